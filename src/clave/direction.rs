@@ -1,0 +1,191 @@
+use crate::rhythm::{Grid, Hit, Instrument, Line};
+use serde::{Deserialize, Serialize};
+
+/// One half of the clave cycle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Side {
+    Two,
+    Three,
+}
+
+impl Side {
+    /// `two side` or `three side`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Side::Two => "two side",
+            Side::Three => "three side",
+        }
+    }
+
+    /// The side that it is not.
+    pub const fn other(self) -> Side {
+        match self {
+            Side::Two => Side::Three,
+            Side::Three => Side::Two,
+        }
+    }
+}
+
+/// Which side comes first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Direction {
+    #[serde(rename = "2-3")]
+    TwoThree,
+    #[serde(rename = "3-2")]
+    ThreeTwo,
+}
+
+impl Direction {
+    /// Both directions.
+    pub const ALL: [Direction; 2] = [Direction::TwoThree, Direction::ThreeTwo];
+
+    /// `2-3` or `3-2`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Direction::TwoThree => "2-3",
+            Direction::ThreeTwo => "3-2",
+        }
+    }
+
+    /// The side of bar `bar`, counted from 0.
+    pub const fn side(self, bar: usize) -> Side {
+        match (self, bar % 2) {
+            (Direction::TwoThree, 0) | (Direction::ThreeTwo, 1) => Side::Two,
+            _ => Side::Three,
+        }
+    }
+
+    /// The direction whose first bar is `side`.
+    pub const fn starting(side: Side) -> Direction {
+        match side {
+            Side::Two => Direction::TwoThree,
+            Side::Three => Direction::ThreeTwo,
+        }
+    }
+
+    /// The direction heard when the same cycle is begun `bars` bars later.
+    pub const fn begun_later(self, bars: usize) -> Direction {
+        Direction::starting(self.side(bars))
+    }
+}
+
+/// Which clave: son or rumba. In 6/8 these are the two forms of the 6/8 clave.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Family {
+    Son,
+    Rumba,
+}
+
+impl Family {
+    /// Both families.
+    pub const ALL: [Family; 2] = [Family::Son, Family::Rumba];
+
+    /// `son` or `rumba`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Family::Son => "son",
+            Family::Rumba => "rumba",
+        }
+    }
+}
+
+/// A clave in a direction, the reference under a part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Clave {
+    pub family: Family,
+    pub direction: Direction,
+}
+
+impl Clave {
+    /// The clave's cycle as onsets on `grid`, two bars long.
+    ///
+    /// 4/4: Toussaint, *The Geometry of Musical Rhythm*, 2013, ch. 7. 6/8, rumba form: published charts; son form:
+    /// encyclopedia article *Clave (rhythm)*. In triplets the strokes of 6/8 fall on the triplet grid, two pulses
+    /// of it to one of 6/8, as the 6/8 clave is played over a 4/4 bar (common practice, no source).
+    pub fn onsets(self, grid: Grid) -> Vec<bool> {
+        let (text, step) = match (grid, self.family) {
+            (Grid::Eighths, Family::Son) => ("x..x..x...x.x...", 1),
+            (Grid::Eighths, Family::Rumba) => ("x..x...x..x.x...", 1),
+            (Grid::Sixteenths, Family::Son) => ("x..x..x...x.x...", 2),
+            (Grid::Sixteenths, Family::Rumba) => ("x..x...x..x.x...", 2),
+            (Grid::SixEight, Family::Son) => ("x.x.x..x.x..", 1),
+            (Grid::SixEight, Family::Rumba) => ("x.x..x.x.x..", 1),
+            (Grid::Triplets, Family::Son) => ("x.x.x..x.x..", 2),
+            (Grid::Triplets, Family::Rumba) => ("x.x..x.x.x..", 2),
+        };
+        let mut onsets = vec![false; grid.pulses_per_cycle()];
+        for (i, c) in text.chars().enumerate() {
+            onsets[i * step] = c == 'x';
+        }
+        if self.direction == Direction::TwoThree {
+            onsets.rotate_left(grid.pulses_per_bar());
+        }
+        onsets
+    }
+
+    /// The clave as a line of the band.
+    pub fn line(self, grid: Grid) -> Line {
+        let cells = self.onsets(grid);
+        let cells = cells.into_iter().map(|on| on.then(Hit::default)).collect();
+        Line::new(Instrument::Clave, grid, cells).expect("two bars are whole bars")
+    }
+
+    /// The same clave heard from `bars` bars later.
+    pub fn begun_later(self, bars: usize) -> Clave {
+        Clave {
+            direction: self.direction.begun_later(bars),
+            ..self
+        }
+    }
+}
+
+impl std::fmt::Display for Clave {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {}", self.family.name(), self.direction.name())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn text(family: Family, direction: Direction, grid: Grid) -> String {
+        let onsets = Clave { family, direction }.onsets(grid);
+        onsets
+            .iter()
+            .map(|on| if *on { 'x' } else { '.' })
+            .collect()
+    }
+
+    #[test]
+    fn claves_are_the_published_strings() {
+        use Direction::*;
+        // Toussaint 2013, ch. 7
+        assert_eq!(
+            text(Family::Son, ThreeTwo, Grid::Eighths),
+            "x..x..x...x.x..."
+        );
+        assert_eq!(
+            text(Family::Son, TwoThree, Grid::Eighths),
+            "..x.x...x..x..x."
+        );
+        assert_eq!(
+            text(Family::Rumba, ThreeTwo, Grid::Eighths),
+            "x..x...x..x.x..."
+        );
+        assert_eq!(
+            text(Family::Rumba, TwoThree, Grid::Eighths),
+            "..x.x...x..x...x"
+        );
+    }
+
+    #[test]
+    fn odd_bars_of_a_two_three_phrase_are_the_two_side() {
+        // Bar 7 of an eight-bar phrase in 2-3 (common practice, no source).
+        assert_eq!(Direction::TwoThree.side(6), Side::Two);
+        assert_eq!(Direction::ThreeTwo.side(6), Side::Three);
+        assert_eq!(Direction::TwoThree.begun_later(9), Direction::ThreeTwo);
+    }
+}

@@ -1,0 +1,5 @@
+//! Decks: cards written as plain text, read with diagnostics.
+
+mod card;
+
+pub use card::{Card, Deck, Place, States};

@@ -1,0 +1,1 @@
+//! Hands: which sticking works at a tempo, and why.

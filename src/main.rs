@@ -1,0 +1,7 @@
+//! The `whichside` program. Everything it does is in the library.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    whichside::app::run()
+}

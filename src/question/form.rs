@@ -1,0 +1,101 @@
+use super::ItemKey;
+use crate::clave::Clave;
+use crate::rhythm::Hand;
+use crate::sound::Take;
+
+/// The part of the grid that the question is about. Bars and pulses count from 0 in the score of the prompt.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mark {
+    /// The whole score.
+    Whole,
+    Bar(usize),
+    Pulse(usize),
+}
+
+/// What the player is shown or played.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prompt {
+    /// The question in words. Never holds the answer.
+    pub text: String,
+    /// What is drawn (read) or played (hear), with the band around it; without the clave wherever the clave would
+    /// be the answer. A hear prompt is played and not drawn.
+    pub take: Take,
+    pub mark: Mark,
+    /// Draw the hand row?
+    pub show_hands: bool,
+    /// Pulses whose strokes are not drawn because they are asked for.
+    pub hidden: Vec<usize>,
+}
+
+/// One thing that can be answered, with its key.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    pub key: char,
+    pub label: String,
+}
+
+/// The form of the answer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// One key.
+    One(Vec<Choice>),
+    /// `length` keys in a row, each one of the choices.
+    Row { choices: Vec<Choice>, length: usize },
+}
+
+/// What the player answered: the keys in order.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    pub keys: String,
+}
+
+/// One sentence of explanation and the pulses that it points at (from 0 in the prompt's score).
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reason {
+    pub text: String,
+    pub pulses: Vec<usize>,
+}
+
+/// What is drawn with the answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reveal {
+    /// The prompt's score with everything that was hidden, the clave as a line where the card has one.
+    pub take: Take,
+    /// The clave under the first bar of the score.
+    pub clave: Option<Clave>,
+    /// The path of both hands, one entry a pulse.
+    pub hands: Vec<Option<Hand>>,
+    /// The right answer in words.
+    pub answer: String,
+    pub reasons: Vec<Reason>,
+}
+
+/// A question ready to be asked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    pub item: ItemKey,
+    /// The same card, kind, sense and seed give the same question.
+    pub seed: u64,
+    pub prompt: Prompt,
+    pub form: Form,
+    /// For each key of the answer, the keys that are right.
+    pub right: Vec<Vec<char>>,
+    /// Chance that a player who knows nothing is right, 0 to 1.
+    pub guess: f64,
+    pub reveal: Reveal,
+    /// Ideas that this very question exercises (the card's and its own).
+    pub concepts: Vec<String>,
+}
+
+/// What an answer was worth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Verdict {
+    /// Share of the answer that was right, 0 to 1.
+    pub correct: f64,
+    /// Every key right.
+    pub right: bool,
+    /// Answered within one clave cycle at the question's tempo.
+    pub in_time: bool,
+    /// The answer in words, as the player gave it.
+    pub given: String,
+}

@@ -1,0 +1,1 @@
+//! Reports made from states and reviews: weak concepts, the coming days.

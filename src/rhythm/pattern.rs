@@ -1,0 +1,135 @@
+use super::{Grid, Hand, Stroke};
+use serde::{Deserialize, Serialize};
+
+/// A row of cells that is not a whole, positive number of bars.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{cells} pulses are no whole number of bars of {} pulses", grid.pulses_per_bar())]
+pub struct LengthError {
+    pub cells: usize,
+    pub grid: Grid,
+}
+
+impl LengthError {
+    /// Checks that `cells` is a whole, positive number of bars of `grid`.
+    pub(super) fn check(cells: usize, grid: Grid) -> Result<(), LengthError> {
+        if cells == 0 || !cells.is_multiple_of(grid.pulses_per_bar()) {
+            return Err(LengthError { cells, grid });
+        }
+        Ok(())
+    }
+}
+
+/// What one pair of hands plays on one or more drums: at most one stroke a pulse, a whole number of bars, read as
+/// a cycle.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Pattern {
+    grid: Grid,
+    cells: Vec<Option<Stroke>>,
+}
+
+impl Pattern {
+    /// A pattern of `cells` on `grid`.
+    ///
+    /// # Errors
+    /// [`LengthError`] unless the cells are a whole, positive number of bars.
+    pub fn new(grid: Grid, cells: Vec<Option<Stroke>>) -> Result<Pattern, LengthError> {
+        LengthError::check(cells.len(), grid)?;
+        Ok(Pattern { grid, cells })
+    }
+
+    pub fn grid(&self) -> Grid {
+        self.grid
+    }
+
+    /// All cells in time order.
+    pub fn cells(&self) -> &[Option<Stroke>] {
+        &self.cells
+    }
+
+    /// Number of pulses.
+    pub fn pulses(&self) -> usize {
+        self.cells.len()
+    }
+
+    /// Number of bars.
+    pub fn bars(&self) -> usize {
+        self.cells.len() / self.grid.pulses_per_bar()
+    }
+
+    /// The cell at a pulse, the pattern read as a cycle.
+    pub fn at(&self, pulse: usize) -> Option<Stroke> {
+        self.cells[pulse % self.cells.len()]
+    }
+
+    /// The cells of bar `bar` (from 0), the pattern read as a cycle.
+    pub fn bar(&self, bar: usize) -> &[Option<Stroke>] {
+        let per = self.grid.pulses_per_bar();
+        let start = (bar % self.bars()) * per;
+        &self.cells[start..start + per]
+    }
+
+    /// Strokes with their pulses, in time order.
+    pub fn strokes(&self) -> impl Iterator<Item = (usize, Stroke)> + '_ {
+        self.cells
+            .iter()
+            .enumerate()
+            .filter_map(|(i, c)| c.map(|s| (i, s)))
+    }
+
+    /// The same cycle begun `pulses` later.
+    pub fn rotated(&self, pulses: usize) -> Pattern {
+        let mut cells = self.cells.clone();
+        let by = pulses % cells.len();
+        cells.rotate_left(by);
+        Pattern {
+            grid: self.grid,
+            cells,
+        }
+    }
+
+    /// The cycle repeated until it is `bars` bars long (cut where it does not divide).
+    pub fn tiled(&self, bars: usize) -> Pattern {
+        let n = bars.max(1) * self.grid.pulses_per_bar();
+        Pattern {
+            grid: self.grid,
+            cells: (0..n).map(|p| self.at(p)).collect(),
+        }
+    }
+
+    /// The same strokes with the hands of `hands`, one entry a stroke in time order; missing entries are left open.
+    pub fn with_hands(&self, hands: &[Option<Hand>]) -> Pattern {
+        let mut next = hands.iter().copied();
+        let cells = self
+            .cells
+            .iter()
+            .map(|c| {
+                c.map(|s| Stroke {
+                    hand: next.next().flatten(),
+                    ..s
+                })
+            })
+            .collect();
+        Pattern {
+            grid: self.grid,
+            cells,
+        }
+    }
+
+    /// The hands as written, one entry a stroke in time order.
+    pub fn hands(&self) -> Vec<Option<Hand>> {
+        self.strokes().map(|(_, s)| s.hand).collect()
+    }
+
+    /// True where every stroke has a hand and there is at least one stroke.
+    pub fn has_full_sticking(&self) -> bool {
+        self.strokes().next().is_some() && self.strokes().all(|(_, s)| s.hand.is_some())
+    }
+
+    /// The drums struck, from high to low.
+    pub fn drums(&self) -> Vec<super::Drum> {
+        super::Drum::ALL
+            .into_iter()
+            .filter(|d| self.strokes().any(|(_, s)| s.drum == *d))
+            .collect()
+    }
+}

@@ -1,0 +1,1 @@
+//! What the session looks like on a terminal.

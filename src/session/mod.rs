@@ -1,0 +1,1 @@
+//! The drill as a pure state machine: events in, effects out.

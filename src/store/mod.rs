@@ -1,0 +1,1 @@
+//! The log on disk: one SQLite file, rows that are never changed.
