@@ -1,8 +1,47 @@
 //! The rim: command line, clock, seed, files and the loop.
+//!
+//! A command is one file with its `Args` and its `run`, and one entry in [`cli::Command`].
 
+pub mod cli;
+mod clock;
+mod completions;
+mod exit;
+mod folder;
+mod man;
+
+pub use cli::Cli;
+pub use clock::Clock;
+pub use exit::Exit;
+pub use folder::Folder;
+
+use clap::Parser;
+use std::io::{self, Write};
 use std::process::ExitCode;
 
 /// Runs the program with the arguments of the process.
 pub fn run() -> ExitCode {
-    ExitCode::SUCCESS
+    let cli = Cli::parse();
+    let mut out = io::stdout().lock();
+    let done = cli.run(&mut out).and_then(|exit| {
+        out.flush()?;
+        Ok(exit)
+    });
+    match done {
+        Ok(exit) => exit.into(),
+        // `whichside log export | head`: the reader has had enough, which is no mistake.
+        Err(error) if is_broken_pipe(&error) => Exit::Clean.into(),
+        Err(error) => {
+            // Where standard error is closed as well there is nobody left to tell.
+            let _ = writeln!(io::stderr(), "whichside: {error:#}");
+            Exit::Failed.into()
+        }
+    }
+}
+
+fn is_broken_pipe(error: &anyhow::Error) -> bool {
+    error.chain().any(|cause| {
+        cause
+            .downcast_ref::<io::Error>()
+            .is_some_and(|e| e.kind() == io::ErrorKind::BrokenPipe)
+    })
 }

@@ -1,0 +1,90 @@
+use super::{Exit, completions, man};
+use chrono::{DateTime, Utc};
+use clap::{Parser, Subcommand};
+use std::io::Write;
+use std::path::PathBuf;
+
+/// A daily ear, eye and hand drill for players of clave-based hand drums.
+#[derive(Debug, Parser)]
+#[command(
+    name = "whichside",
+    version,
+    about,
+    args_conflicts_with_subcommands = true,
+    after_help = "Exit codes: 0 all well, 1 mistakes were found in what was given, 2 could not run."
+)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+/// Everything that the program can be told to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Write the file that lets a shell finish your typing
+    Completions(completions::Args),
+    /// Write the manual page
+    Man(man::Args),
+}
+
+impl Cli {
+    /// Does what the command line says.
+    ///
+    /// # Errors
+    /// Whatever keeps the command from running, as a sentence for the player.
+    pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
+        let Some(command) = self.command else {
+            use clap::CommandFactory;
+            write!(out, "{}", Cli::command().render_help())?;
+            return Ok(Exit::Clean);
+        };
+        match command {
+            Command::Completions(args) => completions::run(&args, out),
+            Command::Man(args) => man::run(&args, out),
+        }
+    }
+}
+
+/// Options of every command that reads or writes what a player has answered.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub struct DataArgs {
+    /// Folder of your answers, settings and own decks
+    #[arg(long, value_name = "DIR")]
+    pub data: Option<PathBuf>,
+    /// Set the clock: time runs on from there (a date and time with its zone, 2026-11-25T18:30:00Z)
+    #[arg(long, value_name = "TIME", value_parser = super::clock::parse)]
+    pub now: Option<DateTime<Utc>>,
+}
+
+impl DataArgs {
+    /// The player's folder.
+    ///
+    /// # Errors
+    /// Where none is named and the platform has no place for it.
+    pub fn folder(&self) -> anyhow::Result<super::Folder> {
+        super::Folder::find(self.data.as_deref())
+    }
+
+    /// The clock, shifted where the player asked for it.
+    pub fn clock(&self) -> super::Clock {
+        super::Clock::new(self.now)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_holds_together() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn every_command_says_what_it_does() {
+        for command in Cli::command().get_subcommands() {
+            assert!(command.get_about().is_some(), "{}", command.get_name());
+        }
+    }
+}

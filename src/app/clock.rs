@@ -1,0 +1,56 @@
+use chrono::{DateTime, TimeDelta, Utc};
+
+/// The clock of the whole program. Nothing else asks the machine what time it is.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Clock {
+    /// What is added to the machine's time.
+    shift: TimeDelta,
+}
+
+impl Clock {
+    /// The machine's own time, or a clock that shows `start` at this moment and runs on from there.
+    pub fn new(start: Option<DateTime<Utc>>) -> Clock {
+        let shift = start.map_or(TimeDelta::zero(), |start| start - Utc::now());
+        Clock { shift }
+    }
+
+    /// The time of this moment.
+    pub fn now(self) -> DateTime<Utc> {
+        Utc::now() + self.shift
+    }
+
+    /// The time of this moment in seconds since the start of 1970, to the microsecond.
+    pub fn seconds(self) -> f64 {
+        self.now().timestamp_micros() as f64 / 1e6
+    }
+}
+
+/// Reads `--now`: a date and time with its zone, as in RFC 3339.
+///
+/// # Errors
+/// A sentence with an example where the text is no such time.
+pub fn parse(text: &str) -> Result<DateTime<Utc>, String> {
+    DateTime::parse_from_rfc3339(text)
+        .map(|time| time.to_utc())
+        .map_err(|error| format!("{error}; a time looks like 2026-11-25T18:30:00Z"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_shifted_clock_shows_the_given_time_and_runs_on() {
+        let start = parse("2027-02-01T18:00:00+01:00").unwrap();
+        assert_eq!(start, parse("2027-02-01T17:00:00Z").unwrap());
+        let clock = Clock::new(Some(start));
+        let first = clock.now();
+        assert!(first >= start && first - start < TimeDelta::minutes(1));
+        assert!(clock.now() >= first);
+    }
+
+    #[test]
+    fn what_is_no_time_is_answered_with_an_example() {
+        assert!(parse("tomorrow").unwrap_err().contains("2026-11-25T18"));
+    }
+}

@@ -1,0 +1,18 @@
+use std::process::ExitCode;
+
+/// How the program ends. Every command keeps to these three.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// Done, nothing to complain about.
+    Clean = 0,
+    /// It ran, and found mistakes in what it was given (a deck, a log).
+    Mistakes = 1,
+    /// It could not run: a wrong command line, a file that cannot be read.
+    Failed = 2,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> ExitCode {
+        ExitCode::from(exit as u8)
+    }
+}

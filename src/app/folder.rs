@@ -1,0 +1,53 @@
+use anyhow::Context;
+use etcetera::BaseStrategy;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The folder where a player's answers, settings and own decks are kept.
+#[derive(Clone, Debug)]
+pub struct Folder(PathBuf);
+
+impl Folder {
+    /// The folder named on the command line, or the platform's place for it. Nothing is made on disk yet.
+    ///
+    /// # Errors
+    /// Where no folder is named and the platform knows no home folder.
+    pub fn find(named: Option<&Path>) -> anyhow::Result<Folder> {
+        match named {
+            Some(path) => Ok(Folder(path.to_path_buf())),
+            None => {
+                let base = etcetera::choose_base_strategy()
+                    .context("your home folder cannot be found; name a folder with --data DIR")?;
+                Ok(Folder(base.data_dir().join("whichside")))
+            }
+        }
+    }
+
+    /// The folder itself.
+    pub fn path(&self) -> &Path {
+        &self.0
+    }
+
+    /// Makes the folder where it is not there yet.
+    ///
+    /// # Errors
+    /// Where it cannot be made; the message names it.
+    pub fn make(&self) -> anyhow::Result<()> {
+        fs::create_dir_all(&self.0).with_context(|| {
+            format!(
+                "the folder {} cannot be made; name another one with --data DIR",
+                self.0.display()
+            )
+        })
+    }
+
+    /// Where a player's own decks are looked for.
+    pub fn decks(&self) -> PathBuf {
+        self.0.join("decks")
+    }
+
+    /// The file that collects what would tear the screen while the full screen is up.
+    pub fn log_file(&self) -> PathBuf {
+        self.0.join("screen.log")
+    }
+}
