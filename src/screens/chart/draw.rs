@@ -1,0 +1,162 @@
+use super::fit::{BAR_LINE_WIDTH, Fit, NAME_WIDTH};
+use super::{Cell, Sheet};
+use crate::screens::theme::{Role, Theme};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use std::ops::Range;
+
+impl Sheet {
+    /// Lines that one system takes: the rail with bar numbers and playhead, the rows, the line of the mark.
+    fn lines(&self) -> usize {
+        self.rows.len() + 1 + usize::from(self.marked.is_some())
+    }
+
+    /// Draws as many bars as there is room for, those with the playhead or the mark first. Returns the number of
+    /// lines taken; 0 where not even one bar has room.
+    pub fn draw(&self, theme: Theme, area: Rect, buffer: &mut Buffer) -> u16 {
+        let (width, height) = (usize::from(area.width), usize::from(area.height));
+        let Some(fit) = Fit::best(self.grid, self.bars(), width, height, self.lines()) else {
+            return 0;
+        };
+        let per = self.grid.pulses_per_bar();
+        let focus = self.playhead.or(self.marked.as_ref().map(|m| m.start));
+        let first = fit.first_system(self.bars(), focus.unwrap_or(0) / per);
+        let mut y = area.y;
+        for system in first..first + fit.systems {
+            let bars = system * fit.bars..((system + 1) * fit.bars).min(self.bars());
+            let pen = Pen {
+                sheet: self,
+                theme,
+                fit,
+                bars,
+                x: area.x,
+            };
+            pen.system(y, buffer);
+            y += self.lines() as u16 + 1;
+        }
+        y - 1 - area.y
+    }
+}
+
+/// Draws one system: the bars `bars` side by side.
+struct Pen<'a> {
+    sheet: &'a Sheet,
+    theme: Theme,
+    fit: Fit,
+    bars: Range<usize>,
+    x: u16,
+}
+
+impl Pen<'_> {
+    fn system(&self, top: u16, buffer: &mut Buffer) {
+        let rows = top + 1..top + 1 + self.sheet.rows.len() as u16;
+        self.rail(top, buffer);
+        for (row, y) in self.sheet.rows.iter().zip(rows.clone()) {
+            let role = match row.name {
+                "clave" => Role::Clave,
+                _ => Role::Quiet,
+            };
+            let name = format!("{:>width$}", row.name, width = NAME_WIDTH - 2);
+            self.write(buffer, self.x, y, &name, role);
+            for pulse in self.pulses() {
+                self.cell(buffer, pulse, y, row.cells[pulse]);
+            }
+            for line in 0..=self.bars.len() {
+                self.write(buffer, self.bar_line(line), y, "│", Role::Quiet);
+            }
+        }
+        self.mark(rows.end, buffer);
+    }
+
+    /// The bar numbers, with the one moving mark of the screen over the pulse that is heard.
+    fn rail(&self, y: u16, buffer: &mut Buffer) {
+        for (nth, bar) in self.bars.clone().enumerate() {
+            let name = format!("bar {}", bar + 1);
+            self.write(buffer, self.bar_line(nth) + 1, y, &name, Role::Quiet);
+        }
+        if let Some(pulse) = self.sheet.playhead.filter(|p| self.pulses().contains(p)) {
+            self.write(buffer, self.letter(pulse), y, "▼", Role::Playhead);
+        }
+    }
+
+    /// A bracket under the bar, or an arrow under the stroke, that the question asks about.
+    fn mark(&self, y: u16, buffer: &mut Buffer) {
+        let Some(marked) = &self.sheet.marked else {
+            return;
+        };
+        let (from, to) = (
+            marked.start.max(self.pulses().start),
+            marked.end.min(self.pulses().end),
+        );
+        if from >= to {
+            return;
+        }
+        let (left, right) = (self.letter(from), self.letter(to - 1));
+        if marked.len() == 1 {
+            self.write(buffer, left, y, "▲", Role::Mark);
+            let label = "this one";
+            let after = left + 2;
+            let end = self.bar_line(self.bars.len());
+            let x = match after + label.len() as u16 <= end {
+                true => after,
+                false => left - 1 - label.len() as u16,
+            };
+            self.write(buffer, x, y, label, Role::Mark);
+            return;
+        }
+        let label = " this bar ";
+        let room = usize::from(right - left).saturating_sub(1);
+        let rules = room.saturating_sub(label.len());
+        let text = format!(
+            "└{}{label}{}┘",
+            "─".repeat(rules / 2),
+            "─".repeat(rules - rules / 2)
+        );
+        self.write(buffer, left, y, &text, Role::Mark);
+    }
+
+    fn cell(&self, buffer: &mut Buffer, pulse: usize, y: u16, cell: Cell) {
+        let x = self.letter(pulse);
+        let mut text = String::from(cell.letter);
+        // Two columns hold the mark before the letter; the closing bracket needs a third.
+        if cell.after != ' ' && self.fit.cell > 2 {
+            text.push(cell.after);
+        }
+        if cell.before != ' ' {
+            self.write(
+                buffer,
+                x - 1,
+                y,
+                cell.before.to_string().as_str(),
+                cell.role,
+            );
+        }
+        self.write(buffer, x, y, &text, cell.role);
+    }
+
+    fn pulses(&self) -> Range<usize> {
+        let per = self.sheet.grid.pulses_per_bar();
+        self.bars.start * per..self.bars.end * per
+    }
+
+    /// The column of the bar line before bar `nth` of this system.
+    fn bar_line(&self, nth: usize) -> u16 {
+        let bar = self.sheet.grid.pulses_per_bar() * self.fit.cell + BAR_LINE_WIDTH;
+        self.x + (NAME_WIDTH - 1 + nth * bar) as u16
+    }
+
+    /// The column of a pulse's letter.
+    fn letter(&self, pulse: usize) -> u16 {
+        let per = self.sheet.grid.pulses_per_bar();
+        let within = pulse % per * self.fit.cell;
+        self.bar_line(pulse / per - self.bars.start) + (2 + within) as u16
+    }
+
+    fn write(&self, buffer: &mut Buffer, x: u16, y: u16, text: &str, role: Role) {
+        let area = buffer.area;
+        if x < area.right() && y < area.bottom() {
+            let room = usize::from(area.right() - x);
+            buffer.set_stringn(x, y, text, room, self.theme.style(role));
+        }
+    }
+}

@@ -1,0 +1,165 @@
+//! The bar grid: count on top, one row a drum, the band, the hands, the clave beneath.
+//!
+//! A [`Chart`] says what is to be seen, [`Sheet`] turns it into rows of cells, and from those one file draws on the
+//! screen and one writes lines of text.
+
+mod draw;
+mod fit;
+mod sheet;
+mod text;
+
+pub use sheet::{Cell, Row, Sheet};
+
+use crate::clave::Clave;
+use crate::question::{Mark, Reason};
+use crate::rhythm::{Hand, Score};
+
+/// How a stroke stands to the clave.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Meeting {
+    /// It falls on a stroke of the clave.
+    Lock,
+    /// It rubs against the clave.
+    Cross,
+}
+
+/// What is to be seen of a score.
+#[derive(Clone, Debug)]
+pub struct Chart<'a> {
+    pub score: &'a Score,
+    /// The bar or stroke that is asked about.
+    pub mark: Mark,
+    /// Pulses whose strokes are asked for.
+    pub hidden: &'a [usize],
+    /// What the player has typed for the hidden pulses so far, in their order.
+    pub typed: &'a str,
+    /// One hand a pulse, where hands are shown.
+    pub hands: Option<Vec<Option<Hand>>>,
+    /// The clave under the first bar, where it is shown.
+    pub clave: Option<Clave>,
+    /// How each pulse stands to the clave; empty where that is not shown.
+    pub meetings: Vec<Option<Meeting>>,
+    /// Reasons whose pulses are pointed at by their number.
+    pub reasons: &'a [Reason],
+    /// The pulse that is heard now.
+    pub playhead: Option<usize>,
+}
+
+impl<'a> Chart<'a> {
+    /// The bare score.
+    pub fn new(score: &'a Score) -> Chart<'a> {
+        Chart {
+            score,
+            mark: Mark::Whole,
+            hidden: &[],
+            typed: "",
+            hands: None,
+            clave: None,
+            meetings: Vec::new(),
+            reasons: &[],
+            playhead: None,
+        }
+    }
+
+    /// Shows the hands that are written in the score.
+    pub fn with_written_hands(mut self) -> Chart<'a> {
+        let pulses = 0..self.score.pulses();
+        self.hands = self
+            .score
+            .drums
+            .as_ref()
+            .map(|drums| pulses.map(|p| drums.at(p).and_then(|s| s.hand)).collect());
+        self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clave::{Direction, Family};
+    use crate::rhythm::{Grid, notation};
+    use crate::screens::theme::{Depth, Theme};
+    use ratatui::buffer::Buffer;
+    use ratatui::layout::Rect;
+
+    fn score(text: &str, grid: Grid) -> Score {
+        Score {
+            drums: Some(notation::read_line(text, grid).unwrap()),
+            ..Score::empty(grid)
+        }
+    }
+
+    fn drawn(chart: &Chart, width: u16, height: u16) -> String {
+        let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
+        let sheet = Sheet::of(chart);
+        let taken = sheet.draw(Theme::new(Depth::None), buffer.area, &mut buffer);
+        assert!(taken <= height);
+        let cells = buffer.content().chunks(usize::from(width).max(1));
+        let lines = cells.map(|row| {
+            let line: String = row.iter().map(|cell| cell.symbol()).collect();
+            line.trim_end().to_string() + "\n"
+        });
+        lines.collect()
+    }
+
+    #[test]
+    fn a_question_about_a_bar() {
+        let score = score("H T S tO H T >O O | H T (S) T H T O O", Grid::Eighths);
+        let mut chart = Chart::new(&score);
+        chart.mark = Mark::Bar(1);
+        chart.playhead = Some(3);
+        insta::assert_snapshot!(drawn(&chart, 80, 7));
+    }
+
+    #[test]
+    fn an_answer_with_its_reasons() {
+        let score = score("H T S T H T O O | H T S T H T . O", Grid::Eighths);
+        let reasons = [Reason {
+            text: "The open tone waits for the clave.".into(),
+            pulses: vec![6, 15],
+        }];
+        let mut chart = Chart::new(&score);
+        chart.mark = Mark::Pulse(15);
+        chart.hidden = &[6, 7];
+        chart.typed = "o";
+        chart.clave = Some(Clave {
+            family: Family::Rumba,
+            direction: Direction::TwoThree,
+        });
+        chart.meetings = vec![None; 16];
+        chart.meetings[2] = Some(Meeting::Lock);
+        chart.meetings[6] = Some(Meeting::Cross);
+        chart.reasons = &reasons;
+        insta::assert_snapshot!(drawn(&chart, 80, 9));
+        insta::assert_snapshot!(Sheet::of(&chart).to_text());
+    }
+
+    #[test]
+    fn eight_bars_of_sixteenths_turn_pages() {
+        let bar = "H T S T H T O O H T S T H T O O";
+        let score = score(&[bar; 8].join("|"), Grid::Sixteenths);
+        let mut chart = Chart::new(&score);
+        chart.mark = Mark::Bar(6);
+        insta::assert_snapshot!(drawn(&chart, 80, 11));
+    }
+
+    #[test]
+    fn nothing_is_drawn_past_its_area_and_no_size_panics() {
+        for grid in Grid::ALL {
+            let bar = vec!["(tO)"; grid.pulses_per_bar()].join(" ");
+            let score = score(&[bar.as_str(); 5].join("|"), grid);
+            for mark in [Mark::Whole, Mark::Bar(4), Mark::Pulse(0), Mark::Bar(99)] {
+                let chart = Chart {
+                    mark,
+                    playhead: Some(1000),
+                    ..Chart::new(&score).with_written_hands()
+                };
+                for width in 0..130 {
+                    for height in [0, 1, 4, 5, 9, 40] {
+                        drawn(&chart, width, height);
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,166 @@
+use super::{Chart, Meeting};
+use crate::question::Mark;
+use crate::rhythm::{Grid, Hit, Stroke, Weight};
+use crate::screens::theme::Role;
+use std::ops::Range;
+
+/// One cell of a row. Before and after the letter there is room for a mark: `>O`, `(T)`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Cell {
+    pub before: char,
+    pub letter: char,
+    pub after: char,
+    pub role: Role,
+}
+
+impl Cell {
+    const fn bare(letter: char, role: Role) -> Cell {
+        Cell {
+            before: ' ',
+            letter,
+            after: ' ',
+            role,
+        }
+    }
+
+    const EMPTY: Cell = Cell::bare(' ', Role::Quiet);
+    const REST: Cell = Cell::bare('·', Role::Quiet);
+
+    fn weighted(letter: char, weight: Weight, role: Role) -> Cell {
+        let (before, after) = match weight {
+            Weight::Ghost => ('(', ')'),
+            Weight::Plain => (' ', ' '),
+            Weight::Accent => ('>', ' '),
+        };
+        Cell {
+            before,
+            letter,
+            after,
+            role,
+        }
+    }
+}
+
+/// A named row with one cell a pulse.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Row {
+    pub name: &'static str,
+    pub cells: Vec<Cell>,
+}
+
+/// A chart as rows of cells.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    pub grid: Grid,
+    pub pulses: usize,
+    /// Count, drums, band, hands, clave, in that order from above.
+    pub rows: Vec<Row>,
+    /// The pulses that the question marks, where it marks a part of the score.
+    pub marked: Option<Range<usize>>,
+    pub playhead: Option<usize>,
+}
+
+impl Sheet {
+    /// Lays a chart out in rows.
+    pub fn of(chart: &Chart) -> Sheet {
+        let score = chart.score;
+        let (grid, pulses) = (score.grid, score.pulses());
+        let mut sheet = Sheet {
+            grid,
+            pulses,
+            rows: Vec::new(),
+            marked: marked(chart.mark, grid, pulses),
+            playhead: chart.playhead.map(|p| p % pulses),
+        };
+        sheet.add("count", |p| {
+            let on_the_beat = p % grid.pulses_per_beat() == 0;
+            let role = if on_the_beat {
+                Role::Plain
+            } else {
+                Role::Quiet
+            };
+            Cell::bare(grid.count(p), role)
+        });
+        if let Some(drums) = &score.drums {
+            for drum in drums.drums() {
+                sheet.add(drum.name(), |p| match drums.at(p) {
+                    Some(stroke) if stroke.drum == drum => stroke_cell(chart, p, stroke),
+                    _ => Cell::REST,
+                });
+            }
+        }
+        for line in &score.lines {
+            sheet.add(line.instrument().name(), |p| {
+                line.at(p).map_or(Cell::REST, hit_cell)
+            });
+        }
+        if let Some(hands) = &chart.hands {
+            sheet.add("hand", |p| match hands.get(p).copied().flatten() {
+                Some(hand) => Cell::bare(hand.letter(), Role::Plain),
+                None => Cell::EMPTY,
+            });
+        }
+        if let Some(clave) = chart.clave {
+            if !chart.meetings.is_empty() {
+                sheet.add("", |p| match chart.meetings.get(p).copied().flatten() {
+                    Some(Meeting::Lock) => Cell::bare('|', Role::Lock),
+                    Some(Meeting::Cross) => Cell::bare('/', Role::Cross),
+                    None => Cell::EMPTY,
+                });
+            }
+            let onsets = clave.onsets(grid);
+            sheet.add("clave", |p| match onsets[p % onsets.len()] {
+                true => Cell::bare('x', Role::Clave),
+                false => Cell::REST,
+            });
+        }
+        if chart.reasons.iter().any(|r| !r.pulses.is_empty()) {
+            sheet.add("why", |p| {
+                let number = chart.reasons.iter().position(|r| r.pulses.contains(&p));
+                match number.and_then(|n| char::from_digit(n as u32 + 1, 10)) {
+                    Some(digit) => Cell::bare(digit, Role::Strong),
+                    None => Cell::EMPTY,
+                }
+            });
+        }
+        sheet
+    }
+
+    fn add(&mut self, name: &'static str, cell: impl Fn(usize) -> Cell) {
+        let cells = (0..self.pulses).map(cell).collect();
+        self.rows.push(Row { name, cells });
+    }
+
+    /// Number of bars.
+    pub fn bars(&self) -> usize {
+        self.pulses / self.grid.pulses_per_bar()
+    }
+}
+
+fn marked(mark: Mark, grid: Grid, pulses: usize) -> Option<Range<usize>> {
+    let per = grid.pulses_per_bar();
+    let range = match mark {
+        Mark::Whole => return None,
+        Mark::Bar(bar) => bar * per..(bar + 1) * per,
+        Mark::Pulse(pulse) => pulse..pulse + 1,
+    };
+    (range.end <= pulses).then_some(range)
+}
+
+fn stroke_cell(chart: &Chart, pulse: usize, stroke: Stroke) -> Cell {
+    match chart.hidden.iter().position(|h| *h == pulse) {
+        None => Cell::weighted(stroke.tone.letter(), stroke.weight, Role::Stroke),
+        Some(nth) => {
+            let typed = chart.typed.chars().nth(nth);
+            let letter = typed.map_or('?', |c| c.to_ascii_uppercase());
+            Cell::bare(letter, Role::Mark)
+        }
+    }
+}
+
+fn hit_cell(hit: Hit) -> Cell {
+    match hit.degree.and_then(|d| char::from_digit(d.into(), 10)) {
+        Some(degree) => Cell::weighted(degree, hit.weight, Role::Band),
+        None => Cell::weighted('x', hit.weight, Role::Band),
+    }
+}
