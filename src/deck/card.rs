@@ -1,5 +1,5 @@
-use crate::clave::{Clave, Side};
-use crate::rhythm::{Grid, Score};
+use crate::clave::{Clave, Direction, Side};
+use crate::rhythm::{Grid, Pattern, Score};
 
 /// A deck as read: its cards in the order in which they are to be learned.
 #[derive(Clone, Debug, PartialEq)]
@@ -11,6 +11,9 @@ pub struct Deck {
     pub about: String,
     /// Ids of decks that come before this one.
     pub needs: Vec<String>,
+    /// The school that the deck teaches, where there are several. Where two decks differ only in the way of one
+    /// subject, a player drills one of them.
+    pub school: Option<School>,
     pub cards: Vec<Card>,
 }
 
@@ -24,11 +27,12 @@ pub struct Card {
     pub about: String,
     pub grid: Grid,
     /// The part under study, without the clave, in the direction of `clave`. The player's drums where the card has
-    /// them, otherwise the lines of the band.
+    /// them, otherwise the lines of the band. A card about the clave itself has the clave as its only line; a card
+    /// that is only a choice of words (`choice`) has an empty score.
     pub score: Score,
     /// The clave under the first bar of `score`. `None` where the card has nothing to do with clave.
     pub clave: Option<Clave>,
-    /// What the part says about the clave.
+    /// What the part says about the clave. [`States::Bar`] cards are one bar long.
     pub states: States,
     /// Slowest and fastest tempo at which the card is asked, beats a minute (see [`Grid`] for the beat).
     pub tempo: (f64, f64),
@@ -42,6 +46,48 @@ pub struct Card {
     pub kinds: Vec<String>,
     /// Where its truth comes from: a published source or `common practice, no source`.
     pub source: String,
+    /// Ids of cards that come before this one.
+    pub needs: Vec<String>,
+    /// The school that it follows, where there are several; that of the deck where the card names none.
+    pub school: Option<School>,
+    /// Pulses of the drums whose strokes may be left out at fast tempos: the thinner form.
+    pub thin: Vec<usize>,
+    /// How sparingly it comes: usually at most once in so many bars, by style.
+    pub often: Vec<(String, u32)>,
+    /// Knowledge asked in words.
+    pub choice: Option<WordChoice>,
+}
+
+impl Card {
+    /// The drums in the thinner form for fast tempos, where the card has one.
+    pub fn thinned(&self) -> Option<Pattern> {
+        let drums = self
+            .score
+            .drums
+            .as_ref()
+            .filter(|_| !self.thin.is_empty())?;
+        let cells = drums.cells().iter().enumerate();
+        let cells = cells.map(|(p, c)| c.filter(|_| !self.thin.contains(&p)));
+        Pattern::new(drums.grid(), cells.collect()).ok()
+    }
+}
+
+/// A question in words with its answers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WordChoice {
+    pub ask: String,
+    pub right: String,
+    /// At least one.
+    pub wrong: Vec<String>,
+    /// The reason, shown with the answer.
+    pub why: String,
+}
+
+/// One way among several in which a thing is taught, neither of them wrong. Written `subject: way`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct School {
+    pub subject: String,
+    pub way: String,
 }
 
 /// What a part says about the clave.
@@ -60,4 +106,6 @@ pub enum States {
 pub struct Place {
     pub bar: u32,
     pub of: u32,
+    /// The direction in which the phrase begins. `None` where the bar may come in either.
+    pub phrase: Option<Direction>,
 }

@@ -2,4 +2,4 @@
 
 mod card;
 
-pub use card::{Card, Deck, Place, States};
+pub use card::{Card, Deck, Place, School, States, WordChoice};

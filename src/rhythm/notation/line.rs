@@ -1,10 +1,8 @@
-//! Text notation, both ways.
-//!
-//! *One line*: strokes as letters, for the command line. Blanks mean nothing; `|` and `/` part bars. A stroke is
+//! Strokes as letters on one line, for the command line. Blanks mean nothing; `|` and `/` part bars. A stroke is
 //! its letter, before it an optional drum (`q` quinto, `c` conga, `t` low drum; without one the conga) and before
 //! that an optional accent `>`; a ghost stroke stands in brackets; a rest is `.`: `H T S tO >O (T) . O`.
 
-use super::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight};
+use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight};
 
 /// What is wrong with a line of notation. Columns count characters from 1.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]

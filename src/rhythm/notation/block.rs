@@ -1,0 +1,428 @@
+//! A block of rows, as on paper:
+//!
+//! ```text
+//! count | 1 & 2 & 3 & 4 & | 1 & 2 & 3 & 4 & |
+//! conga | H T S T H T O O | H T S T H T O O |
+//! hand  | L L R L L L R R | L L R L L L R R |
+//! mark  | . . > . . . . . | . ( . . . . . . |
+//! clave | . . x . x . . . | x . . x . . x . |
+//! ```
+//!
+//! A row is its name, then `|`, then cells; blanks mean nothing, `|` parts bars, a rest is `.`. The count row decides
+//! the grid; where it is shorter than the rest it goes round. Drum rows (`quinto`, `conga`, `tumba`) hold stroke
+//! letters, at most one stroke a pulse over all of them; `hand` holds `L` and `R`, `?` where the hand is left open;
+//! `mark` holds `>` for an accent and `(` for a ghost. The rows of the band hold `x` for a hit, `X` for an accent, `o` for a
+//! ghost; bass and piano also a scale degree from 1 to 8. A mark may also stand before its cell: `>O`, `(T)`, `>5`.
+//! Long phrases go on below after an empty line; a row that is missing there rests. Lines that begin with `#` are notes.
+
+use super::row::{Cell, Role, Row, read_row};
+use crate::rhythm::{
+    Drum, Grid, Hand, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight,
+};
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+/// What sort of mistake a [`Problem`] is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Fault {
+    /// A line that is no row, an unknown row name, a row written twice.
+    Row,
+    /// A count row that is missing or counts no grid.
+    Count,
+    /// A bar with too many or too few pulses.
+    Bar,
+    /// Rows of one player that are not equally long.
+    Length,
+    /// A letter that means nothing in its row.
+    Letter,
+    /// Two drums struck on one pulse.
+    Clash,
+    /// A hand without a stroke or a stroke without a hand.
+    Hand,
+    /// An accent or ghost without a stroke, a bracket not closed.
+    Mark,
+    /// No row but the count.
+    Empty,
+}
+
+/// One mistake in a block.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Problem {
+    pub fault: Fault,
+    /// Bytes of the text that are wrong.
+    pub span: Range<usize>,
+    /// What is wrong.
+    pub message: String,
+    /// How to mend it.
+    pub mend: String,
+}
+
+/// Reads a block. The score is there exactly where there are no problems; all problems are found at once.
+pub fn read_block(text: &str) -> (Option<Score>, Vec<Problem>) {
+    let mut problems = Vec::new();
+    let systems = read_systems(text, &mut problems);
+    let Some(grid) = grid_of(&systems, text, &mut problems) else {
+        return (None, problems);
+    };
+    for row in systems.iter().flatten() {
+        check_row(row, grid, &mut problems);
+    }
+    check_lengths(&systems, &mut problems);
+    if !problems.is_empty() {
+        return (None, problems);
+    }
+    let rows = join(&systems, grid);
+    let score = build(&rows, grid, &mut problems);
+    if score.drums.is_none() && score.lines.is_empty() && problems.is_empty() {
+        problems.push(Problem {
+            fault: Fault::Empty,
+            span: whole(text),
+            message: "nothing plays in this grid".into(),
+            mend: "add a drum row such as `conga | H T S T H T O O |` or a row of the band".into(),
+        });
+    }
+    (problems.is_empty().then_some(score), problems)
+}
+
+/// The text without the blanks around it.
+fn whole(text: &str) -> Range<usize> {
+    let from = text.len() - text.trim_start().len();
+    from..(from + text.trim().len()).max(from)
+}
+
+/// Rows in groups parted by empty lines.
+fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<Row>> {
+    let mut systems: Vec<Vec<Row>> = vec![Vec::new()];
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let content = line.trim_end_matches(['\n', '\r']);
+        if content.trim().is_empty() {
+            if systems.last().is_some_and(|s| !s.is_empty()) {
+                systems.push(Vec::new());
+            }
+        } else if !content.trim_start().starts_with('#')
+            && let Some(row) = read_row(content, start, problems)
+            && let Some(system) = systems.last_mut()
+        {
+            if system.iter().any(|r| r.role == row.role) {
+                problems.push(Problem {
+                    fault: Fault::Row,
+                    span: row.span.clone(),
+                    message: format!("the row `{}` is here twice", row.role.name()),
+                    mend: "take one out, or put an empty line between to go on in time".into(),
+                });
+            } else {
+                system.push(row);
+            }
+        }
+        start += line.len();
+    }
+    systems.retain(|s| !s.is_empty());
+    systems
+}
+
+/// The letters of a count; `+` is written for `&` by many.
+fn counted(cells: &[Cell]) -> String {
+    let letter = |c: &Cell| if c.letter == '+' { '&' } else { c.letter };
+    cells.iter().map(letter).collect()
+}
+
+fn count_of(grid: Grid) -> String {
+    (0..grid.pulses_per_bar()).map(|p| grid.count(p)).collect()
+}
+
+/// The grid that the first count row counts. Where it counts none exactly, the number of pulses in a bar decides and
+/// the mistake is noted.
+fn grid_of(systems: &[Vec<Row>], text: &str, problems: &mut Vec<Problem>) -> Option<Grid> {
+    let rows = || systems.iter().flatten();
+    let by_length = |n: usize| Grid::ALL.into_iter().find(|g| g.pulses_per_bar() == n);
+    let Some(count) = rows().find(|r| r.role == Role::Count) else {
+        if problems.is_empty() || rows().next().is_some() {
+            problems.push(Problem {
+                fault: Fault::Count,
+                span: rows().next().map_or(whole(text), |r| r.span.clone()),
+                message: "there is no count row".into(),
+                mend: "write one above the rest, such as `count | 1 & 2 & 3 & 4 & |`".into(),
+            });
+        }
+        return rows().find_map(|r| by_length(r.bars.first()?.1.len()));
+    };
+    let bars = || count.bars.iter().map(|(_, cells)| cells);
+    let exact = |g: &Grid| bars().any(|cells| counted(cells) == count_of(*g));
+    let grid = Grid::ALL
+        .into_iter()
+        .find(exact)
+        .or_else(|| bars().find_map(|c| by_length(c.len())));
+    if grid.is_none() {
+        problems.push(Problem {
+            fault: Fault::Count,
+            span: count.span.clone(),
+            message: "this count row counts no grid".into(),
+            mend: "write `1 & 2 & 3 & 4 &` (eighths), `1 e & a 2 e & a ...` (sixteenths), `1 & a 2 & a ...` (triplets) or `1 2 3 4 5 6` (6/8)".into(),
+        });
+    }
+    grid
+}
+
+/// Bars full, letters known.
+fn check_row(row: &Row, grid: Grid, problems: &mut Vec<Problem>) {
+    let name = row.role.name();
+    let needed = grid.pulses_per_bar();
+    if row.bars.is_empty() {
+        problems.push(Problem {
+            fault: Fault::Bar,
+            span: row.span.clone(),
+            message: format!("the row `{name}` has no cells"),
+            mend: "take it out or fill it; a rest is `.`".into(),
+        });
+    }
+    for (i, (span, cells)) in row.bars.iter().enumerate() {
+        if cells.len() != needed {
+            let (more, mend) = match cells.len() < needed {
+                true => (needed - cells.len(), "missing: a rest is `.`"),
+                false => (cells.len() - needed, "too many, or a `|` is missing"),
+            };
+            problems.push(Problem {
+                fault: Fault::Bar,
+                span: span.clone(),
+                message: format!(
+                    "bar {} of `{name}` has {} pulses, a bar of {} has {needed}",
+                    i + 1,
+                    cells.len(),
+                    grid.name()
+                ),
+                mend: format!("{more} {mend}"),
+            });
+            continue;
+        }
+        for (pulse, cell) in cells.iter().enumerate() {
+            if let Some((fault, mend)) = wrong_letter(row.role, cell, grid, pulse) {
+                problems.push(Problem {
+                    fault,
+                    span: cell.span.clone(),
+                    message: format!("`{}` means nothing in the row `{name}`", cell.letter),
+                    mend,
+                });
+            }
+        }
+    }
+}
+
+/// What is wrong with a letter, if anything.
+fn wrong_letter(role: Role, cell: &Cell, grid: Grid, pulse: usize) -> Option<(Fault, String)> {
+    let c = cell.letter;
+    let rest_meant = matches!(c, '-' | '_' | '·' | '*');
+    let upper = c.to_ascii_uppercase();
+    let letter = |mend: String| Some((Fault::Letter, mend));
+    let may_be_marked = matches!(role, Role::Drum(_) | Role::Band(_)) && c != '.';
+    if cell.weight != Weight::Plain && !may_be_marked {
+        let mend = "accents and ghosts stand at strokes and hits only".to_string();
+        return Some((Fault::Mark, mend));
+    }
+    match role {
+        Role::Count => {
+            let due = grid.count(pulse);
+            (c != due && !(c == '+' && due == '&'))
+                .then(|| (Fault::Count, format!("write `{due}` here")))
+        }
+        _ if c == '.' => None,
+        _ if rest_meant => letter("a rest is `.`".into()),
+        Role::Drum(_) if Tone::from_letter(c).is_some() => None,
+        Role::Drum(_) if Tone::from_letter(upper).is_some() => {
+            letter(format!("strokes are capital letters: `{upper}`"))
+        }
+        Role::Drum(_) => {
+            let all = Tone::ALL.map(|t| format!("{} {}", t.letter(), t.name()));
+            letter(format!("strokes are {}", all.join(", ")))
+        }
+        Role::Hand if c == '?' || Hand::from_letter(c).is_some() => None,
+        Role::Hand => letter("hands are `L` and `R`, `?` where it is left open".into()),
+        Role::Mark if matches!(c, '>' | '(') => None,
+        Role::Mark => letter("marks are `>` for an accent and `(` for a ghost".into()),
+        Role::Band(_) if matches!(c, 'x' | 'X' | 'o') => None,
+        Role::Band(Instrument::Bass | Instrument::Piano) if ('1'..='8').contains(&c) => None,
+        Role::Band(Instrument::Bass | Instrument::Piano) => letter(
+            "write `x` for a hit, `X` for an accent, `o` for a ghost, or a scale degree from 1 to 8"
+                .into(),
+        ),
+        Role::Band(_) => letter("write `x` for a hit, `X` for an accent, `o` for a ghost".into()),
+    }
+}
+
+/// Rows of the player are equally long; in a block of several systems all rows of a system are.
+fn check_lengths(systems: &[Vec<Row>], problems: &mut Vec<Problem>) {
+    for system in systems {
+        let alike = |r: &&Row| systems.len() > 1 || r.role.of_the_player();
+        let of_drums = |r: &&Row| matches!(r.role, Role::Drum(_));
+        let first = system.iter().find(of_drums);
+        let Some(first) = first.or_else(|| system.iter().find(alike)) else {
+            continue;
+        };
+        for row in system.iter().filter(alike) {
+            if row.bars.len() != first.bars.len() {
+                problems.push(Problem {
+                    fault: Fault::Length,
+                    span: row.span.clone(),
+                    message: format!(
+                        "the row `{}` has {} and `{}` has {}",
+                        row.role.name(),
+                        bars(row.bars.len()),
+                        first.role.name(),
+                        bars(first.bars.len())
+                    ),
+                    mend: "write them equally long".into(),
+                });
+            }
+        }
+    }
+}
+
+fn bars(n: usize) -> String {
+    match n {
+        1 => "1 bar".into(),
+        n => format!("{n} bars"),
+    }
+}
+
+/// The rows of all systems one after the other, rests where a row is missing.
+fn join(systems: &[Vec<Row>], grid: Grid) -> BTreeMap<Role, Vec<Cell>> {
+    let mut rows: BTreeMap<Role, Vec<Cell>> = BTreeMap::new();
+    let mut before = 0;
+    for system in systems {
+        let pulses = system.first().map_or(0, |r| r.bars.len()) * grid.pulses_per_bar();
+        for row in system.iter().filter(|r| r.role != Role::Count) {
+            let cells = rows.entry(row.role).or_default();
+            cells.resize(before.max(cells.len()), rest(&row.span));
+            cells.extend(row.cells().cloned());
+        }
+        before += pulses;
+    }
+    if systems.len() > 1 {
+        for cells in rows.values_mut() {
+            cells.resize(before, rest(&(0..0)));
+        }
+    }
+    rows
+}
+
+fn rest(span: &Range<usize>) -> Cell {
+    Cell {
+        span: span.clone(),
+        letter: '.',
+        weight: Weight::Plain,
+    }
+}
+
+fn build(rows: &BTreeMap<Role, Vec<Cell>>, grid: Grid, problems: &mut Vec<Problem>) -> Score {
+    let mut score = Score::empty(grid);
+    let drums: Vec<(Drum, &Vec<Cell>)> = Drum::ALL
+        .into_iter()
+        .filter_map(|d| Some((d, rows.get(&Role::Drum(d))?)))
+        .collect();
+    let longest = drums
+        .iter()
+        .map(|(_, cells)| cells.len())
+        .max()
+        .unwrap_or(0);
+    let mut strokes: Vec<Option<Stroke>> = vec![None; longest];
+    for (drum, cells) in &drums {
+        for (pulse, cell) in cells.iter().enumerate() {
+            let Some(tone) = Tone::from_letter(cell.letter) else {
+                continue;
+            };
+            if let Some(other) = strokes[pulse] {
+                problems.push(Problem {
+                    fault: Fault::Clash,
+                    span: cell.span.clone(),
+                    message: format!(
+                        "`{}` and `{}` are struck on one pulse",
+                        other.drum.name(),
+                        drum.name()
+                    ),
+                    mend: "one stroke a pulse over all drums: make one of them `.`".into(),
+                });
+            }
+            strokes[pulse] = Some(Stroke {
+                weight: cell.weight,
+                ..Stroke::new(*drum, tone)
+            });
+        }
+    }
+    add_hands(rows.get(&Role::Hand), &mut strokes, problems);
+    add_marks(rows.get(&Role::Mark), &mut strokes, problems);
+    score.drums = Pattern::new(grid, strokes).ok();
+    for instrument in Instrument::ALL {
+        let Some(cells) = rows.get(&Role::Band(instrument)) else {
+            continue;
+        };
+        let hits = cells.iter().map(hit).collect();
+        if let Ok(line) = Line::new(instrument, grid, hits) {
+            score.set_line(line);
+        }
+    }
+    score
+}
+
+fn add_hands(row: Option<&Vec<Cell>>, strokes: &mut [Option<Stroke>], problems: &mut Vec<Problem>) {
+    for (pulse, cell) in row.into_iter().flatten().enumerate() {
+        let stroke = strokes.get_mut(pulse).and_then(Option::as_mut);
+        let wrong = match (stroke, cell.letter) {
+            (None, '.') | (Some(_), '?') => None,
+            (Some(stroke), letter) if letter != '.' => {
+                stroke.hand = Hand::from_letter(letter);
+                None
+            }
+            (Some(stroke), _) => Some((
+                format!(
+                    "the {} on the {} here has no hand",
+                    stroke.tone.name(),
+                    stroke.drum.name()
+                ),
+                "write `L` or `R`, or `?` to leave it open; is the row shifted?",
+            )),
+            (None, letter) => Some((
+                format!("`{letter}` stands under a rest"),
+                "write `.` here, or the stroke that is missing above; is the row shifted?",
+            )),
+        };
+        if let Some((message, mend)) = wrong {
+            problems.push(Problem {
+                fault: Fault::Hand,
+                span: cell.span.clone(),
+                message,
+                mend: mend.into(),
+            });
+        }
+    }
+}
+
+fn add_marks(row: Option<&Vec<Cell>>, strokes: &mut [Option<Stroke>], problems: &mut Vec<Problem>) {
+    for (pulse, cell) in row.into_iter().flatten().enumerate() {
+        let weight = match cell.letter {
+            '>' => Weight::Accent,
+            '(' => Weight::Ghost,
+            _ => continue,
+        };
+        match strokes.get_mut(pulse).and_then(Option::as_mut) {
+            Some(stroke) => stroke.weight = weight,
+            None => problems.push(Problem {
+                fault: Fault::Mark,
+                span: cell.span.clone(),
+                message: format!("`{}` stands under a rest", cell.letter),
+                mend: "write `.` here, or the stroke that is missing above; is the row shifted?"
+                    .into(),
+            }),
+        }
+    }
+}
+
+fn hit(cell: &Cell) -> Option<Hit> {
+    let (weight, degree) = match cell.letter {
+        '.' => return None,
+        'X' => (Weight::Accent, None),
+        'o' => (Weight::Ghost, None),
+        'x' => (cell.weight, None),
+        digit => (cell.weight, digit.to_digit(10).map(|d| d as u8)),
+    };
+    Some(Hit { weight, degree })
+}

@@ -1,0 +1,13 @@
+//! Text notation, both ways: patterns on one line, scores as a block of rows.
+
+mod block;
+mod line;
+mod row;
+mod write;
+
+pub use block::{Fault, Problem, read_block};
+pub use line::{LineError, read_line, write_line};
+pub use write::write_block;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,125 @@
+//! Scores written as a block of rows.
+
+use super::row::Role;
+use crate::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Weight};
+
+/// Writes a score as a block that [`super::read_block`] reads back the same. Degrees outside 1 to 8, and degrees of
+/// instruments without pitch, are written as plain hits.
+pub fn write_block(score: &Score) -> String {
+    let rows = rows(score);
+    let pulses = rows.iter().map(|(_, cells)| cells.len()).max().unwrap_or(0);
+    let width = rows
+        .iter()
+        .flat_map(|(_, cells)| cells)
+        .map(|c| c.chars().count())
+        .max()
+        .unwrap_or(1);
+    let label = rows
+        .iter()
+        .map(|(role, _)| role.name().len())
+        .max()
+        .unwrap_or(0);
+    let per = score.grid.pulses_per_bar();
+    // Only rows of one length can be cut into systems; others go round and stay on one line.
+    let equal = rows.iter().all(|(_, cells)| cells.len() == pulses);
+    let system = if equal {
+        bars_a_line(score.grid) * per
+    } else {
+        pulses.max(1)
+    };
+    let mut text = String::new();
+    for start in (0..pulses).step_by(system) {
+        if start > 0 {
+            text.push('\n');
+        }
+        for (role, cells) in &rows {
+            let end = cells.len().min(start + system);
+            text += &format!("{:label$} |", role.name());
+            for bar in cells[start.min(end)..end].chunks(per) {
+                for cell in bar {
+                    text += &format!(" {cell:width$}");
+                }
+                text += " |";
+            }
+            text.push('\n');
+        }
+    }
+    text
+}
+
+/// Bars that fit on a line of a terminal 80 columns wide.
+fn bars_a_line(grid: Grid) -> usize {
+    match grid {
+        Grid::Eighths | Grid::SixEight => 4,
+        Grid::Sixteenths | Grid::Triplets => 2,
+    }
+}
+
+fn rows(score: &Score) -> Vec<(Role, Vec<String>)> {
+    let count = |n: usize| (0..n).map(|p| score.grid.count(p).to_string()).collect();
+    let mut rows = vec![(Role::Count, count(score.pulses()))];
+    if let Some(pattern) = &score.drums {
+        rows.extend(player_rows(pattern));
+    }
+    rows.extend(
+        score
+            .lines
+            .iter()
+            .map(|l| (Role::Band(l.instrument()), line_cells(l))),
+    );
+    rows
+}
+
+fn player_rows(pattern: &Pattern) -> Vec<(Role, Vec<String>)> {
+    let mut drums = pattern.drums();
+    if drums.is_empty() {
+        drums.push(Drum::Conga);
+    }
+    let row = |of: &dyn Fn(&crate::rhythm::Stroke) -> char| -> Vec<String> {
+        let cells = pattern.cells().iter();
+        cells
+            .map(|c| c.as_ref().map_or('.', of).to_string())
+            .collect()
+    };
+    let mut rows = Vec::new();
+    for drum in drums {
+        rows.push((
+            Role::Drum(drum),
+            row(&|s| if s.drum == drum { s.tone.letter() } else { '.' }),
+        ));
+    }
+    if pattern.strokes().any(|(_, s)| s.hand.is_some()) {
+        rows.push((Role::Hand, row(&|s| s.hand.map_or('?', |h| h.letter()))));
+    }
+    if pattern.strokes().any(|(_, s)| s.weight != Weight::Plain) {
+        let mark = |w: Weight| match w {
+            Weight::Ghost => '(',
+            Weight::Plain => '.',
+            Weight::Accent => '>',
+        };
+        rows.push((Role::Mark, row(&|s| mark(s.weight))));
+    }
+    rows
+}
+
+fn line_cells(line: &Line) -> Vec<String> {
+    let pitched = matches!(line.instrument(), Instrument::Bass | Instrument::Piano);
+    line.cells()
+        .iter()
+        .map(|c| c.map_or(".".into(), |h| hit(h, pitched)))
+        .collect()
+}
+
+fn hit(hit: Hit, pitched: bool) -> String {
+    match (
+        hit.degree.filter(|d| pitched && (1..=8).contains(d)),
+        hit.weight,
+    ) {
+        (Some(d), Weight::Ghost) => format!("({d})"),
+        (Some(d), Weight::Plain) => d.to_string(),
+        (Some(d), Weight::Accent) => format!(">{d}"),
+        (None, Weight::Ghost) => "o".into(),
+        (None, Weight::Plain) => "x".into(),
+        (None, Weight::Accent) => "X".into(),
+    }
+}
