@@ -25,6 +25,9 @@ pub struct Prompt {
     pub show_hands: bool,
     /// Pulses whose strokes are not drawn because they are asked for.
     pub hidden: Vec<usize>,
+    /// May it be listened to before the answer? A heard question always; a read one only where the sound does not
+    /// tell the answer.
+    pub audible: bool,
 }
 
 /// One thing that can be answered, with its key.
@@ -74,13 +77,13 @@ pub struct Reveal {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
     pub item: ItemKey,
-    /// The same card, kind, sense and seed give the same question.
+    /// The same card, kind, sense, seed and [`super::Setup`] give the same question.
     pub seed: u64,
     pub prompt: Prompt,
     pub form: Form,
     /// For each key of the answer, the keys that are right.
     pub right: Vec<Vec<char>>,
-    /// Chance that a player who knows nothing is right, 0 to 1.
+    /// Chance that a player who knows nothing has every key right, above 0 and below 1.
     pub guess: f64,
     pub reveal: Reveal,
     /// Ideas that this very question exercises (the card's and its own).
@@ -94,7 +97,7 @@ pub struct Verdict {
     pub correct: f64,
     /// Every key right.
     pub right: bool,
-    /// Answered within one clave cycle at the question's tempo.
+    /// Right, and answered within [`Question::limit`].
     pub in_time: bool,
     /// The answer in words, as the player gave it.
     pub given: String,

@@ -1,7 +1,20 @@
 //! Questions: made from a card and a seed, graded from an answer. Plain data, no clock, no screen.
+//!
+//! A sort of question is one file and one entry in [`KINDS`].
 
+mod draw;
 mod form;
+mod grade;
+mod hand;
 mod item;
+mod kind;
+mod scene;
+mod side;
+mod strokes;
+pub mod tempo;
 
+pub use draw::Draw;
 pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Verdict};
+pub use grade::grade;
 pub use item::{ItemKey, Sense};
+pub use kind::{Item, KINDS, Kind, Setup, allows, ask, card, items, kind};

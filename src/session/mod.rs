@@ -1,1 +1,20 @@
 //! The drill as a pure state machine: events in, effects out.
+//!
+//! [`Session::update`] takes an [`Event`] with its moment (seconds since 1970 UTC) and gives [`Effect`]s to be done
+//! in order. What is on the screen is [`Session::stage`]. No clock, no file, no sound is touched here.
+
+mod drill;
+mod event;
+mod hearing;
+mod profile;
+mod queue;
+mod review;
+mod saving;
+mod stage;
+mod turn;
+
+pub use drill::{Session, Start};
+pub use event::{Effect, Event, Step, Tomorrow};
+pub use profile::Profile;
+pub use review::Review;
+pub use stage::{Asking, Meeting, Missed, Notice, Playing, Progress, Stage, Summary, Told};

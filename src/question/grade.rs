@@ -1,0 +1,81 @@
+use super::{Answer, Form, Question, Verdict};
+
+/// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
+/// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
+const KEY_SECONDS: f64 = 0.5;
+
+impl Question {
+    /// Length of one clave cycle at the question's tempo, in seconds.
+    pub fn cycle_seconds(&self) -> f64 {
+        let take = &self.prompt.take;
+        take.score.grid.cycle_seconds(take.bpm)
+    }
+
+    /// Seconds within which an answer is in time: one clave cycle, and for a row half a second for each further
+    /// key.
+    pub fn limit(&self) -> f64 {
+        self.cycle_seconds() + KEY_SECONDS * (self.right.len().max(1) - 1) as f64
+    }
+
+    /// Seconds from the start of the sound until the loop has gone round once; nobody can know a heard part
+    /// earlier, and its clock starts there.
+    pub fn listening_seconds(&self) -> f64 {
+        let take = &self.prompt.take;
+        let once = take.score.grid.pulse_seconds(take.bpm) * take.score.pulses() as f64;
+        let count_in = if take.count_in {
+            self.cycle_seconds()
+        } else {
+            0.0
+        };
+        count_in + once
+    }
+
+    /// The choices of the answer.
+    pub fn choices(&self) -> &[super::Choice] {
+        match &self.form {
+            Form::One(choices) | Form::Row { choices, .. } => choices,
+        }
+    }
+
+    /// The label of a key.
+    pub fn label(&self, key: char) -> Option<&str> {
+        let choice = self.choices().iter().find(|c| c.key == key)?;
+        Some(&choice.label)
+    }
+
+    /// Keys in words: labels with commas between them; a key that is no choice stands as itself.
+    pub fn words(&self, keys: &str) -> String {
+        let words = keys
+            .chars()
+            .map(|k| self.label(k).map_or_else(|| k.to_string(), str::to_string));
+        words.collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// Grades an answer that came `seconds` after the clock of the question started.
+///
+/// The share right is counted over the keys that are wanted; keys beyond them, like missing ones, make the answer
+/// wrong.
+pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
+    let wanted = question.right.len().max(1);
+    let keys: Vec<char> = answer.keys.chars().collect();
+    let hits = question
+        .right
+        .iter()
+        .zip(&keys)
+        .filter(|(right, key)| right.contains(key))
+        .count();
+    let right = hits == question.right.len() && keys.len() == question.right.len();
+    Verdict {
+        correct: hits as f64 / wanted.max(keys.len()) as f64,
+        right,
+        in_time: right && seconds <= question.limit(),
+        given: question.words(&answer.keys),
+    }
+}
+
+/// Chance that random keys are all right: each key of the row drawn evenly from `choices`.
+pub(super) fn guess_chance(right: &[Vec<char>], choices: usize) -> f64 {
+    let each = |r: &Vec<char>| r.len() as f64 / choices.max(1) as f64;
+    right.iter().map(each).product()
+}

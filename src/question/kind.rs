@@ -1,0 +1,108 @@
+use super::{ItemKey, Question, Sense};
+use crate::deck::{Card, Deck};
+
+/// What a question takes from the player: who they are and where they stand.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Setup {
+    /// Beats a minute at which to ask.
+    pub bpm: f64,
+    /// The weaker hand is the right one.
+    pub left_handed: bool,
+}
+
+/// A sort of question. The same card, sense, seed and set-up always give the same question.
+pub trait Kind: Sync {
+    /// The name in decks, logs and on the command line.
+    fn name(&self) -> &'static str;
+
+    /// One line for the player: what is asked.
+    fn about(&self) -> &'static str;
+
+    /// Can this card be asked so? Looks at the card's music only, not at its list of kinds.
+    fn fits(&self, card: &Card, sense: Sense) -> bool;
+
+    /// Ideas that every question of this kind about this card exercises, besides the card's own.
+    fn concepts(&self, card: &Card, sense: Sense) -> Vec<String>;
+
+    /// The question. `None` where the card does not fit.
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question>;
+}
+
+/// Every kind of question.
+pub static KINDS: &[&dyn Kind] = &[
+    &super::side::Side,
+    &super::strokes::Strokes,
+    &super::hand::Hand,
+];
+
+/// The kind of a name.
+pub fn kind(name: &str) -> Option<&'static dyn Kind> {
+    KINDS.iter().copied().find(|k| k.name() == name)
+}
+
+/// Can this card be asked in this kind and sense: its music fits and its list of kinds allows it.
+pub fn allows(card: &Card, kind: &dyn Kind, sense: Sense) -> bool {
+    (card.kinds.is_empty() || card.kinds.iter().any(|k| k == kind.name())) && kind.fits(card, sense)
+}
+
+/// Makes the question of an item. `None` where the kind is unknown or the card does not fit (any more).
+pub fn ask(card: &Card, item: &ItemKey, seed: u64, setup: &Setup) -> Option<Question> {
+    let kind = kind(&item.kind)?;
+    if card.id != item.card || !allows(card, kind, item.sense) {
+        return None;
+    }
+    kind.ask(card, item.sense, seed, setup)
+}
+
+/// An item with what planning needs to know of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Item {
+    pub key: ItemKey,
+    pub concepts: Vec<String>,
+    /// Place in the order of learning, from 0: decks as given, cards as written.
+    pub order: usize,
+    /// Ids of cards that come first.
+    pub needs: Vec<String>,
+    /// Drums that the player needs to play it; 0 where only the band plays.
+    pub drums: usize,
+}
+
+/// Every item of these decks, in the order of learning.
+pub fn items(decks: &[Deck]) -> Vec<Item> {
+    let mut items = Vec::new();
+    for deck in decks {
+        for card in &deck.cards {
+            for kind in KINDS {
+                for sense in Sense::ALL {
+                    if allows(card, *kind, sense) {
+                        items.push(item(card, *kind, sense, items.len()));
+                    }
+                }
+            }
+        }
+    }
+    items
+}
+
+fn item(card: &Card, kind: &dyn Kind, sense: Sense, order: usize) -> Item {
+    let mut concepts = card.concepts.clone();
+    concepts.extend(kind.concepts(card, sense));
+    concepts.sort();
+    concepts.dedup();
+    Item {
+        key: ItemKey {
+            card: card.id.clone(),
+            kind: kind.name().to_string(),
+            sense,
+        },
+        concepts,
+        order,
+        needs: Vec::new(),
+        drums: card.score.drums.as_ref().map_or(0, |p| p.drums().len()),
+    }
+}
+
+/// The card of an item in these decks.
+pub fn card<'a>(decks: &'a [Deck], id: &str) -> Option<&'a Card> {
+    decks.iter().flat_map(|d| &d.cards).find(|c| c.id == id)
+}

@@ -1,0 +1,190 @@
+use super::grade::guess_chance;
+use super::scene::{self, Scene};
+use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Reason, Sense, Setup};
+use crate::clave::{self, Clave};
+use crate::deck::{Card, States};
+use crate::sound::Take;
+
+/// Which side of the clave does a bar belong to, or in which direction does a phrase go?
+///
+/// The clave is never heard or drawn with the question, and what the band adds is neutral: the part under study
+/// alone has to tell.
+pub struct Side;
+
+impl Kind for Side {
+    fn name(&self) -> &'static str {
+        "side"
+    }
+
+    fn about(&self) -> &'static str {
+        "which side of the clave a bar belongs to, or in which direction a phrase goes"
+    }
+
+    fn fits(&self, card: &Card, _sense: Sense) -> bool {
+        let score = scene::part(card);
+        let sounds = score.drums.is_some() || !score.lines.is_empty();
+        card.clave.is_some() && sounds
+    }
+
+    fn concepts(&self, card: &Card, _sense: Sense) -> Vec<String> {
+        let states = match card.states {
+            States::Neither => "neutral part",
+            States::Bar(side) => side.name(),
+            States::Direction => "direction",
+        };
+        vec![states.to_string()]
+    }
+
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        if !self.fits(card, sense) {
+            return None;
+        }
+        let mut draw = Draw::new(seed);
+        let scene = scene::begun(card, &mut draw);
+        let bars = scene.score.bars();
+        let whole = bars > 1 && draw.chance(0.5);
+        let (mark, form, key) = if whole {
+            (Mark::Whole, directions(), direction_key(card, &scene))
+        } else {
+            let bar = draw.below(bars);
+            let side = scene::side_of(card, &scene, bar);
+            (Mark::Bar(bar), sides(), side.map_or('n', side_key))
+        };
+        let take = Take {
+            score: scene.score.clone(),
+            bpm: setup.bpm,
+            cycles: 1,
+            count_in: sense == Sense::Hear,
+            seed: draw.seed(),
+        };
+        let right = vec![vec![key]];
+        let choices = match &form {
+            Form::One(c) | Form::Row { choices: c, .. } => c.clone(),
+        };
+        let answer = choices.iter().find(|c| c.key == key)?.label.clone();
+        let mut reveal = scene::reveal(&take, scene.clave, answer);
+        reveal.reasons = reasons(card, &scene, mark);
+        let mut concepts = card.concepts.clone();
+        concepts.extend(self.concepts(card, sense));
+        if let Some(clave) = scene.clave {
+            concepts.push(format!("{} clave", clave.family.name()));
+        }
+        if let (Mark::Bar(bar), Some(_)) = (mark, scene.clave)
+            && let Some(side) = scene::side_of(card, &scene, bar)
+        {
+            concepts.push(side.name().to_string());
+        }
+        concepts.sort();
+        concepts.dedup();
+        Some(Question {
+            item: ItemKey {
+                card: card.id.clone(),
+                kind: self.name().to_string(),
+                sense,
+            },
+            seed,
+            prompt: Prompt {
+                text: text(sense, mark, bars),
+                take,
+                mark,
+                show_hands: false,
+                hidden: Vec::new(),
+                audible: sense == Sense::Hear,
+            },
+            guess: guess_chance(&right, choices.len()),
+            form,
+            right,
+            reveal,
+            concepts,
+        })
+    }
+}
+
+fn text(sense: Sense, mark: Mark, bars: usize) -> String {
+    match (sense, mark) {
+        (Sense::Read, Mark::Bar(_)) if bars == 1 => "Which side is this bar?".into(),
+        (Sense::Read, Mark::Bar(_)) => "Which side is the marked bar?".into(),
+        (Sense::Read, _) => "Which way does this phrase go?".into(),
+        (Sense::Hear, Mark::Bar(_)) if bars == 1 => "Which side is the bar that you hear?".into(),
+        (Sense::Hear, Mark::Bar(bar)) => {
+            format!("Which side is bar {} after the count-in?", bar + 1)
+        }
+        (Sense::Hear, _) => "Which way does the phrase go that you hear?".into(),
+    }
+}
+
+fn sides() -> Form {
+    Form::One(vec![
+        choice('2', "two side"),
+        choice('3', "three side"),
+        choice('n', "neither"),
+    ])
+}
+
+fn directions() -> Form {
+    Form::One(vec![
+        choice('2', "2-3"),
+        choice('3', "3-2"),
+        choice('n', "neither"),
+    ])
+}
+
+fn choice(key: char, label: &str) -> Choice {
+    Choice {
+        key,
+        label: label.to_string(),
+    }
+}
+
+fn side_key(side: clave::Side) -> char {
+    match side {
+        clave::Side::Two => '2',
+        clave::Side::Three => '3',
+    }
+}
+
+fn direction_key(card: &Card, scene: &Scene) -> char {
+    scene::side_of(card, scene, 0).map_or('n', side_key)
+}
+
+/// Why, from the definition: the strokes of the clave that the part plays with.
+fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
+    let per = scene.score.grid.pulses_per_bar();
+    let span = match mark {
+        Mark::Bar(bar) => bar * per..(bar + 1) * per,
+        _ => 0..scene.score.pulses(),
+    };
+    let Some(clave) = scene.clave else {
+        return Vec::new();
+    };
+    if card.states == States::Neither {
+        return vec![Reason {
+            text: "The part leans on neither side: it can repeat over both.".into(),
+            pulses: Vec::new(),
+        }];
+    }
+    let locked = locked(scene, clave, span);
+    let spoken: Vec<String> = locked.iter().map(|p| scene.score.grid.spoken(*p)).collect();
+    vec![Reason {
+        text: match spoken.len() {
+            0 => "It leaves the strokes of the clave free.".into(),
+            1 => format!("It plays with the clave on {}.", spoken[0]),
+            _ => format!("It plays with the clave on {}.", spoken.join(", ")),
+        },
+        pulses: locked,
+    }]
+}
+
+fn locked(scene: &Scene, clave: Clave, span: std::ops::Range<usize>) -> Vec<usize> {
+    let onsets = clave.onsets(scene.score.grid);
+    let plays = |p: usize| {
+        let drums = scene
+            .score
+            .drums
+            .as_ref()
+            .is_some_and(|d| d.at(p).is_some());
+        drums || scene.score.lines.iter().any(|l| l.at(p).is_some())
+    };
+    span.filter(|p| onsets[p % onsets.len()] && plays(*p))
+        .collect()
+}

@@ -1,0 +1,187 @@
+use super::grade::guess_chance;
+use super::scene::{self, Scene};
+use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Reason, Sense, Setup};
+use crate::deck::Card;
+use crate::rhythm::{Pattern, Stroke, Tone};
+use crate::sound::Take;
+
+/// Name the marked stroke, or every stroke of the marked bar.
+pub struct Strokes;
+
+/// Fewest choices that are offered.
+const CHOICES: usize = 4;
+
+impl Kind for Strokes {
+    fn name(&self) -> &'static str {
+        "strokes"
+    }
+
+    fn about(&self) -> &'static str {
+        "which stroke falls on a marked pulse, or all strokes of a bar"
+    }
+
+    fn fits(&self, card: &Card, _sense: Sense) -> bool {
+        card.score
+            .drums
+            .as_ref()
+            .is_some_and(|p| tones(p).len() > 1)
+    }
+
+    fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
+        vec![match sense {
+            Sense::Read => "strokes by heart".to_string(),
+            Sense::Hear => "strokes by ear".to_string(),
+        }]
+    }
+
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        if !self.fits(card, sense) {
+            return None;
+        }
+        let mut draw = Draw::new(seed);
+        let scene = scene::begun(card, &mut draw);
+        let drums = scene.score.drums.clone()?;
+        let asked = asked(&drums, &mut draw)?;
+        let (mark, pulses) = asked;
+        let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
+        let choices = choices(&drums);
+        let right: Vec<Vec<char>> = wanted.iter().map(|s| vec![key(s.tone)]).collect();
+        let form = match mark {
+            Mark::Pulse(_) => Form::One(choices.clone()),
+            _ => Form::Row {
+                choices: choices.clone(),
+                length: wanted.len(),
+            },
+        };
+        let names: Vec<&str> = wanted.iter().map(|s| s.tone.name()).collect();
+        let take = Take {
+            score: scene.score.clone(),
+            bpm: setup.bpm,
+            cycles: 1,
+            count_in: sense == Sense::Hear,
+            seed: draw.seed(),
+        };
+        let mut reveal = scene::reveal(&take, scene.clave, names.join(", "));
+        reveal.reasons = reasons(&drums, &pulses);
+        let mut concepts = card.concepts.clone();
+        concepts.extend(self.concepts(card, sense));
+        concepts.extend(wanted.iter().map(|s| s.tone.name().to_string()));
+        concepts.sort();
+        concepts.dedup();
+        Some(Question {
+            item: ItemKey {
+                card: card.id.clone(),
+                kind: self.name().to_string(),
+                sense,
+            },
+            seed,
+            prompt: Prompt {
+                text: text(card, sense, mark, &scene, &names),
+                take,
+                mark,
+                show_hands: false,
+                hidden: pulses,
+                audible: sense == Sense::Hear,
+            },
+            guess: guess_chance(&right, choices.len()),
+            form,
+            right,
+            reveal,
+            concepts,
+        })
+    }
+}
+
+/// The mark and the pulses that are asked: half the time one stroke, otherwise a bar of two to eight strokes.
+/// A single stroke is drawn by its tone first, so that no letter is right more often than another.
+fn asked(drums: &Pattern, draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
+    let per = drums.grid().pulses_per_bar();
+    let strokes_of = |bar: usize| -> Vec<usize> {
+        let inside = drums.strokes().map(|(p, _)| p);
+        inside.filter(|p| p / per == bar).collect()
+    };
+    let rows: Vec<usize> = (0..drums.bars())
+        .filter(|b| (2..=8).contains(&strokes_of(*b).len()))
+        .collect();
+    if draw.chance(0.3)
+        && let Some(bar) = draw.pick(&rows)
+    {
+        return Some((Mark::Bar(bar), strokes_of(bar)));
+    }
+    let tone = draw.pick(&tones(drums))?;
+    let with: Vec<usize> = drums
+        .strokes()
+        .filter(|(_, s)| s.tone == tone)
+        .map(|(p, _)| p)
+        .collect();
+    let pulse = draw.pick(&with)?;
+    Some((Mark::Pulse(pulse), vec![pulse]))
+}
+
+/// The tones of a pattern, in the order of [`Tone::ALL`].
+fn tones(drums: &Pattern) -> Vec<Tone> {
+    Tone::ALL
+        .into_iter()
+        .filter(|t| drums.strokes().any(|(_, s)| s.tone == *t))
+        .collect()
+}
+
+/// The tones of the part, filled up with the commonest others.
+fn choices(drums: &Pattern) -> Vec<Choice> {
+    let mut offered = tones(drums);
+    for more in [Tone::Open, Tone::Slap, Tone::Tip, Tone::Heel, Tone::Muffled] {
+        if offered.len() >= CHOICES {
+            break;
+        }
+        if !offered.contains(&more) {
+            offered.push(more);
+        }
+    }
+    offered.sort();
+    offered
+        .into_iter()
+        .map(|t| Choice {
+            key: key(t),
+            label: t.name().to_string(),
+        })
+        .collect()
+}
+
+fn key(tone: Tone) -> char {
+    tone.letter().to_ascii_lowercase()
+}
+
+fn text(card: &Card, sense: Sense, mark: Mark, scene: &Scene, names: &[&str]) -> String {
+    let per = scene.score.grid.pulses_per_bar();
+    let bars = scene.score.bars();
+    let title = scene::safe_title(card, names).map_or(String::new(), |t| format!("{t}: "));
+    match (sense, mark) {
+        (_, Mark::Pulse(p)) => {
+            let place = scene.score.grid.spoken(p);
+            let bar = scene::bar_name(p / per, bars);
+            format!("{title}which stroke is on {place} of {bar}?")
+        }
+        (_, Mark::Bar(b)) => {
+            let bar = scene::bar_name(b, bars);
+            format!("{title}which strokes are in {bar}, in order?")
+        }
+        _ => format!("{title}which strokes are these?"),
+    }
+}
+
+fn reasons(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
+    let grid = drums.grid();
+    pulses
+        .iter()
+        .filter_map(|p| drums.at(*p).map(|s| (*p, s)))
+        .map(|(p, s)| Reason {
+            text: format!(
+                "{} is the {} of the {}.",
+                grid.spoken(p),
+                s.tone.name(),
+                s.drum.name()
+            ),
+            pulses: vec![p],
+        })
+        .collect()
+}

@@ -1,0 +1,254 @@
+use super::queue::Queue;
+use super::saving::Saving;
+use super::stage::{Notice, Progress, Stage, Summary};
+use super::{Effect, Event, Profile, Step};
+use crate::deck::Deck;
+use crate::question::tempo::Past;
+use crate::question::{Draw, ItemKey, Mark};
+use crate::rhythm::Score;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// What a session starts from.
+#[derive(Clone, Debug)]
+pub struct Start {
+    pub decks: Arc<[Deck]>,
+    /// Cards that were met before.
+    pub met: BTreeSet<String>,
+    /// `None` on the first run.
+    pub profile: Option<Profile>,
+    /// Minutes for this session in place of the profile's.
+    pub minutes: Option<f64>,
+    /// Is there sound?
+    pub sound: bool,
+    /// The same seed, plan and answers give the same questions.
+    pub seed: u64,
+}
+
+/// One sitting.
+#[derive(Clone, Debug)]
+pub struct Session {
+    pub(super) decks: Arc<[Deck]>,
+    pub(super) met: BTreeSet<String>,
+    pub(super) profile: Profile,
+    pub(super) minutes: Option<f64>,
+    pub(super) sound: bool,
+    pub(super) draw: Draw,
+    pub(super) stage: Stage,
+    pub(super) queue: Queue,
+    /// The step on the screen.
+    pub(super) current: Option<Step>,
+    /// A plan was asked for and has not come.
+    pub(super) planning: bool,
+    /// Something was asked since the last plan came.
+    pub(super) plan_used: bool,
+    /// Moment of the first question, moved on by every time away.
+    pub(super) begun: Option<f64>,
+    /// Answers given in this session, per item, for the tempo.
+    pub(super) answers: BTreeMap<ItemKey, Vec<Past>>,
+    /// The last picture of an item in this session, so that the next one differs.
+    pub(super) shown: BTreeMap<ItemKey, (Score, Mark)>,
+    pub(super) saving: Saving,
+    /// The player wants to go on as soon as the last review is on disk.
+    pub(super) going_on: bool,
+    /// The player was told that leaving loses answers.
+    pub(super) warned: bool,
+    pub(super) summary: Summary,
+    pub(super) notice: Option<Notice>,
+    finished: bool,
+}
+
+impl Session {
+    pub fn new(start: Start) -> Session {
+        let profile = start.profile.unwrap_or_default().sane();
+        Session {
+            decks: start.decks,
+            met: start.met,
+            profile,
+            minutes: start.minutes,
+            sound: start.sound,
+            draw: Draw::new(start.seed),
+            stage: match start.profile {
+                None => Stage::Welcome(profile),
+                Some(_) => Stage::Waiting,
+            },
+            queue: Queue::default(),
+            current: None,
+            planning: false,
+            plan_used: false,
+            begun: None,
+            answers: BTreeMap::new(),
+            shown: BTreeMap::new(),
+            saving: Saving::default(),
+            going_on: false,
+            warned: false,
+            summary: Summary::default(),
+            notice: None,
+            finished: false,
+        }
+    }
+
+    pub fn stage(&self) -> &Stage {
+        &self.stage
+    }
+
+    /// The latest thing that the player should know; it stays until the player goes on.
+    pub fn notice(&self) -> Option<&Notice> {
+        self.notice.as_ref()
+    }
+
+    pub fn profile(&self) -> Profile {
+        self.profile
+    }
+
+    /// Does the sound work?
+    pub fn sound(&self) -> bool {
+        self.sound
+    }
+
+    /// The session asked to be ended; nothing that comes now changes anything.
+    pub fn finished(&self) -> bool {
+        self.finished
+    }
+
+    /// Reviews that are not on disk.
+    pub fn unsaved(&self) -> usize {
+        self.saving.len()
+    }
+
+    pub fn progress(&self, now: f64) -> Progress {
+        Progress {
+            answered: self.summary.asked,
+            to_come: self.queue.len(),
+            seconds_left: self.seconds_left(now),
+        }
+    }
+
+    /// Takes one event at `now` (seconds since 1970 UTC).
+    pub fn update(&mut self, event: Event, now: f64) -> Vec<Effect> {
+        let mut effects = Vec::new();
+        if self.finished {
+            return effects;
+        }
+        match event {
+            Event::Choose(profile) => self.choose(profile),
+            Event::Begin => self.begin(&mut effects),
+            Event::Planned(steps) => self.planned(steps, now, &mut effects),
+            Event::Tomorrow(tomorrow) => self.tomorrow(tomorrow),
+            Event::Key(key) => self.key(key, now, &mut effects),
+            Event::Erase => {
+                if let Stage::Asking(asking) = &mut self.stage {
+                    asking.typed.pop();
+                }
+            }
+            Event::HearAgain => self.hear(false, now, &mut effects),
+            Event::Slower => self.hear(true, now, &mut effects),
+            Event::Next => self.next(now, &mut effects),
+            Event::Sounding => self.sounding(now),
+            Event::Saved(ticket) => self.saved(ticket, now, &mut effects),
+            Event::NotSaved(ticket, why) => self.not_saved(ticket, why, now, &mut effects),
+            Event::Silent(why) => self.silent(why, now, &mut effects),
+            Event::SoundBack => self.sound_back(),
+            Event::Away(seconds) => self.away(seconds, now, &mut effects),
+            Event::Quit => self.quit(now, &mut effects),
+        }
+        effects
+    }
+
+    /// Seconds left of the session's minutes.
+    pub(super) fn seconds_left(&self, now: f64) -> f64 {
+        let whole = self.minutes.unwrap_or(self.profile.minutes) * 60.0;
+        let gone = self.begun.map_or(0.0, |b| (now - b).max(0.0));
+        (whole - gone).max(0.0)
+    }
+
+    fn choose(&mut self, profile: Profile) {
+        if let Stage::Welcome(shown) = &mut self.stage {
+            *shown = profile.sane();
+        }
+    }
+
+    fn begin(&mut self, effects: &mut Vec<Effect>) {
+        match self.stage {
+            Stage::Welcome(profile) => {
+                self.profile = profile;
+                effects.push(Effect::Keep(profile));
+            }
+            Stage::Waiting if !self.planning => {}
+            _ => return,
+        }
+        let minutes = self.minutes.unwrap_or(self.profile.minutes);
+        self.ask_for_plan(minutes, effects);
+    }
+
+    pub(super) fn ask_for_plan(&mut self, minutes: f64, effects: &mut Vec<Effect>) {
+        self.stage = Stage::Waiting;
+        self.planning = true;
+        self.plan_used = false;
+        effects.push(Effect::Plan {
+            profile: self.profile,
+            minutes,
+            asked: self.queue.asked(),
+        });
+    }
+
+    fn planned(&mut self, steps: Vec<Step>, now: f64, effects: &mut Vec<Effect>) {
+        if !std::mem::take(&mut self.planning) {
+            return;
+        }
+        self.begun.get_or_insert(now);
+        self.queue.extend(steps);
+        self.go_on(now, effects);
+    }
+
+    fn tomorrow(&mut self, tomorrow: super::Tomorrow) {
+        self.summary.tomorrow = Some(tomorrow);
+        self.refresh_summary();
+    }
+
+    /// Brings the summary on the screen up to date.
+    pub(super) fn refresh_summary(&mut self) {
+        self.summary.unsaved = self.saving.len();
+        if let Stage::Done(shown) = &mut self.stage {
+            shown.clone_from(&self.summary);
+        }
+    }
+
+    /// Ends the questions and shows what they came to.
+    pub(super) fn wind_up(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        self.quieten(effects);
+        self.current = None;
+        self.planning = false;
+        self.going_on = false;
+        self.summary.minutes = self.begun.map_or(0.0, |b| (now - b).max(0.0) / 60.0);
+        self.stage = Stage::Done(Summary::default());
+        self.refresh_summary();
+        effects.push(Effect::Outlook);
+        self.saving.try_again(effects);
+    }
+
+    fn quit(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        match self.stage {
+            Stage::Done(_) => self.leave(effects),
+            _ if self.begun.is_none() => self.finish(effects),
+            _ => self.wind_up(now, effects),
+        }
+    }
+
+    /// Leaves the last screen; at the first try not while answers are unsaved.
+    pub(super) fn leave(&mut self, effects: &mut Vec<Effect>) {
+        if self.saving.len() > 0 && !self.warned {
+            self.warned = true;
+            self.notice = Some(Notice::LeavesUnsaved(self.saving.len()));
+            self.saving.try_again(effects);
+            return;
+        }
+        self.finish(effects);
+    }
+
+    fn finish(&mut self, effects: &mut Vec<Effect>) {
+        self.quieten(effects);
+        self.finished = true;
+        effects.push(Effect::Finish);
+    }
+}

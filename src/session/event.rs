@@ -1,0 +1,91 @@
+use super::{Profile, Review};
+use crate::question::ItemKey;
+use crate::question::tempo::Past;
+use crate::sound::Take;
+
+/// What happens to a session. Events are meanings; which key means what is the screen's affair.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Event {
+    /// The player changed something on the first screen.
+    Choose(Profile),
+    /// Start: from the first screen, or at once where the player is known.
+    Begin,
+    /// The plan that [`Effect::Plan`] asked for. Nothing in it ends the session.
+    Planned(Vec<Step>),
+    /// What comes tomorrow, as [`Effect::Outlook`] asked.
+    Tomorrow(Tomorrow),
+    /// A key of the answer; a key that is no choice does nothing.
+    Key(char),
+    /// Takes back the last key of an answer that is not complete yet.
+    Erase,
+    /// Play it again from the start.
+    HearAgain,
+    /// Play it again slower; each time a little more.
+    Slower,
+    /// Go on.
+    Next,
+    /// The first frame of what was last played can be heard now. Without it the sound counts as heard from the
+    /// moment of [`Effect::Play`].
+    Sounding,
+    /// The review with this ticket is on disk.
+    Saved(u64),
+    /// It is not, and why.
+    NotSaved(u64, String),
+    /// No sound from now on, and why.
+    Silent(String),
+    /// Sound works again.
+    SoundBack,
+    /// The program was stopped for this many seconds and goes on now.
+    Away(f64),
+    /// Enough for today. What was answered stays answered.
+    Quit,
+}
+
+/// What a session wants done, in this order.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Effect {
+    /// Keep the player's profile.
+    Keep(Profile),
+    /// Plan this many minutes and send [`Event::Planned`]. `asked` was asked already in this session.
+    Plan {
+        profile: Profile,
+        minutes: f64,
+        asked: Vec<ItemKey>,
+    },
+    /// Say what comes tomorrow with [`Event::Tomorrow`].
+    Outlook,
+    /// Play it, round and round where `looped`. Whatever plays stops.
+    Play { take: Take, looped: bool },
+    /// Stop the sound.
+    Hush,
+    /// The card was shown in full for the first time.
+    Met { card: String, at: f64 },
+    /// Put the review on disk and answer with [`Event::Saved`] or [`Event::NotSaved`]. A ticket that comes again is
+    /// the same review tried again.
+    Record { ticket: u64, review: Box<Review> },
+    /// The session is over.
+    Finish,
+}
+
+/// One item of the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    pub item: ItemKey,
+    /// Why it comes today, as the player reads it.
+    pub why: String,
+    /// Seconds that it is expected to take, the answer looked at included.
+    pub seconds: f64,
+    /// Its latest answers, oldest first; they decide the tempo. [`crate::question::tempo::PAST`] of them do.
+    pub past: Vec<Past>,
+}
+
+/// What the next day brings at the same minutes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Tomorrow {
+    /// Items asked again.
+    pub again: usize,
+    /// Cards met for the first time.
+    pub new_cards: usize,
+    /// Titles of some of the cards that come, the first ones first.
+    pub titles: Vec<String>,
+}

@@ -1,0 +1,126 @@
+use super::stage::{Notice, Playing, Stage};
+use super::{Effect, Session};
+use crate::question::{Question, Sense};
+use crate::sound::Take;
+
+/// Each step of *slower* plays at this share of the tempo before.
+const SLOWER: f64 = 0.8;
+/// It gets no slower than this share of the question's tempo.
+const SLOWEST: f64 = 0.4;
+
+/// A phrase of an odd number of bars is not repeated over its clave: the second time would turn the clave over.
+fn loops(question: &Question) -> bool {
+    let bars = question.prompt.take.score.bars();
+    question.reveal.clave.is_none() || bars == 1 || bars.is_multiple_of(2)
+}
+
+/// Starts `take` for this question.
+pub(super) fn play(
+    question: &Question,
+    take: Take,
+    now: f64,
+    effects: &mut Vec<Effect>,
+) -> Playing {
+    let playing = Playing {
+        looped: loops(question),
+        take,
+        since: now,
+    };
+    effects.push(Effect::Play {
+        take: playing.take.clone(),
+        looped: playing.looped,
+    });
+    playing
+}
+
+/// `take` at its own tempo, or a step slower than what played last.
+fn again(take: &Take, slower: bool, last: Option<&Playing>) -> Take {
+    let before = last.map_or(take.bpm, |p| p.take.bpm);
+    let bpm = if slower {
+        (before * SLOWER).max(take.bpm * SLOWEST)
+    } else {
+        take.bpm
+    };
+    Take {
+        bpm,
+        ..take.clone()
+    }
+}
+
+impl Session {
+    pub(super) fn hear(&mut self, slower: bool, now: f64, effects: &mut Vec<Effect>) {
+        if !self.sound {
+            return;
+        }
+        match &mut self.stage {
+            Stage::Asking(asking) if asking.question.prompt.audible => {
+                let heard = asking.question.item.sense == Sense::Hear || asking.playing.is_some();
+                asking.replays += u32::from(heard);
+                asking.slowed |= slower;
+                let take = &asking.question.prompt.take;
+                let take = again(take, slower, asking.playing.as_ref());
+                asking.playing = Some(play(&asking.question, take, now, effects));
+            }
+            Stage::Meeting(meeting) => {
+                let take = &meeting.question.reveal.take;
+                let take = again(take, slower, meeting.playing.as_ref());
+                meeting.playing = Some(play(&meeting.question, take, now, effects));
+            }
+            Stage::Told(told) => {
+                let take = &told.question.reveal.take;
+                let take = again(take, slower, told.playing.as_ref());
+                told.playing = Some(play(&told.question, take, now, effects));
+            }
+            _ => {}
+        }
+    }
+
+    fn playing(&mut self) -> Option<&mut Option<Playing>> {
+        match &mut self.stage {
+            Stage::Asking(asking) => Some(&mut asking.playing),
+            Stage::Meeting(meeting) => Some(&mut meeting.playing),
+            Stage::Told(told) => Some(&mut told.playing),
+            _ => None,
+        }
+    }
+
+    pub(super) fn sounding(&mut self, now: f64) {
+        if let Some(Some(playing)) = self.playing() {
+            playing.since = now;
+        }
+        if let Stage::Asking(asking) = &mut self.stage
+            && asking.question.item.sense == Sense::Hear
+            && asking.replays == 0
+        {
+            asking.clock = now + asking.question.listening_seconds();
+        }
+    }
+
+    /// Stops what plays.
+    pub(super) fn quieten(&mut self, effects: &mut Vec<Effect>) {
+        if self.playing().is_some_and(|p| p.take().is_some()) {
+            effects.push(Effect::Hush);
+        }
+    }
+
+    pub(super) fn silent(&mut self, why: String, now: f64, effects: &mut Vec<Effect>) {
+        if !self.sound {
+            return;
+        }
+        self.sound = false;
+        self.notice = Some(Notice::NoSound(why));
+        self.quieten(effects);
+        if let Stage::Asking(asking) = &self.stage
+            && asking.question.item.sense == Sense::Hear
+        {
+            self.ask_afresh(now, effects);
+        }
+    }
+
+    pub(super) fn sound_back(&mut self) {
+        if !self.sound {
+            self.sound = true;
+            self.notice = Some(Notice::SoundBack);
+        }
+    }
+}

@@ -1,0 +1,37 @@
+use serde::{Deserialize, Serialize};
+
+/// What the player told about themselves; kept between sessions.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Profile {
+    /// Plays two drums, not one.
+    pub two_drums: bool,
+    /// The stronger hand is the left one.
+    pub left_handed: bool,
+    /// Minutes of practice a day.
+    pub minutes: f64,
+}
+
+impl Default for Profile {
+    fn default() -> Profile {
+        Profile {
+            two_drums: false,
+            left_handed: false,
+            minutes: 5.0,
+        }
+    }
+}
+
+impl Profile {
+    /// Shortest and longest session, in minutes.
+    pub const MINUTES: (f64, f64) = (0.5, 120.0);
+
+    /// The same with minutes inside [`Profile::MINUTES`]; minutes that are no number become five.
+    pub fn sane(self) -> Profile {
+        let minutes = if self.minutes.is_finite() {
+            self.minutes.clamp(Profile::MINUTES.0, Profile::MINUTES.1)
+        } else {
+            Profile::default().minutes
+        };
+        Profile { minutes, ..self }
+    }
+}

@@ -1,0 +1,106 @@
+use super::stage::{Notice, Stage};
+use super::{Effect, Review, Session};
+use std::collections::BTreeMap;
+
+/// Reviews that are not on disk yet, by ticket.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Saving {
+    waiting: BTreeMap<u64, Waiting>,
+    tickets: u64,
+}
+
+#[derive(Clone, Debug)]
+struct Waiting {
+    review: Box<Review>,
+    failed: bool,
+}
+
+impl Saving {
+    pub fn len(&self) -> usize {
+        self.waiting.len()
+    }
+
+    /// Hands a new review over to be saved.
+    pub fn record(&mut self, review: Review, effects: &mut Vec<Effect>) {
+        self.tickets += 1;
+        let review = Box::new(review);
+        let waiting = Waiting {
+            review: review.clone(),
+            failed: false,
+        };
+        self.waiting.insert(self.tickets, waiting);
+        effects.push(Effect::Record {
+            ticket: self.tickets,
+            review,
+        });
+    }
+
+    /// Hands over again what could not be saved.
+    pub fn try_again(&mut self, effects: &mut Vec<Effect>) {
+        for (ticket, waiting) in self.waiting.iter_mut().filter(|(_, w)| w.failed) {
+            waiting.failed = false;
+            effects.push(Effect::Record {
+                ticket: *ticket,
+                review: waiting.review.clone(),
+            });
+        }
+    }
+
+    /// Is any review on its way, neither saved nor refused?
+    fn under_way(&self) -> bool {
+        self.waiting.values().any(|w| !w.failed)
+    }
+}
+
+impl Session {
+    pub(super) fn saved(&mut self, ticket: u64, now: f64, effects: &mut Vec<Effect>) {
+        if self.saving.waiting.remove(&ticket).is_none() {
+            return;
+        }
+        if self.saving.len() == 0 {
+            self.warned = false;
+            let about_saving =
+                |n: &Notice| matches!(n, Notice::NotSaved(..) | Notice::LeavesUnsaved(_));
+            if self.notice.as_ref().is_some_and(about_saving) {
+                self.notice = None;
+            }
+        }
+        self.settled(now, effects);
+    }
+
+    pub(super) fn not_saved(
+        &mut self,
+        ticket: u64,
+        why: String,
+        now: f64,
+        effects: &mut Vec<Effect>,
+    ) {
+        let Some(waiting) = self.saving.waiting.get_mut(&ticket) else {
+            return;
+        };
+        waiting.failed = true;
+        if !self.warned {
+            self.notice = Some(Notice::NotSaved(self.saving.len(), why));
+        }
+        self.settled(now, effects);
+    }
+
+    fn settled(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        self.refresh_summary();
+        let told = matches!(self.stage, Stage::Told(_));
+        if self.going_on && told && !self.saving.under_way() {
+            self.going_on = false;
+            self.go_on(now, effects);
+        }
+    }
+
+    /// Goes on from an answer: at once where its review is on disk or was refused, else as soon as it is.
+    pub(super) fn go_on_when_saved(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        if self.saving.under_way() {
+            self.going_on = true;
+            return;
+        }
+        self.saving.try_again(effects);
+        self.go_on(now, effects);
+    }
+}

@@ -1,0 +1,137 @@
+use super::{Profile, Tomorrow};
+use crate::question::{ItemKey, Question, Verdict};
+use crate::sound::Take;
+
+/// What is on the screen.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Stage {
+    /// The first screen of the first run: what do you play, and how long have you a day?
+    Welcome(Profile),
+    /// Waiting for a plan; a moment.
+    Waiting,
+    /// A card is met for the first time: its part, its answer, the reasons.
+    Meeting(Box<Meeting>),
+    Asking(Box<Asking>),
+    Told(Box<Told>),
+    Done(Summary),
+}
+
+/// A card met for the first time. The question in it is answered already; a fresh one comes next.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Meeting {
+    pub title: String,
+    pub about: String,
+    pub source: String,
+    pub question: Question,
+    /// What plays, if the sound works.
+    pub playing: Option<Playing>,
+}
+
+/// A question on the screen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Asking {
+    pub question: Question,
+    /// Why it comes today.
+    pub why: String,
+    /// Keys typed so far.
+    pub typed: String,
+    /// Start of the clock, seconds UTC. For a heard question it lies where the loop has gone round once.
+    pub clock: f64,
+    pub replays: u32,
+    pub slowed: bool,
+    pub playing: Option<Playing>,
+}
+
+/// The answer, with its reasons.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Told {
+    pub title: String,
+    pub about: String,
+    pub question: Question,
+    pub keys: String,
+    pub verdict: Verdict,
+    pub seconds: f64,
+    pub replays: u32,
+    pub slowed: bool,
+    pub playing: Option<Playing>,
+    /// It was missed and comes again today.
+    pub again_today: bool,
+}
+
+/// What sounds now.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Playing {
+    pub take: Take,
+    pub looped: bool,
+    /// Seconds UTC at which its first frame was heard.
+    pub since: f64,
+}
+
+/// The end of the session.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Summary {
+    /// Questions answered.
+    pub asked: usize,
+    pub in_time: usize,
+    /// Right, but later than one clave cycle.
+    pub late: usize,
+    /// Titles of cards met for the first time.
+    pub met: Vec<String>,
+    /// What was missed at least once.
+    pub missed: Vec<Missed>,
+    /// Minutes from the first question to the end.
+    pub minutes: f64,
+    /// Answers that are not on disk.
+    pub unsaved: usize,
+    /// `None` until known.
+    pub tomorrow: Option<Tomorrow>,
+}
+
+/// An item that was missed today.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Missed {
+    pub item: ItemKey,
+    pub title: String,
+    pub times: usize,
+    /// It was right at the last try.
+    pub mended: bool,
+}
+
+/// How far the session is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Progress {
+    pub answered: usize,
+    /// Questions that are still planned, missed ones that come back included.
+    pub to_come: usize,
+    pub seconds_left: f64,
+}
+
+/// Something that the player should know, shown once at the foot of the screen.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Notice {
+    NoSound(String),
+    SoundBack,
+    /// So many answers are not on disk, and why.
+    NotSaved(usize, String),
+    /// Leaving now loses so many answers; leaving again does it.
+    LeavesUnsaved(usize),
+}
+
+impl std::fmt::Display for Notice {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let answers = |n: &usize| match n {
+            1 => "1 answer is".to_string(),
+            n => format!("{n} answers are"),
+        };
+        match self {
+            Notice::NoSound(why) => write!(f, "No sound ({why}): questions by eye only."),
+            Notice::SoundBack => f.write_str("The sound is back."),
+            Notice::NotSaved(n, why) => {
+                write!(f, "{} not saved yet ({why}); trying again.", answers(n))
+            }
+            Notice::LeavesUnsaved(n) => {
+                write!(f, "{} not saved. Leave again to go without.", answers(n))
+            }
+        }
+    }
+}

@@ -1,0 +1,274 @@
+use super::hearing::play;
+use super::stage::{Asking, Meeting, Missed, Stage, Told};
+use super::{Effect, Review, Session, Step};
+use crate::deck::Card;
+use crate::question::tempo::{self, Past};
+use crate::question::{self, Answer, ItemKey, Question, Sense, Setup};
+
+/// Seconds allowed for meeting a card before its first question.
+const MEETING_SECONDS: f64 = 20.0;
+/// Seconds that must be left for another plan to be worth asking for.
+const WORTH_PLANNING: f64 = 15.0;
+/// Seeds tried until a question looks different from the last one of its item.
+const TRIES: usize = 8;
+
+impl Session {
+    pub(super) fn next(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        self.notice = None;
+        match &self.stage {
+            Stage::Meeting(_) => self.met(now, effects),
+            Stage::Told(_) => self.go_on_when_saved(now, effects),
+            Stage::Done(_) => self.leave(effects),
+            _ => {}
+        }
+    }
+
+    /// The next question; where nothing is left, another plan; where there is no time for one, the end.
+    pub(super) fn go_on(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        self.quieten(effects);
+        while let Some(step) = self.queue.next(self.seconds_left(now)) {
+            if self.start(step, now, effects) {
+                return;
+            }
+        }
+        let left = self.seconds_left(now);
+        if left >= WORTH_PLANNING && self.plan_used {
+            self.ask_for_plan(left / 60.0, effects);
+        } else {
+            self.wind_up(now, effects);
+        }
+    }
+
+    /// Puts a step on the screen. False where it cannot be asked, now or at all.
+    fn start(&mut self, step: Step, now: f64, effects: &mut Vec<Effect>) -> bool {
+        let decks = self.decks.clone();
+        let Some(card) = question::card(&decks, &step.item.card) else {
+            return false;
+        };
+        let Some(step) = self.askable(step, card) else {
+            return false;
+        };
+        if self.met.contains(&card.id) {
+            return self.ask(step, card, now, effects);
+        }
+        if step.seconds + MEETING_SECONDS > self.seconds_left(now) {
+            return false;
+        }
+        self.meet(step, card, now, effects)
+    }
+
+    /// The step itself, or without sound the same card by eye.
+    fn askable(&self, step: Step, card: &Card) -> Option<Step> {
+        let kind = question::kind(&step.item.kind)?;
+        let sense = match (step.item.sense, self.sound) {
+            (Sense::Hear, false) => Sense::Read,
+            (sense, _) => sense,
+        };
+        let item = ItemKey {
+            sense,
+            ..step.item.clone()
+        };
+        let replaced = item != step.item;
+        if !question::allows(card, kind, sense) || (replaced && self.queue.holds(&item)) {
+            return None;
+        }
+        let past = if replaced { Vec::new() } else { step.past };
+        Some(Step { item, past, ..step })
+    }
+
+    fn meet(&mut self, step: Step, card: &Card, now: f64, effects: &mut Vec<Effect>) -> bool {
+        let Some(question) = self.make(&step, card) else {
+            return false;
+        };
+        let playing = self
+            .sound
+            .then(|| play(&question, question.reveal.take.clone(), now, effects));
+        self.stage = Stage::Meeting(Box::new(Meeting {
+            title: card.title.clone(),
+            about: card.about.clone(),
+            source: card.source.clone(),
+            question,
+            playing,
+        }));
+        self.current = Some(step);
+        self.plan_used = true;
+        true
+    }
+
+    fn met(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        self.quieten(effects);
+        let Some(step) = self.current.take() else {
+            return;
+        };
+        let id = step.item.card.clone();
+        let decks = self.decks.clone();
+        if let Some(card) = question::card(&decks, &id) {
+            self.summary.met.push(card.title.clone());
+            self.met.insert(id.clone());
+            effects.push(Effect::Met { card: id, at: now });
+            if step.seconds <= self.seconds_left(now) && self.ask(step, card, now, effects) {
+                return;
+            }
+        }
+        self.go_on(now, effects);
+    }
+
+    fn ask(&mut self, step: Step, card: &Card, now: f64, effects: &mut Vec<Effect>) -> bool {
+        let Some(question) = self.make(&step, card) else {
+            return false;
+        };
+        let (clock, playing) = match step.item.sense {
+            Sense::Read => (now, None),
+            Sense::Hear => {
+                let take = question.prompt.take.clone();
+                let playing = play(&question, take, now, effects);
+                (now + question.listening_seconds(), Some(playing))
+            }
+        };
+        self.stage = Stage::Asking(Box::new(Asking {
+            question,
+            why: step.why.clone(),
+            typed: String::new(),
+            clock,
+            replays: 0,
+            slowed: false,
+            playing,
+        }));
+        self.current = Some(step);
+        self.plan_used = true;
+        true
+    }
+
+    /// Puts another question of the same step in place of the one on the screen, which counts as never asked.
+    pub(super) fn ask_afresh(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        self.quieten(effects);
+        let Some(step) = self.current.take() else {
+            return;
+        };
+        if !self.start(step, now, effects) {
+            self.go_on(now, effects);
+        }
+    }
+
+    /// A fresh question, at the tempo where the player stands with it, that looks different from the last one.
+    fn make(&mut self, step: &Step, card: &Card) -> Option<Question> {
+        let mut past: Vec<Past> = step.past.clone();
+        past.extend(self.answers.get(&step.item).into_iter().flatten());
+        let recent = past.len().saturating_sub(tempo::PAST);
+        let stand = tempo::stand(card.tempo, &past[recent..]);
+        let setup = Setup {
+            bpm: tempo::near(card.tempo, stand, &mut self.draw),
+            left_handed: self.profile.left_handed,
+        };
+        let mut made = None;
+        for _ in 0..TRIES {
+            let question = question::ask(card, &step.item, self.draw.seed(), &setup)?;
+            let picture = (question.prompt.take.score.clone(), question.prompt.mark);
+            let fresh = self.shown.get(&step.item) != Some(&picture);
+            made = Some((question, picture));
+            if fresh {
+                break;
+            }
+        }
+        let (question, picture) = made?;
+        self.shown.insert(step.item.clone(), picture);
+        Some(question)
+    }
+
+    pub(super) fn key(&mut self, key: char, now: f64, effects: &mut Vec<Effect>) {
+        let Stage::Asking(asking) = &mut self.stage else {
+            return;
+        };
+        let key = key.to_ascii_lowercase();
+        if asking.question.label(key).is_none() {
+            return;
+        }
+        asking.typed.push(key);
+        if asking.typed.chars().count() >= asking.question.right.len() {
+            self.answered(now, effects);
+        }
+    }
+
+    fn answered(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        self.quieten(effects);
+        let Stage::Asking(asking) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
+            return;
+        };
+        let Some(step) = self.current.take() else {
+            return;
+        };
+        let asking = *asking;
+        let answer = Answer { keys: asking.typed };
+        let seconds = (now - asking.clock).max(0.0);
+        let verdict = question::grade(&asking.question, &answer, seconds);
+        let review = Review {
+            at: now,
+            question: asking.question.clone(),
+            answer: answer.clone(),
+            verdict: verdict.clone(),
+            seconds,
+            replays: asking.replays,
+            slowed: asking.slowed,
+        };
+        self.saving.record(review, effects);
+        self.answers
+            .entry(step.item.clone())
+            .or_default()
+            .push(Past {
+                bpm: asking.question.prompt.take.bpm,
+                right: verdict.right,
+                in_time: verdict.in_time,
+            });
+        let decks = self.decks.clone();
+        let card = question::card(&decks, &step.item.card);
+        let title = card.map_or(String::new(), |c| c.title.clone());
+        self.count(&step.item, &title, verdict.right, verdict.in_time);
+        self.queue.note_asked(&step);
+        let again_today = !verdict.right && self.queue.bring_back(step);
+        self.stage = Stage::Told(Box::new(Told {
+            title,
+            about: card.map_or(String::new(), |c| c.about.clone()),
+            question: asking.question,
+            keys: answer.keys,
+            verdict,
+            seconds,
+            replays: asking.replays,
+            slowed: asking.slowed,
+            playing: None,
+            again_today,
+        }));
+    }
+
+    fn count(&mut self, item: &ItemKey, title: &str, right: bool, in_time: bool) {
+        let summary = &mut self.summary;
+        summary.asked += 1;
+        summary.in_time += usize::from(in_time);
+        summary.late += usize::from(right && !in_time);
+        let before = summary.missed.iter_mut().find(|m| m.item == *item);
+        match before {
+            Some(missed) => {
+                missed.mended = right;
+                missed.times += usize::from(!right);
+            }
+            None if !right => summary.missed.push(Missed {
+                item: item.clone(),
+                title: title.to_string(),
+                times: 1,
+                mended: false,
+            }),
+            None => {}
+        }
+    }
+
+    pub(super) fn away(&mut self, seconds: f64, now: f64, effects: &mut Vec<Effect>) {
+        if !seconds.is_finite() || seconds <= 0.0 {
+            return;
+        }
+        if let Some(begun) = &mut self.begun {
+            *begun += seconds;
+        }
+        if matches!(self.stage, Stage::Asking(_)) {
+            self.ask_afresh(now, effects);
+        }
+    }
+}
