@@ -82,7 +82,7 @@ pub(super) fn log2(v: f32) -> f32 {
     // 2 atanh(s)/ln 2 with s = (m-1)/(m+1); |s| < .1716, so four terms of the series reach 1e-8.
     let s = (m - 1.0) / (m + 1.0);
     let q = s * s;
-    let series = 2.885_390_1 + q * (0.961_796_7 + q * (0.577_078_04 + q * 0.412_198_6));
+    let series = 2.885_39 + q * (0.961_796_7 + q * (0.577_078_04 + q * 0.412_198_6));
     exponent as f32 + s * series
 }
 
