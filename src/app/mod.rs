@@ -5,9 +5,11 @@
 pub mod cli;
 mod clock;
 mod completions;
+pub mod events;
 mod exit;
 mod folder;
 mod man;
+pub mod quiet;
 
 pub use cli::Cli;
 pub use clock::Clock;

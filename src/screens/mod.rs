@@ -1,4 +1,10 @@
 //! What the session looks like on a terminal, and as lines of text.
 
 pub mod chart;
+pub mod draw;
+pub mod keys;
+pub mod lines;
+pub mod page;
+pub mod screen;
+pub mod stages;
 pub mod theme;

@@ -14,19 +14,12 @@ use crate::clave::Clave;
 use crate::question::{Mark, Reason};
 use crate::rhythm::{Hand, Score};
 
-/// How a stroke stands to the clave.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Meeting {
-    /// It falls on a stroke of the clave.
-    Lock,
-    /// It rubs against the clave.
-    Cross,
-}
-
 /// What is to be seen of a score.
 #[derive(Clone, Debug)]
 pub struct Chart<'a> {
     pub score: &'a Score,
+    /// Show the count alone: the music is to be heard, not seen.
+    pub curtain: bool,
     /// The bar or stroke that is asked about.
     pub mark: Mark,
     /// Pulses whose strokes are asked for.
@@ -37,8 +30,8 @@ pub struct Chart<'a> {
     pub hands: Option<Vec<Option<Hand>>>,
     /// The clave under the first bar, where it is shown.
     pub clave: Option<Clave>,
-    /// How each pulse stands to the clave; empty where that is not shown.
-    pub meetings: Vec<Option<Meeting>>,
+    /// Show how the strokes meet the clave?
+    pub meetings: bool,
     /// Reasons whose pulses are pointed at by their number.
     pub reasons: &'a [Reason],
     /// The pulse that is heard now.
@@ -50,12 +43,13 @@ impl<'a> Chart<'a> {
     pub fn new(score: &'a Score) -> Chart<'a> {
         Chart {
             score,
+            curtain: false,
             mark: Mark::Whole,
             hidden: &[],
             typed: "",
             hands: None,
             clave: None,
-            meetings: Vec::new(),
+            meetings: false,
             reasons: &[],
             playhead: None,
         }
@@ -126,9 +120,7 @@ mod tests {
             family: Family::Rumba,
             direction: Direction::TwoThree,
         });
-        chart.meetings = vec![None; 16];
-        chart.meetings[2] = Some(Meeting::Lock);
-        chart.meetings[6] = Some(Meeting::Cross);
+        chart.meetings = true;
         chart.reasons = &reasons;
         insta::assert_snapshot!(drawn(&chart, 80, 9));
         insta::assert_snapshot!(Sheet::of(&chart).to_text());

@@ -1,8 +1,14 @@
-use super::{Chart, Meeting};
+use super::Chart;
+use crate::clave::{self, Meeting};
 use crate::question::Mark;
-use crate::rhythm::{Grid, Hit, Stroke, Weight};
+use crate::rhythm::{Grid, Hit, Instrument, Score, Stroke, Weight};
 use crate::screens::theme::Role;
 use std::ops::Range;
+
+/// Name of the row that shows where strokes meet the clave, and its two letters.
+pub const MEETS: &str = "meets";
+pub const LOCKS: char = '=';
+pub const CROSSES: char = '/';
 
 /// One cell of a row. Before and after the letter there is room for a mark: `>O`, `(T)`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,6 +54,12 @@ pub struct Row {
     pub cells: Vec<Cell>,
 }
 
+impl Row {
+    fn is_band(&self) -> bool {
+        self.cells.iter().any(|cell| cell.role == Role::Band)
+    }
+}
+
 /// A chart as rows of cells.
 #[derive(Clone, Debug)]
 pub struct Sheet {
@@ -81,6 +93,9 @@ impl Sheet {
             };
             Cell::bare(grid.count(p), role)
         });
+        if chart.curtain {
+            return sheet;
+        }
         if let Some(drums) = &score.drums {
             for drum in drums.drums() {
                 sheet.add(drum.name(), |p| match drums.at(p) {
@@ -90,9 +105,12 @@ impl Sheet {
             }
         }
         for line in &score.lines {
-            sheet.add(line.instrument().name(), |p| {
-                line.at(p).map_or(Cell::REST, hit_cell)
-            });
+            if line.instrument() != Instrument::Clave {
+                sheet.add(line.instrument().name(), |p| {
+                    line.at(p)
+                        .map_or(Cell::REST, |hit| hit_cell(hit, Role::Band))
+                });
+            }
         }
         if let Some(hands) = &chart.hands {
             sheet.add("hand", |p| match hands.get(p).copied().flatten() {
@@ -100,18 +118,20 @@ impl Sheet {
                 None => Cell::EMPTY,
             });
         }
-        if let Some(clave) = chart.clave {
-            if !chart.meetings.is_empty() {
-                sheet.add("", |p| match chart.meetings.get(p).copied().flatten() {
-                    Some(Meeting::Lock) => Cell::bare('|', Role::Lock),
-                    Some(Meeting::Cross) => Cell::bare('/', Role::Cross),
-                    None => Cell::EMPTY,
-                });
-            }
-            let onsets = clave.onsets(grid);
-            sheet.add("clave", |p| match onsets[p % onsets.len()] {
-                true => Cell::bare('x', Role::Clave),
-                false => Cell::REST,
+        if let (true, Some(clave)) = (chart.meetings, chart.clave) {
+            let met = clave::locks(&onsets(score), clave, grid);
+            sheet.add(MEETS, |p| match met[p] {
+                Meeting::Locks => Cell::bare(LOCKS, Role::Lock),
+                Meeting::Crosses => Cell::bare(CROSSES, Role::Cross),
+                Meeting::Space | Meeting::Between | Meeting::Rest => Cell::EMPTY,
+            });
+        }
+        let clave = chart.clave.map(|clave| clave.line(grid));
+        if let Some(clave) = clave.as_ref().or(score.line(Instrument::Clave)) {
+            sheet.add(Instrument::Clave.name(), |p| {
+                clave
+                    .at(p)
+                    .map_or(Cell::REST, |hit| hit_cell(hit, Role::Clave))
             });
         }
         if chart.reasons.iter().any(|r| !r.pulses.is_empty()) {
@@ -129,6 +149,13 @@ impl Sheet {
     fn add(&mut self, name: &'static str, cell: impl Fn(usize) -> Cell) {
         let cells = (0..self.pulses).map(cell).collect();
         self.rows.push(Row { name, cells });
+    }
+
+    /// The same sheet without the rows of the band.
+    pub fn without_band(&self) -> Sheet {
+        let mut sheet = self.clone();
+        sheet.rows.retain(|row| !row.is_band());
+        sheet
     }
 
     /// Number of bars.
@@ -158,9 +185,24 @@ fn stroke_cell(chart: &Chart, pulse: usize, stroke: Stroke) -> Cell {
     }
 }
 
-fn hit_cell(hit: Hit) -> Cell {
+fn hit_cell(hit: Hit, role: Role) -> Cell {
     match hit.degree.and_then(|d| char::from_digit(d.into(), 10)) {
-        Some(degree) => Cell::weighted(degree, hit.weight, Role::Band),
-        None => Cell::weighted('x', hit.weight, Role::Band),
+        Some(degree) => Cell::weighted(degree, hit.weight, role),
+        None => Cell::weighted('x', hit.weight, role),
     }
+}
+
+/// Where the part under study strikes: the player's drums, or the band where there are none.
+fn onsets(score: &Score) -> Vec<bool> {
+    let band = || {
+        score
+            .lines
+            .iter()
+            .filter(|l| l.instrument() != Instrument::Clave)
+    };
+    let strikes = |p: usize| match &score.drums {
+        Some(drums) => drums.at(p).is_some(),
+        None => band().any(|line| line.at(p).is_some()),
+    };
+    (0..score.pulses()).map(strikes).collect()
 }

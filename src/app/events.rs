@@ -1,0 +1,98 @@
+use super::Clock;
+use chrono::{DateTime, Utc};
+use crossterm::event::{self, Event as Terminal, KeyEvent, KeyEventKind};
+use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+use signal_hook::iterator::Signals;
+use std::io;
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
+use std::thread;
+use std::time::Duration;
+
+/// Something that happened outside.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Event {
+    /// A key, and the moment it was read.
+    Key { key: KeyEvent, at: DateTime<Utc> },
+    /// The window has another size.
+    Resized,
+    /// Somebody wants the program to end: a signal, or the terminal is gone.
+    End,
+    /// The program is to be stopped for a while.
+    Suspend,
+    /// The program goes on after a stop.
+    Resume,
+}
+
+/// Keys and signals, gathered by two threads that do nothing else. A key is stamped right after it was read: what
+/// the drawing takes does not count as the player's time.
+pub struct Events {
+    receiver: Receiver<Event>,
+}
+
+impl Events {
+    /// Starts listening.
+    ///
+    /// # Errors
+    /// Where signals cannot be listened to.
+    pub fn listen(clock: Clock) -> io::Result<Events> {
+        let (sender, receiver) = mpsc::channel();
+        let signals = Signals::new([SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGCONT])?;
+        let to = sender.clone();
+        thread::Builder::new()
+            .name("signals".into())
+            .spawn(move || forward_signals(signals, &to))?;
+        thread::Builder::new()
+            .name("keys".into())
+            .spawn(move || forward_keys(clock, &sender))?;
+        Ok(Events { receiver })
+    }
+
+    /// Waits for the next event, `None` when `patience` is over first. Without `patience` it waits for good.
+    pub fn next(&self, patience: Option<Duration>) -> Option<Event> {
+        match patience {
+            None => Some(self.receiver.recv().unwrap_or(Event::End)),
+            Some(patience) => match self.receiver.recv_timeout(patience) {
+                Ok(event) => Some(event),
+                Err(RecvTimeoutError::Timeout) => None,
+                Err(RecvTimeoutError::Disconnected) => Some(Event::End),
+            },
+        }
+    }
+}
+
+fn forward_signals(mut signals: Signals, to: &Sender<Event>) {
+    for signal in signals.forever() {
+        let event = match signal {
+            SIGTSTP => Event::Suspend,
+            SIGCONT => Event::Resume,
+            _ => Event::End,
+        };
+        if to.send(event).is_err() {
+            return;
+        }
+    }
+}
+
+fn forward_keys(clock: Clock, to: &Sender<Event>) {
+    loop {
+        let read = event::read();
+        let at = clock.now();
+        let event = match read {
+            // Terminals that tell press and release apart send both; an answer is the press.
+            Ok(Terminal::Key(key)) if key.kind != KeyEventKind::Release => Event::Key { key, at },
+            Ok(Terminal::Resize(..)) => Event::Resized,
+            Ok(_) => continue,
+            Err(_) => Event::End,
+        };
+        let last = event == Event::End;
+        if to.send(event).is_err() || last {
+            return;
+        }
+    }
+}
+
+/// Stops the process as the terminal's stop key does; returns when it goes on.
+pub fn stop_process() {
+    // Where the stop is refused the program simply goes on.
+    let _ = signal_hook::low_level::emulate_default_handler(SIGTSTP);
+}

@@ -1,0 +1,198 @@
+use super::chart::Sheet;
+use super::page::{Page, Paragraph};
+use super::theme::{Role, Theme};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use unicode_width::UnicodeWidthStr;
+
+/// The smallest window in which pages are drawn, columns and lines.
+pub const SMALLEST: (u16, u16) = (80, 24);
+
+/// Columns that running text is given at most, so that lines stay easy to read.
+const MEASURE: usize = 92;
+/// Columns left free at the left edge of everything but the bar grid.
+const MARGIN: u16 = 2;
+/// Lines at the foot of a page: a notice, two lines of answers, a rule, the keys.
+const FOOT: u16 = 5;
+
+/// Draws a page over the whole of `area`. In a window smaller than [`SMALLEST`] it says so instead.
+pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    let canvas = &mut Canvas {
+        theme,
+        area,
+        buffer,
+    };
+    if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
+        too_small(canvas);
+        return;
+    }
+    header(page, canvas);
+    let foot = area.bottom() - FOOT;
+    content(page, canvas, area.top() + 3, foot);
+    footer(page, canvas, foot);
+}
+
+/// Where and how to write.
+struct Canvas<'a> {
+    theme: Theme,
+    area: Rect,
+    buffer: &'a mut Buffer,
+}
+
+impl Canvas<'_> {
+    /// Writes `text` from column `x` of line `y`, cut at the right edge; returns the column after it.
+    fn write(&mut self, x: u16, y: u16, text: &str, role: Role) -> u16 {
+        if x >= self.area.right() || y >= self.area.bottom() {
+            return x;
+        }
+        let room = usize::from(self.area.right() - x);
+        let style = self.theme.style(role);
+        self.buffer.set_stringn(x, y, text, room, style).0
+    }
+
+    fn rule(&mut self, y: u16) {
+        let rule = "─".repeat(self.area.width.into());
+        self.write(self.area.x, y, &rule, Role::Quiet);
+    }
+
+    /// Writes paragraphs from line `y` and up to line `end`; returns the line after them.
+    fn paragraphs(&mut self, paragraphs: &[Paragraph], mut y: u16, end: u16) -> u16 {
+        for paragraph in paragraphs {
+            for (nth, line) in broken(paragraph, self.area.width).iter().enumerate() {
+                if y >= end {
+                    return y;
+                }
+                let mut x = self.area.x + MARGIN;
+                if nth == 0 && !paragraph.lead.is_empty() {
+                    self.write(x, y, &paragraph.lead, Role::Strong);
+                }
+                x += paragraph.lead.width() as u16;
+                self.write(x, y, line, paragraph.role);
+                y += 1;
+            }
+        }
+        y
+    }
+}
+
+fn broken(paragraph: &Paragraph, width: u16) -> Vec<String> {
+    let room = usize::from(width.saturating_sub(2 * MARGIN)).min(MEASURE);
+    let room = room.saturating_sub(paragraph.lead.width()).max(1);
+    let lines = textwrap::wrap(&paragraph.text, room);
+    lines.into_iter().map(|line| line.into_owned()).collect()
+}
+
+fn lines_of(paragraphs: &[Paragraph], width: u16) -> u16 {
+    let lines = paragraphs.iter().map(|p| broken(p, width).len());
+    lines.sum::<usize>() as u16
+}
+
+fn header(page: &Page, canvas: &mut Canvas) {
+    let (x, y) = (canvas.area.x + MARGIN, canvas.area.y);
+    let after = canvas.write(x, y, "whichside", Role::Strong);
+    canvas.write(after + 3, y, &page.place, Role::Plain);
+    let left = canvas.area.right() - (page.left.width() as u16 + MARGIN).min(canvas.area.width);
+    canvas.write(left, y, &page.left, Role::Quiet);
+    canvas.rule(y + 1);
+}
+
+/// The text above, the bar grid, the text below, from line `top` up to line `end`.
+fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
+    let mut y = canvas.paragraphs(&page.head, top, end);
+    if !page.head.is_empty() {
+        y += 1;
+    }
+    if let Some(chart) = &page.chart {
+        let sheet = Sheet::of(chart);
+        let body = lines_of(&page.body, canvas.area.width);
+        let room = end.saturating_sub(y);
+        let height = room.saturating_sub(if body > 0 { body + 1 } else { 0 });
+        y += chart_in(&sheet, canvas, y, height, room);
+        y += 1;
+    }
+    canvas.paragraphs(&page.body, y, end);
+}
+
+/// Draws the bar grid in `height` lines where that goes; else without the band; else over the text as well.
+fn chart_in(sheet: &Sheet, canvas: &mut Canvas, y: u16, height: u16, room: u16) -> u16 {
+    let bare = sheet.without_band();
+    for (sheet, height) in [(sheet, height), (&bare, height), (&bare, room)] {
+        let area = Rect {
+            y,
+            height,
+            ..canvas.area
+        };
+        let taken = sheet.draw(canvas.theme, area, canvas.buffer);
+        if taken > 0 {
+            return taken;
+        }
+    }
+    0
+}
+
+/// Notice, answers and keys: always in the same place.
+fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
+    let left = canvas.area.x + MARGIN;
+    if let Some(notice) = &page.notice {
+        let x = canvas.write(left, top, "! ", Role::Strong);
+        canvas.write(x, top, notice, Role::Plain);
+    }
+    let pairs = page.choices.iter();
+    let pairs = pairs.map(|c| (c.key.to_string(), c.label.clone()));
+    let pairs: Vec<_> = pairs.collect();
+    let x = keys(canvas, &pairs, left, top + 1, top + 3);
+    if let Some(typed) = &page.typed {
+        let text = format!("your answer: {typed}_");
+        canvas.write(x.0.max(left), x.1, &text, Role::Strong);
+    }
+    canvas.rule(top + 3);
+    let slots = [
+        ("Enter", page.keys.enter, 0),
+        ("Space", page.keys.space, 16),
+        ("-", page.keys.minus, 35),
+        ("↑↓", page.keys.arrows.as_deref(), 48),
+        ("Esc", page.keys.escape, 66),
+    ];
+    for (key, does, column) in slots {
+        if let Some(does) = does {
+            let pair = (key.to_string(), does.to_string());
+            keys(canvas, &[pair], left + column, top + 4, top + 5);
+        }
+    }
+}
+
+/// Writes keys with what they stand for from line `y` up to line `end`; returns the place after them.
+fn keys(
+    canvas: &mut Canvas,
+    pairs: &[(String, String)],
+    left: u16,
+    mut y: u16,
+    end: u16,
+) -> (u16, u16) {
+    let mut x = left;
+    for (key, does) in pairs {
+        let width = (key.width() + does.width() + 3) as u16;
+        if x > left && x + width > canvas.area.right() {
+            if y + 1 >= end {
+                break;
+            }
+            (x, y) = (left, y + 1);
+        }
+        x = canvas.write(x, y, &format!("[{key}]"), Role::Key);
+        x = canvas.write(x + 1, y, does, Role::Plain) + 3;
+    }
+    (x, y)
+}
+
+fn too_small(canvas: &mut Canvas) {
+    let Rect { width, height, .. } = canvas.area;
+    let text = format!(
+        "This window has {width} columns and {height} lines; the bar grid needs {} and {}. Please make it larger, \
+         or press Esc to stop. Nothing is lost.",
+        SMALLEST.0, SMALLEST.1
+    );
+    let lines = textwrap::wrap(&text, usize::from(width).max(1));
+    for (line, y) in lines.iter().zip(canvas.area.top()..canvas.area.bottom()) {
+        canvas.write(canvas.area.x, y, line, Role::Plain);
+    }
+}

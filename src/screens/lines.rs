@@ -1,0 +1,33 @@
+use super::chart::Sheet;
+use super::page::{Page, Paragraph};
+use std::fmt::Write;
+
+/// Columns of the lines of text.
+const MEASURE: usize = 79;
+
+/// A page as lines of text, made to be read aloud: first what is said, then the bar grid, then the answers.
+pub fn page(page: &Page) -> String {
+    let mut text = String::new();
+    if let Some(notice) = &page.notice {
+        let _ = writeln!(text, "Note: {notice}");
+    }
+    paragraphs(&mut text, &page.head);
+    if let Some(chart) = &page.chart {
+        text += &Sheet::of(chart).to_text();
+    }
+    paragraphs(&mut text, &page.body);
+    if !page.choices.is_empty() {
+        let choices = page.choices.iter();
+        let choices: Vec<_> = choices.map(|c| format!("{} {}", c.key, c.label)).collect();
+        let _ = writeln!(text, "Answers: {}.", choices.join(", "));
+    }
+    text
+}
+
+fn paragraphs(text: &mut String, paragraphs: &[Paragraph]) {
+    for paragraph in paragraphs {
+        let options = textwrap::Options::new(MEASURE).initial_indent(&paragraph.lead);
+        text.push_str(&textwrap::fill(&paragraph.text, options));
+        text.push('\n');
+    }
+}

@@ -1,0 +1,65 @@
+use super::chart::Chart;
+use super::theme::Role;
+use crate::question::Choice;
+
+/// Keys that do something besides answering, with what they do on this page. Each has its place at the foot of every
+/// page, whether it is of use there or not.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Keys {
+    pub enter: Option<&'static str>,
+    pub space: Option<&'static str>,
+    pub minus: Option<&'static str>,
+    /// Up and down.
+    pub arrows: Option<String>,
+    pub escape: Option<&'static str>,
+}
+
+/// Running text that is broken into lines where the window ends.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Paragraph {
+    pub text: String,
+    pub role: Role,
+    /// Stands before the first line; the lines after it are set in as far.
+    pub lead: String,
+}
+
+impl Paragraph {
+    pub fn new(role: Role, text: impl Into<String>) -> Paragraph {
+        Paragraph {
+            text: text.into(),
+            role,
+            lead: String::new(),
+        }
+    }
+
+    /// A paragraph of a list.
+    pub fn led(lead: impl Into<String>, role: Role, text: impl Into<String>) -> Paragraph {
+        Paragraph {
+            lead: lead.into(),
+            ..Paragraph::new(role, text)
+        }
+    }
+}
+
+/// One screen of the program as content: what is said, the bar grid, what can be answered, what can be pressed.
+/// One file draws it, one writes it as lines of text.
+#[derive(Clone, Debug, Default)]
+pub struct Page<'a> {
+    /// Where the player is, in the upper left corner.
+    pub place: String,
+    /// What is left to do, in the upper right corner.
+    pub left: String,
+    /// Above the bar grid.
+    pub head: Vec<Paragraph>,
+    /// The bar grid. The rows of the band may be left out where the window is low.
+    pub chart: Option<Chart<'a>>,
+    /// Below the bar grid.
+    pub body: Vec<Paragraph>,
+    /// Answers, with their keys.
+    pub choices: Vec<Choice>,
+    /// What the player has typed of an answer of several keys.
+    pub typed: Option<String>,
+    /// Something that the player should know, such as that there is no sound.
+    pub notice: Option<String>,
+    pub keys: Keys,
+}

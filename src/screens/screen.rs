@@ -1,0 +1,80 @@
+use crossterm::cursor::{Hide, Show};
+use crossterm::terminal::{
+    Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
+};
+use crossterm::{execute, queue};
+use ratatui::backend::CrosstermBackend;
+use ratatui::{Frame, Terminal};
+use std::io::{self, Stdout, Write};
+
+/// The full screen, from opening it to giving the terminal back.
+pub struct Screen {
+    /// `None` while the terminal is given back.
+    terminal: Option<Terminal<CrosstermBackend<Stdout>>>,
+}
+
+impl Screen {
+    /// Takes the terminal over: raw keys, the second screen, no cursor.
+    ///
+    /// # Errors
+    /// Where standard output is no terminal that can do this.
+    pub fn open() -> io::Result<Screen> {
+        let mut screen = Screen { terminal: None };
+        screen.reopen()?;
+        Ok(screen)
+    }
+
+    /// Takes the terminal over again after [`Screen::close`], or sets it right after a stop that came unasked. The
+    /// next drawing draws everything.
+    ///
+    /// # Errors
+    /// As for [`Screen::open`].
+    pub fn reopen(&mut self) -> io::Result<()> {
+        enable_raw_mode()?;
+        let taken = execute!(
+            io::stdout(),
+            EnterAlternateScreen,
+            Hide,
+            Clear(ClearType::All)
+        );
+        if taken.is_err() {
+            restore();
+        }
+        taken?;
+        self.terminal = Some(Terminal::new(CrosstermBackend::new(io::stdout()))?);
+        Ok(())
+    }
+
+    /// Gives the terminal back as it was.
+    pub fn close(&mut self) {
+        if self.terminal.take().is_some() {
+            restore();
+        }
+    }
+
+    /// Draws one picture. Does nothing while the terminal is given back.
+    ///
+    /// # Errors
+    /// Where the terminal cannot be written to.
+    pub fn draw(&mut self, picture: impl FnOnce(&mut Frame)) -> io::Result<()> {
+        if let Some(terminal) = &mut self.terminal {
+            terminal.draw(picture)?;
+        }
+        Ok(())
+    }
+}
+
+impl Drop for Screen {
+    fn drop(&mut self) {
+        self.close();
+    }
+}
+
+/// Sets the terminal right whatever state it is in; for the panic hook. Errors are left alone: there is no better
+/// place to go from here.
+pub fn restore() {
+    let _ = disable_raw_mode();
+    let mut out = io::stdout();
+    let _ = queue!(out, LeaveAlternateScreen, Show);
+    let _ = out.flush();
+}

@@ -1,0 +1,58 @@
+use super::{Outside, by, tempo};
+use crate::question::{Form, Sense};
+use crate::screens::chart::Chart;
+use crate::screens::page::{Keys, Page, Paragraph};
+use crate::screens::theme::Role;
+use crate::session::Asking;
+
+/// A question.
+pub fn page(asking: &Asking, outside: Outside) -> Page<'_> {
+    let question = &asking.question;
+    let prompt = &question.prompt;
+    let take = &prompt.take;
+    let score = &take.score;
+    let chart = Chart {
+        curtain: question.item.sense == Sense::Hear,
+        mark: prompt.mark,
+        hidden: &prompt.hidden,
+        typed: &asking.typed,
+        playhead: outside.playhead,
+        ..Chart::new(score)
+    };
+    let (choices, typed) = match &question.form {
+        Form::One(choices) => (choices, None),
+        Form::Row { choices, length } => (choices, Some(row(&asking.typed, *length))),
+    };
+    let audible = prompt.audible && outside.volume.is_some();
+    Page {
+        place: by(question.item.sense).into(),
+        head: vec![
+            Paragraph::new(Role::Strong, &prompt.text),
+            Paragraph::new(
+                Role::Quiet,
+                format!("{}. {}", tempo(score.grid, take.bpm), asking.why),
+            ),
+        ],
+        chart: Some(match prompt.show_hands {
+            true => chart.with_written_hands(),
+            false => chart,
+        }),
+        choices: choices.clone(),
+        typed,
+        keys: Keys {
+            enter: None,
+            space: audible.then_some("hear again"),
+            minus: audible.then_some("slower"),
+            escape: Some("stop"),
+            arrows: None,
+        },
+        ..Page::default()
+    }
+}
+
+/// The keys typed so far, with a place for each one that is still to come.
+fn row(typed: &str, length: usize) -> String {
+    let typed = typed.chars().map(|c| c.to_ascii_uppercase());
+    let places = typed.chain(std::iter::repeat('_')).take(length);
+    places.map(|c| format!("{c} ")).collect()
+}

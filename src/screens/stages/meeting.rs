@@ -1,0 +1,35 @@
+use super::{Outside, reasons, revealed, tempo};
+use crate::screens::page::{Keys, Page, Paragraph};
+use crate::screens::theme::Role;
+use crate::session::Meeting;
+
+/// A card met for the first time.
+pub fn page(meeting: &Meeting, outside: Outside) -> Page<'_> {
+    let question = &meeting.question;
+    let take = &question.reveal.take;
+    let mut body = vec![Paragraph::led(
+        format!("{} ", question.prompt.text),
+        Role::Strong,
+        &question.reveal.answer,
+    )];
+    body.extend(reasons(question));
+    let sound = outside.volume.is_some();
+    Page {
+        place: "something new".into(),
+        head: vec![
+            Paragraph::new(Role::Strong, &meeting.title),
+            Paragraph::new(Role::Plain, &meeting.about),
+            Paragraph::new(Role::Quiet, tempo(take.score.grid, take.bpm)),
+        ],
+        chart: Some(revealed(question, outside)),
+        body,
+        keys: Keys {
+            enter: Some("ask me"),
+            space: sound.then_some("hear again"),
+            minus: sound.then_some("slower"),
+            escape: Some("stop"),
+            arrows: None,
+        },
+        ..Page::default()
+    }
+}

@@ -1,0 +1,109 @@
+//! The pages of a session, one file a stage.
+
+mod asking;
+mod done;
+mod meeting;
+mod told;
+pub mod welcome;
+
+#[cfg(test)]
+mod tests;
+
+use super::chart::Chart;
+use super::page::{Keys, Page, Paragraph};
+use super::theme::Role;
+use crate::question::{Question, Sense};
+use crate::rhythm::Grid;
+use crate::session::{Session, Stage};
+
+/// What a page shows that the session does not know.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Outside {
+    /// The pulse that is heard now, counted in the score of what plays.
+    pub playhead: Option<usize>,
+    /// Volume in percent; `None` without sound.
+    pub volume: Option<u8>,
+}
+
+/// The page of a session at `now` (seconds since 1970 UTC).
+pub fn page<'a>(session: &'a Session, outside: Outside, now: f64) -> Page<'a> {
+    let mut page = match session.stage() {
+        Stage::Welcome(profile) => welcome::page(profile),
+        Stage::Waiting => waiting(),
+        Stage::Meeting(meeting) => meeting::page(meeting, outside),
+        Stage::Asking(asking) => asking::page(asking, outside),
+        Stage::Told(told) => told::page(told, outside),
+        Stage::Done(summary) => done::page(summary),
+    };
+    if matches!(
+        session.stage(),
+        Stage::Meeting(_) | Stage::Asking(_) | Stage::Told(_)
+    ) {
+        page.left = time_left(session.progress(now).seconds_left);
+        page.keys.arrows = outside.volume.map(|percent| format!("volume {percent}"));
+    }
+    page.notice = session.notice().map(ToString::to_string);
+    page
+}
+
+fn waiting() -> Page<'static> {
+    Page {
+        place: "today".into(),
+        head: vec![Paragraph::new(
+            Role::Plain,
+            "Looking up what is worth most today.",
+        )],
+        keys: Keys {
+            escape: Some("stop"),
+            ..Keys::default()
+        },
+        ..Page::default()
+    }
+}
+
+fn time_left(seconds: f64) -> String {
+    match (seconds / 60.0).ceil() as i64 {
+        i64::MIN..=0 => "time is up".into(),
+        1 => "the last minute".into(),
+        minutes => format!("{minutes} minutes left"),
+    }
+}
+
+/// `180 quarter notes a minute`.
+fn tempo(grid: Grid, bpm: f64) -> String {
+    format!("{bpm:.0} {} notes a minute", grid.beat_unit())
+}
+
+/// `by eye` or `by ear`.
+fn by(sense: Sense) -> &'static str {
+    match sense {
+        Sense::Read => "by eye",
+        Sense::Hear => "by ear",
+    }
+}
+
+/// The bar grid with everything that the answer reveals.
+fn revealed(question: &Question, outside: Outside) -> Chart<'_> {
+    let reveal = &question.reveal;
+    Chart {
+        mark: question.prompt.mark,
+        hands: (!reveal.hands.is_empty()).then(|| reveal.hands.clone()),
+        clave: reveal.clave,
+        meetings: true,
+        reasons: &reveal.reasons,
+        playhead: outside.playhead,
+        ..Chart::new(&reveal.take.score)
+    }
+}
+
+/// The reasons as a list; the numbers are those in the bar grid.
+fn reasons(question: &Question) -> Vec<Paragraph> {
+    let reasons = question.reveal.reasons.iter().zip(1..);
+    let lead = |pulses: &[usize], n: usize| match pulses.is_empty() {
+        true => "  ".to_string(),
+        false => format!("{n} "),
+    };
+    reasons
+        .map(|(r, n)| Paragraph::led(lead(&r.pulses, n), Role::Plain, &r.text))
+        .collect()
+}

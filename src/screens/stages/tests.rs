@@ -1,0 +1,201 @@
+use super::{Outside, page};
+use crate::clave::{Clave, Direction, Family};
+use crate::deck::{Card, Deck, States};
+use crate::question::{ItemKey, Sense};
+use crate::rhythm::{Grid, Hand, Score, notation};
+use crate::screens::theme::{Depth, Theme};
+use crate::screens::{draw, lines};
+use crate::session::{Effect, Event, Profile, Session, Stage, Start, Step, Tomorrow};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// 2026-11-25 18:00 UTC.
+const EVENING: f64 = 1_795_629_600.0;
+
+fn card(name: &str, strokes: &str, hands: &str, states: States) -> Card {
+    let pattern = notation::read_line(strokes, Grid::Eighths).unwrap();
+    let hands: Vec<_> = hands.chars().map(Hand::from_letter).collect();
+    Card {
+        id: format!("test/{name}"),
+        title: "Two bars with a lead-in".into(),
+        about: "The open tones at the end of the first bar push into the second; the left hand keeps time below."
+            .into(),
+        grid: Grid::Eighths,
+        score: Score {
+            drums: Some(pattern.with_hands(&hands)),
+            ..Score::empty(Grid::Eighths)
+        },
+        clave: Some(Clave {
+            family: Family::Son,
+            direction: Direction::TwoThree,
+        }),
+        states,
+        tempo: (160.0, 200.0),
+        place: None,
+        styles: Vec::new(),
+        concepts: vec!["open against slap".into()],
+        kinds: Vec::new(),
+        source: "common practice, no source".into(),
+        needs: Vec::new(),
+        school: None,
+        thin: Vec::new(),
+        often: Vec::new(),
+        choice: None,
+    }
+}
+
+fn decks() -> Vec<Deck> {
+    let strokes = "H T S T H T O O | H T S T H tO tO .";
+    let hands = "LLRLLLRRLLRLLRR";
+    vec![Deck {
+        id: "test".into(),
+        title: "Test".into(),
+        about: "A deck of one card.".into(),
+        school: None,
+        needs: Vec::new(),
+        cards: vec![card("lead-in", strokes, hands, States::Direction)],
+    }]
+}
+
+fn start(profile: Option<Profile>, met: bool) -> Session {
+    Session::new(Start {
+        decks: decks().into(),
+        met: met
+            .then(|| "test/lead-in".to_string())
+            .into_iter()
+            .collect(),
+        profile,
+        minutes: None,
+        sound: true,
+        seed: 7,
+    })
+}
+
+fn begun(kind: &str, sense: Sense, met: bool) -> Session {
+    let mut session = start(Some(Profile::default()), met);
+    session.update(Event::Begin, EVENING);
+    let step = Step {
+        item: ItemKey {
+            card: "test/lead-in".into(),
+            kind: kind.into(),
+            sense,
+        },
+        why: "It has not been asked for nine days.".into(),
+        seconds: 10.0,
+        past: Vec::new(),
+    };
+    session.update(Event::Planned(vec![step]), EVENING);
+    session
+}
+
+fn answered(session: &mut Session, keys: &str, seconds: f64) {
+    let at = EVENING + seconds;
+    for key in keys.chars() {
+        for effect in session.update(Event::Key(key), at) {
+            if let Effect::Record { ticket, .. } = effect {
+                session.update(Event::Saved(ticket), at);
+            }
+        }
+    }
+}
+
+const OUTSIDE: Outside = Outside {
+    playhead: Some(5),
+    volume: Some(60),
+};
+
+fn drawn(session: &Session, (width, height): (u16, u16)) -> String {
+    let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
+    let page = page(session, OUTSIDE, EVENING + 61.0);
+    draw::page(&page, Theme::new(Depth::None), buffer.area, &mut buffer);
+    let rows = buffer.content().chunks(width.into());
+    let rows = rows.map(|row| {
+        let line: String = row.iter().map(|cell| cell.symbol()).collect();
+        line.trim_end().to_string() + "\n"
+    });
+    rows.collect()
+}
+
+fn read_aloud(session: &Session) -> String {
+    lines::page(&page(session, OUTSIDE, EVENING + 61.0))
+}
+
+const USUAL: (u16, u16) = (80, 24);
+
+#[test]
+fn the_first_run() {
+    let session = start(None, false);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+}
+
+#[test]
+fn meeting_a_card() {
+    let session = begun("side", Sense::Read, false);
+    assert!(matches!(session.stage(), Stage::Meeting(_)));
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+}
+
+#[test]
+fn a_read_question() {
+    let session = begun("side", Sense::Read, true);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+}
+
+#[test]
+fn a_heard_question() {
+    let session = begun("side", Sense::Hear, true);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+}
+
+#[test]
+fn a_question_about_strokes() {
+    let session = begun("strokes", Sense::Read, true);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
+#[test]
+fn a_question_about_a_hand() {
+    let session = begun("hand", Sense::Read, true);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
+#[test]
+fn the_answer_with_its_reasons() {
+    let mut session = begun("side", Sense::Read, true);
+    answered(&mut session, "n", 2.0);
+    assert!(matches!(session.stage(), Stage::Told(_)));
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(drawn(&session, (120, 40)));
+    insta::assert_snapshot!(read_aloud(&session));
+}
+
+#[test]
+fn the_end_of_the_session() {
+    let mut session = begun("side", Sense::Read, true);
+    answered(&mut session, "n", 2.0);
+    session.update(Event::Quit, EVENING + 100.0);
+    let tomorrow = Tomorrow {
+        again: 12,
+        new_cards: 3,
+        titles: vec!["Bell on the two side".into(), "Tumbao, one drum".into()],
+    };
+    session.update(Event::Tomorrow(tomorrow), EVENING + 100.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+}
+
+#[test]
+fn a_small_window_is_told_so() {
+    let session = begun("side", Sense::Read, true);
+    insta::assert_snapshot!(drawn(&session, (60, 20)));
+    insta::assert_snapshot!(drawn(&session, (20, 5)));
+    for width in 1..130 {
+        for height in [1, 2, 5, 23, 24, 25, 60] {
+            drawn(&session, (width, height));
+        }
+    }
+}

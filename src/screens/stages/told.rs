@@ -1,0 +1,50 @@
+use super::{Outside, by, reasons, revealed};
+use crate::screens::page::{Keys, Page, Paragraph};
+use crate::screens::theme::Role;
+use crate::session::Told;
+
+/// The answer with its reasons.
+pub fn page(told: &Told, outside: Outside) -> Page<'_> {
+    let question = &told.question;
+    let sound = outside.volume.is_some();
+    let mut head = vec![Paragraph::led(verdict(told), Role::Plain, detail(told))];
+    if told.again_today {
+        head.push(Paragraph::new(Role::Quiet, "It comes again today."));
+    }
+    Page {
+        place: format!("{}: {}", by(question.item.sense), told.title),
+        head,
+        chart: Some(revealed(question, outside)),
+        body: reasons(question),
+        keys: Keys {
+            enter: Some("next"),
+            space: sound.then_some("hear again"),
+            minus: sound.then_some("slower"),
+            escape: Some("stop"),
+            arrows: None,
+        },
+        ..Page::default()
+    }
+}
+
+fn verdict(told: &Told) -> String {
+    let verdict = &told.verdict;
+    match (verdict.right, verdict.in_time) {
+        (true, true) => "Right, in time. ".into(),
+        (true, false) => "Right, but late. ".into(),
+        (false, _) => "Missed. ".into(),
+    }
+}
+
+fn detail(told: &Told) -> String {
+    let (verdict, answer) = (&told.verdict, &told.question.reveal.answer);
+    match (verdict.right, verdict.in_time) {
+        (true, true) => format!("It is {answer}: {:.1} seconds.", told.seconds),
+        (true, false) => format!(
+            "It is {answer}: {:.1} seconds, in time is {:.1}.",
+            told.seconds,
+            told.question.limit()
+        ),
+        (false, _) => format!("It is {answer}; you said {}.", verdict.given),
+    }
+}

@@ -1,0 +1,72 @@
+//! The commands as a player types them.
+
+use assert_cmd::Command;
+
+fn whichside(args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_whichside"));
+    command.args(args);
+    command
+}
+
+fn output(args: &[&str]) -> String {
+    let output = whichside(args)
+        .assert()
+        .success()
+        .get_output()
+        .stdout
+        .clone();
+    String::from_utf8(output).expect("output is text")
+}
+
+#[test]
+fn help_and_version_are_there() {
+    assert!(output(&["--help"]).contains("Usage: whichside"));
+    assert_eq!(
+        output(&["--version"]),
+        format!("whichside {}\n", env!("CARGO_PKG_VERSION"))
+    );
+}
+
+#[test]
+fn every_command_has_help_of_its_own() {
+    let help = output(&["--help"]);
+    let (_, commands) = help.split_once("Commands:").expect("a list of commands");
+    let names: Vec<_> = commands
+        .lines()
+        .skip(1)
+        .take_while(|line| line.starts_with("  "))
+        .filter(|line| !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(names.len() >= 3, "{names:?}");
+    for name in names {
+        assert!(output(&["help", name]).contains("Usage:"), "{name}");
+    }
+}
+
+#[test]
+fn a_wrong_command_line_ends_with_2_and_says_why() {
+    let run = whichside(&["man", "--minuets"]).assert().code(2);
+    let said = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+    assert!(said.contains("--minuets"), "{said}");
+}
+
+#[test]
+fn completions_come_for_the_usual_shells() {
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        assert!(
+            output(&["completions", shell]).contains("whichside"),
+            "{shell}"
+        );
+    }
+}
+
+#[test]
+fn the_manual_page_is_a_page() {
+    let page = output(&["man"]);
+    assert!(page.contains(".TH whichside 1"), "{page}");
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("pages");
+    output(&["man", "--out", out.to_str().unwrap()]);
+    assert!(out.join("whichside-man.1").exists());
+}

@@ -1,0 +1,156 @@
+//! The real program in a pseudo-terminal, with a terminal emulator that reads what it draws.
+
+use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
+use std::io::{Read, Write};
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// How long a test waits for something that should come at once.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+pub struct Terminal {
+    master: Box<dyn MasterPty + Send>,
+    keyboard: Box<dyn Write + Send>,
+    child: Box<dyn Child + Send + Sync>,
+    parser: Arc<Mutex<vt100::Parser>>,
+}
+
+impl Terminal {
+    /// Starts `whichside` with `args` in a terminal of 80 columns and 24 lines. `--data` names the folder of the test.
+    pub fn start(args: &[&str], data: &Path) -> Terminal {
+        Terminal::start_with(args, data, &[])
+    }
+
+    /// As [`Terminal::start`], with environment variables.
+    pub fn start_with(args: &[&str], data: &Path, variables: &[(&str, &str)]) -> Terminal {
+        let size = size(80, 24);
+        let pair = native_pty_system().openpty(size).expect("a terminal");
+        // The path is absolute: a relative one would be looked for in the home folder.
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_whichside"));
+        command.args(args);
+        command.arg("--data");
+        command.arg(data);
+        command.env("TERM", "xterm-256color");
+        command.env_remove("NO_COLOR");
+        for (name, value) in variables {
+            command.env(name, value);
+        }
+        let child = pair.slave.spawn_command(command).expect("the program");
+        drop(pair.slave);
+        let parser = Arc::new(Mutex::new(vt100::Parser::new(24, 80, 0)));
+        let mut output = pair.master.try_clone_reader().expect("its output");
+        let seen = Arc::clone(&parser);
+        thread::spawn(move || {
+            let mut bytes = [0; 4096];
+            while let Ok(n) = output.read(&mut bytes) {
+                if n == 0 {
+                    break;
+                }
+                seen.lock().unwrap().process(&bytes[..n]);
+            }
+        });
+        Terminal {
+            keyboard: pair.master.take_writer().expect("its keyboard"),
+            master: pair.master,
+            child,
+            parser,
+        }
+    }
+
+    /// Types `keys`.
+    pub fn send(&mut self, keys: &str) {
+        self.keyboard.write_all(keys.as_bytes()).expect("typing");
+        self.keyboard.flush().expect("typing");
+    }
+
+    /// What can be read on the screen now.
+    pub fn text(&self) -> String {
+        self.parser.lock().unwrap().screen().contents()
+    }
+
+    /// True while the program has the second screen of the terminal.
+    pub fn is_full_screen(&self) -> bool {
+        self.parser.lock().unwrap().screen().alternate_screen()
+    }
+
+    pub fn is_cursor_hidden(&self) -> bool {
+        self.parser.lock().unwrap().screen().hide_cursor()
+    }
+
+    /// Waits until `seen` holds for the text on the screen.
+    pub fn wait(&self, what: &str, seen: impl Fn(&str) -> bool) {
+        let end = Instant::now() + PATIENCE;
+        while !seen(&self.text()) {
+            assert!(
+                Instant::now() < end,
+                "waited in vain for {what}; the screen shows:\n{}",
+                self.text()
+            );
+            thread::sleep(Duration::from_millis(5));
+        }
+    }
+
+    /// Waits until the screen shows `text`.
+    pub fn wait_for(&self, text: &str) {
+        self.wait(&format!("`{text}`"), |screen| screen.contains(text));
+    }
+
+    /// Changes the size of the window.
+    pub fn resize(&self, columns: u16, lines: u16) {
+        self.master.resize(size(columns, lines)).expect("resizing");
+        let mut parser = self.parser.lock().unwrap();
+        parser.screen_mut().set_size(lines, columns);
+    }
+
+    /// Number of the process.
+    pub fn process(&self) -> u32 {
+        self.child.process_id().expect("a running process")
+    }
+
+    /// Sends a signal by its name, such as `TERM`.
+    pub fn signal(&self, name: &str) {
+        let sent = std::process::Command::new("kill")
+            .arg(format!("-{name}"))
+            .arg(self.process().to_string())
+            .status();
+        assert!(sent.expect("kill can be run").success());
+    }
+
+    /// Waits for the end of the program and checks that the terminal was given back as it was.
+    pub fn end(mut self) -> ExitStatus {
+        let end = Instant::now() + PATIENCE;
+        let status = loop {
+            if let Some(status) = self.child.try_wait().expect("the program can be waited for") {
+                break status;
+            }
+            assert!(
+                Instant::now() < end,
+                "the program does not end; the screen shows:\n{}",
+                self.text()
+            );
+            thread::sleep(Duration::from_millis(5));
+        };
+        while self.is_full_screen() || self.is_cursor_hidden() {
+            assert!(Instant::now() < end, "the terminal is not given back");
+            thread::sleep(Duration::from_millis(5));
+        }
+        status
+    }
+}
+
+impl Drop for Terminal {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+    }
+}
+
+fn size(columns: u16, lines: u16) -> PtySize {
+    PtySize {
+        rows: lines,
+        cols: columns,
+        pixel_width: 0,
+        pixel_height: 0,
+    }
+}
