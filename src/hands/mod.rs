@@ -1,1 +1,72 @@
 //! Hands: which sticking works at a tempo, and why.
+//!
+//! A model of reach and speed ([`Model`], every number with its source) gives each movement of each hand the time
+//! that it needs; its *load* is that time over the time there is. [`stick`] finds the sticking of least effort over
+//! the whole cycle, exactly; [`fits`] says which hands work at one pulse; [`ceiling`] how fast a given sticking
+//! goes. The numbers were not tried on players: tempos are estimates.
+//!
+//! Not modelled: a resting hand that chokes an open tone, flams, loudness, fatigue. Rolls and rudiments are
+//! stickings by definition: write their hands instead of asking for them.
+
+mod fit;
+mod model;
+mod moves;
+mod reason;
+mod solve;
+mod stick;
+
+pub use fit::{Fit, either, fits};
+pub use model::{Constant, Model};
+pub use reason::Reason;
+pub use stick::{LeaveOut, Solver, Sticking, ceiling, stick};
+
+use serde::{Deserialize, Serialize};
+
+/// How trained a player's hands are.
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Level {
+    Learner,
+    #[default]
+    Practised,
+    Expert,
+}
+
+impl Level {
+    /// Every level, from slow to fast.
+    pub const ALL: [Level; 3] = [Level::Learner, Level::Practised, Level::Expert];
+
+    /// `learner`, `practised` or `expert`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Level::Learner => "learner",
+            Level::Practised => "practised",
+            Level::Expert => "expert",
+        }
+    }
+
+    /// The level of a name; `None` for any other word.
+    pub fn from_name(name: &str) -> Option<Level> {
+        Level::ALL.into_iter().find(|l| l.name() == name)
+    }
+}
+
+/// Which hand is the stronger one. A left-handed player is taken to have the drums set up in mirror image.
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Handed {
+    #[default]
+    Right,
+    Left,
+}
+
+/// What matters of a player.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Player {
+    pub level: Level,
+    pub handed: Handed,
+}

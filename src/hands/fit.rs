@@ -1,0 +1,162 @@
+//! Which hands work at one stroke.
+
+use super::Player;
+use super::moves::hand;
+use super::reason::{Reason, movement, named, said};
+use super::solve::Aim;
+use super::stick::{Case, DEFAULT, Solver, sane};
+use crate::rhythm::{Hand, Pattern};
+
+/// The hands that work at one pulse.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fit {
+    /// Hands with which the whole pattern can be played in time without crossing, and the written one. Never empty
+    /// where there is a stroke at the pulse, empty where there is none.
+    pub hands: Vec<Hand>,
+    /// No usual sticking works at this tempo; `hands` then holds those of the form to learn at a slower tempo.
+    pub too_fast: bool,
+    /// Why a hand does not work, or that either does.
+    pub reasons: Vec<Reason>,
+}
+
+/// The hands that work at `pulse` for `player` at `bpm` beats a minute: those for which the rest of the pattern can
+/// still be played, with whatever hands, at a load of at most 1 and without crossing. The hand written at the pulse
+/// always counts. A `bpm` that is no positive number counts as 1.
+pub fn fits(pattern: &Pattern, pulse: usize, bpm: f64, player: &Player) -> Fit {
+    DEFAULT.fits(pattern, pulse, bpm, player)
+}
+
+/// Pulses whose stroke may go to either hand at `bpm`, see [`fits`].
+pub fn either(pattern: &Pattern, bpm: f64, player: &Player) -> Vec<usize> {
+    DEFAULT.either(pattern, bpm, player)
+}
+
+impl Solver {
+    /// See [`fits`].
+    pub fn fits(&self, pattern: &Pattern, pulse: usize, bpm: f64, player: &Player) -> Fit {
+        let bpm = sane(bpm);
+        let pulse = pulse % pattern.pulses();
+        let case = self.case(pattern, player.level, player.handed);
+        let at = pattern.strokes().position(|(p, _)| p == pulse);
+        let (Some(case), Some(at)) = (case, at) else {
+            return Fit {
+                hands: Vec::new(),
+                too_fast: false,
+                reasons: Vec::new(),
+            };
+        };
+        let free = vec![[true; 2]; case.moves.len()];
+        let (form, too_fast) = case.form(bpm, &free);
+        let written = case.moves.strokes[at].1.hand;
+        let mut hands: Vec<Hand> = written.into_iter().collect();
+        let mut reasons = Vec::new();
+        for r in 0..2 {
+            let h = hand(r, player.handed);
+            let works = if too_fast {
+                written.is_none() && form.roles[at] == r
+            } else {
+                form.roles[at] == r || case.works(bpm, at, r)
+            };
+            if works {
+                hands.push(h);
+            } else {
+                reasons.extend(case.stuck(bpm, at, r));
+            }
+        }
+        hands.sort_unstable();
+        hands.dedup();
+        if hands.len() == 2 && reasons.is_empty() {
+            reasons.push(Reason {
+                text: format!(
+                    "At this tempo {} on {} may go to either hand.",
+                    named(case.moves.strokes[at].1),
+                    said(pattern, pulse)
+                ),
+                pulses: vec![pulse],
+            });
+        }
+        Fit {
+            hands,
+            too_fast,
+            reasons,
+        }
+    }
+
+    /// See [`either`].
+    pub fn either(&self, pattern: &Pattern, bpm: f64, player: &Player) -> Vec<usize> {
+        let bpm = sane(bpm);
+        let Some(case) = self.case(pattern, player.level, player.handed) else {
+            return Vec::new();
+        };
+        let free = vec![[true; 2]; case.moves.len()];
+        let (form, too_fast) = case.form(bpm, &free);
+        if too_fast {
+            return Vec::new();
+        }
+        (0..case.moves.len())
+            .filter(|i| case.works(bpm, *i, 1 - form.roles[*i]))
+            .map(|i| case.moves.strokes[i].0)
+            .collect()
+    }
+}
+
+impl Case<'_> {
+    /// Whether a whole sticking works with stroke `at` in that role.
+    fn works(&self, bpm: f64, at: usize, r: usize) -> bool {
+        self.cheapest(bpm, Aim::Habit, &self.pinned(at, r))
+            .is_some()
+    }
+
+    /// All hands open but one.
+    fn pinned(&self, at: usize, r: usize) -> Vec<[bool; 2]> {
+        let mut allowed = vec![[true; 2]; self.moves.len()];
+        allowed[at][1 - r] = false;
+        allowed
+    }
+
+    /// Where the hands get stuck with stroke `at` in that role, in the best sticking that has it there.
+    fn stuck(&self, bpm: f64, at: usize, r: usize) -> Option<Reason> {
+        let form = self.cheapest(bpm, Aim::Whatever, &self.pinned(at, r))?;
+        let (pulse, stroke) = self.moves.strokes[at];
+        let (load, to) = self.peak(&form.roles, bpm);
+        let start = format!(
+            "{} on {} with the {}: even at best ",
+            sentence(&named(stroke)),
+            said(self.pattern, pulse),
+            hand(r, self.handed).name()
+        );
+        if load > 1.0 {
+            let from = self.before(&form.roles, to);
+            return Some(Reason {
+                text: format!("{start}{}.", movement(self, &form.roles, from, to, bpm)),
+                pulses: vec![self.moves.strokes[from].0, self.moves.strokes[to].0],
+            });
+        }
+        let n = form.roles.len();
+        let pulse_ms = self.pulse_ms(bpm);
+        let crossed = self.meetings(&form.roles).into_iter().find(|(to, other)| {
+            let k = to * n + other;
+            self.moves.crossed[form.roles[*to]][k]
+                && self.moves.gap[k] * pulse_ms < self.model.cross_within
+        });
+        crossed.map(|(to, other)| {
+            let pulses = vec![self.moves.strokes[other].0, self.moves.strokes[to].0];
+            Reason {
+                text: format!(
+                    "{start}the hands cross on {}.",
+                    said(self.pattern, pulses[1])
+                ),
+                pulses,
+            }
+        })
+    }
+}
+
+/// A phrase with a capital at its beginning.
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map(|c| c.to_uppercase().collect::<String>() + chars.as_str())
+        .unwrap_or_default()
+}

@@ -1,0 +1,133 @@
+//! Every number of the hand model, each with its unit and where it comes from.
+
+use super::Level;
+
+/// One number of the model as it is printed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Constant {
+    pub name: &'static str,
+    pub value: f64,
+    pub unit: &'static str,
+    /// A published source, `from memory`, `common practice, no source` or `our choice`.
+    pub source: &'static str,
+}
+
+macro_rules! constants {
+    ($($(#[$doc:meta])* $name:ident = $value:literal, $unit:literal, $source:literal;)*) => {
+        /// The numbers of the hand model. None of them was tried on players of hand drums: what follows from them is
+        /// an estimate.
+        #[derive(Clone, Debug, PartialEq)]
+        pub struct Model {
+            $($(#[$doc])* pub $name: f64,)*
+        }
+
+        impl Model {
+            /// The numbers in use.
+            pub const DEFAULT: Model = Model { $($name: $value,)* };
+
+            /// The table of all numbers with unit and source.
+            pub const TABLE: &'static [Constant] = &[
+                $(Constant { name: stringify!($name), value: $value, unit: $unit, source: $source },)*
+            ];
+
+            /// A model whose every number is multiplied by what `factor` gives for it, to see how much an answer hangs
+            /// on the numbers.
+            pub fn scaled(&self, mut factor: impl FnMut(&'static str) -> f64) -> Model {
+                Model { $($name: self.$name * factor(stringify!($name)),)* }
+            }
+        }
+    };
+}
+
+constants! {
+    /// Least time between two strokes of the stronger hand.
+    repeat_strong = 150.0, "ms", "Fujii, Kudo, Ohtsuki & Oda 2009, Neurosci Lett 459:69-73: one-hand tapping of ordinary people, 5 to 7 a second";
+    /// Least time between two strokes of the weaker hand.
+    repeat_weak = 165.0, "ms", "from memory: the untrained weaker hand is about 10 % slower (direction: Todor & Kyprie 1980, J Mot Behav 12:57-62)";
+    /// Least time between heel and tip of one rocking hand.
+    rock = 90.0, "ms", "our choice";
+    /// Time that a movement takes at the least.
+    travel_base = 12.8, "ms", "from memory: Fitts 1954, J Exp Psychol 47:381-391";
+    /// Time for each doubling of distance against landing width.
+    travel_bit = 94.7, "ms a bit", "from memory: Fitts 1954; MacKenzie 1992 warns of large differences between studies";
+    /// Landing width on the drum where the hand is.
+    width_same = 8.0, "cm", "our choice";
+    /// Landing width on another drum: some two thirds of a head, since the arm aims at a drum, not at a spot.
+    width_other = 20.0, "cm", "our choice: a narrower one made the way to the low drum slower than players are";
+    /// From the middle of one drum to the middle of the next.
+    spacing = 33.0, "cm", "common practice, no source: two heads of about 30 cm side by side";
+    /// From the edge, where open tones and slaps are played, to where the hand lies flat for heel and tip.
+    flat = 9.0, "cm", "our choice";
+    /// From the edge to the centre, where the bass is played.
+    centre = 12.0, "cm", "our choice";
+    /// Time that the hand stays on the head for a closed slap or a muffled tone.
+    hold = 30.0, "ms", "our choice";
+    /// A learner's times against those of the practised.
+    learner = 1.25, "times", "our choice";
+    /// The practised player's times.
+    practised = 1.0, "times", "our choice: the level to which the numbers above apply";
+    /// An expert's times (direction: Honda & Fujii 2022, Front Psychol 13:861821).
+    expert = 0.8, "times", "our choice";
+    /// Load from which a movement feels hurried.
+    ease = 0.6, "of the time there is", "our choice";
+    /// Cost of a movement that takes all the time there is, less by the square down to the ease.
+    strain = 60.0, "cost", "our choice";
+    /// Cost of each millisecond that is missing.
+    shortage = 4.0, "cost a ms", "our choice";
+    /// Cost of moving a hand.
+    effort = 0.8, "cost a cm", "our choice";
+    /// Cost of changing to another place on the head.
+    place = 12.0, "cost", "our choice";
+    /// Cost of one hand striking two strong strokes next to each other.
+    double = 20.0, "cost", "common practice, no source: open tones and slaps in a row alternate";
+    /// Cost of heel or tip in the stronger hand.
+    light_strong = 25.0, "cost", "common practice, no source: the weaker hand keeps time with heel and tip";
+    /// Cost of a strong stroke in the weaker hand.
+    accent_weak = 15.0, "cost", "common practice, no source: the stronger hand takes the accents";
+    /// Cost of the weaker hand on the low drum, which stands on the other side.
+    low_weak = 30.0, "cost", "common practice, no source";
+    /// Cost of a strong stroke on the beat in the weaker hand; settles which hand begins a row of equal strokes.
+    lead = 2.0, "cost", "common practice, no source: the stronger hand leads on the beat";
+    /// Cost of crossed hands.
+    cross = 80.0, "cost", "our choice";
+    /// Hands cross where the stronger hand strikes on the weaker hand's side of it within this time.
+    cross_within = 600.0, "ms", "our choice";
+    /// How much dearer, tempo apart, a sticking may be than the usual one before it counts as an invention.
+    relearn = 30.0, "cost", "our choice";
+    /// Peak load from which leaving a light stroke out is considered.
+    crowded = 0.95, "of the time there is", "our choice";
+    /// How far the peak load must fall for a light stroke to be left out.
+    relief = 0.1, "of the time there is", "our choice";
+}
+
+impl Model {
+    /// What a player's level does to every time.
+    pub fn pace(&self, level: Level) -> f64 {
+        match level {
+            Level::Learner => self.learner,
+            Level::Practised => self.practised,
+            Level::Expert => self.expert,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_number_says_where_it_comes_from() {
+        for c in Model::TABLE {
+            assert!(
+                c.source.starts_with("our choice")
+                    || c.source.starts_with("from memory")
+                    || c.source.starts_with("common practice, no source")
+                    || c.source.contains(", Neurosci Lett "),
+                "{}: {}",
+                c.name,
+                c.source
+            );
+            assert!(c.value > 0.0 && !c.unit.is_empty());
+        }
+    }
+}

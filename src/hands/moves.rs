@@ -1,0 +1,240 @@
+//! What each movement of each hand needs and costs, before any sticking is chosen.
+
+use super::{Handed, Level, Model};
+use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone, Weight};
+
+/// The two hands by what they are better at, so that left-handed players are the mirror image by construction.
+pub(super) const WEAK: usize = 0;
+pub(super) const STRONG: usize = 1;
+
+/// The hand of a role.
+pub(super) fn hand(role: usize, handed: Handed) -> Hand {
+    match (role == STRONG, handed) {
+        (true, Handed::Right) | (false, Handed::Left) => Hand::Right,
+        _ => Hand::Left,
+    }
+}
+
+/// The role of a hand.
+pub(super) fn role(of: Hand, handed: Handed) -> usize {
+    if hand(STRONG, handed) == of {
+        STRONG
+    } else {
+        WEAK
+    }
+}
+
+/// A heel, a tip or a ghost: keeps time and can be missed without the groove losing its shape.
+pub(super) fn light(s: Stroke) -> bool {
+    s.weight == Weight::Ghost
+        || (s.weight == Weight::Plain && matches!(s.tone, Tone::Heel | Tone::Tip))
+}
+
+/// A stroke that carries: accented, or an open tone, slap or muffled tone that is no ghost.
+pub(super) fn strong(s: Stroke) -> bool {
+    match s.weight {
+        Weight::Accent => true,
+        Weight::Ghost => false,
+        Weight::Plain => matches!(
+            s.tone,
+            Tone::Open | Tone::Slap | Tone::ClosedSlap | Tone::Muffled
+        ),
+    }
+}
+
+/// Heel and tip in turn on one drum.
+pub(super) fn rocks(a: Stroke, b: Stroke) -> bool {
+    a.drum == b.drum
+        && matches!(
+            (a.tone, b.tone),
+            (Tone::Heel, Tone::Tip) | (Tone::Tip, Tone::Heel)
+        )
+}
+
+/// Where a drum stands, counted in drums from the conga towards the stronger hand: the low drum on its side, the
+/// quinto on the other (common practice, no source).
+fn stands(d: Drum) -> i32 {
+    match d {
+        Drum::Quinto => -1,
+        Drum::Conga => 0,
+        Drum::Tumbadora => 1,
+    }
+}
+
+/// Where a tone is played, from the edge: 0 edge, 1 flat hand, 2 centre.
+fn zone(t: Tone) -> usize {
+    match t {
+        Tone::Open | Tone::Slap | Tone::ClosedSlap | Tone::Muffled => 0,
+        Tone::Heel | Tone::Tip => 1,
+        Tone::Bass => 2,
+    }
+}
+
+/// Distance and movement time between all places, worked out once for a model.
+#[derive(Clone, Debug)]
+pub(super) struct Reach {
+    /// `[drums apart][zone][zone]`: centimetres and milliseconds.
+    ways: [[[(f64, f64); 3]; 3]; 3],
+}
+
+impl Reach {
+    pub(super) fn new(m: &Model) -> Reach {
+        let depth = [0.0, m.flat, m.centre];
+        let mut ways = [[[(0.0, 0.0); 3]; 3]; 3];
+        for (apart, by_from) in ways.iter_mut().enumerate() {
+            for (from, by_to) in by_from.iter_mut().enumerate() {
+                for (to, way) in by_to.iter_mut().enumerate() {
+                    let cm = (apart as f64 * m.spacing).hypot(depth[from] - depth[to]);
+                    let width = if apart == 0 {
+                        m.width_same
+                    } else {
+                        m.width_other
+                    };
+                    // Fitts 1954: MT = a + b log2(2D/W); nothing to do where the hand is there.
+                    let bits = (2.0 * cm / width).log2().max(0.0);
+                    *way = (cm, m.travel_base + m.travel_bit * bits);
+                }
+            }
+        }
+        Reach { ways }
+    }
+
+    fn way(&self, a: Stroke, b: Stroke) -> (f64, f64) {
+        let apart = stands(a.drum).abs_diff(stands(b.drum)) as usize;
+        self.ways[apart][zone(a.tone)][zone(b.tone)]
+    }
+}
+
+/// One pattern's strokes with everything about its movements that does not hang on the tempo.
+///
+/// Tables are `[role][to * n + from]`, so that what is looked at together lies together.
+#[derive(Clone, Debug)]
+pub(super) struct Moves {
+    pub strokes: Vec<(usize, Stroke)>,
+    /// Milliseconds that the movement needs.
+    pub need: [Vec<f64>; 2],
+    /// Cost of the movement and of the stroke at its end in that hand, tempo apart.
+    pub habit: [Vec<f64>; 2],
+    /// Pulses from one stroke to the next time that the other comes round; the whole cycle from a stroke to itself.
+    pub gap: Vec<f64>,
+    /// Whether the role's striking `to` is crossed with the other hand at `from`.
+    pub crossed: [Vec<bool>; 2],
+    /// Cost of one hand striking `i - 1` and `i`.
+    pub double: Vec<f64>,
+    /// Which hands each stroke may have, `[stroke][role]`.
+    pub allowed: Vec<[bool; 2]>,
+}
+
+impl Moves {
+    /// The movements of a pattern. Hands written in it are kept; `None` where there is no stroke at all.
+    pub(super) fn new(
+        pattern: &Pattern,
+        level: Level,
+        handed: Handed,
+        m: &Model,
+        reach: &Reach,
+    ) -> Option<Moves> {
+        let strokes: Vec<(usize, Stroke)> = pattern.strokes().collect();
+        let n = strokes.len();
+        if n == 0 {
+            return None;
+        }
+        let pace = m.pace(level);
+        let cycle = pattern.pulses();
+        let per_beat = pattern.grid().pulses_per_beat();
+        let near = (per_beat / 2).max(1);
+        let mut moves = Moves {
+            need: [vec![0.0; n * n], vec![0.0; n * n]],
+            habit: [vec![0.0; n * n], vec![0.0; n * n]],
+            gap: vec![0.0; n * n],
+            crossed: [vec![false; n * n], vec![false; n * n]],
+            double: vec![0.0; n],
+            allowed: vec![[true; 2]; n],
+            strokes,
+        };
+        for to in 0..n {
+            let (at, b) = moves.strokes[to];
+            let on_beat = at.is_multiple_of(per_beat);
+            let mut own = [0.0, 0.0];
+            if strong(b) {
+                own[WEAK] += m.accent_weak + if on_beat { m.lead } else { 0.0 };
+            }
+            if matches!(b.tone, Tone::Heel | Tone::Tip) {
+                own[STRONG] += m.light_strong;
+            }
+            if b.drum == Drum::Tumbadora {
+                own[WEAK] += m.low_weak;
+            }
+            for from in 0..n {
+                let (since, a) = moves.strokes[from];
+                let k = to * n + from;
+                let (cm, travel) = reach.way(a, b);
+                let hold = match a.tone {
+                    Tone::ClosedSlap | Tone::Muffled => m.hold,
+                    _ => 0.0,
+                };
+                let moved = m.effort * cm + if cm > 0.0 { m.place } else { 0.0 };
+                for (role, repeat) in [(WEAK, m.repeat_weak), (STRONG, m.repeat_strong)] {
+                    let time = if rocks(a, b) {
+                        m.rock
+                    } else {
+                        repeat.max(travel) + hold
+                    };
+                    moves.need[role][k] = pace * time;
+                    moves.habit[role][k] = moved + own[role];
+                }
+                let gap = (at + cycle - since - 1) % cycle + 1;
+                moves.gap[k] = gap as f64;
+                // The other hand is at `from`: the stronger hand must not strike nearer its own far side.
+                let side = stands(b.drum) - stands(a.drum);
+                moves.crossed[STRONG][k] = side < 0;
+                moves.crossed[WEAK][k] = side > 0;
+            }
+            let before = (to + n - 1) % n;
+            let gap = moves.gap[to * n + before] as usize;
+            if n > 1 && gap <= near && strong(moves.strokes[before].1) && strong(b) {
+                moves.double[to] = m.double;
+            }
+            if let Some(h) = b.hand {
+                moves.allowed[to][1 - role(h, handed)] = false;
+            }
+        }
+        Some(moves)
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.strokes.len()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn stroke(drum: Drum, tone: Tone) -> Stroke {
+        Stroke::new(drum, tone)
+    }
+
+    #[test]
+    fn movement_times_follow_fitts() {
+        let reach = Reach::new(&Model::DEFAULT);
+        let (cm, ms) = reach.way(
+            stroke(Drum::Conga, Tone::Slap),
+            stroke(Drum::Tumbadora, Tone::Open),
+        );
+        // 12.8 + 94.7 log2(2 x 33 / 20) = 12.8 + 94.7 x 1.72247
+        assert!(
+            (cm - 33.0).abs() < 1e-9 && (ms - 175.92).abs() < 0.01,
+            "{cm} {ms}"
+        );
+        let (cm, ms) = reach.way(
+            stroke(Drum::Conga, Tone::Tip),
+            stroke(Drum::Conga, Tone::Open),
+        );
+        // 12.8 + 94.7 log2(2 x 9 / 8) = 12.8 + 94.7 x 1.16993
+        assert!(
+            (cm - 9.0).abs() < 1e-9 && (ms - 123.59).abs() < 0.01,
+            "{cm} {ms}"
+        );
+    }
+}

@@ -1,0 +1,285 @@
+//! Reasons in a player's words.
+
+use super::moves::{STRONG, WEAK, hand, rocks, strong};
+use super::stick::{Case, Sticking};
+use super::{Handed, Player};
+use crate::rhythm::{Drum, Pattern, Stroke};
+use serde::Serialize;
+
+/// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Reason {
+    pub text: String,
+    pub pulses: Vec<usize>,
+}
+
+/// A pulse as a player says it, with its bar where there are several.
+pub(super) fn said(pattern: &Pattern, pulse: usize) -> String {
+    let count = pattern.grid().spoken(pulse);
+    if pattern.bars() == 1 {
+        return count;
+    }
+    let bar = pulse / pattern.grid().pulses_per_bar() + 1;
+    format!("{count} of bar {bar}")
+}
+
+/// Several pulses as a player says them: `1 1& 3 of bar 1 and 2& of bar 2`.
+pub(super) fn said_all(pattern: &Pattern, pulses: &[usize]) -> String {
+    let per = pattern.grid().pulses_per_bar();
+    let mut bars: Vec<(usize, Vec<String>)> = Vec::new();
+    for p in pulses {
+        let count = pattern.grid().spoken(*p);
+        match bars.last_mut() {
+            Some((bar, counts)) if *bar == p / per => counts.push(count),
+            _ => bars.push((p / per, vec![count])),
+        }
+    }
+    let parts: Vec<String> = bars
+        .into_iter()
+        .map(|(bar, counts)| {
+            if pattern.bars() == 1 {
+                counts.join(" ")
+            } else {
+                format!("{} of bar {}", counts.join(" "), bar + 1)
+            }
+        })
+        .collect();
+    match parts.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => parts.concat(),
+    }
+}
+
+/// A stroke in words: `the slap`, `the open tone on the low drum`.
+pub(super) fn named(s: Stroke) -> String {
+    match s.drum {
+        Drum::Conga => format!("the {}", s.tone.name()),
+        Drum::Quinto => format!("the {} on the quinto", s.tone.name()),
+        Drum::Tumbadora => format!("the {} on the low drum", s.tone.name()),
+    }
+}
+
+/// A role's hand by name.
+fn name(role: usize, handed: Handed) -> &'static str {
+    hand(role, handed).name()
+}
+
+/// One movement in words with its numbers: `the right from the slap on 2 to the open tone on the low drum on 2&
+/// needs about 176 ms and has 250`.
+pub(super) fn movement(case: &Case, roles: &[usize], from: usize, to: usize, bpm: f64) -> String {
+    let (at, b) = case.moves.strokes[to];
+    let (since, a) = case.moves.strokes[from];
+    let k = to * roles.len() + from;
+    format!(
+        "the {} from {} on {} to {} on {} needs about {:.0} ms and has {:.0}",
+        name(roles[to], case.handed),
+        named(a),
+        said(case.pattern, since),
+        named(b),
+        said(case.pattern, at),
+        case.moves.need[roles[to]][k],
+        case.moves.gap[k] * case.pulse_ms(bpm),
+    )
+}
+
+/// Everything worth saying about a sticking.
+pub(super) fn explain(
+    case: &Case,
+    roles: &[usize],
+    bpm: f64,
+    player: &Player,
+    sticking: &Sticking,
+) -> Vec<Reason> {
+    let mut reasons = Vec::new();
+    rocking(case, roles, &mut reasons);
+    low_drum(case, roles, &mut reasons);
+    alternation(case, roles, &mut reasons);
+    accents(case, roles, &mut reasons);
+    speed(case, roles, bpm, player, sticking, &mut reasons);
+    reasons
+}
+
+/// Heel and tip in turn in one hand.
+fn rocking(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
+    for role in [WEAK, STRONG] {
+        let mut pulses = Vec::new();
+        case.each_move(roles, |from, to| {
+            let (a, b) = (case.moves.strokes[from], case.moves.strokes[to]);
+            if roles[to] == role && from != to && rocks(a.1, b.1) && next_door(case, from, to) {
+                pulses.extend([a.0, b.0]);
+            }
+        });
+        if pulses.is_empty() {
+            continue;
+        }
+        pulses.sort_unstable();
+        pulses.dedup();
+        reasons.push(Reason {
+            text: format!(
+                "The {} stays on the head and rocks between heel and tip on {}.",
+                name(role, case.handed),
+                said_all(case.pattern, &pulses)
+            ),
+            pulses,
+        });
+    }
+}
+
+/// Whether two strokes follow each other without another stroke or a long gap between.
+fn next_door(case: &Case, from: usize, to: usize) -> bool {
+    let n = case.moves.len();
+    let near = (case.pattern.grid().pulses_per_beat() / 2).max(1) as f64;
+    from == (to + n - 1) % n && case.moves.gap[to * n + from] <= near
+}
+
+/// How a hand gets to the low drum.
+fn low_drum(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
+    let n = roles.len();
+    case.each_move(roles, |from, to| {
+        let ((since, a), (at, b)) = (case.moves.strokes[from], case.moves.strokes[to]);
+        if b.drum != Drum::Tumbadora || a.drum == b.drum {
+            return;
+        }
+        let before = (to + n - 1) % n;
+        let (mine, other) = (name(roles[to], case.handed), name(1 - roles[to], case.handed));
+        let text = if roles[before] == roles[to] {
+            format!(
+                "The {mine} goes straight from {} on {} to the low drum on {}.",
+                named(a),
+                said(case.pattern, since),
+                said(case.pattern, at)
+            )
+        } else {
+            format!(
+                "The {other} plays {} on {}, which leaves the {mine} free to reach the low drum on {}.",
+                named(case.moves.strokes[before].1),
+                said(case.pattern, case.moves.strokes[before].0),
+                said(case.pattern, at)
+            )
+        };
+        reasons.push(Reason {
+            text,
+            pulses: vec![case.moves.strokes[before].0, at],
+        });
+    });
+}
+
+/// Rows of three or more strong strokes whose hands take turns.
+fn alternation(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
+    let strokes = &case.moves.strokes;
+    let mut start = 0;
+    for i in 1..=strokes.len() {
+        let on = i < strokes.len()
+            && strong(strokes[i].1)
+            && strong(strokes[i - 1].1)
+            && roles[i] != roles[i - 1]
+            && next_door(case, i - 1, i);
+        if on {
+            continue;
+        }
+        if i - start >= 3 {
+            let pulses: Vec<usize> = strokes[start..i].iter().map(|(p, _)| *p).collect();
+            reasons.push(Reason {
+                text: format!(
+                    "The hands take turns on {}, so that neither strikes twice in a row.",
+                    said_all(case.pattern, &pulses)
+                ),
+                pulses,
+            });
+        }
+        start = i;
+    }
+}
+
+/// Strong strokes in the stronger hand, and those that had to move over.
+fn accents(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
+    let of = |role: usize| -> Vec<usize> {
+        let strokes = case.moves.strokes.iter().zip(roles);
+        strokes
+            .filter(|((_, s), r)| strong(*s) && **r == role)
+            .map(|((p, _), _)| *p)
+            .collect()
+    };
+    let (mine, others) = (of(STRONG), of(WEAK));
+    if !mine.is_empty() && others.is_empty() {
+        reasons.push(Reason {
+            text: format!(
+                "The {}, the stronger hand, takes the strokes that carry: {}.",
+                name(STRONG, case.handed),
+                said_all(case.pattern, &mine)
+            ),
+            pulses: mine,
+        });
+    }
+}
+
+/// The tightest movement, the ceiling and what to do above it.
+fn speed(
+    case: &Case,
+    roles: &[usize],
+    bpm: f64,
+    player: &Player,
+    sticking: &Sticking,
+    reasons: &mut Vec<Reason>,
+) {
+    let (load, to) = case.peak(roles, bpm);
+    let from = case.before(roles, to);
+    let pulses = vec![case.moves.strokes[from].0, case.moves.strokes[to].0];
+    let unit = case.pattern.grid().beat_unit();
+    if sticking.too_fast {
+        let text = if load > 1.0 {
+            format!(
+                "Too fast for this sticking at {bpm:.0}: {}. About {:.0} {unit} notes a minute is the most for a {} player.",
+                movement(case, roles, from, to, bpm),
+                sticking.ceiling.floor(),
+                player.level.name()
+            )
+        } else {
+            "Too fast for this sticking: the hands cross.".to_string()
+        };
+        reasons.push(Reason { text, pulses });
+        if let Some(instead) = &sticking.instead {
+            let changed: Vec<usize> = (0..instead.len())
+                .filter(|p| instead[*p] != sticking.hands[*p])
+                .collect();
+            reasons.push(Reason {
+                text: format!(
+                    "At this tempo the other hand works on {}.",
+                    said_all(case.pattern, &changed)
+                ),
+                pulses: changed,
+            });
+        }
+    } else {
+        let text = format!(
+            "Tightest: {}. Works to about {:.0} {unit} notes a minute.",
+            movement(case, roles, from, to, bpm),
+            sticking.ceiling.floor()
+        );
+        reasons.push(Reason { text, pulses });
+    }
+    if let Some(leave) = sticking.leave_out {
+        let stroke = case.pattern.at(leave.pulse);
+        reasons.push(Reason {
+            text: format!(
+                "Leaving out {} on {} helps here: the hands then need {:.0} % of the time there is, not {:.0} %.",
+                stroke.map_or_else(|| "the stroke".to_string(), named),
+                said(case.pattern, leave.pulse),
+                100.0 * leave.load,
+                100.0 * load
+            ),
+            pulses: vec![leave.pulse],
+        });
+    }
+}
+
+impl Case<'_> {
+    /// The last stroke of the same hand before `to`, round the cycle; `to` itself where it has no other.
+    pub(super) fn before(&self, roles: &[usize], to: usize) -> usize {
+        let n = roles.len();
+        (1..=n)
+            .map(|d| (to + n - d) % n)
+            .find(|j| roles[*j] == roles[to])
+            .unwrap_or(to)
+    }
+}

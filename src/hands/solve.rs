@@ -1,0 +1,212 @@
+//! The cheapest sticking of a cycle, exactly.
+//!
+//! Between two strokes all that matters is which hand struck last and which stroke the other hand struck last. A
+//! sticking of the cycle is therefore a closed walk over such states, one layer a stroke, and the cheapest one is
+//! found by fixing the state at the seam. A first pass with a free seam bounds each seam from below; seams are then
+//! tried from the lowest bound on, until the bound is no better than the best closed walk found.
+
+use super::model::Model;
+use super::moves::{Moves, STRONG, WEAK};
+
+/// What each step of the walk costs. Infinite where it is forbidden.
+pub(super) struct Weights {
+    /// `[role][to * n + from]`: the hand strikes `to` after `from`.
+    pub step: [Vec<f64>; 2],
+    /// `[role][to * n + other]`: the hand strikes `to` while the other hand was last at `other`.
+    pub meet: [Vec<f64>; 2],
+}
+
+/// What is to be kept small.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Aim {
+    /// Habit and strain; no load above 1 and no crossed hands.
+    Ease,
+    /// Habit alone; no load above 1 and no crossed hands.
+    Habit,
+    /// Habit, strain, shortage and crossed hands: nothing is forbidden, all has its price.
+    Whatever,
+}
+
+/// Slack for a load of exactly 1, so that a sticking still works at its own ceiling.
+const SLACK: f64 = 1e-9;
+
+impl Weights {
+    /// The weights of a pattern's movements where one pulse lasts `pulse_ms`.
+    pub(super) fn new(moves: &Moves, m: &Model, pulse_ms: f64, aim: Aim) -> Weights {
+        let weigh = |role: usize| {
+            let of = |k: usize| {
+                let (need, time) = (moves.need[role][k], moves.gap[k] * pulse_ms);
+                moves.habit[role][k] + price(m, need, time, aim)
+            };
+            (0..moves.gap.len()).map(of).collect()
+        };
+        let meet = |role: usize| {
+            let of = |k: usize| {
+                let near = moves.gap[k] * pulse_ms < m.cross_within;
+                match (moves.crossed[role][k] && near, aim) {
+                    (false, _) => 0.0,
+                    (true, Aim::Whatever) => m.cross,
+                    (true, _) => f64::INFINITY,
+                }
+            };
+            (0..moves.gap.len()).map(of).collect()
+        };
+        Weights {
+            step: [weigh(WEAK), weigh(STRONG)],
+            meet: [meet(WEAK), meet(STRONG)],
+        }
+    }
+}
+
+/// What hurry costs for a movement that needs `need` of the `time` there is.
+fn price(m: &Model, need: f64, time: f64, aim: Aim) -> f64 {
+    let load = need / time;
+    if load > 1.0 + SLACK && aim != Aim::Whatever {
+        return f64::INFINITY;
+    }
+    if aim == Aim::Habit {
+        return 0.0;
+    }
+    let over = (load - m.ease).max(0.0) / (1.0 - m.ease);
+    m.strain * over * over + m.shortage * (need - time).max(0.0)
+}
+
+/// The cheapest closed walk: its cost and the role of each stroke. `None` where every sticking is forbidden.
+pub(super) fn solve(
+    moves: &Moves,
+    w: &Weights,
+    allowed: &[[bool; 2]],
+) -> Option<(f64, Vec<usize>)> {
+    let n = moves.len();
+    let mut best: Option<(f64, Vec<usize>)> = None;
+    for role in [STRONG, WEAK] {
+        let cost = alone(moves, w, allowed, role);
+        if cost.is_finite() && best.as_ref().is_none_or(|(c, _)| cost < *c) {
+            best = Some((cost, vec![role; n]));
+        }
+    }
+    if n < 2 {
+        return best;
+    }
+    let mut walk = Walk {
+        moves,
+        w,
+        allowed,
+        n,
+        cur: [vec![0.0; n], vec![0.0; n]],
+        back: [vec![0; n], vec![0; n]],
+    };
+    // Free seam: the last stroke by either hand, the other hand anywhere before it.
+    for role in [WEAK, STRONG] {
+        walk.cur[role].fill(0.0);
+        walk.cur[role][n - 1] = f64::INFINITY;
+    }
+    walk.run();
+    let mut seams: Vec<(f64, usize, usize)> = Vec::with_capacity(2 * n);
+    for role in [STRONG, WEAK] {
+        for (e, bound) in walk.cur[role].iter().enumerate() {
+            if bound.is_finite() {
+                seams.push((*bound, role, e));
+            }
+        }
+    }
+    seams.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (bound, role, e) in seams {
+        if best.as_ref().is_some_and(|(c, _)| bound >= *c) {
+            break;
+        }
+        walk.cur[WEAK].fill(f64::INFINITY);
+        walk.cur[STRONG].fill(f64::INFINITY);
+        walk.cur[role][e] = 0.0;
+        walk.run();
+        let cost = walk.cur[role][e];
+        if cost.is_finite() && best.as_ref().is_none_or(|(c, _)| cost < *c) {
+            best = Some((cost, walk.trace(role, e)));
+        }
+    }
+    best
+}
+
+/// Cost of playing everything with one hand.
+fn alone(moves: &Moves, w: &Weights, allowed: &[[bool; 2]], role: usize) -> f64 {
+    let n = moves.len();
+    let step = |i: usize| {
+        if allowed[i][role] {
+            w.step[role][i * n + (i + n - 1) % n] + moves.double[i]
+        } else {
+            f64::INFINITY
+        }
+    };
+    (0..n).map(step).sum()
+}
+
+struct Walk<'a> {
+    moves: &'a Moves,
+    w: &'a Weights,
+    allowed: &'a [[bool; 2]],
+    n: usize,
+    /// `[role][e]`: least cost so far where `role` struck last and the other hand was last at `e`; `e` at or after
+    /// the present stroke is in the cycle before.
+    cur: [Vec<f64>; 2],
+    /// `[role][i]`: where the role had been before it took over at stroke `i`.
+    back: [Vec<usize>; 2],
+}
+
+impl Walk<'_> {
+    /// Walks from the states at the last stroke, one whole cycle on.
+    fn run(&mut self) {
+        let n = self.n;
+        for i in 0..n {
+            let before = (i + n - 1) % n;
+            let row = i * n..(i + 1) * n;
+            // The other hand takes over: it comes from where it was last.
+            let mut over = [f64::INFINITY; 2];
+            for role in [WEAK, STRONG] {
+                if !self.allowed[i][role] {
+                    continue;
+                }
+                let step = &self.w.step[role][row.clone()];
+                let mut least = f64::INFINITY;
+                let mut from = 0;
+                for (e, (c, s)) in self.cur[1 - role].iter().zip(step).enumerate() {
+                    if c + s < least {
+                        least = c + s;
+                        from = e;
+                    }
+                }
+                over[role] = least + self.w.meet[role][i * n + before];
+                self.back[role][i] = from;
+            }
+            // The same hand goes on.
+            for role in [WEAK, STRONG] {
+                let step = if self.allowed[i][role] {
+                    self.w.step[role][i * n + before] + self.moves.double[i]
+                } else {
+                    f64::INFINITY
+                };
+                let meet = &self.w.meet[role][row.clone()];
+                for (c, m) in self.cur[role].iter_mut().zip(meet) {
+                    *c += step + m;
+                }
+                self.cur[role][i] = f64::INFINITY;
+                self.cur[role][before] = over[role];
+            }
+        }
+    }
+
+    /// The roles of the walk that ends with `role` having struck last and the other hand at `e`.
+    fn trace(&self, role: usize, e: usize) -> Vec<usize> {
+        let mut roles = vec![role; self.n];
+        let (mut role, mut e) = (role, e);
+        loop {
+            // `role` took over at e + 1; before that the other hand played, since it had last been at `back`.
+            let from = self.back[role][e + 1];
+            role = 1 - role;
+            roles[..=e].fill(role);
+            if from >= e {
+                return roles;
+            }
+            e = from;
+        }
+    }
+}

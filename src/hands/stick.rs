@@ -1,0 +1,342 @@
+//! The sticking of least effort, and how fast a sticking goes.
+
+use super::model::Model;
+use super::moves::{Moves, Reach, hand, light, role};
+use super::reason::{self, Reason};
+use super::solve::{Aim, Weights, solve};
+use super::{Handed, Level, Player};
+use crate::rhythm::{Hand, Pattern};
+use std::sync::LazyLock;
+
+/// A sticking of a whole cycle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sticking {
+    /// The hand of each pulse; `None` where nothing is struck.
+    pub hands: Vec<Option<Hand>>,
+    /// Peak load at the tempo asked for: the greatest share of its time that a movement needs. Above 1 it is too fast.
+    pub load: f64,
+    /// The pulse at the end of the movement with the peak load; `None` where nothing is struck.
+    pub tightest: Option<usize>,
+    /// Fastest tempo of this sticking in beats a minute, an estimate; infinite where nothing is struck.
+    pub ceiling: f64,
+    /// At the tempo asked for the hands do not get there in time, or cross. What is shown is then the form to learn
+    /// at a slower tempo, never one invented for the speed.
+    pub too_fast: bool,
+    /// A form that works at this tempo in place of the written one, where that is too fast.
+    pub instead: Option<Vec<Option<Hand>>>,
+    /// A light stroke that is better left out at this tempo.
+    pub leave_out: Option<LeaveOut>,
+    /// Why, in words, with the pulses.
+    pub reasons: Vec<Reason>,
+}
+
+/// A light stroke that may become a rest with clear relief for the hands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LeaveOut {
+    pub pulse: usize,
+    /// Peak load without it.
+    pub load: f64,
+    /// Fastest tempo without it, beats a minute.
+    pub ceiling: f64,
+}
+
+/// The sticking of least effort for `player` at `bpm` beats a minute (see [`crate::rhythm::Grid`] for the beat).
+/// Hands that are written in the pattern are kept; the rest is found. A `bpm` that is no positive number counts as 1.
+pub fn stick(pattern: &Pattern, bpm: f64, player: &Player) -> Sticking {
+    DEFAULT.stick(pattern, bpm, player)
+}
+
+/// How fast the pattern's written hands go, in beats a minute: with `need` the time that each movement of a hand
+/// needs in milliseconds, `60000 / (pulses a beat x max(need / pulses since that hand's last stroke))`. An estimate.
+/// `None` where a hand is missing; infinite where nothing is struck.
+pub fn ceiling(pattern: &Pattern, player: &Player) -> Option<f64> {
+    DEFAULT.ceiling(pattern, player)
+}
+
+/// The model with its distances worked out.
+#[derive(Clone, Debug)]
+pub struct Solver {
+    pub(super) model: Model,
+    reach: Reach,
+}
+
+/// The solver with the numbers of [`Model::DEFAULT`].
+pub(super) static DEFAULT: LazyLock<Solver> = LazyLock::new(|| Solver::new(Model::DEFAULT));
+
+/// Slowest tempo at which forms are compared, beats a minute: here nearly all is possible and habit decides.
+const LEISURE: f64 = 60.0;
+
+/// One pattern put to the model, in roles instead of hands.
+pub(super) struct Case<'a> {
+    pub pattern: &'a Pattern,
+    pub moves: Moves,
+    pub model: &'a Model,
+    pub handed: Handed,
+}
+
+/// A sticking in roles with what it costs tempo apart.
+#[derive(Clone, Debug)]
+pub(super) struct Form {
+    pub roles: Vec<usize>,
+    pub habit: f64,
+    /// Fastest tempo without overload or crossing.
+    pub limit: f64,
+}
+
+impl Solver {
+    /// A solver for a model of its own.
+    pub fn new(model: Model) -> Solver {
+        let reach = Reach::new(&model);
+        Solver { model, reach }
+    }
+
+    /// The pattern's movements; `None` where nothing is struck.
+    pub(super) fn case<'a>(
+        &'a self,
+        pattern: &'a Pattern,
+        level: Level,
+        handed: Handed,
+    ) -> Option<Case<'a>> {
+        let moves = Moves::new(pattern, level, handed, &self.model, &self.reach)?;
+        Some(Case {
+            pattern,
+            moves,
+            model: &self.model,
+            handed,
+        })
+    }
+
+    /// See [`stick`].
+    pub fn stick(&self, pattern: &Pattern, bpm: f64, player: &Player) -> Sticking {
+        let bpm = sane(bpm);
+        let Some(case) = self.case(pattern, player.level, player.handed) else {
+            return Sticking {
+                hands: vec![None; pattern.pulses()],
+                load: 0.0,
+                tightest: None,
+                ceiling: f64::INFINITY,
+                too_fast: false,
+                instead: None,
+                leave_out: None,
+                reasons: Vec::new(),
+            };
+        };
+        let (form, too_fast) = case.form(bpm, &case.moves.allowed);
+        let (load, tightest) = case.peak(&form.roles, bpm);
+        let free = vec![[true; 2]; case.moves.len()];
+        let instead = (too_fast && case.moves.allowed != free)
+            .then(|| case.form(bpm, &free))
+            .and_then(|(other, fails)| (!fails).then(|| case.hands(&other.roles)));
+        let mut sticking = Sticking {
+            hands: case.hands(&form.roles),
+            load,
+            tightest: Some(case.moves.strokes[tightest].0),
+            ceiling: case.ceiling(&form.roles),
+            too_fast,
+            instead,
+            leave_out: None,
+            reasons: Vec::new(),
+        };
+        if load > self.model.crowded {
+            sticking.leave_out = self.leave_out(pattern, bpm, player, load);
+        }
+        sticking.reasons = reason::explain(&case, &form.roles, bpm, player, &sticking);
+        sticking
+    }
+
+    /// The light stroke whose leaving out helps most, where it helps clearly.
+    fn leave_out(
+        &self,
+        pattern: &Pattern,
+        bpm: f64,
+        player: &Player,
+        load: f64,
+    ) -> Option<LeaveOut> {
+        let mut best: Option<LeaveOut> = None;
+        for (pulse, stroke) in pattern.strokes().filter(|(_, s)| light(*s)) {
+            debug_assert!(stroke.weight != crate::rhythm::Weight::Accent);
+            let mut cells = pattern.cells().to_vec();
+            cells[pulse] = None;
+            let Ok(less) = Pattern::new(pattern.grid(), cells) else {
+                continue;
+            };
+            let Some(case) = self.case(&less, player.level, player.handed) else {
+                continue;
+            };
+            let (form, too_fast) = case.form(bpm, &case.moves.allowed);
+            let (without, _) = case.peak(&form.roles, bpm);
+            let helps = !too_fast && without <= load - self.model.relief;
+            if helps && best.is_none_or(|b| without < b.load) {
+                best = Some(LeaveOut {
+                    pulse,
+                    load: without,
+                    ceiling: case.ceiling(&form.roles),
+                });
+            }
+        }
+        best
+    }
+
+    /// See [`ceiling`].
+    pub fn ceiling(&self, pattern: &Pattern, player: &Player) -> Option<f64> {
+        let Some(case) = self.case(pattern, player.level, player.handed) else {
+            return Some(f64::INFINITY);
+        };
+        let roles: Option<Vec<usize>> = pattern
+            .strokes()
+            .map(|(_, s)| s.hand.map(|h| role(h, player.handed)))
+            .collect();
+        Some(case.ceiling(&roles?))
+    }
+}
+
+/// A tempo that can be reckoned with.
+pub(super) fn sane(bpm: f64) -> f64 {
+    if bpm.is_finite() && bpm > 0.0 {
+        bpm
+    } else {
+        1.0
+    }
+}
+
+impl Case<'_> {
+    pub(super) fn pulse_ms(&self, bpm: f64) -> f64 {
+        1000.0 * self.pattern.grid().pulse_seconds(bpm)
+    }
+
+    /// The form for a tempo and whether even that is too fast: the easiest one that works, unless it strays further
+    /// from habit than players do; then the most usual one that works; above that the last usual one.
+    pub(super) fn form(&self, bpm: f64, allowed: &[[bool; 2]]) -> (Form, bool) {
+        let usual = self.usual(allowed);
+        let most = usual.habit + self.model.relearn;
+        if let Some(easy) = self.cheapest(bpm, Aim::Ease, allowed)
+            && easy.habit <= most
+        {
+            return (easy, false);
+        }
+        let mut form = usual;
+        while form.limit < bpm {
+            match self.faster(&form, allowed) {
+                Some(next) if next.habit <= most && next.limit > form.limit => form = next,
+                _ => return (form, true),
+            }
+        }
+        (form, false)
+    }
+
+    /// The form of least habit where there is all the time in the world.
+    fn usual(&self, allowed: &[[bool; 2]]) -> Form {
+        let mut bpm = LEISURE;
+        for _ in 0..10 {
+            if let Some(form) = self.cheapest(bpm, Aim::Habit, allowed) {
+                return form;
+            }
+            bpm /= 2.0;
+        }
+        // Written hands that cross whatever the tempo.
+        let roles = self.cheapest(LEISURE, Aim::Whatever, allowed);
+        roles.unwrap_or_else(|| self.measure(vec![0; self.moves.len()]))
+    }
+
+    /// The form of least habit above the limit of another.
+    fn faster(&self, form: &Form, allowed: &[[bool; 2]]) -> Option<Form> {
+        self.cheapest(form.limit * (1.0 + 1e-7), Aim::Habit, allowed)
+    }
+
+    /// The cheapest sticking at a tempo under an aim.
+    pub(super) fn cheapest(&self, bpm: f64, aim: Aim, allowed: &[[bool; 2]]) -> Option<Form> {
+        let w = Weights::new(&self.moves, self.model, self.pulse_ms(bpm), aim);
+        let (_, roles) = solve(&self.moves, &w, allowed)?;
+        Some(self.measure(roles))
+    }
+
+    /// What a sticking costs tempo apart and how fast it goes.
+    fn measure(&self, roles: Vec<usize>) -> Form {
+        let n = roles.len();
+        let mut habit = 0.0;
+        let mut longest = 0.0_f64;
+        // Crossed hands forbid all tempos at which their strokes are closer than the window.
+        let mut crossing = f64::INFINITY;
+        self.each_move(&roles, |from, to| {
+            let k = to * n + from;
+            habit += self.moves.habit[roles[to]][k];
+            longest = longest.max(self.moves.need[roles[to]][k] / self.moves.gap[k]);
+            if from == (to + n - 1) % n {
+                habit += self.moves.double[to];
+            }
+        });
+        for (to, other) in self.meetings(&roles) {
+            if self.moves.crossed[roles[to]][to * n + other] {
+                crossing = crossing.min(self.moves.gap[to * n + other]);
+            }
+        }
+        let per_beat = self.pattern.grid().pulses_per_beat() as f64;
+        let by_load = 60_000.0 / (per_beat * longest);
+        let by_crossing = if crossing.is_finite() {
+            60_000.0 * crossing / (per_beat * self.model.cross_within)
+        } else {
+            f64::INFINITY
+        };
+        Form {
+            roles,
+            habit,
+            limit: by_load.min(by_crossing),
+        }
+    }
+
+    /// Calls `f(from, to)` for each movement of each hand, round the cycle.
+    pub(super) fn each_move(&self, roles: &[usize], mut f: impl FnMut(usize, usize)) {
+        for role in 0..2 {
+            let Some(mut from) = roles.iter().rposition(|r| *r == role) else {
+                continue;
+            };
+            for to in (0..roles.len()).filter(|i| roles[*i] == role) {
+                f(from, to);
+                from = to;
+            }
+        }
+    }
+
+    /// For each stroke the last one of the other hand.
+    pub(super) fn meetings(&self, roles: &[usize]) -> Vec<(usize, usize)> {
+        let n = roles.len();
+        let last = |i: usize| {
+            (1..n)
+                .map(|d| (i + n - d) % n)
+                .find(|j| roles[*j] != roles[i])
+        };
+        (0..n).filter_map(|i| Some((i, last(i)?))).collect()
+    }
+
+    /// Load of one movement at a tempo.
+    pub(super) fn load(&self, roles: &[usize], from: usize, to: usize, bpm: f64) -> f64 {
+        let k = to * roles.len() + from;
+        self.moves.need[roles[to]][k] / (self.moves.gap[k] * self.pulse_ms(bpm))
+    }
+
+    /// Peak load at a tempo and the stroke at the end of that movement.
+    pub(super) fn peak(&self, roles: &[usize], bpm: f64) -> (f64, usize) {
+        let mut peak = (0.0, 0);
+        self.each_move(roles, |from, to| {
+            let load = self.load(roles, from, to, bpm);
+            if load > peak.0 {
+                peak = (load, to);
+            }
+        });
+        peak
+    }
+
+    /// Fastest tempo by load alone.
+    pub(super) fn ceiling(&self, roles: &[usize]) -> f64 {
+        1.0 / self.peak(roles, 1.0).0
+    }
+
+    /// Roles as hands, one entry a pulse.
+    pub(super) fn hands(&self, roles: &[usize]) -> Vec<Option<Hand>> {
+        let mut hands = vec![None; self.pattern.pulses()];
+        for ((pulse, _), r) in self.moves.strokes.iter().zip(roles) {
+            hands[*pulse] = Some(hand(*r, self.handed));
+        }
+        hands
+    }
+}

@@ -1,0 +1,95 @@
+//! The log's versions: each step brings a log of the version before it up by one.
+
+use rusqlite::Connection;
+
+/// Marks the file as ours in the database header: `wSid` in ASCII.
+pub(super) const APPLICATION_ID: i32 = 0x7753_6964;
+
+/// The steps in order. A step that was shipped is never edited; a change is a new step.
+pub(super) const STEPS: &[&str] = &[include_str!("step1.sql")];
+
+/// The version that this program writes.
+pub(super) const VERSION: i64 = STEPS.len() as i64;
+
+/// Tables whose rows are never changed or removed once written.
+pub(super) const KEPT: &[&str] = &[
+    "item",
+    "concepts",
+    "reply",
+    "review",
+    "shown",
+    "withdrawal",
+    "meeting",
+];
+
+/// The version of an open database; 0 for an empty one.
+pub(super) fn version(db: &Connection) -> rusqlite::Result<i64> {
+    db.pragma_query_value(None, "user_version", |r| r.get(0))
+}
+
+/// What an open database turned out to be.
+pub(super) enum Look {
+    /// An empty file or a log that this program can bring up.
+    Ours,
+    /// A log of this later version.
+    Newer(i64),
+    /// Another program's database.
+    Foreign,
+}
+
+/// Looks at a database without changing it. One statement, so that a log that another program is just making is
+/// seen before or after, never half-way.
+pub(super) fn look(db: &Connection) -> rusqlite::Result<Look> {
+    let (version, id, tables): (i64, i32, i64) = db.query_row(
+        "SELECT (SELECT user_version FROM pragma_user_version), (SELECT application_id FROM pragma_application_id),
+           (SELECT count(*) FROM sqlite_schema)",
+        [],
+        |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)),
+    )?;
+    Ok(match (id == APPLICATION_ID, version) {
+        (true, v) if v > VERSION => Look::Newer(v),
+        (true, v) if v > 0 => Look::Ours,
+        (false, 0) if id == 0 && tables == 0 => Look::Ours,
+        _ => Look::Foreign,
+    })
+}
+
+/// Brings the log up to [`VERSION`] in one transaction: all of it or nothing. Of two programs that start at once
+/// the second waits and then finds nothing to do.
+pub(super) fn bring_up(db: &mut Connection) -> rusqlite::Result<()> {
+    bring_up_to(db, VERSION)
+}
+
+pub(super) fn bring_up_to(db: &mut Connection, goal: i64) -> rusqlite::Result<()> {
+    if version(db)? >= goal {
+        return Ok(());
+    }
+    let change = db.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+    let from = version(&change)?.max(0);
+    for step in STEPS.iter().take(goal as usize).skip(from as usize) {
+        change.execute_batch(step)?;
+    }
+    if from < goal {
+        for table in KEPT {
+            change.execute_batch(&guards(table))?;
+        }
+        change.pragma_update(None, "application_id", APPLICATION_ID)?;
+        change.pragma_update(None, "user_version", goal)?;
+    }
+    change.commit()
+}
+
+/// Triggers that keep a table's rows as they were written. The third is there because `INSERT OR REPLACE` deletes
+/// without asking a delete trigger.
+fn guards(table: &str) -> String {
+    let key = if table == "shown" { "review" } else { "id" };
+    format!(
+        "CREATE TRIGGER IF NOT EXISTS {table}_unchanged BEFORE UPDATE ON {table}
+         BEGIN SELECT RAISE(ABORT, 'rows of the log are never changed'); END;
+         CREATE TRIGGER IF NOT EXISTS {table}_kept BEFORE DELETE ON {table}
+         BEGIN SELECT RAISE(ABORT, 'rows of the log are never removed'); END;
+         CREATE TRIGGER IF NOT EXISTS {table}_once BEFORE INSERT ON {table}
+         WHEN EXISTS (SELECT 1 FROM {table} WHERE {key} = NEW.{key})
+         BEGIN SELECT RAISE(ABORT, 'rows of the log are never replaced'); END;"
+    )
+}
