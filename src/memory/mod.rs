@@ -1,1 +1,21 @@
 //! Memory: from reviews to the chance of recall, and from that to today's plan. Knows nothing of rhythm.
+//!
+//! [`Memory`] is a fold over [`Outcome`]s, the answers of one player in the order of time. For every item it keeps a
+//! belief over how long the item lasts (its half-life) and how easily it is learned; [`plan()`] spends the minutes at
+//! hand on what the beliefs say is worth most. Nothing here reads a clock or a file.
+
+mod belief;
+pub mod constants;
+mod curve;
+mod kin;
+mod names;
+mod outcome;
+mod pace;
+mod plan;
+mod snapshot;
+mod states;
+
+pub use outcome::{Forecast, Outcome, share_of_error};
+pub use plan::{Candidate, Planned, Settings, Why, plan};
+pub use snapshot::SnapshotError;
+pub use states::Memory;

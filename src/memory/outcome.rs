@@ -1,0 +1,46 @@
+/// One answered question, as memory sees it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    /// What was asked: the key of the item, unique for one player.
+    pub item: String,
+    /// Ideas that the item shares with others.
+    pub concepts: Vec<String>,
+    /// Sort of question; answers of one kind share a pace.
+    pub kind: String,
+    /// When it was answered, seconds since 1970 UTC. Never earlier than the outcome before it; an earlier one is
+    /// taken as if it came at the same moment.
+    pub at: f64,
+    /// Share of the answer that was right, 0 to 1.
+    pub correct: f64,
+    /// Chance that a player who knows nothing is right, 0 to 1.
+    pub guess: f64,
+    /// Seconds that the answer took. Zero or less (or not finite) means that it was not measured.
+    pub seconds: f64,
+    /// Seconds within which an answer is in time. Zero or less means that there was no limit.
+    pub limit: f64,
+    /// How often the player listened again before answering.
+    pub replays: u32,
+    /// Was it slowed down before the answer?
+    pub slowed: bool,
+}
+
+/// What was predicted before an answer was seen.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Forecast {
+    /// Probability of a right answer, lucky guesses included, 0 to 1.
+    pub expected: f64,
+    /// Probability that the player recalls it, 0 to 1.
+    pub recall: f64,
+}
+
+/// Turns an error that is measured (milliseconds off the beat, say) into a share for [`Outcome::correct`]: 1 with no
+/// error, 1/2 where the error equals `tolerance`, falling towards 0 with its square (chosen, no source). The sign of the error does not
+/// matter; an error that is not finite gives 0.
+///
+/// `tolerance` is in the unit of `error` and above 0.
+pub fn share_of_error(error: f64, tolerance: f64) -> f64 {
+    if !error.is_finite() || tolerance.is_nan() || tolerance <= 0.0 {
+        return 0.0;
+    }
+    1.0 / (1.0 + (error / tolerance).powi(2))
+}

@@ -1,0 +1,61 @@
+//! How fast the player answers: one pace for each kind of question, learned as answers come.
+
+/// Pace of a kind: a running mean of ln seconds that looks back over some 60 answers, so that a player who gets
+/// faster is measured against the new pace.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Pace {
+    /// Answers so far.
+    pub count: f32,
+    /// Mean of ln seconds.
+    pub mean: f32,
+    /// Mean absolute distance from the mean.
+    pub spread: f32,
+}
+
+/// ln seconds of an answer before any was seen (chosen: four seconds).
+const START: f32 = 1.386_294_4;
+/// Weight of [`START`] in answers.
+const WEIGHT: f32 = 1.0;
+const MEMORY: f32 = 60.0;
+
+impl Default for Pace {
+    fn default() -> Self {
+        Self {
+            count: 0.0,
+            mean: START,
+            spread: 0.4,
+        }
+    }
+}
+
+impl Pace {
+    /// ln of `seconds` relative to the pace, where it was measured. Within ±3.
+    pub fn relative(&self, seconds: f64) -> Option<f32> {
+        measured(seconds).map(|s| {
+            if self.count < 1.0 {
+                0.0
+            } else {
+                (s - self.mean).clamp(-3.0, 3.0)
+            }
+        })
+    }
+
+    pub fn observe(&mut self, seconds: f64) {
+        let Some(s) = measured(seconds) else { return };
+        self.count += 1.0;
+        let rate = 1.0 / (self.count + WEIGHT).min(MEMORY);
+        // A step is bounded: one walk to the door is not a new pace.
+        let step = (s - self.mean).clamp(-2.0, 2.0);
+        self.mean += rate * step;
+        self.spread += rate * (step.abs() - self.spread);
+    }
+
+    pub fn seconds(&self) -> f64 {
+        // The mean of a log-normal answer time is above its median.
+        f64::from(self.mean).exp() * (0.5 * f64::from(self.spread * 1.25).powi(2)).exp()
+    }
+}
+
+fn measured(seconds: f64) -> Option<f32> {
+    (seconds.is_finite() && seconds > 0.0).then(|| seconds.clamp(0.05, 3600.0).ln() as f32)
+}

@@ -1,0 +1,331 @@
+use super::belief::{Belief, Evidence, Filter, When, ease_moments, keep, recover};
+use super::constants::{Constants, DEFAULT};
+use super::curve::CELLS;
+use super::kin::{Kin, Share};
+use super::names::Names;
+use super::outcome::{Forecast, Outcome};
+use super::pace::Pace;
+
+const DAY: f64 = 86_400.0;
+/// Repeats closer than this (seconds) count as this far apart.
+const CLOSEST: f64 = 1.0;
+
+/// What is kept of an item beside its belief.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Item {
+    pub kind: u32,
+    pub concepts: Box<[u32]>,
+    /// When it was last answered, seconds UTC.
+    pub last: f64,
+    pub reviews: u32,
+    pub share: Share,
+    /// Own pace: mean of ln seconds relative to the pace of the kind.
+    pub slower: f32,
+}
+
+/// Everything that is remembered about one kind of question.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Kind {
+    pub pace: Pace,
+    pub kin: Kin,
+    pub first: First,
+}
+
+/// How often items are known at first sight: log odds above the constant, learned answer by answer.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct First {
+    pub above: f64,
+    pub weight: f64,
+}
+
+impl First {
+    /// One step of logistic regression: `error` is the recall seen less the recall predicted.
+    fn observe(&mut self, error: f64, predicted: f64, inertia: f64) {
+        self.weight += predicted * (1.0 - predicted);
+        self.above = (self.above + error / (inertia + self.weight)).clamp(-5.0, 5.0);
+    }
+}
+
+/// Inertia of shrunken means: variance of ease within a group over the variance between groups (chosen; the
+/// variances come from the simulated learners' priors).
+const INERTIA_ALL: f64 = 3.0;
+const INERTIA_KIND: f64 = 6.0;
+const INERTIA_CONCEPT: f64 = 2.0;
+const INERTIA_FIRST: f64 = 1.0;
+const INERTIA_FIRST_KIND: f64 = 2.0;
+
+/// All that is remembered about one player: a fold over the outcomes.
+#[derive(Clone, Debug)]
+pub struct Memory {
+    pub(super) filter: Filter,
+    pub(super) names: Names,
+    pub(super) kind_names: Names,
+    pub(super) concept_names: Names,
+    pub(super) items: Vec<Item>,
+    /// Beliefs of the items, one after the other.
+    pub(super) beliefs: Vec<u16>,
+    pub(super) kinds: Vec<Kind>,
+    pub(super) concepts: Vec<Kin>,
+    pub(super) all: Kin,
+    pub(super) first: First,
+    pub(super) outcomes: u64,
+    pub(super) latest: f64,
+}
+
+impl Default for Memory {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Memory {
+    /// Nothing seen yet, the default constants.
+    pub fn new() -> Self {
+        Self::with_constants(DEFAULT)
+    }
+
+    /// Nothing seen yet, other constants: for experiments.
+    pub fn with_constants(constants: Constants) -> Self {
+        Self {
+            filter: Filter::new(constants),
+            names: Names::default(),
+            kind_names: Names::default(),
+            concept_names: Names::default(),
+            items: Vec::new(),
+            beliefs: Vec::new(),
+            kinds: Vec::new(),
+            concepts: Vec::new(),
+            all: Kin::default(),
+            first: First::default(),
+            outcomes: 0,
+            latest: f64::NEG_INFINITY,
+        }
+    }
+
+    /// Takes in one outcome and gives back what was predicted before the answer was looked at.
+    pub fn observe(&mut self, outcome: &Outcome) -> Forecast {
+        let at = outcome.at.max(self.latest);
+        let guess = finite(outcome.guess).clamp(0.0, 1.0) as f32;
+        let kind = self.kind(&outcome.kind);
+        let (item, mut belief) = self.item(outcome, kind);
+        let new = self.items[item].reviews == 0;
+        let when = if new {
+            When::First(self.first_odds(Some(kind)))
+        } else {
+            When::After(days_between(self.items[item].last, at))
+        };
+        let recall = match when {
+            When::First(odds) => self.filter.recall_first(&belief, odds),
+            When::After(days) => self.filter.recall(&belief, days),
+        };
+        let forecast = Forecast {
+            expected: f64::from(self.filter.expected(recall, guess)),
+            recall: f64::from(recall),
+        };
+
+        let evidence = Evidence {
+            correct: finite(outcome.correct).clamp(0.0, 1.0) as f32,
+            guess,
+            latency: self.kinds[kind].pace.relative(outcome.seconds),
+            odds: self.odds(outcome),
+        };
+        let prior_moments = new.then(|| ease_moments(&belief));
+        let recalled = self.filter.update(&mut belief, when, &evidence);
+        if new {
+            let (error, predicted) = (f64::from(recalled) - f64::from(recall), f64::from(recall));
+            self.first.observe(error, predicted, INERTIA_FIRST);
+            self.kinds[kind]
+                .first
+                .observe(error, predicted, INERTIA_FIRST_KIND);
+        }
+        self.tell_kin(item, &belief, prior_moments);
+        self.pace(item, kind, outcome.seconds);
+        keep(&belief, &mut self.beliefs[item * CELLS..][..CELLS]);
+        let state = &mut self.items[item];
+        state.last = at;
+        state.reviews += 1;
+        self.latest = at;
+        self.outcomes += 1;
+        forecast
+    }
+
+    fn kind(&mut self, name: &str) -> usize {
+        let kind = self.kind_names.intern(name);
+        if kind == self.kinds.len() {
+            self.kinds.push(Kind::default());
+        }
+        kind
+    }
+
+    /// The item of an outcome and its belief; a new item gets its prior from its kin.
+    fn item(&mut self, outcome: &Outcome, kind: usize) -> (usize, Belief) {
+        let item = self.names.intern(&outcome.item);
+        if item < self.items.len() {
+            return (item, recover(&self.beliefs[item * CELLS..][..CELLS]));
+        }
+        let mut concepts: Vec<u32> = outcome
+            .concepts
+            .iter()
+            .map(|name| {
+                let concept = self.concept_names.intern(name);
+                if concept == self.concepts.len() {
+                    self.concepts.push(Kin::default());
+                }
+                concept as u32
+            })
+            .collect();
+        concepts.sort_unstable();
+        concepts.dedup();
+        let mean = self.expected_ease(&concepts, Some(kind));
+        self.items.push(Item {
+            kind: kind as u32,
+            concepts: concepts.into(),
+            last: f64::NEG_INFINITY,
+            reviews: 0,
+            share: Share {
+                prior: mean,
+                ..Share::default()
+            },
+            slower: 0.0,
+        });
+        self.beliefs.resize(self.items.len() * CELLS, 0);
+        (item, self.filter.fresh(mean))
+    }
+
+    fn expected_ease(&self, concepts: &[u32], kind: Option<usize>) -> f32 {
+        let all = self.all.above(0.0, INERTIA_ALL);
+        let kind = kind.map_or(0.0, |k| self.kinds[k].kin.above(all, INERTIA_KIND));
+        let sum: f64 = concepts
+            .iter()
+            .map(|&c| self.concepts[c as usize].above(all, INERTIA_CONCEPT))
+            .sum();
+        // Concepts of one item overlap in what they show: their sum is damped.
+        let concept = if concepts.is_empty() {
+            0.0
+        } else {
+            sum / (concepts.len() as f64).sqrt()
+        };
+        (all + kind + concept).clamp(-2.0, 2.0) as f32
+    }
+
+    fn first_odds(&self, kind: Option<usize>) -> f32 {
+        let kind = kind.map_or(0.0, |k| self.kinds[k].first.above);
+        self.filter.constants.first + (self.first.above + kind) as f32
+    }
+
+    /// How much likelier replays and slowing are with recall than without.
+    fn odds(&self, outcome: &Outcome) -> f32 {
+        let c = &self.filter.constants;
+        let ratio = |(with, without): (f32, f32), times: u32| {
+            // Geometric: listen once more with that chance, as often as one likes; beyond three it says no more.
+            (with / without).powi(times.min(3) as i32) * (1.0 - with) / (1.0 - without)
+        };
+        // An answer that needed no second hearing says nothing: for most kinds it cannot be asked for.
+        let replays = if outcome.replays == 0 {
+            1.0
+        } else {
+            ratio(c.replay, outcome.replays)
+        };
+        let slowed = if outcome.slowed {
+            c.slowed.0 / c.slowed.1
+        } else {
+            1.0
+        };
+        replays * slowed
+    }
+
+    fn tell_kin(&mut self, item: usize, belief: &Belief, prior_moments: Option<(f32, f32)>) {
+        let (mean, variance) = ease_moments(belief);
+        let old = self.items[item].share;
+        let prior_mean = prior_moments.map_or(old.prior, |(mean, _)| mean);
+        let new = Share::new(prior_mean, PRIOR_VARIANCE, mean, variance);
+        self.all.exchange(&old, &new);
+        self.kinds[self.items[item].kind as usize]
+            .kin
+            .exchange(&old, &new);
+        for &concept in &self.items[item].concepts {
+            self.concepts[concept as usize].exchange(&old, &new);
+        }
+        self.items[item].share = new;
+    }
+
+    fn pace(&mut self, item: usize, kind: usize, seconds: f64) {
+        if let Some(relative) = self.kinds[kind].pace.relative(seconds) {
+            let state = &mut self.items[item];
+            state.slower += (relative - state.slower) / (state.reviews as f32 + 3.0).min(8.0);
+        }
+        self.kinds[kind].pace.observe(seconds);
+    }
+
+    /// Chance of recalling an item at `now` (seconds UTC); `None` where it was never asked.
+    pub fn chance(&self, item: &str, now: f64) -> Option<f64> {
+        self.names.find(item).map(|i| self.chance_of(i, now))
+    }
+
+    pub(super) fn chance_of(&self, item: usize, now: f64) -> f64 {
+        let belief = recover(&self.beliefs[item * CELLS..][..CELLS]);
+        f64::from(
+            self.filter
+                .recall(&belief, days_between(self.items[item].last, now)),
+        )
+    }
+
+    /// Chance of recalling an item at its first question, from what items of its kind and concepts showed.
+    pub fn expected_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> f64 {
+        let kind = self.kind_names.find(kind);
+        let concepts: Vec<u32> = concepts
+            .iter()
+            .filter_map(|c| self.concept_names.find(c.as_ref()))
+            .map(|c| c as u32)
+            .collect();
+        let belief = self.filter.fresh(self.expected_ease(&concepts, kind));
+        f64::from(self.filter.recall_first(&belief, self.first_odds(kind)))
+    }
+
+    /// When an item was last answered, seconds UTC; `None` where it was never asked.
+    pub fn last_seen(&self, item: &str) -> Option<f64> {
+        self.names.find(item).map(|i| self.items[i].last)
+    }
+
+    /// How often an item was answered.
+    pub fn reviews(&self, item: &str) -> u32 {
+        self.names.find(item).map_or(0, |i| self.items[i].reviews)
+    }
+
+    /// Seconds that an answer is likely to take, from the player's pace of the kind and the item's own history.
+    pub fn seconds_estimate(&self, kind: &str, item: &str) -> f64 {
+        let pace = self
+            .kind_names
+            .find(kind)
+            .map_or_else(Pace::default, |k| self.kinds[k].pace);
+        let slower = self
+            .names
+            .find(item)
+            .map_or(0.0, |i| f64::from(self.items[i].slower));
+        (pace.seconds() * slower.exp()).clamp(0.5, 600.0)
+    }
+
+    /// How many outcomes were taken in.
+    pub fn outcomes(&self) -> u64 {
+        self.outcomes
+    }
+
+    /// Mean ease that the items of a concept showed, in steps of ease (0 is the default item, positive easier), and
+    /// how many items' worth of evidence there is. `None` for a concept never met.
+    pub fn concept_ease(&self, concept: &str) -> Option<(f64, f64)> {
+        let kin = &self.concepts[self.concept_names.find(concept)?];
+        let all = self.all.above(0.0, INERTIA_ALL);
+        Some((all + kin.above(all, INERTIA_CONCEPT), kin.weight))
+    }
+}
+
+/// Variance of the ease of a new item on the grid -2..2 around 0: that of N(0, 1) cut off and rounded.
+const PRIOR_VARIANCE: f32 = 0.9185;
+
+fn finite(v: f64) -> f64 {
+    if v.is_finite() { v } else { 0.0 }
+}
+
+fn days_between(last: f64, now: f64) -> f32 {
+    ((now - last).max(CLOSEST) / DAY) as f32
+}
