@@ -84,6 +84,19 @@ pub fn read_block(text: &str) -> (Option<Score>, Vec<Problem>) {
     (problems.is_empty().then_some(score), problems)
 }
 
+/// The place of a pulse (from 0) of the row called `row` in a block.
+pub fn locate(text: &str, row: &str, pulse: usize) -> Option<Range<usize>> {
+    let mut before = 0;
+    for system in read_systems(text, &mut Vec::new()) {
+        let found = system.iter().find(|r| r.role.name() == row);
+        if let Some(cell) = found.and_then(|r| r.cells().nth(pulse.checked_sub(before)?)) {
+            return Some(cell.span.clone());
+        }
+        before += system.iter().map(|r| r.cells().count()).max().unwrap_or(0);
+    }
+    None
+}
+
 /// The text without the blanks around it.
 fn whole(text: &str) -> Range<usize> {
     let from = text.len() - text.trim_start().len();

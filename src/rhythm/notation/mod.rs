@@ -5,7 +5,7 @@ mod line;
 mod row;
 mod write;
 
-pub use block::{Fault, Problem, read_block};
+pub use block::{Fault, Problem, locate, read_block};
 pub use line::{LineError, read_line, write_line};
 pub use write::write_block;
 

@@ -1,0 +1,238 @@
+//! A TOML table read key by key, with a note for each value of the wrong sort and each key that nobody asked for.
+
+use super::diagnostic::Notes;
+use super::rules;
+use std::collections::BTreeMap;
+use std::ops::Range;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// A value with the bytes of the file that it stands at.
+#[derive(Clone, Debug)]
+pub(super) struct At<T> {
+    pub(super) value: T,
+    pub(super) span: Range<usize>,
+}
+
+/// One table of a deck.
+pub(super) struct Keys<'t, 'i> {
+    table: &'t DeTable<'i>,
+    /// Where in the file the text of the table begins.
+    offset: usize,
+    /// The place to point at for what is missing.
+    pub(super) home: Range<usize>,
+}
+
+impl<'t, 'i> Keys<'t, 'i> {
+    pub(super) fn new(table: &'t DeTable<'i>, offset: usize, home: Range<usize>) -> Keys<'t, 'i> {
+        Keys {
+            table,
+            offset,
+            home,
+        }
+    }
+
+    fn place<T>(&self, spanned: &Spanned<T>) -> Range<usize> {
+        let span = spanned.span();
+        span.start + self.offset..span.end + self.offset
+    }
+
+    fn get(&self, key: &str) -> Option<At<&'t DeValue<'i>>> {
+        let value = self.table.get(key)?;
+        Some(At {
+            value: value.get_ref(),
+            span: self.place(value),
+        })
+    }
+
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.table.contains_key(key)
+    }
+
+    /// Where the value of a key stands; the table's own place where there is none.
+    pub(super) fn place_of(&self, key: &str) -> Range<usize> {
+        self.get(key)
+            .map_or_else(|| self.home.clone(), |at| at.span)
+    }
+
+    /// The places of all values.
+    pub(super) fn places(&self) -> BTreeMap<String, Range<usize>> {
+        let keys = self.table.keys().map(|k| k.get_ref().to_string());
+        keys.map(|k| (k.clone(), self.place_of(&k))).collect()
+    }
+
+    /// The place of a text, quotes and all.
+    pub(super) fn raw(&self, key: &str, notes: &mut Notes) -> Option<Range<usize>> {
+        let at = self.get(key)?;
+        match at.value.is_str() {
+            true => Some(at.span),
+            false => self.wrong(key, at, "text between three quotes", notes),
+        }
+    }
+
+    /// Notes every key that is not among `known`.
+    pub(super) fn note_unknown(&self, known: &[&str], notes: &mut Notes) {
+        for key in self
+            .table
+            .keys()
+            .filter(|k| !known.contains(&k.get_ref().as_ref()))
+        {
+            let name = key.get_ref();
+            let mend = match nearest(name, known) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("keys here are {}", known.join(", ")),
+            };
+            let message = format!("`{name}` means nothing here");
+            notes.add(&rules::UNKNOWN_KEY, self.place(key), message, mend);
+        }
+    }
+
+    pub(super) fn text(&self, key: &str, notes: &mut Notes) -> Option<At<String>> {
+        let at = self.get(key)?;
+        match at.value.as_str() {
+            Some(text) if !text.trim().is_empty() => Some(At {
+                value: text.trim().to_string(),
+                span: at.span,
+            }),
+            Some(_) => {
+                let mend = format!("write something between the quotes, or take `{key}` out");
+                notes.add(&rules::VALUE, at.span, format!("`{key}` is empty"), mend);
+                None
+            }
+            None => self.wrong(key, at, "text in quotes", notes),
+        }
+    }
+
+    /// Text that has to be there.
+    pub(super) fn needed_text(
+        &self,
+        key: &str,
+        mend: &str,
+        notes: &mut Notes,
+    ) -> Option<At<String>> {
+        if !self.has(key) {
+            self.note_missing(key, mend, notes);
+        }
+        self.text(key, notes)
+    }
+
+    pub(super) fn note_missing(&self, key: &str, mend: &str, notes: &mut Notes) {
+        let message = format!("`{key}` is missing");
+        notes.add(&rules::MISSING_KEY, self.home.clone(), message, mend);
+    }
+
+    /// A list of texts; a single text counts as a list of one.
+    pub(super) fn texts(&self, key: &str, notes: &mut Notes) -> Vec<At<String>> {
+        let Some(at) = self.get(key) else {
+            return Vec::new();
+        };
+        let one = |text: &str, span| At {
+            value: text.trim().to_string(),
+            span,
+        };
+        if let Some(text) = at.value.as_str() {
+            return vec![one(text, at.span)];
+        }
+        let Some(list) = at.value.as_array() else {
+            self.wrong::<()>(
+                key,
+                at,
+                "a list of texts, such as [\"one\", \"two\"]",
+                notes,
+            );
+            return Vec::new();
+        };
+        let mut texts: Vec<At<String>> = Vec::new();
+        for entry in list.iter() {
+            match entry.get_ref().as_str() {
+                Some(text) => texts.push(one(text, self.place(entry))),
+                None => {
+                    let at = At {
+                        value: entry.get_ref(),
+                        span: self.place(entry),
+                    };
+                    self.wrong::<()>(key, at, "texts in quotes", notes);
+                }
+            }
+        }
+        texts
+    }
+
+    /// One number, or two.
+    pub(super) fn numbers(&self, key: &str, notes: &mut Notes) -> Option<At<Vec<f64>>> {
+        let at = self.get(key)?;
+        let span = at.span.clone();
+        let value = match at.value.as_array() {
+            Some(list) => list.iter().map(|v| number(v.get_ref())).collect(),
+            None => number(at.value).map(|n| vec![n]),
+        };
+        match value {
+            Some(value) if matches!(value.len(), 1 | 2) => Some(At { value, span }),
+            _ => self.wrong(key, at, "two numbers, such as [160, 200]", notes),
+        }
+    }
+
+    /// A table of whole numbers above 0.
+    pub(super) fn counts(&self, key: &str, notes: &mut Notes) -> Vec<(String, u32)> {
+        let Some(at) = self.get(key) else {
+            return Vec::new();
+        };
+        let what = "a table of whole numbers, such as { salsa = 16 }";
+        let Some(table) = at.value.as_table() else {
+            self.wrong::<()>(key, at, what, notes);
+            return Vec::new();
+        };
+        let mut counts = Vec::new();
+        for (name, value) in table.iter() {
+            match number(value.get_ref()) {
+                Some(n) if (1.0..=1000.0).contains(&n) && n.fract() == 0.0 => {
+                    counts.push((value.span().start, name.get_ref().to_string(), n as u32));
+                }
+                _ => {
+                    let at = At {
+                        value: value.get_ref(),
+                        span: self.place(value),
+                    };
+                    self.wrong::<()>(key, at, what, notes);
+                }
+            }
+        }
+        counts.sort();
+        counts.into_iter().map(|(_, name, n)| (name, n)).collect()
+    }
+
+    fn wrong<T>(&self, key: &str, at: At<&DeValue>, due: &str, notes: &mut Notes) -> Option<T> {
+        let message = format!("`{key}` takes {due}, this is {}", sort(at.value));
+        notes.add(&rules::VALUE, at.span, message, format!("write {due}"));
+        None
+    }
+}
+
+fn number(value: &DeValue) -> Option<f64> {
+    if let Some(n) = value.as_integer() {
+        return i64::from_str_radix(n.as_str(), n.radix())
+            .ok()
+            .map(|n| n as f64);
+    }
+    let n: f64 = value.as_float()?.as_str().parse().ok()?;
+    n.is_finite().then_some(n)
+}
+
+fn sort(value: &DeValue) -> &'static str {
+    match value {
+        DeValue::String(_) => "text",
+        DeValue::Integer(_) | DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "true or false",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}
+
+/// The word among `known` that `word` was probably meant to be.
+pub(super) fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
+    let word = word.to_lowercase();
+    let near = known.iter().map(|k| (strsim::jaro_winkler(&word, k), *k));
+    let (score, near) = near.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (score > 0.8).then_some(near)
+}

@@ -1,0 +1,219 @@
+//! A deck's text read into a deck and what is wrong with it.
+
+use super::diagnostic::Notes;
+use super::keys::Keys;
+use super::read_card::{Draft, read_card, read_tempo};
+use super::source::{card_tables, pieces};
+use super::{Deck, Diagnostic, School, rules};
+use crate::rhythm::Drum;
+
+/// Keys of a deck.
+pub(super) const DECK_KEYS: &[&str] = &[
+    "id", "title", "about", "needs", "school", "drums", "source", "styles", "tempo", "card",
+];
+
+/// What the head of a deck says for all its cards.
+pub(super) struct Defaults {
+    /// The deck's id.
+    pub(super) deck: String,
+    pub(super) school: Option<School>,
+    pub(super) source: String,
+    pub(super) styles: Vec<String>,
+    pub(super) tempo: Option<(f64, f64)>,
+}
+
+/// A deck with what the check needs to know beside it.
+pub(super) struct Sheet {
+    pub(super) deck: Deck,
+    /// One for each card of the deck, in its order.
+    pub(super) drafts: Vec<Draft>,
+    /// The drums that the deck is for; empty where it does not say.
+    pub(super) drums: Vec<Drum>,
+    /// Where the deck says what it needs.
+    pub(super) needs_span: std::ops::Range<usize>,
+    pub(super) diagnostics: Vec<Diagnostic>,
+}
+
+/// Reads a deck. Never fails: cards without mistakes are in the deck, the mistakes are in the list, in the order of the
+/// file. `name` is the file's name: the deck's id is its stem where the deck has no `id` of its own.
+pub fn read(name: &str, text: &str) -> (Deck, Vec<Diagnostic>) {
+    let sheet = read_sheet(name, text);
+    (sheet.deck, sheet.diagnostics)
+}
+
+pub(super) fn read_sheet(name: &str, text: &str) -> Sheet {
+    // Editors on some systems begin a file with a byte order mark; it says nothing.
+    let marked = text.len() - text.trim_start_matches('\u{feff}').len();
+    let mut notes = Notes::new(name, text);
+    let blank;
+    let read = match marked {
+        0 => text,
+        n => {
+            blank = " ".repeat(n) + &text[n..];
+            blank.as_str()
+        }
+    };
+    let pieces = pieces(read, &mut notes);
+    let mut sheet = Sheet {
+        deck: Deck {
+            id: String::new(),
+            title: String::new(),
+            about: String::new(),
+            needs: Vec::new(),
+            school: None,
+            cards: Vec::new(),
+        },
+        drafts: Vec::new(),
+        drums: Vec::new(),
+        needs_span: 0..0,
+        diagnostics: Vec::new(),
+    };
+    let mut defaults = None;
+    if let Some(head) = pieces.first() {
+        let first_line = read.lines().next().map_or(0, str::len);
+        let keys = Keys::new(&head.table, head.offset, 0..first_line);
+        defaults = Some(read_head(&keys, head.broken, name, &mut sheet, &mut notes));
+    }
+    for piece in &pieces {
+        for (table, home) in card_tables(piece, &mut notes) {
+            let keys = Keys::new(table, piece.offset, home);
+            let draft = defaults
+                .as_ref()
+                .and_then(|d| read_card(&keys, d, piece.broken, read, &mut notes));
+            let Some(draft) = draft else { continue };
+            if sheet.deck.cards.iter().any(|c| c.id == draft.card.id) {
+                let message = format!("a card before this one is called `{}`", draft.name);
+                let mend = "give this card an id of its own";
+                notes.card = Some(draft.card.id.clone());
+                notes.add(&rules::DUPLICATE, draft.place("id"), message, mend);
+                notes.card = None;
+                continue;
+            }
+            sheet.deck.cards.push(draft.card.clone());
+            sheet.drafts.push(draft);
+        }
+    }
+    sheet.diagnostics = notes.found;
+    sheet
+        .diagnostics
+        .sort_by_key(|d| (d.span.start, d.span.end));
+    sheet
+}
+
+fn read_head(
+    keys: &Keys,
+    broken: bool,
+    name: &str,
+    sheet: &mut Sheet,
+    notes: &mut Notes,
+) -> Defaults {
+    keys.note_unknown(DECK_KEYS, notes);
+    let deck = &mut sheet.deck;
+    let stem = name.rsplit(['/', '\\']).next().unwrap_or(name);
+    let stem = stem.strip_suffix(".toml").unwrap_or(stem);
+    deck.id = plain(stem);
+    if let Some(id) = keys.text("id", notes) {
+        match is_name(&id.value) {
+            true => deck.id = id.value,
+            false => note_name(&id.value, id.span, notes),
+        }
+    }
+    let title = match broken {
+        true => keys.text("title", notes),
+        false => keys.needed_text(
+            "title",
+            "write `title = \"...\"` at the top of the deck",
+            notes,
+        ),
+    };
+    deck.title = title.map_or_else(|| deck.id.clone(), |t| t.value);
+    deck.about = keys
+        .text("about", notes)
+        .map_or_else(String::new, |t| t.value);
+    deck.needs = keys
+        .texts("needs", notes)
+        .into_iter()
+        .map(|t| t.value)
+        .collect();
+    sheet.needs_span = keys.place_of("needs");
+    deck.school = read_school(keys, notes);
+    for drum in keys.texts("drums", notes) {
+        match Drum::ALL.into_iter().find(|d| d.name() == drum.value) {
+            Some(found) => sheet.drums.push(found),
+            None => {
+                let message = format!("`{}` is no drum of the set", drum.value);
+                notes.add(
+                    &rules::VALUE,
+                    drum.span,
+                    message,
+                    "drums are quinto, conga, tumba",
+                );
+            }
+        }
+    }
+    Defaults {
+        deck: deck.id.clone(),
+        school: deck.school.clone(),
+        source: keys
+            .text("source", notes)
+            .map_or_else(String::new, |t| t.value),
+        styles: keys
+            .texts("styles", notes)
+            .into_iter()
+            .map(|t| t.value)
+            .collect(),
+        tempo: read_tempo(keys, notes),
+    }
+}
+
+/// `school = "subject: way"`.
+pub(super) fn read_school(keys: &Keys, notes: &mut Notes) -> Option<School> {
+    let text = keys.text("school", notes)?;
+    let parts = text
+        .value
+        .split_once(':')
+        .map(|(s, w)| (s.trim(), w.trim()));
+    match parts {
+        Some((subject, way)) if !subject.is_empty() && !way.is_empty() => Some(School {
+            subject: subject.into(),
+            way: way.into(),
+        }),
+        _ => {
+            let mend = "write `subject: way`, such as `low drum: three side`";
+            notes.add(
+                &rules::VALUE,
+                text.span,
+                "`school` takes a subject and a way",
+                mend,
+            );
+            None
+        }
+    }
+}
+
+/// Small letters, digits and hyphens.
+pub(super) fn is_name(text: &str) -> bool {
+    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+    !text.is_empty() && text.len() <= 64 && text.chars().all(plain)
+}
+
+pub(super) fn note_name(text: &str, span: std::ops::Range<usize>, notes: &mut Notes) {
+    let message = format!("`{text}` is not made of small letters, digits and hyphens");
+    let mend = format!("write `{}`", plain(text));
+    notes.add(&rules::ID, span, message, mend);
+}
+
+/// The nearest name that may be used.
+fn plain(text: &str) -> String {
+    let lower = text.to_lowercase();
+    let parts = lower.split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit()));
+    let mut name = parts
+        .filter(|p| !p.is_empty())
+        .collect::<Vec<_>>()
+        .join("-");
+    name.truncate(64);
+    match name.is_empty() {
+        true => "deck".into(),
+        false => name,
+    }
+}

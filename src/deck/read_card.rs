@@ -1,0 +1,434 @@
+//! One card read from its table.
+
+use super::diagnostic::Notes;
+use super::keys::{At, Keys, nearest};
+use super::read::{Defaults, is_name, note_name, read_school};
+use super::read_grid::{clave_agrees, read_grid, read_thin};
+use super::{Card, Place, States, WordChoice, rules};
+use crate::clave::{Clave, Direction, Family, Side};
+use crate::rhythm::{Grid, Score};
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+/// Keys of a card.
+pub(super) const CARD_KEYS: &[&str] = &[
+    "id", "title", "about", "clave", "states", "tempo", "place", "styles", "concepts", "kinds",
+    "source", "grid", "needs", "school", "thin", "often", "ask", "right", "wrong", "why",
+];
+
+/// A card with the places of its parts in the file.
+#[derive(Clone, Debug)]
+pub(super) struct Draft {
+    pub(super) card: Card,
+    /// The card's id without that of the deck.
+    pub(super) name: String,
+    /// Its heading.
+    home: Range<usize>,
+    keys: BTreeMap<String, Range<usize>>,
+    /// The block of rows.
+    pub(super) grid: Option<Range<usize>>,
+}
+
+impl Draft {
+    /// Where the value of a key stands; the heading of the card where it has none.
+    pub(super) fn place(&self, key: &str) -> Range<usize> {
+        self.keys.get(key).unwrap_or(&self.home).clone()
+    }
+}
+
+/// Reads a card. `None` where it has a mistake.
+pub(super) fn read_card(
+    keys: &Keys,
+    defaults: &Defaults,
+    broken: bool,
+    text: &str,
+    notes: &mut Notes,
+) -> Option<Draft> {
+    let before = notes.mistakes();
+    let id = keys.text("id", notes);
+    notes.card = id
+        .as_ref()
+        .map(|id| format!("{}/{}", defaults.deck, id.value));
+    let draft = read_parts(keys, id, defaults, broken, text, notes);
+    notes.card = None;
+    draft.filter(|_| notes.mistakes() == before && !broken)
+}
+
+fn read_parts(
+    keys: &Keys,
+    id: Option<At<String>>,
+    defaults: &Defaults,
+    broken: bool,
+    text: &str,
+    notes: &mut Notes,
+) -> Option<Draft> {
+    keys.note_unknown(CARD_KEYS, notes);
+    if let Some(id) = id.as_ref().filter(|id| !is_name(&id.value)) {
+        note_name(&id.value, id.span.clone(), notes);
+    }
+    // A key that TOML could not read is not missing.
+    if !broken {
+        note_missing(keys, defaults, notes);
+    }
+    let clave = read_clave(keys, notes);
+    let states = read_states(keys, notes);
+    let tempo = read_tempo(keys, notes).or(defaults.tempo);
+    let place = read_place(keys, notes);
+    let block = keys
+        .raw("grid", notes)
+        .map(|span| super::source::between_quotes(text, &span));
+    let score = block
+        .as_ref()
+        .and_then(|b| read_grid(text, b.clone(), notes));
+    let choice = read_choice(keys, notes);
+    let thin = match score.as_ref() {
+        Some(score) => read_thin(&keys.texts("thin", notes), &score.score, notes),
+        None => Vec::new(),
+    };
+    let texts = |key: &str, notes: &mut Notes| -> Vec<String> {
+        keys.texts(key, notes)
+            .into_iter()
+            .map(|t| t.value)
+            .collect()
+    };
+    let styles = texts("styles", notes);
+    let card = Card {
+        id: format!("{}/{}", defaults.deck, id.as_ref().map_or("", |i| &i.value)),
+        title: keys
+            .text("title", notes)
+            .map_or_else(String::new, |t| t.value),
+        about: keys
+            .text("about", notes)
+            .map_or_else(String::new, |t| t.value),
+        grid: score.as_ref().map_or(Grid::Eighths, |s| s.score.grid),
+        score: score
+            .as_ref()
+            .map_or(Score::empty(Grid::Eighths), |s| s.score.clone()),
+        clave: clave.as_ref().map(|c| c.value),
+        states: states.as_ref().map_or(States::Neither, |s| s.value),
+        tempo: tempo.unwrap_or((60.0, 60.0)),
+        place: place.as_ref().map(|p| p.value),
+        styles: if keys.has("styles") {
+            styles
+        } else {
+            defaults.styles.clone()
+        },
+        concepts: texts("concepts", notes),
+        kinds: texts("kinds", notes),
+        source: keys
+            .text("source", notes)
+            .map_or_else(|| defaults.source.clone(), |t| t.value),
+        needs: texts("needs", notes)
+            .iter()
+            .map(|n| full_id(n, &defaults.deck))
+            .collect(),
+        school: read_school(keys, notes).or_else(|| defaults.school.clone()),
+        thin,
+        often: keys.counts("often", notes),
+        choice,
+    };
+    if let Some(read) = &score {
+        clave_agrees(read, &card, notes);
+        check_side(&card, keys, notes);
+        check_place(&card, keys, notes);
+    }
+    Some(Draft {
+        name: id?.value,
+        home: keys.home.clone(),
+        keys: keys.places(),
+        grid: block,
+        card,
+    })
+}
+
+/// `name` is a card of the same deck, `deck/name` of any.
+fn full_id(name: &str, deck: &str) -> String {
+    match name.contains('/') {
+        true => name.into(),
+        false => format!("{deck}/{name}"),
+    }
+}
+
+fn note_missing(keys: &Keys, defaults: &Defaults, notes: &mut Notes) {
+    let mut need = |key: &str, mend: &str| {
+        if !keys.has(key) {
+            keys.note_missing(key, mend, notes);
+        }
+    };
+    need(
+        "id",
+        "write `id = \"...\"`: a short name that stays, in small letters, digits and hyphens",
+    );
+    need("title", "write `title = \"...\"`");
+    need(
+        "concepts",
+        "name the ideas that the card teaches, such as `concepts = [\"two side\"]`",
+    );
+    if defaults.source.is_empty() {
+        need(
+            "source",
+            "write where it comes from: a published source, or `common practice, no source`",
+        );
+    }
+    let words = ["ask", "right", "wrong", "why"].iter().any(|k| keys.has(k));
+    if words {
+        for key in ["ask", "right", "wrong", "why"] {
+            need(key, "a card of words has `ask`, `right`, `wrong` and `why`");
+        }
+        return;
+    }
+    need(
+        "grid",
+        "write the part between `grid = \"\"\"` and `\"\"\"`",
+    );
+    need(
+        "states",
+        "write `states = \"two side\"`, `\"three side\"`, `\"direction\"` or `\"neither\"`",
+    );
+    if defaults.tempo.is_none() {
+        need(
+            "tempo",
+            "write the slowest and the fastest tempo, such as `tempo = [160, 200]`",
+        );
+    }
+}
+
+fn read_clave(keys: &Keys, notes: &mut Notes) -> Option<At<Clave>> {
+    let text = keys.text("clave", notes)?;
+    let mut words = text.value.split_whitespace();
+    let family = words
+        .next()
+        .and_then(|w| Family::ALL.into_iter().find(|f| f.name() == w));
+    let direction = words.next().and_then(read_direction);
+    if let (Some(family), Some(direction), None) = (family, direction, words.next()) {
+        let value = Clave { family, direction };
+        return Some(At {
+            value,
+            span: text.span,
+        });
+    }
+    let all = ["son 2-3", "son 3-2", "rumba 2-3", "rumba 3-2"];
+    let mend = match nearest(&text.value, &all) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => format!("write one of {}", all.join(", ")),
+    };
+    notes.add(
+        &rules::VALUE,
+        text.span,
+        format!("`{}` is no clave", text.value),
+        mend,
+    );
+    None
+}
+
+fn read_direction(word: &str) -> Option<Direction> {
+    Direction::ALL.into_iter().find(|d| d.name() == word)
+}
+
+fn read_states(keys: &Keys, notes: &mut Notes) -> Option<At<States>> {
+    let text = keys.text("states", notes)?;
+    let value = match text.value.as_str() {
+        "two side" => States::Bar(Side::Two),
+        "three side" => States::Bar(Side::Three),
+        "direction" => States::Direction,
+        "neither" => States::Neither,
+        other => {
+            let all = ["two side", "three side", "direction", "neither"];
+            let mend = match nearest(other, &all) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("write one of {}", all.join(", ")),
+            };
+            notes.add(
+                &rules::VALUE,
+                text.span,
+                format!("a part cannot state `{other}`"),
+                mend,
+            );
+            return None;
+        }
+    };
+    Some(At {
+        value,
+        span: text.span,
+    })
+}
+
+/// A tempo range, or one tempo.
+pub(super) fn read_tempo(keys: &Keys, notes: &mut Notes) -> Option<(f64, f64)> {
+    let tempo = keys.numbers("tempo", notes)?;
+    let (low, high) = (tempo.value[0], *tempo.value.last()?);
+    if low > high {
+        let message = format!("the range runs from {low} down to {high}");
+        notes.add(
+            &rules::TEMPO,
+            tempo.span,
+            message,
+            format!("write `[{high}, {low}]`"),
+        );
+        return None;
+    }
+    if low < 20.0 || high > 400.0 {
+        let wrong = if low < 20.0 { low } else { high };
+        let message = format!("nobody plays at {wrong} beats a minute");
+        notes.add(
+            &rules::TEMPO,
+            tempo.span,
+            message,
+            "tempos are between 20 and 400",
+        );
+        return None;
+    }
+    Some((low, high))
+}
+
+/// `bar 7 of 8`, `bar 7 of 8 in 2-3`.
+fn read_place(keys: &Keys, notes: &mut Notes) -> Option<At<Place>> {
+    let text = keys.text("place", notes)?;
+    let words: Vec<&str> = text.value.split_whitespace().collect();
+    let place = match words[..] {
+        ["bar", bar, "of", of] => Some((bar, of, None)),
+        ["bar", bar, "of", of, "in", direction] => Some((bar, of, Some(direction))),
+        _ => None,
+    };
+    let place = place.and_then(|(bar, of, direction)| {
+        let phrase = match direction {
+            Some(word) => Some(read_direction(word)?),
+            None => None,
+        };
+        let place = Place {
+            bar: bar.parse().ok()?,
+            of: of.parse().ok()?,
+            phrase,
+        };
+        (place.bar >= 1 && place.bar <= place.of && place.of <= 64).then_some(place)
+    });
+    if place.is_none() {
+        let mend = "write such as `bar 7 of 8`, or `bar 7 of 8 in 2-3`; bars count from 1, phrases have up to 64";
+        notes.add(
+            &rules::VALUE,
+            text.span.clone(),
+            format!("`{}` is no place in a phrase", text.value),
+            mend,
+        );
+    }
+    Some(At {
+        value: place?,
+        span: text.span,
+    })
+}
+
+fn read_choice(keys: &Keys, notes: &mut Notes) -> Option<WordChoice> {
+    let ask = keys.text("ask", notes);
+    let right = keys.text("right", notes);
+    let wrong = keys.texts("wrong", notes);
+    let why = keys.text("why", notes);
+    if !["ask", "right", "wrong"].iter().any(|k| keys.has(k)) {
+        return None;
+    }
+    if let Some(span) = keys.raw("grid", notes) {
+        let mend = "make two cards of it";
+        notes.add(
+            &rules::CHOICE,
+            span,
+            "this card has both a grid and a question in words",
+            mend,
+        );
+    }
+    let (ask, right, why) = (ask?, right?, why?);
+    if wrong.is_empty() || wrong.len() > 5 {
+        let message = format!("there are {} wrong answers", wrong.len());
+        notes.add(
+            &rules::CHOICE,
+            right.span,
+            message,
+            "write one to five, as a list",
+        );
+        return None;
+    }
+    let mut answers = vec![right.value.to_lowercase()];
+    for at in &wrong {
+        let lower = at.value.to_lowercase();
+        if lower.is_empty() || answers.contains(&lower) {
+            let message = format!("the answer `{}` is here twice, or empty", at.value);
+            notes.add(
+                &rules::CHOICE,
+                at.span.clone(),
+                message,
+                "all answers differ",
+            );
+        }
+        answers.push(lower);
+    }
+    Some(WordChoice {
+        ask: ask.value,
+        right: right.value,
+        wrong: wrong.into_iter().map(|w| w.value).collect(),
+        why: why.value,
+    })
+}
+
+/// One bar for a side, two or more for a direction, and the clave that begins on that side.
+fn check_side(card: &Card, keys: &Keys, notes: &mut Notes) {
+    let bars = card.score.bars();
+    let mut note = |message: String, mend: &str| {
+        notes.add(&rules::SIDE, keys.place_of("states"), message, mend)
+    };
+    match (card.states, card.clave) {
+        (States::Neither, _) => {}
+        (_, None) => {
+            let mend = "write `clave = \"son 2-3\"` or another: the clave under the first bar";
+            keys.note_missing("clave", mend, notes);
+        }
+        (States::Bar(side), _) if bars != 1 => note(
+            format!(
+                "a part of {bars} bars does not belong to the {} alone",
+                side.name()
+            ),
+            "write the one bar only, or `states = \"direction\"`",
+        ),
+        (States::Bar(side), Some(clave)) if clave.direction.side(0) != side => note(
+            format!(
+                "the bar states the {}, but {clave} begins with the {}",
+                side.name(),
+                side.other().name()
+            ),
+            "turn the clave round, or mend the side",
+        ),
+        (States::Direction, _) if bars < 2 => note(
+            "one bar has no direction".into(),
+            "write two bars, or name the side of the one",
+        ),
+        _ => {}
+    }
+}
+
+fn check_place(card: &Card, keys: &Keys, notes: &mut Notes) {
+    let Some(place) = card.place else { return };
+    let bars = card.score.bars() as u32;
+    if place.bar + bars - 1 > place.of {
+        let message = format!(
+            "{bars} bars from bar {} go past the end of {} bars",
+            place.bar, place.of
+        );
+        notes.add(
+            &rules::PLACE,
+            keys.place_of("place"),
+            message,
+            "begin earlier, or make the phrase longer",
+        );
+    }
+    if let (Some(phrase), Some(clave)) = (place.phrase, card.clave) {
+        let side = phrase.side(place.bar as usize - 1);
+        if card.states != States::Neither && side != clave.direction.side(0) {
+            let message = format!(
+                "bar {} of a phrase in {} is the {}, the card begins on the {}",
+                place.bar,
+                phrase.name(),
+                side.name(),
+                side.other().name()
+            );
+            let mend = "move it by one bar, or turn the phrase round";
+            notes.add(&rules::PLACE, keys.place_of("place"), message, mend);
+        }
+    }
+}

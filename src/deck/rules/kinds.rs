@@ -1,0 +1,60 @@
+use super::Rule;
+use crate::deck::check::{Desk, Finding};
+use crate::deck::diagnostic::Severity;
+use crate::deck::keys::nearest;
+
+/// A card that no kind of question can ask.
+pub static NO_QUESTION: Rule = Rule {
+    name: "no-question",
+    severity: Severity::Mistake,
+    title: "nothing can be asked",
+    page: "\
+`kinds` narrows a card down to some kinds of question; without it every kind that fits the card is asked. A kind needs
+something to ask about: the side needs a clave, strokes and hands need a drum row, hands also a hand row. A card that no
+kind can ask would never come up.",
+    check: Some(check),
+};
+
+fn check(desk: &Desk) -> Vec<Finding> {
+    let kinds = &desk.setting.kinds;
+    if kinds.is_empty() {
+        return Vec::new();
+    }
+    let names: Vec<&str> = kinds.iter().map(|k| k.name).collect();
+    let mut found = Vec::new();
+    for (sheet, card, draft) in desk.cards() {
+        let span = draft.place("kinds");
+        let mut add = |message: String, mend: String| {
+            let span = span.clone();
+            found.push(Finding {
+                sheet,
+                card: Some(card),
+                span,
+                message,
+                mend,
+            });
+        };
+        let asked = &draft.card.kinds;
+        let unknown: Vec<&String> = asked
+            .iter()
+            .filter(|k| !names.contains(&k.as_str()))
+            .collect();
+        for kind in &unknown {
+            let mend = match nearest(kind, &names) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("kinds are {}", names.join(", ")),
+            };
+            add(format!("there is no kind `{kind}`"), mend);
+        }
+        let allowed =
+            |k: &&crate::deck::KindFit| asked.is_empty() || asked.iter().any(|a| a == k.name);
+        if unknown.is_empty() && !kinds.iter().filter(allowed).any(|k| (k.asks)(&draft.card)) {
+            let mend = match asked.is_empty() {
+                true => "give it a clave, a drum row or a hand row",
+                false => "allow other kinds, or give the card what they ask about",
+            };
+            add("no kind of question fits this card".into(), mend.into());
+        }
+    }
+    found
+}

@@ -1,0 +1,43 @@
+//! The rules of the deck check. Each has a name, a help page, a bad deck and the message that it gives
+//! (`tests/decks/bad/`).
+
+mod concepts;
+mod drums;
+mod kinds;
+mod needs;
+mod reading;
+
+pub use concepts::CONCEPT;
+pub use drums::DRUMS;
+pub use kinds::NO_QUESTION;
+pub use needs::NEEDS;
+pub use reading::*;
+
+use super::check::{Desk, Finding};
+use super::diagnostic::Severity;
+
+/// One rule of the check.
+#[derive(Debug)]
+pub struct Rule {
+    /// Short name: letters and hyphens.
+    pub name: &'static str,
+    pub severity: Severity,
+    /// What is wrong, in a few words.
+    pub title: &'static str,
+    /// The help page: why it matters and how to mend it.
+    pub page: &'static str,
+    /// Finds what breaks the rule among decks that were read. `None` where reading itself finds it.
+    pub(super) check: Option<fn(&Desk) -> Vec<Finding>>,
+}
+
+/// Every rule there is.
+pub fn all() -> Vec<&'static Rule> {
+    let mut rules = reading::READING.to_vec();
+    rules.extend([&DRUMS, &NEEDS, &NO_QUESTION, &CONCEPT]);
+    rules
+}
+
+/// The rule of a name.
+pub fn named(name: &str) -> Option<&'static Rule> {
+    all().into_iter().find(|r| r.name == name)
+}

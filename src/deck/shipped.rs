@@ -1,0 +1,15 @@
+//! The decks that come with the program, in the order in which they are learned.
+
+use super::{Deck, read};
+
+/// File name and text of each.
+pub const SHIPPED: &[(&str, &str)] =
+    &[("decks/clave.toml", include_str!("../../decks/clave.toml"))];
+
+/// The shipped decks, read.
+pub fn shipped() -> Vec<Deck> {
+    SHIPPED
+        .iter()
+        .map(|(name, text)| read(name, text).0)
+        .collect()
+}
