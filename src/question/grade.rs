@@ -3,6 +3,11 @@ use super::{Answer, Form, Question, Verdict};
 /// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
 /// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
 const KEY_SECONDS: f64 = 0.5;
+/// Words read silently in a minute (Brysbaert 2019, *Journal of Memory and Language* 109:104047; the value for
+/// non-fiction from memory).
+const WORDS_A_MINUTE: f64 = 238.0;
+/// Tempo whose clave cycle is allowed for a question in words, beats a minute: our choice.
+const WORDS_BPM: f64 = 120.0;
 
 impl Question {
     /// Length of one clave cycle at the question's tempo, in seconds.
@@ -11,9 +16,22 @@ impl Question {
         take.score.grid.cycle_seconds(take.bpm)
     }
 
+    /// Is there a part to be drawn or played? A question in words has none.
+    pub fn has_music(&self) -> bool {
+        let score = &self.prompt.take.score;
+        score.drums.is_some() || !score.lines.is_empty()
+    }
+
     /// Seconds within which an answer is in time: one clave cycle, and for a row half a second for each further
-    /// key.
+    /// key. A question in words has the time to read it and its answers, and a cycle at a middling tempo.
     pub fn limit(&self) -> f64 {
+        if !self.has_music() {
+            let labels = self.choices().iter().map(|c| c.label.as_str());
+            let texts = labels.chain([self.prompt.text.as_str()]);
+            let words: usize = texts.map(|t| t.split_whitespace().count()).sum();
+            let cycle = self.prompt.take.score.grid.cycle_seconds(WORDS_BPM);
+            return words as f64 * 60.0 / WORDS_A_MINUTE + cycle;
+        }
         self.cycle_seconds() + KEY_SECONDS * (self.right.len().max(1) - 1) as f64
     }
 

@@ -56,16 +56,13 @@ impl Kind for Hand {
             seed: draw.seed(),
         };
         let answer = choices.iter().find(|c| c.key == key)?.label.clone();
-        let mut reveal = scene::reveal(&take, scene.clave, answer);
+        let mut reveal = scene::reveal(card, &take, scene.clave, answer);
         reveal.reasons = reasons(&drums, pulse, own);
         let mut shown = take;
         shown.score.drums = Some(without_hand(&drums, pulse));
         let right = vec![vec![key]];
-        let mut concepts = card.concepts.clone();
-        concepts.extend(self.concepts(card, sense));
+        let mut concepts = self.concepts(card, sense);
         concepts.push(format!("{} hand", own.name()));
-        concepts.sort();
-        concepts.dedup();
         let grid = scene.score.grid;
         Some(Question {
             item: ItemKey {
@@ -90,7 +87,7 @@ impl Kind for Hand {
             form: Form::One(choices),
             right,
             reveal,
-            concepts,
+            concepts: super::kind::concepts(card, concepts),
         })
     }
 }

@@ -33,6 +33,7 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::side::Side,
     &super::strokes::Strokes,
     &super::hand::Hand,
+    &super::choice::InWords,
 ];
 
 /// The kind of a name.
@@ -84,20 +85,25 @@ pub fn items(decks: &[Deck]) -> Vec<Item> {
     items
 }
 
-fn item(card: &Card, kind: &dyn Kind, sense: Sense, order: usize) -> Item {
+/// The card's concepts and these, in order, each once.
+pub(super) fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
     let mut concepts = card.concepts.clone();
-    concepts.extend(kind.concepts(card, sense));
+    concepts.extend(more);
     concepts.sort();
     concepts.dedup();
+    concepts
+}
+
+fn item(card: &Card, kind: &dyn Kind, sense: Sense, order: usize) -> Item {
     Item {
         key: ItemKey {
             card: card.id.clone(),
             kind: kind.name().to_string(),
             sense,
         },
-        concepts,
+        concepts: concepts(card, kind.concepts(card, sense)),
         order,
-        needs: Vec::new(),
+        needs: card.needs.clone(),
         drums: card.score.drums.as_ref().map_or(0, |p| p.drums().len()),
     }
 }

@@ -2,16 +2,23 @@
 //!
 //! A sort of question is one file and one entry in [`KINDS`].
 
+mod choice;
 mod draw;
+#[cfg(test)]
+pub(crate) mod fixture;
 mod form;
 mod grade;
 mod hand;
 mod item;
 mod kind;
+#[cfg(test)]
+mod laws;
 mod scene;
 mod side;
+mod side_reasons;
 mod strokes;
 pub mod tempo;
+mod words;
 
 pub use draw::Draw;
 pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Verdict};

@@ -1,15 +1,19 @@
 use super::{Draw, Reveal};
-use crate::clave::{Clave, Direction, Side};
+use crate::clave::{self, Clave, Direction, Family, Side};
 use crate::deck::{Card, States};
-use crate::rhythm::{Hand, Pattern, Score};
+use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone};
 use crate::sound::Take;
+use std::ops::Range;
 
 /// A card's part as one question meets it: begun at some bar, with the clave that lies under it there.
 #[derive(Clone, Debug)]
 pub(super) struct Scene {
+    /// The part under study, without the band.
     pub score: Score,
     /// The clave under the first bar of `score`.
     pub clave: Option<Clave>,
+    /// Bars of `score` that are the card's own; others were put around them.
+    pub own: Range<usize>,
 }
 
 /// The card's part as written. A card of the clave itself has it as its part.
@@ -21,8 +25,8 @@ pub(super) fn part(card: &Card) -> Score {
     score
 }
 
-/// The clave under the card's first bar. A bar that belongs to a side lies on that side.
-pub(super) fn clave(card: &Card) -> Option<Clave> {
+/// The clave under the card's first bar, if the card has one. A bar that belongs to a side lies on that side.
+pub(super) fn clave_under(card: &Card) -> Option<Clave> {
     let clave = card.clave?;
     Some(match card.states {
         States::Bar(side) => Clave {
@@ -42,18 +46,94 @@ pub(super) fn loops(card: &Card) -> bool {
 /// Begins the card's part at a bar drawn at random where it [`loops`], otherwise at its first bar.
 pub(super) fn begun(card: &Card, draw: &mut Draw) -> Scene {
     let score = part(card);
-    let first = if loops(card) {
-        draw.below(score.bars())
-    } else {
-        0
-    };
+    let bars = score.bars();
+    let first = if loops(card) { draw.below(bars) } else { 0 };
     Scene {
         score: score.rotated(first * card.grid.pulses_per_bar()),
-        clave: clave(card).map(|c| c.begun_later(first)),
+        clave: clave_under(card).map(|c| c.begun_later(first)),
+        own: 0..bars,
     }
 }
 
+/// Like [`begun`], but with chance `p` a single bar of the drums comes before or after a bar of the plain tumbao,
+/// as it does when it is played. The tumbao of one bar states no side.
+pub(super) fn among_tumbao(card: &Card, p: f64, draw: &mut Draw) -> Scene {
+    let scene = begun(card, draw);
+    let Some(drums) = scene.score.drums.as_ref() else {
+        return scene;
+    };
+    let single = drums.bars() == 1 && scene.score.lines.is_empty();
+    let Some(plain) = tumbao(card.grid).filter(|_| single && draw.chance(p)) else {
+        return scene;
+    };
+    let at = draw.below(2);
+    let mut cells = [plain.cells(), drums.cells()];
+    if at == 0 {
+        cells.swap(0, 1);
+    }
+    let Ok(both) = Pattern::new(card.grid, cells.concat()) else {
+        return scene;
+    };
+    let mut score = scene.score.clone();
+    score.drums = Some(both);
+    Scene {
+        score,
+        clave: scene.clave.map(|c| c.begun_later(at)),
+        own: at..at + 1,
+    }
+}
+
+/// The plain one-drum tumbao with its hands (encyclopedia articles *Conga* and *Tumbao*), on the grids where it is
+/// played: in sixteenths a bar of it takes half the pulses, the strokes on every other one.
+fn tumbao(grid: Grid) -> Option<Pattern> {
+    let step = match grid {
+        Grid::Eighths => 1,
+        Grid::Sixteenths => 2,
+        Grid::Triplets | Grid::SixEight => return None,
+    };
+    let strokes = "HTSTHTOO".chars().filter_map(Tone::from_letter);
+    let hands = "LLRLLLRR".chars().map(Hand::from_letter);
+    let mut cells = vec![None; grid.pulses_per_bar()];
+    for (i, (tone, hand)) in strokes.zip(hands).enumerate() {
+        cells[i * step] = Some(Stroke {
+            hand,
+            ..Stroke::new(Drum::Conga, tone)
+        });
+    }
+    Pattern::new(grid, cells).ok()
+}
+
+/// Lines of the band around the scene, at most `most` of them; an instrument that the part has itself stays out.
+/// `may_state`: lines that tell the side may be among them.
+pub(super) fn band(scene: &Scene, most: usize, may_state: bool, draw: &mut Draw) -> Vec<Line> {
+    let grid = scene.score.grid;
+    let clave = scene.clave.unwrap_or(Clave {
+        family: Family::Son,
+        direction: Direction::TwoThree,
+    });
+    let may_state = may_state && scene.clave.is_some();
+    let mut free: Vec<Instrument> = Instrument::ALL
+        .into_iter()
+        .filter(|i| *i != Instrument::Click && scene.score.line(*i).is_none())
+        .collect();
+    let mut lines = Vec::new();
+    let wanted = draw.below(most + 1);
+    while lines.len() < wanted && !free.is_empty() {
+        let instrument = free.swap_remove(draw.below(free.len()));
+        let variants = clave::band_parts(grid, instrument).len();
+        let fitting: Vec<_> = (0..variants)
+            .filter_map(|v| clave::band_line(grid, clave, instrument, v))
+            .filter(|b| may_state || !b.states_side)
+            .collect();
+        let at = draw.below(fitting.len());
+        lines.extend(fitting.into_iter().nth(at).map(|b| b.line));
+    }
+    lines
+}
+
 /// The side on which bar `bar` of the scene lies, if the card says that it belongs to one.
+///
+/// Around a single bar that belongs to a side, the plain tumbao belongs to none.
 pub(super) fn side_of(card: &Card, scene: &Scene, bar: usize) -> Option<Side> {
     match card.states {
         States::Neither => None,
@@ -61,9 +141,20 @@ pub(super) fn side_of(card: &Card, scene: &Scene, bar: usize) -> Option<Side> {
     }
 }
 
-/// The picture that comes with the answer: everything shown, the clave as a line.
-pub(super) fn reveal(take: &Take, clave: Option<Clave>, answer: String) -> Reveal {
-    let mut take = take.clone();
+/// The picture that comes with the answer: everything shown, the clave as a line, no count-in. A single bar that
+/// belongs to a side is followed by a bar of the plain tumbao, so that it does not sound over the other side.
+pub(super) fn reveal(card: &Card, take: &Take, clave: Option<Clave>, answer: String) -> Reveal {
+    let mut take = Take {
+        count_in: false,
+        ..take.clone()
+    };
+    if let (States::Bar(_), Some(drums), Some(plain)) =
+        (card.states, &take.score.drums, tumbao(card.grid))
+        && drums.bars() == 1
+    {
+        let both = Pattern::new(card.grid, [drums.cells(), plain.cells()].concat());
+        take.score.drums = both.ok().or(take.score.drums);
+    }
     if let Some(clave) = clave {
         take.score.set_line(clave.line(take.score.grid));
     }

@@ -1,7 +1,8 @@
 use super::grade::guess_chance;
 use super::scene::{self, Scene};
-use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Reason, Sense, Setup};
-use crate::clave::{self, Clave};
+use super::side_reasons::reasons;
+use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Sense, Setup};
+use crate::clave;
 use crate::deck::{Card, States};
 use crate::sound::Take;
 
@@ -40,18 +41,26 @@ impl Kind for Side {
             return None;
         }
         let mut draw = Draw::new(seed);
-        let scene = scene::begun(card, &mut draw);
+        let (most, among) = match sense {
+            Sense::Read => (1, 0.75),
+            Sense::Hear => (3, 1.0),
+        };
+        let scene = scene::among_tumbao(card, among, &mut draw);
         let bars = scene.score.bars();
         let whole = bars > 1 && draw.chance(0.5);
         let (mark, form, key) = if whole {
             (Mark::Whole, directions(), direction_key(card, &scene))
         } else {
-            let bar = draw.below(bars);
+            let bar = scene.own.start + draw.below(scene.own.len());
             let side = scene::side_of(card, &scene, bar);
             (Mark::Bar(bar), sides(), side.map_or('n', side_key))
         };
+        let mut score = scene.score.clone();
+        for line in scene::band(&scene, most, false, &mut draw) {
+            score.set_line(line);
+        }
         let take = Take {
-            score: scene.score.clone(),
+            score,
             bpm: setup.bpm,
             cycles: 1,
             count_in: sense == Sense::Hear,
@@ -62,10 +71,9 @@ impl Kind for Side {
             Form::One(c) | Form::Row { choices: c, .. } => c.clone(),
         };
         let answer = choices.iter().find(|c| c.key == key)?.label.clone();
-        let mut reveal = scene::reveal(&take, scene.clave, answer);
+        let mut reveal = scene::reveal(card, &take, scene.clave, answer);
         reveal.reasons = reasons(card, &scene, mark);
-        let mut concepts = card.concepts.clone();
-        concepts.extend(self.concepts(card, sense));
+        let mut concepts = self.concepts(card, sense);
         if let Some(clave) = scene.clave {
             concepts.push(format!("{} clave", clave.family.name()));
         }
@@ -74,8 +82,6 @@ impl Kind for Side {
         {
             concepts.push(side.name().to_string());
         }
-        concepts.sort();
-        concepts.dedup();
         Some(Question {
             item: ItemKey {
                 card: card.id.clone(),
@@ -95,7 +101,7 @@ impl Kind for Side {
             form,
             right,
             reveal,
-            concepts,
+            concepts: super::kind::concepts(card, concepts),
         })
     }
 }
@@ -145,46 +151,4 @@ fn side_key(side: clave::Side) -> char {
 
 fn direction_key(card: &Card, scene: &Scene) -> char {
     scene::side_of(card, scene, 0).map_or('n', side_key)
-}
-
-/// Why, from the definition: the strokes of the clave that the part plays with.
-fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
-    let per = scene.score.grid.pulses_per_bar();
-    let span = match mark {
-        Mark::Bar(bar) => bar * per..(bar + 1) * per,
-        _ => 0..scene.score.pulses(),
-    };
-    let Some(clave) = scene.clave else {
-        return Vec::new();
-    };
-    if card.states == States::Neither {
-        return vec![Reason {
-            text: "The part leans on neither side: it can repeat over both.".into(),
-            pulses: Vec::new(),
-        }];
-    }
-    let locked = locked(scene, clave, span);
-    let spoken: Vec<String> = locked.iter().map(|p| scene.score.grid.spoken(*p)).collect();
-    vec![Reason {
-        text: match spoken.len() {
-            0 => "It leaves the strokes of the clave free.".into(),
-            1 => format!("It plays with the clave on {}.", spoken[0]),
-            _ => format!("It plays with the clave on {}.", spoken.join(", ")),
-        },
-        pulses: locked,
-    }]
-}
-
-fn locked(scene: &Scene, clave: Clave, span: std::ops::Range<usize>) -> Vec<usize> {
-    let onsets = clave.onsets(scene.score.grid);
-    let plays = |p: usize| {
-        let drums = scene
-            .score
-            .drums
-            .as_ref()
-            .is_some_and(|d| d.at(p).is_some());
-        drums || scene.score.lines.iter().any(|l| l.at(p).is_some())
-    };
-    span.filter(|p| onsets[p % onsets.len()] && plays(*p))
-        .collect()
 }

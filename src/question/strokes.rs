@@ -54,20 +54,23 @@ impl Kind for Strokes {
             },
         };
         let names: Vec<&str> = wanted.iter().map(|s| s.tone.name()).collect();
+        let mut score = scene.score.clone();
+        if sense == Sense::Hear {
+            for line in scene::band(&scene, 3, true, &mut draw) {
+                score.set_line(line);
+            }
+        }
         let take = Take {
-            score: scene.score.clone(),
+            score,
             bpm: setup.bpm,
             cycles: 1,
             count_in: sense == Sense::Hear,
             seed: draw.seed(),
         };
-        let mut reveal = scene::reveal(&take, scene.clave, names.join(", "));
+        let mut reveal = scene::reveal(card, &take, scene.clave, names.join(", "));
         reveal.reasons = reasons(&drums, &pulses);
-        let mut concepts = card.concepts.clone();
-        concepts.extend(self.concepts(card, sense));
+        let mut concepts = self.concepts(card, sense);
         concepts.extend(wanted.iter().map(|s| s.tone.name().to_string()));
-        concepts.sort();
-        concepts.dedup();
         Some(Question {
             item: ItemKey {
                 card: card.id.clone(),
@@ -87,7 +90,7 @@ impl Kind for Strokes {
             form,
             right,
             reveal,
-            concepts,
+            concepts: super::kind::concepts(card, concepts),
         })
     }
 }

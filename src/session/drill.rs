@@ -44,8 +44,8 @@ pub struct Session {
     pub(super) plan_used: bool,
     /// Moment of the first question, moved on by every time away.
     pub(super) begun: Option<f64>,
-    /// Answers given in this session, per item, for the tempo.
-    pub(super) answers: BTreeMap<ItemKey, Vec<Past>>,
+    /// The last answer given in this session, per item, for the tempo.
+    pub(super) answers: BTreeMap<ItemKey, Past>,
     /// The last picture of an item in this session, so that the next one differs.
     pub(super) shown: BTreeMap<ItemKey, (Score, Mark)>,
     pub(super) saving: Saving,

@@ -75,8 +75,8 @@ pub struct Step {
     pub why: String,
     /// Seconds that it is expected to take, the answer looked at included.
     pub seconds: f64,
-    /// Its latest answers, oldest first; they decide the tempo. [`crate::question::tempo::PAST`] of them do.
-    pub past: Vec<Past>,
+    /// Its latest answer before this session; it decides the tempo.
+    pub last: Option<Past>,
 }
 
 /// What the next day brings at the same minutes.

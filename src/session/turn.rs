@@ -72,8 +72,8 @@ impl Session {
         if !question::allows(card, kind, sense) || (replaced && self.queue.holds(&item)) {
             return None;
         }
-        let past = if replaced { Vec::new() } else { step.past };
-        Some(Step { item, past, ..step })
+        let last = step.last.filter(|_| !replaced);
+        Some(Step { item, last, ..step })
     }
 
     fn meet(&mut self, step: Step, card: &Card, now: f64, effects: &mut Vec<Effect>) -> bool {
@@ -152,10 +152,8 @@ impl Session {
 
     /// A fresh question, at the tempo where the player stands with it, that looks different from the last one.
     fn make(&mut self, step: &Step, card: &Card) -> Option<Question> {
-        let mut past: Vec<Past> = step.past.clone();
-        past.extend(self.answers.get(&step.item).into_iter().flatten());
-        let recent = past.len().saturating_sub(tempo::PAST);
-        let stand = tempo::stand(card.tempo, &past[recent..]);
+        let today = self.answers.get(&step.item).copied();
+        let stand = tempo::stand(card.tempo, today.or(step.last));
         let setup = Setup {
             bpm: tempo::near(card.tempo, stand, &mut self.draw),
             left_handed: self.profile.left_handed,
@@ -211,14 +209,12 @@ impl Session {
             slowed: asking.slowed,
         };
         self.saving.record(review, effects);
-        self.answers
-            .entry(step.item.clone())
-            .or_default()
-            .push(Past {
-                bpm: asking.question.prompt.take.bpm,
-                right: verdict.right,
-                in_time: verdict.in_time,
-            });
+        let past = Past {
+            bpm: asking.question.prompt.take.bpm,
+            right: verdict.right,
+            in_time: verdict.in_time && !asking.slowed,
+        };
+        self.answers.insert(step.item.clone(), past);
         let decks = self.decks.clone();
         let card = question::card(&decks, &step.item.card);
         let title = card.map_or(String::new(), |c| c.title.clone());

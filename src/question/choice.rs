@@ -1,0 +1,97 @@
+use super::grade::guess_chance;
+use super::{
+    Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Reason, Reveal, Sense, Setup,
+};
+use crate::deck::Card;
+use crate::rhythm::Score;
+use crate::sound::Take;
+
+/// Knowledge that has no grid, asked in words with several answers in an order that changes.
+pub struct InWords;
+
+/// Most answers that are offered.
+const MOST: usize = 5;
+const KEYS: [char; MOST] = ['a', 'b', 'c', 'd', 'e'];
+
+impl Kind for InWords {
+    fn name(&self) -> &'static str {
+        "choice"
+    }
+
+    fn about(&self) -> &'static str {
+        "a question in words with several answers"
+    }
+
+    fn fits(&self, card: &Card, sense: Sense) -> bool {
+        let answers = card.choice.as_ref().is_some_and(|c| !c.wrong.is_empty());
+        sense == Sense::Read && answers
+    }
+
+    fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
+        vec!["in words".to_string()]
+    }
+
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        if !self.fits(card, sense) {
+            return None;
+        }
+        let words = card.choice.as_ref()?;
+        let mut draw = Draw::new(seed);
+        let mut wrong: Vec<&String> = words.wrong.iter().collect();
+        while wrong.len() > MOST - 1 {
+            wrong.swap_remove(draw.below(wrong.len()));
+        }
+        let mut labels = vec![&words.right];
+        while !wrong.is_empty() {
+            labels.push(wrong.swap_remove(draw.below(wrong.len())));
+        }
+        let at = draw.below(labels.len());
+        labels.swap(0, at);
+        let choices: Vec<Choice> = KEYS
+            .iter()
+            .zip(labels)
+            .map(|(key, label)| Choice {
+                key: *key,
+                label: label.clone(),
+            })
+            .collect();
+        let right = vec![vec![KEYS[at]]];
+        let take = Take {
+            score: Score::empty(card.grid),
+            bpm: setup.bpm,
+            cycles: 1,
+            count_in: false,
+            seed: draw.seed(),
+        };
+        Some(Question {
+            item: ItemKey {
+                card: card.id.clone(),
+                kind: self.name().to_string(),
+                sense,
+            },
+            seed,
+            prompt: Prompt {
+                text: words.ask.clone(),
+                take: take.clone(),
+                mark: Mark::Whole,
+                show_hands: false,
+                hidden: Vec::new(),
+                audible: false,
+            },
+            guess: guess_chance(&right, choices.len()),
+            form: Form::One(choices),
+            right,
+            reveal: Reveal {
+                take,
+                clave: None,
+                hands: Vec::new(),
+                answer: words.right.clone(),
+                reasons: vec![Reason {
+                    text: words.why.clone(),
+                    pulses: Vec::new(),
+                }],
+            },
+            concepts: super::kind::concepts(card, self.concepts(card, sense)),
+        })
+    }
+}

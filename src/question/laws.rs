@@ -1,0 +1,270 @@
+//! Laws that hold for every kind, over cards of every sort and many seeds.
+
+use super::*;
+use crate::deck::States;
+use crate::rhythm::Instrument;
+
+const SEEDS: u64 = 60;
+
+fn setup(bpm: f64) -> Setup {
+    Setup {
+        bpm,
+        left_handed: false,
+    }
+}
+
+/// Every question of the test deck with its card.
+fn each(mut see: impl FnMut(&crate::deck::Card, &Question)) {
+    let deck = fixture::deck();
+    for item in items(std::slice::from_ref(&deck)) {
+        let card = card(std::slice::from_ref(&deck), &item.key.card).unwrap();
+        for seed in 0..SEEDS {
+            let bpm = [120.0, 160.0, 200.0][seed as usize % 3];
+            let question =
+                ask(card, &item.key, seed, &setup(bpm)).expect("every item can be asked");
+            see(card, &question);
+        }
+    }
+}
+
+fn own_keys(question: &Question) -> Answer {
+    Answer {
+        keys: question.right.iter().map(|r| r[0]).collect(),
+    }
+}
+
+#[test]
+fn every_sort_of_card_is_asked_in_every_way_that_suits_it() {
+    let names: Vec<String> = items(&[fixture::deck()])
+        .iter()
+        .map(|i| i.key.to_string())
+        .collect();
+    let asked = |key: &str| names.iter().any(|n| n == key);
+    assert!(asked("yard/plain-tumbao:side:read") && asked("yard/plain-tumbao:strokes:hear"));
+    assert!(asked("yard/plain-tumbao:hand:read") && !asked("yard/plain-tumbao:hand:hear"));
+    assert!(asked("yard/son-clave:side:hear") && !asked("yard/son-clave:strokes:read"));
+    assert!(asked("yard/why-not-turn:choice:read") && !asked("yard/why-not-turn:side:read"));
+}
+
+#[test]
+fn a_question_grades_its_own_key_right() {
+    each(|_, q| {
+        let verdict = grade(q, &own_keys(q), 0.1);
+        assert!(verdict.right && verdict.in_time && verdict.correct == 1.0);
+        let late = grade(q, &own_keys(q), q.limit() + 0.1);
+        assert!(late.right && !late.in_time);
+        let nothing = grade(
+            q,
+            &Answer {
+                keys: String::new(),
+            },
+            0.1,
+        );
+        assert!(!nothing.right && nothing.correct == 0.0);
+    });
+}
+
+#[test]
+fn the_same_seed_gives_the_same_question_and_seeds_differ() {
+    let deck = fixture::deck();
+    for item in items(std::slice::from_ref(&deck)) {
+        let card = card(std::slice::from_ref(&deck), &item.key.card).unwrap();
+        let make = |seed| ask(card, &item.key, seed, &setup(150.0)).unwrap();
+        assert_eq!(make(3), make(3));
+        let first = make(0);
+        let differs = |q: Question| {
+            (&q.prompt.take.score, &q.prompt.mark, &q.right)
+                != (&first.prompt.take.score, &first.prompt.mark, &first.right)
+        };
+        assert!((1..SEEDS).any(|s| differs(make(s))), "{}", item.key);
+    }
+}
+
+#[test]
+fn the_guess_chance_is_what_random_keys_get() {
+    // For each key of the answer the share of random choices that are right, counted; their product is the guess
+    // chance. 400 draws a key: five standard deviations of a share are at most .125.
+    let mut draw = Draw::new(9);
+    let mut seen = std::collections::BTreeMap::<String, (f64, f64, usize)>::new();
+    each(|_, q| {
+        assert!(q.guess > 0.0 && q.guess < 1.0, "{}", q.item);
+        let choices = q.choices().to_vec();
+        let tries = 400;
+        let mut right = 0;
+        for _ in 0..tries {
+            let keys = q
+                .right
+                .iter()
+                .map(|_| choices[draw.below(choices.len())].key)
+                .collect();
+            right += usize::from(grade(q, &Answer { keys }, 0.1).right);
+        }
+        let entry = seen.entry(q.item.to_string()).or_default();
+        entry.0 += q.guess;
+        entry.1 += right as f64 / tries as f64;
+        entry.2 += 1;
+    });
+    for (item, (guess, random, n)) in seen {
+        let (guess, random) = (guess / n as f64, random / n as f64);
+        // n * 400 draws with chance at most 1/2: five standard deviations.
+        let five = 5.0 * (0.25 / (n as f64 * 400.0)).sqrt();
+        assert!((guess - random).abs() < five, "{item}: {guess} {random}");
+    }
+}
+
+#[test]
+fn the_prompt_does_not_show_the_key() {
+    each(|card, q| {
+        let text = q.prompt.text.to_lowercase();
+        let score = &q.prompt.take.score;
+        match q.item.kind.as_str() {
+            "side" => {
+                assert!(!q.prompt.show_hands);
+                for told in ["two side", "three side", "2-3", "3-2", "neutral", "neither"] {
+                    assert!(!text.contains(told), "{text}");
+                }
+                let own_clave = card.score.line(Instrument::Clave).is_some();
+                assert!(own_clave || score.line(Instrument::Clave).is_none());
+            }
+            "strokes" => {
+                let shown = |p: &usize| !q.prompt.hidden.contains(p);
+                let asked: Vec<usize> = match q.prompt.mark {
+                    Mark::Pulse(p) => vec![p],
+                    Mark::Bar(b) => {
+                        let per = score.grid.pulses_per_bar();
+                        let drums = score.drums.as_ref().unwrap();
+                        let strokes = drums.strokes().map(|(p, _)| p);
+                        strokes.filter(|p| p / per == b).collect()
+                    }
+                    Mark::Whole => panic!("strokes are asked of a pulse or a bar"),
+                };
+                assert_eq!(asked.len(), q.right.len());
+                assert!(!asked.iter().any(shown));
+                for keys in &q.right {
+                    assert!(!text.contains(q.label(keys[0]).unwrap()), "{text}");
+                }
+            }
+            "hand" => {
+                let Mark::Pulse(p) = q.prompt.mark else {
+                    panic!("a hand is asked of a pulse")
+                };
+                let stroke = score.drums.as_ref().unwrap().at(p).unwrap();
+                assert_eq!(stroke.hand, None);
+                assert!(!text.contains("left") && !text.contains("right"));
+            }
+            "choice" => assert!(!text.contains(&q.reveal.answer.to_lowercase())),
+            other => panic!("no law for {other}"),
+        }
+    });
+}
+
+#[test]
+fn a_band_around_a_side_question_is_the_same_for_either_side() {
+    // What the band adds must hide the side: each line repeats after one bar.
+    each(|card, q| {
+        if q.item.kind != "side" {
+            return;
+        }
+        let score = &q.prompt.take.score;
+        for line in &score.lines {
+            if card.score.line(line.instrument()).is_none() {
+                let per = score.grid.pulses_per_bar();
+                assert!((0..line.pulses()).all(|p| line.at(p) == line.at(p + per)));
+            }
+        }
+    });
+}
+
+#[test]
+fn every_question_has_reasons_concepts_and_pulses_inside_the_score() {
+    each(|_, q| {
+        assert!(
+            !q.reveal.reasons.is_empty() && !q.concepts.is_empty(),
+            "{}",
+            q.item
+        );
+        let pulses = q.reveal.take.score.pulses();
+        for reason in &q.reveal.reasons {
+            assert!(!reason.text.trim().is_empty());
+            assert!(reason.pulses.iter().all(|p| *p < pulses));
+        }
+        assert!(q.reveal.hands.is_empty() || q.reveal.hands.len() <= pulses);
+        assert!(!q.reveal.take.count_in);
+        assert!(!q.reveal.answer.is_empty() && !q.prompt.text.is_empty());
+        assert!(q.limit() > 0.0 && q.listening_seconds() > 0.0);
+    });
+}
+
+#[test]
+fn choices_are_enough_distinct_and_hold_the_key() {
+    each(|_, q| {
+        let mut keys: Vec<char> = q.choices().iter().map(|c| c.key).collect();
+        assert!(keys.len() >= if q.item.kind == "strokes" { 4 } else { 3 });
+        for right in q.right.iter().flatten() {
+            assert!(keys.contains(right));
+        }
+        keys.sort_unstable();
+        keys.dedup();
+        assert_eq!(keys.len(), q.choices().len());
+        let lower = |k: &char| k.is_ascii_lowercase() || k.is_ascii_digit();
+        assert!(keys.iter().all(lower));
+    });
+}
+
+#[test]
+fn the_side_is_that_of_the_clave_under_the_marked_bar() {
+    each(|card, q| {
+        if q.item.kind != "side" {
+            return;
+        }
+        let bar = match q.prompt.mark {
+            Mark::Bar(b) => b,
+            _ => 0,
+        };
+        let side = q.reveal.clave.unwrap().direction.side(bar);
+        let expected = match card.states {
+            States::Neither => 'n',
+            _ if side == crate::clave::Side::Two => '2',
+            _ => '3',
+        };
+        assert_eq!(q.right, [[expected]]);
+    });
+}
+
+#[test]
+fn directions_and_bars_come_out_even_whatever_the_deck() {
+    // A part that follows the clave is begun in either bar: two and three come equally often.
+    let deck = fixture::deck();
+    let key = ItemKey {
+        card: "yard/open-tones-in-clave".into(),
+        kind: "side".into(),
+        sense: Sense::Read,
+    };
+    let card = card(std::slice::from_ref(&deck), &key.card).unwrap();
+    let two = (0..1000)
+        .filter(|s| ask(card, &key, *s, &setup(160.0)).unwrap().right[0][0] == '2')
+        .count();
+    // Binomial, n = 1000, p = 1/2: standard deviation 16; five of them.
+    assert!((420..=580).contains(&two), "{two}");
+}
+
+#[test]
+fn the_single_open_tone_on_four_is_the_three_side() {
+    // Encyclopedia article Conga: one open tone on beat 4 of the three side, two at the end of the two side.
+    let deck = fixture::deck();
+    let card = card(std::slice::from_ref(&deck), "yard/open-tones-in-clave").unwrap();
+    let key = ItemKey {
+        card: card.id.clone(),
+        kind: "side".into(),
+        sense: Sense::Read,
+    };
+    for seed in 0..SEEDS {
+        let q = ask(card, &key, seed, &setup(160.0)).unwrap();
+        if let Mark::Bar(bar) = q.prompt.mark {
+            let drums = q.prompt.take.score.drums.as_ref().unwrap();
+            let open = drums.bar(bar).iter().flatten();
+            let open = open.filter(|s| s.tone == crate::rhythm::Tone::Open).count();
+            assert_eq!(q.right[0][0], if open == 1 { '3' } else { '2' });
+        }
+    }
+}
