@@ -58,8 +58,8 @@ pub enum Effect {
     Play { take: Take, looped: bool },
     /// Stop the sound.
     Hush,
-    /// The card was shown in full for the first time.
-    Met { card: String, at: f64 },
+    /// The card was shown in full for the first time, until `at` (seconds UTC), for so many seconds.
+    Met { card: String, at: f64, seconds: f64 },
     /// Put the review on disk and answer with [`Event::Saved`] or [`Event::NotSaved`]. A ticket that comes again is
     /// the same review tried again.
     Record { ticket: u64, review: Box<Review> },
@@ -73,7 +73,7 @@ pub struct Step {
     pub item: ItemKey,
     /// Why it comes today, as the player reads it.
     pub why: String,
-    /// Seconds that it is expected to take, the answer looked at included.
+    /// Seconds that it is expected to take: answering, looking at the answer, and where the card is new, meeting it.
     pub seconds: f64,
     /// Its latest answer before this session; it decides the tempo.
     pub last: Option<Past>,

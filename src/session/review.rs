@@ -1,6 +1,13 @@
+use crate::memory::Outcome;
 use crate::question::{Answer, ItemKey, Question, Verdict};
+use crate::rhythm::notation::write_block;
+use crate::store::ReviewRow;
 
-/// One asked question with its answer, as it goes to the log.
+/// Shortest response that memory is told, in seconds: a simple reaction to sound or light takes about this long
+/// (from memory). An answer to a heard question may come before its clock starts and counts as 0 s in the log.
+const REACTION: f64 = 0.2;
+
+/// One asked question with its answer.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Review {
     /// When it was answered, seconds since 1970 UTC.
@@ -19,5 +26,54 @@ pub struct Review {
 impl Review {
     pub fn item(&self) -> &ItemKey {
         &self.question.item
+    }
+
+    /// The row of the log. `session` names the sitting, `utc_offset` is the player's clock in minutes east of UTC,
+    /// `program` the version that asked.
+    pub fn row(&self, session: &str, utc_offset: i32, program: &str) -> ReviewRow {
+        let question = &self.question;
+        let take = &question.prompt.take;
+        let choices = question.choices().iter();
+        ReviewRow {
+            at: (self.at * 1000.0).round() as i64,
+            utc_offset,
+            session: session.to_string(),
+            card: question.item.card.clone(),
+            kind: question.item.kind.clone(),
+            sense: question.item.sense.name().to_string(),
+            concepts: question.concepts.clone(),
+            seed: question.seed,
+            bpm: take.bpm,
+            grid: take.score.grid,
+            score: write_block(&take.score),
+            prompt: question.prompt.text.clone(),
+            choices: choices.map(|c| (c.key, c.label.clone())).collect(),
+            answer: self.answer.keys.clone(),
+            keys: question.right.iter().map(|r| r.iter().collect()).collect(),
+            correct: self.verdict.correct,
+            guess: question.guess,
+            seconds: self.seconds,
+            limit: question.limit(),
+            replays: self.replays,
+            slowed: self.slowed,
+            in_time: self.verdict.in_time,
+            program: program.to_string(),
+        }
+    }
+}
+
+/// What memory learns from a row of the log. The same function serves an answer just given and one replayed.
+pub fn outcome(row: &ReviewRow) -> Outcome {
+    Outcome {
+        item: row.item(),
+        concepts: row.concepts.clone(),
+        kind: row.kind.clone(),
+        at: row.at as f64 / 1000.0,
+        correct: row.correct,
+        guess: row.guess,
+        seconds: row.seconds.max(REACTION),
+        limit: row.limit,
+        replays: row.replays,
+        slowed: row.slowed,
     }
 }

@@ -23,6 +23,8 @@ pub struct Meeting {
     pub about: String,
     pub source: String,
     pub question: Question,
+    /// Since when it is on the screen, seconds UTC.
+    pub since: f64,
     /// What plays, if the sound works.
     pub playing: Option<Playing>,
 }

@@ -5,8 +5,8 @@ use crate::deck::Card;
 use crate::question::tempo::{self, Past};
 use crate::question::{self, Answer, ItemKey, Question, Sense, Setup};
 
-/// Seconds allowed for meeting a card before its first question.
-const MEETING_SECONDS: f64 = 20.0;
+/// Least seconds allowed for the question that follows a meeting.
+const FIRST_QUESTION_SECONDS: f64 = 5.0;
 /// Seconds that must be left for another plan to be worth asking for.
 const WORTH_PLANNING: f64 = 15.0;
 /// Seeds tried until a question looks different from the last one of its item.
@@ -49,12 +49,10 @@ impl Session {
             return false;
         };
         if self.met.contains(&card.id) {
-            return self.ask(step, card, now, effects);
+            self.ask(step, card, now, effects)
+        } else {
+            self.meet(step, card, now, effects)
         }
-        if step.seconds + MEETING_SECONDS > self.seconds_left(now) {
-            return false;
-        }
-        self.meet(step, card, now, effects)
     }
 
     /// The step itself, or without sound the same card by eye.
@@ -88,6 +86,7 @@ impl Session {
             about: card.about.clone(),
             source: card.source.clone(),
             question,
+            since: now,
             playing,
         }));
         self.current = Some(step);
@@ -95,8 +94,13 @@ impl Session {
         true
     }
 
+    /// Ends a meeting and asks about the card, if there is time.
     fn met(&mut self, now: f64, effects: &mut Vec<Effect>) {
         self.quieten(effects);
+        let Stage::Meeting(meeting) = &self.stage else {
+            return;
+        };
+        let seconds = (now - meeting.since).max(0.0);
         let Some(step) = self.current.take() else {
             return;
         };
@@ -105,8 +109,13 @@ impl Session {
         if let Some(card) = question::card(&decks, &id) {
             self.summary.met.push(card.title.clone());
             self.met.insert(id.clone());
-            effects.push(Effect::Met { card: id, at: now });
-            if step.seconds <= self.seconds_left(now) && self.ask(step, card, now, effects) {
+            effects.push(Effect::Met {
+                card: id,
+                at: now,
+                seconds,
+            });
+            let needed = (step.seconds - seconds).max(FIRST_QUESTION_SECONDS);
+            if needed <= self.seconds_left(now) && self.ask(step, card, now, effects) {
                 return;
             }
         }
@@ -262,6 +271,9 @@ impl Session {
         }
         if let Some(begun) = &mut self.begun {
             *begun += seconds;
+        }
+        if let Stage::Meeting(meeting) = &mut self.stage {
+            meeting.since += seconds;
         }
         if matches!(self.stage, Stage::Asking(_)) {
             self.ask_afresh(now, effects);

@@ -82,7 +82,7 @@ fn begun(kind: &str, sense: Sense, met: bool) -> Session {
         },
         why: "It has not been asked for nine days.".into(),
         seconds: 10.0,
-        past: Vec::new(),
+        last: None,
     };
     session.update(Event::Planned(vec![step]), EVENING);
     session
