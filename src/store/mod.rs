@@ -6,24 +6,26 @@
 //! use one folder at once: each write is one transaction, a writer waits for the other up to [`PATIENCE`].
 
 mod error;
+mod facts;
+mod opening;
+mod reading;
 mod row;
 mod snapshot;
 mod steps;
 #[cfg(test)]
 mod tests;
+mod verify;
 
 pub use error::StoreError;
+pub use facts::{Fact, Item, Reply, Words};
 pub use row::{Logged, Meeting, ReviewRow};
 pub use snapshot::{Mark, Snapshot};
+pub use verify::Health;
 
-use steps::Look;
-
-use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, Transaction, params};
+use rusqlite::{Connection, OptionalExtension, Transaction, params};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::fs;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -56,44 +58,8 @@ impl Store {
         };
         fs::create_dir_all(folder).map_err(unusable)?;
         let path = folder.join(FILE);
-        refuse_by_header(&path)?;
-        Store::connect(folder, &path).map_err(|e| match e {
-            Trouble::Known(e) => e,
-            Trouble::Database(e) => StoreError::from_database(&path, e),
-        })
-    }
-
-    fn connect(folder: &Path, path: &Path) -> std::result::Result<Store, Trouble> {
-        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
-            | OpenFlags::SQLITE_OPEN_CREATE
-            | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let mut db = Connection::open_with_flags(path, flags)?;
-        db.busy_timeout(PATIENCE)?;
-        // Until the version is known, closing must not fold the write-ahead file of a newer program into its log.
-        db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
-        match steps::look(&db)? {
-            Look::Newer(found) => return Err(Trouble::Known(newer(path, found))),
-            Look::Foreign => {
-                let path = path.to_path_buf();
-                return Err(Trouble::Known(StoreError::Foreign { path }));
-            }
-            Look::Ours => {}
-        }
-        db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
-        write_ahead(&db)?;
-        db.pragma_update(None, "synchronous", "FULL")?;
-        db.pragma_update(None, "foreign_keys", true)?;
-        db.set_prepared_statement_cache_capacity(32);
-        steps::bring_up(&mut db)?;
-        let id = db.query_row("SELECT unhex(value) FROM meta WHERE key = 'log'", [], |r| {
-            r.get(0)
-        })?;
-        Ok(Store {
-            db,
-            folder: folder.to_path_buf(),
-            path: path.to_path_buf(),
-            id,
-        })
+        opening::refuse_by_header(&path)?;
+        opening::connect(folder, &path)
     }
 
     /// The file of the log.
@@ -206,68 +172,12 @@ impl Store {
         })
     }
 
-    /// Every meeting, oldest first.
-    ///
-    /// # Errors
-    /// Of the database.
-    pub fn meetings(&self) -> Result<Vec<Meeting>> {
-        self.read(|db| {
-            db.prepare_cached(
-                "SELECT card, at, utc_offset, session, seconds FROM meeting ORDER BY id",
-            )?
-            .query_map([], |r| {
-                Ok(Meeting {
-                    card: r.get(0)?,
-                    at: r.get(1)?,
-                    utc_offset: r.get(2)?,
-                    session: r.get(3)?,
-                    seconds: r.get(4)?,
-                })
-            })?
-            .collect()
-        })
-    }
-
     /// How far the log has come.
     ///
     /// # Errors
     /// Of the database.
     pub fn mark(&self) -> Result<Mark> {
-        self.read(|db| {
-            db.prepare_cached(
-                "SELECT coalesce((SELECT max(id) FROM review), 0), coalesce((SELECT max(id) FROM withdrawal), 0)",
-            )?
-            .query_row([], |r| {
-                Ok(Mark {
-                    review: r.get(0)?,
-                    withdrawal: r.get(1)?,
-                })
-            })
-        })
-    }
-
-    /// Hands every review after id `after` to `each`, in the order in which they were written, withdrawn ones
-    /// included (they say so).
-    ///
-    /// # Errors
-    /// Of the database; [`StoreError::Damaged`] at a row that cannot be read.
-    pub fn reviews(&self, after: i64, mut each: impl FnMut(Logged)) -> Result<()> {
-        self.read(|db| {
-            let mut query = db.prepare_cached(
-                "SELECT r.id, r.at, r.utc_offset, r.session, i.card, i.kind, i.sense, c.names, r.seed, r.bpm, r.grid,
-                   s.score, s.prompt, p.choices, p.answer, p.keys, r.correct, r.guess, r.seconds, r.within, r.replays,
-                   r.slowed, r.in_time, r.program, w.why
-                 FROM review r LEFT JOIN item i ON i.id = r.item LEFT JOIN concepts c ON c.id = r.concepts
-                   LEFT JOIN reply p ON p.id = r.reply LEFT JOIN shown s ON s.review = r.id
-                   LEFT JOIN withdrawal w ON w.review = r.id
-                 WHERE r.id > ?1 ORDER BY r.id",
-            )?;
-            let mut rows = query.query([after])?;
-            while let Some(r) = rows.next()? {
-                each(logged(r)?);
-            }
-            Ok(())
-        })
+        self.read(mark)
     }
 
     /// A setting that was kept under `key`; `None` where there is none or it is of another shape by now.
@@ -332,79 +242,16 @@ impl Store {
     }
 }
 
-/// An error while opening: ours already, or still the database's.
-enum Trouble {
-    Known(StoreError),
-    Database(rusqlite::Error),
-}
-
-impl From<rusqlite::Error> for Trouble {
-    fn from(e: rusqlite::Error) -> Trouble {
-        Trouble::Database(e)
-    }
-}
-
-fn newer(path: &Path, found: i64) -> StoreError {
-    StoreError::Newer {
-        path: path.to_path_buf(),
-        found,
-        known: steps::VERSION,
-    }
-}
-
-/// Looks at the first 100 bytes of the file alone, so that a log of a newer program and a file that is something
-/// else are refused before the database code has touched them. Offsets: SQLite *Database File Format*, 1.3.
-fn refuse_by_header(path: &Path) -> Result<()> {
-    let unusable = |source| StoreError::Folder {
-        path: path.to_path_buf(),
-        source,
-    };
-    let mut head = Vec::new();
-    match fs::File::open(path) {
-        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(()),
-        Err(e) => return Err(unusable(e)),
-        Ok(file) => file.take(100).read_to_end(&mut head).map_err(unusable)?,
-    };
-    if head.is_empty() {
-        return Ok(());
-    }
-    let number =
-        |at: usize| i32::from_be_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
-    if head.len() < 100 || !head.starts_with(b"SQLite format 3\0") {
-        return Err(StoreError::Foreign {
-            path: path.to_path_buf(),
-        });
-    }
-    let (version, application) = (i64::from(number(60)), number(68));
-    // A log whose first transaction is still in the write-ahead file has neither number in its header yet.
-    if application != steps::APPLICATION_ID && (application != 0 || version != 0) {
-        return Err(StoreError::Foreign {
-            path: path.to_path_buf(),
-        });
-    }
-    if version > steps::VERSION {
-        return Err(newer(path, version));
-    }
-    Ok(())
-}
-
-/// Turns the write-ahead log on. The switch answers "busy" at once, without waiting, when another program makes it
-/// at the same moment.
-fn write_ahead(db: &Connection) -> rusqlite::Result<()> {
-    const STEP: Duration = Duration::from_millis(20);
-    let mut left = PATIENCE;
-    loop {
-        match db.pragma_update(None, "journal_mode", "WAL") {
-            Err(e)
-                if e.sqlite_error_code() == Some(rusqlite::ErrorCode::DatabaseBusy)
-                    && !left.is_zero() =>
-            {
-                std::thread::sleep(STEP);
-                left = left.saturating_sub(STEP);
-            }
-            done => return done,
-        }
-    }
+fn mark(db: &Connection) -> rusqlite::Result<Mark> {
+    db.prepare_cached(
+        "SELECT coalesce((SELECT max(id) FROM review), 0), coalesce((SELECT max(id) FROM withdrawal), 0)",
+    )?
+    .query_row([], |r| {
+        Ok(Mark {
+            review: r.get(0)?,
+            withdrawal: r.get(1)?,
+        })
+    })
 }
 
 /// The id of a row that is written once and then shared.
@@ -427,52 +274,4 @@ fn intern(
 
 fn json<T: Serialize>(value: &T) -> String {
     serde_json::to_string(value).expect("lists and maps of text are JSON")
-}
-
-fn logged(r: &Row<'_>) -> rusqlite::Result<Logged> {
-    Ok(Logged {
-        id: r.get(0)?,
-        row: ReviewRow {
-            at: r.get(1)?,
-            utc_offset: r.get(2)?,
-            session: r.get(3)?,
-            card: r.get(4)?,
-            kind: r.get(5)?,
-            sense: r.get(6)?,
-            concepts: decoded(r, 7)?,
-            seed: r.get::<_, i64>(8)? as u64,
-            bpm: r.get(9)?,
-            grid: named(r, 10)?,
-            score: r.get(11)?,
-            prompt: r.get(12)?,
-            choices: decoded(r, 13)?,
-            answer: r.get(14)?,
-            keys: decoded(r, 15)?,
-            correct: r.get(16)?,
-            guess: r.get(17)?,
-            seconds: r.get(18)?,
-            limit: r.get(19)?,
-            replays: r.get(20)?,
-            slowed: r.get(21)?,
-            in_time: r.get(22)?,
-            program: r.get(23)?,
-        },
-        withdrawn: r.get(24)?,
-    })
-}
-
-/// A column of JSON.
-fn decoded<T: DeserializeOwned>(r: &Row<'_>, column: usize) -> rusqlite::Result<T> {
-    let text: String = r.get(column)?;
-    serde_json::from_str(&text).map_err(|e| unreadable(column, e))
-}
-
-/// A column that holds the name of one of a few things.
-fn named<T: DeserializeOwned>(r: &Row<'_>, column: usize) -> rusqlite::Result<T> {
-    let text: String = r.get(column)?;
-    serde_json::from_value(serde_json::Value::String(text)).map_err(|e| unreadable(column, e))
-}
-
-fn unreadable(column: usize, e: serde_json::Error) -> rusqlite::Error {
-    rusqlite::Error::FromSqlConversionFailure(column, rusqlite::types::Type::Text, Box::new(e))
 }
