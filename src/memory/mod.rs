@@ -17,5 +17,5 @@ mod states;
 
 pub use outcome::{Forecast, Outcome, share_of_error};
 pub use plan::{Candidate, Planned, Settings, Why, plan};
-pub use snapshot::SnapshotError;
+pub use snapshot::{SnapshotError, VERSION};
 pub use states::Memory;

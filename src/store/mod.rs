@@ -11,6 +11,7 @@ mod opening;
 mod reading;
 mod row;
 mod snapshot;
+mod states;
 mod steps;
 #[cfg(test)]
 mod tests;
@@ -20,6 +21,7 @@ pub use error::StoreError;
 pub use facts::{Fact, Item, Reply, Words};
 pub use row::{Logged, Meeting, ReviewRow};
 pub use snapshot::{Mark, Snapshot};
+pub use states::seconds;
 pub use verify::Health;
 
 use rusqlite::{Connection, OptionalExtension, Transaction, params};

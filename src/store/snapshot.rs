@@ -26,45 +26,58 @@ pub struct Snapshot {
     pub bytes: Vec<u8>,
 }
 
+struct Head {
+    mark: Mark,
+    /// Bytes of the fold.
+    length: u64,
+    /// Their CRC-32.
+    sum: u32,
+}
+
 const MAGIC: &[u8; 8] = b"WSFOLD01";
 const HEADER: usize = 56;
 
 impl Store {
-    fn snapshot_path(&self, name: &str) -> PathBuf {
+    pub(super) fn snapshot_path(&self, name: &str) -> PathBuf {
         self.folder.join(format!("{name}.fold"))
     }
 
     /// The saved fold `name`, if there is one of `version` that the log still bears out: of this very log, whole,
     /// not ahead of it, and with no review withdrawn since. Anything else is `None`, and the log is folded anew.
     pub fn snapshot(&self, name: &str, version: u32) -> Option<Snapshot> {
-        let found = self.read_snapshot(name, version)?;
-        let now = self.mark().ok()?;
-        let good = found.mark.withdrawal == now.withdrawal
-            && (0..=now.review).contains(&found.mark.review);
-        good.then_some(found)
+        let (head, mut file) = self.snapshot_head(name, version)?;
+        let mut bytes = Vec::with_capacity(usize::try_from(head.length).ok()?);
+        file.read_to_end(&mut bytes).ok()?;
+        (crc32fast::hash(&bytes) == head.sum).then_some(Snapshot {
+            mark: head.mark,
+            bytes,
+        })
     }
 
-    fn read_snapshot(&self, name: &str, version: u32) -> Option<Snapshot> {
+    /// How far the saved fold `name` goes, without reading all of it; `None` as with [`Store::snapshot`].
+    pub fn snapshot_mark(&self, name: &str, version: u32) -> Option<Mark> {
+        Some(self.snapshot_head(name, version)?.0.mark)
+    }
+
+    fn snapshot_head(&self, name: &str, version: u32) -> Option<(Head, File)> {
         let mut file = File::open(self.snapshot_path(name)).ok()?;
         let mut head = [0; HEADER];
         file.read_exact(&mut head).ok()?;
         let u32_at =
             |i: usize| u32::from_le_bytes([head[i], head[i + 1], head[i + 2], head[i + 3]]);
         let u64_at = |i: usize| u64::from(u32_at(i)) | u64::from(u32_at(i + 4)) << 32;
+        let mark = Mark {
+            review: u64_at(32) as i64,
+            withdrawal: u64_at(40) as i64,
+        };
         let length = u64_at(48);
         let ours = head.starts_with(MAGIC) && head[8..24] == self.id && u32_at(24) == version;
-        if !ours || file.metadata().ok()?.len() != length.checked_add(HEADER as u64)? {
-            return None;
-        }
-        let mut bytes = Vec::with_capacity(usize::try_from(length).ok()?);
-        file.read_to_end(&mut bytes).ok()?;
-        (crc32fast::hash(&bytes) == u32_at(28)).then_some(Snapshot {
-            mark: Mark {
-                review: u64_at(32) as i64,
-                withdrawal: u64_at(40) as i64,
-            },
-            bytes,
-        })
+        let whole = file.metadata().ok()?.len() == length.checked_add(HEADER as u64)?;
+        let now = self.mark().ok()?;
+        let borne_out =
+            mark.withdrawal == now.withdrawal && (0..=now.review).contains(&mark.review);
+        let sum = u32_at(28);
+        (ours && whole && borne_out).then_some((Head { mark, length, sum }, file))
     }
 
     /// Saves a fold under `name` (letters and hyphens), in place of the one before it. A crash on the way leaves

@@ -19,7 +19,8 @@ pub struct Health {
 
 impl Store {
     /// Reads all of the log and says what does not hold: the file's own structure, references between rows, ids
-    /// with holes, rows that cannot be read or hold values out of range, missing guards against changes.
+    /// with holes, rows that cannot be read or hold values out of range, missing guards against changes, saved
+    /// states that a replay does not give.
     ///
     /// # Errors
     /// Only where the log cannot be read at all; damage that leaves it readable is a fault in [`Health`].
@@ -36,6 +37,9 @@ impl Store {
             }
             Ok(())
         })?;
+        if health.faults.is_empty() {
+            self.compare_states(&mut health)?;
+        }
         Ok(health)
     }
 }

@@ -1,0 +1,106 @@
+//! Memory's states: the fold of the log that the program starts with.
+
+use super::{Fact, Health, Mark, Result, Store, StoreError, Words};
+use crate::memory::{self, Memory, Outcome};
+
+/// Name of the saved fold.
+const NAME: &str = "states";
+
+/// A saved fold that is no more than this many reviews behind is left as it is: taking those in again at the next
+/// start costs a few milliseconds, writing the fold of a long log costs more.
+const BEHIND: i64 = 200;
+
+impl Fact {
+    /// The review as memory takes it.
+    ///
+    /// # Panics
+    /// With the words of another log.
+    pub fn outcome(&self, words: &Words) -> Outcome {
+        let item = &words.items[self.item];
+        Outcome {
+            item: item.to_string(),
+            concepts: words.concepts[self.concepts].clone(),
+            kind: item.kind.clone(),
+            at: seconds(self.at),
+            correct: self.correct,
+            guess: self.guess,
+            seconds: self.seconds,
+            limit: self.limit,
+            replays: self.replays,
+            slowed: self.slowed,
+        }
+    }
+}
+
+/// Seconds since 1970 UTC of a time in the log (milliseconds). What is told to memory while drilling must be this
+/// very number, so that a replay gives the same states to the bit.
+pub fn seconds(at: i64) -> f64 {
+    at as f64 / 1000.0
+}
+
+impl Store {
+    /// The states that all reviews so far give: from the saved fold and what came after it, or from the whole log
+    /// where there is none that holds.
+    ///
+    /// # Errors
+    /// As [`Store::facts`].
+    pub fn states(&self) -> Result<(Memory, Mark)> {
+        let saved = self
+            .snapshot(NAME, memory::VERSION)
+            .and_then(|s| Some((Memory::from_bytes(&s.bytes).ok()?, s.mark)));
+        let (mut states, from) = saved.unwrap_or_default();
+        let mark = self.facts(from.review, |words, fact| {
+            states.observe(&fact.outcome(words));
+        })?;
+        // A review withdrawn between the two readings is in the saved fold, and must not be.
+        if from.review > 0 && mark.withdrawal != from.withdrawal {
+            return self.states();
+        }
+        Ok((states, mark))
+    }
+
+    /// Saves states that took in every review so far. States that did not (another program has answered or
+    /// withdrawn meanwhile) are not saved, nor are those of which nearly all is saved already; the next start then
+    /// takes in the rest. Says whether they were saved.
+    ///
+    /// # Errors
+    /// Of the database or the disk; the program can go on without.
+    pub fn save_states(&self, states: &Memory) -> Result<bool> {
+        let mark = self.mark()?;
+        let counted = mark.review - mark.withdrawal;
+        let behind = match self.snapshot_mark(NAME, memory::VERSION) {
+            Some(saved) => mark.review - saved.review,
+            None => i64::MAX,
+        };
+        if i64::try_from(states.outcomes()) != Ok(counted) || behind <= BEHIND {
+            return Ok(false);
+        }
+        self.save_snapshot(NAME, memory::VERSION, mark, &states.to_bytes())
+            .map_err(|source| StoreError::Folder {
+                path: self.snapshot_path(NAME),
+                source,
+            })?;
+        Ok(true)
+    }
+
+    /// Folds the log anew as far as the saved fold goes and compares the two, bit by bit.
+    pub(super) fn compare_states(&self, health: &mut Health) -> Result<()> {
+        let Some(saved) = self.snapshot(NAME, memory::VERSION) else {
+            return Ok(());
+        };
+        let mut states = Memory::new();
+        self.facts(0, |words, fact| {
+            if fact.id <= saved.mark.review {
+                states.observe(&fact.outcome(words));
+            }
+        })?;
+        if states.to_bytes() != saved.bytes {
+            let path = self.snapshot_path(NAME);
+            let path = path.display();
+            health.faults.push(format!(
+                "{path} is not what the log gives; delete it, and it is made anew"
+            ));
+        }
+        Ok(())
+    }
+}
