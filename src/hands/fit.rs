@@ -3,8 +3,8 @@
 use super::Player;
 use super::moves::hand;
 use super::reason::{Reason, movement, named, said};
-use super::solve::Aim;
-use super::stick::{Case, DEFAULT, Solver, sane};
+use super::solve::{Aim, crosses};
+use super::stick::{Case, DEFAULT, HABIT, Solver, sane};
 use crate::rhythm::{Hand, Pattern};
 
 /// The hands that work at one pulse.
@@ -103,8 +103,7 @@ impl Solver {
 impl Case<'_> {
     /// Whether a whole sticking works with stroke `at` in that role.
     fn works(&self, bpm: f64, at: usize, r: usize) -> bool {
-        self.cheapest(bpm, Aim::Habit, &self.pinned(at, r))
-            .is_some()
+        self.cheapest(bpm, HABIT, &self.pinned(at, r)).is_some()
     }
 
     /// All hands open but one.
@@ -135,9 +134,8 @@ impl Case<'_> {
         let n = form.roles.len();
         let pulse_ms = self.pulse_ms(bpm);
         let crossed = self.meetings(&form.roles).into_iter().find(|(to, other)| {
-            let k = to * n + other;
-            self.moves.crossed[form.roles[*to]][k]
-                && self.moves.gap[k] * pulse_ms < self.model.cross_within
+            let (role, k) = (form.roles[*to], to * n + other);
+            crosses(&self.moves, self.model, role, k, pulse_ms)
         });
         crossed.map(|(to, other)| {
             let pulses = vec![self.moves.strokes[other].0, self.moves.strokes[to].0];

@@ -9,6 +9,8 @@
 //! stickings by definition: write their hands instead of asking for them.
 
 mod fit;
+#[cfg(test)]
+mod laws;
 mod model;
 mod moves;
 mod reason;

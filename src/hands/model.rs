@@ -46,14 +46,16 @@ constants! {
     repeat_weak = 165.0, "ms", "from memory: the untrained weaker hand is about 10 % slower (direction: Todor & Kyprie 1980, J Mot Behav 12:57-62)";
     /// Least time between heel and tip of one rocking hand.
     rock = 90.0, "ms", "our choice";
+    /// Least time between bass and tip of one rocking hand, which has to lift a little.
+    rock_bass = 120.0, "ms", "our choice";
     /// Time that a movement takes at the least.
     travel_base = 12.8, "ms", "from memory: Fitts 1954, J Exp Psychol 47:381-391";
     /// Time for each doubling of distance against landing width.
     travel_bit = 94.7, "ms a bit", "from memory: Fitts 1954; MacKenzie 1992 warns of large differences between studies";
     /// Landing width on the drum where the hand is.
     width_same = 8.0, "cm", "our choice";
-    /// Landing width on another drum: some two thirds of a head, since the arm aims at a drum, not at a spot.
-    width_other = 20.0, "cm", "our choice: a narrower one made the way to the low drum slower than players are";
+    /// Landing width on another drum: well over half a head, since the arm aims at a drum, not at a spot.
+    width_other = 18.0, "cm", "our choice: a narrower one made the way to the low drum slower than players are";
     /// From the middle of one drum to the middle of the next.
     spacing = 33.0, "cm", "common practice, no source: two heads of about 30 cm side by side";
     /// From the edge, where open tones and slaps are played, to where the hand lies flat for heel and tip.
@@ -75,16 +77,22 @@ constants! {
     /// Cost of each millisecond that is missing.
     shortage = 4.0, "cost a ms", "our choice";
     /// Cost of moving a hand.
-    effort = 0.8, "cost a cm", "our choice";
+    effort = 0.4, "cost a cm", "our choice";
     /// Cost of changing to another place on the head.
     place = 12.0, "cost", "our choice";
-    /// Cost of one hand striking two strong strokes next to each other.
-    double = 20.0, "cost", "common practice, no source: open tones and slaps in a row alternate";
+    /// Cost of the stronger hand striking two strong strokes next to each other.
+    double_strong = 20.0, "cost", "common practice, no source: open tones and slaps in a row alternate";
+    /// Cost of the weaker hand striking two strong strokes next to each other.
+    double_weak = 40.0, "cost", "our choice: such doubles are given to the stronger hand";
+    /// Cost added where the two strokes of such a double are on two drums.
+    double_across = 10.0, "cost", "our choice";
+    /// Cost of such a double, by either hand, within a run of three or more equal strokes.
+    double_run = 60.0, "cost", "common practice, no source: a run of equal tones alternates strictly";
     /// Cost of heel or tip in the stronger hand.
     light_strong = 25.0, "cost", "common practice, no source: the weaker hand keeps time with heel and tip";
     /// Cost of a strong stroke in the weaker hand.
     accent_weak = 15.0, "cost", "common practice, no source: the stronger hand takes the accents";
-    /// Cost of the weaker hand on the low drum, which stands on the other side.
+    /// Cost of the weaker hand's going to the low drum, which stands on the other side.
     low_weak = 30.0, "cost", "common practice, no source";
     /// Cost of a strong stroke on the beat in the weaker hand; settles which hand begins a row of equal strokes.
     lead = 2.0, "cost", "common practice, no source: the stronger hand leads on the beat";

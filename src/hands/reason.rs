@@ -3,7 +3,7 @@
 use super::moves::{STRONG, WEAK, hand, rocks, strong};
 use super::stick::{Case, Sticking};
 use super::{Handed, Player};
-use crate::rhythm::{Drum, Pattern, Stroke};
+use crate::rhythm::{Drum, Pattern, Stroke, Tone};
 use serde::Serialize;
 
 /// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
@@ -99,13 +99,16 @@ pub(super) fn explain(
     reasons
 }
 
-/// Heel and tip in turn in one hand.
+/// Heel (or bass) and tip in turn in one hand.
 fn rocking(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
-    for role in [WEAK, STRONG] {
+    for (role, low) in [WEAK, STRONG]
+        .into_iter()
+        .flat_map(|r| [Tone::Heel, Tone::Bass].map(|low| (r, low)))
+    {
         let mut pulses = Vec::new();
         case.each_move(roles, |from, to| {
             let (a, b) = (case.moves.strokes[from], case.moves.strokes[to]);
-            if roles[to] == role && from != to && rocks(a.1, b.1) && next_door(case, from, to) {
+            if roles[to] == role && rocks(a.1, b.1) == Some(low) && next_door(case, from, to) {
                 pulses.extend([a.0, b.0]);
             }
         });
@@ -116,8 +119,9 @@ fn rocking(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
         pulses.dedup();
         reasons.push(Reason {
             text: format!(
-                "The {} stays on the head and rocks between heel and tip on {}.",
+                "The {} stays on the head and rocks between {} and tip on {}.",
                 name(role, case.handed),
+                low.name(),
                 said_all(case.pattern, &pulses)
             ),
             pulses,
@@ -258,11 +262,20 @@ fn speed(
         );
         reasons.push(Reason { text, pulses });
     }
-    if let Some(leave) = sticking.leave_out {
+    if let Some(leave) = &sticking.leave_out {
         let stroke = case.pattern.at(leave.pulse);
+        let changed = leave.changed(&sticking.hands);
+        let how = if changed.is_empty() {
+            String::new()
+        } else {
+            format!(
+                " with the other hand on {},",
+                said_all(case.pattern, &changed)
+            )
+        };
         reasons.push(Reason {
             text: format!(
-                "Leaving out {} on {} helps here: the hands then need {:.0} % of the time there is, not {:.0} %.",
+                "Leaving out {} on {} helps here:{how} the tightest movement then takes {:.0} % of its time, not {:.0} %.",
                 stroke.map_or_else(|| "the stroke".to_string(), named),
                 said(case.pattern, leave.pulse),
                 100.0 * leave.load,

@@ -17,18 +17,21 @@ pub(super) struct Weights {
 }
 
 /// What is to be kept small.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq)]
 pub(super) enum Aim {
-    /// Habit and strain; no load above 1 and no crossed hands.
-    Ease,
-    /// Habit alone; no load above 1 and no crossed hands.
-    Habit,
+    /// Habit, and strain times a factor from 0 to 1; no load above 1 and no crossed hands.
+    Works(f64),
     /// Habit, strain, shortage and crossed hands: nothing is forbidden, all has its price.
     Whatever,
 }
 
 /// Slack for a load of exactly 1, so that a sticking still works at its own ceiling.
 const SLACK: f64 = 1e-9;
+
+/// Whether a role's striking one stroke counts as crossed with the other hand at another (`k` as in [`Moves`]).
+pub(super) fn crosses(moves: &Moves, m: &Model, role: usize, k: usize, pulse_ms: f64) -> bool {
+    moves.crossed[role][k] && moves.gap[k] * pulse_ms < m.cross_within * (1.0 - SLACK)
+}
 
 impl Weights {
     /// The weights of a pattern's movements where one pulse lasts `pulse_ms`.
@@ -41,13 +44,10 @@ impl Weights {
             (0..moves.gap.len()).map(of).collect()
         };
         let meet = |role: usize| {
-            let of = |k: usize| {
-                let near = moves.gap[k] * pulse_ms < m.cross_within;
-                match (moves.crossed[role][k] && near, aim) {
-                    (false, _) => 0.0,
-                    (true, Aim::Whatever) => m.cross,
-                    (true, _) => f64::INFINITY,
-                }
+            let of = |k: usize| match (crosses(moves, m, role, k, pulse_ms), aim) {
+                (false, _) => 0.0,
+                (true, Aim::Whatever) => m.cross,
+                (true, _) => f64::INFINITY,
             };
             (0..moves.gap.len()).map(of).collect()
         };
@@ -61,14 +61,13 @@ impl Weights {
 /// What hurry costs for a movement that needs `need` of the `time` there is.
 fn price(m: &Model, need: f64, time: f64, aim: Aim) -> f64 {
     let load = need / time;
-    if load > 1.0 + SLACK && aim != Aim::Whatever {
-        return f64::INFINITY;
-    }
-    if aim == Aim::Habit {
-        return 0.0;
-    }
     let over = (load - m.ease).max(0.0) / (1.0 - m.ease);
-    m.strain * over * over + m.shortage * (need - time).max(0.0)
+    let strain = m.strain * over * over;
+    match aim {
+        Aim::Works(_) if load > 1.0 + SLACK => f64::INFINITY,
+        Aim::Works(share) => share * strain,
+        Aim::Whatever => strain + m.shortage * (need - time).max(0.0),
+    }
 }
 
 /// The cheapest closed walk: its cost and the role of each stroke. `None` where every sticking is forbidden.
@@ -132,7 +131,7 @@ fn alone(moves: &Moves, w: &Weights, allowed: &[[bool; 2]], role: usize) -> f64 
     let n = moves.len();
     let step = |i: usize| {
         if allowed[i][role] {
-            w.step[role][i * n + (i + n - 1) % n] + moves.double[i]
+            w.step[role][i * n + (i + n - 1) % n] + moves.double[role][i]
         } else {
             f64::INFINITY
         }
@@ -180,7 +179,7 @@ impl Walk<'_> {
             // The same hand goes on.
             for role in [WEAK, STRONG] {
                 let step = if self.allowed[i][role] {
-                    self.w.step[role][i * n + before] + self.moves.double[i]
+                    self.w.step[role][i * n + before] + self.moves.double[role][i]
                 } else {
                     f64::INFINITY
                 };

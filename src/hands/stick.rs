@@ -31,13 +31,24 @@ pub struct Sticking {
 }
 
 /// A light stroke that may become a rest with clear relief for the hands.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LeaveOut {
     pub pulse: usize,
+    /// The hands without it, one entry a pulse.
+    pub hands: Vec<Option<Hand>>,
     /// Peak load without it.
     pub load: f64,
     /// Fastest tempo without it, beats a minute.
     pub ceiling: f64,
+}
+
+impl LeaveOut {
+    /// Pulses that go to the other hand than in `hands`.
+    pub fn changed(&self, hands: &[Option<Hand>]) -> Vec<usize> {
+        (0..self.hands.len())
+            .filter(|p| *p != self.pulse && self.hands[*p] != hands[*p])
+            .collect()
+    }
 }
 
 /// The sticking of least effort for `player` at `bpm` beats a minute (see [`crate::rhythm::Grid`] for the beat).
@@ -62,6 +73,12 @@ pub struct Solver {
 
 /// The solver with the numbers of [`Model::DEFAULT`].
 pub(super) static DEFAULT: LazyLock<Solver> = LazyLock::new(|| Solver::new(Model::DEFAULT));
+
+/// How much ease counts, from the first try to the last.
+const EASE_SHARES: [f64; 7] = [1.0, 0.75, 0.55, 0.4, 0.3, 0.2, 0.1];
+
+/// Habit alone, among what works.
+pub(super) const HABIT: Aim = Aim::Works(0.0);
 
 /// Slowest tempo at which forms are compared, beats a minute: here nearly all is possible and habit decides.
 const LEISURE: f64 = 60.0;
@@ -138,23 +155,23 @@ impl Solver {
             reasons: Vec::new(),
         };
         if load > self.model.crowded {
-            sticking.leave_out = self.leave_out(pattern, bpm, player, load);
+            sticking.leave_out = self.leave_out(pattern, bpm, player, &sticking);
         }
         sticking.reasons = reason::explain(&case, &form.roles, bpm, player, &sticking);
         sticking
     }
 
-    /// The light stroke whose leaving out helps most, where it helps clearly.
+    /// The light stroke whose leaving out helps clearly: one that leaves the other hands as they are before any
+    /// other, then the one that helps most.
     fn leave_out(
         &self,
         pattern: &Pattern,
         bpm: f64,
         player: &Player,
-        load: f64,
+        whole: &Sticking,
     ) -> Option<LeaveOut> {
-        let mut best: Option<LeaveOut> = None;
-        for (pulse, stroke) in pattern.strokes().filter(|(_, s)| light(*s)) {
-            debug_assert!(stroke.weight != crate::rhythm::Weight::Accent);
+        let mut best: Option<(bool, LeaveOut)> = None;
+        for (pulse, _) in pattern.strokes().filter(|(_, s)| light(*s)) {
             let mut cells = pattern.cells().to_vec();
             cells[pulse] = None;
             let Ok(less) = Pattern::new(pattern.grid(), cells) else {
@@ -164,17 +181,25 @@ impl Solver {
                 continue;
             };
             let (form, too_fast) = case.form(bpm, &case.moves.allowed);
-            let (without, _) = case.peak(&form.roles, bpm);
-            let helps = !too_fast && without <= load - self.model.relief;
-            if helps && best.is_none_or(|b| without < b.load) {
-                best = Some(LeaveOut {
-                    pulse,
-                    load: without,
-                    ceiling: case.ceiling(&form.roles),
-                });
+            let (load, _) = case.peak(&form.roles, bpm);
+            if too_fast || load > whole.load - self.model.relief {
+                continue;
+            }
+            let leave = LeaveOut {
+                pulse,
+                hands: case.hands(&form.roles),
+                load,
+                ceiling: case.ceiling(&form.roles),
+            };
+            let moved = !leave.changed(&whole.hands).is_empty();
+            if best
+                .as_ref()
+                .is_none_or(|(m, b)| (moved, load) < (*m, b.load))
+            {
+                best = Some((moved, leave));
             }
         }
-        best
+        best.map(|(_, leave)| leave)
     }
 
     /// See [`ceiling`].
@@ -205,14 +230,16 @@ impl Case<'_> {
     }
 
     /// The form for a tempo and whether even that is too fast: the easiest one that works, unless it strays further
-    /// from habit than players do; then the most usual one that works; above that the last usual one.
+    /// from habit than players do; then ease counts for less and less; above that the last usual one.
     pub(super) fn form(&self, bpm: f64, allowed: &[[bool; 2]]) -> (Form, bool) {
         let usual = self.usual(allowed);
         let most = usual.habit + self.model.relearn;
-        if let Some(easy) = self.cheapest(bpm, Aim::Ease, allowed)
-            && easy.habit <= most
-        {
-            return (easy, false);
+        for share in EASE_SHARES {
+            match self.cheapest(bpm, Aim::Works(share), allowed) {
+                Some(easy) if easy.habit <= most => return (easy, false),
+                Some(_) => {}
+                None => break,
+            }
         }
         let mut form = usual;
         while form.limit < bpm {
@@ -228,7 +255,7 @@ impl Case<'_> {
     fn usual(&self, allowed: &[[bool; 2]]) -> Form {
         let mut bpm = LEISURE;
         for _ in 0..10 {
-            if let Some(form) = self.cheapest(bpm, Aim::Habit, allowed) {
+            if let Some(form) = self.cheapest(bpm, HABIT, allowed) {
                 return form;
             }
             bpm /= 2.0;
@@ -240,7 +267,7 @@ impl Case<'_> {
 
     /// The form of least habit above the limit of another.
     fn faster(&self, form: &Form, allowed: &[[bool; 2]]) -> Option<Form> {
-        self.cheapest(form.limit * (1.0 + 1e-7), Aim::Habit, allowed)
+        self.cheapest(form.limit * (1.0 + 1e-7), HABIT, allowed)
     }
 
     /// The cheapest sticking at a tempo under an aim.
@@ -262,7 +289,7 @@ impl Case<'_> {
             habit += self.moves.habit[roles[to]][k];
             longest = longest.max(self.moves.need[roles[to]][k] / self.moves.gap[k]);
             if from == (to + n - 1) % n {
-                habit += self.moves.double[to];
+                habit += self.moves.double[roles[to]][to];
             }
         });
         for (to, other) in self.meetings(&roles) {
