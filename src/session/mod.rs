@@ -16,5 +16,5 @@ mod turn;
 pub use drill::{Session, Start};
 pub use event::{Effect, Event, Step, Tomorrow};
 pub use profile::Profile;
-pub use review::{Review, outcome};
+pub use review::Review;
 pub use stage::{Asking, Meeting, Missed, Notice, Playing, Progress, Stage, Summary, Told};

@@ -1,11 +1,6 @@
-use crate::memory::Outcome;
 use crate::question::{Answer, ItemKey, Question, Verdict};
 use crate::rhythm::notation::write_block;
 use crate::store::ReviewRow;
-
-/// Shortest response that memory is told, in seconds: a simple reaction to sound or light takes about this long
-/// (from memory). An answer to a heard question may come before its clock starts and counts as 0 s in the log.
-const REACTION: f64 = 0.2;
 
 /// One asked question with its answer.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,21 +54,5 @@ impl Review {
             in_time: self.verdict.in_time,
             program: program.to_string(),
         }
-    }
-}
-
-/// What memory learns from a row of the log. The same function serves an answer just given and one replayed.
-pub fn outcome(row: &ReviewRow) -> Outcome {
-    Outcome {
-        item: row.item(),
-        concepts: row.concepts.clone(),
-        kind: row.kind.clone(),
-        at: row.at as f64 / 1000.0,
-        correct: row.correct,
-        guess: row.guess,
-        seconds: row.seconds.max(REACTION),
-        limit: row.limit,
-        replays: row.replays,
-        slowed: row.slowed,
     }
 }

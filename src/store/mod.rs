@@ -21,7 +21,6 @@ pub use error::StoreError;
 pub use facts::{Fact, Item, Reply, Words};
 pub use row::{Logged, Meeting, ReviewRow};
 pub use snapshot::{Mark, Snapshot};
-pub use states::seconds;
 pub use verify::Health;
 
 use rusqlite::{Connection, OptionalExtension, Transaction, params};

@@ -1,6 +1,6 @@
 //! Memory's states: the fold of the log that the program starts with.
 
-use super::{Fact, Health, Mark, Result, Store, StoreError, Words};
+use super::{Fact, Health, Mark, Result, ReviewRow, Store, StoreError, Words};
 use crate::memory::{self, Memory, Outcome};
 
 /// Name of the saved fold.
@@ -10,8 +10,12 @@ const NAME: &str = "states";
 /// start costs a few milliseconds, writing the fold of a long log costs more.
 const BEHIND: i64 = 200;
 
+/// Shortest response that memory is told, in seconds: a simple reaction to sound or light takes about this long
+/// (from memory). An answer to a heard question may come before its clock starts and counts as 0 s in the log.
+const REACTION: f64 = 0.2;
+
 impl Fact {
-    /// The review as memory takes it.
+    /// What memory learns from the review: that of [`ReviewRow::outcome`].
     ///
     /// # Panics
     /// With the words of another log.
@@ -21,10 +25,10 @@ impl Fact {
             item: item.to_string(),
             concepts: words.concepts[self.concepts].clone(),
             kind: item.kind.clone(),
-            at: seconds(self.at),
+            at: self.at as f64 / 1000.0,
             correct: self.correct,
             guess: self.guess,
-            seconds: self.seconds,
+            seconds: self.seconds.max(REACTION),
             limit: self.limit,
             replays: self.replays,
             slowed: self.slowed,
@@ -32,10 +36,23 @@ impl Fact {
     }
 }
 
-/// Seconds since 1970 UTC of a time in the log (milliseconds). What is told to memory while drilling must be this
-/// very number, so that a replay gives the same states to the bit.
-pub fn seconds(at: i64) -> f64 {
-    at as f64 / 1000.0
+impl ReviewRow {
+    /// What memory learns from the review. Told this right after the answer, memory is to the bit what a replay of
+    /// the log gives.
+    pub fn outcome(&self) -> Outcome {
+        Outcome {
+            item: self.item(),
+            concepts: self.concepts.clone(),
+            kind: self.kind.clone(),
+            at: self.at as f64 / 1000.0,
+            correct: self.correct,
+            guess: self.guess,
+            seconds: self.seconds.max(REACTION),
+            limit: self.limit,
+            replays: self.replays,
+            slowed: self.slowed,
+        }
+    }
 }
 
 impl Store {

@@ -88,18 +88,7 @@ fn long_log(store: &mut Store, n: i64) -> Memory {
         r.correct = f64::from(u8::from(i % 3 > 0));
         r.seconds = 0.1 * (i % 31) as f64;
         store.append(&r).unwrap();
-        states.observe(&crate::memory::Outcome {
-            item: r.item(),
-            concepts: r.concepts,
-            kind: r.kind,
-            at: seconds(r.at),
-            correct: r.correct,
-            guess: r.guess,
-            seconds: r.seconds,
-            limit: r.limit,
-            replays: r.replays,
-            slowed: r.slowed,
-        });
+        states.observe(&r.outcome());
     }
     states
 }
