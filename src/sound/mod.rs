@@ -1,5 +1,22 @@
 //! From a score to samples, and from samples to the sound card.
 
+mod bank;
+mod caution;
+mod desk;
+mod feel;
+mod loudness;
+mod modal;
+mod player;
+mod render;
 mod take;
+mod vamp;
+mod voices;
+mod wave;
 
+pub use caution::HEARING;
+pub use feel::Feel;
+pub use player::{Change, Heard, Info, Player, SoundError};
+pub use render::{CEILING_LUFS, RATE, render};
 pub use take::Take;
+pub use vamp::{Mode, Vamp};
+pub use wave::{WavError, Wave};

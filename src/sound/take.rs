@@ -1,15 +1,57 @@
+use super::{Feel, Vamp};
 use crate::rhythm::Score;
 
 /// What is to be heard: everything that decides the wave.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Take {
     pub score: Score,
-    /// Beats a minute (see [`crate::rhythm::Grid`] for the beat).
+    /// Beats a minute (see [`crate::rhythm::Grid`] for the beat); [`Take::SLOWEST`] to [`Take::FASTEST`].
     pub bpm: f64,
-    /// How often the whole score goes round.
+    /// How often the whole score goes round; at least once.
     pub cycles: u32,
     /// One clave cycle of clicks on the beat before the score begins.
     pub count_in: bool,
+    /// How the pulses lie between the beats.
+    pub feel: Feel,
+    /// The chords under bass and piano.
+    pub vamp: Vamp,
     /// Varies the strokes a little, as hands do; the same seed gives the same wave.
     pub seed: u64,
+}
+
+impl Take {
+    /// The slowest tempo that is played, beats a minute. Slower takes are played at this tempo.
+    pub const SLOWEST: f64 = 20.0;
+    /// The fastest tempo that is played, beats a minute. Faster takes are played at this tempo.
+    pub const FASTEST: f64 = 400.0;
+    /// The longest wave, seconds. A take that would last longer goes round less often, but at least once.
+    pub const LONGEST: f64 = 30.0 * 60.0;
+
+    /// The score once, straight, over the usual chords, with no count-in.
+    pub fn new(score: Score, bpm: f64, seed: u64) -> Take {
+        Take {
+            score,
+            bpm,
+            cycles: 1,
+            count_in: false,
+            feel: Feel::Straight,
+            vamp: Vamp::default(),
+            seed,
+        }
+    }
+
+    /// The tempo within what can be played.
+    pub fn tempo(&self) -> f64 {
+        if self.bpm.is_nan() {
+            return Take::SLOWEST;
+        }
+        self.bpm.clamp(Take::SLOWEST, Take::FASTEST)
+    }
+
+    /// How often the score goes round in the wave.
+    pub(super) fn passes(&self) -> usize {
+        let once = self.score.pulses() as f64 * self.score.grid.pulse_seconds(self.tempo());
+        let most = (Take::LONGEST / once).max(1.0);
+        f64::from(self.cycles.max(1)).min(most) as usize
+    }
 }

@@ -1,0 +1,180 @@
+//! The part of the player that the sound card calls: plain arithmetic that takes no memory and waits for nothing.
+
+use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
+use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
+use std::sync::{Arc, Mutex};
+
+/// Seconds over which a sound that is stopped or replaced fades.
+const FADE_SECONDS: f32 = 0.006;
+/// Seconds in which the volume goes most of the way to a new value.
+const VOLUME_SECONDS: f32 = 0.02;
+/// Frames mixed at a time.
+pub(super) const BLOCK: usize = 256;
+
+/// Sound at the rate of the card: once through the first, then round and round the second unless it is empty.
+#[derive(Debug, Default)]
+pub(super) struct Reel {
+    pub once: Vec<[f32; 2]>,
+    pub round: Vec<[f32; 2]>,
+}
+
+impl Reel {
+    fn frame(&self, at: usize) -> Option<[f32; 2]> {
+        if let Some(frame) = self.once.get(at) {
+            return Some(*frame);
+        }
+        if self.round.is_empty() {
+            return None;
+        }
+        Some(self.round[(at - self.once.len()) % self.round.len()])
+    }
+}
+
+pub(super) enum Order {
+    /// Play a reel; the number names it in stamps.
+    Play(u64, Arc<Reel>),
+    Hush,
+}
+
+/// Frame `at` of reel `reel` is heard `nanos` after the origin of the stream's clock.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Stamp {
+    pub reel: u64,
+    pub at: usize,
+    pub nanos: u64,
+}
+
+/// What both sides see.
+#[derive(Debug, Default)]
+pub(super) struct Board {
+    /// Bits of the volume factor, an `f32`.
+    pub volume: AtomicU32,
+    pub stamp: Mutex<Option<Stamp>>,
+    /// Times that the card asked for sound.
+    pub calls: AtomicU64,
+    /// Delay from a call to the moment when its first frame is heard, nanoseconds.
+    pub latency: AtomicU64,
+}
+
+struct Running {
+    reel: Arc<Reel>,
+    number: u64,
+    at: usize,
+}
+
+pub(super) struct Desk {
+    orders: Receiver<Order>,
+    /// Reels are sent back to be dropped, since freeing memory may wait.
+    spent: SyncSender<Arc<Reel>>,
+    board: Arc<Board>,
+    running: Option<Running>,
+    leaving: Option<Running>,
+    leaving_gain: f32,
+    volume: f32,
+    fade: f32,
+    volume_step: f32,
+}
+
+impl Desk {
+    pub fn new(
+        orders: Receiver<Order>,
+        spent: SyncSender<Arc<Reel>>,
+        board: Arc<Board>,
+        rate: u32,
+    ) -> Desk {
+        let volume = f32::from_bits(board.volume.load(Ordering::Relaxed));
+        Desk {
+            orders,
+            spent,
+            board,
+            running: None,
+            leaving: None,
+            leaving_gain: 0.0,
+            volume,
+            fade: 1.0 / (FADE_SECONDS * rate as f32),
+            volume_step: 1.0 - (-1.0 / (VOLUME_SECONDS * rate as f32)).exp(),
+        }
+    }
+
+    /// Called once a buffer, before it is filled: takes orders and notes when the buffer is heard.
+    pub fn begin(&mut self, heard_nanos: u64, latency_nanos: u64) {
+        while let Ok(order) = self.orders.try_recv() {
+            self.retire(true);
+            if let Order::Play(number, reel) = order {
+                self.running = Some(Running {
+                    reel,
+                    number,
+                    at: 0,
+                });
+            }
+        }
+        self.board.calls.fetch_add(1, Ordering::Relaxed);
+        self.board.latency.store(latency_nanos, Ordering::Relaxed);
+        // Where a reader holds the stamp just now, the one before stays good: it only lies further back.
+        if let Ok(mut stamp) = self.board.stamp.try_lock() {
+            *stamp = self.running.as_ref().map(|r| Stamp {
+                reel: r.number,
+                at: r.at,
+                nanos: heard_nanos,
+            });
+        }
+    }
+
+    /// Mixes the next frames, at most [`BLOCK`] of them in one go.
+    pub fn fill(&mut self, out: &mut [[f32; 2]]) {
+        let wanted = f32::from_bits(self.board.volume.load(Ordering::Relaxed));
+        for frame in out.iter_mut() {
+            *frame = [0.0; 2];
+            if let Some(running) = &mut self.running
+                && let Some(sound) = running.reel.frame(running.at)
+            {
+                *frame = sound;
+                running.at += 1;
+            }
+            if let Some(leaving) = &mut self.leaving {
+                let sound = leaving.reel.frame(leaving.at).unwrap_or([0.0; 2]);
+                leaving.at += 1;
+                frame[0] += sound[0] * self.leaving_gain;
+                frame[1] += sound[1] * self.leaving_gain;
+                self.leaving_gain -= self.fade;
+                if self.leaving_gain <= 0.0 {
+                    self.drop_leaving();
+                }
+            }
+            self.volume += (wanted - self.volume) * self.volume_step;
+            frame[0] = (frame[0] * self.volume).clamp(-1.0, 1.0);
+            frame[1] = (frame[1] * self.volume).clamp(-1.0, 1.0);
+        }
+        let over = self
+            .running
+            .as_ref()
+            .is_some_and(|r| r.reel.frame(r.at).is_none());
+        if over {
+            self.retire(false);
+        }
+    }
+
+    /// Takes the running reel off, fading it or at once.
+    fn retire(&mut self, fading: bool) {
+        let Some(running) = self.running.take() else {
+            return;
+        };
+        self.drop_leaving();
+        self.leaving = Some(running);
+        if fading {
+            self.leaving_gain = 1.0;
+        } else {
+            self.drop_leaving();
+        }
+    }
+
+    fn drop_leaving(&mut self) {
+        if let Some(leaving) = self.leaving.take() {
+            match self.spent.try_send(leaving.reel) {
+                Ok(()) => {}
+                // The other side empties the tray at every order; if it is gone, memory is freed here, at the end.
+                Err(TrySendError::Full(_) | TrySendError::Disconnected(_)) => {}
+            }
+        }
+    }
+}

@@ -1,0 +1,43 @@
+use super::super::modal::{Burst, Partial, Recipe};
+use super::{Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
+use crate::rhythm::Weight;
+
+/// Bending modes of a bar free at both ends, relative to the lowest (Fletcher & Rossing, *The Physics of Musical
+/// Instruments*, ch. 2): with how strongly a stroke near the middle excites them and how long they ring (from memory).
+const MODES: [(f64, f64, f64); 4] = [
+    (1.0, 1.0, 0.115),
+    (2.756, 0.22, 0.060),
+    (5.404, 0.30, 0.032),
+    (8.933, 0.08, 0.020),
+];
+/// Pitch of the pair of sticks, Hz (from memory).
+const LOWEST_HZ: f64 = 2450.0;
+/// Contact of hard wood on hard wood, seconds (from memory).
+const CONTACT: f64 = 0.000_12;
+
+pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
+    let contact = CONTACT * weight_contact(weight) * touch.contact;
+    let partials = MODES.map(|(ratio, gain, t60)| {
+        let hz = LOWEST_HZ * ratio * touch.pitch;
+        Partial {
+            hz,
+            gain: gain * pulse_spectrum(hz, contact),
+            t60: t60 * touch.ring,
+        }
+    });
+    Voicing {
+        recipe: Recipe {
+            partials: partials.to_vec(),
+            bursts: vec![Burst {
+                hz: 3600.0,
+                q: 0.8,
+                gain: 0.10,
+                attack: 0.0002,
+                t60: 0.010,
+            }],
+            attack: 0.0002,
+            longest: 0.3,
+        },
+        level: -28.0 + weight_db(weight) + touch.level,
+    }
+}

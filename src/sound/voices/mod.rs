@@ -1,0 +1,126 @@
+//! The voices: for every sound of the band a table of its modes, each value with its source or `from memory`.
+
+mod bass;
+mod bell;
+mod clave;
+mod click;
+mod conga;
+mod piano;
+mod shaker;
+mod shell;
+mod touch;
+
+use super::modal::Recipe;
+use crate::rhythm::{Drum, Hand, Instrument, Tone, Weight};
+use touch::Touch;
+
+/// One sound that the band can make.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) enum Sound {
+    Drum {
+        drum: Drum,
+        tone: Tone,
+        weight: Weight,
+        hand: Hand,
+    },
+    Band {
+        instrument: Instrument,
+        weight: Weight,
+        /// MIDI note number for bass and piano; 0 for the rest.
+        note: u8,
+    },
+}
+
+/// How a sound is made and how loud it is.
+pub(super) struct Voicing {
+    pub recipe: Recipe,
+    /// Momentary loudness of a single hit, LUFS (ITU-R BS.1770, 400 ms).
+    pub level: f64,
+}
+
+impl Sound {
+    pub fn voicing(self, take: u32) -> Voicing {
+        let touch = Touch::new(self.seed(take));
+        match self {
+            Sound::Drum {
+                drum,
+                tone,
+                weight,
+                hand,
+            } => conga::voicing(drum, tone, weight, hand, &touch),
+            Sound::Band {
+                instrument,
+                weight,
+                note,
+            } => match instrument {
+                Instrument::Clave => clave::voicing(weight, &touch),
+                Instrument::Bell => bell::voicing(weight, &touch),
+                Instrument::Shell => shell::voicing(weight, &touch),
+                Instrument::Bass => bass::voicing(note, weight, &touch),
+                Instrument::Piano => piano::voicing(note, weight, &touch),
+                Instrument::Shaker => shaker::voicing(weight, &touch),
+                Instrument::Click => click::voicing(weight),
+            },
+        }
+    }
+
+    /// A number of its own for every sound and take, the same on every machine.
+    pub fn seed(self, take: u32) -> u64 {
+        let (family, a, b, c, d) = match self {
+            Sound::Drum {
+                drum,
+                tone,
+                weight,
+                hand,
+            } => (0, drum as u64, tone as u64, weight as u64, hand as u64),
+            Sound::Band {
+                instrument,
+                weight,
+                note,
+            } => (1, instrument as u64, weight as u64, u64::from(note), 0),
+        };
+        [family, a, b, c, d, u64::from(take)]
+            .into_iter()
+            .fold(0, |sum, part| sum * 257 + part + 1)
+    }
+}
+
+/// Frequency of a MIDI note number: A4 = 69 = 440 Hz, equal temperament.
+fn note_hz(note: u8) -> f64 {
+    440.0 * 2f64.powf((f64::from(note) - 69.0) / 12.0)
+}
+
+/// How much a weight changes the loudness, dB (from memory: a ghost stays audible in a quiet band, an accent
+/// stands out by about half as loud again).
+fn weight_db(weight: Weight) -> f64 {
+    match weight {
+        Weight::Ghost => -9.0,
+        Weight::Plain => 0.0,
+        Weight::Accent => 4.0,
+    }
+}
+
+/// How much longer or shorter the contact is: harder strokes are briefer and so brighter (Fletcher & Rossing, ch. 18
+/// and 20 for mallets; the amounts from memory).
+fn weight_contact(weight: Weight) -> f64 {
+    match weight {
+        Weight::Ghost => 1.25,
+        Weight::Plain => 1.0,
+        Weight::Accent => 0.8,
+    }
+}
+
+/// Share of a frequency that a force pulse of half a sine, `contact` seconds long, still excites: the pulse's
+/// spectrum relative to its value at 0 Hz (Fletcher & Rossing, ch. 20, contact of hammer and bar).
+fn pulse_spectrum(hz: f64, contact: f64) -> f64 {
+    let x = hz * contact;
+    let away = 1.0 - 4.0 * x * x;
+    // At x = 1/2 both numerator and denominator vanish; the limit is pi / 4.
+    let value = if away.abs() < 1e-6 {
+        std::f64::consts::FRAC_PI_4
+    } else {
+        ((std::f64::consts::PI * x).cos() / away).abs()
+    };
+    // The zeros belong to an ideal pulse; a hand's pulse has none: never less than the envelope of the lobes.
+    value.max(0.5 / (1.0 + 4.0 * x * x))
+}
