@@ -56,13 +56,7 @@ impl Kind for InWords {
             })
             .collect();
         let right = vec![vec![KEYS[at]]];
-        let take = Take {
-            score: Score::empty(card.grid),
-            bpm: setup.bpm,
-            cycles: 1,
-            count_in: false,
-            seed: draw.seed(),
-        };
+        let take = Take::new(Score::empty(card.grid), setup.bpm, draw.seed());
         Some(Question {
             item: ItemKey {
                 card: card.id.clone(),

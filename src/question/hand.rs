@@ -48,13 +48,7 @@ impl Kind for Hand {
             choice('r', "right only"),
             choice('b', "either hand"),
         ];
-        let take = Take {
-            score: scene.score.clone(),
-            bpm: setup.bpm,
-            cycles: 1,
-            count_in: false,
-            seed: draw.seed(),
-        };
+        let take = Take::new(scene.score.clone(), setup.bpm, draw.seed());
         let answer = choices.iter().find(|c| c.key == key)?.label.clone();
         let mut reveal = scene::reveal(card, &take, scene.clave, answer);
         reveal.reasons = reasons(&drums, pulse, own);

@@ -60,11 +60,8 @@ impl Kind for Side {
             score.set_line(line);
         }
         let take = Take {
-            score,
-            bpm: setup.bpm,
-            cycles: 1,
             count_in: sense == Sense::Hear,
-            seed: draw.seed(),
+            ..Take::new(score, setup.bpm, draw.seed())
         };
         let right = vec![vec![key]];
         let choices = match &form {

@@ -61,11 +61,8 @@ impl Kind for Strokes {
             }
         }
         let take = Take {
-            score,
-            bpm: setup.bpm,
-            cycles: 1,
             count_in: sense == Sense::Hear,
-            seed: draw.seed(),
+            ..Take::new(score, setup.bpm, draw.seed())
         };
         let mut reveal = scene::reveal(card, &take, scene.clave, names.join(", "));
         reveal.reasons = reasons(&drums, &pulses);
