@@ -63,7 +63,7 @@ impl Recipe {
             .filter(|p| p.hz < 0.45 * rate)
             .map(|p| (frames(p.gain, p.t60), *p))
             .collect();
-        parts.sort_by(|a, b| b.0.cmp(&a.0));
+        parts.sort_by_key(|p| std::cmp::Reverse(p.0));
         let noise = self
             .bursts
             .iter()
