@@ -3,8 +3,15 @@
 use super::{Deck, read};
 
 /// File name and text of each.
-pub const SHIPPED: &[(&str, &str)] =
-    &[("decks/clave.toml", include_str!("../../decks/clave.toml"))];
+pub const SHIPPED: &[(&str, &str)] = &[
+    ("decks/clave.toml", include_str!("../../decks/clave.toml")),
+    (
+        "decks/strokes.toml",
+        include_str!("../../decks/strokes.toml"),
+    ),
+    ("decks/parts.toml", include_str!("../../decks/parts.toml")),
+    ("decks/tumbao.toml", include_str!("../../decks/tumbao.toml")),
+];
 
 /// The shipped decks, read.
 pub fn shipped() -> Vec<Deck> {
