@@ -70,3 +70,38 @@ fn the_manual_page_is_a_page() {
     output(&["man", "--out", out.to_str().unwrap()]);
     assert!(out.join("whichside-man.1").exists());
 }
+
+#[test]
+fn the_shipped_decks_are_without_mistakes() {
+    for (name, text) in whichside::deck::SHIPPED {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("deck.toml");
+        std::fs::write(&file, text).unwrap();
+        let run = whichside(&["check", file.to_str().unwrap()]).assert();
+        let said = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+        assert_eq!(run.get_output().status.code(), Some(0), "{name}: {said}");
+    }
+}
+
+#[test]
+fn a_deck_with_a_mistake_ends_with_1_and_one_that_is_not_there_with_2() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("deck.toml");
+    std::fs::write(&file, "title = \"Mine\"\n[[card]]\nid = \"x\"\n").unwrap();
+    let run = whichside(&["check", file.to_str().unwrap()])
+        .assert()
+        .code(1);
+    let said = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+    assert!(said.contains("deck.toml:2"), "{said}");
+    let json = whichside(&["check", "--json", file.to_str().unwrap()])
+        .assert()
+        .code(1);
+    let found: serde_json::Value = serde_json::from_slice(&json.get_output().stdout).unwrap();
+    assert!(found[0]["message"].is_string(), "{found}");
+    let missing = folder.path().join("none.toml");
+    let run = whichside(&["check", missing.to_str().unwrap()])
+        .assert()
+        .code(2);
+    let said = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+    assert!(said.contains("none.toml cannot be read"), "{said}");
+}

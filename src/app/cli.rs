@@ -1,4 +1,4 @@
-use super::{Exit, completions, man};
+use super::{Exit, check, completions, drill, log, man};
 use chrono::{DateTime, Utc};
 use clap::{Parser, Subcommand};
 use std::io::Write;
@@ -16,14 +16,17 @@ use std::path::PathBuf;
 pub struct Cli {
     #[command(subcommand)]
     command: Option<Command>,
+    #[command(flatten)]
+    drill: drill::Args,
 }
 
 /// Everything that the program can be told to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Write the file that lets a shell finish your typing
+    Drill(drill::Args),
+    Check(check::Args),
+    Log(log::Args),
     Completions(completions::Args),
-    /// Write the manual page
     Man(man::Args),
 }
 
@@ -33,12 +36,11 @@ impl Cli {
     /// # Errors
     /// Whatever keeps the command from running, as a sentence for the player.
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
-        let Some(command) = self.command else {
-            use clap::CommandFactory;
-            write!(out, "{}", Cli::command().render_help())?;
-            return Ok(Exit::Clean);
-        };
+        let command = self.command.unwrap_or(Command::Drill(self.drill));
         match command {
+            Command::Drill(args) => drill::run(&args, out),
+            Command::Check(args) => check::run(&args, out),
+            Command::Log(args) => log::run(&args, out),
             Command::Completions(args) => completions::run(&args, out),
             Command::Man(args) => man::run(&args, out),
         }

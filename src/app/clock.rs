@@ -1,4 +1,4 @@
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Local, NaiveTime, TimeDelta, Utc};
 
 /// The clock of the whole program. Nothing else asks the machine what time it is.
 #[derive(Clone, Copy, Debug, Default)]
@@ -22,6 +22,17 @@ impl Clock {
     /// The time of this moment in seconds since the start of 1970, to the microsecond.
     pub fn seconds(self) -> f64 {
         self.now().timestamp_micros() as f64 / 1e6
+    }
+
+    /// The beginning of the player's present day, by the time zone of the machine.
+    pub fn midnight(self) -> DateTime<Utc> {
+        let now = self.now().with_timezone(&Local);
+        let midnight = now.with_time(NaiveTime::MIN);
+        // Where the clocks are put forward at midnight that moment does not exist; the hour after it does.
+        midnight.earliest().map_or_else(
+            || self.now() - (now.time() - NaiveTime::MIN),
+            |midnight| midnight.to_utc(),
+        )
     }
 }
 

@@ -2,14 +2,20 @@
 //!
 //! A command is one file with its `Args` and its `run`, and one entry in [`cli::Command`].
 
+mod agenda;
+mod check;
 pub mod cli;
 mod clock;
 mod completions;
-pub mod events;
+mod drill;
+mod events;
 mod exit;
 mod folder;
+mod log;
 mod man;
-pub mod quiet;
+mod quiet;
+mod record;
+mod shelf;
 
 pub use cli::Cli;
 pub use clock::Clock;

@@ -12,7 +12,8 @@ use std::ops::Range;
 #[derive(Clone, Copy, Debug)]
 pub struct KindFit {
     pub name: &'static str,
-    pub asks: fn(&Card) -> bool,
+    /// Told the name and a card.
+    pub asks: fn(&str, &Card) -> bool,
 }
 
 /// What a deck is checked against.

@@ -24,6 +24,11 @@ pub fn page(page: &Page) -> String {
     text
 }
 
+/// Running text in lines.
+pub fn wrapped(text: &str) -> String {
+    textwrap::fill(text, MEASURE)
+}
+
 fn paragraphs(text: &mut String, paragraphs: &[Paragraph]) {
     for paragraph in paragraphs {
         let options = textwrap::Options::new(MEASURE).initial_indent(&paragraph.lead);

@@ -78,3 +78,12 @@ pub fn restore() {
     let _ = queue!(out, LeaveAlternateScreen, Show);
     let _ = out.flush();
 }
+
+/// Sets the terminal right before a panic is reported, so that the report can be read.
+pub fn restore_on_panic() {
+    let report = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |info| {
+        restore();
+        report(info);
+    }));
+}

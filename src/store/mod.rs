@@ -7,6 +7,7 @@
 
 mod error;
 mod facts;
+mod latest;
 mod opening;
 mod reading;
 mod row;
@@ -19,6 +20,7 @@ mod verify;
 
 pub use error::StoreError;
 pub use facts::{Fact, Item, Reply, Words};
+pub use latest::Latest;
 pub use row::{Logged, Meeting, ReviewRow};
 pub use snapshot::{Mark, Snapshot};
 pub use verify::Health;

@@ -48,7 +48,12 @@ fn check(desk: &Desk) -> Vec<Finding> {
         }
         let allowed =
             |k: &&crate::deck::KindFit| asked.is_empty() || asked.iter().any(|a| a == k.name);
-        if unknown.is_empty() && !kinds.iter().filter(allowed).any(|k| (k.asks)(&draft.card)) {
+        if unknown.is_empty()
+            && !kinds
+                .iter()
+                .filter(allowed)
+                .any(|k| (k.asks)(k.name, &draft.card))
+        {
             let mend = match asked.is_empty() {
                 true => "give it a clave, a drum row or a hand row",
                 false => "allow other kinds, or give the card what they ask about",

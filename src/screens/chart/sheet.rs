@@ -118,7 +118,12 @@ impl Sheet {
                 None => Cell::EMPTY,
             });
         }
-        if let (true, Some(clave)) = (chart.meetings, chart.clave) {
+        let plays = score.drums.is_some()
+            || score
+                .lines
+                .iter()
+                .any(|l| l.instrument() != Instrument::Clave);
+        if let (true, Some(clave)) = (chart.meetings && plays, chart.clave) {
             let met = clave::locks(&onsets(score), clave, grid);
             sheet.add(MEETS, |p| match met[p] {
                 Meeting::Locks => Cell::bare(LOCKS, Role::Lock),

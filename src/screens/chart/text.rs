@@ -7,7 +7,7 @@ impl Sheet {
     pub fn to_text(&self) -> String {
         let per = self.grid.pulses_per_bar();
         let mut text = String::new();
-        for row in self.rows.iter().filter(|row| !row.name.is_empty()) {
+        for row in &self.rows {
             let bars = row.cells.chunks(per).map(|bar| {
                 let cells = bar.iter().map(|cell| {
                     let letter = match cell.letter {
@@ -21,6 +21,17 @@ impl Sheet {
             });
             let bars = bars.collect::<Vec<_>>().join(" | ");
             let _ = writeln!(text, "{:<5} | {bars} |", row.name);
+        }
+        if let Some(marked) = &self.marked {
+            let bar = marked.start / per + 1;
+            let _ = match marked.len() {
+                1 => writeln!(
+                    text,
+                    "Marked: {} of bar {bar}.",
+                    self.grid.spoken(marked.start)
+                ),
+                _ => writeln!(text, "Marked: bar {bar}."),
+            };
         }
         text
     }

@@ -82,7 +82,7 @@ fn coming(tomorrow: &Tomorrow) -> String {
         ),
     };
     if !tomorrow.titles.is_empty() {
-        text += &format!(", among them {}", list(&tomorrow.titles));
+        text += &format!(". First comes: {}", list(&tomorrow.titles));
     }
     text + "."
 }

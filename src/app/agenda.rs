@@ -1,0 +1,178 @@
+use super::record::Record;
+use super::shelf::Shelf;
+use crate::memory::{self, Candidate, Planned, Settings, Why};
+use crate::question::{self, Item, ItemKey, Sense};
+use crate::session::{Profile, Step, Tomorrow};
+use crate::store::StoreError;
+use std::collections::HashSet;
+
+/// Cards that are named when it is said what comes tomorrow.
+const NAMED: usize = 3;
+const DAY: f64 = 86_400.0;
+
+/// Narrows a drill down to what the player asked for.
+#[derive(Clone, Debug, Default)]
+pub struct Scope {
+    /// Name of the only kind of question.
+    pub kind: Option<String>,
+    pub sense: Option<Sense>,
+}
+
+/// What may be asked, and the plans made of it.
+pub struct Agenda {
+    items: Vec<Item>,
+    candidates: Vec<Candidate>,
+}
+
+impl Agenda {
+    /// Everything on the shelf that the scope leaves and the player has drums for.
+    pub fn new(shelf: &Shelf, scope: &Scope, profile: Profile) -> Agenda {
+        let drums = match profile.two_drums {
+            false => 1,
+            true => usize::MAX,
+        };
+        let mut items = question::items(&shelf.decks);
+        items.retain(|item| {
+            let chosen = shelf.chosen.as_ref();
+            chosen.is_none_or(|cards| cards.contains(&item.key.card))
+                && scope.kind.as_ref().is_none_or(|k| *k == item.key.kind)
+                && scope.sense.is_none_or(|s| s == item.key.sense)
+                && item.drums <= drums
+        });
+        // A card that cannot come cannot be waited for.
+        let there: HashSet<&str> = items.iter().map(|i| i.key.card.as_str()).collect();
+        let needs = |item: &Item| {
+            let needs = item.needs.iter().filter(|n| there.contains(n.as_str()));
+            needs.cloned().collect()
+        };
+        let candidates = items.iter().map(|item| Candidate {
+            item: item.key.to_string(),
+            card: item.key.card.clone(),
+            kind: item.key.kind.clone(),
+            concepts: item.concepts.clone(),
+            order: item.order,
+            needs: needs(item),
+        });
+        Agenda {
+            candidates: candidates.collect(),
+            items,
+        }
+    }
+
+    /// True where there is nothing to ask at all.
+    pub fn is_empty(&self) -> bool {
+        self.items.is_empty()
+    }
+
+    /// Plans `minutes` from `now` (seconds since 1970 UTC), without what was `asked` already.
+    ///
+    /// # Errors
+    /// Of the store, where earlier answers are looked up.
+    pub fn steps(
+        &self,
+        record: &Record,
+        minutes: f64,
+        asked: &[ItemKey],
+        now: f64,
+        seed: u64,
+    ) -> Result<Vec<Step>, StoreError> {
+        let asked: HashSet<&ItemKey> = asked.iter().collect();
+        let left: Vec<usize> = (0..self.items.len())
+            .filter(|i| !asked.contains(&self.items[*i].key))
+            .collect();
+        let candidates: Vec<_> = left.iter().map(|i| self.candidates[*i].clone()).collect();
+        let (_, today) = record.met()?;
+        let settings = settings(minutes);
+        let memory = record.memory();
+        let plan = memory::plan(memory, &candidates, &settings, now, today, seed);
+        let steps = plan.into_iter().map(|planned| {
+            let item = &self.items[left[planned.candidate]];
+            Ok(Step {
+                why: why(record, item, planned, now),
+                seconds: planned.seconds,
+                last: record.last_answer(&item.key)?,
+                item: item.key.clone(),
+            })
+        });
+        steps.collect()
+    }
+
+    /// What the same minutes bring a day after `now`.
+    pub fn tomorrow(
+        &self,
+        record: &Record,
+        shelf: &Shelf,
+        minutes: f64,
+        now: f64,
+        seed: u64,
+    ) -> Tomorrow {
+        let settings = settings(minutes);
+        let memory = record.memory();
+        let plan = memory::plan(memory, &self.candidates, &settings, now + DAY, 0, seed);
+        let mut tomorrow = Tomorrow::default();
+        let mut new = HashSet::new();
+        for planned in plan {
+            let card = &self.candidates[planned.candidate].card;
+            match planned.why {
+                Why::New => {
+                    new.insert(card);
+                }
+                Why::Fading | Why::Rotation => tomorrow.again += 1,
+            }
+            let title = question::card(&shelf.decks, card).map(|c| c.title.clone());
+            if let Some(title) = title.filter(|t| !tomorrow.titles.contains(t))
+                && tomorrow.titles.len() < NAMED
+            {
+                tomorrow.titles.push(title);
+            }
+        }
+        tomorrow.new_cards = new.len();
+        tomorrow
+    }
+}
+
+/// The planner's settings for so many minutes.
+pub fn settings(minutes: f64) -> Settings {
+    Settings {
+        minutes,
+        ..Settings::default()
+    }
+}
+
+/// Why an item comes, as the player reads it.
+fn why(record: &Record, item: &Item, planned: Planned, now: f64) -> String {
+    let last = record.memory().last_seen(&item.key.to_string());
+    let ago = last.map(|last| ago(now - last));
+    match (planned.why, ago) {
+        (Why::New, _) | (_, None) => "Not asked before.".into(),
+        (Why::Fading, Some(ago)) => format!("Fading: last asked {ago}."),
+        (Why::Rotation, Some(ago)) => format!("To keep it fresh: last asked {ago}."),
+    }
+}
+
+/// `3 days ago`.
+fn ago(seconds: f64) -> String {
+    let (n, unit) = match seconds / 60.0 {
+        minutes if minutes < 60.0 => (minutes, "minute"),
+        minutes if minutes < 36.0 * 60.0 => (minutes / 60.0, "hour"),
+        minutes => (minutes / 60.0 / 24.0, "day"),
+    };
+    match n.round().max(1.0) {
+        1.0 => format!("1 {unit} ago"),
+        n => format!("{n} {unit}s ago"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn time_gone_by_is_said_in_round_figures() {
+        assert_eq!(ago(-5.0), "1 minute ago");
+        assert_eq!(ago(119.0), "2 minutes ago");
+        assert_eq!(ago(3600.0), "1 hour ago");
+        assert_eq!(ago(86_400.0), "24 hours ago");
+        assert_eq!(ago(9.0 * DAY), "9 days ago");
+    }
+}

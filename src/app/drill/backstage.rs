@@ -1,0 +1,131 @@
+use crate::app::Clock;
+use crate::app::agenda::{Agenda, Scope};
+use crate::app::record::Record;
+use crate::app::shelf::Shelf;
+use crate::question::Draw;
+use crate::session::{Effect, Event, Profile, Session, Stage};
+
+/// What a session has done for it: the log, the plan, the sound.
+pub struct Backstage {
+    pub record: Record,
+    pub shelf: Shelf,
+    scope: Scope,
+    clock: Clock,
+    /// Seeds of the plans.
+    draw: Draw,
+    /// Made when the profile is known, since it says which drums there are.
+    agenda: Option<(Profile, Agenda)>,
+    /// A trouble with the log that is not about one review.
+    pub trouble: Option<String>,
+}
+
+impl Backstage {
+    pub fn new(record: Record, shelf: Shelf, scope: Scope, clock: Clock, seed: u64) -> Backstage {
+        Backstage {
+            record,
+            shelf,
+            scope,
+            clock,
+            draw: Draw::new(seed),
+            agenda: None,
+            trouble: None,
+        }
+    }
+
+    /// Seconds since 1970 UTC.
+    pub fn now(&self) -> f64 {
+        self.clock.seconds()
+    }
+
+    /// Starts the session, unless the player is asked something first.
+    pub fn start(&mut self, session: &mut Session) {
+        if !matches!(session.stage(), Stage::Welcome(_)) {
+            self.tell(session, Event::Begin);
+        }
+    }
+
+    /// Gives the session an event that happens now, and does what it wants done, until it wants nothing more.
+    pub fn tell(&mut self, session: &mut Session, event: Event) {
+        self.tell_at(session, event, self.clock.seconds());
+    }
+
+    /// As [`Backstage::tell`], for an event that happened at `at` (seconds since 1970 UTC).
+    pub fn tell_at(&mut self, session: &mut Session, event: Event, at: f64) {
+        let mut effects = session.update(event, at);
+        while !effects.is_empty() {
+            let mut further = Vec::new();
+            for effect in effects {
+                if let Some(event) = self.perform(session, effect) {
+                    further.extend(session.update(event, self.clock.seconds()));
+                }
+            }
+            effects = further;
+        }
+    }
+
+    /// Does one thing; the answer to it, where it has one.
+    fn perform(&mut self, session: &Session, effect: Effect) -> Option<Event> {
+        match effect {
+            Effect::Keep(profile) => {
+                self.note(|record| record.keep_profile(&profile));
+                None
+            }
+            Effect::Plan {
+                profile,
+                minutes,
+                asked,
+            } => {
+                let (now, seed) = (self.clock.seconds(), self.draw.seed());
+                let agenda = agenda(&mut self.agenda, &self.shelf, &self.scope, profile);
+                let steps = agenda.steps(&self.record, minutes, &asked, now, seed);
+                Some(Event::Planned(steps.unwrap_or_else(|error| {
+                    self.trouble = Some(error.to_string());
+                    Vec::new()
+                })))
+            }
+            Effect::Outlook => {
+                let (now, seed) = (self.clock.seconds(), self.draw.seed());
+                let profile = session.profile();
+                let agenda = agenda(&mut self.agenda, &self.shelf, &self.scope, profile);
+                let minutes = profile.minutes;
+                let tomorrow = agenda.tomorrow(&self.record, &self.shelf, minutes, now, seed);
+                Some(Event::Tomorrow(tomorrow))
+            }
+            Effect::Met { card, at, seconds } => {
+                self.note(|record| record.meet(&card, at, seconds));
+                None
+            }
+            Effect::Record { ticket, review } => Some(match self.record.add(&review) {
+                Ok(()) => Event::Saved(ticket),
+                Err(error) => Event::NotSaved(ticket, error.to_string()),
+            }),
+            // Without a sound card the session plays nothing.
+            Effect::Play { .. } | Effect::Hush => None,
+            Effect::Finish => {
+                self.record.save_memory();
+                None
+            }
+        }
+    }
+
+    /// Writes something to the log that the drill can go on without.
+    fn note<E: std::fmt::Display>(&mut self, write: impl FnOnce(&mut Record) -> Result<(), E>) {
+        if let Err(error) = write(&mut self.record) {
+            self.trouble = Some(error.to_string());
+        }
+    }
+}
+
+/// The agenda for a profile, made at the first use.
+fn agenda<'a>(
+    kept: &'a mut Option<(Profile, Agenda)>,
+    shelf: &Shelf,
+    scope: &Scope,
+    profile: Profile,
+) -> &'a Agenda {
+    if kept.as_ref().is_none_or(|(p, _)| *p != profile) {
+        *kept = None;
+    }
+    let (_, agenda) = kept.get_or_insert_with(|| (profile, Agenda::new(shelf, scope, profile)));
+    agenda
+}

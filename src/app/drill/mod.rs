@@ -1,0 +1,127 @@
+//! The drill: what is started from, what a session has done for it, and its two faces.
+
+mod backstage;
+mod full;
+mod plain;
+
+use super::Exit;
+use super::agenda::Scope;
+use super::cli::DataArgs;
+use super::record::Record;
+use super::shelf::Shelf;
+use crate::question::{KINDS, Sense};
+use crate::session::{Profile, Session, Start};
+use anyhow::bail;
+use backstage::Backstage;
+use clap::ValueEnum;
+use std::io::{self, IsTerminal, Write};
+use std::path::PathBuf;
+
+/// Start today's drill (the same as whichside alone)
+///
+/// Answer with the keys that are on the screen. Esc stops; everything answered until then is kept.
+///
+/// Keep the sound at a level at which you could still talk over it, and stop when a hand or a wrist hurts.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub struct Args {
+    /// How long, in minutes (otherwise what you chose at the first run)
+    #[arg(long, value_name = "N", value_parser = minutes)]
+    minutes: Option<f64>,
+    /// Drill this deck alone: a file, or the name of a deck
+    #[arg(long, value_name = "PATH")]
+    deck: Option<PathBuf>,
+    /// Ask this kind of question alone
+    #[arg(long, value_name = "KIND", value_parser = kind)]
+    kind: Option<String>,
+    /// Ask by eye or by ear alone
+    #[arg(long, value_enum, value_name = "SENSE")]
+    sense: Option<SenseArg>,
+    /// Line by line instead of the full screen: for screen readers, and to be driven by other programs
+    #[arg(long)]
+    plain: bool,
+    /// No sound: questions by eye alone
+    #[arg(long)]
+    silent: bool,
+    /// Nothing moves on the screen
+    #[arg(long)]
+    still: bool,
+    /// The same number, data and answers give the same questions
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum SenseArg {
+    /// By eye: the bar grid is on the screen
+    Read,
+    /// By ear: the band plays, the bar grid stays hidden
+    Hear,
+}
+
+impl From<SenseArg> for Sense {
+    fn from(sense: SenseArg) -> Sense {
+        match sense {
+            SenseArg::Read => Sense::Read,
+            SenseArg::Hear => Sense::Hear,
+        }
+    }
+}
+
+fn minutes(text: &str) -> Result<f64, String> {
+    let (least, most) = Profile::MINUTES;
+    match text.parse::<f64>() {
+        Ok(minutes) if (least..=most).contains(&minutes) => Ok(minutes),
+        _ => Err(format!("a number from {least} to {most} is needed")),
+    }
+}
+
+fn kind(text: &str) -> Result<String, String> {
+    let names: Vec<_> = KINDS.iter().map(|k| k.name()).collect();
+    match names.contains(&text) {
+        true => Ok(text.to_string()),
+        false => Err(format!("the kinds are {}", names.join(", "))),
+    }
+}
+
+/// Runs the drill.
+///
+/// # Errors
+/// Where the log or a deck cannot be read, or the terminal cannot be drawn on.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let clock = args.data.clock();
+    let folder = args.data.folder()?;
+    let shelf = Shelf::load(&folder, args.deck.as_deref())?;
+    folder.make()?;
+    let record = Record::open(&folder, clock)?;
+    let scope = Scope {
+        kind: args.kind.clone(),
+        sense: args.sense.map(Sense::from),
+    };
+    let profile = record.profile()?;
+    let everything = Profile {
+        two_drums: true,
+        ..Profile::default()
+    };
+    if super::agenda::Agenda::new(&shelf, &scope, profile.unwrap_or(everything)).is_empty() {
+        bail!("no card can be asked in this way; try without --kind, --sense or --deck");
+    }
+    let seed = args.seed.unwrap_or_else(rand::random);
+    let session = Session::new(Start {
+        decks: shelf.decks.clone(),
+        met: record.met()?.0,
+        profile,
+        minutes: args.minutes,
+        sound: false,
+        seed,
+    });
+    let backstage = Backstage::new(record, shelf, scope, clock, seed);
+    if args.plain {
+        return plain::run(session, backstage, &mut io::stdin().lock(), out);
+    }
+    if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
+        bail!("this is no terminal to draw on; whichside drill --plain goes line by line");
+    }
+    full::run(session, backstage, &folder, clock, args.still)
+}

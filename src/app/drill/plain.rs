@@ -1,0 +1,140 @@
+use super::backstage::Backstage;
+use crate::app::Exit;
+use crate::question::Form;
+use crate::screens::lines;
+use crate::screens::stages::{self, Outside, welcome};
+use crate::session::{Event, Session, Stage};
+use std::io::{BufRead, Write};
+
+const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Words that work everywhere: \
+`again` shows or plays it once more, `slower` plays it slower, `stop` ends the drill, `help` says this.";
+
+/// The drill line by line: a page, then a line from the player, and so on. The end of the input ends the drill.
+///
+/// # Errors
+/// Where the input cannot be read or the output cannot be written.
+pub fn run(
+    session: Session,
+    backstage: Backstage,
+    input: &mut dyn BufRead,
+    out: &mut dyn Write,
+) -> anyhow::Result<Exit> {
+    let mut face = Face {
+        session,
+        backstage,
+        out,
+    };
+    for remark in face.backstage.shelf.remarks.clone() {
+        writeln!(face.out, "Note: {remark}")?;
+    }
+    writeln!(face.out, "{}", lines::wrapped(HELP))?;
+    face.backstage.start(&mut face.session);
+    face.show()?;
+    let mut line = String::new();
+    while !face.session.finished() {
+        face.out.flush()?;
+        line.clear();
+        match input.read_line(&mut line)? {
+            0 => face.leave()?,
+            _ => face.take(line.trim())?,
+        }
+    }
+    face.out.flush()?;
+    Ok(Exit::Clean)
+}
+
+struct Face<'a> {
+    session: Session,
+    backstage: Backstage,
+    out: &'a mut dyn Write,
+}
+
+impl Face<'_> {
+    fn tell(&mut self, event: Event) -> std::io::Result<()> {
+        self.backstage.tell(&mut self.session, event);
+        if let Some(trouble) = self.backstage.trouble.take() {
+            writeln!(self.out, "Note: {trouble}")?;
+        }
+        Ok(())
+    }
+
+    /// Writes the page that is on now, after an empty line.
+    fn show(&mut self) -> std::io::Result<()> {
+        let page = stages::page(&self.session, Outside::default(), self.backstage.now());
+        write!(self.out, "\n{}", lines::page(&page))
+    }
+
+    fn take(&mut self, line: &str) -> std::io::Result<()> {
+        match line {
+            "again" => self.tell(Event::HearAgain)?,
+            "slower" => self.tell(Event::Slower)?,
+            "stop" => return self.leave(),
+            "help" | "?" => return writeln!(self.out, "{}", lines::wrapped(HELP)),
+            "" => self.tell(match self.session.stage() {
+                Stage::Welcome(_) => Event::Begin,
+                _ => Event::Next,
+            })?,
+            keys => return self.keys(keys),
+        }
+        match self.session.finished() {
+            true => Ok(()),
+            false => self.show(),
+        }
+    }
+
+    /// Letters: an answer, or choices of the first page.
+    fn keys(&mut self, keys: &str) -> std::io::Result<()> {
+        match self.session.stage() {
+            Stage::Welcome(profile) => {
+                let mut profile = *profile;
+                for key in keys.chars() {
+                    match welcome::chosen(profile, key) {
+                        Some(changed) => profile = changed,
+                        None => writeln!(self.out, "`{key}` is none of the answers.")?,
+                    }
+                }
+                self.tell(Event::Choose(profile))?;
+            }
+            Stage::Asking(asking) => {
+                let (choices, length) = match &asking.question.form {
+                    Form::One(choices) => (choices, 1),
+                    Form::Row { choices, length } => (choices, *length),
+                };
+                let keys: Vec<char> = keys
+                    .to_lowercase()
+                    .split_whitespace()
+                    .flat_map(str::chars)
+                    .collect();
+                if let Some(wrong) = keys.iter().find(|k| choices.iter().all(|c| c.key != **k)) {
+                    let all: Vec<_> = choices.iter().map(|c| c.key.to_string()).collect();
+                    return writeln!(
+                        self.out,
+                        "`{wrong}` is none of the answers; they are {}.",
+                        all.join(", ")
+                    );
+                }
+                if keys.len() != length {
+                    return writeln!(self.out, "The answer has {length} letters; try again.");
+                }
+                for key in keys {
+                    self.tell(Event::Key(key))?;
+                }
+            }
+            _ => return writeln!(self.out, "Press Enter to go on."),
+        }
+        self.show()
+    }
+
+    /// Ends the session from wherever it is, with the page that sums it up.
+    fn leave(&mut self) -> std::io::Result<()> {
+        let mut summed_up = matches!(self.session.stage(), Stage::Done(_));
+        while !self.session.finished() {
+            self.tell(Event::Quit)?;
+            if matches!(self.session.stage(), Stage::Done(_)) && !summed_up {
+                summed_up = true;
+                self.show()?;
+            }
+        }
+        Ok(())
+    }
+}

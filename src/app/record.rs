@@ -1,0 +1,142 @@
+use super::{Clock, Folder};
+use crate::memory::Memory;
+use crate::question::ItemKey;
+use crate::question::tempo::Past;
+use crate::session::{Profile, Review};
+use crate::store::{Meeting, Store, StoreError};
+use chrono::{DateTime, Offset, Utc};
+use std::collections::BTreeSet;
+
+/// Key of the setting that holds the player's profile.
+const PROFILE: &str = "profile";
+
+/// The player's log with the memory that is folded from it.
+pub struct Record {
+    store: Store,
+    memory: Memory,
+    /// Id of the last review in the memory.
+    last: i64,
+    /// This run of the program, in the log.
+    run: String,
+    clock: Clock,
+}
+
+impl Record {
+    /// Opens the log in the player's folder and brings the memory up to it.
+    ///
+    /// # Errors
+    /// Of the store, as sentences for the player.
+    pub fn open(folder: &Folder, clock: Clock) -> Result<Record, StoreError> {
+        let store = Store::open(folder.path())?;
+        let (memory, mark) = store.states()?;
+        let now = clock.now().format("%Y%m%dT%H%M%SZ");
+        Ok(Record {
+            store,
+            memory,
+            last: mark.review,
+            run: format!("{now}-{}", std::process::id()),
+            clock,
+        })
+    }
+
+    pub fn memory(&self) -> &Memory {
+        &self.memory
+    }
+
+    /// The player's profile; `None` before the first run is through.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn profile(&self) -> Result<Option<Profile>, StoreError> {
+        self.store.setting(PROFILE)
+    }
+
+    /// Keeps the player's profile.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn keep_profile(&mut self, profile: &Profile) -> Result<(), StoreError> {
+        self.store.set(PROFILE, profile)
+    }
+
+    /// Puts a review on disk and into the memory.
+    ///
+    /// # Errors
+    /// Of the store; the review is in neither then.
+    pub fn add(&mut self, review: &Review) -> Result<(), StoreError> {
+        let program = env!("CARGO_PKG_VERSION");
+        let row = review.row(&self.run, self.offset(review.at), program);
+        let id = self.store.append(&row)?;
+        if id == self.last + 1 {
+            self.memory.observe(&row.outcome());
+            self.last = id;
+        } else if let Ok((memory, mark)) = self.store.states() {
+            // Another program wrote in between; its reviews belong into the memory in the order of the log. Where
+            // they cannot be read now, the next start takes them in: the review itself is on disk.
+            self.memory = memory;
+            self.last = mark.review;
+        }
+        Ok(())
+    }
+
+    /// Notes that a card was met at `at` (seconds since 1970 UTC) and looked at for so many seconds.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn meet(&mut self, card: &str, at: f64, seconds: f64) -> Result<(), StoreError> {
+        self.store.meet(&Meeting {
+            card: card.to_string(),
+            at: milliseconds(at),
+            utc_offset: self.offset(at),
+            session: self.run.clone(),
+            seconds,
+        })
+    }
+
+    /// Cards met so far, and how many of them on the player's present day.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn met(&self) -> Result<(BTreeSet<String>, usize), StoreError> {
+        let midnight = self.clock.midnight().timestamp_millis();
+        let mut met = BTreeSet::new();
+        let mut today = 0;
+        for meeting in self.store.meetings()? {
+            let first = met.insert(meeting.card);
+            today += usize::from(first && meeting.at >= midnight);
+        }
+        Ok((met, today))
+    }
+
+    /// The latest answer to an item.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn last_answer(&self, item: &ItemKey) -> Result<Option<Past>, StoreError> {
+        let latest = self
+            .store
+            .latest(&item.card, &item.kind, item.sense.name())?;
+        Ok(latest.map(|latest| Past {
+            bpm: latest.bpm,
+            right: latest.correct >= 1.0,
+            in_time: latest.in_time && !latest.slowed,
+        }))
+    }
+
+    /// Saves the memory, so that the next start need not read the whole log. It can be made again from the log: a
+    /// failure is no loss.
+    pub fn save_memory(&self) {
+        let _ = self.store.save_states(&self.memory);
+    }
+
+    /// Minutes east of UTC on the player's clock at a time in seconds since 1970 UTC.
+    fn offset(&self, at: f64) -> i32 {
+        let at = DateTime::<Utc>::from_timestamp_millis(milliseconds(at));
+        let local = at.map(|at| at.with_timezone(&chrono::Local));
+        local.map_or(0, |at| at.offset().fix().local_minus_utc() / 60)
+    }
+}
+
+fn milliseconds(seconds: f64) -> i64 {
+    (seconds * 1e3).round() as i64
+}

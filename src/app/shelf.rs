@@ -1,0 +1,130 @@
+use super::Folder;
+use crate::deck::{self, Deck};
+use anyhow::{Context, bail};
+use std::collections::BTreeSet;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// The decks that there are: those that come with the program, then the player's own.
+#[derive(Clone, Debug)]
+pub struct Shelf {
+    pub decks: Arc<[Deck]>,
+    /// Ids of the cards to be asked, where the player chose a deck; otherwise all.
+    pub chosen: Option<BTreeSet<String>>,
+    /// What the player should know about their own decks, one sentence each.
+    pub remarks: Vec<String>,
+}
+
+impl Shelf {
+    /// Reads all decks. `wanted` is a deck file, or the id of a deck, that is to be drilled by itself.
+    ///
+    /// # Errors
+    /// Where a deck file cannot be read, or there is no deck of that name.
+    pub fn load(folder: &Folder, wanted: Option<&Path>) -> anyhow::Result<Shelf> {
+        let mut shelf = Draft {
+            decks: deck::shipped(),
+            remarks: Vec::new(),
+        };
+        for file in own_files(&folder.decks())? {
+            shelf.add(&file)?;
+        }
+        let wanted = match wanted {
+            None => None,
+            Some(path) if path.is_file() => Some(shelf.add(path)?),
+            Some(name) => Some(shelf.named(name)?),
+        };
+        let chosen = wanted.map(|id| {
+            let decks = shelf.decks.iter().filter(|d| d.id == id);
+            decks.flat_map(|d| &d.cards).map(|c| c.id.clone()).collect()
+        });
+        if chosen.as_ref().is_some_and(BTreeSet::is_empty) {
+            bail!("there is no card in this deck that can be asked");
+        }
+        Ok(Shelf {
+            decks: shelf.decks.into(),
+            chosen,
+            remarks: shelf.remarks,
+        })
+    }
+}
+
+struct Draft {
+    decks: Vec<Deck>,
+    remarks: Vec<String>,
+}
+
+impl Draft {
+    /// Adds the deck of a file, in place of one with the same id; returns the id.
+    fn add(&mut self, file: &Path) -> anyhow::Result<String> {
+        let (deck, text) = read_file(file)?;
+        let mistakes = text.iter().filter(|d| d.is_mistake()).count();
+        if mistakes > 0 {
+            let count = match mistakes {
+                1 => "1 mistake".to_string(),
+                n => format!("{n} mistakes"),
+            };
+            let name = file.display();
+            self.remarks.push(format!(
+                "{count} in {name}; `whichside check {name}` shows where."
+            ));
+        }
+        let id = deck.id.clone();
+        self.decks.retain(|d| d.id != id);
+        self.decks.push(deck);
+        Ok(id)
+    }
+
+    fn named(&self, name: &Path) -> anyhow::Result<String> {
+        let name = name.to_string_lossy();
+        if self.decks.iter().any(|d| d.id == name) {
+            return Ok(name.into_owned());
+        }
+        let ids: Vec<_> = self.decks.iter().map(|d| d.id.as_str()).collect();
+        bail!(
+            "there is neither a file nor a deck called `{name}`; the decks are: {}",
+            ids.join(", ")
+        );
+    }
+}
+
+/// Reads the deck in a file.
+///
+/// # Errors
+/// Where the file cannot be read, or is no text.
+pub fn read_file(file: &Path) -> anyhow::Result<(Deck, Vec<deck::Diagnostic>)> {
+    let text = read_text(file)?;
+    Ok(deck::read(&file.to_string_lossy(), &text))
+}
+
+/// Reads the text of a deck file.
+///
+/// # Errors
+/// Where the file cannot be read, or is no text.
+pub fn read_text(file: &Path) -> anyhow::Result<String> {
+    let bytes = fs::read(file).with_context(|| format!("{} cannot be read", file.display()))?;
+    String::from_utf8(bytes).with_context(|| {
+        format!(
+            "{} is no text; a deck is a plain text file in UTF-8",
+            file.display()
+        )
+    })
+}
+
+/// The deck files in a folder, in the order of their names. A folder that is not there has none.
+fn own_files(folder: &Path) -> anyhow::Result<Vec<PathBuf>> {
+    let entries = match fs::read_dir(folder) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        entries => entries.with_context(|| format!("{} cannot be read", folder.display()))?,
+    };
+    let mut files = Vec::new();
+    for entry in entries {
+        let path = entry?.path();
+        if path.extension().is_some_and(|e| e == "toml") && path.is_file() {
+            files.push(path);
+        }
+    }
+    files.sort();
+    Ok(files)
+}

@@ -1,0 +1,39 @@
+//! The last answer to one item.
+
+use super::{Result, Store};
+use rusqlite::{OptionalExtension, params};
+
+/// What the last answer to an item was like. Fields as in [`super::ReviewRow`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Latest {
+    pub bpm: f64,
+    pub correct: f64,
+    pub in_time: bool,
+    pub slowed: bool,
+}
+
+impl Store {
+    /// The last answer to an item that was not withdrawn; `None` where there is none.
+    ///
+    /// # Errors
+    /// Of the database.
+    pub fn latest(&self, card: &str, kind: &str, sense: &str) -> Result<Option<Latest>> {
+        self.read(|db| {
+            let mut query = db.prepare_cached(
+                "SELECT bpm, correct, in_time, slowed FROM review r
+                 WHERE item = (SELECT id FROM item WHERE card = ?1 AND kind = ?2 AND sense = ?3)
+                   AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
+                 ORDER BY id DESC LIMIT 1",
+            )?;
+            let latest = query.query_row(params![card, kind, sense], |r| {
+                Ok(Latest {
+                    bpm: r.get(0)?,
+                    correct: r.get(1)?,
+                    in_time: r.get(2)?,
+                    slowed: r.get(3)?,
+                })
+            });
+            latest.optional()
+        })
+    }
+}

@@ -1,0 +1,106 @@
+//! Whole sessions line by line through the real program.
+
+use assert_cmd::Command;
+use std::path::Path;
+
+/// Runs a drill with `answers` typed in, one a line, and gives back what was written.
+fn drill(data: &Path, extra: &[&str], answers: &str) -> String {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_whichside"));
+    command.args(["drill", "--plain", "--silent", "--seed", "7"]);
+    command.arg("--data").arg(data).args(extra);
+    let deck = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
+    command.args(["--deck", deck]);
+    let run = command.write_stdin(answers).assert().success();
+    String::from_utf8(run.get_output().stdout.clone()).expect("output is text")
+}
+
+fn reviews(data: &Path) -> Vec<serde_json::Value> {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_whichside"));
+    let run = command
+        .args(["log", "export", "--data"])
+        .arg(data)
+        .assert()
+        .success();
+    let text = String::from_utf8(run.get_output().stdout.clone()).expect("output is text");
+    let lines = text.lines();
+    lines
+        .map(|line| serde_json::from_str(line).expect("a line of JSON"))
+        .collect()
+}
+
+/// What was asked: everything of a review that does not depend on how fast the machine is.
+fn asked(data: &Path) -> Vec<String> {
+    let reviews = reviews(data);
+    let asked = reviews.iter().map(|r| {
+        let fields = [
+            "card", "kind", "sense", "seed", "bpm", "score", "prompt", "answer",
+        ];
+        fields.map(|f| r[f].to_string()).join(" ")
+    });
+    asked.collect()
+}
+
+const EVENING: &[&str] = &["--now", "2026-11-25T18:00:00Z"];
+const NEXT_EVENING: &[&str] = &["--now", "2026-11-26T18:00:00Z"];
+
+/// An answer to everything: a letter that is one of the answers of a question counts, all others are turned away.
+fn answers(n: usize) -> String {
+    let round = "2\no\nr\n\n";
+    format!("\n{}", round.repeat(n))
+}
+
+#[test]
+fn typed_answers_make_a_session_that_is_in_the_log() {
+    let folder = tempfile::tempdir().unwrap();
+    let said = drill(folder.path(), EVENING, &answers(6));
+    assert!(said.contains("Minutes a day"), "{said}");
+    assert!(said.contains("Tomorrow:"), "{said}");
+    let reviews = reviews(folder.path());
+    assert!(reviews.len() >= 3, "{said}");
+    for review in &reviews {
+        assert!(
+            said.contains(review["prompt"].as_str().unwrap()),
+            "{review}"
+        );
+        assert!(review["guess"].as_f64().unwrap() < 1.0, "{review}");
+    }
+    let mut verify = Command::new(env!("CARGO_BIN_EXE_whichside"));
+    verify.args(["log", "verify", "--data"]).arg(folder.path());
+    verify.assert().success();
+}
+
+#[test]
+fn the_same_seed_data_and_answers_give_the_same_questions() {
+    let [one, two] = [(), ()].map(|()| {
+        let folder = tempfile::tempdir().unwrap();
+        drill(folder.path(), EVENING, &answers(6));
+        drill(folder.path(), NEXT_EVENING, &answers(6));
+        asked(folder.path())
+    });
+    assert!(one.len() > 6, "{one:?}");
+    assert_eq!(one, two);
+}
+
+#[test]
+fn the_end_of_the_input_keeps_what_was_answered() {
+    let folder = tempfile::tempdir().unwrap();
+    let said = drill(folder.path(), EVENING, "\n\n2\n");
+    assert_eq!(reviews(folder.path()).len(), 1, "{said}");
+    assert!(said.contains("1 question in"), "{said}");
+}
+
+#[test]
+fn what_is_no_answer_is_turned_away_and_not_counted() {
+    let folder = tempfile::tempdir().unwrap();
+    let said = drill(folder.path(), EVENING, "\n\nx\n22\nhelp\nstop\n");
+    assert!(said.contains("`x` is none of the answers"), "{said}");
+    assert_eq!(reviews(folder.path()).len(), 0, "{said}");
+}
+
+#[test]
+fn the_first_page_is_asked_once_only() {
+    let folder = tempfile::tempdir().unwrap();
+    drill(folder.path(), EVENING, "2l>\n\nstop\n");
+    let said = drill(folder.path(), NEXT_EVENING, "stop\n");
+    assert!(!said.contains("Minutes a day"), "{said}");
+}
