@@ -2,8 +2,12 @@
 //!
 //! Between two strokes all that matters is which hand struck last and which stroke the other hand struck last. A
 //! sticking of the cycle is therefore a closed walk over such states, one layer a stroke, and the cheapest one is
-//! found by fixing the state at the seam. A first pass with a free seam bounds each seam from below; seams are then
-//! tried from the lowest bound on, until the bound is no better than the best closed walk found.
+//! found by fixing the state at the seam. Seams are tried from the lowest bound on, until the bound is no better
+//! than the best closed walk found.
+//!
+//! The bounds: let `V(k, s)` be the least cost of any walk of `k` cycles that ends in state `s`. A closed walk
+//! through `s` of cost `C` can be put behind any such walk, so `V(k + 1, s) <= V(k, s) + C`, and `C` is at least
+//! `V(k + 1, s) - V(k, s)` for each `k`. After a few cycles nearly all bounds meet the optimum.
 
 use super::model::Model;
 use super::moves::{Moves, STRONG, WEAK};
@@ -27,6 +31,12 @@ pub(super) enum Aim {
 
 /// Slack for a load of exactly 1, so that a sticking still works at its own ceiling.
 const SLACK: f64 = 1e-9;
+
+/// Cycles walked for the bounds.
+const BOUNDING: usize = 3;
+
+/// Costs closer than this count as equal.
+const ROUNDING: f64 = 1e-9;
 
 /// Whether a role's striking one stroke counts as crossed with the other hand at another (`k` as in [`Moves`]).
 pub(super) fn crosses(moves: &Moves, m: &Model, role: usize, k: usize, pulse_ms: f64) -> bool {
@@ -95,23 +105,28 @@ pub(super) fn solve(
         cur: [vec![0.0; n], vec![0.0; n]],
         back: [vec![0; n], vec![0; n]],
     };
-    // Free seam: the last stroke by either hand, the other hand anywhere before it.
     for role in [WEAK, STRONG] {
-        walk.cur[role].fill(0.0);
         walk.cur[role][n - 1] = f64::INFINITY;
     }
-    walk.run();
     let mut seams: Vec<(f64, usize, usize)> = Vec::with_capacity(2 * n);
     for role in [STRONG, WEAK] {
-        for (e, bound) in walk.cur[role].iter().enumerate() {
-            if bound.is_finite() {
-                seams.push((*bound, role, e));
-            }
+        seams.extend((0..n - 1).map(|e| (0.0, role, e)));
+    }
+    for _ in 0..BOUNDING {
+        let before = walk.cur.clone();
+        walk.run();
+        seams.retain_mut(|(bound, role, e)| {
+            let (then, now) = (before[*role][*e], walk.cur[*role][*e]);
+            *bound = bound.max(now - then);
+            now.is_finite()
+        });
+        if seams.is_empty() {
+            return best;
         }
     }
     seams.sort_by(|a, b| a.0.total_cmp(&b.0));
     for (bound, role, e) in seams {
-        if best.as_ref().is_some_and(|(c, _)| bound >= *c) {
+        if best.as_ref().is_some_and(|(c, _)| bound >= *c - ROUNDING) {
             break;
         }
         walk.cur[WEAK].fill(f64::INFINITY);

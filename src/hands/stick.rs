@@ -180,6 +180,14 @@ impl Solver {
             let Some(case) = self.case(&less, player.level, player.handed) else {
                 continue;
             };
+            // Clear relief is to work at a tempo as much faster; a quick look at what habit would do there.
+            let with_relief = bpm / (whole.load - self.model.relief);
+            if case
+                .cheapest(with_relief, HABIT, &case.moves.allowed)
+                .is_none()
+            {
+                continue;
+            }
             let (form, too_fast) = case.form(bpm, &case.moves.allowed);
             let (load, _) = case.peak(&form.roles, bpm);
             if too_fast || load > whole.load - self.model.relief {
