@@ -11,6 +11,22 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ),
     ("decks/parts.toml", include_str!("../../decks/parts.toml")),
     ("decks/tumbao.toml", include_str!("../../decks/tumbao.toml")),
+    (
+        "decks/variations.toml",
+        include_str!("../../decks/variations.toml"),
+    ),
+    (
+        "decks/low-drum-three.toml",
+        include_str!("../../decks/low-drum-three.toml"),
+    ),
+    (
+        "decks/low-drum-two.toml",
+        include_str!("../../decks/low-drum-two.toml"),
+    ),
+    (
+        "decks/variations-two-bars.toml",
+        include_str!("../../decks/variations-two-bars.toml"),
+    ),
 ];
 
 /// The shipped decks, read.
