@@ -1,0 +1,223 @@
+//! From what is played to what counts: the strong tones of a part on the eighths of its bars.
+
+use super::score::Bar;
+use crate::rhythm::{Drum, Grid, Line, Pattern, Stroke, Tone, Weight};
+
+/// A part reduced to bars of eighths, with the way back to its own pulses.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Strong {
+    grid: Grid,
+    /// One entry a bar, on the eighths of the score.
+    pub(super) bars: Vec<Bar>,
+    /// The accented ones of them.
+    pub(super) accents: Vec<Bar>,
+    /// Bars where the low drum plays, where it is one drum of several.
+    pub(super) low: Vec<Bar>,
+    /// Are triplets read as 6/8 over four beats?
+    overlay: bool,
+}
+
+/// Where the three pulses of a dotted beat stand among its four: the first, third and fourth, as the 6/8 claves turn
+/// into those of 4/4 (Pérez-Fernández 1986; Gómez et al. 2007 on binarization; both from memory).
+const OF_FOUR: [usize; 3] = [0, 2, 3];
+
+impl Strong {
+    /// Every pulse that is struck counts, none is accented.
+    pub fn of_onsets(grid: Grid, onsets: &[bool]) -> Strong {
+        Strong::of(grid, onsets.iter().map(|on| on.then_some(Weight::Plain)))
+    }
+
+    /// Every sound of a band line counts.
+    pub fn of_line(line: &Line) -> Strong {
+        Strong::of(
+            line.grid(),
+            line.cells().iter().map(|c| c.map(|h| h.weight)),
+        )
+    }
+
+    /// The strong tones of a conga part: open tones, slaps and muffled tones, and whatever is accented. Heels, tips
+    /// and the bass carry the time, ghosts are felt more than heard; they do not count. Neither does the low drum
+    /// where it is one of several, since which side it marks is a matter of school. Common practice, no source.
+    pub fn of_pattern(pattern: &Pattern) -> Strong {
+        let several = pattern.drums().len() > 1;
+        let low = |s: &Stroke| several && s.drum == Drum::Tumbadora;
+        let mut strong = Strong::of(
+            pattern.grid(),
+            pattern
+                .cells()
+                .iter()
+                .map(|c| c.filter(|s| is_strong(s) && !low(s)).map(|s| s.weight)),
+        );
+        let low = pattern
+            .cells()
+            .iter()
+            .map(|c| c.filter(low).map(|s| s.weight));
+        strong.low = Strong::of(pattern.grid(), low).bars;
+        strong
+    }
+
+    /// The open tones of a conga part alone.
+    pub(super) fn of_open_tones(pattern: &Pattern) -> Strong {
+        let open = pattern.cells().iter().map(|c| {
+            c.filter(|s| s.tone == Tone::Open && s.weight != Weight::Ghost)
+                .map(|_| Weight::Plain)
+        });
+        Strong::of(pattern.grid(), open)
+    }
+
+    fn of(grid: Grid, cells: impl Iterator<Item = Option<Weight>>) -> Strong {
+        let cells: Vec<_> = cells.collect();
+        let struck = || cells.iter().enumerate().filter(|(_, c)| c.is_some());
+        let overlay = grid == Grid::Triplets
+            && struck().all(|(p, _)| p % 2 == 0)
+            && struck().any(|(p, _)| p % 3 != 0);
+        let bars = cells.len() / grid.pulses_per_bar();
+        let mut strong = Strong {
+            grid,
+            bars: vec![0; bars],
+            accents: vec![0; bars],
+            low: Vec::new(),
+            overlay,
+        };
+        for (pulse, cell) in cells.iter().enumerate() {
+            let (Some(weight), Some(eighth)) = (cell, strong.eighth(pulse % grid.pulses_per_bar()))
+            else {
+                continue;
+            };
+            let bar = pulse / grid.pulses_per_bar();
+            strong.bars[bar] |= 1 << eighth;
+            if *weight == Weight::Accent {
+                strong.accents[bar] |= 1 << eighth;
+            }
+        }
+        strong
+    }
+
+    /// The eighth that a pulse of the bar counts for. Sixteenths between the eighths are ornaments and count for
+    /// none. Triplets count for the nearest eighth, unless all of them lie on the 6/8 that goes over four beats.
+    fn eighth(&self, pulse: usize) -> Option<usize> {
+        let of_six = |p: usize| 4 * (p / 3) + OF_FOUR[p % 3];
+        match self.grid {
+            Grid::Eighths => Some(pulse),
+            Grid::Sixteenths => pulse.is_multiple_of(2).then_some(pulse / 2),
+            Grid::SixEight => Some(of_six(pulse)),
+            Grid::Triplets if self.overlay => pulse.is_multiple_of(2).then(|| of_six(pulse / 2)),
+            Grid::Triplets => Some(2 * (pulse / 3) + usize::from(!pulse.is_multiple_of(3))),
+        }
+    }
+
+    /// The pulse of the whole part that stands for an eighth of a bar; `None` where the grid has none there.
+    pub(super) fn pulse(&self, bar: usize, eighth: usize) -> Option<usize> {
+        let per = self.grid.pulses_per_bar();
+        let inside = match self.grid {
+            Grid::Eighths => Some(eighth),
+            _ => (0..per).find(|p| self.eighth(*p) == Some(eighth)),
+        };
+        inside.map(|p| bar * per + p)
+    }
+
+    /// Strikes an eighth that was left out, or takes away one that was struck.
+    pub(super) fn flip(&mut self, bar: usize, eighth: usize) {
+        self.bars[bar] ^= 1 << eighth;
+        self.accents[bar] &= self.bars[bar];
+    }
+
+    /// Makes bar `bar` again what it is in `original`.
+    pub(super) fn restore(&mut self, original: &Strong, bar: usize) {
+        self.bars[bar] = original.bars[bar];
+        self.accents[bar] = original.accents[bar];
+    }
+
+    /// The grid of the part.
+    pub fn grid(&self) -> Grid {
+        self.grid
+    }
+
+    /// Is it in six, by its grid or as 6/8 over four beats?
+    pub(super) fn in_six(&self) -> bool {
+        self.overlay || self.grid == Grid::SixEight
+    }
+
+    /// Number of strong tones.
+    pub fn strokes(&self) -> u32 {
+        self.bars.iter().map(|b| b.count_ones()).sum()
+    }
+}
+
+fn is_strong(stroke: &Stroke) -> bool {
+    match stroke.weight {
+        Weight::Ghost => false,
+        Weight::Accent => true,
+        Weight::Plain => matches!(
+            stroke.tone,
+            Tone::Open | Tone::Slap | Tone::ClosedSlap | Tone::Muffled
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clave::{Clave, Direction, Family};
+    use crate::rhythm::notation::read_line;
+
+    #[test]
+    fn the_claves_in_six_reduce_to_those_in_four() {
+        // The 6/8 claves are the ternary forms of those in 4/4 (Toussaint 2013).
+        for family in Family::ALL {
+            for direction in Direction::ALL {
+                let clave = Clave { family, direction };
+                let four = Strong::of_onsets(Grid::Eighths, &clave.onsets(Grid::Eighths));
+                for grid in [Grid::SixEight, Grid::Triplets, Grid::Sixteenths] {
+                    let other = Strong::of_onsets(grid, &clave.onsets(grid));
+                    assert_eq!(other.bars, four.bars, "{grid:?} {clave}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_tumbao_reduces_to_its_slap_and_open_tones() {
+        let p = read_line("HTSTHTOO", Grid::Eighths).unwrap();
+        assert_eq!(Strong::of_pattern(&p).bars, [0b1100_0100]);
+        assert_eq!(Strong::of_open_tones(&p).bars, [0b1100_0000]);
+        let p = read_line("HTST (O) >T O . ", Grid::Eighths).unwrap();
+        let strong = Strong::of_pattern(&p);
+        assert_eq!(
+            (strong.bars[0], strong.accents[0]),
+            (0b0110_0100, 0b0010_0000)
+        );
+    }
+
+    #[test]
+    fn the_low_drum_is_kept_apart_only_where_it_is_one_of_several() {
+        let p = read_line("HTS tO HTOO", Grid::Eighths).unwrap();
+        let strong = Strong::of_pattern(&p);
+        assert_eq!((strong.bars[0], strong.low[0]), (0b1100_0100, 0b0000_1000));
+        let p = read_line("... tO .. tO .", Grid::Eighths).unwrap();
+        let strong = Strong::of_pattern(&p);
+        assert_eq!((strong.bars[0], strong.low[0]), (0b0100_1000, 0));
+    }
+
+    #[test]
+    fn swung_triplets_count_for_the_nearest_eighth() {
+        let on = |text: &str| text.bytes().map(|c| c == b'x').collect::<Vec<_>>();
+        let strong = Strong::of_onsets(Grid::Triplets, &on("x.x..x...xx."));
+        assert_eq!(strong.bars, [0b1100_1011]);
+    }
+
+    #[test]
+    fn every_struck_eighth_leads_back_to_a_pulse() {
+        for grid in Grid::ALL {
+            let strong = Strong::of_onsets(grid, &vec![true; grid.pulses_per_cycle()]);
+            for (bar, mask) in strong.bars.iter().enumerate() {
+                for eighth in (0..8).filter(|e| mask & (1 << e) != 0) {
+                    let pulse = strong.pulse(bar, eighth).unwrap();
+                    let per = grid.pulses_per_bar();
+                    assert_eq!(strong.eighth(pulse % per), Some(eighth));
+                    assert_eq!(pulse / per, bar);
+                }
+            }
+        }
+    }
+}
