@@ -11,6 +11,8 @@ mod queue;
 mod review;
 mod saving;
 mod stage;
+#[cfg(test)]
+mod tests;
 mod turn;
 
 pub use drill::{Session, Start};

@@ -1,0 +1,554 @@
+use super::*;
+use crate::question::{self, ItemKey, Sense, fixture};
+use proptest::prelude::*;
+use std::collections::{BTreeMap, BTreeSet};
+
+const NOON: f64 = 1_764_072_000.0; // 2025-11-25 12:00 UTC
+
+fn step(item: &str) -> Step {
+    let mut parts = item.split(':');
+    let mut part = || parts.next().unwrap().to_string();
+    Step {
+        item: ItemKey {
+            card: format!("yard/{}", part()),
+            kind: part(),
+            sense: match part().as_str() {
+                "read" => Sense::Read,
+                _ => Sense::Hear,
+            },
+        },
+        why: "for the test".into(),
+        seconds: 12.0,
+        last: None,
+    }
+}
+
+fn all_steps() -> Vec<Step> {
+    let items = question::items(&[fixture::deck()]);
+    let steps = items.into_iter().map(|i| Step {
+        item: i.key,
+        why: "for the test".into(),
+        seconds: 12.0,
+        last: None,
+    });
+    steps.collect()
+}
+
+fn start(met: bool, sound: bool) -> Start {
+    let deck = fixture::deck();
+    let all = deck.cards.iter().map(|c| c.id.clone());
+    Start {
+        met: if met { all.collect() } else { BTreeSet::new() },
+        decks: vec![deck].into(),
+        profile: Some(Profile::default()),
+        minutes: None,
+        sound,
+        seed: 7,
+    }
+}
+
+/// A session with its world: what was put on disk, and the time.
+struct Room {
+    session: Session,
+    now: f64,
+    saves: bool,
+    saved: BTreeMap<u64, Review>,
+    effects: Vec<Effect>,
+}
+
+impl Room {
+    fn new(start: Start, steps: Vec<Step>) -> Room {
+        let mut room = Room {
+            session: Session::new(start),
+            now: NOON,
+            saves: true,
+            saved: BTreeMap::new(),
+            effects: Vec::new(),
+        };
+        room.tell(Event::Begin);
+        room.tell(Event::Planned(steps));
+        room
+    }
+
+    fn tell(&mut self, event: Event) {
+        let effects = self.session.update(event, self.now);
+        self.effects.extend(effects.iter().cloned());
+        for effect in effects {
+            if let Effect::Record { ticket, review } = effect {
+                if self.saves {
+                    self.saved.insert(ticket, *review);
+                    self.tell(Event::Saved(ticket));
+                } else {
+                    self.tell(Event::NotSaved(ticket, "disk full".into()));
+                }
+            }
+        }
+    }
+
+    fn asking(&self) -> &Asking {
+        match self.session.stage() {
+            Stage::Asking(asking) => asking,
+            other => panic!("not asking: {other:?}"),
+        }
+    }
+
+    fn told(&self) -> &Told {
+        match self.session.stage() {
+            Stage::Told(told) => told,
+            other => panic!("not told: {other:?}"),
+        }
+    }
+
+    fn done(&self) -> &Summary {
+        match self.session.stage() {
+            Stage::Done(summary) => summary,
+            other => panic!("not done: {other:?}"),
+        }
+    }
+
+    /// Answers after so many seconds on the clock, right or wrong, and goes on.
+    fn answer(&mut self, right: bool, seconds: f64) {
+        let asking = self.asking().clone();
+        self.now = asking.clock + seconds;
+        for keys in &asking.question.right {
+            let wrong = asking.question.choices().iter().map(|c| c.key);
+            let wrong = wrong.filter(|k| !keys.contains(k)).next().unwrap();
+            self.tell(Event::Key(if right { keys[0] } else { wrong }));
+        }
+        self.told();
+    }
+
+    fn planned_again(&self) -> usize {
+        let plans = |e: &&Effect| matches!(e, Effect::Plan { .. });
+        self.effects.iter().filter(plans).count()
+    }
+}
+
+#[test]
+fn a_first_run_asks_who_you_are_and_keeps_it() {
+    let mut session = Session::new(Start {
+        profile: None,
+        ..start(false, true)
+    });
+    assert!(matches!(session.stage(), Stage::Welcome(_)));
+    let mine = Profile {
+        two_drums: true,
+        left_handed: true,
+        minutes: 10.0,
+    };
+    session.update(Event::Choose(mine), NOON);
+    let effects = session.update(Event::Begin, NOON);
+    assert_eq!(effects[0], Effect::Keep(mine));
+    assert!(
+        matches!(&effects[1], Effect::Plan { profile, minutes, .. } if *profile == mine && *minutes == 10.0)
+    );
+    assert!(
+        session.update(Event::Begin, NOON).is_empty(),
+        "one plan at a time"
+    );
+    session.update(Event::Planned(all_steps()), NOON);
+    assert!(matches!(session.stage(), Stage::Meeting(_)));
+    assert_eq!(session.profile(), mine);
+}
+
+#[test]
+fn a_card_is_met_before_it_is_asked_and_only_once() {
+    let steps = vec![
+        step("plain-tumbao:side:read"),
+        step("plain-tumbao:strokes:read"),
+    ];
+    let mut room = Room::new(start(false, true), steps);
+    let Stage::Meeting(meeting) = room.session.stage() else {
+        panic!("a new card is met first")
+    };
+    assert_eq!(meeting.title, "plain tumbao");
+    assert!(!meeting.question.reveal.reasons.is_empty());
+    assert!(matches!(
+        room.effects.last(),
+        Some(Effect::Play { looped: true, .. })
+    ));
+    room.now += 9.0;
+    room.tell(Event::Next);
+    let met = Effect::Met {
+        card: "yard/plain-tumbao".into(),
+        at: NOON + 9.0,
+        seconds: 9.0,
+    };
+    assert!(room.effects.contains(&met));
+    room.answer(true, 1.0);
+    room.tell(Event::Next);
+    assert_eq!(room.asking().question.item.kind, "strokes");
+}
+
+#[test]
+fn a_missed_item_comes_back_fresh_after_two_others() {
+    let steps = ["plain-tumbao", "low-drum", "open-tones-in-clave", "shell"]
+        .map(|c| step(&format!("{c}:side:read")));
+    let mut room = Room::new(start(true, true), steps.to_vec());
+    let first = room.asking().question.clone();
+    room.answer(false, 1.0);
+    assert!(room.told().again_today && !room.told().verdict.right);
+    let mut seen = Vec::new();
+    for _ in 0..4 {
+        room.tell(Event::Next);
+        seen.push(room.asking().question.clone());
+        room.answer(true, 1.0);
+    }
+    let cards: Vec<&str> = seen.iter().map(|q| q.item.card.as_str()).collect();
+    assert_eq!(
+        cards,
+        [
+            "yard/low-drum",
+            "yard/open-tones-in-clave",
+            "yard/plain-tumbao",
+            "yard/shell"
+        ]
+    );
+    assert_ne!(seen[2].seed, first.seed);
+    assert_ne!(
+        (&seen[2].prompt.take.score, seen[2].prompt.mark),
+        (&first.prompt.take.score, first.prompt.mark)
+    );
+    room.tell(Event::Quit);
+    let missed = &room.done().missed;
+    assert!(missed.len() == 1 && missed[0].times == 1 && missed[0].mended);
+}
+
+#[test]
+fn an_item_is_asked_three_times_a_session_at_most() {
+    let mut room = Room::new(start(true, true), vec![step("shell:side:read")]);
+    for again in [true, true, false] {
+        room.answer(false, 1.0);
+        assert_eq!(room.told().again_today, again);
+        room.tell(Event::Next);
+    }
+    assert_eq!(room.planned_again(), 2, "time is left: another plan");
+    room.tell(Event::Planned(Vec::new()));
+    assert_eq!(room.done().missed[0].times, 3);
+}
+
+#[test]
+fn the_clock_of_a_heard_question_starts_when_the_loop_went_round_once() {
+    let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
+    let question = room.asking().question.clone();
+    let bpm = question.prompt.take.bpm;
+    // Two bars of four quarters are counted in, two bars are the loop: 16 quarters.
+    assert!((room.asking().clock - NOON - 16.0 * 60.0 / bpm).abs() < 1e-6);
+    room.now += 0.3;
+    room.tell(Event::Sounding);
+    assert!((room.asking().clock - NOON - 0.3 - 16.0 * 60.0 / bpm).abs() < 1e-6);
+    room.now += 1.0;
+    room.tell(Event::Key(question.right[0][0]));
+    assert_eq!(
+        room.told().seconds,
+        0.0,
+        "before the clock counts as nothing"
+    );
+    assert!(room.told().verdict.in_time);
+    assert!(room.effects.contains(&Effect::Hush));
+}
+
+#[test]
+fn hearing_again_and_slower_are_counted_and_keep_the_clock() {
+    let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
+    let clock = room.asking().clock;
+    room.now += 8.0;
+    room.tell(Event::HearAgain);
+    room.tell(Event::Sounding);
+    room.tell(Event::Slower);
+    let asking = room.asking();
+    assert_eq!(
+        (asking.replays, asking.slowed, asking.clock),
+        (2, true, clock)
+    );
+    let playing = asking.playing.clone().unwrap();
+    assert!(playing.take.bpm < asking.question.prompt.take.bpm);
+    room.answer(true, 2.0);
+    let review = room.saved.values().next().unwrap();
+    assert!(review.slowed && review.replays == 2 && review.seconds == 2.0);
+    let row = review.row("s", 60, "0");
+    assert_eq!((row.replays, row.seconds, row.in_time), (2, 2.0, true));
+    assert_eq!(outcome(&row).item, "yard/shell:side:hear");
+}
+
+#[test]
+fn a_read_question_does_not_play_before_the_answer_but_after_it() {
+    let mut room = Room::new(start(true, true), vec![step("shell:side:read")]);
+    room.tell(Event::HearAgain);
+    let plays = |r: &Room| r.effects.iter().any(|e| matches!(e, Effect::Play { .. }));
+    assert!(!plays(&room) && room.asking().replays == 0);
+    room.answer(true, 1.0);
+    room.tell(Event::HearAgain);
+    assert!(plays(&room) && room.told().playing.is_some());
+}
+
+#[test]
+fn a_row_can_be_erased_until_it_is_full() {
+    let row = (0..100)
+        .map(|seed| {
+            let from = Start {
+                seed,
+                ..start(true, true)
+            };
+            Room::new(from, vec![step("plain-tumbao:strokes:read")])
+        })
+        .find(|r| r.asking().question.right.len() > 1);
+    let mut room = row.expect("some seed asks a whole bar");
+    let right = room.asking().question.right.clone();
+    room.tell(Event::Key(right[0][0].to_ascii_uppercase()));
+    room.tell(Event::Key('x'));
+    assert_eq!(
+        room.asking().typed.len(),
+        1,
+        "capitals count, other keys do nothing"
+    );
+    room.tell(Event::Erase);
+    room.tell(Event::Erase);
+    assert_eq!(room.asking().typed, "");
+    room.answer(true, 2.0);
+    assert!(room.told().verdict.right);
+}
+
+#[test]
+fn a_failed_save_is_kept_shown_and_tried_again() {
+    let steps = vec![step("shell:side:read"), step("bass:side:read")];
+    let mut room = Room::new(start(true, true), steps);
+    room.saves = false;
+    room.answer(true, 1.0);
+    assert!(matches!(
+        room.session.notice(),
+        Some(Notice::NotSaved(1, _))
+    ));
+    room.tell(Event::Next);
+    assert!(
+        matches!(room.session.stage(), Stage::Asking(_)),
+        "the drill goes on"
+    );
+    room.answer(true, 1.0);
+    room.saves = true;
+    room.tell(Event::Next);
+    assert_eq!(room.saved.len(), 2);
+    assert_eq!(room.session.unsaved(), 0);
+    assert_eq!(room.session.notice(), None);
+}
+
+#[test]
+fn leaving_with_unsaved_answers_is_warned_about_once() {
+    let mut room = Room::new(start(true, true), vec![step("shell:side:read")]);
+    room.saves = false;
+    room.answer(true, 1.0);
+    room.tell(Event::Quit);
+    assert_eq!(room.done().unsaved, 1);
+    room.tell(Event::Quit);
+    assert_eq!(room.session.notice(), Some(&Notice::LeavesUnsaved(1)));
+    assert!(!room.session.finished());
+    room.tell(Event::Quit);
+    assert!(room.session.finished());
+    assert_eq!(room.effects.last(), Some(&Effect::Finish));
+}
+
+#[test]
+fn the_next_question_waits_until_the_review_is_on_disk() {
+    let mut session = Session::new(start(true, true));
+    session.update(Event::Begin, NOON);
+    let steps = vec![step("shell:side:read"), step("bass:side:read")];
+    session.update(Event::Planned(steps), NOON);
+    let effects = session.update(Event::Key('2'), NOON + 1.0);
+    let Some(Effect::Record { ticket, .. }) = effects.last() else {
+        panic!("an answer is recorded")
+    };
+    session.update(Event::Next, NOON + 3.0);
+    assert!(matches!(session.stage(), Stage::Told(_)));
+    session.update(Event::Saved(*ticket), NOON + 3.1);
+    assert!(matches!(session.stage(), Stage::Asking(_)));
+}
+
+#[test]
+fn without_sound_heard_items_are_asked_by_eye_with_one_notice() {
+    let steps = vec![step("shell:side:hear"), step("bass:side:hear")];
+    let mut room = Room::new(start(true, true), steps);
+    assert_eq!(room.asking().question.item.sense, Sense::Hear);
+    room.tell(Event::Silent("no card".into()));
+    assert_eq!(room.asking().question.item.sense, Sense::Read);
+    assert_eq!(room.asking().question.item.card, "yard/shell");
+    assert!(matches!(room.session.notice(), Some(Notice::NoSound(_))));
+    room.answer(true, 1.0);
+    room.tell(Event::Next);
+    assert_eq!(room.session.notice(), None);
+    assert_eq!(room.asking().question.item.sense, Sense::Read);
+    room.tell(Event::Silent("still none".into()));
+    assert_eq!(room.session.notice(), None, "one notice");
+    room.tell(Event::SoundBack);
+    assert!(room.session.sound());
+    assert_eq!(
+        room.saved
+            .values()
+            .filter(|r| r.item().sense == Sense::Hear)
+            .count(),
+        0
+    );
+}
+
+#[test]
+fn it_stops_on_its_minutes_and_lets_the_question_on_the_screen_be_finished() {
+    let mut room = Room::new(start(true, true), all_steps());
+    room.now = NOON + 299.0;
+    room.answer(true, 400.0);
+    assert_eq!(room.saved.len(), 1);
+    room.tell(Event::Next);
+    assert_eq!(room.done().asked, 1);
+    assert!(room.effects.contains(&Effect::Outlook));
+    room.tell(Event::Tomorrow(Tomorrow {
+        again: 3,
+        ..Tomorrow::default()
+    }));
+    assert_eq!(room.done().tomorrow.as_ref().unwrap().again, 3);
+    room.tell(Event::Next);
+    assert!(room.session.finished());
+}
+
+#[test]
+fn time_away_is_not_counted_and_the_question_is_replaced() {
+    let mut room = Room::new(start(true, true), all_steps());
+    let before = room.asking().question.clone();
+    room.now += 3600.0;
+    room.tell(Event::Away(3600.0));
+    assert_ne!(room.asking().question.seed, before.seed);
+    assert!(room.session.progress(room.now).seconds_left > 299.0);
+    assert!(room.saved.is_empty());
+}
+
+#[test]
+fn an_unknown_card_or_an_empty_plan_ends_politely() {
+    let room = Room::new(start(true, true), Vec::new());
+    assert_eq!(room.done().asked, 0);
+    let room = Room::new(start(true, true), vec![step("gone:side:read")]);
+    assert_eq!(room.done().asked, 0);
+}
+
+#[test]
+fn a_thousand_plans_never_loop() {
+    // A planner that always answers with something unaskable must not keep the session busy for ever.
+    let mut room = Room::new(start(true, true), vec![step("gone:side:read")]);
+    assert!(matches!(room.session.stage(), Stage::Done(_)));
+    room.tell(Event::Planned(vec![step("shell:side:read")]));
+    assert!(
+        matches!(room.session.stage(), Stage::Done(_)),
+        "no plan was asked for"
+    );
+}
+
+fn any_event() -> impl Strategy<Value = Event> {
+    prop_oneof![
+        6 => prop::sample::select("23nlrboscmhtxé\u{0}".chars().collect::<Vec<_>>()).prop_map(Event::Key),
+        6 => Just(Event::Next),
+        1 => Just(Event::Erase),
+        1 => Just(Event::HearAgain),
+        1 => Just(Event::Slower),
+        1 => Just(Event::Sounding),
+        1 => Just(Event::Begin),
+        1 => (0u64..8).prop_map(Event::Saved),
+        1 => (0u64..8).prop_map(|t| Event::NotSaved(t, "full".into())),
+        1 => Just(Event::Silent("none".into())),
+        1 => Just(Event::SoundBack),
+        1 => prop_oneof![Just(-1.0), Just(f64::NAN), Just(30.0)].prop_map(Event::Away),
+        1 => Just(Event::Tomorrow(Tomorrow::default())),
+        1 => Just(Event::Choose(Profile { minutes: f64::INFINITY, ..Profile::default() })),
+        2 => Just(Event::Planned(all_steps())),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(192))]
+
+    #[test]
+    fn any_events_keep_the_laws(
+        events in prop::collection::vec((any_event(), 0.0..20.0f64), 0..160),
+        met in any::<bool>(),
+        sound in any::<bool>(),
+        first in any::<bool>(),
+        seed in any::<u64>(),
+    ) {
+        let mut from = start(met, sound);
+        from.seed = seed;
+        if first {
+            from.profile = None;
+        }
+        let mut session = Session::new(from);
+        let mut now = NOON;
+        let mut answered = 0;
+        let mut tickets = BTreeSet::new();
+        let mut refused = BTreeSet::new();
+        let mut playing = false;
+        let quits = [Event::Quit, Event::Quit, Event::Quit].map(|e| (e, 0.1));
+        let mut finishes = 0;
+        for (event, wait) in events.into_iter().chain(quits) {
+            now += wait;
+            let was_asking = matches!(session.stage(), Stage::Asking(_));
+            let seed_before = asked_seed(&session);
+            // These put another question in place of the one on the screen, which may always be finished.
+            let replaces = matches!(event, Event::Away(_) | Event::Silent(_));
+            if let Event::NotSaved(t, _) = &event {
+                refused.insert(*t);
+            }
+            let effects = session.update(event, now);
+            answered += usize::from(was_asking && matches!(session.stage(), Stage::Told(_)));
+            for effect in &effects {
+                prop_assert_eq!(finishes, 0, "nothing after the end");
+                match effect {
+                    Effect::Record { ticket, .. } => {
+                        let again = !tickets.insert(*ticket);
+                        prop_assert!(!again || refused.remove(ticket), "ticket {} twice", ticket);
+                    }
+                    Effect::Finish => finishes += 1,
+                    Effect::Play { .. } => playing = true,
+                    Effect::Hush => playing = false,
+                    _ => {}
+                }
+            }
+            prop_assert_eq!(tickets.len(), answered, "one record an answer");
+            let asked = asked_seed(&session);
+            if asked.is_some() && asked != seed_before && !(replaces && was_asking) {
+                // 12 s are planned for each; the question after a meeting needs at least five of them.
+                let left = session.progress(now).seconds_left;
+                prop_assert!(left >= 5.0, "{} s left", left);
+            }
+            let on = match session.stage() {
+                Stage::Asking(a) => a.playing.is_some(),
+                Stage::Meeting(m) => m.playing.is_some(),
+                Stage::Told(t) => t.playing.is_some(),
+                _ => false,
+            };
+            prop_assert_eq!(on, playing, "what plays is what the stage says");
+            prop_assert!(session.sound() || !playing);
+        }
+        prop_assert_eq!(finishes, 1);
+        prop_assert!(session.finished());
+        prop_assert!(session.update(Event::Next, now).is_empty());
+    }
+
+    #[test]
+    fn the_same_seed_and_answers_give_the_same_session(
+        keys in prop::collection::vec(any_event(), 0..40),
+        seed in any::<u64>(),
+    ) {
+        let play = || {
+            let mut session = Session::new(Start { seed, ..start(false, true) });
+            let mut out = Vec::new();
+            out.extend(session.update(Event::Begin, NOON));
+            out.extend(session.update(Event::Planned(all_steps()), NOON));
+            for (i, event) in keys.iter().enumerate() {
+                out.extend(session.update(event.clone(), NOON + i as f64));
+            }
+            format!("{out:?}")
+        };
+        prop_assert_eq!(play(), play());
+    }
+}
+
+fn asked_seed(session: &Session) -> Option<u64> {
+    match session.stage() {
+        Stage::Asking(asking) => Some(asking.question.seed),
+        _ => None,
+    }
+}
