@@ -1,13 +1,15 @@
 use super::{ItemKey, Question, Sense};
 use crate::deck::{Card, Deck};
+use crate::hands::{Handed, Player};
+use crate::rhythm::{Hand, Pattern};
+use std::borrow::Cow;
 
 /// What a question takes from the player: who they are and where they stand.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Setup {
     /// Beats a minute at which to ask.
     pub bpm: f64,
-    /// The weaker hand is the right one.
-    pub left_handed: bool,
+    pub player: Player,
 }
 
 /// A sort of question. The same card, sense, seed and set-up always give the same question.
@@ -52,7 +54,25 @@ pub fn ask(card: &Card, item: &ItemKey, seed: u64, setup: &Setup) -> Option<Ques
     if card.id != item.card || !allows(card, kind, item.sense) {
         return None;
     }
-    kind.ask(card, item.sense, seed, setup)
+    let card = for_player(card, setup.player);
+    kind.ask(&card, item.sense, seed, setup)
+}
+
+/// The card as this player plays it: cards are written for right-handers, a left-hander plays the mirror image.
+fn for_player(card: &Card, player: Player) -> Cow<'_, Card> {
+    match (player.handed, &card.score.drums) {
+        (Handed::Left, Some(drums)) => {
+            let mut card = card.clone();
+            card.score.drums = Some(mirrored(drums));
+            Cow::Owned(card)
+        }
+        _ => Cow::Borrowed(card),
+    }
+}
+
+fn mirrored(drums: &Pattern) -> Pattern {
+    let hands: Vec<Option<Hand>> = drums.hands().iter().map(|h| h.map(Hand::other)).collect();
+    drums.with_hands(&hands)
 }
 
 /// An item with what planning needs to know of it.

@@ -9,7 +9,7 @@ const SEEDS: u64 = 60;
 fn setup(bpm: f64) -> Setup {
     Setup {
         bpm,
-        left_handed: false,
+        player: crate::hands::Player::default(),
     }
 }
 

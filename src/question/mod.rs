@@ -9,6 +9,7 @@ pub(crate) mod fixture;
 mod form;
 mod grade;
 mod hand;
+mod hand_fit;
 mod item;
 mod kind;
 #[cfg(test)]

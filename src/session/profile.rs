@@ -1,12 +1,16 @@
+use crate::hands::{Handed, Level, Player};
 use serde::{Deserialize, Serialize};
 
 /// What the player told about themselves; kept between sessions.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Profile {
     /// Plays two drums, not one.
     pub two_drums: bool,
     /// The stronger hand is the left one.
     pub left_handed: bool,
+    /// How trained the hands are.
+    pub level: Level,
     /// Minutes of practice a day.
     pub minutes: f64,
 }
@@ -16,6 +20,7 @@ impl Default for Profile {
         Profile {
             two_drums: false,
             left_handed: false,
+            level: Level::default(),
             minutes: 5.0,
         }
     }
@@ -24,6 +29,18 @@ impl Default for Profile {
 impl Profile {
     /// Shortest and longest session, in minutes.
     pub const MINUTES: (f64, f64) = (0.5, 120.0);
+
+    /// What the hands need to know of the player.
+    pub fn player(self) -> Player {
+        Player {
+            level: self.level,
+            handed: if self.left_handed {
+                Handed::Left
+            } else {
+                Handed::Right
+            },
+        }
+    }
 
     /// The same with minutes inside [`Profile::MINUTES`]; minutes that are no number become five.
     pub fn sane(self) -> Profile {

@@ -165,7 +165,7 @@ impl Session {
         let stand = tempo::stand(card.tempo, today.or(step.last));
         let setup = Setup {
             bpm: tempo::near(card.tempo, stand, &mut self.draw),
-            left_handed: self.profile.left_handed,
+            player: self.profile.player(),
         };
         let mut made = None;
         for _ in 0..TRIES {
