@@ -19,14 +19,16 @@ pub struct Fit {
     pub reasons: Vec<Reason>,
 }
 
-/// The hands that work at `pulse` for `player` at `bpm` beats a minute: those for which the rest of the pattern can
-/// still be played, with whatever hands, at a load of at most 1 and without crossing. The hand written at the pulse
-/// always counts. A `bpm` that is no positive number counts as 1.
+/// The hands that work at `pulse` for `player` at `bpm` beats a minute: those with which the whole pattern can be
+/// played at a load of at most 1 and without crossing. Hands written at other pulses are kept, open ones may be
+/// whatever works. The hand written at the pulse itself does not bind, but always counts as one that works. A `bpm`
+/// that is no positive number counts as 1.
 pub fn fits(pattern: &Pattern, pulse: usize, bpm: f64, player: &Player) -> Fit {
     DEFAULT.fits(pattern, pulse, bpm, player)
 }
 
-/// Pulses whose stroke may go to either hand at `bpm`, see [`fits`].
+/// Pulses whose stroke may go to either hand at `bpm`, each for itself; see [`fits`]. Hands written at other pulses are
+/// kept.
 pub fn either(pattern: &Pattern, bpm: f64, player: &Player) -> Vec<usize> {
     DEFAULT.either(pattern, bpm, player)
 }
@@ -45,8 +47,7 @@ impl Solver {
                 reasons: Vec::new(),
             };
         };
-        let free = vec![[true; 2]; case.moves.len()];
-        let (form, too_fast) = case.form(bpm, &free);
+        let (form, too_fast) = case.form(bpm, &case.opened(at));
         let written = case.moves.strokes[at].1.hand;
         let mut hands: Vec<Hand> = written.into_iter().collect();
         let mut reasons = Vec::new();
@@ -88,8 +89,7 @@ impl Solver {
         let Some(case) = self.case(pattern, player.level, player.handed) else {
             return Vec::new();
         };
-        let free = vec![[true; 2]; case.moves.len()];
-        let (form, too_fast) = case.form(bpm, &free);
+        let (form, too_fast) = case.form(bpm, &case.moves.allowed);
         if too_fast {
             return Vec::new();
         }
@@ -106,10 +106,17 @@ impl Case<'_> {
         self.cheapest(bpm, HABIT, &self.pinned(at, r)).is_some()
     }
 
-    /// All hands open but one.
+    /// The written hands, but stroke `at` open.
+    fn opened(&self, at: usize) -> Vec<[bool; 2]> {
+        let mut allowed = self.moves.allowed.clone();
+        allowed[at] = [true; 2];
+        allowed
+    }
+
+    /// The written hands, but stroke `at` in that role.
     fn pinned(&self, at: usize, r: usize) -> Vec<[bool; 2]> {
-        let mut allowed = vec![[true; 2]; self.moves.len()];
-        allowed[at][1 - r] = false;
+        let mut allowed = self.moves.allowed.clone();
+        allowed[at] = [r == 0, r == 1];
         allowed
     }
 
