@@ -12,8 +12,10 @@ pub const SMALLEST: (u16, u16) = (80, 24);
 const MEASURE: usize = 92;
 /// Columns left free at the left edge of everything but the bar grid.
 const MARGIN: u16 = 2;
-/// Lines at the foot of a page: a notice, two lines of answers, a rule, the keys.
-const FOOT: u16 = 5;
+/// Lines at the foot of every page: a notice, a rule, the keys.
+const FOOT: u16 = 3;
+/// Lines of answers above the rule, on pages that have any.
+const ANSWERS: u16 = 2;
 
 /// Draws a page over the whole of `area`. In a window smaller than [`SMALLEST`] it says so instead.
 pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
@@ -28,7 +30,11 @@ pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
     }
     header(page, canvas);
     let foot = area.bottom() - FOOT;
-    content(page, canvas, area.top() + 3, foot);
+    let end = match page.choices.is_empty() {
+        true => foot,
+        false => foot - ANSWERS,
+    };
+    content(page, canvas, area.top() + 2, end);
     footer(page, canvas, foot);
 }
 
@@ -60,6 +66,9 @@ impl Canvas<'_> {
         for paragraph in paragraphs {
             for (nth, line) in broken(paragraph, self.area.width).iter().enumerate() {
                 if y >= end {
+                    let more = format!("{:>width$}", "... more in a taller window", width = 30);
+                    let x = self.area.right() - more.len() as u16 - MARGIN;
+                    self.write(x, end - 1, &more, Role::Quiet);
                     return y;
                 }
                 let mut x = self.area.x + MARGIN;
@@ -96,38 +105,42 @@ fn header(page: &Page, canvas: &mut Canvas) {
     canvas.rule(y + 1);
 }
 
-/// The text above, the bar grid, the text below, from line `top` up to line `end`.
+/// The text above, the bar grid, the text below, from line `top` up to line `end`, with empty lines between them
+/// where there is room for them.
 fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
-    let mut y = canvas.paragraphs(&page.head, top, end);
-    if !page.head.is_empty() {
-        y += 1;
+    let width = canvas.area.width;
+    let (head, body) = (lines_of(&page.head, width), lines_of(&page.body, width));
+    let room = end.saturating_sub(top + head + body);
+    let sheet = page.chart.as_ref().map(Sheet::of);
+    let sheet = sheet.map(|sheet| fitting(sheet, canvas.area, room, room + body));
+    let (sheet, chart) = sheet.unwrap_or_default();
+    let air = room.saturating_sub(chart);
+    let mut y = canvas.paragraphs(&page.head, top + air.min(3) / 3, end);
+    y += air.min(2) / 2;
+    if let Some(sheet) = sheet {
+        let area = Rect {
+            y,
+            height: chart,
+            ..canvas.area
+        };
+        sheet.draw(canvas.theme, area, canvas.buffer);
     }
-    if let Some(chart) = &page.chart {
-        let sheet = Sheet::of(chart);
-        let body = lines_of(&page.body, canvas.area.width);
-        let room = end.saturating_sub(y);
-        let height = room.saturating_sub(if body > 0 { body + 1 } else { 0 });
-        y += chart_in(&sheet, canvas, y, height, room);
-        y += 1;
-    }
+    y += chart + air.min(1);
     canvas.paragraphs(&page.body, y, end);
 }
 
-/// Draws the bar grid in `height` lines where that goes; else without the band; else over the text as well.
-fn chart_in(sheet: &Sheet, canvas: &mut Canvas, y: u16, height: u16, room: u16) -> u16 {
+/// The bar grid for `room` lines with the lines that it takes: without the band where it must be, and where even
+/// that is too much for it, over the text below (`more` lines).
+fn fitting(sheet: Sheet, area: Rect, room: u16, more: u16) -> (Option<Sheet>, u16) {
     let bare = sheet.without_band();
-    for (sheet, height) in [(sheet, height), (&bare, height), (&bare, room)] {
-        let area = Rect {
-            y,
-            height,
-            ..canvas.area
-        };
-        let taken = sheet.draw(canvas.theme, area, canvas.buffer);
+    let ways = [(&sheet, room), (&bare, room), (&bare, more)];
+    for (sheet, height) in ways {
+        let taken = sheet.height(Rect { height, ..area });
         if taken > 0 {
-            return taken;
+            return (Some(sheet.clone()), taken);
         }
     }
-    0
+    (None, 0)
 }
 
 /// Notice, answers and keys: always in the same place.
@@ -140,12 +153,12 @@ fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
     let pairs = page.choices.iter();
     let pairs = pairs.map(|c| (c.key.to_string(), c.label.clone()));
     let pairs: Vec<_> = pairs.collect();
-    let x = keys(canvas, &pairs, left, top + 1, top + 3);
+    let x = keys(canvas, &pairs, left, top - ANSWERS, top);
     if let Some(typed) = &page.typed {
         let text = format!("your answer: {typed}_");
         canvas.write(x.0.max(left), x.1, &text, Role::Strong);
     }
-    canvas.rule(top + 3);
+    canvas.rule(top + 1);
     let slots = [
         ("Enter", page.keys.enter, 0),
         ("Space", page.keys.space, 16),
@@ -156,7 +169,7 @@ fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
     for (key, does, column) in slots {
         if let Some(does) = does {
             let pair = (key.to_string(), does.to_string());
-            keys(canvas, &[pair], left + column, top + 4, top + 5);
+            keys(canvas, &[pair], left + column, top + 2, top + 3);
         }
     }
 }

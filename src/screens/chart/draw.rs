@@ -6,17 +6,27 @@ use ratatui::layout::Rect;
 use std::ops::Range;
 
 impl Sheet {
-    /// Lines that one system takes: the rail with bar numbers and playhead, the rows, the line of the mark.
+    /// Lines that one system takes: the rows between the two edges of the frame.
     fn lines(&self) -> usize {
-        self.rows.len() + 1 + usize::from(self.marked.is_some())
+        self.rows.len() + 2
     }
 
-    /// Draws as many bars as there is room for, those with the playhead or the mark first. Returns the number of
-    /// lines taken; 0 where not even one bar has room.
-    pub fn draw(&self, theme: Theme, area: Rect, buffer: &mut Buffer) -> u16 {
+    fn fit(&self, area: Rect) -> Option<Fit> {
         let (width, height) = (usize::from(area.width), usize::from(area.height));
-        let Some(fit) = Fit::best(self.grid, self.bars(), width, height, self.lines()) else {
-            return 0;
+        Fit::best(self.grid, self.bars(), width, height, self.lines())
+    }
+
+    /// Lines that [`Sheet::draw`] takes in this area; 0 where not even one bar has room.
+    pub fn height(&self, area: Rect) -> u16 {
+        let lines = |fit: Fit| fit.systems * (self.lines() + 1) - 1;
+        self.fit(area).map_or(0, |fit| lines(fit) as u16)
+    }
+
+    /// Draws as many bars as there is room for, those with the playhead or the mark first; nothing where not even
+    /// one bar has room.
+    pub fn draw(&self, theme: Theme, area: Rect, buffer: &mut Buffer) {
+        let Some(fit) = self.fit(area) else {
+            return;
         };
         let per = self.grid.pulses_per_bar();
         let focus = self.playhead.or(self.marked.as_ref().map(|m| m.start));
@@ -34,7 +44,6 @@ impl Sheet {
             pen.system(y, buffer);
             y += self.lines() as u16 + 1;
         }
-        y - 1 - area.y
     }
 }
 
@@ -68,10 +77,11 @@ impl Pen<'_> {
         self.mark(rows.end, buffer);
     }
 
-    /// The bar numbers, with the one moving mark of the screen over the pulse that is heard.
+    /// The upper edge: bar numbers, and the one moving mark of the screen over the pulse that is heard.
     fn rail(&self, y: u16, buffer: &mut Buffer) {
+        self.edge(buffer, y, ["╭", "┬", "╮"]);
         for (nth, bar) in self.bars.clone().enumerate() {
-            let name = format!("bar {}", bar + 1);
+            let name = format!(" bar {} ", bar + 1);
             self.write(buffer, self.bar_line(nth) + 1, y, &name, Role::Quiet);
         }
         if let Some(pulse) = self.sheet.playhead.filter(|p| self.pulses().contains(p)) {
@@ -79,8 +89,9 @@ impl Pen<'_> {
         }
     }
 
-    /// A bracket under the bar, or an arrow under the stroke, that the question asks about.
+    /// The lower edge, with a bracket under the bar, or an arrow under the stroke, that the question asks about.
     fn mark(&self, y: u16, buffer: &mut Buffer) {
+        self.edge(buffer, y, ["╰", "┴", "╯"]);
         let Some(marked) = &self.sheet.marked else {
             return;
         };
@@ -91,28 +102,30 @@ impl Pen<'_> {
         if from >= to {
             return;
         }
-        let (left, right) = (self.letter(from), self.letter(to - 1));
-        if marked.len() == 1 {
-            self.write(buffer, left, y, "▲", Role::Mark);
-            let label = "this one";
-            let after = left + 2;
-            let end = self.bar_line(self.bars.len());
-            let x = match after + label.len() as u16 <= end {
-                true => after,
-                false => left - 1 - label.len() as u16,
-            };
-            self.write(buffer, x, y, label, Role::Mark);
+        if marked.len() > 1 {
+            let nth = from / self.sheet.grid.pulses_per_bar() - self.bars.start;
+            let (left, right) = (self.bar_line(nth) + 1, self.bar_line(nth + 1));
+            let text = format!("{:━^width$}", " this bar ", width = (right - left).into());
+            self.write(buffer, left, y, &text, Role::Mark);
             return;
         }
-        let label = " this bar ";
-        let room = usize::from(right - left).saturating_sub(1);
-        let rules = room.saturating_sub(label.len());
-        let text = format!(
-            "└{}{label}{}┘",
-            "─".repeat(rules / 2),
-            "─".repeat(rules - rules / 2)
-        );
-        self.write(buffer, left, y, &text, Role::Mark);
+        let left = self.letter(from);
+        self.write(buffer, left, y, "▲", Role::Mark);
+        let label = " this one ";
+        let end = self.bar_line(self.bars.len());
+        let x = match left + 1 + (label.len() as u16) < end {
+            true => left + 1,
+            false => left - label.len() as u16,
+        };
+        self.write(buffer, x, y, label, Role::Mark);
+    }
+
+    /// An edge of the frame from its corners and its meetings with the bar lines.
+    fn edge(&self, buffer: &mut Buffer, y: u16, [first, inner, last]: [&str; 3]) {
+        let bar = "─".repeat(usize::from(self.bar_line(1) - self.bar_line(0) - 1));
+        let bars = vec![bar; self.bars.len()].join(inner);
+        let text = format!("{first}{bars}{last}");
+        self.write(buffer, self.bar_line(0), y, &text, Role::Quiet);
     }
 
     fn cell(&self, buffer: &mut Buffer, pulse: usize, y: u16, cell: Cell) {

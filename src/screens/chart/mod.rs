@@ -8,7 +8,7 @@ mod fit;
 mod sheet;
 mod text;
 
-pub use sheet::{Cell, Row, Sheet};
+pub use sheet::{CROSSES, Cell, LOCKS, Row, Sheet};
 
 use crate::clave::Clave;
 use crate::question::{Mark, Reason};
@@ -86,8 +86,8 @@ mod tests {
     fn drawn(chart: &Chart, width: u16, height: u16) -> String {
         let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
         let sheet = Sheet::of(chart);
-        let taken = sheet.draw(Theme::new(Depth::None), buffer.area, &mut buffer);
-        assert!(taken <= height);
+        assert!(sheet.height(buffer.area) <= height);
+        sheet.draw(Theme::new(Depth::None), buffer.area, &mut buffer);
         let cells = buffer.content().chunks(usize::from(width).max(1));
         let lines = cells.map(|row| {
             let line: String = row.iter().map(|cell| cell.symbol()).collect();

@@ -1,7 +1,7 @@
 use super::Chart;
 use crate::clave::{self, Meeting};
 use crate::question::Mark;
-use crate::rhythm::{Grid, Hit, Instrument, Score, Stroke, Weight};
+use crate::rhythm::{Grid, Hit, Instrument, Score, Stroke, Tone, Weight};
 use crate::screens::theme::Role;
 use std::ops::Range;
 
@@ -197,16 +197,23 @@ fn hit_cell(hit: Hit, role: Role) -> Cell {
     }
 }
 
-/// Where the part under study strikes: the player's drums, or the band where there are none.
+/// Where the part under study can be heard against the clave: the strokes of the drums that stand out (all of them
+/// where none does), or the band where there are no drums.
 fn onsets(score: &Score) -> Vec<bool> {
+    let stands_out = |stroke: Stroke| {
+        let quiet = matches!(stroke.tone, Tone::Heel | Tone::Tip) || stroke.weight == Weight::Ghost;
+        !quiet
+    };
+    let drums = score.drums.as_ref();
+    let any = drums.is_some_and(|d| d.strokes().any(|(_, s)| stands_out(s)));
     let band = || {
         score
             .lines
             .iter()
             .filter(|l| l.instrument() != Instrument::Clave)
     };
-    let strikes = |p: usize| match &score.drums {
-        Some(drums) => drums.at(p).is_some(),
+    let strikes = |p: usize| match drums {
+        Some(drums) => drums.at(p).is_some_and(|s| stands_out(s) || !any),
         None => band().any(|line| line.at(p).is_some()),
     };
     (0..score.pulses()).map(strikes).collect()

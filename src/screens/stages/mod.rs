@@ -9,7 +9,7 @@ pub mod welcome;
 #[cfg(test)]
 mod tests;
 
-use super::chart::Chart;
+use super::chart::{CROSSES, Chart, LOCKS};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
 use crate::question::{Question, Sense};
@@ -103,7 +103,12 @@ fn reasons(question: &Question) -> Vec<Paragraph> {
         true => "  ".to_string(),
         false => format!("{n} "),
     };
-    reasons
-        .map(|(r, n)| Paragraph::led(lead(&r.pulses, n), Role::Plain, &r.text))
-        .collect()
+    let legend = question.reveal.clave.map(|_| {
+        let text = format!(
+            "{LOCKS} together with the clave   {CROSSES} where the clave turned round would strike"
+        );
+        Paragraph::new(Role::Quiet, text)
+    });
+    let reasons = reasons.map(|(r, n)| Paragraph::led(lead(&r.pulses, n), Role::Plain, &r.text));
+    reasons.chain(legend).collect()
 }

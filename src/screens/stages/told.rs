@@ -7,13 +7,13 @@ use crate::session::Told;
 pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     let question = &told.question;
     let sound = outside.volume.is_some();
-    let mut head = vec![Paragraph::led(verdict(told), Role::Plain, detail(told))];
+    let mut detail = detail(told);
     if told.again_today {
-        head.push(Paragraph::new(Role::Quiet, "It comes again today."));
+        detail += " It comes again today.";
     }
     Page {
         place: format!("{}: {}", by(question.item.sense), told.title),
-        head,
+        head: vec![Paragraph::led(verdict(told), Role::Plain, detail)],
         chart: Some(revealed(question, outside)),
         body: reasons(question),
         keys: Keys {
