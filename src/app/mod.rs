@@ -16,6 +16,7 @@ mod man;
 mod quiet;
 mod record;
 mod shelf;
+mod sounding;
 
 pub use cli::Cli;
 pub use clock::Clock;

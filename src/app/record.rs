@@ -9,6 +9,8 @@ use std::collections::BTreeSet;
 
 /// Key of the setting that holds the player's profile.
 const PROFILE: &str = "profile";
+/// Key of the setting that holds the volume, 0 to 1.
+const VOLUME: &str = "volume";
 
 /// The player's log with the memory that is folded from it.
 pub struct Record {
@@ -57,6 +59,22 @@ impl Record {
     /// Of the store.
     pub fn keep_profile(&mut self, profile: &Profile) -> Result<(), StoreError> {
         self.store.set(PROFILE, profile)
+    }
+
+    /// The volume that the player set last, 0 to 1.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn volume(&self) -> Result<Option<f32>, StoreError> {
+        self.store.setting(VOLUME)
+    }
+
+    /// Keeps the volume.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn keep_volume(&mut self, volume: f32) -> Result<(), StoreError> {
+        self.store.set(VOLUME, &volume)
     }
 
     /// Puts a review on disk and into the memory.

@@ -2,6 +2,7 @@
 
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
+use std::num::NonZero;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
 use std::thread;
@@ -39,7 +40,7 @@ impl Terminal {
         }
         let child = pair.slave.spawn_command(command).expect("the program");
         drop(pair.slave);
-        let parser = Arc::new(Mutex::new(vt100::Parser::new(24, 80, 0)));
+        let parser = Arc::new(Mutex::new(vt100::Parser::new(whole(24), whole(80), 0)));
         let mut output = pair.master.try_clone_reader().expect("its output");
         let seen = Arc::clone(&parser);
         thread::spawn(move || {
@@ -92,6 +93,32 @@ impl Terminal {
         }
     }
 
+    /// What can be read on the screen once it stands still.
+    pub fn settled(&self) -> String {
+        let mut before = self.text();
+        loop {
+            thread::sleep(Duration::from_millis(30));
+            let now = self.text();
+            if now == before {
+                return now;
+            }
+            before = now;
+        }
+    }
+
+    /// Waits until `holds` is true of the terminal.
+    pub fn wait_until(&self, what: &str, holds: impl Fn(&Terminal) -> bool) {
+        self.wait(what, |_| holds(self));
+    }
+
+    /// True while the process is stopped.
+    pub fn is_stopped(&self) -> bool {
+        let status = std::fs::read_to_string(format!("/proc/{}/stat", self.process()));
+        let status = status.expect("the process is there");
+        let after_name = status.rsplit(") ").next();
+        after_name.is_some_and(|state| state.starts_with('T'))
+    }
+
     /// Waits until the screen shows `text`.
     pub fn wait_for(&self, text: &str) {
         self.wait(&format!("`{text}`"), |screen| screen.contains(text));
@@ -101,7 +128,7 @@ impl Terminal {
     pub fn resize(&self, columns: u16, lines: u16) {
         self.master.resize(size(columns, lines)).expect("resizing");
         let mut parser = self.parser.lock().unwrap();
-        parser.screen_mut().set_size(lines, columns);
+        parser.screen_mut().set_size(whole(lines), whole(columns));
     }
 
     /// Number of the process.
@@ -122,7 +149,11 @@ impl Terminal {
     pub fn end(mut self) -> ExitStatus {
         let end = Instant::now() + PATIENCE;
         let status = loop {
-            if let Some(status) = self.child.try_wait().expect("the program can be waited for") {
+            if let Some(status) = self
+                .child
+                .try_wait()
+                .expect("the program can be waited for")
+            {
                 break status;
             }
             assert!(
@@ -144,6 +175,10 @@ impl Drop for Terminal {
     fn drop(&mut self) {
         let _ = self.child.kill();
     }
+}
+
+fn whole(n: u16) -> NonZero<u16> {
+    NonZero::new(n).expect("a window has lines and columns")
 }
 
 fn size(columns: u16, lines: u16) -> PtySize {

@@ -2,7 +2,9 @@ use crate::app::Clock;
 use crate::app::agenda::{Agenda, Scope};
 use crate::app::record::Record;
 use crate::app::shelf::Shelf;
+use crate::app::sounding::{News, Sounding};
 use crate::question::Draw;
+use crate::screens::stages::Outside;
 use crate::session::{Effect, Event, Profile, Session, Stage};
 
 /// What a session has done for it: the log, the plan, the sound.
@@ -17,6 +19,8 @@ pub struct Backstage {
     agenda: Option<(Profile, Agenda)>,
     /// A trouble with the log that is not about one review.
     pub trouble: Option<String>,
+    /// `None` where the player wants none, or there is no device.
+    pub sound: Option<Sounding>,
 }
 
 impl Backstage {
@@ -29,6 +33,7 @@ impl Backstage {
             draw: Draw::new(seed),
             agenda: None,
             trouble: None,
+            sound: None,
         }
     }
 
@@ -41,6 +46,38 @@ impl Backstage {
     pub fn start(&mut self, session: &mut Session) {
         if !matches!(session.stage(), Stage::Welcome(_)) {
             self.tell(session, Event::Begin);
+        }
+    }
+
+    /// Tells the session what the sound has to say.
+    pub fn listen(&mut self, session: &mut Session) {
+        while let Some(news) = self.sound.as_mut().and_then(Sounding::poll) {
+            match news {
+                News::Heard(ago) => {
+                    let at = self.now() - ago;
+                    self.tell_at(session, Event::Sounding, at);
+                }
+                News::Lost(why) => self.tell(session, Event::Silent(why)),
+                News::Back => self.tell(session, Event::SoundBack),
+            }
+        }
+    }
+
+    /// What a page shows that the session does not know.
+    pub fn outside(&self, session: &Session) -> Outside {
+        let sound = self.sound.as_ref().filter(|_| session.sound());
+        Outside {
+            playhead: sound.and_then(Sounding::pulse),
+            volume: sound.map(Sounding::percent),
+        }
+    }
+
+    /// Makes it louder or softer, and remembers it.
+    pub fn turn(&mut self, steps: i8) {
+        if let Some(sound) = &mut self.sound {
+            sound.turn(steps);
+            let volume = sound.volume();
+            self.note(|record| record.keep_volume(volume));
         }
     }
 
@@ -99,8 +136,18 @@ impl Backstage {
                 Ok(()) => Event::Saved(ticket),
                 Err(error) => Event::NotSaved(ticket, error.to_string()),
             }),
-            // Without a sound card the session plays nothing.
-            Effect::Play { .. } | Effect::Hush => None,
+            Effect::Play { take, looped } => {
+                if let Some(sound) = &mut self.sound {
+                    sound.play(&take, looped);
+                }
+                None
+            }
+            Effect::Hush => {
+                if let Some(sound) = &mut self.sound {
+                    sound.hush();
+                }
+                None
+            }
             Effect::Finish => {
                 self.record.save_memory();
                 None

@@ -5,15 +5,12 @@ use crate::app::{Clock, Exit, Folder};
 use crate::screens::draw;
 use crate::screens::keys::{Meaning, meaning};
 use crate::screens::screen::{self, Screen};
-use crate::screens::stages::{self, Outside};
+use crate::screens::stages;
 use crate::screens::theme::{Depth, Theme};
 use crate::session::{Event, Session};
 use anyhow::Context;
 use chrono::{DateTime, Utc};
 use std::time::Duration;
-
-/// How often the picture is drawn while something moves.
-const FRAME: Duration = Duration::from_millis(33);
 
 /// The drill on the full screen.
 ///
@@ -40,6 +37,7 @@ pub fn run(
     };
     face.backstage.start(&mut face.session);
     while !face.session.finished() {
+        face.backstage.listen(&mut face.session);
         face.draw().context("the terminal cannot be drawn on")?;
         if let Some(event) = events.next(face.patience()) {
             face.take(event)?;
@@ -58,28 +56,33 @@ struct Face {
 }
 
 impl Face {
-    fn outside(&self) -> Outside {
-        Outside::default()
-    }
-
     fn draw(&mut self) -> std::io::Result<()> {
-        let page = stages::page(&self.session, self.outside(), self.clock.seconds());
+        let mut outside = self.backstage.outside(&self.session);
+        if self.still {
+            outside.playhead = None;
+        }
+        let mut page = stages::page(&self.session, outside, self.clock.seconds());
+        if page.notice.is_none() {
+            page.notice.clone_from(&self.backstage.trouble);
+        }
         let theme = self.theme;
         self.screen
             .draw(|frame| draw::page(&page, theme, frame.area(), frame.buffer_mut()))
     }
 
-    /// How long the picture stays true by itself; `None` where nothing on it moves.
+    /// How long the picture stays true by itself; `None` where nothing on it moves and no sound is to be looked
+    /// after.
     fn patience(&self) -> Option<Duration> {
-        let moving = self.outside().playhead.is_some() && !self.still;
-        moving.then_some(FRAME)
+        let sound = self.backstage.sound.as_ref();
+        sound.map(|sound| sound.patience(self.still))
     }
 
     fn take(&mut self, event: Outer) -> anyhow::Result<()> {
         match event {
             Outer::Key { key, at } => match meaning(&self.session, key) {
                 Meaning::Session(event) => self.tell_at(event, at),
-                Meaning::Volume(_) | Meaning::Nothing => {}
+                Meaning::Volume(steps) => self.backstage.turn(steps),
+                Meaning::Nothing => {}
                 Meaning::Suspend => self.suspend()?,
                 Meaning::Leave => self.leave(),
             },
@@ -106,6 +109,9 @@ impl Face {
     /// Gives the terminal back, stops, and goes on where it was when the player comes back.
     fn suspend(&mut self) -> anyhow::Result<()> {
         let before = self.clock.seconds();
+        if let Some(sound) = &mut self.backstage.sound {
+            sound.hush();
+        }
         self.screen.close();
         stop_process();
         self.screen.reopen()?;

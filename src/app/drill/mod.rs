@@ -9,8 +9,9 @@ use super::agenda::Scope;
 use super::cli::DataArgs;
 use super::record::Record;
 use super::shelf::Shelf;
+use super::sounding::Sounding;
 use crate::question::{KINDS, Sense};
-use crate::session::{Profile, Session, Start};
+use crate::session::{Event, Profile, Session, Start};
 use anyhow::bail;
 use backstage::Backstage;
 use clap::ValueEnum;
@@ -108,15 +109,24 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         bail!("no card can be asked in this way; try without --kind, --sense or --deck");
     }
     let seed = args.seed.unwrap_or_else(rand::random);
-    let session = Session::new(Start {
+    let sound = match args.silent {
+        true => None,
+        false => Some(Sounding::open(record.volume()?)),
+    };
+    let mut session = Session::new(Start {
         decks: shelf.decks.clone(),
         met: record.met()?.0,
         profile,
         minutes: args.minutes,
-        sound: false,
+        sound: !args.silent,
         seed,
     });
-    let backstage = Backstage::new(record, shelf, scope, clock, seed);
+    let mut backstage = Backstage::new(record, shelf, scope, clock, seed);
+    match sound {
+        None => {}
+        Some(Ok(sound)) => backstage.sound = Some(sound),
+        Some(Err(error)) => backstage.tell(&mut session, Event::Silent(error.to_string())),
+    }
     if args.plain {
         return plain::run(session, backstage, &mut io::stdin().lock(), out);
     }

@@ -2,7 +2,7 @@ use super::backstage::Backstage;
 use crate::app::Exit;
 use crate::question::Form;
 use crate::screens::lines;
-use crate::screens::stages::{self, Outside, welcome};
+use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
 use std::io::{BufRead, Write};
 
@@ -34,7 +34,9 @@ pub fn run(
     while !face.session.finished() {
         face.out.flush()?;
         line.clear();
-        match input.read_line(&mut line)? {
+        let read = input.read_line(&mut line)?;
+        face.backstage.listen(&mut face.session);
+        match read {
             0 => face.leave()?,
             _ => face.take(line.trim())?,
         }
@@ -60,8 +62,14 @@ impl Face<'_> {
 
     /// Writes the page that is on now, after an empty line.
     fn show(&mut self) -> std::io::Result<()> {
-        let page = stages::page(&self.session, Outside::default(), self.backstage.now());
-        write!(self.out, "\n{}", lines::page(&page))
+        let outside = self.backstage.outside(&self.session);
+        let page = stages::page(&self.session, outside, self.backstage.now());
+        write!(self.out, "\n{}", lines::page(&page))?;
+        if let Some(sound) = &mut self.backstage.sound {
+            self.out.flush()?;
+            sound.settle();
+        }
+        Ok(())
     }
 
     fn take(&mut self, line: &str) -> std::io::Result<()> {

@@ -1,0 +1,158 @@
+use crate::sound::{Change, Player, SoundError, Take, Wave, render};
+use std::sync::Arc;
+use std::sync::mpsc::{self, Receiver, TryRecvError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// How often the picture is drawn while the playhead moves.
+const FRAME: Duration = Duration::from_millis(33);
+/// How often is looked whether the sound can be heard yet, so that the clock of a question starts at the right time.
+const SOON: Duration = Duration::from_millis(5);
+/// How often the sound device is looked after.
+const TEND: Duration = Duration::from_secs(1);
+/// Steps from silence to full volume.
+const STEPS: f32 = 20.0;
+
+/// Something that the sound has to say.
+#[derive(Clone, Debug, PartialEq)]
+pub enum News {
+    /// What was last played is heard; its first frame was heard so many seconds ago.
+    Heard(f64),
+    /// The sound device is gone, and why.
+    Lost(String),
+    /// It is back.
+    Back,
+}
+
+/// The sound of the program: waves are made on a thread of their own and played as soon as they are ready.
+pub struct Sounding {
+    player: Player,
+    /// The wave that is being made.
+    making: Option<(Receiver<Wave>, bool)>,
+    wave: Option<Arc<Wave>>,
+    /// It was said that the present wave is heard.
+    told: bool,
+    tended: Instant,
+    lost: bool,
+}
+
+impl Sounding {
+    /// Opens the sound device at a volume from 0 to 1.
+    ///
+    /// # Errors
+    /// Where there is none that opens.
+    pub fn open(volume: Option<f32>) -> Result<Sounding, SoundError> {
+        let mut player = Player::open()?;
+        if let Some(volume) = volume {
+            player.set_volume(volume);
+        }
+        Ok(Sounding {
+            player,
+            making: None,
+            wave: None,
+            told: false,
+            tended: Instant::now(),
+            lost: false,
+        })
+    }
+
+    /// Plays a take as soon as its wave is made, in place of what plays now.
+    pub fn play(&mut self, take: &Take, looped: bool) {
+        self.hush();
+        let (done, wave) = mpsc::channel();
+        let take = take.clone();
+        // A wave that nobody waits for any more is dropped.
+        thread::spawn(move || done.send(render(&take)));
+        self.making = Some((wave, looped));
+    }
+
+    /// Waits until the wave that is being made plays.
+    pub fn settle(&mut self) {
+        if let Some((wave, looped)) = self.making.take()
+            && let Ok(wave) = wave.recv()
+        {
+            self.start(wave, looped);
+        }
+    }
+
+    fn start(&mut self, wave: Wave, looped: bool) {
+        let wave = Arc::new(wave);
+        self.player.play(wave.clone(), looped);
+        self.wave = Some(wave);
+        self.told = false;
+    }
+
+    /// Stops the sound.
+    pub fn hush(&mut self) {
+        self.making = None;
+        if self.wave.take().is_some() {
+            self.player.hush();
+        }
+    }
+
+    /// Goes on with what can go on, and says what is new.
+    pub fn poll(&mut self) -> Option<News> {
+        if let Some((wave, looped)) = &self.making {
+            match wave.try_recv() {
+                Ok(wave) => {
+                    let looped = *looped;
+                    self.making = None;
+                    self.start(wave, looped);
+                }
+                Err(TryRecvError::Empty) => {}
+                Err(TryRecvError::Disconnected) => self.making = None,
+            }
+        }
+        if let (Some(wave), false) = (&self.wave, self.told)
+            && let Some(heard) = self.player.heard()
+        {
+            self.told = true;
+            return Some(News::Heard(heard.since_start / f64::from(wave.rate())));
+        }
+        if self.tended.elapsed() < TEND {
+            return None;
+        }
+        self.tended = Instant::now();
+        let change = self.player.tend()?;
+        self.wave = None;
+        self.lost = matches!(change, Change::Lost(_));
+        Some(match change {
+            Change::Lost(why) => News::Lost(why),
+            Change::Back => News::Back,
+        })
+    }
+
+    /// How soon to look again.
+    pub fn patience(&self, still: bool) -> Duration {
+        match (&self.making, &self.wave) {
+            (Some(_), _) => SOON,
+            (None, Some(_)) if !self.told => SOON,
+            (None, Some(_)) if !still && self.player.heard().is_some() => FRAME,
+            _ => TEND,
+        }
+    }
+
+    /// The pulse that is heard, counted from the first one of the first pass.
+    pub fn pulse(&self) -> Option<usize> {
+        let heard = self.player.heard()?;
+        let wave = self.wave.as_ref()?;
+        let pass = wave.pulse_at(heard.frame as usize)?;
+        Some(pass + heard.rounds * wave.pulse_frames().len())
+    }
+
+    /// Volume, 0 to 1.
+    pub fn volume(&self) -> f32 {
+        self.player.volume()
+    }
+
+    /// Makes it louder (positive) or softer by so many steps.
+    pub fn turn(&mut self, steps: i8) {
+        let step = (self.volume() * STEPS).round() + f32::from(steps);
+        self.player.set_volume((step / STEPS).clamp(0.0, 1.0));
+    }
+
+    /// Volume in percent.
+    pub fn percent(&self) -> u8 {
+        (self.volume() * 100.0).round() as u8
+    }
+}

@@ -1,0 +1,192 @@
+//! The real program on the full screen of a terminal. No test needs a sound card; those that must not have one say so.
+
+mod terminal;
+
+use std::path::Path;
+use terminal::Terminal;
+
+const DECK: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
+
+const EVENING: &[&str] = &["--now", "2026-11-25T18:00:00Z"];
+const NEXT_EVENING: &[&str] = &["--now", "2026-11-26T18:00:00Z"];
+
+/// A silent drill on the four cards of the test deck.
+fn drill(data: &Path, when: &[&str]) -> Terminal {
+    let mut args = vec!["drill", "--silent", "--seed", "7", "--deck", DECK];
+    args.extend(when);
+    Terminal::start(&args, data)
+}
+
+/// A drill that is past its first page, on the first new card.
+fn drill_at_a_card(data: &Path) -> Terminal {
+    let mut drill = drill(data, EVENING);
+    drill.wait_for("Minutes a day");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill
+}
+
+/// Answers what is asked, whatever it is, until the last page: each key is an answer to some questions and nothing
+/// to the others.
+fn answer_all(drill: &mut Terminal) {
+    for _ in 0..200 {
+        let screen = drill.settled();
+        if screen.contains("done for today") {
+            return;
+        }
+        let key = match () {
+            () if screen.contains("ask me") || screen.contains("[Enter] next") => "\r",
+            () if screen.contains("[2]") => "2",
+            () if screen.contains("[o]") => "o",
+            () if screen.contains("[r]") => "r",
+            () if screen.contains("[1]") => "1",
+            () => panic!("nothing to press:\n{screen}"),
+        };
+        drill.send(key);
+        drill.wait("the next page", |now| now != screen);
+    }
+    panic!("the drill does not end:\n{}", drill.text());
+}
+
+fn reviews(data: &Path) -> usize {
+    let mut command = assert_cmd::Command::new(env!("CARGO_BIN_EXE_whichside"));
+    let run = command.args(["log", "export", "--data"]).arg(data);
+    let run = run.assert().success();
+    String::from_utf8_lossy(&run.get_output().stdout)
+        .lines()
+        .count()
+}
+
+#[test]
+fn the_first_run_asks_what_you_play_and_a_whole_session_follows() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut drill = drill(folder.path(), EVENING);
+    drill.wait_for("Minutes a day");
+    drill.send("l>");
+    drill.wait("the choices", |t| {
+        t.contains("hand    left") && t.contains("day    6")
+    });
+    drill.send("\r");
+    drill.wait_for("ask me");
+    answer_all(&mut drill);
+    let screen = drill.text();
+    assert!(screen.contains("Tomorrow:"), "{screen}");
+    drill.send("\r");
+    assert!(drill.end().success());
+    assert!(reviews(folder.path()) >= 3);
+}
+
+#[test]
+fn stopping_keeps_the_answers_and_the_next_day_goes_on_from_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut first = drill_at_a_card(folder.path());
+    first.send("\r");
+    first.wait_for("Not asked before");
+    first.send("2or1");
+    first.wait_for("[Enter] next");
+    first.send("\x1b");
+    first.wait_for("1 question in");
+    first.send("\x1b");
+    assert!(first.end().success());
+    assert_eq!(reviews(folder.path()), 1);
+
+    let mut second = drill(folder.path(), NEXT_EVENING);
+    second.wait("a question", |t| t.contains("minutes left"));
+    assert!(!second.text().contains("Minutes a day"));
+    answer_all(&mut second);
+    second.send("\x1b");
+    assert!(second.end().success());
+    assert!(reviews(folder.path()) > 1);
+}
+
+#[test]
+fn a_small_window_says_so_and_a_large_one_brings_the_page_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut drill = drill_at_a_card(folder.path());
+    drill.resize(20, 5);
+    drill.wait_for("This window has 20");
+    drill.resize(1, 1);
+    drill.resize(120, 40);
+    drill.wait_for("ask me");
+    drill.resize(80, 24);
+    drill.wait_for("ask me");
+    drill.send("\x1b");
+    drill.wait_for("done for today");
+    drill.send("\x1b");
+    assert!(drill.end().success());
+}
+
+#[test]
+fn without_a_sound_card_one_notice_says_so_and_questions_come_by_eye() {
+    let folder = tempfile::tempdir().unwrap();
+    // A configuration without any device, whatever the machine has.
+    let none = folder.path().join("no-card.conf");
+    std::fs::write(&none, "").unwrap();
+    let data = folder.path().join("data");
+    let args = ["drill", "--seed", "7", "--deck", DECK];
+    let variables = [
+        ("ALSA_CONFIG_PATH", none.to_str().unwrap()),
+        ("PULSE_SERVER", "none"),
+        ("PIPEWIRE_REMOTE", "none"),
+    ];
+    let mut drill = Terminal::start_with(&args, &data, &variables);
+    drill.wait_for("No sound");
+    assert!(!drill.text().contains("ALSA"), "{}", drill.text());
+    drill.send("\r");
+    drill.wait_for("ask me");
+    assert!(!drill.text().contains("[Space]"), "{}", drill.text());
+    answer_all(&mut drill);
+    drill.send("\x1b");
+    assert!(drill.end().success());
+}
+
+#[test]
+fn ctrl_c_and_signals_end_the_drill_and_give_the_terminal_back() {
+    for how in ["\x03", "INT", "TERM", "HUP"] {
+        let folder = tempfile::tempdir().unwrap();
+        let mut drill = drill_at_a_card(folder.path());
+        assert!(drill.is_full_screen());
+        match how {
+            "\x03" => drill.send(how),
+            signal => drill.signal(signal),
+        }
+        assert!(drill.end().success(), "{how:?}");
+    }
+}
+
+#[test]
+fn a_stopped_drill_gives_the_terminal_back_and_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    for how in ["\x1a", "TSTP"] {
+        let mut drill = drill(folder.path(), EVENING);
+        drill.wait("a page", |t| t.contains("[Esc] stop"));
+        match how {
+            "\x1a" => drill.send(how),
+            signal => drill.signal(signal),
+        }
+        drill.wait_until("the terminal to be given back", |d| !d.is_full_screen());
+        drill.wait_until("the stop", |d| d.is_stopped());
+        drill.signal("CONT");
+        drill.wait_until("the page again", |d| {
+            d.is_full_screen() && d.text().contains("[Esc] stop")
+        });
+        drill.send("\x03");
+        assert!(drill.end().success(), "{how:?}");
+    }
+}
+
+#[test]
+fn stray_keys_do_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut drill = drill_at_a_card(folder.path());
+    drill.send("\r");
+    drill.wait_for("Not asked before");
+    let screen = drill.text();
+    drill.send("\t\x1b[5~\x1b[Hq%/\u{e9}\u{4e16}\x7f\x01\x1bx -");
+    drill.send("\x1b[A\x1b[B");
+    std::thread::sleep(std::time::Duration::from_millis(200));
+    assert_eq!(drill.text(), screen);
+    drill.send("\x03");
+    assert!(drill.end().success());
+    assert_eq!(reviews(folder.path()), 0);
+}
