@@ -116,7 +116,7 @@ pub fn render(diagnostics: &[Diagnostic], text: &str, colour: bool) -> String {
     } else {
         text
     };
-    let mut out = String::new();
+    let mut drawn = Vec::new();
     for d in diagnostics {
         let level = match d.severity {
             Severity::Mistake => Level::ERROR.with_name("mistake"),
@@ -131,10 +131,9 @@ pub fn render(diagnostics: &[Diagnostic], text: &str, colour: bool) -> String {
             .primary_title(title(d))
             .element(snippet)
             .element(Level::HELP.with_name("mend").message(d.mend.as_str()));
-        out += &renderer.render(&[group]);
-        out.push('\n');
+        drawn.push(renderer.render(&[group]) + "\n");
     }
-    out
+    drawn.join("\n")
 }
 
 fn title(d: &Diagnostic) -> String {

@@ -77,8 +77,11 @@ fn read_parts(
     let block = keys
         .raw("grid", notes)
         .map(|span| super::source::between_quotes(text, &span));
+    // Where TOML stumbled, an empty grid is one that it cut off.
+    let whole = |b: &&Range<usize>| !broken || !text[(*b).clone()].trim().is_empty();
     let score = block
         .as_ref()
+        .filter(whole)
         .and_then(|b| read_grid(text, b.clone(), notes));
     let choice = read_choice(keys, notes);
     let thin = match score.as_ref() {

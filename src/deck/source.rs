@@ -49,19 +49,22 @@ fn piece<'i>(text: &'i str, range: Range<usize>, notes: &mut Notes) -> Piece<'i>
     let part = &text[range.clone()];
     let (table, errors) = DeTable::parse_recoverable(part);
     let broken = !errors.is_empty();
-    let mut lines: Vec<usize> = Vec::new();
+    let (mut last, mut quotes_said) = (None, false);
     for error in errors {
         let span = error.span().unwrap_or(0..0);
-        // One mistake often makes several errors on its line; the first says it.
-        let line = part.as_bytes()[..span.start.min(part.len())]
-            .iter()
-            .filter(|b| **b == b'\n')
-            .count();
-        if lines.contains(&line) {
+        let before = &part.as_bytes()[..span.start.min(part.len())];
+        let line = before.iter().filter(|b| **b == b'\n').count();
+        // One mistake often makes errors on its own line and on the lines after it; the first says it.
+        let follows = last.is_some_and(|last| line <= last + 1);
+        last = Some(line);
+        if follows {
             continue;
         }
-        lines.push(line);
         let mend = mend(part, span.start);
+        if mend == QUOTES && quotes_said {
+            continue;
+        }
+        quotes_said |= mend == QUOTES;
         let span = span.start + range.start..span.end + range.start;
         notes.add(&rules::SYNTAX, span, error.message().to_string(), mend);
     }
@@ -71,6 +74,8 @@ fn piece<'i>(text: &'i str, range: Range<usize>, notes: &mut Notes) -> Piece<'i>
         broken,
     }
 }
+
+const QUOTES: &str = "a grid begins and ends with three quotes `\"\"\"`, each on a line of its own; one of them is missing";
 
 /// What to try, from the line that TOML stumbled over.
 fn mend(part: &str, at: usize) -> &'static str {
@@ -82,7 +87,7 @@ fn mend(part: &str, at: usize) -> &'static str {
     let line = part[start..].lines().next().unwrap_or("").trim();
     let quotes = part.matches("\"\"\"").count();
     if quotes % 2 == 1 {
-        return "a grid begins and ends with three quotes `\"\"\"`, each on a line of its own; one of them is missing";
+        return QUOTES;
     }
     if line.starts_with('[') {
         return "a card begins with `[[card]]` on a line of its own";

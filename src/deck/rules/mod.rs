@@ -6,12 +6,14 @@ mod drums;
 mod kinds;
 mod needs;
 mod reading;
+mod too_fast;
 
 pub use concepts::CONCEPT;
 pub use drums::DRUMS;
 pub use kinds::NO_QUESTION;
 pub use needs::NEEDS;
 pub use reading::*;
+pub use too_fast::TOO_FAST;
 
 use super::check::{Desk, Finding};
 use super::diagnostic::Severity;
@@ -33,7 +35,7 @@ pub struct Rule {
 /// Every rule there is.
 pub fn all() -> Vec<&'static Rule> {
     let mut rules = reading::READING.to_vec();
-    rules.extend([&DRUMS, &NEEDS, &NO_QUESTION, &CONCEPT]);
+    rules.extend([&DRUMS, &TOO_FAST, &NEEDS, &NO_QUESTION, &CONCEPT]);
     rules
 }
 

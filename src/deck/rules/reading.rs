@@ -92,10 +92,12 @@ Where a grid has a hand row, each stroke has a hand under it and each rest has `
 the row is probably shifted. `?` leaves a hand open on purpose."
 
 MARK_ROW "mark-row" "a mark without a stroke" "\
-An accent or a ghost stands where a stroke or a hit stands, never on a rest."
+An accent or a ghost stands where a stroke or a hit stands, never on a rest. In the mark row `>` is an accent and `(` a
+ghost; in the other rows a mark may stand before its letter: `>O`, `(T)`."
 
 EMPTY_GRID "empty-grid" "nothing plays" "\
-A grid needs at least one row with a stroke or a hit in it."
+A grid needs at least one row with a stroke or a hit in it: a drum row such as `conga | H T S T H T O O |`, or a row of the
+band. The count row alone is silent, and so is a row of rests."
 
 CLAVE_ROW "clave-row" "the clave row says something else" "\
 A clave row may be written under the strokes, as a help to the reader. It has to be the clave that the card names,

@@ -1,0 +1,72 @@
+use super::Rule;
+use crate::deck::check::{Desk, Finding};
+use crate::deck::diagnostic::Severity;
+use crate::hands::{Handed, Level, Player, stick};
+use crate::rhythm::Pattern;
+
+/// A sticking that cannot be played at the stated tempo.
+pub static TOO_FAST: Rule = Rule {
+    name: "too-fast",
+    severity: Severity::Mistake,
+    title: "hands that do not get there in time",
+    page: "\
+The fastest tempo of the card is more than the written hands can do, or the hands cross. The message names the stroke where they
+get stuck, the reason and the fastest tempo of this sticking, reckoned for a practised right-handed player. Mend it by a
+slower tempo, by other hands, or by a thinner form: light strokes named in `thin` become rests at fast tempos, and then only what
+is left has to be playable. The figures are estimates that were not tried on players. Where the hands are left open (no hand
+row) there has to be some sticking that works.",
+    check: Some(check),
+};
+
+const PLAYER: Player = Player {
+    level: Level::Practised,
+    handed: Handed::Right,
+};
+
+fn check(desk: &Desk) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for (sheet, card, draft) in desk.cards() {
+        let Some(drums) = &draft.card.score.drums else {
+            continue;
+        };
+        let fastest = draft.card.tempo.1;
+        let full = stick(drums, fastest, &PLAYER);
+        let thin = draft.card.thinned();
+        if !full.too_fast || thin.is_some_and(|t| !stick(&t, fastest, &PLAYER).too_fast) {
+            continue;
+        }
+        let pulse = full.tightest.unwrap_or(0);
+        let drum = drums.at(pulse).map_or("conga", |s| s.drum.name());
+        // The reasons tell first how the hands share the strokes, last where they get stuck.
+        let texts = full.reasons.iter().map(|r| r.text.as_str());
+        let stuck: Vec<&str> = texts.skip_while(|t| !t.starts_with("Too fast")).collect();
+        let message = match stuck.is_empty() {
+            true => format!("too fast at {fastest} for these hands"),
+            false => stuck.join(" "),
+        };
+        let ceiling = full.ceiling.floor();
+        let mut mend = format!("end the tempo range at {ceiling} or slower");
+        if let Some(hands) = full.instead.as_ref().filter(|h| **h != full.hands) {
+            mend += &format!(", or play it {}", letters(drums, hands));
+        }
+        found.push(Finding {
+            sheet,
+            card: Some(card),
+            span: desk.pulse(sheet, draft, drum, pulse),
+            message,
+            mend,
+        });
+    }
+    found
+}
+
+/// The hands of the strokes in a row.
+fn letters(drums: &Pattern, hands: &[Option<crate::rhythm::Hand>]) -> String {
+    let hands = drums
+        .strokes()
+        .map(|(p, _)| hands.get(p).copied().flatten());
+    let letters: Vec<String> = hands
+        .map(|h| h.map_or("?".into(), |h| h.letter().to_string()))
+        .collect();
+    letters.join(" ")
+}
