@@ -77,54 +77,27 @@ impl Store {
     /// [`StoreError::Row`] for a value out of its range, otherwise what the disk or the other program did.
     pub fn append(&mut self, row: &ReviewRow) -> Result<i64> {
         row.check()?;
-        self.write(|t| {
-            let item = intern(
-                t,
-                "SELECT id FROM item WHERE card = ?1 AND kind = ?2 AND sense = ?3",
-                "INSERT INTO item (card, kind, sense) VALUES (?1, ?2, ?3)",
-                params![row.card, row.kind, row.sense],
-            )?;
-            let concepts = intern(
-                t,
-                "SELECT id FROM concepts WHERE names = ?1",
-                "INSERT INTO concepts (names) VALUES (?1)",
-                params![json(&row.concepts)],
-            )?;
-            let reply = intern(
-                t,
-                "SELECT id FROM reply WHERE choices = ?1 AND answer = ?2 AND keys = ?3",
-                "INSERT INTO reply (choices, answer, keys) VALUES (?1, ?2, ?3)",
-                params![json(&row.choices), row.answer, json(&row.keys)],
-            )?;
-            t.prepare_cached(
-                "INSERT INTO review (at, utc_offset, session, item, concepts, reply, seed, bpm, grid, correct, guess,
-                   seconds, within, replays, slowed, in_time, program)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)",
-            )?
-            .execute(params![
-                row.at,
-                row.utc_offset,
-                row.session,
-                item,
-                concepts,
-                reply,
-                row.seed as i64,
-                row.bpm,
-                row.grid.name(),
-                row.correct,
-                row.guess,
-                row.seconds,
-                row.limit,
-                row.replays,
-                row.slowed,
-                row.in_time,
-                row.program
-            ])?;
-            let id = t.last_insert_rowid();
-            t.prepare_cached("INSERT INTO shown (review, score, prompt) VALUES (?1, ?2, ?3)")?
-                .execute(params![id, row.score, row.prompt])?;
-            Ok(id)
-        })
+        self.write(|t| insert(t, row))
+    }
+
+    /// Adds reviews as one: all of them, or after an error none. Gives the id of the last.
+    ///
+    /// # Errors
+    /// As [`Store::append`].
+    pub fn append_all(&mut self, rows: impl IntoIterator<Item = ReviewRow>) -> Result<Option<i64>> {
+        let mut wrong = None;
+        let last = self.write(|t| {
+            let mut last = None;
+            for row in rows {
+                if let Err(e) = row.check() {
+                    wrong = Some(e);
+                    return Err(rusqlite::Error::QueryReturnedNoRows);
+                }
+                last = Some(insert(t, &row)?);
+            }
+            Ok(last)
+        });
+        wrong.map_or(last, Err)
     }
 
     /// Takes a review out of what counts, by a further row that says why. The review stays in the log.
@@ -255,6 +228,56 @@ fn mark(db: &Connection) -> rusqlite::Result<Mark> {
             withdrawal: r.get(1)?,
         })
     })
+}
+
+/// Adds a review that was checked.
+fn insert(t: &Transaction<'_>, row: &ReviewRow) -> rusqlite::Result<i64> {
+    let item = intern(
+        t,
+        "SELECT id FROM item WHERE card = ?1 AND kind = ?2 AND sense = ?3",
+        "INSERT INTO item (card, kind, sense) VALUES (?1, ?2, ?3)",
+        params![row.card, row.kind, row.sense],
+    )?;
+    let concepts = intern(
+        t,
+        "SELECT id FROM concepts WHERE names = ?1",
+        "INSERT INTO concepts (names) VALUES (?1)",
+        params![json(&row.concepts)],
+    )?;
+    let reply = intern(
+        t,
+        "SELECT id FROM reply WHERE choices = ?1 AND answer = ?2 AND keys = ?3",
+        "INSERT INTO reply (choices, answer, keys) VALUES (?1, ?2, ?3)",
+        params![json(&row.choices), row.answer, json(&row.keys)],
+    )?;
+    t.prepare_cached(
+            "INSERT INTO review (at, utc_offset, session, item, concepts, reply, seed, bpm, grid, correct, guess,
+               seconds, within, replays, slowed, in_time, program)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)",
+        )?
+        .execute(params![
+            row.at,
+            row.utc_offset,
+            row.session,
+            item,
+            concepts,
+            reply,
+            row.seed as i64,
+            row.bpm,
+            row.grid.name(),
+            row.correct,
+            row.guess,
+            row.seconds,
+            row.limit,
+            row.replays,
+            row.slowed,
+            row.in_time,
+            row.program
+        ])?;
+    let id = t.last_insert_rowid();
+    t.prepare_cached("INSERT INTO shown (review, score, prompt) VALUES (?1, ?2, ?3)")?
+        .execute(params![id, row.score, row.prompt])?;
+    Ok(id)
 }
 
 /// The id of a row that is written once and then shared.

@@ -14,6 +14,9 @@ const BEHIND: i64 = 200;
 /// (from memory). An answer to a heard question may come before its clock starts and counts as 0 s in the log.
 const REACTION: f64 = 0.2;
 
+/// Up to so many reviews are taken in row by row.
+const FEW: i64 = 2_000;
+
 impl Fact {
     /// What memory learns from the review: that of [`ReviewRow::outcome`].
     ///
@@ -66,14 +69,35 @@ impl Store {
             .snapshot(NAME, memory::VERSION)
             .and_then(|s| Some((Memory::from_bytes(&s.bytes).ok()?, s.mark)));
         let (mut states, from) = saved.unwrap_or_default();
-        let mark = self.facts(from.review, |words, fact| {
-            states.observe(&fact.outcome(words));
-        })?;
+        let mark = self.mark()?;
+        let mark = if mark.review - from.review <= FEW {
+            self.observe_rows(from, &mut states)?
+        } else {
+            self.facts(from.review, |words, fact| {
+                states.observe(&fact.outcome(words));
+            })?
+        };
         // A review withdrawn between the two readings is in the saved fold, and must not be.
         if from.review > 0 && mark.withdrawal != from.withdrawal {
             return self.states();
         }
         Ok((states, mark))
+    }
+
+    /// Takes in the reviews after `from`, row by row: quicker than [`Store::facts`], which reads all words first,
+    /// while they are few.
+    fn observe_rows(&self, from: Mark, states: &mut Memory) -> Result<Mark> {
+        let mut last = from.review;
+        self.reviews(from.review, |logged| {
+            last = logged.id;
+            if logged.withdrawn.is_none() {
+                states.observe(&logged.row.outcome());
+            }
+        })?;
+        Ok(Mark {
+            review: last,
+            ..self.mark()?
+        })
     }
 
     /// Saves states that took in every review so far. States that did not (another program has answered or

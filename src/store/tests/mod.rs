@@ -78,6 +78,19 @@ fn a_review_comes_back_as_it_went_in() {
 }
 
 #[test]
+fn many_reviews_go_in_together_or_not_at_all() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut store = Store::open(dir.path()).unwrap();
+    assert_eq!(store.append_all((0..3).map(row)).unwrap(), Some(3));
+    let mut bad = row(9);
+    bad.guess = 2.0;
+    let said = store.append_all([row(8), bad]).unwrap_err().to_string();
+    assert!(said.contains("guess 2"), "{said}");
+    assert_eq!(all(&store).len(), 3);
+    assert_eq!(store.append_all([]).unwrap(), None);
+}
+
+#[test]
 fn a_withdrawn_review_stays_and_says_why() {
     let dir = tempfile::tempdir().unwrap();
     let mut store = Store::open(dir.path()).unwrap();

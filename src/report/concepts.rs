@@ -1,0 +1,207 @@
+//! How strong each idea is, and what is known of that.
+
+use super::evidence::{Evidence, STEPS, Tables, normalised};
+use super::population::{Population, parts};
+use super::trials::{Name, Trial, Trials};
+use super::{Input, Strength};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+const DAY: f64 = 86_400.0;
+/// Weeks whose answers are compared with those of as many weeks before.
+pub const TREND_WEEKS: f64 = 4.0;
+/// Fewest answers in each of the two stretches of a trend.
+const TREND_ANSWERS: f64 = 8.0;
+
+/// What is known of one concept, or of one concept in one sense.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Concept {
+    pub concept: String,
+    /// `read` or `hear`; absent for both together.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sense: Option<String>,
+    /// Share of its questions that the player knew when they were asked, guessing taken out.
+    pub known: Strength,
+    /// Chance of recall now, forecast by the memory model and averaged over its items that were asked before. Absent
+    /// where none of them is on a deck.
+    pub today: Option<f64>,
+    /// Answers that this rests on.
+    pub answers: usize,
+    /// Cards on the decks that exercise it.
+    pub cards: usize,
+    /// Change of what is known from the four weeks before the last to the last four.
+    pub trend: Option<Trend>,
+    /// Days since it was last asked.
+    pub days_ago: f64,
+    /// Median time of right answers, as a share of the time that counts as in time.
+    pub pace: Option<f64>,
+    /// Share of answers that were right and in time.
+    pub in_time: f64,
+    /// What the ranking goes by: the share that is missed for certain, times the weight of its cards.
+    pub worth_working_on: f64,
+}
+
+/// A change of what is known.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Trend {
+    /// From before to now, -1 to 1.
+    pub change: f64,
+    /// Probability that it rose.
+    pub rose: f64,
+}
+
+/// The concepts of these trials as wholes, then in each sense; both with the one most worth working on first.
+pub(super) fn lines(input: &Input<'_>, trials: &Trials) -> (Vec<Concept>, Vec<Concept>) {
+    let mut tables = Tables::new();
+    let groups = groups(trials);
+    let wholes: Vec<(Name, Vec<&Trial>)> = groups.iter().map(|(c, t)| (*c, t.clone())).collect();
+    let answers: Vec<Evidence> = wholes.iter().map(|(_, t)| evidence(t)).collect();
+    let population = Population::of(&answers, &mut tables);
+    let known = answers.iter().map(|a| population.strength(a, &mut tables));
+    let known: Vec<Strength> = known.collect();
+    let mut halves = Vec::new();
+    let mut told = Vec::new();
+    for ((concept, list), whole) in wholes.iter().zip(&answers) {
+        let senses: BTreeSet<Name> = list.iter().map(|t| t.sense).collect();
+        for sense in senses {
+            let part: Vec<&Trial> = list.iter().copied().filter(|t| t.sense == sense).collect();
+            let own = evidence(&part);
+            let rest = population.strength(&whole.without(&own), &mut tables);
+            told.push((own, rest));
+            halves.push((*concept, sense, part));
+        }
+    }
+    let halves_known = parts(&told, &mut tables);
+    let today = today(input);
+    let line = |concept: Name, sense: Option<Name>, list: &[&Trial], known, tables: &mut Tables| {
+        let (concept, sense) = (trials.name(concept), sense.map(|s| trials.name(s)));
+        describe(input, &today, (concept, sense), list, known, tables)
+    };
+    let mut first: Vec<Concept> = Vec::new();
+    for ((concept, list), known) in wholes.iter().zip(known) {
+        first.push(line(*concept, None, list, known, &mut tables));
+    }
+    let mut second: Vec<Concept> = Vec::new();
+    for ((concept, sense, list), known) in halves.iter().zip(halves_known) {
+        second.push(line(*concept, Some(*sense), list, known, &mut tables));
+    }
+    for lines in [&mut first, &mut second] {
+        lines.sort_by(|a, b| {
+            let by_worth = b.worth_working_on.total_cmp(&a.worth_working_on);
+            by_worth.then(a.known.mean.total_cmp(&b.known.mean))
+        });
+    }
+    (first, second)
+}
+
+fn groups(trials: &Trials) -> BTreeMap<Name, Vec<&Trial>> {
+    let mut groups: BTreeMap<Name, Vec<&Trial>> = BTreeMap::new();
+    for t in &trials.list {
+        for concept in &trials.concepts[t.concepts] {
+            groups.entry(*concept).or_default().push(t);
+        }
+    }
+    groups
+}
+
+fn evidence(trials: &[&Trial]) -> Evidence {
+    let mut sum = Evidence::default();
+    trials
+        .iter()
+        .for_each(|t| sum.add(t.guess, t.right, t.weight));
+    sum
+}
+
+type Key<'a> = (&'a str, Option<&'a str>);
+
+/// Of each concept as a whole and in each sense: sum of the chances now, items asked before, cards.
+#[derive(Default)]
+struct Now {
+    chance: f64,
+    items: f64,
+    cards: BTreeSet<usize>,
+}
+
+fn today<'a>(input: &Input<'a>) -> BTreeMap<Key<'a>, Now> {
+    let mut sums: BTreeMap<Key<'a>, Now> = BTreeMap::new();
+    let mut cards: BTreeMap<&str, usize> = BTreeMap::new();
+    for candidate in input.items {
+        let next = cards.len();
+        let card = *cards.entry(&candidate.card).or_insert(next);
+        let chance = input.memory.chance(&candidate.item, input.now);
+        let sense = candidate.item.rsplit(':').next();
+        for concept in &candidate.concepts {
+            for key in [(concept.as_str(), None), (concept.as_str(), sense)] {
+                let now = sums.entry(key).or_default();
+                now.cards.insert(card);
+                if let Some(chance) = chance {
+                    now.chance += chance;
+                    now.items += 1.0;
+                }
+            }
+        }
+    }
+    sums
+}
+
+fn describe(
+    input: &Input<'_>,
+    today: &BTreeMap<Key<'_>, Now>,
+    key: Key<'_>,
+    list: &[&Trial],
+    known: Strength,
+    tables: &mut Tables,
+) -> Concept {
+    let now = today.get(&key);
+    let mut reviews: Vec<usize> = list.iter().map(|t| t.review).collect();
+    reviews.dedup();
+    let facts = || reviews.iter().map(|r| &input.recent[*r]);
+    let mut paces: Vec<f64> = facts()
+        .filter(|f| f.correct >= 1.0)
+        .map(|f| f.seconds / f.limit)
+        .collect();
+    paces.sort_by(f64::total_cmp);
+    let last = facts().map(|f| f.at).max().unwrap_or_default() as f64 / 1000.0;
+    let cards = now.map_or(0, |n| n.cards.len());
+    Concept {
+        concept: key.0.to_string(),
+        sense: key.1.map(str::to_string),
+        known,
+        today: now.filter(|n| n.items > 0.0).map(|n| n.chance / n.items),
+        answers: reviews.len(),
+        cards,
+        trend: trend(input, list, tables),
+        days_ago: ((input.now - last) / DAY).max(0.0),
+        pace: paces.get(paces.len() / 2).copied(),
+        in_time: facts().filter(|f| f.in_time).count() as f64 / reviews.len().max(1) as f64,
+        worth_working_on: (1.0 - known.high) * (1.0 + cards as f64).ln(),
+    }
+}
+
+fn trend(input: &Input<'_>, list: &[&Trial], tables: &mut Tables) -> Option<Trend> {
+    let stretch = TREND_WEEKS * 7.0 * DAY;
+    let mut parts = [Evidence::default(), Evidence::default()];
+    for t in list {
+        let ago = input.now - input.recent[t.review].at as f64 / 1000.0;
+        let part = (ago / stretch) as usize;
+        if let Some(part) = parts.get_mut(part) {
+            part.add(t.guess, t.right, t.weight);
+        }
+    }
+    if parts.iter().any(|p| p.count() < TREND_ANSWERS) {
+        return None;
+    }
+    let [now, before] = parts.map(|p| normalised(&p.log_likelihood(tables)));
+    let mut below = 0.0;
+    let mut rose = 0.0;
+    for i in 0..STEPS {
+        rose += now[i] * (below + 0.5 * before[i]);
+        below += before[i];
+    }
+    let mean =
+        |w: &[f64; STEPS]| -> f64 { (0..STEPS).map(|i| w[i] * super::evidence::share(i)).sum() };
+    Some(Trend {
+        change: mean(&now) - mean(&before),
+        rose,
+    })
+}

@@ -1,0 +1,160 @@
+//! What may be wrong: the questions that a weakness would make go wrong, and the wrong answer that it would give.
+
+use super::trials::{Name, Trial, Trials};
+use std::collections::BTreeSet;
+
+/// A weakness that is looked for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Hypothesis {
+    pub cause: Cause,
+    /// Only by eye or only by ear; `None` for both.
+    pub sense: Option<Name>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Cause {
+    /// A sense as a whole.
+    Sense,
+    /// A kind of question.
+    Kind(Name),
+    Concept(Name),
+    /// Two labels taken for each other.
+    MixUp(Name, Name),
+    /// The first label taken for the second.
+    Taken(Name, Name),
+    /// One label answered where another is right.
+    Habit(Name),
+    /// A kind of question from this tempo on.
+    Fast {
+        kind: Name,
+        from: f64,
+    },
+}
+
+impl Hypothesis {
+    /// Would the weakness make this trial go wrong?
+    pub fn covers(&self, trials: &Trials, t: &Trial) -> bool {
+        if self.sense.is_some_and(|s| s != t.sense) {
+            return false;
+        }
+        match self.cause {
+            Cause::Sense => true,
+            Cause::Kind(kind) => t.kind == kind,
+            Cause::Concept(concept) => trials.about(t, concept),
+            Cause::MixUp(a, b) => {
+                let (other, truth) = match t.truth {
+                    Some(truth) if truth == a => (b, truth),
+                    Some(truth) if truth == b => (a, truth),
+                    _ => return false,
+                };
+                truth != other && trials.offers(t, other)
+            }
+            Cause::Taken(truth, given) => t.truth == Some(truth) && trials.offers(t, given),
+            Cause::Habit(label) => {
+                t.truth.is_some_and(|truth| truth != label) && trials.offers(t, label)
+            }
+            Cause::Fast { kind, from } => t.kind == kind && t.bpm >= from,
+        }
+    }
+
+    /// The wrong answer that the weakness would give on a trial that it covers; `None` where it says nothing of that.
+    pub fn wrong_answer(&self, t: &Trial) -> Option<Name> {
+        match self.cause {
+            Cause::MixUp(a, b) => Some(if t.truth == Some(a) { b } else { a }),
+            Cause::Taken(_, given) => Some(given),
+            Cause::Habit(label) => Some(label),
+            _ => None,
+        }
+    }
+
+    /// What its freedom costs a hypothesis in log likelihood against plainer ones: 1 for a wrong answer or a tempo that
+    /// it picks (chosen so that it wins where it is true and not otherwise; tuned on simulated players).
+    pub fn price(&self) -> f64 {
+        match self.cause {
+            Cause::MixUp(..) | Cause::Taken(..) | Cause::Habit(_) | Cause::Fast { .. } => 1.0,
+            _ => 0.0,
+        }
+    }
+}
+
+/// Tempos tried as the one from which it falls apart: tenths of the answers of a kind.
+const CUTS: usize = 9;
+
+/// Every weakness that these trials could show, plainer ones first.
+pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
+    let list = &trials.list;
+    let seen = |f: &dyn Fn(&Trial) -> Name| list.iter().map(f).collect::<BTreeSet<Name>>();
+    let senses = seen(&|t| t.sense);
+    let kinds = seen(&|t| t.kind);
+    let sets: BTreeSet<usize> = list.iter().map(|t| t.concepts).collect();
+    let concepts: BTreeSet<Name> = sets
+        .iter()
+        .flat_map(|s| &trials.concepts[*s])
+        .copied()
+        .collect();
+    let offered: BTreeSet<usize> = list
+        .iter()
+        .filter(|t| t.truth.is_some())
+        .map(|t| t.choices)
+        .collect();
+    let truths: BTreeSet<Name> = list.iter().filter_map(|t| t.truth).collect();
+    let mut pairs = BTreeSet::new();
+    for set in offered.iter().map(|c| &trials.choices[*c]) {
+        for (i, a) in set.iter().enumerate() {
+            pairs.extend(set[i + 1..].iter().map(|b| (*a, *b)));
+        }
+    }
+
+    let mut causes = Vec::new();
+    causes.extend(concepts.into_iter().map(Cause::Concept));
+    causes.extend(kinds.iter().copied().map(Cause::Kind));
+    for (a, b) in pairs {
+        if truths.contains(&a) && truths.contains(&b) {
+            causes.push(Cause::MixUp(a, b));
+        }
+        let ways = [(a, b), (b, a)].into_iter();
+        causes.extend(
+            ways.filter(|(t, _)| truths.contains(t))
+                .map(|(t, g)| Cause::Taken(t, g)),
+        );
+    }
+    causes.extend(truths.into_iter().map(Cause::Habit));
+    for kind in kinds {
+        let cuts = cuts(
+            list.iter()
+                .filter(|t| t.kind == kind)
+                .map(|t| t.bpm)
+                .collect(),
+        );
+        causes.extend(cuts.into_iter().map(|from| Cause::Fast { kind, from }));
+    }
+
+    let mut found: Vec<Hypothesis> = Vec::new();
+    if senses.len() > 1 {
+        let cause = Cause::Sense;
+        found.extend(senses.iter().map(|s| Hypothesis {
+            cause,
+            sense: Some(*s),
+        }));
+    }
+    for cause in causes {
+        found.push(Hypothesis { cause, sense: None });
+        if senses.len() > 1 {
+            found.extend(senses.iter().map(|s| Hypothesis {
+                cause,
+                sense: Some(*s),
+            }));
+        }
+    }
+    found
+}
+
+fn cuts(mut bpm: Vec<f64>) -> Vec<f64> {
+    bpm.sort_by(f64::total_cmp);
+    let mut cuts: Vec<f64> = (1..=CUTS)
+        .map(|i| bpm[i * bpm.len() / (CUTS + 1)])
+        .collect();
+    cuts.dedup();
+    cuts.retain(|c| *c > bpm[0]);
+    cuts
+}

@@ -1,0 +1,241 @@
+//! The search among hypotheses, and how often chance alone would find as much.
+
+use super::beta::at_least;
+use super::evidence::{Evidence, STEPS, Tables, normalised, share};
+use super::hypothesis::Hypothesis;
+use super::spots::DOUBT;
+use super::trials::{Name, Trials};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+/// Fewest answers that a weak spot is called on.
+const FEWEST: f64 = 6.0;
+
+/// Logs of answers drawn without a weak spot, to see how much chance alone finds.
+const DRAWN: usize = 199;
+
+/// How one trial was answered.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Answer {
+    right: f64,
+    given: Option<Name>,
+}
+
+pub(super) struct Search<'a> {
+    trials: &'a Trials,
+    hypotheses: &'a [Hypothesis],
+    /// For each hypothesis the trials that it covers, of those that are not set aside.
+    covered: Vec<Vec<usize>>,
+    open: Vec<usize>,
+    pub tables: Tables,
+}
+
+/// The hypothesis that explains answers best.
+pub(super) struct Lead {
+    pub gain: f64,
+    pub hypothesis: usize,
+    pub split: Split,
+    /// All answers that are not set aside.
+    pub all: Evidence,
+}
+
+impl<'a> Search<'a> {
+    pub fn new(trials: &'a Trials, hypotheses: &'a [Hypothesis]) -> Search<'a> {
+        let open: Vec<usize> = (0..trials.list.len()).collect();
+        let covers = |h: &Hypothesis| {
+            let covered = open.iter().filter(|t| h.covers(trials, &trials.list[**t]));
+            covered.copied().collect()
+        };
+        Search {
+            covered: hypotheses.iter().map(covers).collect(),
+            trials,
+            hypotheses,
+            open,
+            tables: Tables::new(),
+        }
+    }
+
+    /// The answers as they were given.
+    pub fn answers(&self) -> Vec<Answer> {
+        let given = self.trials.list.iter().map(|t| Answer {
+            right: t.right,
+            given: t.given,
+        });
+        given.collect()
+    }
+
+    /// The hypothesis that raises the likelihood of these answers most, its price taken off. `None` where there are
+    /// too few answers for any.
+    pub fn best(&mut self, answers: &[Answer]) -> Option<Lead> {
+        let mut all = Evidence::default();
+        for &t in &self.open {
+            let trial = &self.trials.list[t];
+            all.add(trial.guess, answers[t].right, trial.weight);
+        }
+        let whole = highest(&all.log_likelihood(&mut self.tables));
+        let mut lead: Option<Lead> = None;
+        for n in 0..self.hypotheses.len() {
+            let split = self.split(n, answers);
+            let count = split.inside.count();
+            if count < FEWEST || all.count() - count < FEWEST {
+                continue;
+            }
+            let gain = split.gain(&all, whole, &mut self.tables) - self.hypotheses[n].price();
+            if lead.as_ref().is_none_or(|l| gain > l.gain + 1e-9) {
+                lead = Some(Lead {
+                    gain,
+                    hypothesis: n,
+                    split,
+                    all: Evidence::default(),
+                });
+            }
+        }
+        lead.map(|l| Lead { all, ..l })
+    }
+
+    /// Takes the trials of a hypothesis out of the search.
+    pub fn set_aside(&mut self, hypothesis: usize) {
+        let gone = std::mem::take(&mut self.covered[hypothesis]);
+        let stays = |t: &usize| gone.binary_search(t).is_err();
+        self.open.retain(stays);
+        for covered in &mut self.covered {
+            covered.retain(stays);
+        }
+    }
+
+    /// Share of logs drawn without a weak spot in which some hypothesis gains as much as `lead` does here. The logs have
+    /// the same questions; what is known is the same for all of them, wrong answers are drawn evenly. Drawing ends
+    /// early when the share is bound to be too large (Besag & Clifford 1991, *Biometrika* 78:301-304).
+    pub fn doubt(&mut self, lead: &Lead) -> f64 {
+        // The same log gives the same report.
+        let mut rng = ChaCha8Rng::seed_from_u64(0x7765_616b);
+        let known = normalised(&lead.all.log_likelihood(&mut self.tables));
+        let known: f64 = (0..STEPS).map(|i| known[i] * share(i)).sum();
+        let most = (DOUBT * (DRAWN + 1) as f64) as usize;
+        let mut as_much = 1;
+        for drawn in 1..=DRAWN {
+            let answers = self.drawn(known, &mut rng);
+            if self.best(&answers).is_some_and(|l| l.gain >= lead.gain) {
+                as_much += 1;
+            }
+            if as_much > most {
+                return as_much as f64 / (drawn + 1) as f64;
+            }
+        }
+        as_much as f64 / (DRAWN + 1) as f64
+    }
+
+    fn drawn(&self, known: f64, rng: &mut ChaCha8Rng) -> Vec<Answer> {
+        let mut answers = vec![Answer::default(); self.trials.list.len()];
+        for &t in &self.open {
+            let trial = &self.trials.list[t];
+            if rng.random::<f64>() < known + trial.guess * (1.0 - known) {
+                answers[t] = Answer {
+                    right: 1.0,
+                    given: trial.truth,
+                };
+                continue;
+            }
+            let choices = &self.trials.choices[trial.choices];
+            let wrong = choices.iter().filter(|c| Some(**c) != trial.truth);
+            let pick = rng.random_range(0..choices.len().max(2) - 1);
+            answers[t].given = wrong.copied().nth(pick);
+        }
+        answers
+    }
+
+    fn split(&self, n: usize, answers: &[Answer]) -> Split {
+        let mut split = Split::default();
+        for &t in &self.covered[n] {
+            let (trial, answer) = (&self.trials.list[t], answers[t]);
+            split.inside.add(trial.guess, answer.right, trial.weight);
+            split.answers += 1;
+            if answer.right >= 1.0 {
+                continue;
+            }
+            split.wrong_answers += 1;
+            if let Some(name) = self.hypotheses[n].wrong_answer(trial) {
+                split.wrong += trial.weight;
+                split.by_chance += trial.weight * self.trials.wrong_guess(trial);
+                if answer.given == Some(name) {
+                    split.named += trial.weight;
+                    split.named_answers += 1;
+                }
+            }
+        }
+        split
+    }
+}
+
+/// The trials that a hypothesis covers, counted.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Split {
+    pub inside: Evidence,
+    pub answers: usize,
+    pub wrong_answers: usize,
+    pub named_answers: usize,
+    /// Weight of wrong answers on which the hypothesis names the wrong answer, of those that were it, and of what
+    /// chance would give.
+    wrong: f64,
+    named: f64,
+    by_chance: f64,
+}
+
+impl Split {
+    /// Rise of the log likelihood when these trials have a share of knowledge of their own, and their wrong answers
+    /// a distribution of their own. Minus infinity where they are not the weaker part.
+    fn gain(&self, all: &Evidence, whole: f64, tables: &mut Tables) -> f64 {
+        let inside = self.inside.log_likelihood(tables);
+        let outside = all.without(&self.inside).log_likelihood(tables);
+        if place(&inside) >= place(&outside) {
+            return f64::NEG_INFINITY;
+        }
+        highest(&inside) + highest(&outside) - whole + self.wrong_gain()
+    }
+
+    fn wrong_gain(&self) -> f64 {
+        if self.wrong <= 0.0 || self.named <= self.by_chance {
+            return 0.0;
+        }
+        let (p, q) = (self.named / self.wrong, self.by_chance / self.wrong);
+        let other = if p < 1.0 {
+            (1.0 - p) * ((1.0 - p) / (1.0 - q)).ln()
+        } else {
+            0.0
+        };
+        self.wrong * (p * (p / q).ln() + other)
+    }
+
+    /// Chance of as many wrong answers here if no less were known than elsewhere (of which `known` is what the other
+    /// answers tell), and of as many of the named one if wrong answers were drawn evenly; the two put together as in
+    /// Fisher 1932, *Statistical Methods for Research Workers*, sec. 21.1. Answers with different guess chances are
+    /// taken as if all had their mean, which can only overstate the tail (Hoeffding 1956, *Annals of Mathematical
+    /// Statistics* 27:713-721).
+    pub fn chance(&self, known: &[f64; STEPS]) -> f64 {
+        let (count, wrong, no_luck) = (
+            self.inside.count(),
+            self.inside.wrong(),
+            self.inside.no_luck(),
+        );
+        let fewer: f64 = (0..STEPS)
+            .filter(|i| known[*i] > 1e-9)
+            .map(|i| known[i] * at_least(wrong, count, no_luck * (1.0 - share(i))))
+            .sum();
+        if self.wrong <= 0.0 || self.by_chance >= self.wrong {
+            return fewer;
+        }
+        let named = at_least(self.named, self.wrong, self.by_chance / self.wrong);
+        let both = (fewer * named).max(f64::MIN_POSITIVE);
+        both * (1.0 - both.ln())
+    }
+}
+
+fn highest(logs: &[f64; STEPS]) -> f64 {
+    logs.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+}
+
+fn place(logs: &[f64; STEPS]) -> usize {
+    (0..STEPS)
+        .max_by(|a, b| logs[*a].total_cmp(&logs[*b]))
+        .unwrap_or(0)
+}

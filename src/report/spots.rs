@@ -1,0 +1,143 @@
+//! Weak spots: which explanation of the wrong answers is best borne out, and whether it is more than chance.
+
+use super::Strength;
+use super::evidence::{normalised, strength};
+use super::hypothesis::{self, Cause, Hypothesis};
+use super::search::Search;
+use super::trials::Trials;
+use serde::Serialize;
+
+/// How often, at most, a player without any weak spot is told of one.
+pub const DOUBT: f64 = 0.03;
+/// A weak spot lies at least this far below the rest of what the player knows.
+pub const GAP: f64 = 0.1;
+/// Most spots that are named.
+const MOST: usize = 5;
+
+/// What is weak.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "is", rename_all = "kebab-case")]
+pub enum What {
+    /// One of the two senses as a whole.
+    Sense,
+    /// A kind of question.
+    Kind { kind: String },
+    /// A concept.
+    Concept { concept: String },
+    /// Two things taken for each other.
+    MixUp { one: String, other: String },
+    /// One thing taken for another, and not the other way round.
+    Taken { truth: String, given: String },
+    /// One answer given where others are right.
+    Habit { answer: String },
+    /// A kind of question from a tempo on, in beats a minute.
+    Fast { kind: String, from: f64 },
+}
+
+/// A weak spot with what it rests on.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Spot {
+    pub what: What,
+    /// `read` or `hear` where only that sense is weak.
+    pub sense: Option<String>,
+    /// What is known here, guessing taken out.
+    pub here: Strength,
+    /// What is known of all else that was asked.
+    pub elsewhere: Strength,
+    /// Answers that it rests on.
+    pub answers: usize,
+    /// How many of them were wrong, and how many of those were the wrong answer that the spot names.
+    pub wrong: usize,
+    pub named: Option<usize>,
+    /// Chance of finding as much anywhere in answers without a weak spot, at most.
+    pub doubt: f64,
+    /// Share of all questions that it touches, 0 to 1.
+    pub touches: f64,
+}
+
+impl Spot {
+    /// What would be won by bringing it up to the rest: points in a hundred questions as they were asked.
+    pub fn to_win(&self) -> f64 {
+        100.0 * self.touches * (self.elsewhere.mean - self.here.mean)
+    }
+}
+
+/// The weak spots in these trials, the one with the most to win first.
+///
+/// Each round takes the hypothesis that raises the likelihood of all answers most, keeps it if such a rise is unlikely
+/// by chance and the gap is worth the trouble, and sets its answers aside.
+pub(super) fn find(trials: &Trials) -> Vec<Spot> {
+    let hypotheses = hypothesis::all(trials);
+    let total: f64 = trials.list.iter().map(|t| t.weight).sum();
+    let mut search = Search::new(trials, &hypotheses);
+    let mut spots = Vec::new();
+    while spots.len() < MOST {
+        let answers = search.answers();
+        let Some(lead) = search.best(&answers) else {
+            break;
+        };
+        let outside = lead.all.without(&lead.split.inside);
+        let known = normalised(&outside.log_likelihood(&mut search.tables));
+        let inside = lead.split.inside.log_likelihood(&mut search.tables);
+        let here = strength(&normalised(&inside));
+        let elsewhere = strength(&known);
+        if lead.gain <= 0.0 || elsewhere.mean - here.mean < GAP {
+            break;
+        }
+        let doubt = (lead.split.chance(&known) * hypotheses.len() as f64).min(1.0);
+        let doubt = if doubt > DOUBT {
+            search.doubt(&lead)
+        } else {
+            doubt
+        };
+        if doubt > DOUBT {
+            break;
+        }
+        let h = &hypotheses[lead.hypothesis];
+        let split = &lead.split;
+        spots.push(Spot {
+            what: what(trials, h),
+            sense: h.sense.map(|s| trials.name(s).to_string()),
+            here,
+            elsewhere,
+            answers: split.answers,
+            wrong: split.wrong_answers,
+            named: matches!(
+                h.cause,
+                Cause::MixUp(..) | Cause::Taken(..) | Cause::Habit(_)
+            )
+            .then_some(split.named_answers),
+            doubt,
+            touches: split.inside.count() / total,
+        });
+        search.set_aside(lead.hypothesis);
+    }
+    spots.sort_by(|a, b| b.to_win().total_cmp(&a.to_win()));
+    spots
+}
+
+fn what(trials: &Trials, h: &Hypothesis) -> What {
+    let name = |n| trials.name(n).to_string();
+    match h.cause {
+        Cause::Sense => What::Sense,
+        Cause::Kind(kind) => What::Kind { kind: name(kind) },
+        Cause::Concept(concept) => What::Concept {
+            concept: name(concept),
+        },
+        Cause::MixUp(one, other) => What::MixUp {
+            one: name(one),
+            other: name(other),
+        },
+        Cause::Taken(truth, given) => What::Taken {
+            truth: name(truth),
+            given: name(given),
+        },
+        Cause::Habit(answer) => What::Habit {
+            answer: name(answer),
+        },
+        Cause::Fast { kind, from } => What::Fast {
+            kind: name(kind),
+            from,
+        },
+    }
+}

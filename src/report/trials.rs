@@ -1,0 +1,149 @@
+//! Reviews taken apart into what each key of an answer tells.
+
+use crate::store::{Fact, Words};
+use std::collections::HashMap;
+
+/// A name by number, see [`Trials::names`].
+pub(super) type Name = usize;
+
+/// One key of one answer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Trial {
+    /// Index of its review among the facts given.
+    pub review: usize,
+    pub kind: Name,
+    pub sense: Name,
+    /// Index into [`Trials::concepts`].
+    pub concepts: usize,
+    /// What was right, where a single label was.
+    pub truth: Option<Name>,
+    /// What was answered, where it was one of the choices.
+    pub given: Option<Name>,
+    /// Index into [`Trials::choices`].
+    pub choices: usize,
+    /// Chance of hitting it without knowing.
+    pub guess: f64,
+    /// Share that was right.
+    pub right: f64,
+    /// The keys of one answer share a weight of one.
+    pub weight: f64,
+    pub bpm: f64,
+}
+
+/// The trials of some reviews, with the names that they use.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Trials {
+    pub list: Vec<Trial>,
+    pub names: Vec<String>,
+    /// Sets of concepts, sorted.
+    pub concepts: Vec<Vec<Name>>,
+    /// Sets of labels to choose from, sorted.
+    pub choices: Vec<Vec<Name>>,
+}
+
+/// Longest label, in characters, that is a name of something; longer ones are sentences and not compared.
+const LONGEST_NAME: usize = 24;
+
+impl Trials {
+    pub fn new(words: &Words, facts: &[Fact]) -> Trials {
+        let mut names = Names::default();
+        let mut trials = Trials {
+            concepts: words
+                .concepts
+                .iter()
+                .map(|set| names.set(set.iter()))
+                .collect(),
+            choices: words
+                .replies
+                .iter()
+                .map(|r| names.set(r.choices.values()))
+                .collect(),
+            ..Trials::default()
+        };
+        for (review, fact) in facts.iter().enumerate() {
+            let (item, reply) = (&words.items[fact.item], &words.replies[fact.reply]);
+            let (kind, sense) = (names.number(&item.kind), names.number(&item.sense));
+            let keys = reply.keys.len().max(1);
+            let given: Vec<char> = reply.answer.chars().collect();
+            let label = |key: Option<char>, names: &mut Names| {
+                let label = reply.choices.get(&key?)?;
+                (label.chars().count() <= LONGEST_NAME).then(|| names.number(label))
+            };
+            for at in 0..keys {
+                let right = reply.keys.get(at).map_or("", String::as_str);
+                let only = Some(right).filter(|r| r.chars().count() == 1);
+                let hit = given.get(at).is_some_and(|k| right.contains(*k));
+                let one = keys == 1;
+                trials.list.push(Trial {
+                    review,
+                    kind,
+                    sense,
+                    concepts: fact.concepts,
+                    truth: label(only.and_then(|r| r.chars().next()), &mut names),
+                    given: label(given.get(at).copied(), &mut names),
+                    choices: fact.reply,
+                    guess: if one {
+                        fact.guess
+                    } else {
+                        right.chars().count() as f64 / reply.choices.len().max(1) as f64
+                    }
+                    .clamp(0.0, 0.99),
+                    right: if one {
+                        fact.correct
+                    } else {
+                        f64::from(u8::from(hit))
+                    },
+                    weight: 1.0 / keys as f64,
+                    bpm: fact.bpm,
+                });
+            }
+        }
+        trials.names = names.list;
+        trials
+    }
+
+    pub fn name(&self, name: Name) -> &str {
+        &self.names[name]
+    }
+
+    /// Does the trial exercise this concept?
+    pub fn about(&self, trial: &Trial, concept: Name) -> bool {
+        self.concepts[trial.concepts]
+            .binary_search(&concept)
+            .is_ok()
+    }
+
+    /// Could this label have been answered?
+    pub fn offers(&self, trial: &Trial, label: Name) -> bool {
+        self.choices[trial.choices].binary_search(&label).is_ok()
+    }
+
+    /// Chance that a wrong answer is one given wrong label rather than another.
+    pub fn wrong_guess(&self, trial: &Trial) -> f64 {
+        1.0 / (self.choices[trial.choices].len().max(2) - 1) as f64
+    }
+}
+
+#[derive(Default)]
+struct Names {
+    list: Vec<String>,
+    numbers: HashMap<String, Name>,
+}
+
+impl Names {
+    fn number(&mut self, name: &str) -> Name {
+        if let Some(n) = self.numbers.get(name) {
+            return *n;
+        }
+        self.list.push(name.to_string());
+        self.numbers.insert(name.to_string(), self.list.len() - 1);
+        self.list.len() - 1
+    }
+
+    fn set<'a>(&mut self, names: impl Iterator<Item = &'a String>) -> Vec<Name> {
+        let mut set: Vec<Name> = names.map(|n| self.number(n)).collect();
+        set.sort_unstable();
+        set.dedup();
+        set
+    }
+}
