@@ -167,5 +167,6 @@ fn row(n: u64) -> ReviewRow {
         slowed: false,
         in_time: right && h % 50 < 22,
         program: env!("CARGO_PKG_VERSION").into(),
+        forecast: Some(0.6),
     }
 }

@@ -187,6 +187,7 @@ impl Log {
             replays: 0,
             slowed: false,
             in_time: right && seconds <= limit,
+            forecast: None,
         });
     }
 }

@@ -83,7 +83,10 @@ impl Record {
     /// Of the store; the review is in neither then.
     pub fn add(&mut self, review: &Review) -> Result<(), StoreError> {
         let program = env!("CARGO_PKG_VERSION");
-        let row = review.row(&self.run, self.offset(review.at), program);
+        let mut row = review.row(&self.run, self.offset(review.at), program);
+        let chance = self.memory.chance(&row.item(), row.outcome().at);
+        let new = || self.memory.expected_new(&row.concepts, &row.kind);
+        row.forecast = Some(chance.unwrap_or_else(new).clamp(0.0, 1.0));
         let id = self.store.append(&row)?;
         if id == self.last + 1 {
             self.memory.observe(&row.outcome());

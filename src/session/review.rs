@@ -53,6 +53,7 @@ impl Review {
             slowed: self.slowed,
             in_time: self.verdict.in_time,
             program: program.to_string(),
+            forecast: None,
         }
     }
 }

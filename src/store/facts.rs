@@ -58,6 +58,7 @@ pub struct Fact {
     pub replays: u32,
     pub slowed: bool,
     pub in_time: bool,
+    pub forecast: Option<f64>,
 }
 
 impl Store {
@@ -74,7 +75,7 @@ impl Store {
             let mark = super::mark(&moment)?;
             let mut query = moment.prepare_cached(
                 "SELECT id, at, utc_offset, item, concepts, reply, bpm, grid, correct, guess, seconds, within, replays,
-                   slowed, in_time FROM review WHERE id > ?1 ORDER BY id",
+                   slowed, in_time, forecast FROM review WHERE id > ?1 ORDER BY id",
             )?;
             let mut rows = query.query([after])?;
             while let Some(r) = rows.next()? {
@@ -170,6 +171,7 @@ fn fact(r: &Row<'_>, words: &Words) -> rusqlite::Result<Fact> {
         replays: r.get(12)?,
         slowed: r.get(13)?,
         in_time: r.get(14)?,
+        forecast: r.get(15)?,
     })
 }
 

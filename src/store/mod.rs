@@ -252,8 +252,8 @@ fn insert(t: &Transaction<'_>, row: &ReviewRow) -> rusqlite::Result<i64> {
     )?;
     t.prepare_cached(
             "INSERT INTO review (at, utc_offset, session, item, concepts, reply, seed, bpm, grid, correct, guess,
-               seconds, within, replays, slowed, in_time, program)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)",
+               seconds, within, replays, slowed, in_time, program, forecast)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)",
         )?
         .execute(params![
             row.at,
@@ -272,7 +272,8 @@ fn insert(t: &Transaction<'_>, row: &ReviewRow) -> rusqlite::Result<i64> {
             row.replays,
             row.slowed,
             row.in_time,
-            row.program
+            row.program,
+        row.forecast
         ])?;
     let id = t.last_insert_rowid();
     t.prepare_cached("INSERT INTO shown (review, score, prompt) VALUES (?1, ?2, ?3)")?

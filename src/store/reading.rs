@@ -7,7 +7,7 @@ use serde::de::DeserializeOwned;
 /// Every review after an id, whole: the columns of [`logged`].
 pub(super) const LOGGED: &str = "SELECT r.id, r.at, r.utc_offset, r.session, i.card, i.kind, i.sense, c.names, r.seed, r.bpm, r.grid,
                    s.score, s.prompt, p.choices, p.answer, p.keys, r.correct, r.guess, r.seconds, r.within, r.replays,
-                   r.slowed, r.in_time, r.program, w.why
+                   r.slowed, r.in_time, r.program, w.why, r.forecast
                  FROM review r LEFT JOIN item i ON i.id = r.item LEFT JOIN concepts c ON c.id = r.concepts
                    LEFT JOIN reply p ON p.id = r.reply LEFT JOIN shown s ON s.review = r.id
                    LEFT JOIN withdrawal w ON w.review = r.id
@@ -80,6 +80,7 @@ pub(super) fn logged(r: &Row<'_>) -> rusqlite::Result<Logged> {
             slowed: r.get(21)?,
             in_time: r.get(22)?,
             program: r.get(23)?,
+            forecast: r.get(25)?,
         },
         withdrawn: r.get(24)?,
     })

@@ -52,6 +52,10 @@ pub struct ReviewRow {
     pub in_time: bool,
     /// Version of the program that asked.
     pub program: String,
+    /// Chance of recall, 0 to 1, that memory forecast before the answer was seen. Absent in reviews of before it was
+    /// kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub forecast: Option<f64>,
 }
 
 impl ReviewRow {
@@ -95,6 +99,9 @@ impl ReviewRow {
                 "limit {} s and tempo {} must be positive",
                 self.limit, self.bpm
             ));
+        }
+        if let Some(forecast) = self.forecast.filter(|f| !unit.contains(f)) {
+            return wrong(format!("forecast {forecast} must be between 0 and 1"));
         }
         if self.utc_offset.abs() > 18 * 60 {
             return wrong(format!("{} min is no offset from UTC", self.utc_offset));

@@ -42,8 +42,6 @@ CREATE TABLE review (
   program TEXT NOT NULL
 ) STRICT;
 
-CREATE INDEX review_item ON review (item);
-
 CREATE TABLE shown (
   review INTEGER PRIMARY KEY REFERENCES review,
   score TEXT NOT NULL, prompt TEXT NOT NULL

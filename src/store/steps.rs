@@ -6,7 +6,7 @@ use rusqlite::Connection;
 pub(super) const APPLICATION_ID: i32 = 0x7753_6964;
 
 /// The steps in order. A step that was shipped is never edited; a change is a new step.
-pub(super) const STEPS: &[&str] = &[include_str!("step1.sql")];
+pub(super) const STEPS: &[&str] = &[include_str!("step1.sql"), include_str!("step2.sql")];
 
 /// The version that this program writes.
 pub(super) const VERSION: i64 = STEPS.len() as i64;

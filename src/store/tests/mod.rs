@@ -32,6 +32,7 @@ fn row(n: i64) -> ReviewRow {
         slowed: true,
         in_time: false,
         program: "0.1.0".into(),
+        forecast: Some(0.75),
     }
 }
 
@@ -49,7 +50,8 @@ fn old_log(folder: &Path, version: usize) {
         "INSERT INTO item VALUES (1, 'street/bell', 'side', 'read');
          INSERT INTO concepts VALUES (1, '[\"bell\"]');
          INSERT INTO reply VALUES (1, '{\"2\":\"two side\"}', '2', '[\"2\"]');
-         INSERT INTO review VALUES (1, 5, 0, 's', 1, 1, 1, 7, 120.0, 'six-eight', 1.0, 0.5, 2.0, 2.0, 0, 0, 1, 'old');
+         INSERT INTO review (id, at, utc_offset, session, item, concepts, reply, seed, bpm, grid, correct, guess,
+           seconds, within, replays, slowed, in_time, program) VALUES (1, 5, 0, 's', 1, 1, 1, 7, 120.0, 'six-eight', 1.0, 0.5, 2.0, 2.0, 0, 0, 1, 'old');
          INSERT INTO shown VALUES (1, 'score', 'prompt');",
     )
     .unwrap();
@@ -164,12 +166,13 @@ fn values_out_of_range_are_named_and_not_kept() {
     let dir = tempfile::tempdir().unwrap();
     let mut store = Store::open(dir.path()).unwrap();
     type Break = fn(&mut ReviewRow);
-    let cases: [(Break, &str); 7] = [
+    let cases: [(Break, &str); 8] = [
         (|r| r.correct = 1.5, "correct 1.5"),
         (|r| r.guess = f64::NAN, "guess NaN"),
         (|r| r.seconds = -1.0, "-1 is no time"),
         (|r| r.limit = 0.0, "limit 0"),
         (|r| r.bpm = f64::INFINITY, "tempo inf"),
+        (|r| r.forecast = Some(1.1), "forecast 1.1"),
         (|r| r.card.clear(), "card is empty"),
         (|r| r.utc_offset = 5000, "5000 min"),
     ];
@@ -192,7 +195,10 @@ fn every_older_log_is_brought_up_with_its_rows() {
         assert_eq!(steps::version(&store.db).unwrap(), steps::VERSION);
         let rows = all(&store);
         assert_eq!((rows[0].row.program.as_str(), rows[0].row.seed), ("old", 7));
-        assert_eq!(rows[0].row.grid, Grid::SixEight);
+        assert_eq!(
+            (rows[0].row.grid, rows[0].row.forecast),
+            (Grid::SixEight, None)
+        );
         assert_eq!(store.append(&row(2)).unwrap(), 2);
     }
 }
