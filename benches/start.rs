@@ -130,7 +130,7 @@ fn make(folder: &Path, fresh: bool) {
 fn row(n: u64) -> ReviewRow {
     let item = n.wrapping_mul(7_919) % ITEMS;
     let h = n.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 40;
-    let right = h % 4 != 0;
+    let right = !h.is_multiple_of(4);
     let three = item % 2 == 1;
     let (good, bad) = if three { ("3", "2") } else { ("2", "3") };
     ReviewRow {
