@@ -1,4 +1,4 @@
-use super::{Exit, check, completions, drill, log, man};
+use super::{Exit, check, completions, drill, hands, log, man};
 use chrono::{DateTime, Utc};
 use clap::{Parser, Subcommand};
 use std::io::Write;
@@ -25,6 +25,7 @@ pub struct Cli {
 pub enum Command {
     Drill(drill::Args),
     Check(check::Args),
+    Hands(hands::Args),
     Log(log::Args),
     Completions(completions::Args),
     Man(man::Args),
@@ -40,6 +41,7 @@ impl Cli {
         match command {
             Command::Drill(args) => drill::run(&args, out),
             Command::Check(args) => check::run(&args, out),
+            Command::Hands(args) => hands::run(&args, out),
             Command::Log(args) => log::run(&args, out),
             Command::Completions(args) => completions::run(&args, out),
             Command::Man(args) => man::run(&args, out),

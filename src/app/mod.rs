@@ -11,6 +11,7 @@ mod drill;
 mod events;
 mod exit;
 mod folder;
+mod hands;
 mod log;
 mod man;
 mod quiet;

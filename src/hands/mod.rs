@@ -8,6 +8,7 @@
 //! Not modelled: a resting hand that chokes an open tone, flams, loudness, fatigue. Rolls and rudiments are
 //! stickings by definition: write their hands instead of asking for them.
 
+mod caution;
 mod fit;
 #[cfg(test)]
 mod laws;
@@ -17,9 +18,10 @@ mod reason;
 mod solve;
 mod stick;
 
+pub use caution::HANDS;
 pub use fit::{Fit, either, fits};
 pub use model::{Constant, Model};
-pub use reason::Reason;
+pub use reason::{Reason, said_all};
 pub use stick::{LeaveOut, Solver, Sticking, ceiling, stick};
 
 use serde::{Deserialize, Serialize};

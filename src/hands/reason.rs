@@ -24,7 +24,7 @@ pub(super) fn said(pattern: &Pattern, pulse: usize) -> String {
 }
 
 /// Several pulses as a player says them: `1 1& 3 of bar 1 and 2& of bar 2`.
-pub(super) fn said_all(pattern: &Pattern, pulses: &[usize]) -> String {
+pub fn said_all(pattern: &Pattern, pulses: &[usize]) -> String {
     let per = pattern.grid().pulses_per_bar();
     let mut bars: Vec<(usize, Vec<String>)> = Vec::new();
     for p in pulses {
@@ -217,6 +217,11 @@ fn accents(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     }
 }
 
+/// A ceiling as a whole number, never above what it is but for rounding.
+fn whole(ceiling: f64) -> f64 {
+    (ceiling + 1e-6).floor()
+}
+
 /// The tightest movement, the ceiling and what to do above it.
 fn speed(
     case: &Case,
@@ -235,7 +240,7 @@ fn speed(
             format!(
                 "Too fast for this sticking at {bpm:.0}: {}. About {:.0} {unit} notes a minute is the most for a {} player.",
                 movement(case, roles, from, to, bpm),
-                sticking.ceiling.floor(),
+                whole(sticking.ceiling),
                 player.level.name()
             )
         } else {
@@ -258,7 +263,7 @@ fn speed(
         let text = format!(
             "Tightest: {}. Works to about {:.0} {unit} notes a minute.",
             movement(case, roles, from, to, bpm),
-            sticking.ceiling.floor()
+            whole(sticking.ceiling)
         );
         reasons.push(Reason { text, pulses });
     }

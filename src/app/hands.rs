@@ -1,0 +1,290 @@
+use super::Exit;
+use crate::hands::{self, Handed, Level, Player, Reason, Sticking};
+use crate::rhythm::notation::{read_block, read_line, write_block, write_line};
+use crate::rhythm::{Grid, Hand, Pattern, Score};
+use anyhow::{Context, anyhow, bail};
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use serde::Serialize;
+use std::io::{self, BufRead, Write};
+
+/// Find the hands for a pattern at a tempo, and say why
+///
+/// Strokes are O open tone, S slap, C closed slap, M muffled tone, B bass, H heel, T tip, and `.` for a rest; `t`
+/// before a letter is the low drum, `q` the quinto; `>O` is an accent, `(T)` a ghost; `|` or `/` parts bars. Rows of
+/// a deck, with a count row, do as well. Tempos are estimates: the model was never tried on players.
+///
+/// With --json pulses count from 0 and `hands` has one letter a pulse.
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example: whichside hands \"H T S tO tO T O O / H T S T H T O O\" --bpm 160"
+)]
+pub struct Args {
+    /// The pattern, or `-` to read one from each line of standard input
+    #[arg(value_name = "PATTERN", allow_hyphen_values = true)]
+    pattern: String,
+    /// Tempo in beats a minute: quarter notes, in 6/8 dotted quarter notes
+    #[arg(long, value_name = "N", default_value = "120", value_parser = tempo)]
+    bpm: f64,
+    /// How trained your hands are
+    #[arg(long, value_name = "LEVEL", default_value = Level::Practised.name(), value_parser = level())]
+    level: Level,
+    /// The left hand is the stronger one, the drums stand in mirror image
+    #[arg(long)]
+    left_handed: bool,
+    /// How a bar is cut; rows of a deck say it themselves
+    #[arg(long, value_name = "GRID", default_value = Grid::Eighths.name(), value_parser = grid())]
+    grid: Grid,
+    /// Your own sticking, a letter L, R or `?` for each stroke: is it fast enough?
+    #[arg(long, value_name = "HANDS")]
+    sticking: Option<String>,
+    /// Write one JSON object a pattern
+    #[arg(long)]
+    json: bool,
+}
+
+fn tempo(text: &str) -> Result<f64, String> {
+    match text.parse() {
+        Ok(bpm) if (20.0..=400.0).contains(&bpm) => Ok(bpm),
+        _ => Err("a tempo is a number from 20 to 400".to_string()),
+    }
+}
+
+fn level() -> impl TypedValueParser<Value = Level> {
+    PossibleValuesParser::new(Level::ALL.map(Level::name))
+        .map(|name| Level::from_name(&name).unwrap_or_default())
+}
+
+fn grid() -> impl TypedValueParser<Value = Grid> {
+    PossibleValuesParser::new(Grid::ALL.map(Grid::name)).map(|name| {
+        let named = Grid::ALL.into_iter().find(|g| g.name() == name);
+        named.unwrap_or(Grid::Eighths)
+    })
+}
+
+/// Answers for the pattern, or for each line of standard input.
+///
+/// # Errors
+/// Where the one pattern cannot be read, or standard input cannot. With `-` a line that cannot be read is reported
+/// in its place and the rest is answered; the exit code is then 1.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let mut exit = Exit::Clean;
+    if args.pattern == "-" {
+        for (number, line) in io::stdin().lock().lines().enumerate() {
+            let line = line.context("standard input cannot be read")?;
+            if line.trim().is_empty() {
+                continue;
+            }
+            if let Err(error) = answer(args, &line, out)? {
+                exit = Exit::Mistakes;
+                refuse(args, number + 1, &line, &error, out)?;
+            }
+        }
+    } else {
+        answer(args, &args.pattern, out)??;
+    }
+    if !args.json {
+        writeln!(out, "{}", hands::HANDS)?;
+    }
+    Ok(exit)
+}
+
+/// Says in its place that a line cannot be read.
+fn refuse(
+    args: &Args,
+    number: usize,
+    line: &str,
+    error: &anyhow::Error,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    if args.json {
+        let object = serde_json::json!({
+            "line": number,
+            "pattern": line,
+            "error": format!("{error:#}"),
+        });
+        return writeln!(out, "{object}");
+    }
+    writeln!(out, "line {number}: {error:#}\n")
+}
+
+/// Writes the answer for one pattern. The inner result is the pattern's fault, the outer one the output's.
+fn answer(args: &Args, text: &str, out: &mut dyn Write) -> io::Result<anyhow::Result<()>> {
+    let pattern = match read(args, text) {
+        Ok(pattern) => pattern,
+        Err(error) => return Ok(Err(error)),
+    };
+    let handed = if args.left_handed {
+        Handed::Left
+    } else {
+        Handed::Right
+    };
+    let player = Player {
+        level: args.level,
+        handed,
+    };
+    let found = Found {
+        sticking: hands::stick(&pattern, args.bpm, &player),
+        either: hands::either(&pattern, args.bpm, &player),
+        pattern,
+        bpm: args.bpm,
+        player,
+    };
+    if args.json {
+        writeln!(out, "{}", serde_json::to_string(&found.as_data())?)?;
+    } else {
+        writeln!(out, "{}", found.as_text())?;
+    }
+    Ok(Ok(()))
+}
+
+/// The pattern of the command line, with the sticking given there.
+fn read(args: &Args, text: &str) -> anyhow::Result<Pattern> {
+    let pattern = if text.contains('\n') {
+        let (score, problems) = read_block(text);
+        if let Some(problem) = problems.first() {
+            let line = text[..problem.span.start].lines().count().max(1);
+            bail!("row {line}: {}; {}", problem.message, problem.mend);
+        }
+        let drums = score.and_then(|s| s.drums);
+        drums.context("there is no row of drums; a row is `conga | H T S T H T O O |`")?
+    } else {
+        read_line(text, args.grid)?
+    };
+    match &args.sticking {
+        None => Ok(pattern),
+        Some(sticking) => with_sticking(&pattern, sticking),
+    }
+}
+
+fn with_sticking(pattern: &Pattern, sticking: &str) -> anyhow::Result<Pattern> {
+    let mut given = Vec::new();
+    for letter in sticking.chars() {
+        match letter.to_ascii_uppercase() {
+            '?' => given.push(None),
+            '|' | '/' | '.' => {}
+            c if c.is_whitespace() => {}
+            c => given.push(Some(Hand::from_letter(c).ok_or_else(|| {
+                anyhow!("`{letter}` in the sticking is no hand; write L, R or `?`")
+            })?)),
+        }
+    }
+    let strokes = pattern.strokes().count();
+    if given.len() != strokes {
+        bail!(
+            "the sticking has {} hands, the pattern {strokes} strokes; write one letter a stroke",
+            given.len()
+        );
+    }
+    Ok(pattern.with_hands(&given))
+}
+
+/// A pattern with what was found.
+struct Found {
+    pattern: Pattern,
+    bpm: f64,
+    player: Player,
+    sticking: Sticking,
+    either: Vec<usize>,
+}
+
+/// What `--json` writes.
+#[derive(Serialize)]
+struct Data<'a> {
+    pattern: String,
+    grid: Grid,
+    bpm: f64,
+    level: Level,
+    handed: Handed,
+    /// One letter a pulse, `.` where nothing is struck.
+    hands: String,
+    /// Peak load at this tempo; above 1 is too fast.
+    load: f64,
+    /// Fastest tempo of this sticking, an estimate; null where nothing is struck.
+    ceiling: f64,
+    too_fast: bool,
+    /// A sticking that works where the given one is too fast.
+    instead: Option<String>,
+    /// Pulses whose stroke may go to either hand.
+    either: &'a [usize],
+    leave_out: Option<LeftOut>,
+    reasons: &'a [Reason],
+}
+
+#[derive(Serialize)]
+struct LeftOut {
+    pulse: usize,
+    hands: String,
+    load: f64,
+    ceiling: f64,
+}
+
+fn letters(hands: &[Option<Hand>]) -> String {
+    let letter = |h: &Option<Hand>| h.map_or('.', Hand::letter);
+    hands.iter().map(letter).collect()
+}
+
+impl Found {
+    fn as_data(&self) -> Data<'_> {
+        let s = &self.sticking;
+        Data {
+            pattern: write_line(&self.pattern),
+            grid: self.pattern.grid(),
+            bpm: self.bpm,
+            level: self.player.level,
+            handed: self.player.handed,
+            hands: letters(&s.hands),
+            load: s.load,
+            ceiling: s.ceiling,
+            too_fast: s.too_fast,
+            instead: s.instead.as_deref().map(letters),
+            either: &self.either,
+            leave_out: s.leave_out.as_ref().map(|l| LeftOut {
+                pulse: l.pulse,
+                hands: letters(&l.hands),
+                load: l.load,
+                ceiling: l.ceiling,
+            }),
+            reasons: &s.reasons,
+        }
+    }
+
+    fn as_text(&self) -> String {
+        let s = &self.sticking;
+        let unit = self.pattern.grid().beat_unit();
+        let handed = match self.player.handed {
+            Handed::Right => "right-handed",
+            Handed::Left => "left-handed",
+        };
+        let mut text = self.grid_with(&s.hands);
+        text += &format!(
+            "\n{} {unit} notes a minute, {}, {handed}\n",
+            self.bpm,
+            self.player.level.name()
+        );
+        for reason in &s.reasons {
+            text += &format!("- {}\n", reason.text);
+        }
+        let strokes = self.pattern.strokes().count();
+        if strokes == 0 {
+            text += "- Nothing is struck here.\n";
+        } else if self.either.len() == strokes && strokes > 1 {
+            text += "- There is time: each stroke by itself could go to either hand.\n";
+        } else if !self.either.is_empty() {
+            let pulses = hands::said_all(&self.pattern, &self.either);
+            text += &format!("- Either hand could take {pulses}, each by itself.\n");
+        }
+        if let Some(instead) = &s.instead {
+            text += &format!("\nThis works instead:\n{}", self.grid_with(instead));
+        }
+        text
+    }
+
+    /// The pattern as rows: count, drums, hands.
+    fn grid_with(&self, hands: &[Option<Hand>]) -> String {
+        let struck: Vec<Option<Hand>> = self.pattern.strokes().map(|(p, _)| hands[p]).collect();
+        write_block(&Score {
+            drums: Some(self.pattern.with_hands(&struck)),
+            ..Score::empty(self.pattern.grid())
+        })
+    }
+}

@@ -1,0 +1,136 @@
+//! `whichside hands` as a player types it.
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+fn hands(args: &[&str], input: &str, code: i32) -> (String, String) {
+    let run = Command::new(env!("CARGO_BIN_EXE_whichside"))
+        .arg("hands")
+        .args(args)
+        .write_stdin(input)
+        .assert()
+        .code(code);
+    let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
+    let output = run.get_output();
+    (text(&output.stdout), text(&output.stderr))
+}
+
+fn data(args: &[&str]) -> Value {
+    serde_json::from_str(&hands(args, "", 0).0).unwrap()
+}
+
+/// Encyclopedia articles *Tumbao* and *Conga*.
+#[test]
+fn the_grid_has_count_drums_and_hands_with_reasons_and_the_caution() {
+    let (text, _) = hands(&["H T S tO H T O O", "--bpm", "100"], "", 0);
+    assert!(
+        text.starts_with(
+            "count | 1 & 2 & 3 & 4 & |\n\
+             conga | H T S . H T O O |\n\
+             tumba | . . . O . . . . |\n\
+             hand  | L L R R L L R R |\n"
+        ),
+        "{text}"
+    );
+    assert!(text.contains("100 quarter notes a minute, practised, right-handed"));
+    assert!(text.contains("rocks between heel and tip on 1 1& 3 3&."));
+    assert!(text.contains("each stroke by itself could go to either hand"));
+    assert!(text.contains("stop at pain"));
+}
+
+#[test]
+fn left_handed_players_get_the_mirror_image() {
+    let right = data(&["H T S T H T O O", "--json"]);
+    let left = data(&["H T S T H T O O", "--left-handed", "--json"]);
+    assert_eq!(right["hands"], "LLRLLLRR");
+    assert_eq!(left["hands"], "RRLRRRLL");
+    assert_eq!(right["ceiling"], left["ceiling"]);
+}
+
+/// The times of the levels are 1.25, 1 and 0.8 of the practised player's.
+#[test]
+fn the_level_moves_the_ceiling() {
+    let ceiling = |level: &str| {
+        let found = data(&["H T S T H T O O", "--level", level, "--json"]);
+        found["ceiling"].as_f64().unwrap()
+    };
+    assert!((ceiling("learner") - 160.0).abs() < 1e-9);
+    assert!((ceiling("practised") - 200.0).abs() < 1e-9);
+    assert!((ceiling("expert") - 250.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_sticking_of_ones_own_is_kept_and_may_be_too_fast() {
+    let own = ["O O O O O O O O", "--sticking", "RRRR RRRR", "--bpm", "240"];
+    let (text, _) = hands(&own, "", 0);
+    assert!(text.contains("hand  | R R R R R R R R |"), "{text}");
+    assert!(text.contains("Too fast for this sticking at 240"), "{text}");
+    assert!(text.contains("This works instead:"), "{text}");
+    assert!(text.contains("hand  | R L R L R L R L |"), "{text}");
+}
+
+#[test]
+fn many_patterns_come_one_a_line_and_a_bad_one_costs_only_itself() {
+    let (text, _) = hands(
+        &["-", "--json"],
+        "H T S T H T O O\n\nH T X\nS . . S . . S .\n",
+        1,
+    );
+    let lines: Vec<Value> = text
+        .lines()
+        .map(|l| serde_json::from_str(l).unwrap())
+        .collect();
+    assert_eq!(lines.len(), 3);
+    assert_eq!(lines[0]["hands"], "LLRLLLRR");
+    assert_eq!(lines[1]["line"], 3);
+    assert!(lines[1]["error"].as_str().unwrap().starts_with("column 5"));
+    assert_eq!(lines[2]["hands"], "R..R..R.");
+}
+
+#[test]
+fn rows_of_a_deck_are_read_with_their_grid_and_hands() {
+    let rows = "count | 1 2 3 4 5 6 |\nconga | H T S T O O |\nhand  | R ? ? ? ? ? |";
+    let found = data(&[rows, "--bpm", "60", "--json"]);
+    assert_eq!(found["grid"], "six-eight");
+    assert!(found["hands"].as_str().unwrap().starts_with('R'));
+}
+
+#[test]
+fn silence_has_no_hands() {
+    let found = data(&["........", "--json"]);
+    assert_eq!(found["hands"], "........");
+    assert!(found["ceiling"].is_null());
+    assert!(hands(&["........"], "", 0).0.contains("Nothing is struck"));
+}
+
+#[test]
+fn mistakes_name_the_place_and_the_mend() {
+    for (args, said) in [
+        (&["H T X"][..], "column 5: `X` is no stroke"),
+        (&["H T S"], "3 pulses are no whole number of bars of 8"),
+        (
+            &["H.......", "--bpm", "3"],
+            "a tempo is a number from 20 to 400",
+        ),
+        (
+            &["H.......", "--bpm", "NaN"],
+            "a tempo is a number from 20 to 400",
+        ),
+        (
+            &["H.......", "--level", "demon"],
+            "learner, practised, expert",
+        ),
+        (
+            &["H.......", "--sticking", "LR"],
+            "the sticking has 2 hands, the pattern 1 strokes",
+        ),
+        (
+            &["H.......", "--sticking", "X"],
+            "`X` in the sticking is no hand",
+        ),
+        (&["count | 1 & |\nconga | H |"], "row "),
+    ] {
+        let (_, error) = hands(args, "", 2);
+        assert!(error.contains(said), "{args:?}: {error}");
+    }
+}
