@@ -16,6 +16,8 @@ use rand_chacha::ChaCha8Rng;
 use std::collections::HashMap;
 use std::process::ExitCode;
 use whichside::clave::score::{Bar, FEATURES, Weights, logistic};
+use whichside::clave::{Call, Direction, Ear, PARTS};
+use whichside::rhythm::Grid;
 
 const FOLDS: usize = 5;
 const SEED: u64 = 1;
@@ -56,9 +58,16 @@ fn main() -> ExitCode {
             "fold {fold}: penalties {chosen:?}, {} rows held out",
             test.len()
         );
-        held_out.extend(test.into_iter().map(|r| (r, Shares::of(&weights, r.bars))));
+        let weights: &'static Weights = Box::leak(Box::new(weights));
+        held_out.extend(test.into_iter().map(|row| Held { row, weights }));
     }
-    report(&held_out);
+    println!("\n== the free score alone, the likeliest of the four ==");
+    report(&held_out, false);
+    println!(
+        "\n== as the program reads: with named parts, and with no call where the direction is unclear =="
+    );
+    report(&held_out, true);
+    named_parts();
     let (weights, chosen) = fit(&rows.iter().collect::<Vec<_>>());
     print_weights(&weights, chosen);
     ExitCode::SUCCESS
@@ -347,56 +356,108 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
     b
 }
 
-fn report(held_out: &[(&Row, Shares)]) {
-    let best = |s: &Shares| {
-        (0..4)
-            .max_by(|a, b| s.classes[*a].total_cmp(&s.classes[*b]))
-            .unwrap_or(0)
-    };
-    let mut confusion = [[0usize; 4]; 4];
-    for (row, shares) in held_out {
-        confusion[row.label as usize][best(shares)] += 1;
+/// A row with weights that were fitted without it.
+struct Held<'a> {
+    row: &'a Row,
+    weights: &'static Weights,
+}
+
+/// Prints how well held-out rows are read; `whole`: as the program does, else by the free score alone.
+fn report(held_out: &[Held], whole: bool) {
+    const CALLS: [Call; 5] = [
+        Call::ThreeTwo,
+        Call::TwoThree,
+        Call::Neutral,
+        Call::Crossed,
+        Call::Unsure,
+    ];
+    let mut confusion = [[0usize; 5]; 4];
+    let mut directed = Vec::new();
+    for Held { row, weights } in held_out {
+        let (call, forward) = if whole {
+            let onsets: Vec<bool> = (0..16)
+                .map(|p| row.bars[p / 8] >> (p % 8) & 1 == 1)
+                .collect();
+            let reading = Ear {
+                weights,
+                ..Ear::default()
+            }
+            .onsets(Grid::Eighths, &onsets);
+            (reading.call, reading.forward)
+        } else {
+            let shares = Shares::of(weights, row.bars);
+            let best = (0..4).max_by(|a, b| shares.classes[*a].total_cmp(&shares.classes[*b]));
+            (CALLS[best.unwrap_or(0)], shares.forward)
+        };
+        let at = CALLS.iter().position(|c| *c == call).unwrap_or(4);
+        confusion[row.label as usize][at] += 1;
+        if matches!(row.label, Label::Forward | Label::Reverse) {
+            directed.push((forward, row.label == Label::Forward, call));
+        }
     }
+    let share = |n: usize, of: usize| n as f64 / of.max(1) as f64;
     let right: usize = (0..4).map(|c| confusion[c][c]).sum();
     println!(
-        "\nfour classes: {:.4} right of {} held-out rows",
-        right as f64 / held_out.len() as f64,
+        "four classes: {:.4} right of {} rows (no call counts as wrong)",
+        share(right, held_out.len()),
         held_out.len()
     );
     println!(
-        "{:>12} {:>6} {:>6} {:>8} {:>8}",
-        "true", "3-2", "2-3", "neutral", "crossed"
+        "{:>12} {:>6} {:>6} {:>8} {:>8} {:>7}",
+        "true", "3-2", "2-3", "neutral", "crossed", "unsure"
     );
     for (name, row) in ["forward", "reverse", "neutral", "incoherent"]
         .iter()
         .zip(confusion)
     {
         println!(
-            "{name:>12} {:>6} {:>6} {:>8} {:>8}",
-            row[0], row[1], row[2], row[3]
+            "{name:>12} {:>6} {:>6} {:>8} {:>8} {:>7}",
+            row[0], row[1], row[2], row[3], row[4]
         );
     }
-    let directed: Vec<(f64, bool)> = held_out
+    let right = |rows: &[&(f64, bool, Call)]| rows.iter().filter(|r| (r.0 > 0.5) == r.1).count();
+    let all: Vec<_> = directed.iter().collect();
+    println!("forward against reverse, {} rows:", all.len());
+    println!(
+        "  by `forward` above or below one half, every row:    {:.4}",
+        share(right(&all), all.len())
+    );
+    let sure: Vec<_> = directed.iter().filter(|r| r.2 != Call::Unsure).collect();
+    println!(
+        "  by `forward`, rows that are not unsure:             {:.4} of {}",
+        share(right(&sure), sure.len()),
+        sure.len()
+    );
+    println!(
+        "  by `forward`, unsure counted as wrong:              {:.4}",
+        share(right(&sure), all.len())
+    );
+    let called: Vec<_> = directed
         .iter()
-        .filter(|(r, _)| matches!(r.label, Label::Forward | Label::Reverse))
-        .map(|(r, s)| (s.forward, r.label == Label::Forward))
+        .filter(|r| r.2.direction().is_some())
         .collect();
-    let right = directed.iter().filter(|(p, y)| (*p > 0.5) == *y).count();
     println!(
-        "\nforward against reverse: {:.4} of {} rows",
-        right as f64 / directed.len() as f64,
-        directed.len()
+        "  by the call, rows called 3-2 or 2-3:                {:.4} of {}",
+        share(right(&called), called.len()),
+        called.len()
     );
     println!(
-        "expected calibration error of forward, ten bins: {:.4}",
-        calibration_error(&directed, 10)
+        "  by the call, any other call counted as wrong:       {:.4}",
+        share(right(&called), all.len())
     );
+    let pairs: Vec<(f64, bool)> = directed.iter().map(|r| (r.0, r.1)).collect();
+    for bins in [10, 15] {
+        println!(
+            "  expected calibration error of forward, {bins} bins:    {:.4}",
+            calibration_error(&pairs, bins)
+        );
+    }
     println!(
         "{:>10} {:>6} {:>10} {:>8}",
         "forward", "rows", "predicted", "seen"
     );
     for bin in 0..10 {
-        let here: Vec<_> = directed
+        let here: Vec<_> = pairs
             .iter()
             .filter(|(p, _)| bin_of(*p, 10) == bin)
             .collect();
@@ -408,10 +469,56 @@ fn report(held_out: &[(&Row, Shares)]) {
                 (bin + 1) as f64 / 10.0,
                 here.len(),
                 here.iter().map(|(p, _)| p).sum::<f64>() / n,
-                here.iter().filter(|(_, y)| *y).count() as f64 / n
+                share(here.iter().filter(|(_, y)| *y).count(), here.len())
             );
         }
     }
+}
+
+/// Prints how the named parts are read with their table and without it, by the weights in the source.
+fn named_parts() {
+    println!(
+        "\n== named parts, in both directions: with the table, and by the free score alone =="
+    );
+    let mut right = [0, 0];
+    let mut all = 0;
+    for part in PARTS {
+        for direction in Direction::ALL {
+            let expected = if part.states_side {
+                direction.into()
+            } else {
+                Call::Neutral
+            };
+            let calls = [true, false].map(|named_parts| {
+                let ear = Ear {
+                    named_parts,
+                    ..Ear::default()
+                };
+                ear.onsets(part.grid, &part.onsets(direction)).call
+            });
+            all += 1;
+            for (right, call) in right.iter_mut().zip(calls) {
+                *right += usize::from(call == expected);
+            }
+            println!(
+                "{:>40} {}: is {:>7}, table {:>7}, free {:>7}{}",
+                part.name,
+                direction.name(),
+                expected.name(),
+                calls[0].name(),
+                calls[1].name(),
+                if calls[1] == expected {
+                    ""
+                } else {
+                    "  (missed)"
+                }
+            );
+        }
+    }
+    println!(
+        "right of {all}: {} with the table, {} by the free score alone",
+        right[0], right[1]
+    );
 }
 
 fn bin_of(p: f64, bins: usize) -> usize {

@@ -1,4 +1,4 @@
-use super::{Exit, check, completions, drill, hands, log, man};
+use super::{Exit, check, completions, drill, hands, log, man, side};
 use chrono::{DateTime, Utc};
 use clap::{Parser, Subcommand};
 use std::io::Write;
@@ -26,6 +26,7 @@ pub enum Command {
     Drill(drill::Args),
     Check(check::Args),
     Hands(hands::Args),
+    Side(side::Args),
     Log(log::Args),
     Completions(completions::Args),
     Man(man::Args),
@@ -42,6 +43,7 @@ impl Cli {
             Command::Drill(args) => drill::run(&args, out),
             Command::Check(args) => check::run(&args, out),
             Command::Hands(args) => hands::run(&args, out),
+            Command::Side(args) => side::run(&args, out),
             Command::Log(args) => log::run(&args, out),
             Command::Completions(args) => completions::run(&args, out),
             Command::Man(args) => man::run(&args, out),

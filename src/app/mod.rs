@@ -17,6 +17,7 @@ mod man;
 mod quiet;
 mod record;
 mod shelf;
+mod side;
 mod sounding;
 
 pub use cli::Cli;

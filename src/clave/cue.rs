@@ -1,8 +1,7 @@
 //! Reasons in a player's words, each tied to pulses that make a difference.
 
-use super::reading::Ear;
 use super::strong::Strong;
-use super::{Direction, Known, Side};
+use super::{Direction, Ear, Known, Side};
 use crate::rhythm::Grid;
 
 /// One reason for a reading.
@@ -43,58 +42,81 @@ pub enum CueKind {
     Figure(&'static str),
     /// A single stroke.
     Stroke,
+    /// A single accented stroke.
+    Accent,
     /// The low drum in one of the bars only, by the school that was declared.
     LowDrum,
 }
 
-/// A figure in one bar: eighths struck, eighths left out, the side it speaks for, and how a player says it. The
-/// counts are filled in from the grid.
+/// A figure in one bar: eighths struck, eighths left out, the side it speaks for, and how a player says it: `{}` stands
+/// for the counts struck, `{e}` for those left out.
 struct Figure {
     struck: u8,
     empty: u8,
     side: Side,
     words: &'static str,
+    /// Are the words true in six as well?
+    in_six: bool,
 }
 
-/// Figures that players listen for, from the most telling. The clave's own definition; published articles on playing
-/// in clave (the bar that states the downbeat is the two side); one open tone on 4 against two on 4 and 4& (encyclopedia
-/// article *Conga*); on and off the beat by halves (Vurkaç 2012).
+/// Figures that players listen for: the clave's own definition; the bar that states the downbeat is the two side
+/// (published articles on playing in clave); on and off the beat by halves of the bar (Vurkaç 2012).
 const FIGURES: &[Figure] = &[
+    Figure {
+        struck: 0b0001_0100,
+        empty: 0b0000_0001,
+        side: Side::Two,
+        words: "{} struck and nothing on {e}",
+        in_six: true,
+    },
+    Figure {
+        struck: 0b0100_1001,
+        empty: 0,
+        side: Side::Three,
+        words: "{} struck, as the clave does",
+        in_six: true,
+    },
     Figure {
         struck: 0b0000_1000,
         empty: 0b0000_0001,
         side: Side::Three,
-        words: "nothing on 1 and the bombo struck",
+        words: "nothing on {e}, the bombo ({}) struck",
+        in_six: false,
     },
     Figure {
         struck: 0b0000_1010,
         empty: 0,
         side: Side::Three,
-        words: "it starts off the beat",
+        words: "it starts off the beat ({})",
+        in_six: false,
     },
     Figure {
         struck: 0b0101_0000,
         empty: 0,
         side: Side::Three,
-        words: "it comes home to the beat",
+        words: "it comes home to the beat ({})",
+        in_six: false,
     },
     Figure {
         struck: 0b0000_0101,
         empty: 0,
         side: Side::Two,
-        words: "it starts on the beat",
+        words: "it starts on the beat ({})",
+        in_six: false,
     },
     Figure {
         struck: 0b1010_0000,
         empty: 0,
         side: Side::Two,
-        words: "it leaves the beat",
+        words: "it leaves the beat ({})",
+        in_six: false,
     },
     Figure {
         struck: 0b0000_0001,
         empty: 0b0000_1000,
         side: Side::Two,
-        words: "the downbeat stated and no bombo",
+        words: "the downbeat struck and nothing on {e}",
+        in_six: true,
     },
 ];
 
@@ -121,7 +143,11 @@ impl Cue {
         let per = grid.pulses_per_bar();
         let counts = |pulses: &[usize]| {
             let said: Vec<String> = pulses.iter().map(|p| grid.spoken(p % per)).collect();
-            said.join(", ")
+            match said.split_last() {
+                Some((last, [])) => last.clone(),
+                Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+                None => String::new(),
+            }
         };
         let end = match (self.bar, self.pulls) {
             (Some((_, side)), _) => format!(": pulls to the {}", side.name()),
@@ -149,13 +175,11 @@ impl Cue {
             CueKind::Balanced => "no side stands out from the other".to_string(),
             CueKind::BothWays => "signs of both directions cross each other".to_string(),
             CueKind::Figure(words) => {
-                let mut at = counts(&self.pulses);
-                if self.pulses.is_empty() {
-                    at = counts(&self.empty);
-                }
-                format!("{bar}{words} ({at}){end}")
+                let words = words.replace("{e}", &counts(&self.empty));
+                format!("{bar}{}{end}", words.replace("{}", &counts(&self.pulses)))
             }
             CueKind::Stroke => format!("{bar}the stroke on {}{end}", counts(&self.pulses)),
+            CueKind::Accent => format!("{bar}the accent on {}{end}", counts(&self.pulses)),
             CueKind::LowDrum => format!("{bar}the low drum comes in here only{end}"),
         }
     }
@@ -178,7 +202,8 @@ pub(super) fn in_bars(strong: &Strong, ear: &Ear, margin: f64) -> Vec<Cue> {
         let struck = strong.bars[bar];
         let mut said = 0u8;
         for figure in FIGURES {
-            if struck & figure.struck != figure.struck
+            if (strong.in_six() && !figure.in_six)
+                || struck & figure.struck != figure.struck
                 || struck & figure.empty != 0
                 || said & (figure.struck | figure.empty) != 0
             {
@@ -224,7 +249,10 @@ pub(super) fn in_bars(strong: &Strong, ear: &Ear, margin: f64) -> Vec<Cue> {
             };
             let side = if *pull > 0.0 { Side::Three } else { Side::Two };
             found.push(Cue {
-                kind: CueKind::Stroke,
+                kind: match strong.accents[bar] >> eighth & 1 {
+                    1 => CueKind::Accent,
+                    _ => CueKind::Stroke,
+                },
                 pulls: Some(speaks_for(bar, side)),
                 bar: Some((bar, side)),
                 pulses: vec![pulse],

@@ -128,6 +128,19 @@ impl Strong {
         self.accents[bar] = original.accents[bar];
     }
 
+    /// The strong tones as onsets on the part's own pulses.
+    pub fn onsets(&self) -> Vec<bool> {
+        let mut onsets = vec![false; self.bars.len() * self.grid.pulses_per_bar()];
+        for (bar, mask) in self.bars.iter().enumerate() {
+            for eighth in (0..8).filter(|e| mask >> e & 1 == 1) {
+                if let Some(pulse) = self.pulse(bar, eighth) {
+                    onsets[pulse] = true;
+                }
+            }
+        }
+        onsets
+    }
+
     /// The grid of the part.
     pub fn grid(&self) -> Grid {
         self.grid

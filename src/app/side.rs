@@ -1,0 +1,217 @@
+use super::Exit;
+use crate::clave::{self, Clave, Ear, Family, LowDrum, Meeting, Reading, Strong};
+use crate::rhythm::{Grid, Pattern, notation};
+use anyhow::{Context, bail};
+use clap::ValueEnum;
+use serde::Serialize;
+use std::io::{self, BufRead, Write};
+
+/// Say which side of the clave a part states, and why
+///
+/// PATTERN is two bars of eighths as 16 characters, `x` a stroke and `.` none, or any number of bars in strokes
+/// (`HTSTHTOO | HTSTHTOT`: O open, S slap, C closed slap, M muffled, B bass, H heel, T tip, `>` before an accent,
+/// brackets round a ghost, `t` before a stroke of the low drum). With `-` it reads one 16-character pattern a line and
+/// writes one JSON object a line.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The pattern, or `-` for many, one a line
+    #[arg(value_name = "PATTERN")]
+    pattern: String,
+    /// How its bars are cut
+    #[arg(long, value_enum, default_value_t = Cut::Eighths)]
+    grid: Cut,
+    /// Side on which your school brings in the low drum
+    #[arg(long, value_enum, value_name = "SIDE")]
+    low_drum: Option<LowSide>,
+    /// Write JSON
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Cut {
+    Eighths,
+    Sixteenths,
+    Triplets,
+    SixEight,
+}
+
+impl From<Cut> for Grid {
+    fn from(cut: Cut) -> Grid {
+        match cut {
+            Cut::Eighths => Grid::Eighths,
+            Cut::Sixteenths => Grid::Sixteenths,
+            Cut::Triplets => Grid::Triplets,
+            Cut::SixEight => Grid::SixEight,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum LowSide {
+    Three,
+    Two,
+}
+
+/// A reading with the pattern that it is about.
+#[derive(Serialize)]
+struct Told<'a> {
+    pulses: &'a str,
+    #[serde(flatten)]
+    reading: &'a Reading,
+}
+
+/// Reads the pattern, or all patterns of standard input.
+///
+/// # Errors
+/// Where the pattern cannot be read.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    if args.pattern == "-" {
+        return lines(io::stdin().lock(), out);
+    }
+    let (reading, strong) = read(args)?;
+    if args.json {
+        let pulses = args.pattern.as_str();
+        let told = serde_json::to_string(&Told {
+            pulses,
+            reading: &reading,
+        })?;
+        writeln!(out, "{told}")?;
+    } else {
+        write!(out, "{}", show(&reading, &strong))?;
+    }
+    Ok(Exit::Clean)
+}
+
+/// One pattern a line in, one JSON object a line out. A line that cannot be read stops nothing: its object holds the
+/// mistake, and the exit code tells of it.
+fn lines(input: impl BufRead, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    #[derive(Serialize)]
+    struct Refused<'a> {
+        pulses: &'a str,
+        error: String,
+    }
+    let mut exit = Exit::Clean;
+    for (number, line) in input.lines().enumerate() {
+        let line = line.with_context(|| format!("line {} cannot be read", number + 1))?;
+        let pulses = line.trim();
+        if pulses.is_empty() {
+            continue;
+        }
+        let told = match clave::read_onsets(pulses) {
+            Ok(reading) => serde_json::to_string(&Told {
+                pulses,
+                reading: &reading,
+            })?,
+            Err(error) => {
+                exit = Exit::Mistakes;
+                let error = format!("line {}, {error}", number + 1);
+                serde_json::to_string(&Refused { pulses, error })?
+            }
+        };
+        writeln!(out, "{told}")?;
+    }
+    Ok(exit)
+}
+
+fn read(args: &Args) -> anyhow::Result<(Reading, Vec<bool>)> {
+    let grid = Grid::from(args.grid);
+    let ear = Ear {
+        low_drum: args.low_drum.map(|side| match side {
+            LowSide::Three => LowDrum::OnThreeSide,
+            LowSide::Two => LowDrum::OnTwoSide,
+        }),
+        ..Ear::default()
+    };
+    let text = args.pattern.trim();
+    let marks = |c: char| matches!(c, 'x' | 'X' | '.' | '|' | '/') || c.is_whitespace();
+    if text.chars().all(marks) {
+        let onsets: Vec<bool> = text
+            .chars()
+            .filter(|c| matches!(c, 'x' | 'X' | '.'))
+            .map(|c| c != '.')
+            .collect();
+        let per = grid.pulses_per_bar();
+        if onsets.is_empty() || !onsets.len().is_multiple_of(per) {
+            bail!(
+                "`{text}` has {} pulses; whole bars of {per} are needed, `x` a stroke and `.` none",
+                onsets.len()
+            );
+        }
+        return Ok((ear.onsets(grid, &onsets), onsets));
+    }
+    let pattern: Pattern = notation::read_line(text, grid)
+        .with_context(|| format!("`{text}` cannot be read as strokes"))?;
+    let strong = Strong::of_pattern(&pattern).onsets();
+    Ok((ear.pattern(&pattern), strong))
+}
+
+/// The reading for a player: the bars on the grid, the clave beneath, and the reasons.
+fn show(reading: &Reading, onsets: &[bool]) -> String {
+    let mut text = format!("{}\n\n", headline(reading));
+    let grid = reading.grid;
+    let per = grid.pulses_per_bar();
+    let row = |name: &str, cell: &dyn Fn(usize) -> char| {
+        let bars = (0..onsets.len() / per).map(|bar| {
+            let cells = (bar * per..(bar + 1) * per).map(cell);
+            cells.map(String::from).collect::<Vec<_>>().join(" ")
+        });
+        format!("{name:>11}  {}\n", bars.collect::<Vec<_>>().join(" | "))
+    };
+    let mark = |on: bool| if on { 'x' } else { '.' };
+    text += &row("count", &|p| grid.count(p));
+    text += &row("part", &|p| mark(onsets[p]));
+    if let Some(direction) = reading.call.direction() {
+        for family in Family::ALL {
+            let clave = Clave { family, direction };
+            let cycle = clave.onsets(grid);
+            text += &row(&format!("{} clave", family.name()), &|p| {
+                mark(cycle[p % cycle.len()])
+            });
+            let met = clave::locks(onsets, clave, grid);
+            text += &row("", &|p| match met[p] {
+                Meeting::Locks => '=',
+                Meeting::Crosses => '!',
+                Meeting::Space => 'o',
+                Meeting::Between | Meeting::Rest => ' ',
+            });
+        }
+        text += "             = locks with the clave, ! crosses it, o leaves it space\n";
+    }
+    if let [bar] = reading.bars[..]
+        && let Some(side) = bar.side
+    {
+        let probability = bar.three.max(1.0 - bar.three);
+        text += &format!(
+            "\nBy itself this bar leans to the {} ({:.0} %).\n",
+            side.name(),
+            100.0 * probability
+        );
+    }
+    text += "\n";
+    for (reason, _) in reading.reasons() {
+        text += &format!("- {reason}\n");
+    }
+    text
+}
+
+fn headline(reading: &Reading) -> String {
+    let c = &reading.classes;
+    let percent = |p: f64| format!("{:.0} %", 100.0 * p);
+    let all = format!(
+        "3-2 {}, 2-3 {}, neutral {}, crossed {}",
+        percent(c.three_two),
+        percent(c.two_three),
+        percent(c.neutral),
+        percent(c.crossed)
+    );
+    let call = match reading.call.direction() {
+        Some(_) => reading.call.name().to_string(),
+        None => match reading.call {
+            clave::Call::Neutral => "neutral: it goes with either side".to_string(),
+            clave::Call::Crossed => "crossed: it pulls both ways".to_string(),
+            _ => "no call".to_string(),
+        },
+    };
+    format!("{call} ({all})")
+}

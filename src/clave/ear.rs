@@ -1,0 +1,358 @@
+//! Listening to a part.
+
+use super::cue::{self, Cue, CueKind};
+use super::score::{Weights, logistic};
+use super::strong::Strong;
+use super::{BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, known};
+use crate::rhythm::{Grid, Line, Pattern, Score};
+use serde::{Deserialize, Serialize};
+
+/// The side on which a school brings in the low drum of a two-drum tumbao. Schools differ; a deck declares its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LowDrum {
+    OnThreeSide,
+    OnTwoSide,
+}
+
+/// How to listen.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ear {
+    /// Know the named parts? Without them the free score alone speaks.
+    pub named_parts: bool,
+    /// What a low drum in one bar only means; `None`: nothing.
+    pub low_drum: Option<LowDrum>,
+    /// The numbers of the free score.
+    pub weights: &'static Weights,
+}
+
+impl Default for Ear {
+    fn default() -> Ear {
+        Ear {
+            named_parts: true,
+            low_drum: None,
+            weights: &WEIGHTS,
+        }
+    }
+}
+
+/// Log odds of a named part in its exact form. Common practice, no source: every player hears it.
+const KNOWN: f64 = 6.0;
+/// Log odds of a named part with one stroke changed, and the most that the free score may add or take.
+const NEARLY_KNOWN: f64 = 3.0;
+const NEARLY_KNOWN_FREE: f64 = 2.0;
+/// Share of the free score of the accents alone, added to that of all strong tones. Common practice, no source: the
+/// data behind the score has no accents.
+const ACCENT_SHARE: f64 = 0.3;
+/// Log odds of a low drum in one bar only, where a school is declared. Common practice, no source.
+const LOW_DRUM: f64 = 3.0;
+/// Probabilities (stated, neutral, crossed) of bars that are all the same: of 132 rows of the data whose two bars are
+/// the same 130 are called neutral and 2 incoherent; one half is added to each count.
+const ALL_THE_SAME: [f64; 3] = [0.5 / 133.5, 130.5 / 133.5, 2.5 / 133.5];
+/// The same for named parts that state a side, exact and nearly.
+const STATED_BY_NAME: [f64; 3] = [0.97, 0.01, 0.02];
+const STATED_BY_NEARLY: [f64; 3] = [0.9, 0.03, 0.07];
+/// Fewest strong tones that make a call.
+const FEWEST: u32 = 2;
+/// Below this probability of the likelier direction nothing is called.
+const SURE: f64 = 0.6;
+
+impl Ear {
+    /// Reads a conga part. It is first reduced to its strong tones; where its open tones alone are a named part,
+    /// these are read.
+    pub fn pattern(&self, pattern: &Pattern) -> Reading {
+        let mut open = Strong::of_open_tones(pattern);
+        if self.named_parts
+            && open.strokes() > 0
+            && known::find(&open).is_some_and(|k| k.distance == 0)
+        {
+            open.low = Strong::of_pattern(pattern).low;
+            return self.read(&open);
+        }
+        self.read(&Strong::of_pattern(pattern))
+    }
+
+    /// Reads a line of the band.
+    pub fn line(&self, line: &Line) -> Reading {
+        self.read(&Strong::of_line(line))
+    }
+
+    /// Reads onsets without accents.
+    ///
+    /// The onsets must be a whole, positive number of bars; a bar that is not full is left out.
+    pub fn onsets(&self, grid: Grid, onsets: &[bool]) -> Reading {
+        self.read(&Strong::of_onsets(grid, onsets))
+    }
+
+    /// Reads the parts of a score one by one, the drums first, and keeps the clearest. Two parts that state
+    /// opposite directions make it crossed.
+    pub fn score(&self, score: &Score) -> Reading {
+        let drums = score.drums.iter().map(|p| self.pattern(p));
+        let all: Vec<Reading> = drums
+            .chain(score.lines.iter().map(|l| self.line(l)))
+            .collect();
+        let called = |d: Direction| all.iter().any(|r| r.call == d.into());
+        let crossed = called(Direction::ThreeTwo) && called(Direction::TwoThree);
+        let clear = |r: &Reading| match r.call.direction() {
+            Some(_) => r.margin.abs() + 1.0,
+            None => 0.0,
+        };
+        let best = all
+            .into_iter()
+            .reduce(|a, b| if clear(&b) > clear(&a) { b } else { a });
+        let mut best = best.unwrap_or_else(|| {
+            self.onsets(score.grid, &vec![false; score.grid.pulses_per_cycle()])
+        });
+        if crossed {
+            best.call = Call::Crossed;
+            best.bars.iter_mut().for_each(|b| b.side = None);
+            best.cues.insert(0, Cue::whole(CueKind::BothWays));
+        }
+        best
+    }
+
+    /// Log odds of 3-2 against 2-3; for a single bar those of the three side, by itself.
+    pub(super) fn margin(&self, strong: &Strong) -> f64 {
+        let known = self.named_parts.then(|| known::find(strong)).flatten();
+        self.margin_of(strong, known)
+    }
+
+    fn margin_of(&self, strong: &Strong, known: Option<Known>) -> f64 {
+        let weights = self.weights;
+        let free = |bars: &[u8]| match bars {
+            [] => 0.0,
+            [one] => weights.bar_slope * weights.bar(*one),
+            _ => weights.margin(bars),
+        };
+        let mut margin = free(&strong.bars);
+        if strong.accents != strong.bars && strong.accents.iter().any(|a| *a != 0) {
+            margin += ACCENT_SHARE * free(&strong.accents);
+        }
+        if let Some(Known {
+            direction: Some(direction),
+            distance,
+            ..
+        }) = known
+        {
+            let sign = sign(direction);
+            margin = if distance == 0 {
+                KNOWN * sign
+            } else {
+                NEARLY_KNOWN * sign + margin.clamp(-NEARLY_KNOWN_FREE, NEARLY_KNOWN_FREE)
+            };
+        }
+        margin + self.low_drum(strong).map_or(0.0, |d| LOW_DRUM * sign(d))
+    }
+
+    /// The direction of a low drum that plays in odd or in even bars only, by the declared school.
+    fn low_drum(&self, strong: &Strong) -> Option<Direction> {
+        let side = match self.low_drum? {
+            LowDrum::OnThreeSide => Side::Three,
+            LowDrum::OnTwoSide => Side::Two,
+        };
+        let plays = |first: usize| strong.low.iter().skip(first).step_by(2).any(|b| *b != 0);
+        match (plays(0), plays(1)) {
+            _ if strong.low.len() < 2 => None,
+            (true, false) => Some(cue::speaks_for(0, side)),
+            (false, true) => Some(cue::speaks_for(1, side)),
+            _ => None,
+        }
+    }
+
+    /// Reads what is left of a part after its reduction.
+    pub fn read(&self, strong: &Strong) -> Reading {
+        let weights = self.weights;
+        let bars = &strong.bars;
+        let known = self.named_parts.then(|| known::find(strong)).flatten();
+        let margin = self.margin_of(strong, known);
+        let forward = logistic(margin);
+        let single = bars.len() < 2;
+        let low_drum = self.low_drum(strong);
+        let same = bars.iter().all(|b| *b == bars[0]);
+        let stated = match known {
+            _ if same && low_drum.is_some() => STATED_BY_NEARLY,
+            _ if same => ALL_THE_SAME,
+            Some(k) if k.direction.is_some() && k.distance == 0 => STATED_BY_NAME,
+            Some(k) if k.direction.is_some() => STATED_BY_NEARLY,
+            _ => weights.stated(&weights.votes(bars)),
+        };
+        let way = if single { 0.5 } else { forward };
+        let classes = Classes {
+            three_two: stated[0] * way,
+            two_three: stated[0] * (1.0 - way),
+            neutral: stated[1],
+            crossed: stated[2],
+        };
+        let call = self.call(strong, &classes, way);
+        let bars = bars
+            .iter()
+            .enumerate()
+            .map(|(i, bar)| {
+                let three = logistic(weights.bar_slope * weights.bar(*bar));
+                let alone = || {
+                    let side = if three > 0.5 { Side::Three } else { Side::Two };
+                    (three.max(1.0 - three) >= SURE && *bar != 0).then_some(side)
+                };
+                let side = match call.direction() {
+                    _ if single => alone(),
+                    Some(direction) => Some(direction.side(i)),
+                    None => None,
+                };
+                BarReading { side, three }
+            })
+            .collect();
+        let mut reading = Reading {
+            grid: strong.grid(),
+            call,
+            margin,
+            forward: way,
+            classes,
+            bars,
+            known,
+            cues: Vec::new(),
+        };
+        reading.cues = self.cues(strong, &reading, same && low_drum.is_none());
+        reading
+    }
+
+    fn call(&self, strong: &Strong, classes: &Classes, forward: f64) -> Call {
+        let strokes = strong.strokes() + strong.low.iter().map(|b| b.count_ones()).sum::<u32>();
+        if strokes < FEWEST {
+            return Call::Unsure;
+        }
+        let ranked = [
+            (classes.three_two, Call::ThreeTwo),
+            (classes.two_three, Call::TwoThree),
+            (classes.neutral, Call::Neutral),
+            (classes.crossed, Call::Crossed),
+        ];
+        let best = ranked
+            .into_iter()
+            .reduce(|a, b| if b.0 > a.0 { b } else { a });
+        match best.map(|b| b.1) {
+            Some(call) if call.direction().is_some() && forward.max(1.0 - forward) < SURE => {
+                Call::Unsure
+            }
+            Some(call) => call,
+            None => Call::Unsure,
+        }
+    }
+
+    /// The reasons of a reading whose other fields are known.
+    fn cues(&self, strong: &Strong, reading: &Reading, same: bool) -> Vec<Cue> {
+        let mut cues = Vec::new();
+        if let Some(known) = reading.known {
+            cues.push(Cue {
+                pulls: known.direction,
+                ..Cue::whole(CueKind::Part(known))
+            });
+        }
+        match reading.call {
+            Call::Unsure if strong.strokes() < FEWEST => cues.push(Cue::whole(CueKind::TooLittle)),
+            Call::Unsure => cues.push(Cue::whole(CueKind::Balanced)),
+            Call::Crossed => cues.push(Cue::whole(CueKind::BothWays)),
+            Call::Neutral if strong.bars.len() < 2 => cues.push(Cue::whole(CueKind::OneBar)),
+            Call::Neutral if same => cues.push(Cue::whole(CueKind::AllTheSame)),
+            Call::Neutral => cues.push(Cue::whole(CueKind::Balanced)),
+            Call::ThreeTwo | Call::TwoThree => {}
+        }
+        if let Some(direction) = self.low_drum(strong) {
+            let bar = strong.low.iter().position(|b| *b != 0).unwrap_or(0);
+            cues.push(Cue {
+                pulls: Some(direction),
+                bar: Some((bar, direction.side(bar))),
+                weight: LOW_DRUM,
+                ..Cue::whole(CueKind::LowDrum)
+            });
+        }
+        if !same || strong.bars.len() == 1 {
+            cues.extend(cue::in_bars(strong, self, reading.margin));
+        }
+        cues
+    }
+}
+
+fn sign(direction: Direction) -> f64 {
+    match direction {
+        Direction::ThreeTwo => 1.0,
+        Direction::TwoThree => -1.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clave::{PARTS, part, read_onsets};
+    use crate::rhythm::notation::read_line;
+
+    #[test]
+    fn every_named_part_reads_as_the_table_says_in_both_directions() {
+        for part in PARTS {
+            for direction in Direction::ALL {
+                let onsets = part.onsets(direction);
+                let reading = Ear::default().onsets(part.grid, &onsets);
+                let expected = match part.states_side {
+                    true => direction.into(),
+                    false => Call::Neutral,
+                };
+                assert_eq!(reading.call, expected, "{} {direction:?}", part.name);
+            }
+        }
+    }
+
+    #[test]
+    fn swapping_the_bars_turns_the_reading() {
+        for text in [
+            "x..x..x...x.x...",
+            ".x.xx.x.x.x..x.x",
+            "xx.x..x.x.xx.x..",
+            "..xx.x.x.xx.x...",
+        ] {
+            let a = read_onsets(text).unwrap();
+            let b = read_onsets(&format!("{}{}", &text[8..], &text[..8])).unwrap();
+            assert!((a.margin + b.margin).abs() < 1e-9, "{text}");
+            assert!((a.classes.three_two - b.classes.two_three).abs() < 1e-9);
+            assert!((a.classes.crossed - b.classes.crossed).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn too_little_is_no_call_and_one_bar_is_neutral() {
+        assert_eq!(read_onsets("................").unwrap().call, Call::Unsure);
+        assert_eq!(read_onsets("...x............").unwrap().call, Call::Unsure);
+        let bar = part("tresillo").unwrap().onsets(Direction::ThreeTwo);
+        assert_eq!(
+            Ear::default().onsets(Grid::Eighths, &bar).call,
+            Call::Neutral
+        );
+        assert_eq!(read_onsets("x..x..x.x..x..x.").unwrap().call, Call::Neutral);
+    }
+
+    #[test]
+    fn the_open_tones_of_the_tumbao_are_read_first() {
+        // 3-2: one open tone on 4 of the three side, two at the end of the two side (encyclopedia article Conga)
+        let p = read_line("HTSTHTOT | HTSTHTOO", Grid::Eighths).unwrap();
+        let reading = Ear::default().pattern(&p);
+        assert_eq!(reading.call, Call::ThreeTwo);
+        let p = read_line("HTSTHTOO | HTSTHTOO", Grid::Eighths).unwrap();
+        assert_eq!(Ear::default().pattern(&p).call, Call::Neutral);
+    }
+
+    #[test]
+    fn the_low_drum_counts_by_the_declared_school_only() {
+        let p = read_line("HTS tO HTOO | HTSTHTOO", Grid::Eighths).unwrap();
+        let ear = |low_drum| Ear {
+            low_drum,
+            ..Ear::default()
+        };
+        assert_eq!(ear(None).pattern(&p).call, Call::Neutral);
+        let three = ear(Some(LowDrum::OnThreeSide)).pattern(&p);
+        let two = ear(Some(LowDrum::OnTwoSide)).pattern(&p);
+        assert_eq!((three.call, two.call), (Call::ThreeTwo, Call::TwoThree));
+        let both = read_line("HTS tO HTOO", Grid::Eighths).unwrap();
+        assert_eq!(
+            ear(Some(LowDrum::OnThreeSide)).pattern(&both).call,
+            Call::Neutral
+        );
+    }
+}

@@ -1,0 +1,366 @@
+//! The table of named parts.
+
+use super::NamedPart;
+use crate::rhythm::Grid::{Eighths, SixEight, Triplets};
+use crate::rhythm::Instrument::{self, Bass, Bell, Click, Piano, Shaker, Shell};
+
+const TIMELINES: &str = "Toussaint, The Geometry of Musical Rhythm, 2013, ch. 7";
+const EUCLID: &str =
+    "Toussaint, The Euclidean Algorithm Generates Traditional Musical Rhythms, 2005";
+const CHARTS: &str = "published timbales charts";
+const BEAT: &str = "definition of the beat";
+const PRACTICE: &str = "common practice, no source";
+
+/// The names of the two claves in 4/4.
+pub const SON_CLAVE: &str = "son clave";
+/// See [`SON_CLAVE`].
+pub const RUMBA_CLAVE: &str = "rumba clave";
+
+/// Every named part. Among the parts of one instrument on one grid the first is the usual one.
+pub const PARTS: &[NamedPart] = &[
+    NamedPart::of(
+        SON_CLAVE,
+        Some(Instrument::Clave),
+        Eighths,
+        "x..x..x...x.x...",
+        true,
+        TIMELINES,
+    ),
+    NamedPart::of(
+        RUMBA_CLAVE,
+        Some(Instrument::Clave),
+        Eighths,
+        "x..x...x..x.x...",
+        true,
+        TIMELINES,
+    ),
+    NamedPart::of(
+        "bossa timeline",
+        None,
+        Eighths,
+        "x..x..x...x..x..",
+        true,
+        TIMELINES,
+    ),
+    NamedPart::of(
+        "bongo bell, one bar",
+        Some(Bell),
+        Eighths,
+        "X.xxX.xx",
+        false,
+        PRACTICE,
+    ),
+    NamedPart::of(
+        "bongo bell, two bars",
+        Some(Bell),
+        Eighths,
+        "X.xxX.xxX.x.X.xx",
+        true,
+        "published bell charts",
+    ),
+    NamedPart::of(
+        "mambo bell",
+        Some(Bell),
+        Eighths,
+        ".xxxx.xxX.X.xxxx",
+        true,
+        CHARTS,
+    ),
+    NamedPart::of(
+        "cáscara",
+        Some(Shell),
+        Eighths,
+        "X.xX.X.xX.X.xX.x",
+        true,
+        "encyclopedia article Cáscara; published timbales charts",
+    ),
+    NamedPart::of(
+        "cáscara accents",
+        None,
+        Eighths,
+        "x..x.x..x.x..x..",
+        true,
+        CHARTS,
+    ),
+    NamedPart {
+        name: "bass tumbao",
+        instrument: Some(Bass),
+        grid: Eighths,
+        three_two: "...x..x.",
+        // The fifth on the bombo, then the root. Degrees: common practice, no source.
+        degrees: &[5, 8],
+        states_side: false,
+        source: "encyclopedia article Tumbao",
+    },
+    NamedPart {
+        name: "bass with the clave",
+        instrument: Some(Bass),
+        grid: Eighths,
+        three_two: "x..x..x.x...x...",
+        degrees: &[1, 5, 8, 1, 5],
+        states_side: true,
+        source: PRACTICE,
+    },
+    NamedPart {
+        name: "piano montuno",
+        instrument: Some(Piano),
+        grid: Eighths,
+        three_two: ".x.x.x.xx.xx.x.x",
+        // A broken chord, the octave on the downbeat of the two side. Degrees: common practice, no source.
+        degrees: &[3, 5, 8, 5, 8, 3, 5, 8, 5],
+        states_side: true,
+        source: "shape from published articles on playing in clave; exact form common practice, no source",
+    },
+    NamedPart {
+        name: "piano montuno, one bar",
+        instrument: Some(Piano),
+        grid: Eighths,
+        three_two: "x.xx.x.x",
+        degrees: &[8, 3, 5, 8, 5],
+        states_side: false,
+        source: PRACTICE,
+    },
+    NamedPart::of(
+        "shaker in eighths",
+        Some(Shaker),
+        Eighths,
+        "XxxxXxxx",
+        false,
+        PRACTICE,
+    ),
+    NamedPart::of(
+        "quarter notes",
+        Some(Click),
+        Eighths,
+        "X.x.x.x.",
+        false,
+        BEAT,
+    ),
+    NamedPart::of(
+        "one-drum tumbao, open tones in clave",
+        None,
+        Eighths,
+        "......x.......xx",
+        true,
+        "encyclopedia article Conga",
+    ),
+    NamedPart::of(
+        "one-drum tumbao, open tones",
+        None,
+        Eighths,
+        "......xx",
+        false,
+        "encyclopedia articles Conga and Tumbao",
+    ),
+    NamedPart::of(
+        "one-drum tumbao, slap and open tones",
+        None,
+        Eighths,
+        "..x...xx",
+        false,
+        "encyclopedia articles Conga and Tumbao",
+    ),
+    NamedPart::of("tresillo", None, Eighths, "x..x..x.", false, EUCLID),
+    NamedPart::of("cinquillo", None, Eighths, "x.xx.xx.", false, EUCLID),
+    NamedPart::of(
+        "6/8 clave, son form",
+        Some(Instrument::Clave),
+        SixEight,
+        "x.x.x..x.x..",
+        true,
+        "encyclopedia article Clave (rhythm)",
+    ),
+    NamedPart::of(
+        "6/8 clave, rumba form",
+        Some(Instrument::Clave),
+        SixEight,
+        "x.x..x.x.x..",
+        true,
+        "published charts",
+    ),
+    NamedPart::of(
+        "standard bell",
+        Some(Bell),
+        SixEight,
+        "x.x.xx.x.x.x",
+        true,
+        "encyclopedia article Bell pattern; Toussaint 2013",
+    ),
+    NamedPart {
+        name: "6/8 bass",
+        instrument: Some(Bass),
+        grid: SixEight,
+        three_two: "..x.x.",
+        degrees: &[5, 8],
+        states_side: false,
+        source: PRACTICE,
+    },
+    NamedPart::of(
+        "6/8 shaker",
+        Some(Shaker),
+        SixEight,
+        "XxxXxx",
+        false,
+        PRACTICE,
+    ),
+    NamedPart::of(
+        "dotted quarter notes",
+        Some(Click),
+        SixEight,
+        "X..x..",
+        false,
+        BEAT,
+    ),
+    NamedPart::of(
+        "shaker in triplets",
+        Some(Shaker),
+        Triplets,
+        "XxxxxxXxxxxx",
+        false,
+        PRACTICE,
+    ),
+    NamedPart::of(
+        "quarter notes over triplets",
+        Some(Click),
+        Triplets,
+        "X..x..x..x..",
+        false,
+        BEAT,
+    ),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clave::{Clave, Direction, Family, part};
+    use crate::rhythm::{Grid, Weight};
+
+    fn text(part: &NamedPart, direction: Direction) -> String {
+        let onsets = part.onsets(direction).into_iter();
+        onsets.map(|on| if on { 'x' } else { '.' }).collect()
+    }
+
+    /// Printed forms, 3-2 and 2-3: Toussaint 2013 ch. 7; encyclopedia articles Cáscara, Conga, Tumbao, Clave
+    /// (rhythm), Bell pattern; published timbales and bell charts; where none is printed, common practice.
+    const PRINTED: &[(&str, &str, &str)] = &[
+        ("son clave", "x..x..x...x.x...", "..x.x...x..x..x."),
+        ("rumba clave", "x..x...x..x.x...", "..x.x...x..x...x"),
+        ("bossa timeline", "x..x..x...x..x..", "..x..x..x..x..x."),
+        ("cáscara", "x.xx.x.xx.x.xx.x", "x.x.xx.xx.xx.x.x"),
+        ("cáscara accents", "x..x.x..x.x..x..", "x.x..x..x..x.x.."),
+        ("mambo bell", ".xxxx.xxx.x.xxxx", "x.x.xxxx.xxxx.xx"),
+        (
+            "bongo bell, two bars",
+            "x.xxx.xxx.x.x.xx",
+            "x.x.x.xxx.xxx.xx",
+        ),
+        (
+            "one-drum tumbao, open tones in clave",
+            "......x.......xx",
+            "......xx......x.",
+        ),
+        ("piano montuno", ".x.x.x.xx.xx.x.x", "x.xx.x.x.x.x.x.x"),
+        ("6/8 clave, rumba form", "x.x..x.x.x..", ".x.x..x.x..x"),
+        ("6/8 clave, son form", "x.x.x..x.x..", ".x.x..x.x.x."),
+        ("standard bell", "x.x.xx.x.x.x", ".x.x.xx.x.xx"),
+    ];
+
+    #[test]
+    fn parts_are_the_printed_strings_in_both_directions() {
+        for (name, three_two, two_three) in PRINTED {
+            let part = part(name).unwrap_or_else(|| panic!("{name} is in the table"));
+            assert_eq!(text(part, Direction::ThreeTwo), *three_two, "{name}");
+            assert_eq!(text(part, Direction::TwoThree), *two_three, "{name}");
+            assert!(part.states_side, "{name}");
+        }
+    }
+
+    #[test]
+    fn one_bar_parts_are_the_printed_strings() {
+        // Toussaint 2005 (E(3,8), E(5,8)); Tumbao; common practice for the bell
+        for (name, bar) in [
+            ("tresillo", "x..x..x."),
+            ("cinquillo", "x.xx.xx."),
+            ("bass tumbao", "...x..x."),
+            ("bongo bell, one bar", "x.xxx.xx"),
+        ] {
+            let part = part(name).unwrap();
+            assert_eq!(text(part, Direction::ThreeTwo), bar, "{name}");
+            assert_eq!(text(part, Direction::TwoThree), bar, "{name}");
+        }
+    }
+
+    #[test]
+    fn every_part_is_whole_and_says_where_it_comes_from() {
+        for p in PARTS {
+            let per = p.grid.pulses_per_bar();
+            assert!(
+                p.three_two.len() == per || p.three_two.len() == 2 * per,
+                "{}",
+                p.name
+            );
+            assert!(
+                p.three_two.bytes().all(|c| b"xX.".contains(&c)),
+                "{}",
+                p.name
+            );
+            let strokes = p.three_two.bytes().filter(|c| *c != b'.').count();
+            assert!(
+                p.degrees.is_empty() || p.degrees.len() == strokes,
+                "{}",
+                p.name
+            );
+            assert!(p.degrees.iter().all(|d| (1..=8).contains(d)), "{}", p.name);
+            assert!(!p.source.is_empty());
+            // one bar alone cannot tell a direction, and what states a side differs between its bars
+            let turned = p.onsets(Direction::ThreeTwo) != p.onsets(Direction::TwoThree);
+            assert_eq!(p.states_side, turned, "{}", p.name);
+            assert_eq!(
+                PARTS.iter().filter(|q| q.name == p.name).count(),
+                1,
+                "{}",
+                p.name
+            );
+        }
+    }
+
+    #[test]
+    fn accents_of_the_cascara_are_those_of_the_charts() {
+        let accents: String = part("cáscara")
+            .unwrap()
+            .cells(Direction::TwoThree)
+            .iter()
+            .map(|c| match c {
+                Some(h) if h.weight == Weight::Accent => 'x',
+                _ => '.',
+            })
+            .collect();
+        assert_eq!(accents, "x.x..x..x..x.x..");
+    }
+
+    #[test]
+    fn the_claves_of_the_table_are_those_of_the_clave_type() {
+        for (name, grid, family) in [
+            (SON_CLAVE, Eighths, Family::Son),
+            (RUMBA_CLAVE, Eighths, Family::Rumba),
+            ("6/8 clave, son form", SixEight, Family::Son),
+            ("6/8 clave, rumba form", SixEight, Family::Rumba),
+        ] {
+            for direction in Direction::ALL {
+                let clave = Clave { family, direction };
+                assert_eq!(part(name).unwrap().onsets(direction), clave.onsets(grid));
+            }
+        }
+    }
+
+    #[test]
+    fn eighths_stretch_to_sixteenths_and_to_nothing_else() {
+        let bell = part("bongo bell, one bar").unwrap();
+        let line = bell.line(Grid::Sixteenths, Direction::ThreeTwo).unwrap();
+        assert_eq!(line.pulses(), 16);
+        let struck: Vec<_> = (0..16).filter(|p| line.at(*p).is_some()).collect();
+        assert_eq!(struck, [0, 4, 6, 8, 12, 14]);
+        assert_eq!(bell.line(Grid::SixEight, Direction::ThreeTwo), None);
+        assert_eq!(bell.line(Grid::Triplets, Direction::ThreeTwo), None);
+    }
+}
