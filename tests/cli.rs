@@ -105,3 +105,33 @@ fn a_deck_with_a_mistake_ends_with_1_and_one_that_is_not_there_with_2() {
     let said = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
     assert!(said.contains("none.toml cannot be read"), "{said}");
 }
+
+const DECK: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
+
+#[test]
+fn a_card_goes_into_a_sound_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("lift.wav");
+    let wav = file.to_str().unwrap();
+    let play = ["play", DECK, "lift", "--bpm", "160", "--cycles", "2"];
+    output(&[&play[..], &["--with", "clave,bass", "--out", wav]].concat());
+    let wav = hound::WavReader::open(&file).unwrap();
+    assert_eq!((wav.spec().channels, wav.spec().sample_rate), (2, 48_000));
+    // A count-in of one clave cycle and two rounds of two bars: three times 8 quarter notes at 160 a minute.
+    let seconds = f64::from(wav.duration()) / 48_000.0;
+    assert!((9.0..12.0).contains(&seconds), "{seconds}");
+}
+
+#[test]
+fn play_says_what_is_not_there() {
+    let refused = |args: &[&str]| {
+        let run = whichside(&[&["play"], args].concat()).assert().code(2);
+        String::from_utf8_lossy(&run.get_output().stderr).into_owned()
+    };
+    assert!(refused(&[DECK, "lfit"]).contains("tumbao, lift, answer, walk"));
+    assert!(refused(&["no-such-deck", "lift"]).contains("the decks are: "));
+    assert!(refused(&[DECK, "lift", "--with", "flute"]).contains("shaker"));
+    assert!(refused(&[DECK, "lift", "--bpm", "fast"]).contains("a number from"));
+    let nowhere = "/no/such/folder/lift.wav";
+    assert!(refused(&[DECK, "lift", "--out", nowhere]).contains(nowhere));
+}

@@ -1,4 +1,4 @@
-use super::{Exit, check, completions, drill, hands, log, man, side};
+use super::Exit;
 use chrono::{DateTime, Utc};
 use clap::{Parser, Subcommand};
 use std::io::Write;
@@ -17,19 +17,20 @@ pub struct Cli {
     #[command(subcommand)]
     command: Option<Command>,
     #[command(flatten)]
-    drill: drill::Args,
+    drill: super::drill::Args,
 }
 
 /// Everything that the program can be told to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    Drill(drill::Args),
-    Check(check::Args),
-    Hands(hands::Args),
-    Side(side::Args),
-    Log(log::Args),
-    Completions(completions::Args),
-    Man(man::Args),
+    Drill(super::drill::Args),
+    Play(super::play::Args),
+    Check(super::check::Args),
+    Hands(super::hands::Args),
+    Side(super::side::Args),
+    Log(super::log::Args),
+    Completions(super::completions::Args),
+    Man(super::man::Args),
 }
 
 impl Cli {
@@ -40,13 +41,14 @@ impl Cli {
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let command = self.command.unwrap_or(Command::Drill(self.drill));
         match command {
-            Command::Drill(args) => drill::run(&args, out),
-            Command::Check(args) => check::run(&args, out),
-            Command::Hands(args) => hands::run(&args, out),
-            Command::Side(args) => side::run(&args, out),
-            Command::Log(args) => log::run(&args, out),
-            Command::Completions(args) => completions::run(&args, out),
-            Command::Man(args) => man::run(&args, out),
+            Command::Drill(args) => super::drill::run(&args, out),
+            Command::Play(args) => super::play::run(&args, out),
+            Command::Check(args) => super::check::run(&args, out),
+            Command::Hands(args) => super::hands::run(&args, out),
+            Command::Side(args) => super::side::run(&args, out),
+            Command::Log(args) => super::log::run(&args, out),
+            Command::Completions(args) => super::completions::run(&args, out),
+            Command::Man(args) => super::man::run(&args, out),
         }
     }
 }

@@ -14,6 +14,7 @@ mod folder;
 mod hands;
 mod log;
 mod man;
+mod play;
 mod quiet;
 mod record;
 mod shelf;

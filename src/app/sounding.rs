@@ -140,6 +140,12 @@ impl Sounding {
         Some(pass + heard.rounds * wave.pulse_frames().len())
     }
 
+    /// True from the start of a wave, or of making it, to the end of its sound.
+    pub fn is_busy(&self) -> bool {
+        let begins = self.making.is_some() || (self.wave.is_some() && !self.told);
+        !self.lost && (begins || self.player.heard().is_some())
+    }
+
     /// Volume, 0 to 1.
     pub fn volume(&self) -> f32 {
         self.player.volume()

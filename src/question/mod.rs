@@ -26,3 +26,4 @@ pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Ver
 pub use grade::grade;
 pub use item::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, allows, ask, card, items, kind};
+pub use scene::plain_tumbao;

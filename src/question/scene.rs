@@ -63,7 +63,7 @@ pub(super) fn among_tumbao(card: &Card, p: f64, draw: &mut Draw) -> Scene {
         return scene;
     };
     let single = drums.bars() == 1 && scene.score.lines.is_empty();
-    let Some(plain) = tumbao(card.grid).filter(|_| single && draw.chance(p)) else {
+    let Some(plain) = plain_tumbao(card.grid).filter(|_| single && draw.chance(p)) else {
         return scene;
     };
     let at = draw.below(2);
@@ -85,7 +85,7 @@ pub(super) fn among_tumbao(card: &Card, p: f64, draw: &mut Draw) -> Scene {
 
 /// The plain one-drum tumbao with its hands (encyclopedia articles *Conga* and *Tumbao*), on the grids where it is
 /// played: in sixteenths a bar of it takes half the pulses, the strokes on every other one.
-fn tumbao(grid: Grid) -> Option<Pattern> {
+pub fn plain_tumbao(grid: Grid) -> Option<Pattern> {
     let step = match grid {
         Grid::Eighths => 1,
         Grid::Sixteenths => 2,
@@ -149,7 +149,7 @@ pub(super) fn reveal(card: &Card, take: &Take, clave: Option<Clave>, answer: Str
         ..take.clone()
     };
     if let (States::Bar(_), Some(drums), Some(plain)) =
-        (card.states, &take.score.drums, tumbao(card.grid))
+        (card.states, &take.score.drums, plain_tumbao(card.grid))
         && drums.bars() == 1
     {
         let both = Pattern::new(card.grid, [drums.cells(), plain.cells()].concat());

@@ -192,7 +192,7 @@ fn keys(
             (x, y) = (left, y + 1);
         }
         x = canvas.write(x, y, &format!("[{key}]"), Role::Key);
-        x = canvas.write(x + 1, y, does, Role::Plain) + 3;
+        x = canvas.write(x + 1, y, does, Role::Plain) + 2;
     }
     (x, y)
 }

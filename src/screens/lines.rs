@@ -11,16 +11,23 @@ pub fn page(page: &Page) -> String {
     if let Some(notice) = &page.notice {
         let _ = writeln!(text, "Note: {notice}");
     }
-    paragraphs(&mut text, &page.head);
-    if let Some(chart) = &page.chart {
-        text += &Sheet::of(chart).to_text();
-    }
-    paragraphs(&mut text, &page.body);
+    text += &content(page);
     if !page.choices.is_empty() {
         let choices = page.choices.iter();
         let choices: Vec<_> = choices.map(|c| format!("{} {}", c.key, c.label)).collect();
         let _ = writeln!(text, "Answers: {}.", choices.join(", "));
     }
+    text
+}
+
+/// What a page says and shows, without what can be answered.
+pub fn content(page: &Page) -> String {
+    let mut text = String::new();
+    paragraphs(&mut text, &page.head);
+    if let Some(chart) = &page.chart {
+        text += &Sheet::of(chart).to_text();
+    }
+    paragraphs(&mut text, &page.body);
     text
 }
 

@@ -5,6 +5,7 @@ pub mod draw;
 pub mod keys;
 pub mod lines;
 pub mod page;
+pub mod playback;
 pub mod screen;
 pub mod stages;
 pub mod theme;

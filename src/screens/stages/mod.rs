@@ -70,7 +70,7 @@ fn time_left(seconds: f64) -> String {
 }
 
 /// `180 quarter notes a minute`.
-fn tempo(grid: Grid, bpm: f64) -> String {
+pub(super) fn tempo(grid: Grid, bpm: f64) -> String {
     format!("{bpm:.0} {} notes a minute", grid.beat_unit())
 }
 

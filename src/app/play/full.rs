@@ -1,0 +1,128 @@
+use crate::app::events::{Event, Events, stop_process};
+use crate::app::quiet::Quiet;
+use crate::app::record::Record;
+use crate::app::sounding::{News, Sounding};
+use crate::app::{Clock, Exit, Folder};
+use crate::screens::draw;
+use crate::screens::playback::{Ask, Playback};
+use crate::screens::screen::{self, Screen};
+use crate::screens::stages::Outside;
+use crate::screens::theme::{Depth, Theme};
+use anyhow::Context;
+
+/// Plays a card on the full screen until the player closes it.
+///
+/// # Errors
+/// Where the terminal cannot be drawn on.
+pub fn run(
+    playback: Playback,
+    sound: Sounding,
+    record: &mut Record,
+    folder: &Folder,
+    clock: Clock,
+    still: bool,
+) -> anyhow::Result<Exit> {
+    screen::restore_on_panic();
+    let events = Events::listen(clock).context("signals cannot be listened to")?;
+    let _quiet = Quiet::into(&folder.log_file()).ok();
+    let mut face = Face {
+        playback,
+        sound,
+        record,
+        still,
+        notice: None,
+        theme: Theme::new(Depth::from_environment(|name| std::env::var(name).ok())),
+        screen: Screen::open().context("the terminal cannot be drawn on")?,
+    };
+    face.start();
+    loop {
+        face.listen();
+        face.draw().context("the terminal cannot be drawn on")?;
+        let patience = face.sound.patience(still);
+        if let Some(event) = events.next(Some(patience))
+            && face.take(event)?
+        {
+            return Ok(Exit::Clean);
+        }
+    }
+}
+
+struct Face<'a> {
+    playback: Playback,
+    sound: Sounding,
+    record: &'a mut Record,
+    still: bool,
+    notice: Option<String>,
+    theme: Theme,
+    screen: Screen,
+}
+
+impl Face<'_> {
+    fn start(&mut self) {
+        self.playback.playing = true;
+        self.sound.play(&self.playback.take(1), true);
+    }
+
+    fn stop(&mut self) {
+        self.playback.playing = false;
+        self.sound.hush();
+    }
+
+    fn listen(&mut self) {
+        match self.sound.poll() {
+            Some(News::Lost(why)) => {
+                self.playback.playing = false;
+                self.notice = Some(format!("No sound ({why})."));
+            }
+            Some(News::Back) => self.notice = Some("The sound is back.".into()),
+            Some(News::Heard(_)) | None => {}
+        }
+    }
+
+    fn draw(&mut self) -> std::io::Result<()> {
+        let outside = Outside {
+            playhead: self.sound.pulse().filter(|_| !self.still),
+            volume: Some(self.sound.percent()),
+        };
+        let score = self.playback.score();
+        let mut page = self.playback.page(&score, outside);
+        page.notice.clone_from(&self.notice);
+        let theme = self.theme;
+        self.screen
+            .draw(|frame| draw::page(&page, theme, frame.area(), frame.buffer_mut()))
+    }
+
+    /// Takes an event; true where it is the end.
+    fn take(&mut self, event: Event) -> anyhow::Result<bool> {
+        let ask = match event {
+            Event::Key { key, .. } => self.playback.key(key),
+            Event::Resized => Ask::Nothing,
+            Event::End => Ask::Close,
+            Event::Suspend => Ask::Suspend,
+            Event::Resume => {
+                self.screen.reopen()?;
+                Ask::Nothing
+            }
+        };
+        match ask {
+            Ask::Start => self.start(),
+            Ask::Changed if self.playback.playing => self.start(),
+            Ask::Changed | Ask::Nothing => {}
+            Ask::Stop => self.stop(),
+            Ask::Volume(steps) => {
+                self.sound.turn(steps);
+                if let Err(error) = self.record.keep_volume(self.sound.volume()) {
+                    self.notice = Some(error.to_string());
+                }
+            }
+            Ask::Suspend => {
+                self.stop();
+                self.screen.close();
+                stop_process();
+                self.screen.reopen()?;
+            }
+            Ask::Close => return Ok(true),
+        }
+        Ok(false)
+    }
+}

@@ -1,0 +1,155 @@
+//! Playing a card: on the full screen, through once, or into a file.
+
+mod full;
+
+use super::cli::DataArgs;
+use super::record::Record;
+use super::shelf::Shelf;
+use super::sounding::Sounding;
+use super::{Clock, Exit};
+use crate::deck::Card;
+use crate::rhythm::Instrument;
+use crate::screens::lines;
+use crate::screens::playback::Playback;
+use crate::screens::stages::Outside;
+use crate::sound::{self, Take};
+use anyhow::{Context, bail};
+use std::io::{self, IsTerminal, Write};
+use std::path::PathBuf;
+
+/// Rounds that are played, or written to a file, where the player does not say how many.
+const CYCLES: u32 = 4;
+
+/// Play a card with the band, or write it to a sound file
+///
+/// Turn instruments on and off, change the tempo, and hear the card at its place in a phrase. With --out the very same
+/// sound goes into a WAV file that can be taken to the practice room.
+#[derive(Debug, clap::Args)]
+#[command(after_long_help = sound::HEARING)]
+pub struct Args {
+    /// A deck file, or the name of a deck
+    deck: PathBuf,
+    /// The card's id
+    card: String,
+    /// Beats a minute (otherwise the middle of the card's own tempo)
+    #[arg(long, value_name = "N", value_parser = bpm)]
+    bpm: Option<f64>,
+    /// How often it goes round
+    #[arg(long, value_name = "N", default_value_t = CYCLES, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    cycles: u32,
+    /// Who plays along, parted by commas: clave, bell, shell, bass, piano, shaker, click, or none
+    #[arg(long, value_name = "LIST", value_delimiter = ',', value_parser = instrument)]
+    with: Option<Vec<Option<Instrument>>>,
+    /// Write a WAV file instead of playing
+    #[arg(long, value_name = "FILE.wav")]
+    out: Option<PathBuf>,
+    /// Play it through and end, without the full screen
+    #[arg(long)]
+    plain: bool,
+    /// Nothing moves on the screen
+    #[arg(long)]
+    still: bool,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+fn bpm(text: &str) -> Result<f64, String> {
+    let range = Take::SLOWEST..=Take::FASTEST;
+    match text.parse::<f64>() {
+        Ok(bpm) if range.contains(&bpm) => Ok(bpm),
+        _ => Err(format!(
+            "a number from {} to {} is needed",
+            range.start(),
+            range.end()
+        )),
+    }
+}
+
+/// `None` for the word `none`.
+fn instrument(text: &str) -> Result<Option<Instrument>, String> {
+    match (text.trim(), Instrument::from_name(text.trim())) {
+        ("none", _) => Ok(None),
+        (_, Some(instrument)) => Ok(Some(instrument)),
+        _ => {
+            let names: Vec<_> = Instrument::ALL.iter().map(|i| i.name()).collect();
+            Err(format!("the instruments are {}, or none", names.join(", ")))
+        }
+    }
+}
+
+/// Plays the card or writes its sound.
+///
+/// # Errors
+/// Where there is no such card, the file cannot be written, or there is no sound device.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let folder = args.data.folder()?;
+    let shelf = Shelf::load(&folder, Some(&args.deck))?;
+    let mut playback = Playback::new(find(&shelf, &args.card)?);
+    if let Some(bpm) = args.bpm {
+        playback.set_tempo(bpm);
+    }
+    if let Some(with) = &args.with {
+        let wanted: Vec<_> = with.iter().copied().flatten().collect();
+        if let Some(missing) = playback.set_band(&wanted).first() {
+            bail!("{} has nothing to play with this card", missing.name());
+        }
+    }
+    if let Some(file) = &args.out {
+        let wave = sound::render(&playback.take(args.cycles));
+        wave.write_wav(file)?;
+        let seconds = wave.seconds();
+        writeln!(out, "{}: {seconds:.1} seconds of sound", file.display())?;
+        return Ok(Exit::Clean);
+    }
+    folder.make()?;
+    let mut record = Record::open(&folder, args.data.clock())?;
+    let sound = Sounding::open(record.volume()?)
+        .context("it cannot be played (with --out FILE.wav it goes into a file)")?;
+    if args.plain || !io::stdout().is_terminal() || !io::stdin().is_terminal() {
+        return through(&playback, sound, args.cycles, out);
+    }
+    let clock: Clock = args.data.clock();
+    full::run(playback, sound, &mut record, &folder, clock, args.still)
+}
+
+/// Plays it through and waits for the end.
+fn through(
+    playback: &Playback,
+    mut sound: Sounding,
+    cycles: u32,
+    out: &mut dyn Write,
+) -> anyhow::Result<Exit> {
+    let score = playback.score();
+    let page = playback.page(&score, Outside::default());
+    write!(out, "{}", lines::content(&page))?;
+    out.flush()?;
+    sound.play(&playback.take(cycles), false);
+    sound.settle();
+    while sound.is_busy() {
+        if let Some(super::sounding::News::Lost(why)) = sound.poll() {
+            bail!("the sound stopped: {why}");
+        }
+        std::thread::sleep(sound.patience(true));
+    }
+    Ok(Exit::Clean)
+}
+
+/// The card of an id on the shelf, with or without its deck's name.
+fn find<'a>(shelf: &'a Shelf, id: &str) -> anyhow::Result<&'a Card> {
+    let chosen = shelf.chosen.as_ref();
+    let cards = shelf.decks.iter().flat_map(|d| &d.cards);
+    let cards: Vec<_> = cards
+        .filter(|c| chosen.is_none_or(|chosen| chosen.contains(&c.id)))
+        .collect();
+    let name = |card: &Card| card.id.rsplit('/').next().unwrap_or_default().to_string();
+    match cards.iter().find(|c| c.id == id || name(c) == id) {
+        Some(card) => Ok(card),
+        None => {
+            let names: Vec<_> = cards.iter().map(|c| name(c)).collect();
+            bail!(
+                "the deck has no card `{id}`; its cards are: {}",
+                names.join(", ")
+            )
+        }
+    }
+}
