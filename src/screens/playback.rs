@@ -104,7 +104,7 @@ impl Playback {
     fn line(&self, instrument: Instrument, clave: Option<Clave>) -> Option<Line> {
         let grid = self.part.grid;
         if instrument == Instrument::Click {
-            let beat = |p: usize| (p % grid.pulses_per_beat() == 0).then(Hit::default);
+            let beat = |p: usize| p.is_multiple_of(grid.pulses_per_beat()).then(Hit::default);
             let cells = (0..grid.pulses_per_bar()).map(beat).collect();
             return Line::new(instrument, grid, cells).ok();
         }
