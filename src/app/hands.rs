@@ -234,7 +234,7 @@ impl Found {
             handed: self.player.handed,
             hands: letters(&s.hands),
             load: s.load,
-            ceiling: s.ceiling,
+            ceiling: s.works_to,
             too_fast: s.too_fast,
             instead: s.instead.as_deref().map(letters),
             either: &self.either,
@@ -242,7 +242,7 @@ impl Found {
                 pulse: l.pulse,
                 hands: letters(&l.hands),
                 load: l.load,
-                ceiling: l.ceiling,
+                ceiling: l.works_to,
             }),
             reasons: &s.reasons,
         }

@@ -2,8 +2,8 @@
 
 use super::Player;
 use super::moves::hand;
-use super::reason::{Reason, movement, named, said};
-use super::solve::{Aim, crosses};
+use super::reason::{Reason, crossing, movement, named, said};
+use super::solve::Aim;
 use super::stick::{Case, DEFAULT, HABIT, Solver, sane};
 use crate::rhythm::{Hand, Pattern};
 
@@ -125,11 +125,14 @@ impl Case<'_> {
         let form = self.cheapest(bpm, Aim::Whatever, &self.pinned(at, r))?;
         let (pulse, stroke) = self.moves.strokes[at];
         let (load, to) = self.peak(&form.roles, bpm);
+        let others_open =
+            (0..self.moves.len()).any(|i| i != at && self.moves.allowed[i] == [true; 2]);
         let start = format!(
-            "{} on {} with the {}: even at best ",
+            "{} on {} with the {}: {}",
             sentence(&named(stroke)),
             said(self.pattern, pulse),
-            hand(r, self.handed).name()
+            hand(r, self.handed).name(),
+            if others_open { "even at best " } else { "" }
         );
         if load > 1.0 {
             let from = self.before(&form.roles, to);
@@ -138,21 +141,10 @@ impl Case<'_> {
                 pulses: vec![self.moves.strokes[from].0, self.moves.strokes[to].0],
             });
         }
-        let n = form.roles.len();
-        let pulse_ms = self.pulse_ms(bpm);
-        let crossed = self.meetings(&form.roles).into_iter().find(|(to, other)| {
-            let (role, k) = (form.roles[*to], to * n + other);
-            crosses(&self.moves, self.model, role, k, pulse_ms)
-        });
-        crossed.map(|(to, other)| {
-            let pulses = vec![self.moves.strokes[other].0, self.moves.strokes[to].0];
-            Reason {
-                text: format!(
-                    "{start}the hands cross on {}.",
-                    said(self.pattern, pulses[1])
-                ),
-                pulses,
-            }
+        let (other, to) = self.crossing(&form.roles, bpm)?;
+        Some(Reason {
+            text: format!("{start}{}.", crossing(self, &form.roles, other, to)),
+            pulses: vec![self.moves.strokes[other].0, self.moves.strokes[to].0],
         })
     }
 }

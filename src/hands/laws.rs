@@ -5,7 +5,7 @@ use super::model::Model;
 use super::moves::{STRONG, WEAK};
 use super::solve::{Aim, Weights, solve};
 use super::stick::{DEFAULT, HABIT};
-use super::{Handed, Level, Player, ceiling, either, fits, stick};
+use super::{Handed, Level, Player, ceiling, either, fastest, fits, stick};
 use crate::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tone, Weight};
 use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
@@ -386,6 +386,18 @@ fn the_hands_that_fit_are_those_found_by_trying_all() {
     );
 }
 
+#[test]
+fn no_sticking_is_faster_than_the_fastest() {
+    let mut rng = ChaCha8Rng::seed_from_u64(5);
+    for _ in 0..300 {
+        let on: Vec<bool> = (0..8).map(|_| rng.random_range(0..4) > 0).collect();
+        let p = pattern(Grid::Eighths, on, &mut rng);
+        let top = fastest(&p, &PRACTISED);
+        let any = |bpm: f64| stickings(p.strokes().count()).any(|h| priced(&p, &h, bpm).works());
+        assert!(any(top * (1.0 - 1e-6)) && !any(top * (1.0 + 1e-6)), "{p:?}");
+    }
+}
+
 fn arbitrary() -> impl Strategy<Value = Pattern> {
     (0..4usize, 1..3usize, any::<u64>(), 0.2..1.0f64).prop_map(|(grid, bars, seed, density)| {
         let grid = Grid::ALL[grid];
@@ -433,6 +445,10 @@ proptest! {
         let written = p.with_hands(&hands.iter().map(|h| Some(*h)).collect::<Vec<_>>());
         let given = ceiling(&written, &PRACTISED).unwrap();
         prop_assert!((given - s.ceiling).abs() < 1e-9 * given);
+        prop_assert!(s.works_to <= s.ceiling);
+        prop_assert_eq!(s.too_fast, bpm > s.works_to, "{:?}", s);
+        prop_assert!(priced(&p, &hands, s.works_to * (1.0 - 1e-6)).works());
+        prop_assert!(!priced(&p, &hands, s.works_to * (1.0 + 1e-6)).works());
         for reason in &s.reasons {
             for pulse in &reason.pulses {
                 prop_assert!(p.at(*pulse).is_some(), "{}", reason.text);
@@ -463,7 +479,7 @@ proptest! {
         let s = stick(&p, bpm, &PRACTISED);
         let hands: Vec<Option<Hand>> = s.hands.iter().filter(|h| h.is_some()).copied().collect();
         let p = p.with_hands(&hands);
-        let top = |level| ceiling(&p, &Player { level, handed: Handed::Right }).unwrap();
+        let top = |level| fastest(&p, &Player { level, handed: Handed::Right });
         prop_assert!(top(Level::Learner) <= top(Level::Practised));
         prop_assert!(top(Level::Practised) <= top(Level::Expert));
     }

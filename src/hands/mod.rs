@@ -22,7 +22,7 @@ pub use caution::HANDS;
 pub use fit::{Fit, either, fits};
 pub use model::{Constant, Model};
 pub use reason::{Reason, said_all};
-pub use stick::{LeaveOut, Solver, Sticking, ceiling, stick};
+pub use stick::{LeaveOut, Solver, Sticking, ceiling, fastest, stick};
 
 use serde::{Deserialize, Serialize};
 

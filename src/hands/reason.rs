@@ -1,6 +1,7 @@
 //! Reasons in a player's words.
 
 use super::moves::{STRONG, WEAK, hand, rocks, strong};
+use super::solve::crosses;
 use super::stick::{Case, Sticking};
 use super::{Handed, Player};
 use crate::rhythm::{Drum, Pattern, Stroke, Tone};
@@ -54,8 +55,7 @@ pub fn said_all(pattern: &Pattern, pulses: &[usize]) -> String {
 pub(super) fn named(s: Stroke) -> String {
     match s.drum {
         Drum::Conga => format!("the {}", s.tone.name()),
-        Drum::Quinto => format!("the {} on the quinto", s.tone.name()),
-        Drum::Tumbadora => format!("the {} on the low drum", s.tone.name()),
+        other => format!("the {} on the {}", s.tone.name(), drum(other)),
     }
 }
 
@@ -80,6 +80,29 @@ pub(super) fn movement(case: &Case, roles: &[usize], from: usize, to: usize, bpm
         case.moves.need[roles[to]][k],
         case.moves.gap[k] * case.pulse_ms(bpm),
     )
+}
+
+/// Crossed hands in words: `the left strikes the low drum on 2& just after the right struck the conga on 2, so the arms cross`.
+pub(super) fn crossing(case: &Case, roles: &[usize], other: usize, to: usize) -> String {
+    let (at, b) = case.moves.strokes[to];
+    let (since, a) = case.moves.strokes[other];
+    format!(
+        "the {} strikes the {} on {} just after the {} struck the {} on {}, so the arms cross",
+        name(roles[to], case.handed),
+        drum(b.drum),
+        said(case.pattern, at),
+        name(roles[other], case.handed),
+        drum(a.drum),
+        said(case.pattern, since),
+    )
+}
+
+/// A drum in words.
+fn drum(d: Drum) -> &'static str {
+    match d {
+        Drum::Tumbadora => "low drum",
+        other => other.name(),
+    }
 }
 
 /// Everything worth saying about a sticking.
@@ -235,18 +258,24 @@ fn speed(
     let from = case.before(roles, to);
     let pulses = vec![case.moves.strokes[from].0, case.moves.strokes[to].0];
     let unit = case.pattern.grid().beat_unit();
+    let most = format!(
+        "About {:.0} {unit} notes a minute is the most for a {} player",
+        whole(sticking.works_to),
+        player.level.name()
+    );
     if sticking.too_fast {
-        let text = if load > 1.0 {
-            format!(
-                "Too fast for this sticking at {bpm:.0}: {}. About {:.0} {unit} notes a minute is the most for a {} player.",
-                movement(case, roles, from, to, bpm),
-                whole(sticking.ceiling),
-                player.level.name()
-            )
-        } else {
-            "Too fast for this sticking: the hands cross.".to_string()
+        let crossed = case.crossing(roles, bpm).filter(|_| load <= 1.0);
+        let (why, pulses) = match crossed {
+            Some((other, to)) => (
+                crossing(case, roles, other, to),
+                vec![case.moves.strokes[other].0, case.moves.strokes[to].0],
+            ),
+            None => (movement(case, roles, from, to, bpm), pulses),
         };
-        reasons.push(Reason { text, pulses });
+        reasons.push(Reason {
+            text: format!("Too fast for this sticking at {bpm:.0}: {why}. {most}."),
+            pulses,
+        });
         if let Some(instead) = &sticking.instead {
             let changed: Vec<usize> = (0..instead.len())
                 .filter(|p| instead[*p] != sticking.hands[*p])
@@ -263,7 +292,7 @@ fn speed(
         let text = format!(
             "Tightest: {}. Works to about {:.0} {unit} notes a minute.",
             movement(case, roles, from, to, bpm),
-            whole(sticking.ceiling)
+            whole(sticking.works_to)
         );
         reasons.push(Reason { text, pulses });
     }
@@ -292,6 +321,17 @@ fn speed(
 }
 
 impl Case<'_> {
+    /// The first pair of strokes at which the hands cross at a tempo: the other hand's and the one that crosses it.
+    pub(super) fn crossing(&self, roles: &[usize], bpm: f64) -> Option<(usize, usize)> {
+        let pulse_ms = self.pulse_ms(bpm);
+        let crossed = |(to, other): &(usize, usize)| {
+            let k = to * roles.len() + other;
+            crosses(&self.moves, self.model, roles[*to], k, pulse_ms)
+        };
+        let pair = self.meetings(roles).into_iter().find(crossed);
+        pair.map(|(to, other)| (other, to))
+    }
+
     /// The last stroke of the same hand before `to`, round the cycle; `to` itself where it has no other.
     pub(super) fn before(&self, roles: &[usize], to: usize) -> usize {
         let n = roles.len();

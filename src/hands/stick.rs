@@ -17,8 +17,10 @@ pub struct Sticking {
     pub load: f64,
     /// The pulse at the end of the movement with the peak load; `None` where nothing is struck.
     pub tightest: Option<usize>,
-    /// Fastest tempo of this sticking in beats a minute, an estimate; infinite where nothing is struck.
+    /// Fastest tempo by load alone, in beats a minute, see [`ceiling`]; infinite where nothing is struck.
     pub ceiling: f64,
+    /// Fastest tempo at which this sticking works: no overload and no crossed hands. An estimate, never above `ceiling`.
+    pub works_to: f64,
     /// At the tempo asked for the hands do not get there in time, or cross. What is shown is then the form to learn
     /// at a slower tempo, never one invented for the speed.
     pub too_fast: bool,
@@ -38,8 +40,8 @@ pub struct LeaveOut {
     pub hands: Vec<Option<Hand>>,
     /// Peak load without it.
     pub load: f64,
-    /// Fastest tempo without it, beats a minute.
-    pub ceiling: f64,
+    /// Fastest tempo at which the hands without it work, beats a minute.
+    pub works_to: f64,
 }
 
 impl LeaveOut {
@@ -62,6 +64,12 @@ pub fn stick(pattern: &Pattern, bpm: f64, player: &Player) -> Sticking {
 /// `None` where a hand is missing; infinite where nothing is struck.
 pub fn ceiling(pattern: &Pattern, player: &Player) -> Option<f64> {
     DEFAULT.ceiling(pattern, player)
+}
+
+/// Fastest tempo in beats a minute at which any sticking that keeps the written hands works, however unusual: the
+/// highest of all [`Sticking::works_to`]. An estimate; infinite where nothing is struck.
+pub fn fastest(pattern: &Pattern, player: &Player) -> f64 {
+    DEFAULT.fastest(pattern, player)
 }
 
 /// The model with its distances worked out.
@@ -96,6 +104,8 @@ pub(super) struct Case<'a> {
 pub(super) struct Form {
     pub roles: Vec<usize>,
     pub habit: f64,
+    /// Fastest tempo without overload.
+    pub ceiling: f64,
     /// Fastest tempo without overload or crossing.
     pub limit: f64,
 }
@@ -132,6 +142,7 @@ impl Solver {
                 load: 0.0,
                 tightest: None,
                 ceiling: f64::INFINITY,
+                works_to: f64::INFINITY,
                 too_fast: false,
                 instead: None,
                 leave_out: None,
@@ -148,7 +159,8 @@ impl Solver {
             hands: case.hands(&form.roles),
             load,
             tightest: Some(case.moves.strokes[tightest].0),
-            ceiling: case.ceiling(&form.roles),
+            ceiling: form.ceiling,
+            works_to: form.limit,
             too_fast,
             instead,
             leave_out: None,
@@ -197,7 +209,7 @@ impl Solver {
                 pulse,
                 hands: case.hands(&form.roles),
                 load,
-                ceiling: case.ceiling(&form.roles),
+                works_to: form.limit,
             };
             let moved = !leave.changed(&whole.hands).is_empty();
             if best
@@ -219,7 +231,22 @@ impl Solver {
             .strokes()
             .map(|(_, s)| s.hand.map(|h| role(h, player.handed)))
             .collect();
-        Some(case.ceiling(&roles?))
+        Some(case.measure(roles?).ceiling)
+    }
+
+    /// See [`fastest`].
+    pub fn fastest(&self, pattern: &Pattern, player: &Player) -> f64 {
+        let Some(case) = self.case(pattern, player.level, player.handed) else {
+            return f64::INFINITY;
+        };
+        let mut form = case.usual(&case.moves.allowed);
+        while let Some(next) = case.faster(&form, &case.moves.allowed) {
+            if next.limit <= form.limit {
+                break;
+            }
+            form = next;
+        }
+        form.limit
     }
 }
 
@@ -306,7 +333,7 @@ impl Case<'_> {
             }
         }
         let per_beat = self.pattern.grid().pulses_per_beat() as f64;
-        let by_load = 60_000.0 / (per_beat * longest);
+        let ceiling = 60_000.0 / (per_beat * longest);
         let by_crossing = if crossing.is_finite() {
             60_000.0 * crossing / (per_beat * self.model.cross_within)
         } else {
@@ -315,7 +342,8 @@ impl Case<'_> {
         Form {
             roles,
             habit,
-            limit: by_load.min(by_crossing),
+            ceiling,
+            limit: ceiling.min(by_crossing),
         }
     }
 
@@ -359,11 +387,6 @@ impl Case<'_> {
             }
         });
         peak
-    }
-
-    /// Fastest tempo by load alone.
-    pub(super) fn ceiling(&self, roles: &[usize]) -> f64 {
-        1.0 / self.peak(roles, 1.0).0
     }
 
     /// Roles as hands, one entry a pulse.

@@ -44,7 +44,7 @@ fn check(desk: &Desk) -> Vec<Finding> {
             true => format!("too fast at {fastest} for these hands"),
             false => stuck.join(" "),
         };
-        let ceiling = full.ceiling.floor();
+        let ceiling = full.works_to.floor();
         let mut mend = format!("end the tempo range at {ceiling} or slower");
         if let Some(hands) = full.instead.as_ref().filter(|h| **h != full.hands) {
             mend += &format!(", or play it {}", letters(drums, hands));
