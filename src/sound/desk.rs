@@ -1,7 +1,9 @@
 //! The part of the player that the sound card calls: plain arithmetic that takes no memory and waits for nothing.
 
+use super::reel::Reel;
+use rodio::cpal::{FromSample, Sample};
 use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
-use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
+use std::sync::mpsc::{Receiver, SyncSender};
 use std::sync::{Arc, Mutex};
 
 /// Seconds over which a sound that is stopped or replaced fades.
@@ -9,26 +11,7 @@ const FADE_SECONDS: f32 = 0.006;
 /// Seconds in which the volume goes most of the way to a new value.
 const VOLUME_SECONDS: f32 = 0.02;
 /// Frames mixed at a time.
-pub(super) const BLOCK: usize = 256;
-
-/// Sound at the rate of the card: once through the first, then round and round the second unless it is empty.
-#[derive(Debug, Default)]
-pub(super) struct Reel {
-    pub once: Vec<[f32; 2]>,
-    pub round: Vec<[f32; 2]>,
-}
-
-impl Reel {
-    fn frame(&self, at: usize) -> Option<[f32; 2]> {
-        if let Some(frame) = self.once.get(at) {
-            return Some(*frame);
-        }
-        if self.round.is_empty() {
-            return None;
-        }
-        Some(self.round[(at - self.once.len()) % self.round.len()])
-    }
-}
+const BLOCK: usize = 256;
 
 pub(super) enum Order {
     /// Play a reel; the number names it in stamps.
@@ -96,8 +79,35 @@ impl Desk {
         }
     }
 
-    /// Called once a buffer, before it is filled: takes orders and notes when the buffer is heard.
-    pub fn begin(&mut self, heard_nanos: u64, latency_nanos: u64) {
+    /// Fills a buffer of the card with `channels` samples a frame. Its first frame is heard `heard_nanos` after the
+    /// origin of the stream's clock, `latency_nanos` from now. One channel gets the middle of both sides, channels
+    /// after the second stay silent.
+    pub fn serve<T: Sample + FromSample<f32>>(
+        &mut self,
+        out: &mut [T],
+        channels: usize,
+        heard_nanos: u64,
+        latency_nanos: u64,
+    ) {
+        self.begin(heard_nanos, latency_nanos);
+        for part in out.chunks_mut(channels * BLOCK) {
+            let mut block = [[0.0; 2]; BLOCK];
+            let count = part.len() / channels;
+            self.fill(&mut block[..count]);
+            for (frame, into) in block.iter().zip(part.chunks_mut(channels)) {
+                if let [one] = into {
+                    *one = T::from_sample(0.5 * (frame[0] + frame[1]));
+                    continue;
+                }
+                for (i, sample) in into.iter_mut().enumerate() {
+                    *sample = T::from_sample(frame.get(i).copied().unwrap_or(0.0));
+                }
+            }
+        }
+    }
+
+    /// Takes orders and notes when the buffer is heard.
+    fn begin(&mut self, heard_nanos: u64, latency_nanos: u64) {
         while let Ok(order) = self.orders.try_recv() {
             self.retire(true);
             if let Order::Play(number, reel) = order {
@@ -120,8 +130,8 @@ impl Desk {
         }
     }
 
-    /// Mixes the next frames, at most [`BLOCK`] of them in one go.
-    pub fn fill(&mut self, out: &mut [[f32; 2]]) {
+    /// Mixes the next frames.
+    fn fill(&mut self, out: &mut [[f32; 2]]) {
         let wanted = f32::from_bits(self.board.volume.load(Ordering::Relaxed));
         for frame in out.iter_mut() {
             *frame = [0.0; 2];
@@ -170,11 +180,8 @@ impl Desk {
 
     fn drop_leaving(&mut self) {
         if let Some(leaving) = self.leaving.take() {
-            match self.spent.try_send(leaving.reel) {
-                Ok(()) => {}
-                // The other side empties the tray at every order; if it is gone, memory is freed here, at the end.
-                Err(TrySendError::Full(_) | TrySendError::Disconnected(_)) => {}
-            }
+            // The other side empties the tray at every order; where it is gone, the memory is freed here.
+            let _ = self.spent.try_send(leaving.reel);
         }
     }
 }

@@ -1,22 +1,31 @@
 //! From a score to samples, and from samples to the sound card.
 
 mod bank;
+mod calibrate;
+mod card;
 mod caution;
 mod desk;
 mod feel;
 mod loudness;
 mod modal;
 mod player;
+mod reel;
 mod render;
+mod single;
 mod take;
 mod vamp;
 mod voices;
 mod wave;
 
+pub use calibrate::{
+    Calibration, CalibrationError, TAPS, WARM_UP, WIDEST, after_nearest, calibrate,
+};
+pub use card::{Info, SoundError};
 pub use caution::HEARING;
 pub use feel::Feel;
-pub use player::{Change, Heard, Info, Player, SoundError};
+pub use player::{Change, Heard, Player};
 pub use render::{CEILING_LUFS, RATE, render};
+pub use single::single;
 pub use take::Take;
 pub use vamp::{Mode, Vamp};
 pub use wave::{WavError, Wave};

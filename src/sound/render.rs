@@ -13,7 +13,7 @@ pub const RATE: u32 = 48_000;
 pub const CEILING_LUFS: f64 = -16.0;
 
 /// Samples above this are bent so that none passes ±1.
-const KNEE: f32 = 0.75;
+const KNEE: f32 = 0.8;
 /// How fast a hand that lands takes the ring away, seconds to 1/e (from memory).
 const CHOKE_SECONDS: f64 = 0.006;
 /// The stretch over which the loudness of a dense passage is judged, seconds.

@@ -70,6 +70,17 @@ impl Wave {
             .checked_sub(1)
     }
 
+    /// The same wave after `frames` frames of silence.
+    pub fn after_silence(mut self, frames: usize) -> Wave {
+        self.frames
+            .splice(..0, std::iter::repeat_n([0.0; 2], frames));
+        self.lead_in += frames;
+        for frame in &mut self.pulse_frames {
+            *frame += frames;
+        }
+        self
+    }
+
     /// Writes the frames as a WAV file: stereo, 32-bit float, the exact samples that would be played at full
     /// volume.
     ///

@@ -1,0 +1,43 @@
+//! Measurements of the sound. Without arguments: speed and the jitter of the playback position.
+//!
+//!     cargo bench --bench sound                        speed, playback position
+//!     cargo bench --bench sound -- separability        can the strokes be told apart?
+//!     cargo bench --bench sound -- loudness            integrated loudness of loops at full volume
+//!     cargo bench --bench sound -- waves FOLDER        WAV files for the onset check
+//!     cargo bench --bench sound -- play EXPECTED.wav   play a known take and write what should come out
+//!     cargo bench --bench sound -- watch SECONDS       play and say what happens to the device
+
+mod clock;
+mod features;
+mod levels;
+mod scores;
+mod separability;
+mod speed;
+mod waves;
+
+use std::path::Path;
+
+fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let words: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|a| a != "--bench")
+        .collect();
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    match words[..] {
+        [] => {
+            speed::report();
+            clock::report();
+        }
+        ["speed"] => speed::report(),
+        ["clock"] => clock::report(),
+        ["separability"] => separability::report(),
+        ["loudness"] => levels::report(),
+        ["waves", folder] => waves::write(Path::new(folder))?,
+        ["play", expected] => waves::play(Path::new(expected))?,
+        ["watch", seconds] => waves::watch(seconds.parse()?)?,
+        _ => {
+            return Err("known words: speed, clock, separability, loudness, waves FOLDER, play FILE, watch SECONDS".into());
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,199 @@
+//! The sound card: the only place that talks to the system's sound.
+
+use super::desk::{Board, Desk};
+use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
+use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+/// Frames in one buffer of the card where that can be chosen. Smaller buffers gave wrong time stamps where ALSA goes
+/// through a sound server, and the playhead follows the stamps, so the delay does no harm.
+const BUFFER: u32 = 4096;
+/// A card that asks for nothing this long is taken for lost.
+const STALLED: Duration = Duration::from_secs(3);
+
+/// Why there is no sound.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum SoundError {
+    #[error("no sound device was found; check that one is plugged in and switched on")]
+    NoDevice,
+    #[error("the sound device would not open ({0}); another program may be using it")]
+    Open(String),
+    #[error("the sound device takes no sample format that this program can make ({0})")]
+    Format(String),
+}
+
+/// The device in use.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Info {
+    /// The system's sound interface, as `ALSA`.
+    pub host: String,
+    pub device: String,
+    /// Frames a second.
+    pub rate: u32,
+    pub channels: u16,
+    /// Frames in one buffer, where known.
+    pub buffer: Option<u32>,
+    /// Seconds from handing a buffer over to hearing its first frame, as the system reports it; 0 before the first
+    /// buffer. The delay of converters, amplifiers and wireless links is not in it.
+    pub latency: f64,
+    /// Times that the card ran out of sound.
+    pub underruns: u64,
+}
+
+/// What the error callback saw.
+#[derive(Debug, Default)]
+struct Trouble {
+    lost: AtomicBool,
+    reason: Mutex<String>,
+    underruns: AtomicU64,
+}
+
+/// An open card that asks a desk for sound.
+pub(super) struct Card {
+    stream: cpal::Stream,
+    trouble: Arc<Trouble>,
+    host: String,
+    device: String,
+    rate: u32,
+    channels: u16,
+    calls_seen: u64,
+    called: Instant,
+}
+
+impl Card {
+    /// Opens the default device. `desk` makes the desk for the rate that the card runs at.
+    pub fn open(desk: impl FnOnce(u32) -> Desk) -> Result<Card, SoundError> {
+        quiet();
+        let host = cpal::default_host();
+        let device = host.default_output_device().ok_or(SoundError::NoDevice)?;
+        let open = |e: cpal::Error| SoundError::Open(e.to_string());
+        let usual = device.default_output_config().map_err(open)?;
+        // The rate of the waves, if the card takes it in its usual format; else its own rate.
+        let same = device
+            .supported_output_configs()
+            .map_err(open)?
+            .filter(|c| {
+                c.sample_format() == usual.sample_format() && c.channels() == usual.channels()
+            })
+            .find_map(|c| c.try_with_sample_rate(super::RATE));
+        let chosen = same.unwrap_or(usual);
+        let mut config = chosen.config();
+        let host_name = host.id().name().to_string();
+        if host_name.eq_ignore_ascii_case("alsa") {
+            config.buffer_size = BufferSize::Fixed(match chosen.buffer_size() {
+                cpal::SupportedBufferSize::Range { min, max } => {
+                    BUFFER.clamp(*min, (*max).max(*min))
+                }
+                cpal::SupportedBufferSize::Unknown => BUFFER,
+            });
+        }
+        let trouble = Arc::new(Trouble::default());
+        let desk = desk(config.sample_rate);
+        let stream = build(&device, config, chosen.sample_format(), desk, &trouble)?;
+        stream.play().map_err(open)?;
+        Ok(Card {
+            stream,
+            trouble,
+            host: host_name,
+            device: device.to_string(),
+            rate: config.sample_rate,
+            channels: config.channels,
+            calls_seen: 0,
+            called: Instant::now(),
+        })
+    }
+
+    /// Frames a second.
+    pub fn rate(&self) -> u32 {
+        self.rate
+    }
+
+    /// The stream's clock, nanoseconds.
+    pub fn now(&self) -> u64 {
+        self.stream.now().as_nanos() as u64
+    }
+
+    pub fn info(&self, board: &Board) -> Info {
+        Info {
+            host: self.host.clone(),
+            device: self.device.clone(),
+            rate: self.rate,
+            channels: self.channels,
+            buffer: self.stream.buffer_size().ok(),
+            latency: board.latency.load(Ordering::Relaxed) as f64 / 1e9,
+            underruns: self.trouble.underruns.load(Ordering::Relaxed),
+        }
+    }
+
+    /// Why the device counts as lost, if it does.
+    pub fn loss(&mut self, board: &Board) -> Option<String> {
+        let calls = board.calls.load(Ordering::Relaxed);
+        if calls != self.calls_seen {
+            self.calls_seen = calls;
+            self.called = Instant::now();
+        }
+        if self.trouble.lost.load(Ordering::Relaxed) {
+            let reason = self.trouble.reason.lock();
+            return Some(reason.map(|r| r.clone()).unwrap_or_default());
+        }
+        (self.called.elapsed() > STALLED).then(|| "it takes no more sound".to_string())
+    }
+}
+
+fn build(
+    device: &cpal::Device,
+    config: StreamConfig,
+    format: SampleFormat,
+    desk: Desk,
+    trouble: &Arc<Trouble>,
+) -> Result<cpal::Stream, SoundError> {
+    match format {
+        SampleFormat::F32 => stream::<f32>(device, config, desk, trouble),
+        SampleFormat::F64 => stream::<f64>(device, config, desk, trouble),
+        SampleFormat::I16 => stream::<i16>(device, config, desk, trouble),
+        SampleFormat::I32 => stream::<i32>(device, config, desk, trouble),
+        SampleFormat::U16 => stream::<u16>(device, config, desk, trouble),
+        SampleFormat::U8 => stream::<u8>(device, config, desk, trouble),
+        other => Err(SoundError::Format(other.to_string())),
+    }
+}
+
+fn stream<T: SizedSample + FromSample<f32>>(
+    device: &cpal::Device,
+    config: StreamConfig,
+    mut desk: Desk,
+    trouble: &Arc<Trouble>,
+) -> Result<cpal::Stream, SoundError> {
+    let trouble = trouble.clone();
+    let channels = usize::from(config.channels.max(1));
+    let sound = move |out: &mut [T], info: &cpal::OutputCallbackInfo| {
+        let stamp = info.timestamp();
+        let latency = stamp.playback.saturating_duration_since(stamp.callback);
+        let heard = stamp.playback.as_nanos() as u64;
+        desk.serve(out, channels, heard, latency.as_nanos() as u64);
+    };
+    let failed = move |e: cpal::Error| match e.kind() {
+        cpal::ErrorKind::Xrun => {
+            trouble.underruns.fetch_add(1, Ordering::Relaxed);
+        }
+        // The stream goes on by itself, somewhere else or with less priority.
+        cpal::ErrorKind::DeviceChanged | cpal::ErrorKind::RealtimeDenied => {}
+        _ => {
+            if let Ok(mut reason) = trouble.reason.lock() {
+                *reason = e.to_string();
+            }
+            trouble.lost.store(true, Ordering::Relaxed);
+        }
+    };
+    device
+        .build_output_stream(config, sound, failed, None)
+        .map_err(|e| SoundError::Open(e.to_string()))
+}
+
+/// Keeps ALSA from writing to standard error in this thread.
+fn quiet() {
+    #[cfg(target_os = "linux")]
+    let _ = alsa::Output::local_error_handler();
+}

@@ -1,0 +1,84 @@
+use super::Wave;
+
+/// Sound at the rate of the card: once through the first part, then round and round the second unless it is empty.
+#[derive(Debug, Default)]
+pub(super) struct Reel {
+    once: Vec<[f32; 2]>,
+    round: Vec<[f32; 2]>,
+}
+
+impl Reel {
+    /// The reel of a wave for a card of `rate` frames a second.
+    pub fn new(wave: &Wave, looped: bool, rate: u32) -> Reel {
+        let ratio = f64::from(rate) / f64::from(wave.rate());
+        if !looped {
+            return Reel {
+                once: resampled(wave.frames(), ratio),
+                round: Vec::new(),
+            };
+        }
+        Reel {
+            once: resampled(&wave.frames()[..wave.body_end()], ratio),
+            round: resampled(wave.ring(), ratio),
+        }
+    }
+
+    /// The frame `at` frames after the start; `None` after the end.
+    pub fn frame(&self, at: usize) -> Option<[f32; 2]> {
+        if let Some(frame) = self.once.get(at) {
+            return Some(*frame);
+        }
+        if self.round.is_empty() {
+            return None;
+        }
+        Some(self.round[(at - self.once.len()) % self.round.len()])
+    }
+}
+
+/// The frames at another rate, `ratio` times as many, by cubic interpolation; the whole stays as long to the
+/// nearest frame.
+fn resampled(frames: &[[f32; 2]], ratio: f64) -> Vec<[f32; 2]> {
+    if ratio == 1.0 || frames.is_empty() {
+        return frames.to_vec();
+    }
+    let count = (frames.len() as f64 * ratio).round().max(1.0) as usize;
+    let step = frames.len() as f64 / count as f64;
+    let last = frames.len() - 1;
+    let get = |i: usize, c: usize| frames[i.min(last)][c];
+    (0..count)
+        .map(|n| {
+            let at = n as f64 * step;
+            let i = at as usize;
+            let t = (at - i as f64) as f32;
+            [0, 1].map(|c| {
+                let (a, b, d, e) = (
+                    get(i.saturating_sub(1), c),
+                    get(i, c),
+                    get(i + 1, c),
+                    get(i + 2, c),
+                );
+                // Catmull-Rom spline through the four nearest samples.
+                b + 0.5
+                    * t
+                    * (d - a + t * (2.0 * a - 5.0 * b + 4.0 * d - e + t * (3.0 * (b - d) + e - a)))
+            })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sine_stays_a_sine_of_the_same_length_at_another_rate() {
+        let sine =
+            |rate: f64, n: usize| (std::f64::consts::TAU * 440.0 * n as f64 / rate).sin() as f32;
+        let frames: Vec<[f32; 2]> = (0..48_000).map(|n| [sine(48_000.0, n); 2]).collect();
+        let other = resampled(&frames, 44_100.0 / 48_000.0);
+        assert_eq!(other.len(), 44_100);
+        for (n, frame) in other.iter().enumerate().take(44_000).skip(2) {
+            assert!((frame[0] - sine(44_100.0, n)).abs() < 1e-3);
+        }
+    }
+}

@@ -1,0 +1,72 @@
+//! Loudness of finished samples, measured with the `ebur128` library (ITU-R BS.1770).
+
+#[allow(dead_code)]
+#[path = "../benches/sound/levels.rs"]
+mod levels;
+#[allow(dead_code)]
+#[path = "../benches/sound/scores.rs"]
+mod scores;
+
+use ebur128::{EbuR128, Mode};
+use whichside::rhythm::{Drum, Grid, Pattern, Score, Stroke, Tone};
+use whichside::sound::{CEILING_LUFS, RATE, Take, render};
+
+#[test]
+fn no_loop_is_louder_than_the_ceiling_at_full_volume() {
+    let mut alone = scores::with_drums();
+    alone.lines.clear();
+    let mut slaps = Score::empty(Grid::Sixteenths);
+    let cells = vec![Some(Stroke::new(Drum::Quinto, Tone::Slap)); 32];
+    slaps.drums = Some(Pattern::new(Grid::Sixteenths, cells).unwrap());
+    for score in [scores::with_drums(), scores::full_band(), alone, slaps] {
+        for bpm in [60.0, 180.0, 300.0, Take::FASTEST] {
+            let (lufs, peak) = levels::integrated(&Take::new(score.clone(), bpm, 1)).unwrap();
+            assert!(lufs <= CEILING_LUFS, "{lufs} LUFS at {bpm}");
+            assert!(
+                lufs > CEILING_LUFS - 14.0,
+                "{lufs} LUFS at {bpm} is hardly there"
+            );
+            assert!(peak <= 1.0);
+        }
+    }
+}
+
+/// Highest momentary loudness of a take, LUFS.
+fn momentary(score: Score) -> f64 {
+    let wave = render(&Take::new(score, 60.0, 1));
+    let mut meter = EbuR128::new(2, RATE, Mode::M).unwrap();
+    let mut most = f64::NEG_INFINITY;
+    for part in wave.frames().chunks(480) {
+        meter.add_frames_f32(part.as_flattened()).unwrap();
+        most = most.max(meter.loudness_momentary().unwrap());
+    }
+    most
+}
+
+fn alone(drum: Drum, tone: Tone) -> Score {
+    let mut cells = vec![None; 8];
+    cells[4] = Some(Stroke::new(drum, tone));
+    let mut score = Score::empty(Grid::Eighths);
+    score.drums = Some(Pattern::new(Grid::Eighths, cells).unwrap());
+    score
+}
+
+#[test]
+fn strokes_are_balanced_by_loudness_on_every_drum() {
+    for drum in Drum::ALL {
+        let level = |tone| momentary(alone(drum, tone));
+        let open = level(Tone::Open);
+        // Open tones and slaps lead, within 3 LU; heel and tip stay within 9 LU of them, so that they are heard.
+        for tone in [Tone::Slap, Tone::ClosedSlap, Tone::Muffled, Tone::Bass] {
+            assert!(
+                (level(tone) - open).abs() <= 4.0,
+                "{drum:?} {tone:?}: {}",
+                level(tone) - open
+            );
+        }
+        for tone in [Tone::Heel, Tone::Tip] {
+            let below = open - level(tone);
+            assert!((3.0..=9.0).contains(&below), "{drum:?} {tone:?}: {below}");
+        }
+    }
+}
