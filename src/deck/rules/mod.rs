@@ -3,6 +3,7 @@
 
 mod concepts;
 mod drums;
+mod heard;
 mod kinds;
 mod needs;
 mod reading;
@@ -10,6 +11,7 @@ mod too_fast;
 
 pub use concepts::CONCEPT;
 pub use drums::DRUMS;
+pub use heard::HEARD;
 pub use kinds::NO_QUESTION;
 pub use needs::NEEDS;
 pub use reading::*;
@@ -35,7 +37,7 @@ pub struct Rule {
 /// Every rule there is.
 pub fn all() -> Vec<&'static Rule> {
     let mut rules = reading::READING.to_vec();
-    rules.extend([&DRUMS, &TOO_FAST, &NEEDS, &NO_QUESTION, &CONCEPT]);
+    rules.extend([&DRUMS, &TOO_FAST, &HEARD, &NEEDS, &NO_QUESTION, &CONCEPT]);
     rules
 }
 

@@ -1,0 +1,106 @@
+use super::Rule;
+use crate::clave::{Call, Direction, Ear, LowDrum, PARTS, Reading, Side};
+use crate::deck::check::{Desk, Finding};
+use crate::deck::diagnostic::Severity;
+use crate::deck::{Card, School, States};
+use crate::rhythm::Line;
+
+/// Strokes that say another side than the card.
+pub static HEARD: Rule = Rule {
+    name: "heard",
+    severity: Severity::Warning,
+    title: "the strokes say another side",
+    page: "\
+The card declares a side or a direction, and its strokes, listened to by themselves, say the other one clearly. The reasons are named with
+the message. The ear of the check knows the common parts and the habits behind them; it can be wrong about a new idea. If the
+card is a matter of school, say so with `school = \"subject: way\"` and the check keeps quiet: it never calls a school
+wrong. Otherwise look whether the bars are in the right order, and whether `clave` is turned round.",
+    check: Some(check),
+};
+
+/// Probability of the other side from which it is said.
+const CLEAR: f64 = 0.9;
+
+fn check(desk: &Desk) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for (sheet, card, draft) in desk.cards() {
+        let drums = draft.card.score.drums.is_some() || !draft.card.score.lines.is_empty();
+        if !drums
+            || draft
+                .card
+                .school
+                .as_ref()
+                .is_some_and(|s| low_drum(s).is_none())
+        {
+            continue;
+        }
+        let ear = Ear {
+            low_drum: draft.card.school.as_ref().and_then(low_drum),
+            ..Ear::default()
+        };
+        let reading = ear.score(&draft.card.score);
+        let Some(said) = against(&draft.card, &reading) else {
+            continue;
+        };
+        let reasons: Vec<String> = reading.reasons().map(|(text, _)| text).take(3).collect();
+        found.push(Finding {
+            sheet,
+            card: Some(card),
+            span: draft.place("states"),
+            message: format!("{said}. {}", reasons.join(" ")),
+            mend: "turn the clave round, or name the school that plays it so".into(),
+        });
+    }
+    found
+}
+
+/// What the strokes say against the card.
+fn against(card: &Card, reading: &Reading) -> Option<String> {
+    let clave = card.clave?;
+    match card.states {
+        States::Neither => None,
+        States::Bar(side) => {
+            let heard = reading.bars.first()?;
+            let other = match side {
+                Side::Two => heard.three,
+                Side::Three => 1.0 - heard.three,
+            };
+            (other >= CLEAR && !is_half_of_a_named_part(card, side)).then(|| {
+                let (other, side) = (side.other().name(), side.name());
+                format!("declared as the {side}, but it sounds like the {other}")
+            })
+        }
+        States::Direction => {
+            let heard = reading.call.direction()?;
+            let clear = reading.forward.max(1.0 - reading.forward) >= CLEAR;
+            (heard != clave.direction && clear && reading.call != Call::Crossed).then(|| {
+                let (declared, heard) = (clave.direction.name(), heard.name());
+                format!("declared as {declared}, but it sounds like {heard}")
+            })
+        }
+    }
+}
+
+/// Is the bar that of `side` in a named part of the same instrument? One bar alone may sound otherwise than it does in
+/// its place.
+fn is_half_of_a_named_part(card: &Card, side: Side) -> bool {
+    let onsets = |line: &Line| -> Vec<bool> {
+        let bar = line.cells().iter().take(card.grid.pulses_per_bar());
+        bar.map(Option::is_some).collect()
+    };
+    let named = |line: &Line| {
+        let parts = PARTS.iter().filter(|p| p.instrument == line.instrument());
+        let mut halves = parts.filter_map(|p| p.line(card.grid, Direction::starting(side)));
+        halves.any(|half| onsets(&half) == onsets(line))
+    };
+    card.score.drums.is_none() && card.score.lines.iter().any(named)
+}
+
+/// The school of the low drum, where that is the subject.
+fn low_drum(school: &School) -> Option<LowDrum> {
+    match (school.subject.as_str(), school.way.as_str()) {
+        ("low drum", "three side") => Some(LowDrum::OnThreeSide),
+        ("low drum", "two side") => Some(LowDrum::OnTwoSide),
+        _ => None,
+    }
+}
