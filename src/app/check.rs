@@ -1,7 +1,9 @@
 use super::{Exit, shelf};
-use crate::deck::{self, KindFit, Setting};
+use crate::deck::{self, KindFit, Setting, rules};
 use crate::question::{self, KINDS, Sense};
-use clap::builder::PathBufValueParser;
+use crate::rhythm::Drum;
+use anyhow::bail;
+use clap::builder::{PathBufValueParser, PossibleValuesParser, TypedValueParser};
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 
@@ -12,11 +14,27 @@ use std::path::PathBuf;
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// The deck files
-    #[arg(required = true, value_name = "FILE", value_parser = PathBufValueParser::new())]
+    #[arg(required_unless_present_any = ["explain", "rules"], value_name = "FILE", value_parser = PathBufValueParser::new())]
     files: Vec<PathBuf>,
     /// Write the findings as JSON
     #[arg(long)]
     json: bool,
+    /// Explain a rule of the check, by the name in square brackets
+    #[arg(long, value_name = "RULE")]
+    explain: Option<String>,
+    /// List the rules
+    #[arg(long)]
+    rules: bool,
+    /// The drums that you have got
+    #[arg(long, value_name = "DRUM", value_delimiter = ',', value_parser = drums())]
+    drums: Vec<Drum>,
+}
+
+fn drums() -> impl TypedValueParser<Value = Drum> {
+    PossibleValuesParser::new(Drum::ALL.map(Drum::name)).map(|name| {
+        let named = Drum::ALL.into_iter().find(|d| d.name() == name);
+        named.unwrap_or(Drum::Conga)
+    })
 }
 
 /// Checks the files.
@@ -24,21 +42,33 @@ pub struct Args {
 /// # Errors
 /// Where a file cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    if let Some(name) = &args.explain {
+        return explain(name, out);
+    }
+    if args.rules {
+        for rule in rules::all() {
+            writeln!(out, "{:16} {}", rule.name, rule.title)?;
+        }
+        return Ok(Exit::Clean);
+    }
+    let mut setting = setting();
+    if !args.drums.is_empty() {
+        setting.drums = args.drums.clone();
+    }
     let mut files = Vec::new();
     for file in &args.files {
         files.push((file.display().to_string(), shelf::read_text(file)?));
     }
-    let found = deck::check(&files, &setting());
+    let found = deck::check(&files, &setting);
     let all = || found.iter().flatten();
     if args.json {
         let list: Vec<_> = all().collect();
         writeln!(out, "{}", serde_json::to_string_pretty(&list)?)?;
     } else {
-        let colour = io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none();
         for (found, (name, text)) in found.iter().zip(&files) {
             match found.is_empty() {
                 true => writeln!(out, "{name}: all is well")?,
-                false => write!(out, "{}", deck::render(found, text, colour))?,
+                false => write!(out, "{}", deck::render(found, text, colour()))?,
             }
         }
     }
@@ -48,8 +78,26 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     })
 }
 
+/// Prints the help page of a rule.
+fn explain(name: &str, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let Some(rule) = rules::named(name) else {
+        let meant = deck::nearest_rule(name).map(|near| format!(" did you mean `{near}`?"));
+        bail!(
+            "there is no rule `{name}`;{} `whichside check --rules` lists them",
+            meant.unwrap_or_default()
+        );
+    };
+    writeln!(out, "{}: {}\n\n{}", rule.name, rule.title, rule.page)?;
+    Ok(Exit::Clean)
+}
+
+/// Are findings drawn in colour? Only on a terminal, and not where the player asked for none.
+pub(super) fn colour() -> bool {
+    io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none()
+}
+
 /// What decks are checked against: the kinds of question there are.
-fn setting() -> Setting {
+pub(super) fn setting() -> Setting {
     let kinds = KINDS.iter().map(|kind| KindFit {
         name: kind.name(),
         asks,

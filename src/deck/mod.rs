@@ -1,18 +1,28 @@
 //! Decks: cards written as plain text, read with diagnostics.
 
 mod card;
+mod change;
 mod check;
+mod coverage;
 mod diagnostic;
 mod keys;
 mod read;
 mod read_card;
 mod read_grid;
 pub mod rules;
+mod schema;
 mod shipped;
+mod show;
 mod source;
+mod starter;
 
 pub use card::{Card, Deck, Place, School, States, WordChoice};
+pub use change::{changed_card, idea};
 pub use check::{KindFit, Setting, check};
+pub use coverage::{Coverage, DeckCoverage, Sides, coverage};
 pub use diagnostic::{Diagnostic, Severity, render};
 pub use read::read;
+pub use schema::schema;
 pub use shipped::{SHIPPED, shipped};
+pub use show::show;
+pub use starter::{nearest_rule, starter};

@@ -204,7 +204,7 @@ pub(super) fn note_name(text: &str, span: std::ops::Range<usize>, notes: &mut No
 }
 
 /// The nearest name that may be used.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     let lower = text.to_lowercase();
     let parts = lower.split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit()));
     let mut name = parts

@@ -47,7 +47,7 @@ fn check(desk: &Desk) -> Vec<Finding> {
             sheet,
             card: Some(card),
             span: draft.place("states"),
-            message: format!("{said}. {}", reasons.join(" ")),
+            message: format!("{said}: {}", reasons.join("; ")),
             mend: "turn the clave round, or name the school that plays it so".into(),
         });
     }
@@ -89,7 +89,9 @@ fn is_half_of_a_named_part(card: &Card, side: Side) -> bool {
         bar.map(Option::is_some).collect()
     };
     let named = |line: &Line| {
-        let parts = PARTS.iter().filter(|p| p.instrument == line.instrument());
+        let parts = PARTS
+            .iter()
+            .filter(|p| p.instrument == Some(line.instrument()));
         let mut halves = parts.filter_map(|p| p.line(card.grid, Direction::starting(side)));
         halves.any(|half| onsets(&half) == onsets(line))
     };

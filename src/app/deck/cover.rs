@@ -1,0 +1,31 @@
+use crate::app::{Exit, shelf};
+use crate::deck;
+use std::io::Write;
+use std::path::PathBuf;
+
+/// Say what decks cover: concepts, kinds and senses, tempos, and whether the sides are in balance
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Deck files; without any, the decks that come with the program
+    #[arg(value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// Write the report as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let mut decks = Vec::new();
+    for file in &args.files {
+        decks.push(shelf::read_file(file)?.0);
+    }
+    if args.files.is_empty() {
+        decks = deck::shipped();
+    }
+    let found = deck::coverage(&decks, super::asked);
+    match args.json {
+        true => writeln!(out, "{}", serde_json::to_string_pretty(&found)?)?,
+        false => write!(out, "{found}")?,
+    }
+    Ok(Exit::Clean)
+}

@@ -1,0 +1,33 @@
+use crate::app::Exit;
+use crate::deck;
+use anyhow::{Context, bail};
+use std::fs::OpenOptions;
+use std::io::{ErrorKind, Write};
+use std::path::PathBuf;
+
+/// Write a starter deck with remarks, to be changed into your own
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The file to write, such as my-corner.toml; one that is there already is left alone
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+}
+
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let name = args.file.display().to_string();
+    let created = OpenOptions::new().write(true).create_new(true).open(&args.file);
+    let mut file = match created {
+        Err(e) if e.kind() == ErrorKind::AlreadyExists => {
+            bail!("{name} is there already and was left as it is; choose another name")
+        }
+        file => file.with_context(|| format!("{name} cannot be written"))?,
+    };
+    file.write_all(deck::starter(&name).as_bytes())
+        .with_context(|| format!("{name} cannot be written"))?;
+    writeln!(out, "{name} is written: three cards with remarks. Change them, then:")?;
+    writeln!(out, "  whichside check {name}          what is wrong and how to mend it")?;
+    writeln!(out, "  whichside deck show {name}      the cards as grids")?;
+    writeln!(out, "  whichside deck watch {name}     check and hear at each save")?;
+    writeln!(out, "  whichside drill --deck {name}   drill them")?;
+    Ok(Exit::Clean)
+}

@@ -1,0 +1,94 @@
+use crate::app::sounding::Sounding;
+use crate::app::{Exit, check, shelf};
+use crate::deck::{self, Card, Deck};
+use crate::rhythm::{Line, Score};
+use crate::sound::Take;
+use std::io::Write;
+use std::path::PathBuf;
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// How often the file is looked at.
+const LOOK: Duration = Duration::from_millis(250);
+
+/// Check a deck at each save and play the card that you changed; Ctrl-C ends it
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The deck file
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Check only, without sound
+    #[arg(long)]
+    silent: bool,
+    /// End by itself after so many seconds
+    #[arg(long, value_name = "N")]
+    seconds: Option<f64>,
+}
+
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let name = args.file.display().to_string();
+    let began = Instant::now();
+    let mut sounding = match args.silent {
+        true => None,
+        false => match Sounding::open(None) {
+            Ok(sounding) => Some(sounding),
+            Err(error) => {
+                writeln!(out, "Without sound: {error}")?;
+                None
+            }
+        },
+    };
+    let mut text = shelf::read_text(&args.file)?;
+    let mut deck = report(&name, &text, None, sounding.as_mut(), out)?;
+    while args.seconds.is_none_or(|s| began.elapsed().as_secs_f64() < s) {
+        thread::sleep(LOOK);
+        if let Some(sounding) = &mut sounding {
+            sounding.settle();
+        }
+        // An editor may write the file anew: for a moment it is not there, or not whole.
+        let Ok(now) = shelf::read_text(&args.file) else {
+            continue;
+        };
+        if now != text {
+            text = now;
+            deck = report(&name, &text, Some(deck), sounding.as_mut(), out)?;
+        }
+    }
+    Ok(Exit::Clean)
+}
+
+/// Says what is wrong, plays what changed, and gives the deck back.
+fn report(
+    name: &str,
+    text: &str,
+    before: Option<Deck>,
+    sounding: Option<&mut Sounding>,
+    out: &mut dyn Write,
+) -> anyhow::Result<Deck> {
+    let files = [(name.to_string(), text.to_string())];
+    let found = deck::check(&files, &check::setting()).remove(0);
+    let (deck, _) = deck::read(name, text);
+    writeln!(out, "---")?;
+    match found.is_empty() {
+        true => writeln!(out, "{name}: {} cards, all is well", deck.cards.len())?,
+        false => write!(out, "{}", deck::render(&found, text, check::colour()))?,
+    }
+    if let Some(card) = deck::changed_card(before.as_ref(), &deck) {
+        write!(out, "\n{}", deck::show(card, &super::asked(card)))?;
+        if let Some(sounding) = sounding.filter(|_| card.choice.is_none()) {
+            sounding.play(&take(card), true);
+        }
+    }
+    out.flush()?;
+    Ok(deck)
+}
+
+/// The card as it sounds with its clave, in the middle of its tempo range.
+fn take(card: &Card) -> Take {
+    let mut score: Score = card.score.clone();
+    if let Some(clave) = card.clave {
+        let line: Line = clave.line(card.grid);
+        score.set_line(line);
+    }
+    Take::new(score, (card.tempo.0 + card.tempo.1) / 2.0, 0)
+}

@@ -1,0 +1,102 @@
+//! The deck language as a JSON Schema (draft 2020-12), for editors that complete and check TOML by one.
+
+use super::read::DECK_KEYS;
+use super::read_card::CARD_KEYS;
+use serde_json::{Map, Value, json};
+
+/// The schema.
+pub fn schema() -> Value {
+    json!({
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "A deck of cards for clave and hand drums",
+        "type": "object",
+        "required": ["title", "card"],
+        "additionalProperties": false,
+        "properties": properties(DECK_KEYS),
+        "$defs": { "card": {
+            "type": "object",
+            "required": ["id", "title", "concepts"],
+            "additionalProperties": false,
+            "properties": properties(CARD_KEYS),
+            "oneOf": [
+                { "required": ["grid", "states"] },
+                { "required": ["ask", "right", "wrong", "why"] },
+            ],
+        } },
+    })
+}
+
+fn properties(keys: &[&str]) -> Value {
+    let properties: Map<String, Value> = keys
+        .iter()
+        .map(|key| (key.to_string(), property(key)))
+        .collect();
+    Value::Object(properties)
+}
+
+/// What a key takes.
+fn property(key: &str) -> Value {
+    let text = |about: &str| json!({ "type": "string", "minLength": 1, "description": about });
+    let list = |about: &str| json!({ "oneOf": [{ "type": "string" }, { "type": "array", "items": { "type": "string" } }], "description": about });
+    let one_of = |values: &[&str], about: &str| json!({ "enum": values, "description": about });
+    match key {
+        "id" => json!({ "type": "string", "pattern": "^[a-z0-9-]{1,64}$",
+            "description": "Short name that stays: the history of a card hangs on it" }),
+        "title" => text("What the player reads; may change"),
+        "about" => text("One or two sentences, read when the card is met"),
+        "clave" => one_of(
+            &["son 2-3", "son 3-2", "rumba 2-3", "rumba 3-2"],
+            "The clave under the first bar",
+        ),
+        "states" => one_of(
+            &["two side", "three side", "direction", "neither"],
+            "What the part says about the clave",
+        ),
+        "tempo" => json!({ "description": "Slowest and fastest tempo, beats a minute", "oneOf": [
+            { "type": "number", "minimum": 20, "maximum": 400 },
+            { "type": "array", "items": { "type": "number", "minimum": 20, "maximum": 400 }, "minItems": 1, "maxItems": 2 },
+        ] }),
+        "place" => json!({ "type": "string", "pattern": "^bar [0-9]+ of [0-9]+( in (2-3|3-2))?$",
+            "description": "Where in a phrase it comes, such as bar 7 of 8 in 2-3" }),
+        "styles" => list("Where it is at home, as players call it"),
+        "concepts" => list("Ideas that it shares with other cards"),
+        "kinds" => list("Kinds of question that it allows; all that fit where it is left out"),
+        "source" => text("A published source, or: common practice, no source"),
+        "grid" => {
+            text("Rows as on paper, between three quotes: a count row and the rows that play")
+        }
+        "needs" => list("What is learned first: decks at the top, cards in a card"),
+        "school" => {
+            json!({ "type": "string", "pattern": ":", "description": "subject: way, such as low drum: three side" })
+        }
+        "drums" => json!({ "description": "The drums that the deck is for", "oneOf": [
+            { "enum": ["quinto", "conga", "tumba"] },
+            { "type": "array", "items": { "enum": ["quinto", "conga", "tumba"] } },
+        ] }),
+        "thin" => {
+            list("Light strokes that may become rests at fast tempos, in the words of the count")
+        }
+        "often" => {
+            json!({ "type": "object", "additionalProperties": { "type": "integer", "minimum": 1, "maximum": 1000 },
+            "description": "By style: usually at most once in so many bars" })
+        }
+        "ask" => text("A question in words"),
+        "right" => text("Its answer"),
+        "wrong" => list("One to five wrong answers"),
+        "why" => text("The reason, shown with the answer"),
+        "card" => json!({ "type": "array", "items": { "$ref": "#/$defs/card" } }),
+        _ => Value::Bool(true),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_key_of_the_reader_is_described() {
+        for key in DECK_KEYS.iter().chain(CARD_KEYS) {
+            assert!(property(key).is_object(), "{key}");
+        }
+    }
+}

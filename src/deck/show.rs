@@ -1,0 +1,120 @@
+//! A card as text: what it says, its grid, what can be asked about it.
+
+use super::{Card, States};
+use crate::rhythm::notation::write_block;
+use crate::rhythm::{Hand, Pattern, Score};
+
+/// Writes a card for its writer to look over. `asked` names the ways in which it can be asked, such as `side:read`.
+pub fn show(card: &Card, asked: &[String]) -> String {
+    let mut text = format!("{}  {}\n", card.id, card.title);
+    if !card.about.is_empty() {
+        text += &format!("    {}\n", card.about);
+    }
+    for line in facts(card) {
+        text += &format!("    {line}\n");
+    }
+    if let Some(choice) = &card.choice {
+        text += &format!("    asks: {}\n    right: {}\n", choice.ask, choice.right);
+        text += &format!(
+            "    wrong: {}\n    why: {}\n",
+            choice.wrong.join("; "),
+            choice.why
+        );
+    } else {
+        text += &indented(&write_block(&with_clave(card)));
+        if let Some(thin) = card.thinned() {
+            text += "    thinner, for fast tempos:\n";
+            let score = Score {
+                drums: Some(thin),
+                ..Score::empty(card.grid)
+            };
+            text += &indented(&write_block(&score));
+        }
+    }
+    let asked = match asked.is_empty() {
+        true => "in no way".to_string(),
+        false => asked.join(", "),
+    };
+    text + &format!("    can be asked: {asked}\n")
+}
+
+fn facts(card: &Card) -> Vec<String> {
+    let mut facts = Vec::new();
+    let states = match card.states {
+        States::Neither => "states neither side".into(),
+        States::Bar(side) => format!("states the {}", side.name()),
+        States::Direction => "states the direction".into(),
+    };
+    match card.clave {
+        _ if card.choice.is_some() => {}
+        Some(clave) => facts.push(format!("{states}; the clave under bar 1 is {clave}")),
+        None => facts.push("nothing to do with clave".into()),
+    }
+    if let Some(place) = card.place {
+        let phrase = place
+            .phrase
+            .map_or(String::new(), |d| format!(" in {}", d.name()));
+        facts.push(format!(
+            "comes in bar {} of {}{phrase}",
+            place.bar, place.of
+        ));
+    }
+    if !card.often.is_empty() {
+        let often = card
+            .often
+            .iter()
+            .map(|(style, bars)| format!("{style} once in {bars} bars"));
+        facts.push(format!(
+            "usually at most: {}",
+            often.collect::<Vec<_>>().join(", ")
+        ));
+    }
+    if let Some(school) = &card.school {
+        facts.push(format!("school: {}, {}", school.subject, school.way));
+    }
+    if card.choice.is_none() {
+        let (low, high) = card.tempo;
+        facts.push(format!(
+            "{low} to {high} {}s a minute",
+            card.grid.beat_unit()
+        ));
+    }
+    if let Some(drums) = &card.score.drums {
+        facts.push(format!("sticking: {}", sticking(drums)));
+    }
+    facts.push(format!("concepts: {}", card.concepts.join(", ")));
+    facts.push(format!("source: {}", card.source));
+    facts
+}
+
+fn sticking(drums: &Pattern) -> String {
+    if drums.hands().iter().all(Option::is_none) {
+        return "left open".into();
+    }
+    let hands = drums.hands();
+    let letters = hands
+        .iter()
+        .map(|h| h.map_or("?".into(), |h: Hand| h.letter().to_string()));
+    letters.collect::<Vec<_>>().join(" ")
+}
+
+/// The card's score with its clave as a row.
+fn with_clave(card: &Card) -> Score {
+    let mut score = card.score.clone();
+    if let Some(clave) = card.clave {
+        let cells = clave.line(card.grid);
+        let pulses = (0..score.pulses()).map(|p| cells.at(p)).collect();
+        if let Ok(line) = crate::rhythm::Line::new(cells.instrument(), card.grid, pulses) {
+            score.set_line(line);
+        }
+    }
+    score
+}
+
+fn indented(block: &str) -> String {
+    let lines = block.lines().map(|l| match l.is_empty() {
+        true => "\n".to_string(),
+        false => format!("    {l}\n"),
+    });
+    lines.collect()
+}

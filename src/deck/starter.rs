@@ -1,0 +1,41 @@
+//! The deck that a writer begins with.
+
+use super::keys::nearest;
+use super::read::plain;
+
+/// A commented deck of three cards; its id is taken from the name of its file.
+pub fn starter(file: &str) -> String {
+    let stem = file.rsplit(['/', '\\']).next().unwrap_or(file);
+    let id = plain(stem.strip_suffix(".toml").unwrap_or(stem));
+    let mut title = id.replace('-', " ");
+    if let Some(first) = title.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    let text = include_str!("starter.toml");
+    text.replace("DECK_ID", &id).replace("DECK_TITLE", &title)
+}
+
+/// The rule that a name was probably meant to be.
+pub fn nearest_rule(name: &str) -> Option<&'static str> {
+    let names: Vec<&'static str> = super::rules::all().into_iter().map(|r| r.name).collect();
+    nearest(name, &names)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::deck::{Setting, check, read};
+
+    #[test]
+    fn the_starter_deck_is_clean_and_takes_its_name_from_the_file() {
+        let text = starter("decks/Street Corner.toml");
+        let found = check(&[("street.toml".into(), text.clone())], &Setting::default());
+        assert_eq!(found, vec![vec![]]);
+        let (deck, _) = read("street.toml", &text);
+        assert_eq!(
+            (deck.id.as_str(), deck.title.as_str()),
+            ("street-corner", "Street corner")
+        );
+        assert_eq!(deck.cards.len(), 3);
+    }
+}
