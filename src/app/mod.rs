@@ -7,6 +7,7 @@ mod check;
 pub mod cli;
 mod clock;
 mod completions;
+mod deck;
 mod drill;
 mod events;
 mod exit;

@@ -9,7 +9,9 @@ pub fn changed_card<'a>(before: Option<&Deck>, now: &'a Deck) -> Option<&'a Card
     let Some(before) = before else {
         return now.cards.first();
     };
-    now.cards.iter().find(|card| before.cards.iter().all(|b| b != *card))
+    now.cards
+        .iter()
+        .find(|card| before.cards.iter().all(|b| b != *card))
 }
 
 /// What a card is about, as text that stays the same under a new title, tempo, order or remark, and changes with the
@@ -36,7 +38,10 @@ mod tests {
     use crate::deck::{SHIPPED, read};
 
     fn deck(edit: impl Fn(&str) -> String) -> Deck {
-        let (name, text) = SHIPPED.iter().find(|(n, _)| n.ends_with("tumbao.toml")).unwrap();
+        let (name, text) = SHIPPED
+            .iter()
+            .find(|(n, _)| n.ends_with("tumbao.toml"))
+            .unwrap();
         let (deck, found) = read(name, &edit(text));
         assert_eq!(found, []);
         deck
@@ -46,7 +51,10 @@ mod tests {
     fn title_tempo_hands_and_order_leave_the_idea_and_the_id_as_they_are() {
         let before = deck(str::to_string);
         let edited = deck(|t| {
-            let t = t.replace("title = \"The tumbao, one bar\"", "title = \"Marching on the spot\"");
+            let t = t.replace(
+                "title = \"The tumbao, one bar\"",
+                "title = \"Marching on the spot\"",
+            );
             let t = t.replace("tempo = [80, 190]", "tempo = [70, 180]");
             t.replacen("| L L R L L L R R |", "| L L R L L L R L |", 1)
         });

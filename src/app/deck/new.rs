@@ -15,7 +15,10 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let name = args.file.display().to_string();
-    let created = OpenOptions::new().write(true).create_new(true).open(&args.file);
+    let created = OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .open(&args.file);
     let mut file = match created {
         Err(e) if e.kind() == ErrorKind::AlreadyExists => {
             bail!("{name} is there already and was left as it is; choose another name")
@@ -24,10 +27,19 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     };
     file.write_all(deck::starter(&name).as_bytes())
         .with_context(|| format!("{name} cannot be written"))?;
-    writeln!(out, "{name} is written: three cards with remarks. Change them, then:")?;
-    writeln!(out, "  whichside check {name}          what is wrong and how to mend it")?;
+    writeln!(
+        out,
+        "{name} is written: three cards with remarks. Change them, then:"
+    )?;
+    writeln!(
+        out,
+        "  whichside check {name}          what is wrong and how to mend it"
+    )?;
     writeln!(out, "  whichside deck show {name}      the cards as grids")?;
-    writeln!(out, "  whichside deck watch {name}     check and hear at each save")?;
+    writeln!(
+        out,
+        "  whichside deck watch {name}     check and hear at each save"
+    )?;
     writeln!(out, "  whichside drill --deck {name}   drill them")?;
     Ok(Exit::Clean)
 }

@@ -16,7 +16,9 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let name = args.file.display().to_string();
-    let shipped = SHIPPED.iter().find(|(file, text)| deck::read(file, text).0.id == name);
+    let shipped = SHIPPED
+        .iter()
+        .find(|(file, text)| deck::read(file, text).0.id == name);
     let (name, text) = match shipped {
         Some((file, text)) if !args.file.exists() => (file.to_string(), text.to_string()),
         _ => (name, shelf::read_text(&args.file)?),

@@ -40,7 +40,10 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     };
     let mut text = shelf::read_text(&args.file)?;
     let mut deck = report(&name, &text, None, sounding.as_mut(), out)?;
-    while args.seconds.is_none_or(|s| began.elapsed().as_secs_f64() < s) {
+    while args
+        .seconds
+        .is_none_or(|s| began.elapsed().as_secs_f64() < s)
+    {
         thread::sleep(LOOK);
         if let Some(sounding) = &mut sounding {
             sounding.settle();
