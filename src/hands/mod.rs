@@ -17,12 +17,14 @@ mod moves;
 mod reason;
 mod solve;
 mod stick;
+mod swap;
 
 pub use caution::HANDS;
 pub use fit::{Fit, either, fits};
 pub use model::{Constant, Model};
 pub use reason::{Reason, said_all};
 pub use stick::{LeaveOut, Solver, Sticking, ceiling, fastest, stick};
+pub use swap::{Swap, swaps};
 
 use serde::{Deserialize, Serialize};
 

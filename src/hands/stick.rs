@@ -313,7 +313,7 @@ impl Case<'_> {
     }
 
     /// What a sticking costs tempo apart and how fast it goes.
-    fn measure(&self, roles: Vec<usize>) -> Form {
+    pub(super) fn measure(&self, roles: Vec<usize>) -> Form {
         let n = roles.len();
         let mut habit = 0.0;
         let mut longest = 0.0_f64;

@@ -1,26 +1,23 @@
 use super::grade::guess_chance;
 use super::hand_fit::{self, Place};
-use super::scene;
-use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Sense, Setup};
+use super::{
+    Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Sense, Setup, scene, words,
+};
 use crate::deck::Card;
 use crate::rhythm::{self, Pattern};
 use crate::sound::Take;
 
-/// Which hand can play the marked stroke, given the tempo and the hands around it?
+/// Which hand fits the marked stroke, given the tempo and the hands around it? Or: which hands play the bar?
 ///
-/// There are always three answers: the left only, the right only, or either. What is asked is the whole set of
-/// hands that work, so exactly one answer is right and a guess is right one time in three. With two answers a
-/// stroke that both hands can take would be right whatever one says, and such an answer measures nothing.
-///
-/// A stroke is asked whose answer stays the same from a little slower to a little faster: the model of the hands is
-/// an estimate, and nobody should be marked wrong for a millisecond. Three times of four it is one that only one
-/// hand can take, where the part has one.
+/// A single stroke is asked only where one hand fits and the other clearly does not: it gets there too late, crosses
+/// the first, or breaks a habit of the trade. Where both fit, both would be right, any guess too, and the answer
+/// would measure nothing. In a whole bar such strokes take either hand, and the others decide.
 ///
 /// It is asked by eye: no ear tells the hands apart. The part may be listened to before answering.
 pub struct Hand;
 
-/// Share of questions about strokes that only one hand can take.
-const BOUND: f64 = 0.75;
+/// Share of questions that ask a whole bar, where there is one to ask.
+const ROWS: f64 = 0.3;
 
 impl Kind for Hand {
     fn name(&self) -> &'static str {
@@ -28,7 +25,7 @@ impl Kind for Hand {
     }
 
     fn about(&self) -> &'static str {
-        "which hand can play a marked stroke at this tempo"
+        "which hand fits a marked stroke, or which hands play a bar"
     }
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
@@ -47,27 +44,33 @@ impl Kind for Hand {
         let mut draw = Draw::new(seed);
         let scene = scene::begun(card, &mut draw);
         let drums = hand_fit::with_all_hands(scene.score.drums.as_ref()?, setup)?;
-        let place = place(&drums, setup, &mut draw)?;
-        let (key, concept) = match place.hands.as_slice() {
-            [rhythm::Hand::Left] => ('l', "left hand"),
-            [rhythm::Hand::Right] => ('r', "right hand"),
-            _ => ('b', "either hand"),
-        };
+        let places = hand_fit::places(&drums, setup);
+        let (mark, asked) = asked(&drums, &places, &mut draw)?;
+        let right: Vec<Vec<char>> = asked.iter().map(|p| keys(p, mark)).collect();
         let choices = choices();
+        let form = match mark {
+            Mark::Pulse(_) => Form::One(choices.clone()),
+            _ => Form::Row {
+                choices: choices.clone(),
+                length: asked.len(),
+            },
+        };
         let mut score = scene.score.clone();
         score.drums = Some(drums.clone());
         let whole = Take::new(score, setup.bpm, draw.seed());
-        let answer = choices.iter().find(|c| c.key == key)?.label.clone();
-        let mut reveal = scene::reveal(card, &whole, scene.clave, answer);
-        reveal.reasons = hand_fit::reasons(&drums, &place, setup);
+        let mut reveal = scene::reveal(card, &whole, scene.clave, answer(&asked, mark));
+        reveal.reasons = match (asked.as_slice(), mark) {
+            ([place], Mark::Pulse(_)) => hand_fit::reasons(&drums, place, setup),
+            _ => hand_fit::reasons_of_all(&drums, setup),
+        };
+        let pulses: Vec<usize> = asked.iter().map(|p| p.pulse).collect();
         let mut shown = whole;
-        shown.score.drums = Some(without_hand(&drums, place.pulse));
+        shown.score.drums = Some(without_hands(&drums, &pulses));
         let mut concepts = self.concepts(card, sense);
-        concepts.push(concept.to_string());
+        concepts.extend(asked.iter().map(|p| format!("{} hand", p.own.name())));
         if setup.bpm >= card.tempo.0 + (card.tempo.1 - card.tempo.0) * 2.0 / 3.0 {
             concepts.push("hand at speed".to_string());
         }
-        let right = vec![vec![key]];
         Some(Question {
             item: ItemKey {
                 card: card.id.clone(),
@@ -76,15 +79,15 @@ impl Kind for Hand {
             },
             seed,
             prompt: Prompt {
-                text: text(&drums, place.pulse, setup),
+                text: text(&drums, mark, setup),
                 take: shown,
-                mark: Mark::Pulse(place.pulse),
+                mark,
                 show_hands: true,
                 hidden: Vec::new(),
                 audible: true,
             },
             guess: guess_chance(&right, choices.len()),
-            form: Form::One(choices),
+            form,
             right,
             reveal,
             concepts: super::kind::concepts(card, concepts),
@@ -93,51 +96,92 @@ impl Kind for Hand {
 }
 
 fn choices() -> Vec<Choice> {
-    [
-        ('l', "left only"),
-        ('r', "right only"),
-        ('b', "either hand"),
-    ]
-    .map(|(key, label)| Choice {
-        key,
-        label: label.to_string(),
-    })
-    .to_vec()
+    rhythm::Hand::ALL
+        .map(|hand| Choice {
+            key: key(hand),
+            label: hand.name().to_string(),
+        })
+        .to_vec()
 }
 
-fn text(drums: &Pattern, pulse: usize, setup: &Setup) -> String {
-    let grid = drums.grid();
-    let bar = match drums.bars() {
-        1 => String::new(),
-        _ => format!(" of bar {}", pulse / grid.pulses_per_bar() + 1),
+fn key(hand: rhythm::Hand) -> char {
+    hand.letter().to_ascii_lowercase()
+}
+
+/// The keys that are right for one stroke: its own hand, and in a row the other where it fits as well.
+fn keys(place: &Place, mark: Mark) -> Vec<char> {
+    match mark {
+        Mark::Bar(_) if place.either => vec![key(place.own), key(place.own.other())],
+        _ => vec![key(place.own)],
+    }
+}
+
+fn answer(asked: &[Place], mark: Mark) -> String {
+    let hands: Vec<String> = asked
+        .iter()
+        .map(|p| match mark {
+            Mark::Bar(_) if p.either => format!("{} or {}", p.own.name(), p.own.other().name()),
+            _ => p.own.name().to_string(),
+        })
+        .collect();
+    hands.join(", ")
+}
+
+fn text(drums: &Pattern, mark: Mark, setup: &Setup) -> String {
+    let (grid, bars) = (drums.grid(), drums.bars());
+    match (mark, bars) {
+        (Mark::Pulse(pulse), _) => format!(
+            "At {:.0}: which hand for the stroke on {}?",
+            setup.bpm,
+            words::place(grid, bars, pulse)
+        ),
+        (Mark::Bar(bar), 2..) => {
+            format!(
+                "At {:.0}: which hands play bar {}, in order?",
+                setup.bpm,
+                bar + 1
+            )
+        }
+        _ => format!("At {:.0}: which hands play the bar, in order?", setup.bpm),
+    }
+}
+
+/// The mark and the strokes that are asked. A single stroke is drawn by its hand first, so that neither hand is right
+/// more often than the other where the part has both.
+fn asked(drums: &Pattern, places: &[Place], draw: &mut Draw) -> Option<(Mark, Vec<Place>)> {
+    let per = drums.grid().pulses_per_bar();
+    let of_bar = |bar: usize| -> Vec<Place> {
+        let inside = places.iter().filter(|p| p.pulse / per == bar);
+        inside.cloned().collect()
     };
-    format!(
-        "At {:.0}: which hand can take the stroke on {}{bar}, with the others as they are?",
-        setup.bpm,
-        grid.spoken(pulse)
-    )
+    let rows: Vec<usize> = (0..drums.bars())
+        .filter(|bar| {
+            let strokes = of_bar(*bar);
+            (2..=8).contains(&strokes.len()) && strokes.iter().any(|p| p.clear)
+        })
+        .collect();
+    if draw.chance(ROWS)
+        && let Some(bar) = draw.pick(&rows)
+    {
+        return Some((Mark::Bar(bar), of_bar(bar)));
+    }
+    let mut hands = rhythm::Hand::ALL;
+    if draw.chance(0.5) {
+        hands.reverse();
+    }
+    let place = hands.into_iter().find_map(|hand| {
+        let with: Vec<&Place> = places.iter().filter(|p| p.clear && p.own == hand).collect();
+        draw.pick(&with)
+    });
+    // Where no stroke is clear, the one that is dearest to change.
+    let place = place.or_else(|| places.iter().max_by(|a, b| a.dearer.total_cmp(&b.dearer)))?;
+    Some((Mark::Pulse(place.pulse), vec![place.clone()]))
 }
 
-/// The stroke to ask about.
-fn place(drums: &Pattern, setup: &Setup, draw: &mut Draw) -> Option<Place> {
-    let places = hand_fit::places(drums, setup);
-    let clear: Vec<&Place> = places.iter().filter(|p| p.clear).collect();
-    let (bound, either): (Vec<&Place>, Vec<&Place>) =
-        clear.into_iter().partition(|p| p.hands.len() == 1);
-    let wanted = if draw.chance(BOUND) {
-        [&bound, &either]
-    } else {
-        [&either, &bound]
-    };
-    let all: Vec<&Place> = places.iter().collect();
-    let from = wanted.into_iter().chain([&all]).find(|v| !v.is_empty())?;
-    draw.pick(from).cloned()
-}
-
-fn without_hand(drums: &Pattern, pulse: usize) -> Pattern {
+fn without_hands(drums: &Pattern, pulses: &[usize]) -> Pattern {
     let hands: Vec<Option<rhythm::Hand>> = drums
         .strokes()
-        .map(|(p, s)| s.hand.filter(|_| p != pulse))
+        .map(|(p, s)| s.hand.filter(|_| !pulses.contains(&p)))
         .collect();
     drums.with_hands(&hands)
 }

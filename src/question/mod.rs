@@ -18,6 +18,7 @@ mod scene;
 mod side;
 mod side_reasons;
 mod strokes;
+mod strokes_reasons;
 pub mod tempo;
 mod words;
 

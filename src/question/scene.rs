@@ -16,6 +16,21 @@ pub(super) struct Scene {
     pub own: Range<usize>,
 }
 
+impl Scene {
+    /// The card's own bars alone.
+    pub fn own_score(&self) -> Score {
+        let mut score = self.score.clone();
+        let per = score.grid.pulses_per_bar();
+        if self.own.len() < score.bars()
+            && let Some(drums) = &self.score.drums
+        {
+            let own = &drums.cells()[self.own.start * per..self.own.end * per];
+            score.drums = Pattern::new(score.grid, own.to_vec()).ok();
+        }
+        score
+    }
+}
+
 /// The card's part as written. A card of the clave itself has it as its part.
 pub(super) fn part(card: &Card) -> Score {
     let mut score = card.score.clone();
@@ -179,13 +194,4 @@ pub(super) fn safe_title<'a>(card: &'a Card, telling: &[&str]) -> Option<&'a str
     let title = card.title.to_lowercase();
     let tells = telling.iter().any(|w| title.contains(&w.to_lowercase()));
     (!tells && !title.trim().is_empty()).then_some(card.title.as_str())
-}
-
-/// `bar 2` where there are several bars, `the bar` where there is one.
-pub(super) fn bar_name(bar: usize, bars: usize) -> String {
-    if bars == 1 {
-        "the bar".to_string()
-    } else {
-        format!("bar {}", bar + 1)
-    }
 }

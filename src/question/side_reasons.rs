@@ -1,27 +1,67 @@
 use super::scene::Scene;
 use super::{Mark, Reason, words};
-use crate::clave::{self, Clave, Meeting};
-use crate::deck::{Card, States};
-use crate::rhythm::{Drum, Score, Stroke, Tone, Weight};
+use crate::clave::{self, Clave, Cue, CueKind, Direction, Ear, LowDrum, Meeting, Reading, Side};
+use crate::deck::{Card, School, States};
+use crate::rhythm::{Drum, Grid, Instrument, Score, Stroke, Tone, Weight};
 
-/// Why a part lies as it does: what the clave strikes under each bar, and what the part does there.
+/// Most signs that are named for one question, the clearest first.
+const SIGNS: usize = 2;
+
+/// Why a part lies as it does: what the clave strikes there, what in the part speaks for it, and where the two lock
+/// or go against each other.
 pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
-    let per = scene.score.grid.pulses_per_bar();
-    let strong = strong(&scene.score);
-    let bars: Vec<usize> = match mark {
-        Mark::Bar(bar) => vec![bar],
-        Mark::Pulse(pulse) => vec![pulse / per],
-        Mark::Whole => scene.own.clone().take(2).collect(),
-    };
     let Some(clave) = scene.clave else {
         return Vec::new();
     };
+    let case = Case {
+        scene,
+        clave,
+        strong: strong(&scene.score),
+        reading: ear(card.school.as_ref()).score(&scene.own_score()),
+    };
     if card.states == States::Neither {
-        return vec![neutral(scene, clave, &strong)];
+        return case.neutral();
     }
-    bars.into_iter()
-        .flat_map(|bar| sided(scene, clave, &strong, bar))
-        .collect()
+    let per = scene.score.grid.pulses_per_bar();
+    let bars: Vec<usize> = match mark {
+        Mark::Bar(bar) => vec![bar],
+        Mark::Pulse(pulse) => vec![pulse / per],
+        Mark::Whole => scene.own.clone().collect(),
+    };
+    let mut reasons = vec![case.ground(bars[0])];
+    let the_clave_itself =
+        scene.score.drums.is_none() && scene.score.line(Instrument::Clave).is_some();
+    if the_clave_itself {
+        reasons.extend(bars.iter().skip(1).take(1).map(|b| case.ground(*b)));
+        return reasons;
+    }
+    if mark == Mark::Whole && bars[0] > 0 {
+        let side = clave.direction.side(0).name();
+        reasons.push(Reason {
+            text: format!("So bar 1, which could be either, is the {side}."),
+            pulses: Vec::new(),
+        });
+    }
+    reasons.extend(case.name());
+    let locks = case.meets(&bars, Meeting::Locks);
+    reasons.extend(case.signs(&bars, locks.is_none()));
+    reasons.extend(locks);
+    reasons.extend(case.meets(&bars, Meeting::Crosses));
+    reasons
+}
+
+/// How a card's deck hears the low drum.
+fn ear(school: Option<&School>) -> Ear {
+    let way = school.filter(|s| s.subject == "low drum").map(|s| &s.way);
+    let low_drum = match way {
+        Some(way) if way.starts_with("three") => Some(LowDrum::OnThreeSide),
+        Some(way) if way.starts_with("two") => Some(LowDrum::OnTwoSide),
+        _ => None,
+    };
+    Ear {
+        low_drum,
+        ..Ear::default()
+    }
 }
 
 /// Onsets of the strokes that carry the part: everything that the band plays, and of the drums the tones that ring
@@ -45,83 +85,204 @@ fn carries(stroke: Stroke) -> bool {
     }
 }
 
-fn sided(scene: &Scene, clave: Clave, strong: &[bool], bar: usize) -> Vec<Reason> {
-    let grid = scene.score.grid;
-    let per = grid.pulses_per_bar();
-    let onsets = clave.onsets(grid);
-    let met = clave::locks(strong, clave, grid);
-    let side = clave.direction.side(bar);
-    let of = |wanted: Meeting| -> Vec<usize> {
-        (bar * per..(bar + 1) * per)
-            .filter(|p| met.get(*p) == Some(&wanted))
-            .collect()
-    };
-    let struck: Vec<usize> = (bar * per..(bar + 1) * per)
-        .filter(|p| onsets[p % onsets.len()])
-        .collect();
-    let name = match scene.score.bars() {
-        1 => "This bar".to_string(),
-        _ => format!("Bar {}", bar + 1),
-    };
-    let mut reasons = vec![Reason {
-        text: format!(
-            "{name} is the {}: here the {} clave strikes {}.",
-            side.name(),
-            clave.family.name(),
-            words::pulses(grid, &struck)
-        ),
-        pulses: struck,
-    }];
-    let locks = of(Meeting::Locks);
-    if !locks.is_empty() {
-        reasons.push(Reason {
-            text: format!("The part locks with it on {}.", words::pulses(grid, &locks)),
-            pulses: locks,
-        });
+struct Case<'a> {
+    scene: &'a Scene,
+    clave: Clave,
+    strong: Vec<bool>,
+    /// Of the card's own bars.
+    reading: Reading,
+}
+
+impl Case<'_> {
+    fn grid(&self) -> Grid {
+        self.scene.score.grid
     }
-    let crosses = of(Meeting::Crosses);
-    if !crosses.is_empty() {
-        reasons.push(Reason {
+
+    /// The pulses of a bar for which `keep` holds.
+    fn pulses(&self, bar: usize, keep: impl Fn(usize) -> bool) -> Vec<usize> {
+        let per = self.grid().pulses_per_bar();
+        (bar * per..(bar + 1) * per).filter(|p| keep(*p)).collect()
+    }
+
+    /// What the clave strikes in a bar: the ground for everything else.
+    fn ground(&self, bar: usize) -> Reason {
+        let onsets = self.clave.onsets(self.grid());
+        let struck = self.pulses(bar, |p| onsets[p % onsets.len()]);
+        let name = match self.scene.score.bars() {
+            1 => "This bar".to_string(),
+            _ => format!("Bar {}", bar + 1),
+        };
+        Reason {
             text: format!(
-                "On {} it goes against it: there the clave strikes in the other bar.",
-                words::pulses(grid, &crosses)
+                "{name} is the {}: here the {} clave strikes {}.",
+                self.clave.direction.side(bar).name(),
+                self.clave.family.name(),
+                words::pulses(self.grid(), &struck)
             ),
-            pulses: crosses,
-        });
+            pulses: struck,
+        }
     }
-    reasons
+
+    /// The part's name, where it has one and is what it should be.
+    fn name(&self) -> Option<Reason> {
+        let known = self.reading.known?;
+        let way = match known.direction {
+            None => String::new(),
+            Some(d) if d == self.direction() => format!(", {}", d.name()),
+            Some(_) => return None,
+        };
+        let near = match known.distance {
+            0 => "",
+            _ => ", but for one stroke",
+        };
+        Some(Reason {
+            text: format!("The part: {}{near}{way}.", known.name),
+            pulses: Vec::new(),
+        })
+    }
+
+    /// The direction of the clave at the first of the card's own bars.
+    fn direction(&self) -> Direction {
+        self.clave.direction.begun_later(self.scene.own.start)
+    }
+
+    /// The clearest signs in these bars for the sides that they are: figures of several strokes, and of the low
+    /// drum; single strokes only where the part does not lock with the clave anywhere.
+    fn signs(&self, bars: &[usize], single_strokes: bool) -> Vec<Reason> {
+        let first = self.scene.own.start;
+        let mut signs: Vec<(&Cue, usize, Side)> = self
+            .reading
+            .cues
+            .iter()
+            .filter_map(|cue| {
+                let (bar, side) = cue.bar?;
+                let bar = bar + first;
+                if cue.kind == CueKind::Stroke && !single_strokes {
+                    return None;
+                }
+                let true_here = self.clave.direction.side(bar) == side && bars.contains(&bar);
+                true_here.then_some((cue, bar, side))
+            })
+            .collect();
+        signs.sort_by(|a, b| b.0.weight.total_cmp(&a.0.weight));
+        signs.truncate(SIGNS);
+        signs.sort_by_key(|(_, bar, _)| *bar);
+        let shift = first * self.grid().pulses_per_bar();
+        let reasons = signs.into_iter().filter_map(|(cue, bar, side)| {
+            let text = sign(cue, self.grid(), side)?;
+            Some(Reason {
+                text: match bars {
+                    [_] => format!("{}.", words::capital(&text)),
+                    _ => format!("Bar {}: {text}.", bar + 1),
+                },
+                pulses: cue.pulses.iter().map(|p| p + shift).collect(),
+            })
+        });
+        reasons.collect()
+    }
+
+    /// Where the part and the clave meet so.
+    fn meets(&self, bars: &[usize], how: Meeting) -> Option<Reason> {
+        let met = clave::locks(&self.strong, self.clave, self.grid());
+        let by_bar: Vec<Vec<usize>> = bars
+            .iter()
+            .map(|b| self.pulses(*b, |p| met.get(p) == Some(&how)))
+            .collect();
+        let said: Vec<String> = bars
+            .iter()
+            .zip(&by_bar)
+            .filter(|(_, at)| !at.is_empty())
+            .map(|(bar, at)| match bars {
+                [_] => words::pulses(self.grid(), at),
+                _ => format!("{} of bar {}", words::pulses(self.grid(), at), bar + 1),
+            })
+            .collect();
+        let at = said.join("; ");
+        let pulses = by_bar.concat();
+        let text = match (how, pulses.len()) {
+            (_, 0) => return None,
+            (Meeting::Locks, _) => format!("It locks with the clave on {at}."),
+            (_, 1) => format!("It crosses the clave on {at}: that stroke is the other side's."),
+            _ => format!("It crosses the clave on {at}: those strokes are the other side's."),
+        };
+        Some(Reason { text, pulses })
+    }
+
+    /// Why a part goes with either side.
+    fn neutral(&self) -> Vec<Reason> {
+        let grid = self.grid();
+        let per = grid.pulses_per_bar();
+        let own = self.scene.own.clone();
+        let pulses: Vec<usize> = own
+            .clone()
+            .flat_map(|bar| self.pulses(bar, |p| self.strong[p]))
+            .collect();
+        let mut inside: Vec<usize> = pulses.iter().map(|p| p % per).collect();
+        inside.sort_unstable();
+        inside.dedup();
+        let alike = self.strong[own.start * per..own.end * per]
+            .chunks(per)
+            .all(|bar| bar == &self.strong[own.start * per..][..per]);
+        let count = |clave: Clave| {
+            let met = clave::locks(&self.strong, clave, grid);
+            pulses.iter().filter(|p| met[**p] == Meeting::Locks).count()
+        };
+        let (with, turned) = (count(self.clave), count(self.clave.begun_later(1)));
+        let times = |n: usize| match n {
+            0 => "never".to_string(),
+            1 => "once".to_string(),
+            2 => "twice".to_string(),
+            n => format!("{n} times"),
+        };
+        let weight = match inside.len() {
+            n if n == per => "everywhere alike".to_string(),
+            _ => format!("on {}", words::pulses(grid, &inside)),
+        };
+        let text = if pulses.is_empty() {
+            "Nothing in it carries weight, so nothing states a side.".to_string()
+        } else if alike && own.len() == self.scene.score.bars() {
+            format!(
+                "It is the same bar over and over, with its weight {weight}: nothing tells one side from the other."
+            )
+        } else if with == turned {
+            format!(
+                "Its weight lies {weight}. That locks with the clave {} whichever side is under it: no side stands out.",
+                times(with)
+            )
+        } else {
+            format!(
+                "Its weight lies {weight}. It is played on either side; the bars around it tell."
+            )
+        };
+        let mut reasons = vec![Reason { text, pulses }];
+        reasons.extend(self.name());
+        reasons
+    }
 }
 
-fn neutral(scene: &Scene, clave: Clave, strong: &[bool]) -> Reason {
-    let grid = scene.score.grid;
-    let per = grid.pulses_per_bar();
-    let own = &strong[scene.own.start * per..scene.own.end * per];
-    let pulses: Vec<usize> = (0..own.len())
-        .filter(|p| own[*p])
-        .map(|p| p + scene.own.start * per)
-        .collect();
-    let alike = own.chunks(per).all(|bar| bar == &own[..per]);
-    let count = |clave: Clave| {
-        let met = clave::locks(strong, clave, grid);
-        met.iter().filter(|m| **m == Meeting::Locks).count()
-    };
-    let (with, turned) = (count(clave), count(clave.begun_later(1)));
-    let text = if alike {
-        format!(
-            "Every bar of it is the same, with its weight on {}: it sits over either side.",
-            words::pulses(grid, &in_first_bar(&pulses, per))
-        )
-    } else if with == turned {
-        format!("It locks {with} times with the clave whichever way it goes: it sits over either.")
-    } else {
-        "It is played over either side; the bars around it tell.".to_string()
-    };
-    Reason { text, pulses }
-}
-
-fn in_first_bar(pulses: &[usize], per: usize) -> Vec<usize> {
-    let mut inside: Vec<usize> = pulses.iter().map(|p| p % per).collect();
-    inside.sort_unstable();
-    inside.dedup();
-    inside
+/// A sign for a side as a player says it.
+fn sign(cue: &Cue, grid: Grid, side: Side) -> Option<String> {
+    let side = side.name();
+    Some(match cue.kind {
+        CueKind::Figure(said) => {
+            let at = match cue.pulses.as_slice() {
+                [] => &cue.empty,
+                struck => struck,
+            };
+            let at = words::pulses(grid, at);
+            format!("{said} ({at}): that speaks for the {side}")
+        }
+        CueKind::Stroke => {
+            let at = words::pulses(grid, &cue.pulses);
+            let bombo = match at.as_str() {
+                "2&" => ", the bombo,",
+                _ => "",
+            };
+            format!("the stroke on {at}{bombo} speaks for the {side}")
+        }
+        CueKind::LowDrum => {
+            format!("the low drum comes in here alone: in this school that is the {side}")
+        }
+        _ => return None,
+    })
 }

@@ -1,6 +1,7 @@
 use super::grade::guess_chance;
 use super::scene::{self, Scene};
-use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Reason, Sense, Setup};
+use super::strokes_reasons::reasons;
+use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Sense, Setup, words};
 use crate::deck::Card;
 use crate::rhythm::{Pattern, Stroke, Tone};
 use crate::sound::Take;
@@ -10,6 +11,8 @@ pub struct Strokes;
 
 /// Fewest choices that are offered.
 const CHOICES: usize = 4;
+/// Share of questions that ask a whole bar, where there is one to ask.
+const ROWS: f64 = 0.3;
 
 impl Kind for Strokes {
     fn name(&self) -> &'static str {
@@ -41,8 +44,7 @@ impl Kind for Strokes {
         let mut draw = Draw::new(seed);
         let scene = scene::begun(card, &mut draw);
         let drums = scene.score.drums.clone()?;
-        let asked = asked(&drums, &mut draw)?;
-        let (mark, pulses) = asked;
+        let (mark, pulses) = asked(&drums, &mut draw)?;
         let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
         let choices = choices(&drums);
         let right: Vec<Vec<char>> = wanted.iter().map(|s| vec![key(s.tone)]).collect();
@@ -56,7 +58,11 @@ impl Kind for Strokes {
         let names: Vec<&str> = wanted.iter().map(|s| s.tone.name()).collect();
         let mut score = scene.score.clone();
         if sense == Sense::Hear {
-            for line in scene::band(&scene, 3, true, &mut draw) {
+            // Heel and tip drown where much is going on.
+            let quiet = wanted
+                .iter()
+                .all(|s| matches!(s.tone, Tone::Heel | Tone::Tip));
+            for line in scene::band(&scene, if quiet { 1 } else { 2 }, true, &mut draw) {
                 score.set_line(line);
             }
         }
@@ -65,7 +71,7 @@ impl Kind for Strokes {
             ..Take::new(score, setup.bpm, draw.seed())
         };
         let mut reveal = scene::reveal(card, &take, scene.clave, names.join(", "));
-        reveal.reasons = reasons(&drums, &pulses);
+        reveal.reasons = reasons(&drums, &pulses, sense);
         let mut concepts = self.concepts(card, sense);
         concepts.extend(wanted.iter().map(|s| s.tone.name().to_string()));
         Some(Question {
@@ -76,7 +82,7 @@ impl Kind for Strokes {
             },
             seed,
             prompt: Prompt {
-                text: text(card, sense, mark, &scene, &names),
+                text: text(card, sense, mark, &scene),
                 take,
                 mark,
                 show_hands: false,
@@ -92,7 +98,8 @@ impl Kind for Strokes {
     }
 }
 
-/// The mark and the pulses that are asked: half the time one stroke, otherwise a bar of two to eight strokes.
+/// The mark and the pulses that are asked: mostly one stroke, otherwise a bar of two to eight strokes of more than
+/// one tone.
 /// A single stroke is drawn by its tone first, so that no letter is right more often than another.
 fn asked(drums: &Pattern, draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
     let per = drums.grid().pulses_per_bar();
@@ -100,10 +107,15 @@ fn asked(drums: &Pattern, draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
         let inside = drums.strokes().map(|(p, _)| p);
         inside.filter(|p| p / per == bar).collect()
     };
+    let mixed = |bar: usize| {
+        let mut tones = drums.bar(bar).iter().flatten().map(|s| s.tone);
+        let first = tones.next();
+        tones.any(|t| Some(t) != first)
+    };
     let rows: Vec<usize> = (0..drums.bars())
-        .filter(|b| (2..=8).contains(&strokes_of(*b).len()))
+        .filter(|b| (2..=8).contains(&strokes_of(*b).len()) && mixed(*b))
         .collect();
-    if draw.chance(0.3)
+    if draw.chance(ROWS)
         && let Some(bar) = draw.pick(&rows)
     {
         return Some((Mark::Bar(bar), strokes_of(bar)));
@@ -151,37 +163,23 @@ fn key(tone: Tone) -> char {
     tone.letter().to_ascii_lowercase()
 }
 
-fn text(card: &Card, sense: Sense, mark: Mark, scene: &Scene, names: &[&str]) -> String {
-    let per = scene.score.grid.pulses_per_bar();
-    let bars = scene.score.bars();
-    let title = scene::safe_title(card, names).map_or(String::new(), |t| format!("{t}: "));
-    match (sense, mark) {
-        (_, Mark::Pulse(p)) => {
-            let place = scene.score.grid.spoken(p);
-            let bar = scene::bar_name(p / per, bars);
-            format!("{title}which stroke is on {place} of {bar}?")
-        }
-        (_, Mark::Bar(b)) => {
-            let bar = scene::bar_name(b, bars);
-            format!("{title}which strokes are in {bar}, in order?")
-        }
-        _ => format!("{title}which strokes are these?"),
+/// The question in words. It names the card, unless the name would tell the one stroke that is asked: then it is
+/// left out for every stroke of that card, so that its absence tells nothing either.
+fn text(card: &Card, sense: Sense, mark: Mark, scene: &Scene) -> String {
+    let (grid, bars) = (scene.score.grid, scene.score.bars());
+    let asked = match (mark, bars) {
+        (Mark::Pulse(p), _) => format!("which stroke is on {}?", words::place(grid, bars, p)),
+        (Mark::Bar(b), 2..) => format!("which strokes are in bar {}, in order?", b + 1),
+        _ => "which strokes are these, in order?".to_string(),
+    };
+    let telling = ["open", "slap", "muffled", "bass", "heel", "tip"];
+    let title = match mark {
+        Mark::Pulse(_) => scene::safe_title(card, &telling),
+        _ => scene::safe_title(card, &[]),
+    };
+    match (title, sense) {
+        (Some(title), _) => format!("{title}: {asked}"),
+        (None, Sense::Hear) => format!("Listen: {asked}"),
+        (None, Sense::Read) => words::capital(&asked),
     }
-}
-
-fn reasons(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
-    let grid = drums.grid();
-    pulses
-        .iter()
-        .filter_map(|p| drums.at(*p).map(|s| (*p, s)))
-        .map(|(p, s)| Reason {
-            text: format!(
-                "{} is the {} of the {}.",
-                grid.spoken(p),
-                s.tone.name(),
-                s.drum.name()
-            ),
-            pulses: vec![p],
-        })
-        .collect()
 }

@@ -1,0 +1,168 @@
+use super::{Reason, Sense, words};
+use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone};
+
+/// Why these strokes: how they sound or lie under the hand, what stands around them, what they are there for.
+pub(super) fn reasons(drums: &Pattern, pulses: &[usize], sense: Sense) -> Vec<Reason> {
+    let mut reasons = match pulses {
+        [pulse] => one(drums, *pulse, sense),
+        _ => bar(drums, pulses),
+    };
+    reasons.extend(jobs(drums, pulses));
+    reasons
+}
+
+fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
+    let Some(stroke) = drums.at(pulse) else {
+        return Vec::new();
+    };
+    let at = words::place(drums.grid(), drums.bars(), pulse);
+    let how = match sense {
+        Sense::Read => touch(stroke.tone),
+        Sense::Hear => sound(stroke.tone),
+    };
+    let mut reasons = vec![Reason {
+        text: format!("On {at} comes {}: {how}.", words::stroke(stroke)),
+        pulses: vec![pulse],
+    }];
+    let n = drums.pulses();
+    let step = |back: bool| {
+        (1..n)
+            .map(|d| {
+                if back {
+                    (pulse + n - d) % n
+                } else {
+                    (pulse + d) % n
+                }
+            })
+            .find_map(|p| drums.at(p).map(|s| (p, s)))
+    };
+    if let (Some((before, b)), Some((after, a))) = (step(true), step(false)) {
+        reasons.push(Reason {
+            text: format!(
+                "Before it {} on {}, after it {} on {}.",
+                words::stroke(b),
+                drums.grid().spoken(before),
+                words::stroke(a),
+                drums.grid().spoken(after)
+            ),
+            pulses: vec![before, after],
+        });
+    }
+    reasons
+}
+
+fn bar(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
+    let per = drums.grid().pulses_per_bar();
+    let said: Vec<String> = pulses
+        .iter()
+        .filter_map(|p| {
+            let letter = drums.at(*p)?.tone.letter();
+            Some(format!("{} {letter}", drums.grid().spoken(*p)))
+        })
+        .collect();
+    let name = match drums.bars() {
+        1 => "The bar".to_string(),
+        _ => format!("Bar {}", pulses.first().map_or(0, |p| p / per) + 1),
+    };
+    vec![Reason {
+        text: format!("{name} goes {}.", said.join(", ")),
+        pulses: pulses.to_vec(),
+    }]
+}
+
+/// How the hand makes it (common practice, no source).
+const fn touch(tone: Tone) -> &'static str {
+    match tone {
+        Tone::Open => "fingers at the edge and off at once, so that the head rings",
+        Tone::Slap => "the hand cupped at the edge, a crack that rings",
+        Tone::ClosedSlap => "the crack with the hand left on the head",
+        Tone::Muffled => "an open tone pressed into the head",
+        Tone::Bass => "the palm in the centre",
+        Tone::Heel => "the heel of the hand, quiet",
+        Tone::Tip => "the finger tips, quiet",
+    }
+}
+
+/// How it is told by ear (common practice, no source).
+const fn sound(tone: Tone) -> &'static str {
+    match tone {
+        Tone::Open => "round, with the note of the drum ringing on",
+        Tone::Slap => "higher than the open tone, a crack with some ring",
+        Tone::ClosedSlap => "a dry crack, no ring at all",
+        Tone::Muffled => "the note of the open tone, cut short",
+        Tone::Bass => "the lowest sound of the drum, no crack",
+        Tone::Heel => "quiet and dull, one of the strokes that only keep time",
+        Tone::Tip => "quiet and a little brighter than the heel",
+    }
+}
+
+/// What strokes are there for in a tumbao and what is made of it (common practice, no source); at most two things.
+fn jobs(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
+    let per = drums.grid().pulses_per_bar();
+    let found = pulses.iter().filter_map(|p| Some((*p, drums.at(*p)?)));
+    let mut jobs: Vec<Reason> = Vec::new();
+    for (pulse, stroke) in found {
+        let bar = pulse - pulse % per;
+        let Some((text, mates)) = job(drums, bar, pulse, stroke) else {
+            continue;
+        };
+        if !jobs.iter().any(|j| j.text == text) {
+            jobs.push(Reason {
+                text,
+                pulses: mates,
+            });
+        }
+    }
+    jobs.sort_by_key(|j| j.pulses.len() > 3);
+    jobs.truncate(2);
+    jobs
+}
+
+/// What one stroke is there for, and the pulses that belong to it.
+fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(String, Vec<usize>)> {
+    let grid = drums.grid();
+    let on = |said: &str| {
+        let per = grid.pulses_per_bar();
+        (bar..bar + per).find(|p| grid.spoken(*p) == said)
+    };
+    let is =
+        |p: Option<usize>, tone: Tone| p.and_then(|p| drums.at(p)).is_some_and(|s| s.tone == tone);
+    let (four, four_and) = (on("4"), on("4&"));
+    let said = grid.spoken(pulse);
+    let in_four = grid != Grid::SixEight;
+    let inside = || {
+        let bar = bar..bar + grid.pulses_per_bar();
+        drums.strokes().filter(move |(p, _)| bar.contains(p))
+    };
+    let struck = inside().count();
+    let light: Vec<usize> = inside()
+        .filter(|(_, s)| matches!(s.tone, Tone::Heel | Tone::Tip))
+        .map(|(p, _)| p)
+        .collect();
+    let text = match (stroke.tone, said.as_str()) {
+        _ if stroke.drum == Drum::Tumbadora => {
+            "The low drum answers the conga: it marks the bar that it comes in.".to_string()
+        }
+        (Tone::Open, "4" | "4&") if in_four && is(four, Tone::Open) && is(four_and, Tone::Open) => {
+            return Some((
+                "The open tones on 4 and 4& lead into the next bar.".to_string(),
+                four.into_iter().chain(four_and).collect(),
+            ));
+        }
+        (Tone::Open, "4") if in_four => {
+            "A single open tone on 4 is the ponche: it leans over the bar line.".to_string()
+        }
+        (Tone::Open | Tone::Slap, "2&") if in_four => {
+            format!("On 2& the {} is on the bombo.", stroke.tone.name())
+        }
+        (Tone::Slap, "2") if in_four && !light.is_empty() => {
+            "The slap on 2 is what dancers hear first of the tumbao.".to_string()
+        }
+        (Tone::Heel | Tone::Tip, _) if light.len() < struck => {
+            let text = "Heel and tip keep the time between the strong strokes.";
+            return Some((text.to_string(), light));
+        }
+        _ => return None,
+    };
+    Some((text, vec![pulse]))
+}
