@@ -41,13 +41,12 @@ impl Solver {
         let swap = |(i, (pulse, _)): (usize, (usize, _))| {
             let mut roles = written.clone();
             roles[i] = 1 - roles[i];
-            let by_load = case.ceiling(&roles);
             let form = case.measure(roles);
             Swap {
                 pulse,
                 dearer: form.habit - usual,
                 limit: form.limit,
-                crossed: form.limit < by_load * (1.0 - ROUNDING),
+                crossed: form.limit < form.ceiling * (1.0 - ROUNDING),
             }
         };
         Some(pattern.strokes().enumerate().map(swap).collect())
