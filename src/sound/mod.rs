@@ -2,14 +2,11 @@
 
 mod bank;
 mod calibrate;
-mod card;
 mod caution;
-mod desk;
 mod feel;
 mod loudness;
 mod modal;
 mod player;
-mod reel;
 mod render;
 mod single;
 mod take;
@@ -20,10 +17,9 @@ mod wave;
 pub use calibrate::{
     Calibration, CalibrationError, TAPS, WARM_UP, WIDEST, after_nearest, calibrate,
 };
-pub use card::{Info, SoundError};
 pub use caution::HEARING;
 pub use feel::Feel;
-pub use player::{Change, Heard, Player};
+pub use player::{Change, Heard, Info, Player, SoundError};
 pub use render::{CEILING_LUFS, RATE, render};
 pub use single::single;
 pub use take::Take;

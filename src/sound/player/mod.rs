@@ -1,7 +1,14 @@
+//! From waves to the sound card, with a clock that follows the sound heard.
+
+mod card;
+mod desk;
+mod reel;
+
 use super::Wave;
-use super::card::{Card, Info, SoundError};
-use super::desk::{Board, Desk, Order};
-use super::reel::Reel;
+use card::Card;
+pub use card::{Info, SoundError};
+use desk::{Board, Desk, Order};
+use reel::Reel;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};

@@ -1,4 +1,4 @@
-use super::Wave;
+use crate::sound::Wave;
 
 /// Sound at the rate of the card: once through the first part, then round and round the second unless it is empty.
 #[derive(Debug, Default)]

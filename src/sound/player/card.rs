@@ -77,7 +77,7 @@ impl Card {
             .filter(|c| {
                 c.sample_format() == usual.sample_format() && c.channels() == usual.channels()
             })
-            .find_map(|c| c.try_with_sample_rate(super::RATE));
+            .find_map(|c| c.try_with_sample_rate(crate::sound::RATE));
         let chosen = same.unwrap_or(usual);
         let mut config = chosen.config();
         let host_name = host.id().name().to_string();
