@@ -185,76 +185,78 @@ impl Cue {
     }
 }
 
-/// The cues of single bars: figures first, then single strokes, the strongest of each; at least one that speaks
-/// against the call where there is a strong one.
-pub(super) fn in_bars(strong: &Strong, ear: &Ear, margin: f64) -> Vec<Cue> {
-    let mut found: Vec<Cue> = Vec::new();
-    for bar in 0..strong.bars.len() {
-        let mut probe = strong.clone();
-        let three = if bar.is_multiple_of(2) { 1.0 } else { -1.0 };
-        // how far each eighth, struck or left out, pulls this bar to the three side as it is
-        let mut pull = [0.0; 8];
-        for (eighth, pull) in pull.iter_mut().enumerate() {
-            probe.flip(bar, eighth);
-            *pull = three * (margin - ear.margin(&probe));
-            probe.restore(strong, bar);
+/// How far each eighth of each bar moves the margin as it is, struck or left out: positive towards 3-2, in log odds. 0
+/// where it is left out and no figure asks for that.
+pub(super) fn pulls(strong: &Strong, ear: &Ear, margin: f64) -> Vec<[f64; 8]> {
+    let left_out = FIGURES.iter().fold(0, |all, figure| all | figure.empty);
+    strong.each_turned(|bar| bar | left_out, |other| margin - ear.margin(other))
+}
+
+/// The cue of a named part, with those of its strokes that speak for its direction.
+pub(super) fn of_part(strong: &Strong, known: Known, pulls: &[[f64; 8]]) -> Cue {
+    let mut cue = Cue {
+        pulls: known.direction,
+        ..Cue::whole(CueKind::Part(known))
+    };
+    let Some(direction) = known.direction else {
+        return cue;
+    };
+    let sign = if direction == Direction::ThreeTwo {
+        1.0
+    } else {
+        -1.0
+    };
+    for (bar, pulls) in pulls.iter().enumerate() {
+        for (eighth, pull) in pulls.iter().enumerate() {
+            let counts = strong.bars[bar] >> eighth & 1 == 1 && sign * pull >= WORTH_SAYING;
+            if let Some(pulse) = strong.pulse(bar, eighth).filter(|_| counts) {
+                cue.pulses.push(pulse);
+                cue.weight += sign * pull;
+            }
         }
+    }
+    cue
+}
+
+/// The cues of single bars: figures first, then single strokes that are in none; the strongest of all, and at least
+/// one that speaks against the margin where there is a strong one. Single strokes that speak for `named` are left to
+/// the cue of the named part.
+pub(super) fn in_bars(
+    strong: &Strong,
+    pulls: &[[f64; 8]],
+    margin: f64,
+    named: Option<Direction>,
+) -> Vec<Cue> {
+    let mut found: Vec<Cue> = Vec::new();
+    for (bar, pulls) in pulls.iter().enumerate() {
         let struck = strong.bars[bar];
         let mut said = 0u8;
         for figure in FIGURES {
-            if (strong.in_six() && !figure.in_six)
-                || struck & figure.struck != figure.struck
-                || struck & figure.empty != 0
-                || said & (figure.struck | figure.empty) != 0
-            {
-                continue;
+            if let Some(cue) = figure.cue(strong, bar, pulls, said) {
+                said |= figure.struck | figure.empty;
+                found.push(cue);
             }
-            let sign = if figure.side == Side::Three {
-                1.0
-            } else {
-                -1.0
-            };
-            let part = figure.struck | figure.empty;
-            let named = (0..8).filter(|e| part >> e & 1 == 1);
-            let weights = named.map(|e| sign * pull[e]);
-            if weights.clone().any(|w| w < WORTH_SAYING) {
-                continue;
-            }
-            let at = |mask: u8| -> Option<Vec<usize>> {
-                (0..8)
-                    .filter(|e| mask >> e & 1 == 1)
-                    .map(|e| strong.pulse(bar, e))
-                    .collect()
-            };
-            let (Some(pulses), Some(empty)) = (at(figure.struck), at(figure.empty)) else {
-                continue;
-            };
-            said |= part;
-            found.push(Cue {
-                kind: CueKind::Figure(figure.words),
-                pulls: Some(speaks_for(bar, figure.side)),
-                bar: Some((bar, figure.side)),
-                pulses,
-                empty,
-                weight: weights.sum(),
-            });
         }
-        for (eighth, pull) in pull.iter().enumerate() {
+        for (eighth, pull) in pulls.iter().enumerate() {
             let free = struck & !said & 1 << eighth != 0;
-            if !free || pull.abs() < WORTH_SAYING {
+            let direction = if *pull > 0.0 {
+                Direction::ThreeTwo
+            } else {
+                Direction::TwoThree
+            };
+            if !free || pull.abs() < WORTH_SAYING || named == Some(direction) {
                 continue;
             }
             let Some(pulse) = strong.pulse(bar, eighth) else {
                 continue;
             };
-            let side = if *pull > 0.0 { Side::Three } else { Side::Two };
             found.push(Cue {
                 kind: match strong.accents[bar] >> eighth & 1 {
                     1 => CueKind::Accent,
                     _ => CueKind::Stroke,
                 },
-                pulls: Some(speaks_for(bar, side)),
-                bar: Some((bar, side)),
+                pulls: Some(direction),
+                bar: Some((bar, direction.side(bar))),
                 pulses: vec![pulse],
                 empty: Vec::new(),
                 weight: pull.abs(),
@@ -275,6 +277,42 @@ pub(super) fn in_bars(strong: &Strong, ear: &Ear, margin: f64) -> Vec<Cue> {
     }
     found.truncate(MOST);
     found
+}
+
+impl Figure {
+    /// The figure as a cue, where bar `bar` has it, every pulse of it pulls the way that it says, and none of them is
+    /// already `said`.
+    fn cue(&self, strong: &Strong, bar: usize, pulls: &[f64; 8], said: u8) -> Option<Cue> {
+        let struck = strong.bars[bar];
+        let all = self.struck | self.empty;
+        let there = struck & self.struck == self.struck && struck & self.empty == 0;
+        if !there || said & all != 0 || (strong.in_six() && !self.in_six) {
+            return None;
+        }
+        let direction = speaks_for(bar, self.side);
+        let sign = if direction == Direction::ThreeTwo {
+            1.0
+        } else {
+            -1.0
+        };
+        let of = |mask: u8| (0..8).filter(move |e| mask >> e & 1 == 1);
+        if of(all).any(|e| sign * pulls[e] < WORTH_SAYING) {
+            return None;
+        }
+        let at = |mask| {
+            of(mask)
+                .map(|e| strong.pulse(bar, e))
+                .collect::<Option<Vec<usize>>>()
+        };
+        Some(Cue {
+            kind: CueKind::Figure(self.words),
+            pulls: Some(direction),
+            bar: Some((bar, self.side)),
+            pulses: at(self.struck)?,
+            empty: at(self.empty)?,
+            weight: of(all).map(|e| sign * pulls[e]).sum(),
+        })
+    }
 }
 
 /// The direction in which bar `bar` is the side `side`.

@@ -241,11 +241,9 @@ impl Ear {
     /// The reasons of a reading whose other fields are known.
     fn cues(&self, strong: &Strong, reading: &Reading, same: bool) -> Vec<Cue> {
         let mut cues = Vec::new();
+        let pulls = cue::pulls(strong, self, reading.margin);
         if let Some(known) = reading.known {
-            cues.push(Cue {
-                pulls: known.direction,
-                ..Cue::whole(CueKind::Part(known))
-            });
+            cues.push(cue::of_part(strong, known, &pulls));
         }
         match reading.call {
             Call::Unsure if strong.strokes() < FEWEST => cues.push(Cue::whole(CueKind::TooLittle)),
@@ -266,7 +264,8 @@ impl Ear {
             });
         }
         if !same || strong.bars.len() == 1 {
-            cues.extend(cue::in_bars(strong, self, reading.margin));
+            let named = reading.known.and_then(|k| k.direction);
+            cues.extend(cue::in_bars(strong, &pulls, reading.margin, named));
         }
         cues
     }

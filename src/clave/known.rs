@@ -25,14 +25,47 @@ struct Entry {
     strokes: u32,
 }
 
+/// The named parts on one kind of pulse.
+struct Table {
+    entries: Vec<Entry>,
+    /// One bit a ring: may it be one of the entries? Most rings are not, and are found out at once.
+    near: Vec<u64>,
+}
+
 /// Fewest strokes of a part that is known by anything but its exact form: in a sparser part one stroke is too much
 /// of it.
 const ENOUGH_STROKES: u32 = 5;
+/// Most pulses in which a ring with one stroke more, less or moved differs.
+const MOST_DIFFERING: u32 = 2;
 
-fn entries(six: bool) -> &'static [Entry] {
-    static FOUR: LazyLock<Vec<Entry>> = LazyLock::new(|| table(Grid::Eighths));
-    static SIX: LazyLock<Vec<Entry>> = LazyLock::new(|| table(Grid::SixEight));
+fn parts(six: bool) -> &'static Table {
+    static FOUR: LazyLock<Table> = LazyLock::new(|| Table::new(Grid::Eighths));
+    static SIX: LazyLock<Table> = LazyLock::new(|| Table::new(Grid::SixEight));
     if six { &SIX } else { &FOUR }
+}
+
+impl Table {
+    fn new(grid: Grid) -> Table {
+        let entries = table(grid);
+        let mut near = vec![0; (1 << grid.pulses_per_cycle()) / 64];
+        let pulses = grid.pulses_per_cycle();
+        for entry in &entries {
+            for a in 0..pulses {
+                for b in 0..=a {
+                    let ring = usize::from(entry.ring) ^ 1 << a ^ 1 << b;
+                    near[ring / 64] |= 1 << (ring % 64);
+                    let ring = usize::from(entry.ring) ^ 1 << a;
+                    near[ring / 64] |= 1 << (ring % 64);
+                }
+            }
+        }
+        Table { entries, near }
+    }
+
+    fn may_know(&self, ring: u16) -> bool {
+        let ring = usize::from(ring);
+        self.near[ring / 64] >> (ring % 64) & 1 == 1
+    }
 }
 
 fn table(grid: Grid) -> Vec<Entry> {
@@ -91,49 +124,41 @@ pub(super) fn distance(a: u16, b: u16, pulses: u32) -> u32 {
     differing - pairs(0).max(pairs(1))
 }
 
-/// The two-bar cycles of the part as rings of its own pulses; `None` for a single bar.
-fn rings(strong: &Strong) -> Option<(Vec<u16>, u32)> {
-    let width = if strong.in_six() { 6 } else { 8 };
-    let own = |bar: u8| -> u16 {
+/// The two-bar cycles of a part of at least two bars as rings of its own pulses, each of `2 * width` pulses. An odd bar
+/// at the end is read with the one before it, in the order of the clave.
+fn rings(strong: &Strong, width: u32) -> impl Iterator<Item = u16> + Clone {
+    let own = move |bar: u8| -> u16 {
         if width == 8 {
             return bar.into();
         }
-        let pulses = [0, 2, 3, 4, 6, 7];
-        pulses
-            .iter()
-            .enumerate()
-            .map(|(i, eighth)| u16::from(bar >> eighth & 1) << i)
-            .sum()
+        // the eighths on which the six pulses stand
+        let eighths = [0, 2, 3, 4, 6, 7].into_iter().enumerate();
+        eighths.map(|(i, e)| u16::from(bar >> e & 1) << i).sum()
     };
     let bars = &strong.bars;
-    match bars.len() {
-        0 | 1 => None,
-        n => {
-            let last = bars[n - 2..].to_vec();
-            let cycles = bars.chunks_exact(2).map(<[u8]>::to_vec);
-            // an odd bar at the end is read with the one before it, in the order of the clave
-            let tail = (n % 2 == 1).then(|| vec![last[1], last[0]]);
-            let rings = cycles.chain(tail).map(|c| own(c[0]) | own(c[1]) << width);
-            Some((rings.collect(), 2 * width))
-        }
-    }
+    (0..bars.len()).step_by(2).map(move |i| {
+        let second = if i + 1 < bars.len() { i + 1 } else { i - 1 };
+        own(bars[i]) | own(bars[second]) << width
+    })
 }
 
 /// The part that was played, if it is one with a name: exactly, or with one stroke more, less or moved in each
 /// cycle where the part states a side and is not sparse.
 pub(super) fn find(strong: &Strong) -> Option<Known> {
-    let (rings, pulses) = rings(strong)?;
+    let width = if strong.in_six() { 6 } else { 8 };
+    let table = parts(strong.in_six());
+    if strong.bars.len() < 2 || !rings(strong, width).all(|r| table.may_know(r)) {
+        return None;
+    }
     let mut best: Option<Known> = None;
     let mut twice = false;
-    for entry in entries(strong.in_six()) {
-        let far = |ring: &u16| (ring ^ entry.ring).count_ones() > 2;
-        if rings.iter().any(far) {
+    for entry in &table.entries {
+        let far = |ring: u16| (ring ^ entry.ring).count_ones() > MOST_DIFFERING;
+        if rings(strong, width).any(far) {
             continue;
         }
-        let furthest = rings
-            .iter()
-            .map(|r| distance(*r, entry.ring, pulses))
-            .max()?;
+        let distances = rings(strong, width).map(|r| distance(r, entry.ring, 2 * width));
+        let furthest = distances.max()?;
         let allowed = u32::from(entry.direction.is_some() && entry.strokes >= ENOUGH_STROKES);
         if furthest > allowed {
             continue;

@@ -7,6 +7,9 @@ mod cue;
 mod direction;
 mod ear;
 mod known;
+#[cfg(test)]
+mod laws;
+pub mod measures;
 mod meeting;
 mod onsets;
 mod part_table;

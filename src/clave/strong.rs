@@ -15,6 +15,8 @@ pub struct Strong {
     pub(super) low: Vec<Bar>,
     /// Are triplets read as 6/8 over four beats?
     overlay: bool,
+    /// What is struck on triplets, pulse by pulse; empty on the other grids, whose bars hold it all.
+    triplets: Vec<Option<Weight>>,
 }
 
 /// Where the three pulses of a dotted beat stand among its four: the first, third and fourth, as the 6/8 claves turn
@@ -78,6 +80,10 @@ impl Strong {
             accents: vec![0; bars],
             low: Vec::new(),
             overlay,
+            triplets: match grid {
+                Grid::Triplets => cells.clone(),
+                _ => Vec::new(),
+            },
         };
         for (pulse, cell) in cells.iter().enumerate() {
             let (Some(weight), Some(eighth)) = (cell, strong.eighth(pulse % grid.pulses_per_bar()))
@@ -106,26 +112,62 @@ impl Strong {
         }
     }
 
-    /// The pulse of the whole part that stands for an eighth of a bar; `None` where the grid has none there.
+    /// The pulse of the whole part that stands for an eighth of a bar, a struck one where there is one; `None` where the
+    /// grid has none there.
     pub(super) fn pulse(&self, bar: usize, eighth: usize) -> Option<usize> {
         let per = self.grid.pulses_per_bar();
-        let inside = match self.grid {
-            Grid::Eighths => Some(eighth),
-            _ => (0..per).find(|p| self.eighth(*p) == Some(eighth)),
-        };
-        inside.map(|p| bar * per + p)
+        if self.grid == Grid::Eighths {
+            return Some(bar * per + eighth);
+        }
+        let here = (0..per).filter(|p| self.eighth(*p) == Some(eighth));
+        let mut here = here.map(|p| bar * per + p);
+        let struck = |p: &usize| self.triplets.get(*p).is_some_and(Option::is_some);
+        here.clone().find(struck).or(here.next())
     }
 
-    /// Strikes an eighth that was left out, or takes away one that was struck.
-    pub(super) fn flip(&mut self, bar: usize, eighth: usize) {
+    /// A part on triplets with the pulse behind an eighth struck where it was left out, or left out where it was struck:
+    /// that may change how all others are read.
+    fn triplet_turned(&self, pulse: usize) -> Strong {
+        let mut cells = self.triplets.clone();
+        cells[pulse] = match cells[pulse] {
+            Some(_) => None,
+            None => Some(Weight::Plain),
+        };
+        let mut other = Strong::of(self.grid, cells.into_iter());
+        other.low.clone_from(&self.low);
+        other
+    }
+
+    /// Strikes an eighth that was left out, or takes away one that was struck, with its accent.
+    fn turn(&mut self, bar: usize, eighth: usize) {
         self.bars[bar] ^= 1 << eighth;
         self.accents[bar] &= self.bars[bar];
     }
 
-    /// Makes bar `bar` again what it is in `original`.
-    pub(super) fn restore(&mut self, original: &Strong, bar: usize) {
-        self.bars[bar] = original.bars[bar];
-        self.accents[bar] = original.accents[bar];
+    /// What `look` makes of the part with one eighth turned, struck or left out, for those eighths of each bar that
+    /// `wanted` asks for; 0 for the others.
+    pub(super) fn each_turned(
+        &self,
+        wanted: impl Fn(u8) -> u8,
+        look: impl Fn(&Strong) -> f64,
+    ) -> Vec<[f64; 8]> {
+        let mut probe = self.clone();
+        let mut seen = vec![[0.0; 8]; self.bars.len()];
+        for (bar, seen) in seen.iter_mut().enumerate() {
+            let wanted = wanted(self.bars[bar]);
+            for eighth in (0..8).filter(|e| wanted >> e & 1 == 1) {
+                if self.grid == Grid::Triplets {
+                    let pulse = self.pulse(bar, eighth);
+                    seen[eighth] = pulse.map_or(0.0, |p| look(&self.triplet_turned(p)));
+                    continue;
+                }
+                probe.turn(bar, eighth);
+                seen[eighth] = look(&probe);
+                probe.bars[bar] = self.bars[bar];
+                probe.accents[bar] = self.accents[bar];
+            }
+        }
+        seen
     }
 
     /// The strong tones as onsets on the part's own pulses.

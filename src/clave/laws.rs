@@ -1,0 +1,116 @@
+//! Laws of readings over patterns drawn at random.
+
+use super::{Call, Cue, Direction, Ear, Reading};
+use crate::rhythm::{Grid, Hit, Instrument, Line, Weight};
+use proptest::prelude::*;
+
+fn line(grid: Grid, cells: &[u8]) -> Line {
+    let hit = |c: &u8| match c {
+        1 => Some(Weight::Plain),
+        2 => Some(Weight::Accent),
+        _ => None,
+    };
+    let cells = cells.iter().map(|c| {
+        hit(c).map(|weight| Hit {
+            weight,
+            degree: None,
+        })
+    });
+    Line::new(Instrument::Bell, grid, cells.collect()).expect("whole bars")
+}
+
+/// Every pulse of the cue moves the margin the way that the cue says.
+fn is_true(cue: &Cue, reading: &Reading, grid: Grid, cells: &[u8]) -> Result<(), TestCaseError> {
+    let Some(direction) = cue.pulls else {
+        return Ok(());
+    };
+    let sign = if direction == Direction::ThreeTwo {
+        1.0
+    } else {
+        -1.0
+    };
+    if let Some((bar, side)) = cue.bar {
+        prop_assert_eq!(direction.side(bar), side);
+    }
+    for (pulses, struck) in [(&cue.pulses, true), (&cue.empty, false)] {
+        for pulse in pulses {
+            let mut other = cells.to_vec();
+            prop_assert_eq!(other[*pulse] != 0, struck, "{}", cue.text(grid));
+            other[*pulse] = u8::from(!struck);
+            let moved = Ear::default().line(&line(grid, &other)).margin;
+            prop_assert!(
+                sign * (reading.margin - moved) > 0.0,
+                "{} at {}: {} to {}",
+                cue.text(grid),
+                pulse,
+                reading.margin,
+                moved
+            );
+        }
+    }
+    Ok(())
+}
+
+fn holds(grid: Grid, cells: &[u8]) -> Result<(), TestCaseError> {
+    let reading = Ear::default().line(&line(grid, cells));
+    for cue in &reading.cues {
+        is_true(cue, &reading, grid, cells)?;
+    }
+    let c = reading.classes;
+    let all = [c.three_two, c.two_three, c.neutral, c.crossed];
+    prop_assert!(all.iter().all(|p| (0.0..=1.0).contains(p)));
+    prop_assert!((all.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+    prop_assert!((0.0..=1.0).contains(&reading.forward));
+    prop_assert!(!reading.cues.is_empty() || reading.call.direction().is_some());
+    for (text, pulses) in reading.reasons() {
+        let filled = !text.contains(['{', '}']);
+        prop_assert!(filled, "a blank was left in a reason");
+        prop_assert!(pulses.iter().all(|p| *p < cells.len()));
+    }
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(3000))]
+
+    #[test]
+    fn reasons_are_true_in_two_bars(cells in proptest::collection::vec(0u8..2, 16)) {
+        holds(Grid::Eighths, &cells)?;
+    }
+
+    #[test]
+    fn reasons_are_true_with_accents(cells in proptest::collection::vec(0u8..3, 16)) {
+        holds(Grid::Eighths, &cells)?;
+    }
+
+    #[test]
+    fn reasons_are_true_on_every_grid_and_length(
+        grid in 0..4usize, bars in 1..6usize, cells in proptest::collection::vec(0u8..3, 96),
+    ) {
+        let grid = Grid::ALL[grid];
+        holds(grid, &cells[..bars * grid.pulses_per_bar()])?;
+    }
+
+    #[test]
+    fn swapping_the_bars_turns_everything(cells in proptest::collection::vec(0u8..3, 16)) {
+        let a = Ear::default().line(&line(Grid::Eighths, &cells));
+        let b = Ear::default().line(&line(Grid::Eighths, &cells).rotated(8));
+        prop_assert!((a.margin + b.margin).abs() < 1e-9);
+        prop_assert!((a.classes.three_two - b.classes.two_three).abs() < 1e-9);
+        prop_assert!((a.classes.neutral - b.classes.neutral).abs() < 1e-9);
+        let turned = match a.call {
+            Call::ThreeTwo => Call::TwoThree,
+            Call::TwoThree => Call::ThreeTwo,
+            same => same,
+        };
+        prop_assert_eq!(b.call, turned);
+    }
+
+    #[test]
+    fn more_rounds_of_the_same_say_the_same(cells in proptest::collection::vec(0u8..3, 16), rounds in 2..5usize) {
+        let once = Ear::default().line(&line(Grid::Eighths, &cells));
+        let more = Ear::default().line(&line(Grid::Eighths, &cells.repeat(rounds)));
+        prop_assert_eq!(once.call, more.call);
+        prop_assert!((once.margin - more.margin).abs() < 1e-9);
+    }
+}
