@@ -5,6 +5,8 @@
 //! number of bars long.
 
 mod grid;
+#[cfg(test)]
+mod laws;
 mod line;
 pub mod notation;
 mod pattern;
