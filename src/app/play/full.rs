@@ -71,10 +71,14 @@ impl Face<'_> {
     fn listen(&mut self) {
         match self.sound.poll() {
             Some(News::Lost(why)) => {
-                self.playback.playing = false;
                 self.notice = Some(format!("No sound ({why})."));
             }
-            Some(News::Back) => self.notice = Some("The sound is back.".into()),
+            Some(News::Back) => {
+                self.notice = Some("The sound is back.".into());
+                if self.playback.playing {
+                    self.start();
+                }
+            }
             Some(News::Heard(_)) | None => {}
         }
     }
