@@ -24,6 +24,7 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     Drill(super::drill::Args),
+    Plan(super::plan::Args),
     Play(super::play::Args),
     Check(super::check::Args),
     Deck(super::deck::Args),
@@ -43,6 +44,7 @@ impl Cli {
         let command = self.command.unwrap_or(Command::Drill(self.drill));
         match command {
             Command::Drill(args) => super::drill::run(&args, out),
+            Command::Plan(args) => super::plan::run(&args, out),
             Command::Play(args) => super::play::run(&args, out),
             Command::Check(args) => super::check::run(&args, out),
             Command::Deck(args) => super::deck::run(&args, out),

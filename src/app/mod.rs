@@ -15,6 +15,7 @@ mod folder;
 mod hands;
 mod log;
 mod man;
+mod plan;
 mod play;
 mod quiet;
 mod record;
