@@ -1,7 +1,8 @@
 use super::hearing::play;
 use super::stage::{Asking, Meeting, Missed, Stage, Told};
 use super::{Effect, Review, Session, Step};
-use crate::deck::Card;
+use crate::clave::{Clave, Direction};
+use crate::deck::{Card, States};
 use crate::question::tempo::{self, Past};
 use crate::question::{self, Answer, ItemKey, Question, Sense, Setup};
 
@@ -9,6 +10,8 @@ use crate::question::{self, Answer, ItemKey, Question, Sense, Setup};
 const FIRST_QUESTION_SECONDS: f64 = 5.0;
 /// Seconds that must be left for another plan to be worth asking for.
 const WORTH_PLANNING: f64 = 15.0;
+/// Seeds tried until the question of a first meeting begins as its card is written.
+const MEETING_TRIES: usize = 32;
 /// Seeds tried until a question looks different from the last one of its item.
 const TRIES: usize = 8;
 
@@ -75,7 +78,7 @@ impl Session {
     }
 
     fn meet(&mut self, step: Step, card: &Card, now: f64, effects: &mut Vec<Effect>) -> bool {
-        let Some(question) = self.make(&step, card) else {
+        let Some(question) = self.make_as_written(&step, card) else {
             return false;
         };
         let playing = self
@@ -157,6 +160,26 @@ impl Session {
         if !self.start(step, now, effects) {
             self.go_on(now, effects);
         }
+    }
+
+    /// A question whose part begins where the card's text says, over the same clave: at the first meeting the two
+    /// must not contradict each other.
+    fn make_as_written(&mut self, step: &Step, card: &Card) -> Option<Question> {
+        let clave = card.clave.map(|clave| match card.states {
+            States::Bar(side) => Clave {
+                direction: Direction::starting(side),
+                ..clave
+            },
+            _ => clave,
+        });
+        let mut question = self.make(step, card)?;
+        for _ in 0..MEETING_TRIES {
+            if clave.is_none() || question.reveal.clave == clave {
+                break;
+            }
+            question = self.make(step, card)?;
+        }
+        Some(question)
     }
 
     /// A fresh question, at the tempo where the player stands with it, that looks different from the last one.

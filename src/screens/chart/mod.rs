@@ -8,7 +8,7 @@ mod fit;
 mod sheet;
 mod text;
 
-pub use sheet::{CROSSES, Cell, LOCKS, Row, Sheet};
+pub use sheet::{Cell, Row, Sheet};
 
 use crate::clave::Clave;
 use crate::question::{Mark, Reason};

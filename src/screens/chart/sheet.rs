@@ -6,9 +6,9 @@ use crate::screens::theme::Role;
 use std::ops::Range;
 
 /// Name of the row that shows where strokes meet the clave, and its two letters.
-pub const MEETS: &str = "meets";
-pub const LOCKS: char = '=';
-pub const CROSSES: char = '/';
+const MEETS: &str = "meets";
+const LOCKS: char = '=';
+const CROSSES: char = '/';
 
 /// One cell of a row. Before and after the letter there is room for a mark: `>O`, `(T)`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -161,6 +161,13 @@ impl Sheet {
         let mut sheet = self.clone();
         sheet.rows.retain(|row| !row.is_band());
         sheet
+    }
+
+    /// What the marks between strokes and clave mean; `None` where there are none.
+    pub fn legend(&self) -> Option<String> {
+        let there = self.rows.iter().any(|row| row.name == MEETS);
+        let crosses = "where the clave turned round would strike";
+        there.then(|| format!("{LOCKS} together with the clave   {CROSSES} {crosses}"))
     }
 
     /// Number of bars.

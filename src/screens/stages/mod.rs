@@ -9,7 +9,7 @@ pub mod welcome;
 #[cfg(test)]
 mod tests;
 
-use super::chart::{CROSSES, Chart, LOCKS};
+use super::chart::{Chart, Sheet};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
 use crate::question::{Question, Sense};
@@ -103,12 +103,8 @@ fn reasons(question: &Question) -> Vec<Paragraph> {
         true => "  ".to_string(),
         false => format!("{n} "),
     };
-    let legend = question.reveal.clave.map(|_| {
-        let text = format!(
-            "{LOCKS} together with the clave   {CROSSES} where the clave turned round would strike"
-        );
-        Paragraph::new(Role::Quiet, text)
-    });
+    let legend = Sheet::of(&revealed(question, Outside::default())).legend();
+    let legend = legend.map(|text| Paragraph::new(Role::Quiet, text));
     let reasons = reasons.map(|(r, n)| Paragraph::led(lead(&r.pulses, n), Role::Plain, &r.text));
     reasons.chain(legend).collect()
 }
