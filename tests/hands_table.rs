@@ -133,6 +133,9 @@ fn a_run_within_a_bar_alternates_too() {
         ("O O O O tO tO tO tO", 0..4),
         ("H T S S S S O O", 2..6),
         ("H T S T O O O O", 4..8),
+        (">O (O) (O) (O) >O (O) (O) (O)", 0..8),
+        (">O (O) (O) >O (O) (O) >O (O)", 0..8),
+        ("B B B B H T S T", 0..4),
     ] {
         for bpm in tempos(60, 240) {
             let h = hands(text, bpm);

@@ -86,7 +86,7 @@ constants! {
     double_weak = 40.0, "cost", "our choice: such doubles are given to the stronger hand";
     /// Cost added where the two strokes of such a double are on two drums.
     double_across = 10.0, "cost", "our choice";
-    /// Cost of such a double, by either hand, within a run of three or more equal strokes.
+    /// Cost of one hand striking two in a row, in a run of three or more equal tones, loud or soft.
     double_run = 60.0, "cost", "common practice, no source: a run of equal tones alternates strictly";
     /// Cost of heel or tip in the stronger hand.
     light_strong = 25.0, "cost", "common practice, no source: the weaker hand keeps time with heel and tip";

@@ -204,25 +204,25 @@ impl Moves {
         Some(moves)
     }
 
-    /// Fills in what it costs one hand to strike two strong strokes at most `near` pulses apart.
+    /// Fills in what it costs one hand to strike two strokes at most `near` pulses apart: two strong ones, or any two
+    /// of a run of equal tones. Heel and tip are free, there one hand keeps the time.
     fn price_doubles(&mut self, near: usize, m: &Model) {
         let n = self.len();
         let before = |i: usize| (i + n - 1) % n;
-        let close = |i: usize| {
-            let (a, b) = (self.strokes[before(i)].1, self.strokes[i].1);
-            let gap = self.gap[i * n + before(i)];
-            n > 1 && gap <= near as f64 && strong(a) && strong(b)
-        };
+        let pair = |i: usize| (self.strokes[before(i)].1, self.strokes[i].1);
+        let close = |i: usize| n > 1 && self.gap[i * n + before(i)] <= near as f64;
         let equal = |i: usize| {
-            let (a, b) = (self.strokes[before(i)].1, self.strokes[i].1);
-            close(i) && a.drum == b.drum && a.tone == b.tone
+            let (a, b) = pair(i);
+            let keeps_time = matches!(b.tone, Tone::Heel | Tone::Tip);
+            close(i) && !keeps_time && a.drum == b.drum && a.tone == b.tone
         };
         let cost = |i: usize, usual: f64| {
-            if !close(i) {
-                0.0
-            } else if equal(i) && (equal(before(i)) || equal((i + 1) % n)) {
+            let (a, b) = pair(i);
+            if equal(i) && (equal(before(i)) || equal((i + 1) % n)) {
                 m.double_run
-            } else if self.strokes[before(i)].1.drum == self.strokes[i].1.drum {
+            } else if !close(i) || !strong(a) || !strong(b) {
+                0.0
+            } else if a.drum == b.drum {
                 usual
             } else {
                 usual + m.double_across

@@ -137,23 +137,26 @@ pub(super) fn priced(p: &Pattern, hands: &[Hand], bpm: f64) -> Priced {
         out.shortage += (need - time).max(0.0);
         let (prev, prev_hand, ago) = last(pulse, &|_| true).unwrap();
         let near = (per_beat / 2).max(1);
-        let close =
-            |a: Stroke, b: Stroke, ago: usize| ago < len && ago <= near && carries(a) && carries(b);
-        if prev_hand == h && close(prev, s, ago) {
-            let same = |a: Stroke, b: Stroke| a.drum == b.drum && a.tone == b.tone;
+        let close = |ago: usize| ago < len && ago <= near;
+        if prev_hand == h && close(ago) {
+            let same = |a: Stroke, b: Stroke| {
+                a.drum == b.drum && a.tone == b.tone && !"HT".contains(b.tone.letter())
+            };
             let (older, _, older_ago) = last((pulse + len - ago) % len, &|_| true).unwrap();
             let (after, after_ago) = (1..=len)
                 .find_map(|d| at[(pulse + d) % len].map(|(x, _)| (x, d)))
                 .unwrap();
             let run = same(prev, s)
-                && ((same(older, prev) && close(older, prev, older_ago))
-                    || (same(s, after) && close(s, after, after_ago)));
-            out.habit += match (run, right) {
-                (true, _) => m.double_run,
-                (false, true) => m.double_strong,
-                (false, false) => m.double_weak,
+                && ((same(older, prev) && close(older_ago))
+                    || (same(s, after) && close(after_ago)));
+            let strong = carries(prev) && carries(s);
+            out.habit += match (run, strong, right) {
+                (true, ..) => m.double_run,
+                (false, false, _) => 0.0,
+                (false, true, true) => m.double_strong,
+                (false, true, false) => m.double_weak,
             };
-            if prev.drum != s.drum {
+            if strong && prev.drum != s.drum {
                 out.habit += m.double_across;
             }
         }
