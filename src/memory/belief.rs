@@ -12,10 +12,21 @@ pub(super) struct Evidence {
     /// Share right.
     pub correct: f32,
     pub guess: f32,
-    /// ln of the seconds relative to the player's pace, where it was measured.
-    pub latency: Option<f32>,
+    /// Where the latency was measured.
+    pub latency: Option<Latency>,
     /// How much likelier everything else about the answer (replays, slowing) is with recall than without.
     pub odds: f32,
+}
+
+/// A measured latency.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Latency {
+    /// ln of the seconds relative to the player's pace of the kind.
+    pub relative: f32,
+    /// What this player's ln seconds are above the constants with recall and without, and the factor on the spread.
+    pub with: f32,
+    pub without: f32,
+    pub spread: f32,
 }
 
 /// When the answer came.
@@ -23,8 +34,8 @@ pub(super) struct Evidence {
 pub(super) enum When {
     /// Never asked before; log odds of recall for an item of middling ease.
     First(f32),
-    /// Days since the last answer.
-    After(f32),
+    /// Days since the last answer, and a factor on the odds of recall (see [`super::residual`]).
+    After(f32, f32),
 }
 
 /// Where a failure takes the cells, and other tables that depend on the constants alone.
@@ -32,10 +43,10 @@ pub(super) enum When {
 pub(super) struct Filter {
     pub constants: Constants,
     pub curve: Curve,
-    /// For each cell: the lower cell of its failure and the share of the upper.
-    fall: Vec<(u8, f32)>,
+    /// For each cell: where a failure takes it, in cells of its ease.
+    pub(super) fall: Vec<f32>,
     /// For each cell: alpha 2^(rho e) 2^(-c x).
-    growth: Vec<f32>,
+    pub(super) growth: Vec<f32>,
 }
 
 /// Half-life of a place on the grid, log2 of days.
@@ -45,12 +56,6 @@ fn half(k: usize) -> f32 {
 
 fn ease(row: usize) -> f32 {
     row as f32 - 2.0
-}
-
-/// A place on the grid that may lie between two cells, as the lower cell and the share of the upper.
-fn place(x: f32) -> (u8, f32) {
-    let at = ((x - SHORTEST) / STEP).clamp(0.0, HALVES as f32 - 1.001);
-    (at as u8, at - at.floor())
 }
 
 impl Filter {
@@ -65,7 +70,7 @@ impl Filter {
                 if y > x {
                     y = (x + y) / 2.0;
                 }
-                fall.push(place(y));
+                fall.push(((y - SHORTEST) / STEP).clamp(0.0, HALVES as f32 - 1.001));
                 growth.push(constants.alpha * (constants.rho * ease(row) - constants.c * x).exp2());
             }
         }
@@ -92,14 +97,24 @@ impl Filter {
         belief
     }
 
-    /// Recall `days` after the last answer.
-    pub fn recall(&self, belief: &Belief, days: f32) -> f32 {
+    /// Recall `days` after the last answer, with `odds` on it, and how fast it rises with the log odds.
+    pub fn recall(&self, belief: &Belief, days: f32, odds: f32) -> (f32, f32) {
         let mut r = [0.0; HALVES];
-        self.curve.recalls(days, &mut r);
-        belief
-            .chunks_exact(HALVES)
-            .map(|cells| dot(cells, &r))
-            .sum()
+        self.recalls(days, odds, &mut r);
+        let (mut sum, mut square) = (0.0, 0.0);
+        let squares = r.map(|r| r * r);
+        for cells in belief.chunks_exact(HALVES) {
+            sum += dot(cells, &r);
+            square += dot(cells, &squares);
+        }
+        (sum, sum - square)
+    }
+
+    pub(super) fn recalls(&self, days: f32, odds: f32, r: &mut Recalls) {
+        self.curve.recalls(days, r);
+        for r in r {
+            *r = *r * odds / (1.0 - *r + *r * odds);
+        }
     }
 
     /// Recall at a first answer with log odds `first` for middling ease.
@@ -129,8 +144,8 @@ impl Filter {
         let (mut recalled, mut total) = (0.0, 0.0);
         let mut r: Recalls = [0.0; HALVES];
         let mut speed: Recalls = [1.0; HALVES];
-        if let When::After(days) = when {
-            self.curve.recalls(days, &mut r);
+        if let When::After(days, odds) = when {
+            self.recalls(days, odds, &mut r);
             self.latency_recall(&r, evidence.latency, &mut speed);
         }
         let late = self.latency_none(evidence.latency);
@@ -145,15 +160,24 @@ impl Filter {
             let mut mass = [0.0f32; HALVES];
             let mut lost = [0.0f32; HALVES];
             let mut to = [0.0f32; HALVES];
+            let mut down = [0.0f32; HALVES];
             for k in 0..HALVES {
                 mass[k] = cells[k] * r[k] * right * speed[k];
                 lost[k] = cells[k] * (1.0 - r[k]) * none * late;
                 to[k] = match when {
                     // Known at first sight: the more of a surprise, the longer it has lasted already.
                     When::First(_) => c.known * (1.0 - r[k]) / STEP,
-                    When::After(_) => log2(1.0 + growth[k] * (1.0 - r[k])) / STEP,
+                    When::After(..) => log2(1.0 + growth[k] * (1.0 - r[k])) / STEP,
                 };
                 to[k] = (to[k] + k as f32).min(HALVES as f32 - 1.001);
+                down[k] = match when {
+                    // A fresh item that was not known starts where fresh items start.
+                    When::First(_) => k as f32,
+                    When::After(..) => {
+                        fall[k] + log2(1.0 + c.taught * growth[k] * (1.0 - r[k])) / STEP
+                    }
+                };
+                down[k] = down[k].min(HALVES as f32 - 1.001);
             }
             let out = &mut out[row * HALVES..][..HALVES];
             for k in 0..HALVES {
@@ -163,16 +187,10 @@ impl Filter {
                 let part = to[k] - low as f32;
                 out[low] += mass[k] * (1.0 - part);
                 out[low + 1] += mass[k] * part;
-                let (low, part) = match when {
-                    // A fresh item that was not known starts where fresh items start.
-                    When::First(_) => (k as u8, 0.0),
-                    When::After(_) => fall[k],
-                };
-                let low = low as usize;
+                let low = down[k] as usize;
+                let part = down[k] - low as f32;
                 out[low] += lost[k] * (1.0 - part);
-                if part > 0.0 {
-                    out[low + 1] += lost[k] * part;
-                }
+                out[low + 1] += lost[k] * part;
             }
         }
         total += recalled;
@@ -188,7 +206,7 @@ impl Filter {
     fn recall_now(&self, belief: &Belief, when: When) -> f32 {
         match when {
             When::First(first) => self.recall_first(belief, first),
-            When::After(days) => self.recall(belief, days),
+            When::After(days, odds) => self.recall(belief, days, odds).0,
         }
     }
 
@@ -209,26 +227,31 @@ impl Filter {
         (right * e.odds, none)
     }
 
-    fn latency_recall(&self, r: &Recalls, latency: Option<f32>, out: &mut Recalls) {
+    fn latency_recall(&self, r: &Recalls, latency: Option<Latency>, out: &mut Recalls) {
         let c = &self.constants;
-        let Some(u) = latency else {
+        let Some(l) = latency else {
             *out = [1.0; HALVES];
             return;
         };
-        let scale = -0.5 * std::f32::consts::LOG2_E / (c.sigma * c.sigma);
+        let sigma = c.sigma * l.spread;
+        let scale = -0.5 * std::f32::consts::LOG2_E / (sigma * sigma);
         for k in 0..HALVES {
             let p = r[k].clamp(1e-6, 1.0 - 1e-6);
             let logit = std::f32::consts::LN_2 * (log2(p) - log2(1.0 - p));
-            let d = u - c.mu_recall + c.kappa * logit.clamp(-3.0, 4.0);
+            let d = l.relative - l.with - c.mu_recall + c.kappa * logit.clamp(-3.0, 4.0);
             out[k] = c.floor + exp2(scale * d * d);
         }
     }
 
-    fn latency_none(&self, latency: Option<f32>) -> f32 {
+    fn latency_none(&self, latency: Option<Latency>) -> f32 {
         let c = &self.constants;
         match latency {
             None => 1.0,
-            Some(u) => c.floor + (-0.5 * ((u - c.mu_none) / c.sigma).powi(2)).exp(),
+            Some(l) => {
+                c.floor
+                    + (-0.5 * ((l.relative - l.without - c.mu_none) / (c.sigma * l.spread)).powi(2))
+                        .exp()
+            }
         }
     }
 

@@ -5,16 +5,23 @@
 //! hand on what the beliefs say is worth most. Nothing here reads a clock or a file.
 
 mod belief;
+mod calibration;
 pub mod constants;
 mod curve;
+mod forecast;
 mod kin;
 mod names;
 mod outcome;
 mod pace;
 mod plan;
+mod residual;
 mod snapshot;
 mod states;
+mod value;
+mod worth;
 
+pub use calibration::{Bin, Calibration, calibration};
+pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome, share_of_error};
 pub use plan::{Candidate, Planned, Settings, Why, plan};
 pub use snapshot::{SnapshotError, VERSION};

@@ -59,3 +59,51 @@ impl Pace {
 fn measured(seconds: f64) -> Option<f32> {
     (seconds.is_finite() && seconds > 0.0).then(|| seconds.clamp(0.05, 3600.0).ln() as f32)
 }
+
+/// How this player's latencies depart from the constants: learned from each answer by how likely it was recalled.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Habit {
+    /// Answers with recall and without (as shares of belief), and mean departure of ln seconds of each.
+    pub with: (f32, f32),
+    pub without: (f32, f32),
+    /// Sum of squared departures over the variance expected, and answers behind it.
+    pub squares: f32,
+    pub count: f32,
+}
+
+/// Weight of the constants in answers (chosen).
+const CONSTANTS: f32 = 20.0;
+
+impl Default for Habit {
+    fn default() -> Self {
+        Self {
+            with: (0.0, 0.0),
+            without: (0.0, 0.0),
+            squares: 0.0,
+            count: 0.0,
+        }
+    }
+}
+
+impl Habit {
+    /// Spread of ln seconds relative to the constants' spread.
+    pub fn spread(&self) -> f32 {
+        ((CONSTANTS + self.squares) / (CONSTANTS + self.count))
+            .sqrt()
+            .clamp(0.5, 3.0)
+    }
+
+    /// Learns from ln seconds less what was expected with recall and without (the constants' values plus the
+    /// departures so far), in an answer that was recalled with probability `recalled`.
+    pub fn observe(&mut self, with: f32, without: f32, recalled: f32, sigma: f32) {
+        let step = |state: &mut (f32, f32), weight: f32, error: f32| {
+            state.0 += weight;
+            state.1 += weight * error.clamp(-1.0, 1.0) / (CONSTANTS + state.0);
+        };
+        step(&mut self.with, recalled, with);
+        step(&mut self.without, 1.0 - recalled, without);
+        let square = recalled * with * with + (1.0 - recalled) * without * without;
+        self.squares += (square / (sigma * sigma)).min(6.0);
+        self.count += 1.0;
+    }
+}

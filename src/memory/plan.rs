@@ -6,7 +6,9 @@ use rand::RngExt;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
+use super::constants::{FADING, WINDOW};
 use super::states::Memory;
+use super::worth::{Worth, worths};
 
 /// An item that may be asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,7 +30,8 @@ pub struct Candidate {
 pub struct Settings {
     /// Minutes of this session, above 0.
     pub minutes: f64,
-    /// How hard it may be: an item whose chance of recall is below this is due. 0..1.
+    /// How hard it may be: the share of answers, lucky guesses included, that is to be right at least, 0 to 1. A
+    /// plan that would fall below gives up some of its worth for easier items, as far as there are any.
     pub target: f64,
     /// Cards met for the first time a day, at most.
     pub new_cards_a_day: usize,
@@ -53,11 +56,11 @@ impl Default for Settings {
 /// Why an item is in the plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Why {
-    /// Its chance of recall is below the target.
+    /// It is being forgotten.
     Fading,
     /// Never asked before.
     New,
-    /// Longest unseen of what is still known, since there is time left.
+    /// Still known; it comes so that it stays so.
     Rotation,
 }
 
@@ -69,10 +72,18 @@ pub struct Planned {
     pub why: Why,
     /// Seconds that it is likely to take, the answer and a first meeting included.
     pub seconds: f64,
+    /// Chance of recall when it is asked.
+    pub recall: f64,
+    /// Chance of a right answer, lucky guesses included.
+    pub expected: f64,
 }
 
-/// Fills the minutes: fading items (longest unseen first), then new ones in the order of the decks, then what was
-/// longest unseen. Neighbours are of different cards where that is possible. Never plans more seconds than there are.
+/// Items of one card in a plan, as long as there is anything else.
+const SIBLINGS: usize = 2;
+
+/// Fills the minutes with what is worth most for each second, several reviews ahead (see the module `value`). New
+/// cards come in the order of the decks, after those that they need. Neighbours are of different cards, and of
+/// different kinds, where that is possible. Never plans more seconds than there are.
 ///
 /// `now` is in seconds UTC, `new_today` the number of cards already met for the first time today. The same arguments
 /// give the same plan.
@@ -84,107 +95,182 @@ pub fn plan(
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
-    let sorted = Sorted::new(memory, candidates, settings, now);
-    let mut left = settings.minutes * 60.0;
-    let mut chosen = Vec::new();
-    let mut take = |index: usize, why: Why, extra: f64| {
-        let c = &candidates[index];
-        let seconds = memory.seconds_estimate(&c.kind, &c.item) + settings.reveal_seconds + extra;
-        let fits = seconds <= left;
-        if fits {
-            left -= seconds;
-            chosen.push(Planned {
-                candidate: index,
-                why,
-                seconds,
-            });
-        }
-        fits
-    };
-    for &index in &sorted.fading {
-        if !take(index, Why::Fading, 0.0) {
-            break;
-        }
+    let mut worths = worths(memory, candidates, settings, now);
+    let met: HashSet<&str> = worths
+        .iter()
+        .filter(|w| !w.new)
+        .map(|w| candidates[w.candidate].card.as_str())
+        .collect();
+    // Far more than can fit; the rest need not be sorted.
+    let shortest = worths
+        .iter()
+        .map(|w| w.seconds)
+        .fold(f64::INFINITY, f64::min)
+        .max(0.5);
+    let most = ((settings.minutes * 60.0 / shortest) as usize * 8 + 64).max(1);
+    if worths.len() > most {
+        worths.select_nth_unstable_by(most, |a, b| {
+            b.order()
+                .total_cmp(&a.order())
+                .then(a.candidate.cmp(&b.candidate))
+        });
+        let rest = worths.split_off(most);
+        worths.extend(opening(candidates, &met, rest, settings));
     }
-    let mut met: HashSet<&str> = sorted.met.clone();
-    let mut fresh: HashMap<&str, usize> = HashMap::new();
-    let mut new_cards = new_today;
-    for &index in &sorted.new {
-        let c = &candidates[index];
-        if c.needs.iter().any(|n| !met.contains(n.as_str())) || fresh.contains_key(c.card.as_str())
-        {
-            continue;
-        }
-        let first = !met.contains(c.card.as_str());
-        if first && new_cards >= settings.new_cards_a_day {
-            continue;
-        }
-        if !take(
-            index,
-            Why::New,
-            if first { settings.meet_seconds } else { 0.0 },
-        ) {
-            break;
-        }
-        fresh.insert(&c.card, index);
-        if first {
-            new_cards += 1;
-            met.insert(&c.card);
-        }
-    }
-    for &index in &sorted.known {
-        if !take(index, Why::Rotation, 0.0) {
-            break;
-        }
-    }
+    let choose = |comfort: f64| choose(candidates, settings, &met, new_today, &worths, comfort);
+    let chosen = comfortable(settings.target, choose);
     interleave(candidates, chosen, seed)
 }
 
-/// The candidates by what they are today.
-struct Sorted<'a> {
-    /// Below the target, longest unseen first.
-    fading: Vec<usize>,
-    /// Never asked, in the order of the decks.
-    new: Vec<usize>,
-    /// Above the target, longest unseen first.
-    known: Vec<usize>,
-    /// Cards of which any item was asked.
-    met: HashSet<&'a str>,
+/// New items that would be lost by looking at the most valuable alone, although they may be needed as the first of
+/// the order: the earliest cards.
+fn opening(
+    candidates: &[Candidate],
+    met: &HashSet<&str>,
+    rest: Vec<Worth>,
+    settings: &Settings,
+) -> Vec<Worth> {
+    let mut new: Vec<Worth> = rest.into_iter().filter(|w| w.new).collect();
+    let key = |w: &Worth| {
+        (
+            !met.contains(candidates[w.candidate].card.as_str()),
+            candidates[w.candidate].order,
+            w.candidate,
+        )
+    };
+    let most = 64 + 8 * settings.new_cards_a_day.min(64);
+    if new.len() > most {
+        new.select_nth_unstable_by_key(most, key);
+        new.truncate(most);
+    }
+    new
 }
 
-impl<'a> Sorted<'a> {
-    fn new(memory: &Memory, candidates: &'a [Candidate], settings: &Settings, now: f64) -> Self {
-        let mut sorted = Self {
-            fading: Vec::new(),
-            new: Vec::new(),
-            known: Vec::new(),
-            met: HashSet::new(),
-        };
-        let mut last = vec![f64::NEG_INFINITY; candidates.len()];
-        for (index, c) in candidates.iter().enumerate() {
-            match memory.names.find(&c.item) {
-                None => sorted.new.push(index),
-                Some(item) => {
-                    last[index] = memory.items[item].last;
-                    sorted.met.insert(&c.card);
-                    if memory.chance_of(item, now) < settings.target {
-                        sorted.fading.push(index);
-                    } else {
-                        sorted.known.push(index);
-                    }
-                }
-            }
+/// The plan of most worth whose expected share of right answers reaches the target, or comes as near as it can.
+fn comfortable(target: f64, choose: impl Fn(f64) -> Vec<Planned>) -> Vec<Planned> {
+    let share =
+        |plan: &[Planned]| plan.iter().map(|p| p.expected).sum::<f64>() / plan.len().max(1) as f64;
+    let free = choose(0.0);
+    if free.is_empty() || share(&free) >= target {
+        return free;
+    }
+    // `comfort` is what a right answer is worth beside what it teaches, in units of the best worth.
+    let (mut low, mut high, mut best) = (0.0, 64.0, choose(64.0));
+    if share(&best) < target {
+        return best;
+    }
+    for _ in 0..12 {
+        let middle = (low + high) / 2.0;
+        let tried = choose(middle);
+        if share(&tried) >= target {
+            (high, best) = (middle, tried);
+        } else {
+            low = middle;
         }
-        let unseen = |a: &usize, b: &usize| last[*a].total_cmp(&last[*b]).then(a.cmp(b));
-        sorted.fading.sort_unstable_by(unseen);
-        sorted.known.sort_unstable_by(unseen);
-        sorted.new.sort_by_key(|&i| candidates[i].order);
-        sorted
+    }
+    best
+}
+
+/// Takes items by their worth until the time is full. `worths` are sorted here by worth plus comfort.
+fn choose(
+    candidates: &[Candidate],
+    settings: &Settings,
+    met: &HashSet<&str>,
+    new_today: usize,
+    worths: &[Worth],
+    comfort: f64,
+) -> Vec<Planned> {
+    let scale = worths
+        .iter()
+        .map(|w| w.order())
+        .filter(|v| v.is_finite())
+        .fold(0.0, f64::max);
+    let key = |w: &Worth| w.order() + comfort * scale * (w.expected - settings.target);
+    let mut sorted: Vec<&Worth> = worths.iter().collect();
+    sorted.sort_by(|a, b| {
+        key(b)
+            .total_cmp(&key(a))
+            .then(a.candidate.cmp(&b.candidate))
+    });
+    in_deck_order(candidates, &mut sorted, key);
+    let mut left = settings.minutes * 60.0;
+    let mut chosen: Vec<Planned> = Vec::new();
+    let mut taken = HashSet::new();
+    let mut of_card: HashMap<&str, (usize, usize)> = HashMap::new();
+    let mut newly: HashSet<&str> = HashSet::new();
+    // First with all the manners, then what is left of the time with fewer.
+    for polite in [true, false] {
+        for worth in &sorted {
+            let c = &candidates[worth.candidate];
+            let card = c.card.as_str();
+            let first = worth.new && !met.contains(card) && !newly.contains(card);
+            let (siblings, new_siblings) = of_card.get(card).copied().unwrap_or_default();
+            if taken.contains(&worth.candidate)
+                || worth.new
+                    && c.needs
+                        .iter()
+                        .any(|n| !met.contains(n.as_str()) && !newly.contains(n.as_str()))
+                || first && new_today + newly.len() >= settings.new_cards_a_day
+                || polite
+                    && (!worth.rested || siblings >= SIBLINGS || worth.new && new_siblings > 0)
+            {
+                continue;
+            }
+            let seconds = worth.seconds + if first { settings.meet_seconds } else { 0.0 };
+            if seconds > left {
+                continue;
+            }
+            left -= seconds;
+            taken.insert(worth.candidate);
+            of_card.insert(card, (siblings + 1, new_siblings + usize::from(worth.new)));
+            if first {
+                newly.insert(card);
+            }
+            let why = match (worth.new, worth.recall < FADING) {
+                (true, _) => Why::New,
+                (false, true) => Why::Fading,
+                (false, false) => Why::Rotation,
+            };
+            let (recall, expected) = (worth.recall, worth.expected);
+            chosen.push(Planned {
+                candidate: worth.candidate,
+                why,
+                seconds,
+                recall,
+                expected,
+            });
+        }
+    }
+    chosen
+}
+
+/// Puts new items into the order of the decks, give or take [`WINDOW`]: of that many next in order the one of most
+/// worth comes first. The places of the others stay.
+fn in_deck_order<'a>(
+    candidates: &[Candidate],
+    sorted: &mut [&'a Worth],
+    key: impl Fn(&Worth) -> f64,
+) {
+    let places: Vec<usize> = (0..sorted.len()).filter(|&i| sorted[i].new).collect();
+    let mut ahead: Vec<&Worth> = places.iter().map(|&i| sorted[i]).collect();
+    ahead.sort_by_key(|w| std::cmp::Reverse((candidates[w.candidate].order, w.candidate)));
+    let mut window: Vec<&'a Worth> = Vec::new();
+    for place in places {
+        while window.len() < WINDOW
+            && let Some(next) = ahead.pop()
+        {
+            window.push(next);
+        }
+        let best = (0..window.len())
+            .max_by(|&a, &b| key(window[a]).total_cmp(&key(window[b])).then(b.cmp(&a)));
+        if let Some(best) = best {
+            sorted[place] = window.remove(best);
+        }
     }
 }
 
-/// Shuffles a plan so that neighbours are of different cards and, where possible, different kinds. New items keep
-/// their order among themselves.
+/// Orders a plan so that neighbours are of different cards and, where possible, of different kinds and concepts. New
+/// items keep their order among themselves.
 fn interleave(candidates: &[Candidate], mut chosen: Vec<Planned>, seed: u64) -> Vec<Planned> {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let mut out: Vec<Planned> = Vec::with_capacity(chosen.len());
@@ -204,9 +290,14 @@ fn interleave(candidates: &[Candidate], mut chosen: Vec<Planned>, seed: u64) -> 
                 + usize::from(same_kind) * 10
                 + shared
         };
-        // The first few only: what is longest unseen stays near the front, in case the player stops early.
-        let window = chosen.len().min(6);
-        let least = (0..window).map(|i| cost(i, &chosen[i])).min().unwrap_or(0);
+        // The first few only: what is worth most stays near the front, in case the player stops early. Further on
+        // only where all of those are of the card that was just asked.
+        let mut window = chosen.len().min(6);
+        let mut least = (0..window).map(|i| cost(i, &chosen[i])).min().unwrap_or(0);
+        if least >= 1000 {
+            window = chosen.len();
+            least = (0..window).map(|i| cost(i, &chosen[i])).min().unwrap_or(0);
+        }
         let ties: Vec<usize> = (0..window)
             .filter(|&i| cost(i, &chosen[i]) == least)
             .collect();
@@ -215,3 +306,6 @@ fn interleave(candidates: &[Candidate], mut chosen: Vec<Planned>, seed: u64) -> 
     }
     out
 }
+
+#[cfg(test)]
+mod tests;

@@ -3,12 +3,13 @@
 use super::curve::CELLS;
 use super::kin::{Kin, Share};
 use super::names::Names;
-use super::pace::Pace;
+use super::pace::{Habit, Pace};
+use super::residual::{FEATURES, Shift};
 use super::states::{First, Item, Kind, Memory};
 
 /// Version of the bytes and of the arithmetic behind them: raise it with any change to either, so that an older
 /// snapshot is replaced by a replay.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 const MARK: &[u8; 8] = b"whichmem";
 
@@ -33,6 +34,25 @@ impl Memory {
         put(&mut out, &self.latest.to_le_bytes());
         put_kin(&mut out, &self.all);
         put_first(&mut out, &self.first);
+        for v in self
+            .residual
+            .weights
+            .iter()
+            .chain(self.residual.covariance.as_flattened())
+        {
+            put(&mut out, &v.to_le_bytes());
+        }
+        let h = &self.habit;
+        for v in [
+            h.with.0,
+            h.with.1,
+            h.without.0,
+            h.without.1,
+            h.squares,
+            h.count,
+        ] {
+            put(&mut out, &v.to_le_bytes());
+        }
         for names in [&self.kind_names, &self.concept_names, &self.names] {
             put(&mut out, &(names.len() as u32).to_le_bytes());
             for name in names.iter() {
@@ -44,8 +64,12 @@ impl Memory {
             for v in [kind.pace.count, kind.pace.mean, kind.pace.spread] {
                 put(&mut out, &v.to_le_bytes());
             }
+            put(&mut out, &kind.shift.weight.to_le_bytes());
+            put(&mut out, &kind.shift.variance.to_le_bytes());
             put_kin(&mut out, &kind.kin);
             put_first(&mut out, &kind.first);
+            put(&mut out, &kind.guess.to_le_bytes());
+            put(&mut out, &kind.answers.to_le_bytes());
         }
         for kin in &self.concepts {
             put_kin(&mut out, kin);
@@ -58,6 +82,7 @@ impl Memory {
                 item.share.prior,
                 item.share.shown,
                 item.share.weight,
+                item.correct,
                 item.slower,
             ] {
                 put(&mut out, &v.to_le_bytes());
@@ -97,6 +122,18 @@ impl Memory {
         memory.latest = f64::from_le_bytes(reader.take()?);
         memory.all = reader.kin()?;
         memory.first = reader.first()?;
+        for i in 0..FEATURES {
+            memory.residual.weights[i] = reader.f64()?;
+        }
+        for i in 0..FEATURES * FEATURES {
+            memory.residual.covariance.as_flattened_mut()[i] = reader.f64()?;
+        }
+        memory.habit = Habit {
+            with: (reader.f32()?, reader.f32()?),
+            without: (reader.f32()?, reader.f32()?),
+            squares: reader.f32()?,
+            count: reader.f32()?,
+        };
         memory.kind_names = reader.names()?;
         memory.concept_names = reader.names()?;
         memory.names = reader.names()?;
@@ -106,10 +143,17 @@ impl Memory {
                 mean: reader.f32()?,
                 spread: reader.f32()?,
             };
+            let shift = Shift {
+                weight: reader.f64()?,
+                variance: reader.f64()?,
+            };
             memory.kinds.push(Kind {
                 pace,
+                shift,
                 kin: reader.kin()?,
                 first: reader.first()?,
+                guess: reader.f32()?,
+                answers: reader.u32()?,
             });
         }
         for _ in 0..memory.concept_names.len() {
@@ -251,6 +295,7 @@ impl<'a> Reader<'a> {
             shown: self.f32()?,
             weight: self.f32()?,
         };
+        let correct = self.f32()?;
         let slower = self.f32()?;
         let count = self.u32()? as usize;
         let concepts = self.slice(count.saturating_mul(4))?.chunks_exact(4);
@@ -263,6 +308,7 @@ impl<'a> Reader<'a> {
             last,
             reviews,
             share,
+            correct,
             slower,
         })
     }

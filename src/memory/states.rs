@@ -1,10 +1,12 @@
-use super::belief::{Belief, Evidence, Filter, When, ease_moments, keep, recover};
+use super::belief::{Belief, Evidence, Filter, Latency, When, ease_moments, keep, recover};
 use super::constants::{Constants, DEFAULT};
 use super::curve::CELLS;
 use super::kin::{Kin, Share};
 use super::names::Names;
 use super::outcome::{Forecast, Outcome};
-use super::pace::Pace;
+use super::pace::{Habit, Pace};
+use super::residual::{Moment, Residual, Shift};
+use super::value::{Aim, Steps};
 
 const DAY: f64 = 86_400.0;
 /// Repeats closer than this (seconds) count as this far apart.
@@ -19,16 +21,22 @@ pub(super) struct Item {
     pub last: f64,
     pub reviews: u32,
     pub share: Share,
+    /// Share right of the last answer.
+    pub correct: f32,
     /// Own pace: mean of ln seconds relative to the pace of the kind.
     pub slower: f32,
 }
 
 /// Everything that is remembered about one kind of question.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Kind {
     pub pace: Pace,
+    pub shift: Shift,
     pub kin: Kin,
     pub first: First,
+    /// Mean chance of a right guess in the answers so far.
+    pub guess: f32,
+    pub answers: u32,
 }
 
 /// How often items are known at first sight: log odds above the constant, learned answer by answer.
@@ -68,6 +76,8 @@ pub struct Memory {
     pub(super) concepts: Vec<Kin>,
     pub(super) all: Kin,
     pub(super) first: First,
+    pub(super) residual: Residual,
+    pub(super) habit: Habit,
     pub(super) outcomes: u64,
     pub(super) latest: f64,
 }
@@ -97,6 +107,8 @@ impl Memory {
             concepts: Vec::new(),
             all: Kin::default(),
             first: First::default(),
+            residual: Residual::new(&constants),
+            habit: Habit::default(),
             outcomes: 0,
             latest: f64::NEG_INFINITY,
         }
@@ -112,11 +124,15 @@ impl Memory {
         let when = if new {
             When::First(self.first_odds(Some(kind)))
         } else {
-            When::After(days_between(self.items[item].last, at))
+            let moment = self.moment(item, at);
+            When::After(
+                moment.days,
+                self.residual.odds(&self.kinds[kind].shift, &moment),
+            )
         };
-        let recall = match when {
-            When::First(odds) => self.filter.recall_first(&belief, odds),
-            When::After(days) => self.filter.recall(&belief, days),
+        let (recall, slope) = match when {
+            When::First(odds) => (self.filter.recall_first(&belief, odds), 0.0),
+            When::After(days, odds) => self.filter.recall(&belief, days, odds),
         };
         let forecast = Forecast {
             expected: f64::from(self.filter.expected(recall, guess)),
@@ -126,7 +142,7 @@ impl Memory {
         let evidence = Evidence {
             correct: finite(outcome.correct).clamp(0.0, 1.0) as f32,
             guess,
-            latency: self.kinds[kind].pace.relative(outcome.seconds),
+            latency: self.latency(kind, outcome),
             odds: self.odds(outcome),
         };
         let prior_moments = new.then(|| ease_moments(&belief));
@@ -138,21 +154,70 @@ impl Memory {
                 .first
                 .observe(error, predicted, INERTIA_FIRST_KIND);
         }
+        if !new {
+            let slope =
+                f64::from(slope) * (1.0 - f64::from(self.filter.constants.slip) - f64::from(guess));
+            let error = f64::from(evidence.correct) - forecast.expected;
+            let moment = self.moment(item, at);
+            self.residual.observe(
+                &mut self.kinds[kind].shift,
+                &moment,
+                error,
+                forecast.expected,
+                slope,
+            );
+        }
         self.tell_kin(item, &belief, prior_moments);
+        if let Some(latency) = evidence.latency {
+            self.learn_habit(&latency, recall, recalled);
+        }
+        let state = &mut self.kinds[kind];
+        state.answers += 1;
+        state.guess += (guess - state.guess) / state.answers.min(100) as f32;
         self.pace(item, kind, outcome.seconds);
         keep(&belief, &mut self.beliefs[item * CELLS..][..CELLS]);
         let state = &mut self.items[item];
         state.last = at;
+        state.correct = evidence.correct;
         state.reviews += 1;
         self.latest = at;
         self.outcomes += 1;
         forecast
     }
 
+    fn latency(&self, kind: usize, outcome: &Outcome) -> Option<Latency> {
+        self.kinds[kind]
+            .pace
+            .relative(outcome.seconds)
+            .map(|relative| Latency {
+                relative,
+                with: self.habit.with.1,
+                without: self.habit.without.1,
+                spread: self.habit.spread(),
+            })
+    }
+
+    fn learn_habit(&mut self, latency: &Latency, recall: f32, recalled: f32) {
+        let c = &self.filter.constants;
+        let recall = recall.clamp(0.01, 0.99);
+        let logit = (recall / (1.0 - recall)).ln().clamp(-3.0, 4.0);
+        let with = latency.relative - latency.with - c.mu_recall + c.kappa * logit;
+        let without = latency.relative - latency.without - c.mu_none;
+        self.habit.observe(with, without, recalled, c.sigma);
+    }
+
     fn kind(&mut self, name: &str) -> usize {
         let kind = self.kind_names.intern(name);
         if kind == self.kinds.len() {
-            self.kinds.push(Kind::default());
+            let shift = Shift::new(&self.filter.constants);
+            self.kinds.push(Kind {
+                pace: Pace::default(),
+                shift,
+                kin: Kin::default(),
+                first: First::default(),
+                guess: 0.0,
+                answers: 0,
+            });
         }
         kind
     }
@@ -186,6 +251,7 @@ impl Memory {
                 prior: mean,
                 ..Share::default()
             },
+            correct: 0.0,
             slower: 0.0,
         });
         self.beliefs.resize(self.items.len() * CELLS, 0);
@@ -259,27 +325,77 @@ impl Memory {
 
     /// Chance of recalling an item at `now` (seconds UTC); `None` where it was never asked.
     pub fn chance(&self, item: &str, now: f64) -> Option<f64> {
-        self.names.find(item).map(|i| self.chance_of(i, now))
+        self.names
+            .find(item)
+            .map(|i| self.chance_of(i, &self.belief(i), now).0)
     }
 
-    pub(super) fn chance_of(&self, item: usize, now: f64) -> f64 {
-        let belief = recover(&self.beliefs[item * CELLS..][..CELLS]);
-        f64::from(
-            self.filter
-                .recall(&belief, days_between(self.items[item].last, now)),
+    /// Chance of recall and of a right answer at `now`.
+    pub(super) fn chance_of(&self, item: usize, belief: &Belief, now: f64) -> (f64, f64) {
+        let moment = self.moment(item, now);
+        let kind = &self.kinds[self.items[item].kind as usize];
+        let odds = self.residual.odds(&kind.shift, &moment);
+        let recall = self.filter.recall(belief, moment.days, odds).0;
+        (
+            f64::from(recall),
+            f64::from(self.filter.expected(recall, kind.guess)),
         )
     }
 
-    /// Chance of recalling an item at its first question, from what items of its kind and concepts showed.
-    pub fn expected_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> f64 {
+    /// The same for a first question.
+    pub(super) fn chance_new(&self, belief: &Belief, kind: &str) -> (f64, f64) {
+        let kind = self.kind_names.find(kind);
+        let recall = self.filter.recall_first(belief, self.first_odds(kind));
+        let guess = kind.map_or(0.0, |k| self.kinds[k].guess);
+        (
+            f64::from(recall),
+            f64::from(self.filter.expected(recall, guess)),
+        )
+    }
+
+    pub(super) fn belief(&self, item: usize) -> Belief {
+        recover(&self.beliefs[item * CELLS..][..CELLS])
+    }
+
+    pub(super) fn belief_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> Belief {
         let kind = self.kind_names.find(kind);
         let concepts: Vec<u32> = concepts
             .iter()
             .filter_map(|c| self.concept_names.find(c.as_ref()))
             .map(|c| c as u32)
             .collect();
-        let belief = self.filter.fresh(self.expected_ease(&concepts, kind));
-        f64::from(self.filter.recall_first(&belief, self.first_odds(kind)))
+        self.filter.fresh(self.expected_ease(&concepts, kind))
+    }
+
+    pub(super) fn steps(&self, aim: Aim) -> Steps {
+        let shift = Shift {
+            weight: 0.0,
+            variance: 0.0,
+        };
+        Steps::new(&self.filter, aim, |days| {
+            self.residual.odds(
+                &shift,
+                &Moment {
+                    days,
+                    reviews: 4,
+                    last: 0.7,
+                },
+            )
+        })
+    }
+
+    fn moment(&self, item: usize, now: f64) -> Moment {
+        let item = &self.items[item];
+        Moment {
+            days: days_between(item.last, now),
+            reviews: item.reviews,
+            last: item.correct,
+        }
+    }
+
+    /// Chance of recalling an item at its first question, from what items of its kind and concepts showed.
+    pub fn expected_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> f64 {
+        self.chance_new(&self.belief_new(concepts, kind), kind).0
     }
 
     /// When an item was last answered, seconds UTC; `None` where it was never asked.
@@ -294,15 +410,25 @@ impl Memory {
 
     /// Seconds that an answer is likely to take, from the player's pace of the kind and the item's own history.
     pub fn seconds_estimate(&self, kind: &str, item: &str) -> f64 {
-        let pace = self
-            .kind_names
-            .find(kind)
-            .map_or_else(Pace::default, |k| self.kinds[k].pace);
-        let slower = self
+        let seconds = self
             .names
             .find(item)
-            .map_or(0.0, |i| f64::from(self.items[i].slower));
-        (pace.seconds() * slower.exp()).clamp(0.5, 600.0)
+            .map_or_else(|| self.pace_of(kind), |i| self.pace_of_item(i));
+        seconds.clamp(0.5, 600.0)
+    }
+
+    /// Seconds that an answer of a kind is likely to take.
+    pub(super) fn pace_of(&self, kind: &str) -> f64 {
+        self.kind_names
+            .find(kind)
+            .map_or_else(Pace::default, |k| self.kinds[k].pace)
+            .seconds()
+    }
+
+    /// The same of an item, with its own history.
+    pub(super) fn pace_of_item(&self, item: usize) -> f64 {
+        let state = &self.items[item];
+        self.kinds[state.kind as usize].pace.seconds() * f64::from(state.slower).exp()
     }
 
     /// How many outcomes were taken in.

@@ -1,0 +1,167 @@
+use super::*;
+use crate::memory::Outcome;
+
+const DAY: f64 = 86_400.0;
+
+fn candidates(cards: usize) -> Vec<Candidate> {
+    (0..cards)
+        .flat_map(|card| {
+            ["side", "hand", "strokes"].map(|kind| Candidate {
+                item: format!("c{card}:{kind}"),
+                card: format!("c{card}"),
+                kind: kind.into(),
+                concepts: vec![format!("idea {}", card % 5)],
+                order: card,
+                needs: if card % 4 == 3 {
+                    vec![format!("c{}", card - 1)]
+                } else {
+                    vec![]
+                },
+            })
+        })
+        .collect()
+}
+
+fn answer(candidate: &Candidate, at: f64, correct: f64) -> Outcome {
+    Outcome {
+        item: candidate.item.clone(),
+        concepts: candidate.concepts.clone(),
+        kind: candidate.kind.clone(),
+        at,
+        correct,
+        guess: 0.5,
+        seconds: 3.0,
+        limit: 4.0,
+        replays: 0,
+        slowed: false,
+    }
+}
+
+/// Sixty days of drills by a player who is right at two answers of three, with the laws of a plan held at each.
+#[test]
+fn plans_keep_their_minutes_and_limits_through_two_months() {
+    let candidates = candidates(40);
+    let settings = Settings::default();
+    let mut memory = Memory::new();
+    let mut met: HashSet<String> = HashSet::new();
+    let mut turn = 0u32;
+    for day in 0..60 {
+        if (20..27).contains(&day) {
+            continue;
+        }
+        let now = f64::from(day) * DAY;
+        let plan = plan(
+            &memory,
+            &candidates,
+            &settings,
+            now,
+            0,
+            u64::try_from(day).unwrap(),
+        );
+        let total: f64 = plan.iter().map(|p| p.seconds).sum();
+        assert!(total <= settings.minutes * 60.0);
+        // Enough to do: on no day is half of the time left over.
+        assert!(total >= settings.minutes * 30.0, "day {day}: {total}");
+        let distinct: HashSet<usize> = plan.iter().map(|p| p.candidate).collect();
+        assert_eq!(distinct.len(), plan.len());
+        let before = met.len();
+        for pair in plan.windows(2) {
+            assert_ne!(
+                candidates[pair[0].candidate].card, candidates[pair[1].candidate].card,
+                "day {day}"
+            );
+        }
+        for (i, planned) in plan.iter().enumerate() {
+            let c = &candidates[planned.candidate];
+            assert!(
+                (0.0..=1.0).contains(&planned.recall) && (0.0..=1.0).contains(&planned.expected)
+            );
+            for need in &c.needs {
+                assert!(
+                    planned.why != Why::New || met.contains(need),
+                    "{} before {need}",
+                    c.item
+                );
+            }
+            met.insert(c.card.clone());
+            turn += 1;
+            memory.observe(&answer(
+                c,
+                now + i as f64 * 8.0,
+                f64::from(u8::from(turn % 3 > 0)),
+            ));
+        }
+        assert!(met.len() - before <= settings.new_cards_a_day, "day {day}");
+    }
+    assert_eq!(met.len(), 40);
+    // Nothing starves: every item was asked within the last weeks.
+    for c in &candidates {
+        let last = memory.last_seen(&c.item).unwrap_or(f64::NEG_INFINITY);
+        assert!(
+            60.0 * DAY - last < 25.0 * DAY,
+            "{} last asked on day {}",
+            c.item,
+            last / DAY
+        );
+    }
+}
+
+#[test]
+fn the_same_arguments_give_the_same_plan() {
+    let candidates = candidates(20);
+    let mut memory = Memory::new();
+    for (i, c) in candidates.iter().take(30).enumerate() {
+        memory.observe(&answer(c, i as f64 * 9.0, 1.0));
+    }
+    let plan = |seed| {
+        plan(
+            &memory,
+            &candidates,
+            &Settings::default(),
+            3.0 * DAY,
+            1,
+            seed,
+        )
+    };
+    assert_eq!(plan(7), plan(7));
+}
+
+/// What a harder target gives up is worth, never the target: the share right rises with it.
+#[test]
+fn a_higher_target_means_more_right_answers() {
+    let candidates = candidates(40);
+    let mut memory = Memory::new();
+    for round in 0..4 {
+        for (i, c) in candidates.iter().enumerate() {
+            let right = f64::from(u8::from(i % 4 > 0));
+            memory.observe(&answer(
+                c,
+                f64::from(round) * 2.0 * DAY + i as f64 * 8.0,
+                right,
+            ));
+        }
+    }
+    let share = |target| {
+        let settings = Settings {
+            target,
+            ..Settings::default()
+        };
+        let plan = plan(&memory, &candidates, &settings, 14.0 * DAY, 5, 1);
+        plan.iter().map(|p| p.expected).sum::<f64>() / plan.len() as f64
+    };
+    let (free, middle, high) = (share(0.0), share(0.8), share(0.95));
+    assert!(free <= middle && middle <= high, "{free} {middle} {high}");
+    assert!(high > free + 0.05, "{free} {high}");
+    assert!(middle >= 0.8, "{middle}");
+}
+
+#[test]
+fn no_time_or_nothing_to_ask_gives_no_plan() {
+    let memory = Memory::new();
+    let none = Settings {
+        minutes: 0.0,
+        ..Settings::default()
+    };
+    assert!(plan(&memory, &candidates(5), &none, 0.0, 0, 1).is_empty());
+    assert!(plan(&memory, &[], &Settings::default(), 0.0, 0, 1).is_empty());
+}
