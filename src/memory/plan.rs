@@ -269,40 +269,50 @@ fn in_deck_order<'a>(
     }
 }
 
-/// Orders a plan so that neighbours are of different cards and, where possible, of different kinds and concepts. New
-/// items keep their order among themselves.
+/// Orders a plan so that neighbours are of different cards and, where possible, of different kinds and concepts. A
+/// new card stays behind the first item of those that it needs.
 fn interleave(candidates: &[Candidate], mut chosen: Vec<Planned>, seed: u64) -> Vec<Planned> {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let mut out: Vec<Planned> = Vec::with_capacity(chosen.len());
+    let mut left: HashMap<&str, usize> = HashMap::new();
+    let mut begun: HashSet<&str> = HashSet::new();
+    for planned in &chosen {
+        *left.entry(&candidates[planned.candidate].card).or_default() += 1;
+    }
     while !chosen.is_empty() {
-        let first_new = chosen.iter().position(|p| p.why == Why::New);
         let last = out.last().map(|p| &candidates[p.candidate]);
-        let cost = |i: usize, p: &Planned| {
+        // A card that makes up half of what is left must come now, or it will stand beside itself in the end.
+        let half = |card: &str| left[card] * 2 > chosen.len();
+        let crowded = chosen.iter().any(|p| half(&candidates[p.candidate].card));
+        let cost = |p: &Planned| {
             let c = &candidates[p.candidate];
+            let waits = p.why == Why::New
+                && c.needs
+                    .iter()
+                    .any(|n| left.contains_key(n.as_str()) && !begun.contains(n.as_str()));
             let same_card = last.is_some_and(|l| l.card == c.card);
             let same_kind = last.is_some_and(|l| l.kind == c.kind);
             let shared = last.map_or(0, |l| {
                 c.concepts.iter().filter(|n| l.concepts.contains(n)).count()
             });
-            let out_of_order = p.why == Why::New && first_new != Some(i);
-            usize::from(out_of_order) * 10_000
-                + usize::from(same_card) * 1000
+            usize::from(waits) * 100_000
+                + usize::from(same_card) * 10_000
+                + usize::from(crowded && !half(&c.card)) * 1000
                 + usize::from(same_kind) * 10
-                + shared
+                + shared.min(9)
         };
         // The first few only: what is worth most stays near the front, in case the player stops early. Further on
-        // only where all of those are of the card that was just asked.
-        let mut window = chosen.len().min(6);
-        let mut least = (0..window).map(|i| cost(i, &chosen[i])).min().unwrap_or(0);
-        if least >= 1000 {
-            window = chosen.len();
-            least = (0..window).map(|i| cost(i, &chosen[i])).min().unwrap_or(0);
-        }
-        let ties: Vec<usize> = (0..window)
-            .filter(|&i| cost(i, &chosen[i]) == least)
-            .collect();
-        let pick = ties[rng.random_range(0..ties.len())];
-        out.push(chosen.remove(pick));
+        // only where none of those will do.
+        let costs: Vec<usize> = chosen.iter().map(cost).collect();
+        let least = |window: usize| costs[..window].iter().copied().min().unwrap_or(0);
+        let few = chosen.len().min(6);
+        let window = if least(few) < 1000 { few } else { chosen.len() };
+        let ties: Vec<usize> = (0..window).filter(|&i| costs[i] == least(window)).collect();
+        let planned = chosen.remove(ties[rng.random_range(0..ties.len())]);
+        let card = candidates[planned.candidate].card.as_str();
+        begun.insert(card);
+        left.entry(card).and_modify(|n| *n -= 1);
+        out.push(planned);
     }
     out
 }
