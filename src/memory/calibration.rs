@@ -161,7 +161,7 @@ mod tests {
     fn counts_add_up_and_nothing_gives_nothing() {
         assert_eq!(calibration(&[]), None);
         let log: Vec<Outcome> = (0..300)
-            .map(|i| outcome(i, f64::from(u8::from(i % 3 > 0))))
+            .map(|i| outcome(i, f64::from(u8::from(!u32::is_multiple_of(i, 3)))))
             .collect();
         let c = calibration(&log).unwrap();
         assert_eq!(c.count, 300);

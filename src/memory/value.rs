@@ -129,8 +129,8 @@ impl Steps {
             for i in (0..CELLS).rev() {
                 let k = i % HALVES;
                 let (mut most, mut at) = (self.reward[n][k], n);
-                for g in 0..n {
-                    let v = self.reward[g][k] + powers[g] * (self.reviewed(&after, g, i) - cost);
+                for (g, &power) in powers.iter().enumerate() {
+                    let v = self.reward[g][k] + power * (self.reviewed(&after, g, i) - cost);
                     if v > most {
                         (most, at) = (v, g);
                     }
@@ -162,14 +162,13 @@ impl Steps {
                 let back = 1.0 / powers[now];
                 let mut wait = (self.reward[n][k] - self.reward[now][k]) * back;
                 let mut seconds = 0.0;
-                for g in now + 1..n {
+                for (g, &power) in powers.iter().enumerate().skip(now + 1) {
                     let v = (self.reward[g][k] - self.reward[now][k]) * back
-                        + powers[g] * back * (self.reviewed(&after, g, i) - cost);
+                        + power * back * (self.reviewed(&after, g, i) - cost);
                     if v > wait {
                         wait = v;
-                        seconds = powers[g]
-                            * back
-                            * (self.aim.review as f32 + self.reviewed(&spent, g, i));
+                        seconds =
+                            power * back * (self.aim.review as f32 + self.reviewed(&spent, g, i));
                     }
                 }
                 let reviewed = self.reviewed(&after, now, i);

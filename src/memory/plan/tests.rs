@@ -88,7 +88,7 @@ fn plans_keep_their_minutes_and_limits_through_two_months() {
             memory.observe(&answer(
                 c,
                 now + i as f64 * 8.0,
-                f64::from(u8::from(turn % 3 > 0)),
+                f64::from(u8::from(!turn.is_multiple_of(3))),
             ));
         }
         assert!(met.len() - before <= settings.new_cards_a_day, "day {day}");
@@ -133,7 +133,7 @@ fn a_higher_target_means_more_right_answers() {
     let mut memory = Memory::new();
     for round in 0..4 {
         for (i, c) in candidates.iter().enumerate() {
-            let right = f64::from(u8::from(i % 4 > 0));
+            let right = f64::from(u8::from(!i.is_multiple_of(4)));
             memory.observe(&answer(
                 c,
                 f64::from(round) * 2.0 * DAY + i as f64 * 8.0,
