@@ -21,6 +21,7 @@ mod quiet;
 mod record;
 mod shelf;
 mod side;
+mod sound;
 mod sounding;
 
 pub use cli::Cli;

@@ -5,12 +5,27 @@ use crate::question::tempo::Past;
 use crate::session::{Profile, Review};
 use crate::store::{Meeting, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
 /// Key of the setting that holds the player's profile.
 const PROFILE: &str = "profile";
 /// Key of the setting that holds the volume, 0 to 1.
 const VOLUME: &str = "volume";
+
+/// Key of the setting that holds how late taps come.
+const TAP_OFFSET: &str = "tap offset";
+
+/// How late taps come on this computer, measured by tapping along.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TapOffset {
+    /// Seconds after the sound as the system reckons it; to be taken off every tap.
+    pub seconds: f64,
+    /// Seconds between early and late taps when it was measured.
+    pub spread: f64,
+    /// The sound device that it was measured on.
+    pub device: String,
+}
 
 /// The player's log with the memory that is folded from it.
 pub struct Record {
@@ -75,6 +90,22 @@ impl Record {
     /// Of the store.
     pub fn keep_volume(&mut self, volume: f32) -> Result<(), StoreError> {
         self.store.set(VOLUME, &volume)
+    }
+
+    /// How late taps come on this computer; `None` before it was measured.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn tap_offset(&self) -> Result<Option<TapOffset>, StoreError> {
+        self.store.setting(TAP_OFFSET)
+    }
+
+    /// Keeps how late taps come.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn keep_tap_offset(&mut self, offset: &TapOffset) -> Result<(), StoreError> {
+        self.store.set(TAP_OFFSET, offset)
     }
 
     /// Puts a review on disk and into the memory.

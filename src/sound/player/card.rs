@@ -3,29 +3,44 @@
 use super::desk::{Board, Desk};
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
+use serde::Serialize;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
+/// How long to wait for a new card to ask for sound before it is taken to be well.
+const FIRST_CALL: Duration = Duration::from_millis(100);
 /// Frames in one buffer of the card where that can be chosen. Smaller buffers gave wrong time stamps where ALSA goes
 /// through a sound server, and the playhead follows the stamps, so the delay does no harm.
 const BUFFER: u32 = 4096;
-/// A card that asks for nothing this long is taken for lost.
+/// A card that asks for nothing this long is taken for lost, and one that has complained sooner.
 const STALLED: Duration = Duration::from_secs(3);
+const STALLED_AFTER_ERROR: Duration = Duration::from_millis(1500);
 
 /// Why there is no sound.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SoundError {
     #[error("no sound device was found; check that one is plugged in and switched on")]
     NoDevice,
-    #[error("the sound device would not open ({0}); another program may be using it")]
+    #[error("the sound device did not open: {0}")]
     Open(String),
     #[error("the sound device takes no sample format that this program can make ({0})")]
     Format(String),
 }
 
+impl From<cpal::Error> for SoundError {
+    fn from(error: cpal::Error) -> SoundError {
+        match error.kind() {
+            cpal::ErrorKind::DeviceNotAvailable | cpal::ErrorKind::HostUnavailable => {
+                SoundError::NoDevice
+            }
+            _ => SoundError::Open(error.to_string()),
+        }
+    }
+}
+
 /// The device in use.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Info {
     /// The system's sound interface, as `ALSA`.
     pub host: String,
@@ -50,6 +65,14 @@ struct Trouble {
     underruns: AtomicU64,
 }
 
+impl Trouble {
+    /// The last error in words, if there was one.
+    fn reason(&self) -> Option<String> {
+        let reason = self.reason.lock().ok()?;
+        (!reason.is_empty()).then(|| reason.clone())
+    }
+}
+
 /// An open card that asks a desk for sound.
 pub(super) struct Card {
     stream: cpal::Stream,
@@ -63,12 +86,13 @@ pub(super) struct Card {
 }
 
 impl Card {
-    /// Opens the default device. `desk` makes the desk for the rate that the card runs at.
-    pub fn open(desk: impl FnOnce(u32) -> Desk) -> Result<Card, SoundError> {
+    /// Opens the default device. `desk` makes the desk for the rate that the card runs at; the desk's own board tells
+    /// when the card asks for sound.
+    pub fn open(board: &Board, desk: impl FnOnce(u32) -> Desk) -> Result<Card, SoundError> {
         quiet();
         let host = cpal::default_host();
         let device = host.default_output_device().ok_or(SoundError::NoDevice)?;
-        let open = |e: cpal::Error| SoundError::Open(e.to_string());
+        let open = SoundError::from;
         let usual = device.default_output_config().map_err(open)?;
         // The rate of the waves, if the card takes it in its usual format; else its own rate.
         let same = device
@@ -92,7 +116,16 @@ impl Card {
         let trouble = Arc::new(Trouble::default());
         let desk = desk(config.sample_rate);
         let stream = build(&device, config, chosen.sample_format(), desk, &trouble)?;
+        let before = board.calls.load(Ordering::Relaxed);
         stream.play().map_err(open)?;
+        let begun = Instant::now();
+        while board.calls.load(Ordering::Relaxed) == before && begun.elapsed() < FIRST_CALL {
+            // A sound server may refuse right at the start and be well the next time.
+            if let Some(reason) = trouble.reason() {
+                return Err(SoundError::Open(reason));
+            }
+            std::thread::sleep(Duration::from_millis(1));
+        }
         Ok(Card {
             stream,
             trouble,
@@ -100,7 +133,7 @@ impl Card {
             device: device.to_string(),
             rate: config.sample_rate,
             channels: config.channels,
-            calls_seen: 0,
+            calls_seen: before,
             called: Instant::now(),
         })
     }
@@ -134,11 +167,14 @@ impl Card {
             self.calls_seen = calls;
             self.called = Instant::now();
         }
-        if self.trouble.lost.load(Ordering::Relaxed) {
-            let reason = self.trouble.reason.lock();
-            return Some(reason.map(|r| r.clone()).unwrap_or_default());
+        let reason = self.trouble.reason();
+        let silent = self.called.elapsed();
+        if self.trouble.lost.load(Ordering::Relaxed)
+            || (reason.is_some() && silent > STALLED_AFTER_ERROR)
+        {
+            return Some(reason.unwrap_or_default());
         }
-        (self.called.elapsed() > STALLED).then(|| "it takes no more sound".to_string())
+        (silent > STALLED).then(|| "it takes no more sound".to_string())
     }
 }
 
@@ -180,16 +216,26 @@ fn stream<T: SizedSample + FromSample<f32>>(
         }
         // The stream goes on by itself, somewhere else or with less priority.
         cpal::ErrorKind::DeviceChanged | cpal::ErrorKind::RealtimeDenied => {}
-        _ => {
+        kind => {
             if let Ok(mut reason) = trouble.reason.lock() {
                 *reason = e.to_string();
             }
-            trouble.lost.store(true, Ordering::Relaxed);
+            // Other errors pass, or the card asks for no more sound, which is noticed.
+            let gone = matches!(
+                kind,
+                cpal::ErrorKind::DeviceNotAvailable
+                    | cpal::ErrorKind::HostUnavailable
+                    | cpal::ErrorKind::StreamInvalidated
+                    | cpal::ErrorKind::PermissionDenied
+            );
+            if gone {
+                trouble.lost.store(true, Ordering::Relaxed);
+            }
         }
     };
     device
         .build_output_stream(config, sound, failed, None)
-        .map_err(|e| SoundError::Open(e.to_string()))
+        .map_err(SoundError::from)
 }
 
 /// Keeps ALSA from writing to standard error in this thread.

@@ -25,6 +25,8 @@ pub(super) struct Stamp {
     pub reel: u64,
     pub at: usize,
     pub nanos: u64,
+    /// Frames handed over with this buffer: what is heard lies no later than their end.
+    pub frames: usize,
 }
 
 /// What both sides see.
@@ -89,7 +91,7 @@ impl Desk {
         heard_nanos: u64,
         latency_nanos: u64,
     ) {
-        self.begin(heard_nanos, latency_nanos);
+        self.begin(heard_nanos, latency_nanos, out.len() / channels);
         for part in out.chunks_mut(channels * BLOCK) {
             let mut block = [[0.0; 2]; BLOCK];
             let count = part.len() / channels;
@@ -107,7 +109,7 @@ impl Desk {
     }
 
     /// Takes orders and notes when the buffer is heard.
-    fn begin(&mut self, heard_nanos: u64, latency_nanos: u64) {
+    fn begin(&mut self, heard_nanos: u64, latency_nanos: u64, frames: usize) {
         while let Ok(order) = self.orders.try_recv() {
             self.retire(true);
             if let Order::Play(number, reel) = order {
@@ -126,6 +128,7 @@ impl Desk {
                 reel: r.number,
                 at: r.at,
                 nanos: heard_nanos,
+                frames,
             });
         }
     }

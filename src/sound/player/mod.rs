@@ -16,6 +16,8 @@ use std::time::{Duration, Instant};
 
 /// How long to wait before trying again to open a device that was lost.
 const RETRY: Duration = Duration::from_secs(2);
+/// How often to try to open a device that is there but refuses.
+const TRIES: usize = 3;
 
 /// What happened to the sound device since the last look.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,11 +61,22 @@ impl Asker {
         }
     }
 
-    /// The clock that stamps are written in, nanoseconds.
-    fn now(&self) -> u64 {
+    /// A moment on the clock that stamps are written in, nanoseconds.
+    fn at(&self, when: Instant) -> i128 {
         match self {
-            Asker::Card(card) => card.now(),
-            Asker::Program(_, rate, taken) => nanos(*taken, *rate),
+            Asker::Card(card) => {
+                // Both clocks have to be read at the same moment: where this thread was held up in between, again.
+                let read = || {
+                    let before = when.elapsed();
+                    let now = card.now();
+                    let after = when.elapsed();
+                    (after - before, i128::from(now) - before.as_nanos() as i128)
+                };
+                let readings = [read(), read(), read()];
+                let best = readings.into_iter().min_by_key(|r| r.0);
+                best.map_or(0, |r| r.1)
+            }
+            Asker::Program(_, rate, taken) => i128::from(nanos(*taken, *rate)),
         }
     }
 }
@@ -175,14 +188,12 @@ impl Player {
         if stamp.reel != playing.number {
             return None;
         }
-        let ago = match line.asker {
-            Asker::Card(_) => when.elapsed().as_nanos() as i128,
-            Asker::Program(..) => 0,
-        };
-        let now = i128::from(line.asker.now());
-        let later = (now - ago - i128::from(stamp.nanos)) as f64 / 1e9;
-        let seconds = stamp.at as f64 / f64::from(line.asker.rate()) + later;
-        let frames = seconds * f64::from(playing.wave.rate());
+        let now = line.asker.at(when);
+        let later = (now - i128::from(stamp.nanos)) as f64 / 1e9;
+        let rate = f64::from(line.asker.rate());
+        // Where the card ran out of sound, nothing later than what it was given is heard.
+        let since = (stamp.at as f64 + later * rate).min((stamp.at + stamp.frames) as f64);
+        let frames = since / rate * f64::from(playing.wave.rate());
         fold(&playing.wave, playing.looped, frames)
     }
 
@@ -241,13 +252,22 @@ impl Player {
 
 impl Line {
     fn to_card(board: &Arc<Board>) -> Result<Line, SoundError> {
-        *board.stamp.lock().unwrap_or_else(|e| e.into_inner()) = None;
-        let (orders, spent, desk) = desk(board);
-        Ok(Line {
-            asker: Asker::Card(Box::new(Card::open(desk)?)),
-            orders,
-            spent,
-        })
+        let mut tries = 1;
+        loop {
+            *board.stamp.lock().unwrap_or_else(|e| e.into_inner()) = None;
+            let (orders, spent, desk) = desk(board);
+            match Card::open(board, desk) {
+                Ok(card) => {
+                    return Ok(Line {
+                        asker: Asker::Card(Box::new(card)),
+                        orders,
+                        spent,
+                    });
+                }
+                Err(SoundError::Open(_)) if tries < TRIES => tries += 1,
+                Err(error) => return Err(error),
+            }
+        }
     }
 
     fn order(&self, order: Order) {

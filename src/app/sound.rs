@@ -1,0 +1,276 @@
+//! What is known of the sound device, a test of it, and the taps that tell how late it is.
+
+use super::Exit;
+use super::cli::DataArgs;
+use super::record::{Record, TapOffset};
+use crate::clave::{Clave, Direction, Family};
+use crate::rhythm::{Grid, Hit, Instrument, Line, Pattern, Score, notation};
+use crate::sound::{
+    self, Change, Info, Player, TAPS, Take, WARM_UP, after_nearest, calibrate, render,
+};
+use anyhow::{Context, bail};
+use crossterm::event::{self, Event, KeyCode, KeyEventKind, KeyModifiers};
+use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
+use std::io::{self, IsTerminal, Write};
+use std::sync::Arc;
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// Tempo of the test bars and of the clicks to tap with, beats a minute.
+const TEST_BPM: f64 = 180.0;
+const TAP_BPM: f64 = 100.0;
+/// How often a set of taps may be tried.
+const TRIES: usize = 3;
+const GLANCE: Duration = Duration::from_millis(50);
+
+/// Test the sound device, and tell the program how late it is
+///
+/// Says which device is in use with its rate, buffer and delay, and plays two bars. With --calibrate you tap along with
+/// clicks, and what the device, its cable or its radio link adds is kept for this computer.
+#[derive(Debug, clap::Args)]
+#[command(after_long_help = sound::HEARING)]
+pub struct Args {
+    /// Tap along with clicks to measure the delay of this computer
+    #[arg(long, conflicts_with = "json")]
+    calibrate: bool,
+    /// Say what is known as JSON and play nothing
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+/// Shows and tests the sound device.
+///
+/// # Errors
+/// Where there is no device, or the taps need a terminal and there is none.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let folder = args.data.folder()?;
+    folder.make()?;
+    let mut record = Record::open(&folder, args.data.clock())?;
+    let mut player = Player::open()?;
+    if let Some(volume) = record.volume()? {
+        player.set_volume(volume);
+    }
+    if args.json {
+        thread::sleep(Duration::from_millis(300));
+        let known = serde_json::json!({
+            "device": player.info(),
+            "volume": player.volume(),
+            "tap_offset": record.tap_offset()?,
+        });
+        writeln!(out, "{known:#}")?;
+        return Ok(Exit::Clean);
+    }
+    if args.calibrate {
+        return tap_along(&mut player, &mut record, out);
+    }
+    writeln!(
+        out,
+        "Two bars of tumbao over the son clave in 2-3, at {TEST_BPM}."
+    )?;
+    out.flush()?;
+    let wave = Arc::new(render(&Take::new(test_bars()?, TEST_BPM, 1)));
+    let seconds = wave.seconds();
+    player.play(wave, false);
+    wait(&mut player, seconds)?;
+    match player.info() {
+        Some(info) => write!(out, "{}", device(&info))?,
+        None => bail!("the sound device was lost"),
+    }
+    match record.tap_offset()? {
+        Some(offset) => writeln!(
+            out,
+            "Taps come {} on this computer (measured on {}).",
+            behind(offset.seconds),
+            offset.device
+        )?,
+        None => writeln!(
+            out,
+            "How late taps come on this computer is not measured yet: whichside sound --calibrate"
+        )?,
+    }
+    Ok(Exit::Clean)
+}
+
+/// A tap's distance from the sound in words.
+fn behind(seconds: f64) -> String {
+    let side = if seconds < 0.0 { "before" } else { "after" };
+    format!("{:.0} ms {side} the sound", seconds.abs() * 1000.0)
+}
+
+/// What is known of the device, in lines.
+fn device(info: &Info) -> String {
+    let buffer = match info.buffer {
+        Some(frames) => {
+            let ms = 1000.0 * f64::from(frames) / f64::from(info.rate);
+            format!("{frames} frames ({ms:.0} ms)")
+        }
+        None => "not known".to_string(),
+    };
+    format!(
+        "Device: {} ({})\nRate: {} Hz, {} channels\nBuffer: {buffer}\nDelay reported by the system: {:.0} ms\nTimes \
+         that it ran out of sound: {}\n",
+        info.device,
+        info.host,
+        info.rate,
+        info.channels,
+        info.latency * 1000.0,
+        info.underruns
+    )
+}
+
+fn test_bars() -> anyhow::Result<Score> {
+    let grid = Grid::Eighths;
+    let clave = Clave {
+        family: Family::Son,
+        direction: Direction::TwoThree,
+    };
+    let tumbao: Pattern = notation::read_line("H T S T H T O O | H T S T H T O O", grid)?;
+    let mut score = Score::empty(grid);
+    score.drums = Some(tumbao);
+    score.set_line(clave.line(grid));
+    Ok(score)
+}
+
+/// Waits until what plays is over.
+fn wait(player: &mut Player, seconds: f64) -> anyhow::Result<()> {
+    let start = Instant::now();
+    let longest = Duration::from_secs_f64(seconds + 3.0);
+    let mut begun = false;
+    while start.elapsed() < longest {
+        thread::sleep(GLANCE);
+        if let Some(Change::Lost(why)) = player.tend() {
+            bail!("the sound stopped: {why}");
+        }
+        let heard = player.heard().is_some();
+        if begun && !heard {
+            return Ok(());
+        }
+        begun |= heard;
+    }
+    Ok(())
+}
+
+fn tap_along(
+    player: &mut Player,
+    record: &mut Record,
+    out: &mut dyn Write,
+) -> anyhow::Result<Exit> {
+    if !io::stdin().is_terminal() {
+        bail!("tapping along needs a terminal to tap on");
+    }
+    writeln!(
+        out,
+        "Tap the space bar with every click, {TAPS} times; the first {WARM_UP} do not count. Keep the hand loose. Esc \
+         stops."
+    )?;
+    out.flush()?;
+    for attempt in 1..=TRIES {
+        let Some(late) = taps(player, out)? else {
+            writeln!(out, "Nothing was changed.")?;
+            return Ok(Exit::Clean);
+        };
+        match calibrate(&late) {
+            Ok(found) => {
+                let device = player.info().map_or_else(String::new, |i| i.device);
+                record.keep_tap_offset(&TapOffset {
+                    seconds: found.offset,
+                    spread: found.spread,
+                    device,
+                })?;
+                writeln!(
+                    out,
+                    "Your taps come {}, as the system reckons it, and lie within {:.0} ms. This is kept for judging taps.",
+                    behind(found.offset),
+                    found.spread * 1000.0
+                )?;
+                return Ok(Exit::Clean);
+            }
+            Err(error) if attempt < TRIES => {
+                writeln!(out, "{error}")?;
+                out.flush()?;
+            }
+            Err(error) => bail!(error),
+        }
+    }
+    Ok(Exit::Mistakes)
+}
+
+/// The terminal in raw mode for as long as this value lives.
+struct Raw;
+
+impl Raw {
+    fn on() -> io::Result<Raw> {
+        enable_raw_mode().map(|()| Raw)
+    }
+}
+
+impl Drop for Raw {
+    fn drop(&mut self) {
+        // There is no better place to go with an error here.
+        let _ = disable_raw_mode();
+    }
+}
+
+/// Seconds by which each tap came after its click; `None` where the player stopped.
+fn taps(player: &mut Player, out: &mut dyn Write) -> anyhow::Result<Option<Vec<f64>>> {
+    let grid = Grid::Eighths;
+    let on_the_beat = |p: usize| {
+        p.is_multiple_of(grid.pulses_per_beat())
+            .then_some(Hit::default())
+    };
+    let cells = (0..grid.pulses_per_bar()).map(on_the_beat).collect();
+    let mut score = Score::empty(grid);
+    score.set_line(Line::new(Instrument::Click, grid, cells)?);
+    let mut take = Take::new(score, TAP_BPM, 1);
+    // More clicks than taps, since nobody starts with the first.
+    take.cycles = 2 * TAPS as u32 / grid.beats_per_bar() as u32;
+    let wave = Arc::new(render(&take));
+    let beats: Vec<f64> = wave
+        .pulse_frames()
+        .iter()
+        .step_by(grid.pulses_per_beat())
+        .map(|f| *f as f64 / f64::from(wave.rate()))
+        .collect();
+    let seconds = wave.seconds();
+    let rate = f64::from(wave.rate());
+
+    let raw = Raw::on().context("the terminal cannot tell single keys")?;
+    player.play(wave, false);
+    let start = Instant::now();
+    let mut late = Vec::new();
+    let done = loop {
+        if late.len() == TAPS || start.elapsed().as_secs_f64() > seconds + 3.0 {
+            break true;
+        }
+        if let Some(Change::Lost(why)) = player.tend() {
+            bail!("the sound stopped: {why}");
+        }
+        if !event::poll(GLANCE)? {
+            continue;
+        }
+        let event = event::read()?;
+        let at = Instant::now();
+        let Event::Key(key) = event else { continue };
+        let stop = key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('c');
+        if stop || key.code == KeyCode::Esc {
+            break false;
+        }
+        // A key that is held down sends more than one tap.
+        if key.kind != KeyEventKind::Press {
+            continue;
+        }
+        if let Some(heard) = player.heard_at(at)
+            && let Some(after) = after_nearest(heard.since_start / rate, &beats)
+        {
+            late.push(after);
+            write!(out, "\r{} of {TAPS} ", late.len())?;
+            out.flush()?;
+        }
+    };
+    player.hush();
+    drop(raw);
+    writeln!(out)?;
+    Ok(done.then_some(late))
+}
