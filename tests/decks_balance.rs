@@ -1,0 +1,161 @@
+//! Nobody can score by answering always the same, or by a cue on the surface: questions of the shipped decks are
+//! asked by the thousand, and one-question decision rules are fitted to what shows without listening to the clave.
+
+use std::collections::BTreeMap;
+use whichside::deck::{Card, shipped};
+use whichside::question::{KINDS, Kind, Mark, Question, Sense, Setup};
+use whichside::rhythm::Score;
+
+fn side() -> &'static dyn Kind {
+    KINDS.iter().copied().find(|k| k.name() == "side").unwrap()
+}
+
+/// What shows on the surface of a question.
+struct Asked {
+    three: bool,
+    /// Strokes in the marked bar, in the first bar where the whole is marked.
+    strokes: f64,
+    /// The letter of the stroke on 1 of that bar, or `x` or `.` of the first line.
+    first: char,
+    /// Place of the card among all cards.
+    order: f64,
+    bpm: f64,
+    bars: f64,
+    /// The marked bar, from 0.
+    bar: f64,
+}
+
+fn bar(score: &Score, bar: usize) -> (usize, char) {
+    let per = score.grid.pulses_per_bar();
+    if let Some(drums) = &score.drums {
+        let cells = drums.bar(bar);
+        let first = cells[0].map_or('.', |s| s.tone.letter());
+        return (cells.iter().flatten().count(), first);
+    }
+    let hits = |p: usize| {
+        score
+            .lines
+            .iter()
+            .filter(|l| l.at(bar * per + p).is_some())
+            .count()
+    };
+    let first = if hits(0) > 0 { 'x' } else { '.' };
+    ((0..per).map(hits).sum(), first)
+}
+
+fn surface(question: &Question, order: usize, bpm: f64) -> Option<Asked> {
+    let key = question.right[0][0];
+    if key == 'n' {
+        return None;
+    }
+    let score = &question.prompt.take.score;
+    let marked = match question.prompt.mark {
+        Mark::Bar(bar) => bar,
+        _ => 0,
+    };
+    let (strokes, first) = bar(score, marked);
+    Some(Asked {
+        three: key == '3',
+        strokes: strokes as f64,
+        first,
+        order: order as f64,
+        bpm,
+        bars: score.bars() as f64,
+        bar: marked as f64,
+    })
+}
+
+/// All side questions of all cards, `seeds` of each.
+fn ask(seeds: std::ops::Range<u64>) -> Vec<Asked> {
+    let decks = shipped();
+    let cards: Vec<&Card> = decks.iter().flat_map(|d| &d.cards).collect();
+    let mut asked = Vec::new();
+    for (order, card) in cards.iter().enumerate() {
+        for sense in Sense::ALL {
+            for seed in seeds.clone() {
+                let (low, high) = card.tempo;
+                let bpm = low + (high - low) * (seed % 7) as f64 / 6.0;
+                let setup = Setup {
+                    bpm,
+                    player: Default::default(),
+                };
+                if let Some(question) = side().ask(card, sense, seed * 7919 + order as u64, &setup)
+                {
+                    asked.extend(surface(&question, order, bpm));
+                }
+            }
+        }
+    }
+    asked
+}
+
+#[test]
+fn two_and_three_are_asked_equally_often() {
+    let asked = ask(0..6);
+    assert!(asked.len() >= 1000, "{}", asked.len());
+    let two = asked.iter().filter(|a| !a.three).count() as f64 / asked.len() as f64;
+    println!(
+        "{} sided questions, {:.1} % of them two",
+        asked.len(),
+        100.0 * two
+    );
+    assert!((0.45..=0.55).contains(&two), "{two}");
+}
+
+/// Share right of the best threshold on `train`, tried on `test`.
+fn stump(train: &[Asked], test: &[Asked], of: impl Fn(&Asked) -> f64) -> f64 {
+    let mut cuts: Vec<f64> = train.iter().map(&of).collect();
+    cuts.sort_by(f64::total_cmp);
+    cuts.dedup();
+    let right = |set: &[Asked], cut: f64, above: bool| {
+        let hits = set
+            .iter()
+            .filter(|a| ((of(a) > cut) == above) == a.three)
+            .count();
+        hits as f64 / set.len() as f64
+    };
+    let tried = cuts.iter().flat_map(|c| [(*c, true), (*c, false)]);
+    let best = tried.max_by(|a, b| right(train, a.0, a.1).total_cmp(&right(train, b.0, b.1)));
+    best.map_or(0.0, |(cut, above)| right(test, cut, above))
+}
+
+/// Share right of the commoner answer for each value.
+fn by_value(train: &[Asked], test: &[Asked], of: impl Fn(&Asked) -> String) -> f64 {
+    let mut votes: BTreeMap<String, i64> = BTreeMap::new();
+    for a in train {
+        *votes.entry(of(a)).or_default() += if a.three { 1 } else { -1 };
+    }
+    let hits = test
+        .iter()
+        .filter(|a| (votes.get(&of(a)).copied().unwrap_or(0) > 0) == a.three);
+    hits.count() as f64 / test.len() as f64
+}
+
+#[test]
+fn no_cue_on_the_surface_gives_the_side_away() {
+    let (train, test) = (ask(0..12), ask(100..112));
+    let found = [
+        (
+            "number of strokes, cut",
+            stump(&train, &test, |a| a.strokes),
+        ),
+        (
+            "number of strokes, each",
+            by_value(&train, &test, |a| a.strokes.to_string()),
+        ),
+        (
+            "first stroke",
+            by_value(&train, &test, |a| a.first.to_string()),
+        ),
+        ("file order", stump(&train, &test, |a| a.order)),
+        ("tempo", stump(&train, &test, |a| a.bpm)),
+        ("length", by_value(&train, &test, |a| a.bars.to_string())),
+        ("marked bar", by_value(&train, &test, |a| a.bar.to_string())),
+    ];
+    for (cue, right) in found {
+        println!("{cue:24} {:.1} %", 100.0 * right);
+    }
+    for (cue, right) in found {
+        assert!(right <= 0.60, "{cue}: {right}");
+    }
+}
