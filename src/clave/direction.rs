@@ -64,6 +64,22 @@ impl Direction {
         }
     }
 
+    /// The sign of log odds of 3-2 against 2-3 that speak for it.
+    pub(super) const fn sign(self) -> f64 {
+        match self {
+            Direction::ThreeTwo => 1.0,
+            Direction::TwoThree => -1.0,
+        }
+    }
+
+    /// The direction for which log odds of 3-2 against 2-3 speak.
+    pub(super) fn of_sign(log_odds: f64) -> Direction {
+        match log_odds < 0.0 {
+            true => Direction::TwoThree,
+            false => Direction::ThreeTwo,
+        }
+    }
+
     /// The direction heard when the same cycle is begun `bars` bars later.
     pub const fn begun_later(self, bars: usize) -> Direction {
         Direction::starting(self.side(bars))

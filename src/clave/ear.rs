@@ -1,9 +1,9 @@
 //! Listening to a part.
 
-use super::cue::{self, Cue, CueKind};
+use super::cue::{Cue, CueKind};
 use super::score::{Weights, logistic};
 use super::strong::Strong;
-use super::{BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, known};
+use super::{BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, figure, known};
 use crate::rhythm::{Grid, Line, Pattern, Score};
 use serde::{Deserialize, Serialize};
 
@@ -134,14 +134,14 @@ impl Ear {
             ..
         }) = known
         {
-            let sign = sign(direction);
+            let sign = direction.sign();
             margin = if distance == 0 {
                 KNOWN * sign
             } else {
                 NEARLY_KNOWN * sign + margin.clamp(-NEARLY_KNOWN_FREE, NEARLY_KNOWN_FREE)
             };
         }
-        margin + self.low_drum(strong).map_or(0.0, |d| LOW_DRUM * sign(d))
+        margin + self.low_drum(strong).map_or(0.0, |d| LOW_DRUM * d.sign())
     }
 
     /// The direction of a low drum that plays in odd or in even bars only, by the declared school.
@@ -153,8 +153,8 @@ impl Ear {
         let plays = |first: usize| strong.low.iter().skip(first).step_by(2).any(|b| *b != 0);
         match (plays(0), plays(1)) {
             _ if strong.low.len() < 2 => None,
-            (true, false) => Some(cue::speaks_for(0, side)),
-            (false, true) => Some(cue::speaks_for(1, side)),
+            (true, false) => Some(Direction::starting(side)),
+            (false, true) => Some(Direction::starting(side.other())),
             _ => None,
         }
     }
@@ -241,9 +241,9 @@ impl Ear {
     /// The reasons of a reading whose other fields are known.
     fn cues(&self, strong: &Strong, reading: &Reading, same: bool) -> Vec<Cue> {
         let mut cues = Vec::new();
-        let pulls = cue::pulls(strong, self, reading.margin);
+        let pulls = figure::pulls(strong, self, reading.margin);
         if let Some(known) = reading.known {
-            cues.push(cue::of_part(strong, known, &pulls));
+            cues.push(figure::of_part(strong, known, &pulls));
         }
         match reading.call {
             Call::Unsure if strong.strokes() < FEWEST => cues.push(Cue::whole(CueKind::TooLittle)),
@@ -265,16 +265,9 @@ impl Ear {
         }
         if !same || strong.bars.len() == 1 {
             let named = reading.known.and_then(|k| k.direction);
-            cues.extend(cue::in_bars(strong, &pulls, reading.margin, named));
+            cues.extend(figure::in_bars(strong, &pulls, reading.margin, named));
         }
         cues
-    }
-}
-
-fn sign(direction: Direction) -> f64 {
-    match direction {
-        Direction::ThreeTwo => 1.0,
-        Direction::TwoThree => -1.0,
     }
 }
 

@@ -1,6 +1,6 @@
 //! Laws of readings over patterns drawn at random.
 
-use super::{Call, Cue, Direction, Ear, Reading};
+use super::{Call, Cue, Ear, Reading};
 use crate::rhythm::{Grid, Hit, Instrument, Line, Weight};
 use proptest::prelude::*;
 
@@ -24,11 +24,7 @@ fn is_true(cue: &Cue, reading: &Reading, grid: Grid, cells: &[u8]) -> Result<(),
     let Some(direction) = cue.pulls else {
         return Ok(());
     };
-    let sign = if direction == Direction::ThreeTwo {
-        1.0
-    } else {
-        -1.0
-    };
+    let sign = direction.sign();
     if let Some((bar, side)) = cue.bar {
         prop_assert_eq!(direction.side(bar), side);
     }

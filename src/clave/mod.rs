@@ -6,6 +6,7 @@ mod band;
 mod cue;
 mod direction;
 mod ear;
+mod figure;
 mod known;
 #[cfg(test)]
 mod laws;

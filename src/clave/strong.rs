@@ -67,36 +67,48 @@ impl Strong {
         Strong::of(pattern.grid(), open)
     }
 
-    fn of(grid: Grid, cells: impl Iterator<Item = Option<Weight>>) -> Strong {
-        let cells: Vec<_> = cells.collect();
-        let struck = || cells.iter().enumerate().filter(|(_, c)| c.is_some());
-        let overlay = grid == Grid::Triplets
-            && struck().all(|(p, _)| p % 2 == 0)
-            && struck().any(|(p, _)| p % 3 != 0);
-        let bars = cells.len() / grid.pulses_per_bar();
+    fn of(grid: Grid, cells: impl ExactSizeIterator<Item = Option<Weight>>) -> Strong {
+        let per = grid.pulses_per_bar();
+        let bars = cells.len() / per;
         let mut strong = Strong {
             grid,
             bars: vec![0; bars],
             accents: vec![0; bars],
             low: Vec::new(),
-            overlay,
-            triplets: match grid {
-                Grid::Triplets => cells.clone(),
-                _ => Vec::new(),
-            },
+            overlay: false,
+            triplets: Vec::new(),
         };
-        for (pulse, cell) in cells.iter().enumerate() {
-            let (Some(weight), Some(eighth)) = (cell, strong.eighth(pulse % grid.pulses_per_bar()))
-            else {
-                continue;
-            };
-            let bar = pulse / grid.pulses_per_bar();
-            strong.bars[bar] |= 1 << eighth;
-            if *weight == Weight::Accent {
-                strong.accents[bar] |= 1 << eighth;
+        if grid != Grid::Triplets {
+            strong.mark(cells);
+            return strong;
+        }
+        let cells: Vec<_> = cells.collect();
+        let struck = || cells.iter().enumerate().filter(|(_, c)| c.is_some());
+        strong.overlay = struck().all(|(p, _)| p % 2 == 0) && struck().any(|(p, _)| p % 3 != 0);
+        strong.mark(cells.iter().copied());
+        strong.triplets = cells;
+        strong
+    }
+
+    /// Marks what is struck in the bars.
+    fn mark(&mut self, cells: impl Iterator<Item = Option<Weight>>) {
+        let per = self.grid.pulses_per_bar();
+        let (mut bar, mut pulse) = (0, 0);
+        for cell in cells {
+            if let (Some(weight), Some(eighth)) = (cell, self.eighth(pulse)) {
+                self.bars[bar] |= 1 << eighth;
+                if weight == Weight::Accent {
+                    self.accents[bar] |= 1 << eighth;
+                }
+            }
+            pulse += 1;
+            if pulse == per {
+                (bar, pulse) = (bar + 1, 0);
+                if bar == self.bars.len() {
+                    return;
+                }
             }
         }
-        strong
     }
 
     /// The eighth that a pulse of the bar counts for. Sixteenths between the eighths are ornaments and count for
