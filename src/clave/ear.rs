@@ -125,7 +125,7 @@ impl Ear {
             _ => weights.margin(bars),
         };
         let mut margin = free(&strong.bars);
-        if strong.accents != strong.bars && strong.accents.iter().any(|a| *a != 0) {
+        if strong.accents.iter().any(|a| *a != 0) && strong.accents != strong.bars {
             margin += ACCENT_SHARE * free(&strong.accents);
         }
         if let Some(Known {

@@ -126,7 +126,7 @@ pub(super) fn distance(a: u16, b: u16, pulses: u32) -> u32 {
 
 /// The two-bar cycles of a part of at least two bars as rings of its own pulses, each of `2 * width` pulses. An odd bar
 /// at the end is read with the one before it, in the order of the clave.
-fn rings(strong: &Strong, width: u32) -> impl Iterator<Item = u16> + Clone {
+fn rings(strong: &Strong, width: u32) -> impl Iterator<Item = u16> {
     let own = move |bar: u8| -> u16 {
         if width == 8 {
             return bar.into();

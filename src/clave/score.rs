@@ -81,6 +81,9 @@ impl Weights {
     /// Log odds of 3-2 against 2-3 for a phrase of at least two bars: the mean vote of its odd bars less that of
     /// its even bars.
     pub fn margin(&self, bars: &[Bar]) -> f64 {
+        if let [first, second] = bars {
+            return self.bar(*first) - self.bar(*second);
+        }
         let (mut odd, mut even, mut n) = (0.0, 0.0, [0u32; 2]);
         for (i, bar) in bars.iter().enumerate() {
             n[i % 2] += 1;

@@ -26,6 +26,21 @@ const OF_FOUR: [usize; 3] = [0, 2, 3];
 impl Strong {
     /// Every pulse that is struck counts, none is accented.
     pub fn of_onsets(grid: Grid, onsets: &[bool]) -> Strong {
+        if grid == Grid::Eighths {
+            let bit = |bits: Bar, on: &bool| bits >> 1 | Bar::from(*on) << 7;
+            let bars: Vec<Bar> = onsets
+                .chunks_exact(8)
+                .map(|bar| bar.iter().fold(0, bit))
+                .collect();
+            return Strong {
+                grid,
+                accents: vec![0; bars.len()],
+                bars,
+                low: Vec::new(),
+                overlay: false,
+                triplets: Vec::new(),
+            };
+        }
         Strong::of(grid, onsets.iter().map(|on| on.then_some(Weight::Plain)))
     }
 
