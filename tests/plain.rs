@@ -104,3 +104,17 @@ fn the_first_page_is_asked_once_only() {
     let said = drill(folder.path(), NEXT_EVENING, "stop\n");
     assert!(!said.contains("Minutes a day"), "{said}");
 }
+
+#[test]
+fn the_bar_grid_is_said_in_words_where_that_is_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let said = drill(folder.path(), EVENING, "\nwords\nstop\n");
+    assert!(
+        said.contains("conga, bar 1: 1 heel, 1& tip, 2 slap"),
+        "{said}"
+    );
+    assert!(
+        said.contains("hand, bar 1: 1 left, 1& left, 2 right"),
+        "{said}"
+    );
+}

@@ -31,15 +31,22 @@ pub use folder::Folder;
 
 use clap::Parser;
 use std::io::{self, Write};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process::ExitCode;
 
 /// Runs the program with the arguments of the process.
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
     let mut out = io::stdout().lock();
-    let done = cli.run(&mut out).and_then(|exit| {
+    let done = catch_unwind(AssertUnwindSafe(|| {
+        let exit = cli.run(&mut out)?;
         out.flush()?;
         Ok(exit)
+    }));
+    let done = done.unwrap_or_else(|_| {
+        Err(anyhow::anyhow!(
+            "a fault inside the program stopped it; every answer that you gave is kept"
+        ))
     });
     match done {
         Ok(exit) => exit.into(),

@@ -3,7 +3,7 @@ use super::page::{Page, Paragraph};
 use super::theme::{Role, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use unicode_width::UnicodeWidthStr;
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 /// The smallest window in which pages are drawn, columns and lines.
 pub const SMALLEST: (u16, u16) = (80, 24);
@@ -148,7 +148,12 @@ fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
     let left = canvas.area.x + MARGIN;
     if let Some(notice) = &page.notice {
         let x = canvas.write(left, top, "! ", Role::Strong);
-        canvas.write(x, top, notice, Role::Plain);
+        canvas.write(
+            x,
+            top,
+            &shortened(notice, canvas.area.right() - x),
+            Role::Plain,
+        );
     }
     let pairs = page.choices.iter();
     let pairs = pairs.map(|c| (c.key.to_string(), c.label.clone()));
@@ -162,7 +167,7 @@ fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
     let slots = [
         ("Enter", page.keys.enter, 0),
         ("Space", page.keys.space, 16),
-        ("-", page.keys.minus, 35),
+        ("-", page.keys.minus, 36),
         ("↑↓", page.keys.arrows.as_deref(), 48),
         ("Esc", page.keys.escape, 66),
     ];
@@ -208,4 +213,20 @@ fn too_small(canvas: &mut Canvas) {
     for (line, y) in lines.iter().zip(canvas.area.top()..canvas.area.bottom()) {
         canvas.write(canvas.area.x, y, line, Role::Plain);
     }
+}
+
+/// The text, or as much of its beginning as `room` columns hold with an ellipsis after it.
+fn shortened(text: &str, room: u16) -> String {
+    let room = usize::from(room);
+    if text.width() <= room {
+        return text.to_string();
+    }
+    let mut short = String::new();
+    for c in text.chars() {
+        if short.width() + c.width().unwrap_or(0) + 1 > room {
+            break;
+        }
+        short.push(c);
+    }
+    short + "…"
 }

@@ -31,6 +31,12 @@ pub fn content(page: &Page) -> String {
     text
 }
 
+/// The bar grid of a page in words; nothing where there is none.
+pub fn chart_in_words(page: &Page) -> String {
+    let chart = page.chart.as_ref();
+    chart.map_or(String::new(), |chart| Sheet::of(chart).to_words())
+}
+
 /// Running text in lines.
 pub fn wrapped(text: &str) -> String {
     textwrap::fill(text, MEASURE)

@@ -79,11 +79,14 @@ pub fn restore() {
     let _ = out.flush();
 }
 
-/// Sets the terminal right before a panic is reported, so that the report can be read.
+/// Sets the terminal right before a fault of the main thread is reported, so that the report can be read. Faults of
+/// other threads are reported alone: the screen lives on.
 pub fn restore_on_panic() {
     let report = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |info| {
-        restore();
+        if std::thread::current().name() == Some("main") {
+            restore();
+        }
         report(info);
     }));
 }

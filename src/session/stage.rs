@@ -126,7 +126,7 @@ impl std::fmt::Display for Notice {
             n => format!("{n} answers are"),
         };
         match self {
-            Notice::NoSound(why) => write!(f, "No sound ({why}): questions by eye only."),
+            Notice::NoSound(why) => write!(f, "No sound, so questions come by eye only: {why}."),
             Notice::SoundBack => f.write_str("The sound is back."),
             Notice::NotSaved(n, why) => {
                 write!(f, "{} not saved yet ({why}); trying again.", answers(n))

@@ -7,7 +7,8 @@ use crate::session::{Event, Session, Stage};
 use std::io::{BufRead, Write};
 
 const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Words that work everywhere: \
-`again` shows or plays it once more, `slower` plays it slower, `stop` ends the drill, `help` says this.";
+`again` shows or plays it once more, `slower` plays it slower, `words` says the bar grid in words, `stop` ends the \
+drill, `help` says this.";
 
 /// The drill line by line: a page, then a line from the player, and so on. The end of the input ends the drill.
 ///
@@ -76,6 +77,11 @@ impl Face<'_> {
         match line {
             "again" => self.tell(Event::HearAgain)?,
             "slower" => self.tell(Event::Slower)?,
+            "words" => {
+                let outside = self.backstage.outside(&self.session);
+                let page = stages::page(&self.session, outside, self.backstage.now());
+                return write!(self.out, "{}", lines::chart_in_words(&page));
+            }
             "stop" => return self.leave(),
             "help" | "?" => return writeln!(self.out, "{}", lines::wrapped(HELP)),
             "" => self.tell(match self.session.stage() {

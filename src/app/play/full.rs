@@ -71,7 +71,7 @@ impl Face<'_> {
     fn listen(&mut self) {
         match self.sound.poll() {
             Some(News::Lost(why)) => {
-                self.notice = Some(format!("No sound ({why})."));
+                self.notice = Some(format!("No sound: {why}."));
             }
             Some(News::Back) => {
                 self.notice = Some("The sound is back.".into());

@@ -5,10 +5,12 @@ use crate::rhythm::{Grid, Hit, Instrument, Score, Stroke, Tone, Weight};
 use crate::screens::theme::Role;
 use std::ops::Range;
 
+/// Name of the row of counts.
+pub const COUNT: &str = "count";
 /// Name of the row that shows where strokes meet the clave, and its two letters.
 const MEETS: &str = "meets";
-const LOCKS: char = '=';
-const CROSSES: char = '/';
+pub const LOCKS: char = '=';
+pub const CROSSES: char = '/';
 
 /// One cell of a row. Before and after the letter there is room for a mark: `>O`, `(T)`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,7 +86,7 @@ impl Sheet {
             marked: marked(chart.mark, grid, pulses),
             playhead: chart.playhead.map(|p| p % pulses),
         };
-        sheet.add("count", |p| {
+        sheet.add(COUNT, |p| {
             let on_the_beat = p % grid.pulses_per_beat() == 0;
             let role = if on_the_beat {
                 Role::Plain
