@@ -29,7 +29,6 @@ pub fn input<'a>(log: &'a Log, memory: &'a Memory) -> Input<'a> {
         memory,
         items: &[],
         now: log.facts.last().map_or(0.0, |f| f.at as f64 / 1000.0) + 86_400.0,
-        utc_offset: 0,
     }
 }
 

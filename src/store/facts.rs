@@ -63,11 +63,11 @@ pub struct Fact {
 
 impl Store {
     /// Hands every review after id `after` that was not withdrawn to `each`, in the order in which they were
-    /// written, and says how far that goes. All of it is one moment of the log, whatever other programs add.
+    /// written. Gives the words that they use and says how far it went. All of it is one moment of the log, whatever other programs add.
     ///
     /// # Errors
     /// Of the database; [`super::StoreError::Damaged`] at a row that cannot be read.
-    pub fn facts(&self, after: i64, mut each: impl FnMut(&Words, &Fact)) -> Result<Mark> {
+    pub fn facts(&self, after: i64, mut each: impl FnMut(&Words, &Fact)) -> Result<(Words, Mark)> {
         self.read(|db| {
             let moment = db.unchecked_transaction()?;
             let words = words(&moment)?;
@@ -84,7 +84,9 @@ impl Store {
                     each(&words, &fact);
                 }
             }
-            Ok(mark)
+            drop(rows);
+            drop(query);
+            Ok((words, mark))
         })
     }
 }

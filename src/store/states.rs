@@ -73,9 +73,10 @@ impl Store {
         let mark = if mark.review - from.review <= FEW {
             self.observe_rows(from, &mut states)?
         } else {
-            self.facts(from.review, |words, fact| {
+            let (_, mark) = self.facts(from.review, |words, fact| {
                 states.observe(&fact.outcome(words));
-            })?
+            })?;
+            mark
         };
         // A review withdrawn between the two readings is in the saved fold, and must not be.
         if from.review > 0 && mark.withdrawal != from.withdrawal {

@@ -12,7 +12,7 @@ fn facts_are_the_reviews_that_count() {
     }
     store.withdraw(3, 9, "test").unwrap();
     let mut seen = Vec::new();
-    let mark = store
+    let (_, mark) = store
         .facts(1, |words, f| {
             let (item, reply) = (&words.items[f.item], &words.replies[f.reply]);
             assert_eq!(words.concepts[f.concepts], row(1).concepts);

@@ -1,0 +1,199 @@
+//! What every review adds to: days, hours, and how well forecasts held. A fold of the log, small enough to be kept.
+
+use super::Strength;
+use super::evidence::{Evidence, Tables};
+use super::population::Population;
+use crate::store::{Fact, Mark};
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// Version of the fold: raise it with any change to what is folded.
+pub const VERSION: u32 = 1;
+
+/// Longest time that one answer adds to the practice minutes, in seconds: who is away longer is not practising.
+const LONGEST: f64 = 120.0;
+/// Bins of forecasts.
+pub(super) const BINS: usize = 10;
+const DAY: i64 = 86_400;
+
+/// Sums over all reviews.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Diary {
+    /// Reviews up to this one are in.
+    pub review: i64,
+    /// Withdrawals up to this one are out.
+    pub withdrawal: i64,
+    /// By the player's day, counted from 1970-01-01.
+    days: BTreeMap<i64, Sums>,
+    /// By hour of the player's day and guess chance in 256ths.
+    hours: BTreeMap<(u8, u16), Sums>,
+    /// By forecast.
+    forecasts: [Held; BINS],
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+struct Sums {
+    answers: u32,
+    right: f64,
+    in_time: u32,
+    seconds: f64,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+struct Held {
+    answers: f64,
+    /// Sums of the forecast and of the measured chance to be right, guessing included.
+    forecast: f64,
+    right: f64,
+}
+
+/// One day of practice.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Day {
+    pub date: NaiveDate,
+    /// Minutes from questions to answers.
+    pub minutes: f64,
+    pub answers: u32,
+    /// Share of the answers that was right.
+    pub right: f64,
+    /// Share of the answers that was right and in time.
+    pub in_time: f64,
+}
+
+/// A stretch of the day.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Hours {
+    /// Hours of the player's clock: from the first up to the second.
+    pub from: u8,
+    pub to: u8,
+    pub answers: u32,
+    /// What was known when asked then, guessing taken out.
+    pub known: Strength,
+}
+
+/// Forecasts of about the same chance, and what came of them.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Calibration {
+    /// Mean forecast of being right, guessing included.
+    pub forecast: f64,
+    /// Share that was right, with the interval that its count allows.
+    pub right: Strength,
+    pub answers: f64,
+}
+
+impl Diary {
+    /// Takes in one review.
+    pub fn observe(&mut self, fact: &Fact) {
+        let local = fact.at.div_euclid(1000) + i64::from(fact.utc_offset) * 60;
+        let hour = local.rem_euclid(DAY) / 3600;
+        let guess = (fact.guess * 256.0).round() as u16;
+        let day = self.days.entry(local.div_euclid(DAY)).or_default();
+        for sums in [day, self.hours.entry((hour as u8, guess)).or_default()] {
+            sums.answers += 1;
+            sums.right += fact.correct;
+            sums.in_time += u32::from(fact.in_time);
+            sums.seconds += fact.seconds.clamp(0.0, LONGEST);
+        }
+        if let Some(recall) = fact.forecast {
+            let expected = fact.guess + (1.0 - fact.guess) * recall;
+            let bin = &mut self.forecasts[((expected * BINS as f64) as usize).min(BINS - 1)];
+            bin.answers += 1.0;
+            bin.forecast += expected;
+            bin.right += fact.correct;
+        }
+    }
+
+    /// How far into the log the diary goes.
+    pub fn mark(&self) -> Mark {
+        Mark {
+            review: self.review,
+            withdrawal: self.withdrawal,
+        }
+    }
+
+    /// The diary as bytes, see [`Diary::from_bytes`].
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let lists = (
+            (self.review, self.withdrawal),
+            self.days.iter().collect::<Vec<_>>(),
+            self.hours.iter().collect::<Vec<_>>(),
+            self.forecasts,
+        );
+        serde_json::to_vec(&lists).unwrap_or_default()
+    }
+
+    /// What [`Diary::to_bytes`] wrote; `None` for anything else.
+    pub fn from_bytes(bytes: &[u8]) -> Option<Diary> {
+        type Lists = (
+            (i64, i64),
+            Vec<(i64, Sums)>,
+            Vec<((u8, u16), Sums)>,
+            [Held; BINS],
+        );
+        let ((review, withdrawal), days, hours, forecasts): Lists =
+            serde_json::from_slice(bytes).ok()?;
+        Some(Diary {
+            review,
+            withdrawal,
+            days: days.into_iter().collect(),
+            hours: hours.into_iter().collect(),
+            forecasts,
+        })
+    }
+
+    /// Every day with an answer, oldest first.
+    pub fn days(&self) -> Vec<Day> {
+        let days = self.days.iter().filter_map(|(day, sums)| {
+            let answers = f64::from(sums.answers.max(1));
+            Some(Day {
+                date: NaiveDate::from_epoch_days(i32::try_from(*day).ok()?)?,
+                minutes: sums.seconds / 60.0,
+                answers: sums.answers,
+                right: sums.right / answers,
+                in_time: f64::from(sums.in_time) / answers,
+            })
+        });
+        days.collect()
+    }
+
+    /// What is known at which time of day: stretches of four hours with an answer.
+    pub fn hours(&self) -> Vec<Hours> {
+        const STRETCH: u8 = 4;
+        let mut stretches: BTreeMap<u8, (u32, Evidence)> = BTreeMap::new();
+        for ((hour, guess), sums) in &self.hours {
+            let (answers, evidence) = stretches.entry(hour / STRETCH).or_default();
+            *answers += sums.answers;
+            let count = f64::from(sums.answers);
+            evidence.add(f64::from(*guess) / 256.0, sums.right / count, count);
+        }
+        let mut tables = Tables::new();
+        let all: Vec<Evidence> = stretches.values().map(|(_, e)| e.clone()).collect();
+        let population = Population::of(&all, &mut tables);
+        let each = stretches
+            .into_iter()
+            .map(|(stretch, (answers, evidence))| Hours {
+                from: stretch * STRETCH,
+                to: (stretch + 1) * STRETCH,
+                answers,
+                known: population.strength(&evidence, &mut tables),
+            });
+        each.collect()
+    }
+
+    /// How forecasts held, for tenths of the chance that were forecast at all.
+    pub fn calibration(&self) -> Vec<Calibration> {
+        let bins = self.forecasts.iter().filter(|b| b.answers > 0.0);
+        bins.map(|b| {
+            // Jeffreys' interval (Brown, Cai & DasGupta 2001, Statistical Science 16:101-133).
+            let worth = b.answers + 1.0;
+            let mean = (b.right + 0.5) / worth;
+            Calibration {
+                forecast: b.forecast / b.answers,
+                right: Strength::of_moments(mean, mean * (1.0 - mean) / (worth + 1.0)),
+                answers: b.answers,
+            }
+        })
+        .collect()
+    }
+}

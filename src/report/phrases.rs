@@ -1,0 +1,155 @@
+//! The report's sentences, the same on every face.
+
+use super::{Concept, Confusion, Spot, Strength, TempoLimit, What};
+
+/// `by eye` or `by ear`.
+pub fn by(sense: &str) -> &'static str {
+    match sense {
+        "hear" => "by ear",
+        _ => "by eye",
+    }
+}
+
+fn with_sense(text: String, sense: Option<&str>) -> String {
+    match sense {
+        Some(sense) => format!("{text}, {}", by(sense)),
+        None => text,
+    }
+}
+
+/// A share as whole hundredths: `45 %`.
+pub fn percent(share: f64) -> String {
+    format!("{:.0} %", 100.0 * share)
+}
+
+/// The interval of a strength: `30 to 61 %`.
+pub fn interval(s: &Strength) -> String {
+    format!("{:.0} to {:.0} %", 100.0 * s.low, 100.0 * s.high)
+}
+
+impl Spot {
+    /// What is weak, in a few words.
+    pub fn title(&self) -> String {
+        let text = match &self.what {
+            What::Sense => {
+                return format!(
+                    "Questions {}",
+                    by(self.sense.as_deref().unwrap_or_default())
+                );
+            }
+            What::Kind { kind } => format!("Questions of the kind {kind}"),
+            What::Concept { concept } => concept.clone(),
+            What::MixUp { one, other } => format!("{one} and {other} taken for each other"),
+            What::Taken { truth, given } => format!("{truth} taken for {given}"),
+            What::Habit { answer } => format!("“{answer}” answered where it is not"),
+            What::Fast { kind, from } => {
+                format!("Questions of the kind {kind} from {from:.0} beats a minute on")
+            }
+        };
+        with_sense(text, self.sense.as_deref())
+    }
+
+    /// What it rests on, in two or three sentences.
+    pub fn grounds(&self) -> String {
+        let named = match self.named {
+            Some(n) => format!(", {n} of them in just this way"),
+            None => String::new(),
+        };
+        let doubt = match self.doubt {
+            d if d < 0.001 => "less than 1 time in 1000".to_string(),
+            d => format!("at most {:.0} times in 1000", (1000.0 * d).ceil()),
+        };
+        format!(
+            "You know {} here ({}), {} of the rest. {} answers, {} wrong{named}. Chance alone would show as much {doubt}.",
+            percent(self.here.mean),
+            interval(&self.here),
+            percent(self.elsewhere.mean),
+            self.answers,
+            self.wrong,
+        )
+    }
+
+    /// The concept to drill on, where the spot is one.
+    pub fn concept(&self) -> Option<&str> {
+        match &self.what {
+            What::Concept { concept } => Some(concept),
+            _ => None,
+        }
+    }
+}
+
+impl Concept {
+    /// The concept with its sense, where it has one.
+    pub fn title(&self) -> String {
+        with_sense(self.concept.clone(), self.sense.as_deref())
+    }
+
+    /// Where it is going, in one word; empty where too little is known.
+    pub fn going(&self) -> &'static str {
+        match self.trend {
+            Some(t) if t.rose > 0.9 => "rising",
+            Some(t) if t.rose < 0.1 => "falling",
+            Some(_) => "level",
+            None => "",
+        }
+    }
+
+    /// When it was last asked.
+    pub fn last_asked(&self) -> String {
+        match self.days_ago {
+            d if d < 1.0 => "today".into(),
+            d if d < 2.0 => "1 day ago".into(),
+            d => format!("{d:.0} days ago"),
+        }
+    }
+
+    /// How fast right answers come; empty where there are none.
+    pub fn speed(&self) -> String {
+        self.pace
+            .map_or_else(String::new, |p| format!("{p:.1} of the time there is"))
+    }
+}
+
+impl Confusion {
+    /// What was taken for what, how often, and where.
+    pub fn sentence(&self) -> String {
+        let often = match self.count {
+            1 => "once".to_string(),
+            2 => "twice".into(),
+            n => format!("{n} times"),
+        };
+        let verdict = match self.pattern {
+            true => "more than chance",
+            false => "no more than chance may give",
+        };
+        let situations = match self.situations.is_empty() {
+            true => String::new(),
+            false => format!("; most with {}", self.situations.join(", ")),
+        };
+        format!(
+            "{} taken for {} {}: {often} in {} questions, {} of them wrong ({verdict}){situations}",
+            self.truth,
+            self.given,
+            by(&self.sense),
+            self.asked,
+            self.wrong,
+        )
+    }
+}
+
+impl TempoLimit {
+    /// Up to which tempo, how sure, and what to try next.
+    pub fn sentence(&self) -> String {
+        let next = format!("Next: {:.0}", self.next);
+        match self.open_ended {
+            true => format!(
+                "{}: in time up to {:.0}, the fastest that was asked. {next}",
+                self.concept, self.asked.1
+            ),
+            false => format!(
+                "{}: in time up to about {:.0} (nine in ten: {:.0} to {:.0}). {next}",
+                self.concept, self.limit, self.low, self.high
+            ),
+        }
+    }
+}
