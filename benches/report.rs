@@ -7,6 +7,7 @@
 #[path = "report/judge.rs"]
 mod judge;
 #[path = "report/players.rs"]
+#[allow(dead_code)]
 mod players;
 
 use judge::{covered, input, is};

@@ -8,9 +8,13 @@ use std::io::{BufRead, BufReader, Write};
 use std::os::unix::process::ExitStatusExt;
 use std::path::Path;
 use std::process::{ChildStdout, Command, Stdio};
+use std::sync::mpsc::{self, Receiver};
+use std::thread;
 use std::time::Duration;
 
 const KILLS: usize = 100;
+/// Silence after which a round is ended by the kill as well.
+const QUIET: Duration = Duration::from_secs(2);
 const PROGRAM: &str = env!("CARGO_BIN_EXE_whichside");
 /// SIGKILL, by POSIX.1-2017 `kill`.
 const SIGKILL: i32 = 9;
@@ -23,7 +27,7 @@ fn killed_a_hundred_times_it_loses_nothing() {
     let (mut kills, mut beyond) = (0, 0);
     for round in 0..KILLS {
         // From the first lines of the start to some thirty answers.
-        let most = rng.random_range(2..400);
+        let most = rng.random_range(2..250);
         let lines = rng.random_range(0..most);
         let pause = Duration::from_micros(rng.random_range(0..6_000));
         let drill = Drill {
@@ -81,13 +85,14 @@ impl Drill<'_> {
             .spawn()
             .unwrap();
         let mut input = child.stdin.take().unwrap();
-        let mut output = BufReader::new(child.stdout.take().unwrap());
+        let output = Lines::of(child.stdout.take().unwrap());
         let mut told = 0;
         let mut player = Player { key: '2' };
         let mut read = 0;
         // The first Enter leaves the first page, the rest is answered as it comes.
         let _ = input.write_all(b"\n\n");
-        while let Some(line) = next(&mut output) {
+        // A program that waits for something else than it was told has nothing to say: that ends the round, too.
+        while let Ok(line) = output.0.recv_timeout(QUIET) {
             read += 1;
             told += usize::from(verdict(&line));
             if read > lines {
@@ -96,22 +101,30 @@ impl Drill<'_> {
             // A program that is gone takes no more answers; its output ends soon.
             let _ = input.write_all(player.answer(&line).as_bytes());
         }
-        std::thread::sleep(pause);
+        thread::sleep(pause);
         let _ = child.kill();
-        while let Some(line) = next(&mut output) {
-            told += usize::from(verdict(&line));
-        }
+        told += output.0.iter().filter(|line| verdict(line)).count();
         let status = child.wait().unwrap();
         (told, status.signal() == Some(SIGKILL))
     }
 }
 
-/// The next whole line; a line that the kill has cut says nothing.
-fn next(output: &mut BufReader<ChildStdout>) -> Option<String> {
-    let mut line = Vec::new();
-    output.read_until(b'\n', &mut line).ok()?;
-    line.ends_with(b"\n")
-        .then(|| String::from_utf8_lossy(&line).into_owned())
+/// The whole lines of an output as they come; a line that the kill has cut says nothing.
+struct Lines(Receiver<String>);
+
+impl Lines {
+    fn of(output: ChildStdout) -> Lines {
+        let (sender, receiver) = mpsc::channel();
+        thread::spawn(move || {
+            let mut output = BufReader::new(output);
+            let mut line = Vec::new();
+            while output.read_until(b'\n', &mut line).is_ok() && line.ends_with(b"\n") {
+                let _ = sender.send(String::from_utf8_lossy(&line).into_owned());
+                line.clear();
+            }
+        });
+        Lines(receiver)
+    }
 }
 
 fn verdict(line: &str) -> bool {

@@ -4,6 +4,7 @@
 #[path = "../benches/report/judge.rs"]
 mod judge;
 #[path = "../benches/report/players.rs"]
+#[allow(dead_code)]
 mod players;
 
 use judge::{covered, is};

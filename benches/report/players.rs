@@ -7,7 +7,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 use whichside::rhythm::Grid;
-use whichside::store::{Fact, Item, Reply, Words};
+use whichside::store::{Fact, Item, Reply, ReviewRow, Words};
 
 /// What is planted.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -187,7 +187,7 @@ impl Log {
             replays: 0,
             slowed: false,
             in_time: right && seconds <= limit,
-            forecast: None,
+            forecast: Some(0.85),
         });
     }
 }
@@ -262,4 +262,38 @@ pub fn play_uneven(count: usize, seed: u64) -> Uneven {
         log.add(n, &asked, &answer, rng.random::<f64>());
     }
     Uneven { log, truth }
+}
+
+/// The reviews as rows of a log that a program may have written.
+pub fn rows(log: &Log) -> Vec<ReviewRow> {
+    let row = |fact: &Fact| {
+        let (item, reply) = (&log.words.items[fact.item], &log.words.replies[fact.reply]);
+        ReviewRow {
+            at: fact.at,
+            utc_offset: fact.utc_offset,
+            session: format!("day {}", fact.at / DAY),
+            card: item.card.clone(),
+            kind: item.kind.clone(),
+            sense: item.sense.clone(),
+            concepts: log.words.concepts[fact.concepts].clone(),
+            seed: fact.id as u64,
+            bpm: fact.bpm,
+            grid: fact.grid,
+            score: String::new(),
+            prompt: "Which side is the marked bar?".into(),
+            choices: reply.choices.clone(),
+            answer: reply.answer.clone(),
+            keys: reply.keys.clone(),
+            correct: fact.correct,
+            guess: fact.guess,
+            seconds: fact.seconds,
+            limit: fact.limit,
+            replays: fact.replays,
+            slowed: fact.slowed,
+            in_time: fact.in_time,
+            program: "0.1.0".into(),
+            forecast: fact.forecast,
+        }
+    };
+    log.facts.iter().map(row).collect()
 }

@@ -1,7 +1,7 @@
 use super::record::Record;
 use super::shelf::Shelf;
 use crate::memory::{self, Candidate, Planned, Settings, Why};
-use crate::question::{self, Item, ItemKey, Sense};
+use crate::question::{self, Item, ItemKey, Sense, Setup};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
 use std::collections::HashSet;
@@ -16,6 +16,8 @@ pub struct Scope {
     /// Name of the only kind of question.
     pub kind: Option<String>,
     pub sense: Option<Sense>,
+    /// An idea that the questions must be able to exercise.
+    pub concept: Option<String>,
 }
 
 /// What may be asked, and the plans made of it.
@@ -38,6 +40,10 @@ impl Agenda {
                 && scope.kind.as_ref().is_none_or(|k| *k == item.key.kind)
                 && scope.sense.is_none_or(|s| s == item.key.sense)
                 && item.drums <= drums
+                && scope
+                    .concept
+                    .as_ref()
+                    .is_none_or(|c| exercises(shelf, item, c))
         });
         // A card that cannot come cannot be waited for.
         let there: HashSet<&str> = items.iter().map(|i| i.key.card.as_str()).collect();
@@ -57,6 +63,11 @@ impl Agenda {
             candidates: candidates.collect(),
             items,
         }
+    }
+
+    /// What may be asked, as the memory model takes it.
+    pub fn candidates(&self) -> &[Candidate] {
+        &self.candidates
     }
 
     /// True where there is nothing to ask at all.
@@ -129,6 +140,28 @@ impl Agenda {
         tomorrow.new_cards = new.len();
         tomorrow
     }
+}
+
+/// Questions made of an item to see which ideas they exercise.
+const TRIED: u64 = 24;
+
+/// Can a question of this item exercise an idea? Part of that is only decided when the question is made, so that some
+/// are made to see.
+fn exercises(shelf: &Shelf, item: &Item, concept: &str) -> bool {
+    if item.concepts.iter().any(|c| c == concept) {
+        return true;
+    }
+    let Some(card) = question::card(&shelf.decks, &item.key.card) else {
+        return false;
+    };
+    let setup = Setup {
+        bpm: card.tempo.0,
+        player: Profile::default().player(),
+    };
+    (0..TRIED).any(|seed| {
+        let question = question::ask(card, &item.key, seed, &setup);
+        question.is_some_and(|q| q.concepts.iter().any(|c| c == concept))
+    })
 }
 
 /// The planner's settings for so many minutes.

@@ -23,6 +23,7 @@ mod shelf;
 mod side;
 mod sound;
 mod sounding;
+mod weak;
 
 pub use cli::Cli;
 pub use clock::Clock;

@@ -3,6 +3,7 @@
 use super::beta::at_least;
 use super::trials::{Name, Trials};
 use serde::Serialize;
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Chance below which a confusion is called a pattern, all those looked at taken together.
@@ -92,14 +93,14 @@ pub(super) fn table(trials: &Trials) -> Vec<Confusion> {
             });
         }
     }
-    found.sort_by(|a, b| (b.pattern, b.count).cmp(&(a.pattern, a.count)));
+    found.sort_by_key(|c| Reverse((c.pattern, c.count)));
     found
 }
 
 fn situations(trials: &Trials, count: &Count, given: Name) -> Vec<String> {
     let with = count.concepts.iter().filter(|((g, _), _)| *g == given);
     let mut with: Vec<(usize, Name)> = with.map(|((_, concept), n)| (*n, *concept)).collect();
-    with.sort_by(|a, b| b.0.cmp(&a.0));
+    with.sort_by_key(|(n, _)| Reverse(*n));
     let names = with.into_iter().take(SITUATIONS);
     names
         .map(|(_, concept)| trials.name(concept).to_string())

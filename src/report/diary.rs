@@ -3,7 +3,7 @@
 use super::Strength;
 use super::evidence::{Evidence, Tables};
 use super::population::Population;
-use crate::store::{Fact, Mark};
+use crate::store::Fact;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -20,10 +20,6 @@ const DAY: i64 = 86_400;
 /// Sums over all reviews.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Diary {
-    /// Reviews up to this one are in.
-    pub review: i64,
-    /// Withdrawals up to this one are out.
-    pub withdrawal: i64,
     /// By the player's day, counted from 1970-01-01.
     days: BTreeMap<i64, Sums>,
     /// By hour of the player's day and guess chance in 256ths.
@@ -104,18 +100,9 @@ impl Diary {
         }
     }
 
-    /// How far into the log the diary goes.
-    pub fn mark(&self) -> Mark {
-        Mark {
-            review: self.review,
-            withdrawal: self.withdrawal,
-        }
-    }
-
     /// The diary as bytes, see [`Diary::from_bytes`].
     pub fn to_bytes(&self) -> Vec<u8> {
         let lists = (
-            (self.review, self.withdrawal),
             self.days.iter().collect::<Vec<_>>(),
             self.hours.iter().collect::<Vec<_>>(),
             self.forecasts,
@@ -125,17 +112,9 @@ impl Diary {
 
     /// What [`Diary::to_bytes`] wrote; `None` for anything else.
     pub fn from_bytes(bytes: &[u8]) -> Option<Diary> {
-        type Lists = (
-            (i64, i64),
-            Vec<(i64, Sums)>,
-            Vec<((u8, u16), Sums)>,
-            [Held; BINS],
-        );
-        let ((review, withdrawal), days, hours, forecasts): Lists =
-            serde_json::from_slice(bytes).ok()?;
+        type Lists = (Vec<(i64, Sums)>, Vec<((u8, u16), Sums)>, [Held; BINS]);
+        let (days, hours, forecasts): Lists = serde_json::from_slice(bytes).ok()?;
         Some(Diary {
-            review,
-            withdrawal,
             days: days.into_iter().collect(),
             hours: hours.into_iter().collect(),
             forecasts,

@@ -5,6 +5,7 @@ mod concepts;
 mod confusions;
 mod diary;
 mod evidence;
+pub mod html;
 mod hypothesis;
 pub mod phrases;
 mod population;

@@ -9,3 +9,4 @@ pub mod playback;
 pub mod screen;
 pub mod stages;
 pub mod theme;
+pub mod weak;

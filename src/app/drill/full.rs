@@ -22,9 +22,9 @@ pub fn run(
     folder: &Folder,
     clock: Clock,
     still: bool,
+    events: Events,
 ) -> anyhow::Result<Exit> {
     screen::restore_on_panic();
-    let events = Events::listen(clock).context("signals cannot be listened to")?;
     // Without the file the picture may be torn by messages, which is no reason not to play.
     let _quiet = Quiet::into(&folder.log_file()).ok();
     let mut face = Face {

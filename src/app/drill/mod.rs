@@ -7,12 +7,13 @@ mod plain;
 use super::Exit;
 use super::agenda::Scope;
 use super::cli::DataArgs;
+use super::events::Events;
 use super::record::Record;
 use super::shelf::Shelf;
 use super::sounding::Sounding;
 use crate::question::{KINDS, Sense};
 use crate::session::{Event, Profile, Session, Start};
-use anyhow::bail;
+use anyhow::{Context, bail};
 use backstage::Backstage;
 use clap::ValueEnum;
 use std::io::{self, IsTerminal, Write};
@@ -37,6 +38,9 @@ pub struct Args {
     /// Ask by eye or by ear alone
     #[arg(long, value_enum, value_name = "SENSE")]
     sense: Option<SenseArg>,
+    /// Ask what exercises this idea alone (whichside weak names your ideas)
+    #[arg(long, value_name = "NAME")]
+    concept: Option<String>,
     /// Line by line instead of the full screen: for screen readers, and to be driven by other programs
     #[arg(long)]
     plain: bool,
@@ -91,6 +95,28 @@ fn kind(text: &str) -> Result<String, String> {
 /// # Errors
 /// Where the log or a deck cannot be read, or the terminal cannot be drawn on.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    start(args, None, out)
+}
+
+/// Runs a drill on one idea from a view that listens to the keys already.
+///
+/// # Errors
+/// As [`run`].
+pub fn on_concept(
+    concept: &str,
+    data: &DataArgs,
+    events: Events,
+    out: &mut dyn Write,
+) -> anyhow::Result<Exit> {
+    let args = Args {
+        concept: Some(concept.to_string()),
+        data: data.clone(),
+        ..Args::default()
+    };
+    start(&args, Some(events), out)
+}
+
+fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let clock = args.data.clock();
     let folder = args.data.folder()?;
     let shelf = Shelf::load(&folder, args.deck.as_deref())?;
@@ -99,6 +125,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let scope = Scope {
         kind: args.kind.clone(),
         sense: args.sense.map(Sense::from),
+        concept: args.concept.clone(),
     };
     let profile = record.profile()?;
     let everything = Profile {
@@ -106,7 +133,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         ..Profile::default()
     };
     if super::agenda::Agenda::new(&shelf, &scope, profile.unwrap_or(everything)).is_empty() {
-        bail!("no card can be asked in this way; try without --kind, --sense or --deck");
+        bail!("no card can be asked in this way; try without --kind, --sense, --concept or --deck");
     }
     let seed = args.seed.unwrap_or_else(rand::random);
     let sound = match args.silent {
@@ -133,5 +160,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("this is no terminal to draw on; whichside drill --plain goes line by line");
     }
-    full::run(session, backstage, &folder, clock, args.still)
+    let events = match events {
+        Some(events) => events,
+        None => Events::listen(clock).context("signals cannot be listened to")?,
+    };
+    full::run(session, backstage, &folder, clock, args.still, events)
 }

@@ -1,0 +1,56 @@
+//! What is weak, and how sure that is: as a view, as text, as data, as a page.
+
+mod gather;
+mod view;
+
+use super::Exit;
+use super::cli::DataArgs;
+use crate::report::{html, text};
+use anyhow::Context;
+use std::io::{IsTerminal, Write};
+use std::path::PathBuf;
+
+/// See which ideas are weak and what to work on
+///
+/// Looks at your latest answers: which ideas you know least, what you take for what, up to which tempo your answers
+/// come in time, what is worth most to work on. In a terminal it opens a view from which a drill can be started;
+/// elsewhere, or with --plain, it prints text.
+#[derive(Clone, Debug, clap::Args)]
+pub struct Args {
+    /// Print text instead of opening the view
+    #[arg(long)]
+    plain: bool,
+    /// Print data: one JSON object
+    #[arg(long, conflicts_with = "plain")]
+    json: bool,
+    /// Write a page that can be sent to a teacher or printed
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+/// Makes the report and shows it.
+///
+/// # Errors
+/// Where the log or a deck cannot be read, or the page cannot be written.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let report = gather::report(&args.data)?;
+    if let Some(file) = &args.html {
+        let page = html::page(&report);
+        std::fs::write(file, page).with_context(|| format!("cannot write {}", file.display()))?;
+        if !args.json {
+            writeln!(out, "{} written", file.display())?;
+        }
+    }
+    if args.json {
+        serde_json::to_writer_pretty(&mut *out, &report)?;
+        writeln!(out)?;
+    } else if args.html.is_none() {
+        if !args.plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal() {
+            return view::run(report, &args.data, out);
+        }
+        write!(out, "{}", text::text(&report))?;
+    }
+    Ok(Exit::Clean)
+}

@@ -1,0 +1,43 @@
+use crate::app::Exit;
+use crate::app::cli::DataArgs;
+use crate::app::drill;
+use crate::app::events::{Event, Events, stop_process};
+use crate::report::Report;
+use crate::screens::screen::{self, Screen};
+use crate::screens::theme::{Depth, Theme};
+use crate::screens::weak::{Asked, View};
+use anyhow::Context;
+use std::io::Write;
+
+/// Shows the report on the full screen until the player leaves it or starts a drill from it.
+pub fn run(report: Report, data: &DataArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    screen::restore_on_panic();
+    let events = Events::listen(data.clock()).context("signals cannot be listened to")?;
+    let theme = Theme::new(Depth::from_environment(|name| std::env::var(name).ok()));
+    let mut screen = Screen::open().context("the terminal cannot be drawn on")?;
+    let mut view = View::default();
+    let concept = loop {
+        screen.draw(|frame| view.draw(&report, theme, frame.area(), frame.buffer_mut()))?;
+        match events.next(None) {
+            Some(Event::Key { key, .. }) => match view.key(&report, key) {
+                Asked::Nothing => {}
+                Asked::Drill(concept) => break concept,
+                Asked::Suspend => stop(&mut screen)?,
+                Asked::Leave => return Ok(Exit::Clean),
+            },
+            Some(Event::End) => return Ok(Exit::Clean),
+            Some(Event::Suspend) => stop(&mut screen)?,
+            Some(Event::Resume) => screen.reopen()?,
+            Some(Event::Resized) | None => {}
+        }
+    };
+    screen.close();
+    drill::on_concept(&concept, data, events, out)
+}
+
+/// Gives the terminal back, stops, and takes it again when the player comes back.
+fn stop(screen: &mut Screen) -> std::io::Result<()> {
+    screen.close();
+    stop_process();
+    screen.reopen()
+}

@@ -1,0 +1,34 @@
+use super::*;
+use crate::memory::Memory;
+use crate::report::{Diary, Input, report};
+use crate::store::Words;
+
+#[test]
+fn an_empty_page_says_what_will_be_there() {
+    let (words, memory) = (Words::default(), Memory::new());
+    let input = Input {
+        words: &words,
+        recent: &[],
+        memory: &memory,
+        items: &[],
+        now: 1_795_629_600.0,
+    };
+    let page = page(&report(&input, &Diary::default()));
+    assert!(page.starts_with("<!DOCTYPE html>") && page.contains("25 November 2026"));
+    for promise in [
+        "is named here once",
+        "After the first answers",
+        "is counted here",
+        "is listed here",
+    ] {
+        assert!(page.contains(promise), "{promise}");
+    }
+    for foreign in ["<script", "http://", "https://", "src="] {
+        assert!(!page.contains(foreign), "{foreign}");
+    }
+}
+
+#[test]
+fn names_from_decks_cannot_break_the_page() {
+    assert_eq!(escaped("<b> & \"q\""), "&lt;b&gt; &amp; &quot;q&quot;");
+}

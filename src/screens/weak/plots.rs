@@ -1,0 +1,222 @@
+//! The plots of the view.
+
+use super::section;
+use crate::report::phrases::percent;
+use crate::report::{Report, TempoLimit};
+use crate::screens::theme::{Role, Theme};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::symbols::Marker;
+use ratatui::text::Line;
+use ratatui::widgets::{Axis, Chart, Dataset, GraphType, Paragraph, Widget, Wrap};
+
+/// Lines below a plot.
+const BELOW: u16 = 3;
+
+/// The limit of the chosen concept: what was measured, the fit, and in words.
+pub(super) fn tempo(report: &Report, row: usize, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    let Some(limit) = report.tempos.get(row) else {
+        return section(report, &[4], theme, area, buffer);
+    };
+    let measured: Vec<(f64, f64)> = limit.measured.iter().map(|m| (m.0, m.1)).collect();
+    let datasets = vec![
+        dataset(
+            "fit",
+            &limit.curve,
+            Marker::Braille,
+            GraphType::Line,
+            theme,
+            Role::Band,
+        ),
+        dataset(
+            "measured",
+            &measured,
+            Marker::Dot,
+            GraphType::Scatter,
+            theme,
+            Role::Clave,
+        ),
+    ];
+    let (low, high) = limit.asked;
+    let middle = (low + high) / 2.0;
+    let x = axis(
+        "beats a minute",
+        (low, high),
+        theme,
+        [low, middle, high].map(|v| format!("{v:.0}")),
+    );
+    plot(
+        datasets,
+        x,
+        shares("right and in time", theme),
+        area,
+        buffer,
+    );
+    below(&words(limit, row, report.tempos.len()), theme, area, buffer);
+}
+
+fn words(limit: &TempoLimit, row: usize, of: usize) -> String {
+    format!(
+        "{} of {of}. {}. Dots: {} answers; line: the fit.",
+        row + 1,
+        limit.sentence(),
+        limit.answers
+    )
+}
+
+/// Forecast against measured, with the line on which both are the same.
+pub(super) fn forecasts(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    if report.calibration.is_empty() {
+        return section(report, &[6], theme, area, buffer);
+    }
+    let points: Vec<(f64, f64)> = report
+        .calibration
+        .iter()
+        .map(|c| (c.forecast, c.right.mean))
+        .collect();
+    let same = [(0.0, 0.0), (1.0, 1.0)];
+    let datasets = vec![
+        dataset(
+            "as forecast",
+            &same,
+            Marker::Braille,
+            GraphType::Line,
+            theme,
+            Role::Quiet,
+        ),
+        dataset(
+            "measured",
+            &points,
+            Marker::Dot,
+            GraphType::Scatter,
+            theme,
+            Role::Clave,
+        ),
+    ];
+    let x = shares("forecast", theme);
+    plot(datasets, x, shares("right", theme), area, buffer);
+    let off = report
+        .calibration
+        .iter()
+        .map(|c| c.answers * (c.forecast - c.right.mean).abs());
+    let answers: f64 = report.calibration.iter().map(|c| c.answers).sum();
+    let text = format!(
+        "Chance of a right answer as it was forecast, and share that was right, for {answers:.0} answers. On average \
+         the two are {} apart.",
+        percent(off.sum::<f64>() / answers)
+    );
+    below(&text, theme, area, buffer);
+}
+
+/// Minutes a day over the last weeks.
+pub(super) fn days(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    let Some(last) = report.days.last() else {
+        return section(report, &[7, 8], theme, area, buffer);
+    };
+    const SHOWN: i64 = 28;
+    let points: Vec<(f64, f64)> = report
+        .days
+        .iter()
+        .map(|d| ((d.date - last.date).num_days(), d.minutes))
+        .filter(|(ago, _)| *ago > -SHOWN)
+        .map(|(ago, minutes)| (ago as f64, minutes))
+        .collect();
+    let most = points.iter().map(|p| p.1).fold(1.0, f64::max).ceil();
+    let datasets = vec![dataset(
+        "",
+        &points,
+        Marker::HalfBlock,
+        GraphType::Bar,
+        theme,
+        Role::Band,
+    )];
+    let first = 1 - SHOWN;
+    let x = axis(
+        "",
+        (first as f64, 0.5),
+        theme,
+        [first, first / 2, 0].map(|ago| {
+            (last.date + chrono::Duration::days(ago))
+                .format("%-d %b")
+                .to_string()
+        }),
+    );
+    let y = axis(
+        "minutes",
+        (0.0, most),
+        theme,
+        [0.0, most / 2.0, most].map(|m| format!("{m}")),
+    );
+    plot(datasets, x, y, area, buffer);
+    let kept = &report.kept;
+    let week = kept
+        .without_practice
+        .iter()
+        .find(|d| d.0 == 7)
+        .map_or(0.0, |d| d.1);
+    let text = format!(
+        "{} days with practice, {:.0} minutes in all. {:.0} of {} items asked so far would be recalled now, {week:.0} \
+         after a week without practice.",
+        report.days.len(),
+        report.days.iter().map(|d| d.minutes).sum::<f64>(),
+        kept.now,
+        kept.asked
+    );
+    below(&text, theme, area, buffer);
+}
+
+fn dataset<'a>(
+    name: &'a str,
+    points: &'a [(f64, f64)],
+    marker: Marker,
+    graph: GraphType,
+    theme: Theme,
+    role: Role,
+) -> Dataset<'a> {
+    let set = Dataset::default().marker(marker).graph_type(graph);
+    let set = set.style(theme.style(role)).data(points);
+    match name.is_empty() {
+        true => set,
+        false => set.name(name),
+    }
+}
+
+fn axis<'a>(title: &'a str, bounds: (f64, f64), theme: Theme, labels: [String; 3]) -> Axis<'a> {
+    Axis::default()
+        .title(title)
+        .style(theme.style(Role::Quiet))
+        .bounds([bounds.0, bounds.1])
+        .labels(labels.map(Line::from))
+}
+
+fn shares(title: &str, theme: Theme) -> Axis<'_> {
+    axis(
+        title,
+        (0.0, 1.0),
+        theme,
+        ["0 %", "50 %", "100 %"].map(String::from),
+    )
+}
+
+fn plot(datasets: Vec<Dataset<'_>>, x: Axis<'_>, y: Axis<'_>, area: Rect, buffer: &mut Buffer) {
+    let upper = Rect {
+        height: area.height - BELOW,
+        ..area
+    };
+    Chart::new(datasets)
+        .x_axis(x)
+        .y_axis(y)
+        .render(upper, buffer);
+}
+
+fn below(text: &str, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    let lower = Rect {
+        y: area.bottom() - BELOW + 1,
+        height: BELOW - 1,
+        ..area
+    };
+    Paragraph::new(text)
+        .style(theme.style(Role::Plain))
+        .wrap(Wrap { trim: true })
+        .render(lower, buffer);
+}
