@@ -1,6 +1,7 @@
 use super::chart::Sheet;
 use super::page::{Page, Paragraph};
 use super::theme::{Role, Theme};
+use crate::question::Choice;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
@@ -14,8 +15,10 @@ const MEASURE: usize = 92;
 const MARGIN: u16 = 2;
 /// Lines at the foot of every page: a notice, a rule, the keys.
 const FOOT: u16 = 3;
-/// Lines of answers above the rule, on pages that have any.
+/// Lines of answers above that, where they fit side by side; otherwise each has its own line.
 const ANSWERS: u16 = 2;
+/// Columns between two keys.
+const GAP: u16 = 2;
 
 /// Draws a page over the whole of `area`. In a window smaller than [`SMALLEST`] it says so instead.
 pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
@@ -30,10 +33,7 @@ pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
     }
     header(page, canvas);
     let foot = area.bottom() - FOOT;
-    let end = match page.choices.is_empty() {
-        true => foot,
-        false => foot - ANSWERS,
-    };
+    let end = foot - answer_lines(page, area.width);
     content(page, canvas, area.top() + 2, end);
     footer(page, canvas, foot);
 }
@@ -155,13 +155,20 @@ fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
             Role::Plain,
         );
     }
-    let pairs = page.choices.iter();
-    let pairs = pairs.map(|c| (c.key.to_string(), c.label.clone()));
-    let pairs: Vec<_> = pairs.collect();
-    let x = keys(canvas, &pairs, left, top - ANSWERS, top);
+    let lines = answer_lines(page, canvas.area.width);
+    let mut at = (left, top - lines);
+    for choice in &page.choices {
+        if lines > ANSWERS || !fits(at.0, choice, canvas.area.width) {
+            at = match at.0 == left {
+                true => at,
+                false => (left, at.1 + 1),
+            };
+        }
+        at.0 = key(canvas, at, &choice.key.to_string(), &choice.label);
+    }
     if let Some(typed) = &page.typed {
-        let text = format!("your answer: {typed}_");
-        canvas.write(x.0.max(left), x.1, &text, Role::Strong);
+        let text = format!("your answer: {typed}");
+        canvas.write(at.0, at.1, &text, Role::Strong);
     }
     canvas.rule(top + 1);
     let slots = [
@@ -171,35 +178,38 @@ fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
         ("↑↓", page.keys.arrows.as_deref(), 48),
         ("Esc", page.keys.escape, 66),
     ];
-    for (key, does, column) in slots {
+    for (name, does, column) in slots {
         if let Some(does) = does {
-            let pair = (key.to_string(), does.to_string());
-            keys(canvas, &[pair], left + column, top + 2, top + 3);
+            key(canvas, (left + column, top + 2), name, does);
         }
     }
 }
 
-/// Writes keys with what they stand for from line `y` up to line `end`; returns the place after them.
-fn keys(
-    canvas: &mut Canvas,
-    pairs: &[(String, String)],
-    left: u16,
-    mut y: u16,
-    end: u16,
-) -> (u16, u16) {
-    let mut x = left;
-    for (key, does) in pairs {
-        let width = (key.width() + does.width() + 3) as u16;
-        if x > left && x + width > canvas.area.right() {
-            if y + 1 >= end {
-                break;
-            }
-            (x, y) = (left, y + 1);
+/// Writes a key with what it stands for; returns the column for the next one.
+fn key(canvas: &mut Canvas, (x, y): (u16, u16), name: &str, does: &str) -> u16 {
+    let x = canvas.write(x, y, &format!("[{name}]"), Role::Key);
+    canvas.write(x + 1, y, does, Role::Plain) + GAP
+}
+
+/// Has an answer room in its line from column `x` on?
+fn fits(x: u16, choice: &Choice, width: u16) -> bool {
+    x + (choice.label.width() + 4) as u16 <= width
+}
+
+/// Lines that the answers take.
+fn answer_lines(page: &Page, width: u16) -> u16 {
+    let (mut x, mut lines) = (MARGIN, 1);
+    for choice in &page.choices {
+        if !fits(x, choice, width) {
+            (x, lines) = (MARGIN, lines + 1);
         }
-        x = canvas.write(x, y, &format!("[{key}]"), Role::Key);
-        x = canvas.write(x + 1, y, does, Role::Plain) + 2;
+        x += (choice.label.width() + 4) as u16 + GAP;
     }
-    (x, y)
+    match page.choices.len() as u16 {
+        0 => 0,
+        _ if lines <= ANSWERS => ANSWERS,
+        each => each,
+    }
 }
 
 fn too_small(canvas: &mut Canvas) {

@@ -1,6 +1,7 @@
 use super::chart::Sheet;
 use super::page::{Page, Paragraph};
 use std::fmt::Write;
+use unicode_width::UnicodeWidthStr;
 
 /// Columns of the lines of text.
 const MEASURE: usize = 79;
@@ -12,10 +13,13 @@ pub fn page(page: &Page) -> String {
         let _ = writeln!(text, "Note: {notice}");
     }
     text += &content(page);
-    if !page.choices.is_empty() {
-        let choices = page.choices.iter();
-        let choices: Vec<_> = choices.map(|c| format!("{} {}", c.key, c.label)).collect();
-        let _ = writeln!(text, "Answers: {}.", choices.join(", "));
+    let choices = page.choices.iter();
+    let choices: Vec<_> = choices.map(|c| format!("{} {}", c.key, c.label)).collect();
+    let line = format!("Answers: {}.", choices.join(", "));
+    match choices.len() {
+        0 => {}
+        _ if line.width() <= MEASURE => text += &(line + "\n"),
+        _ => text += &format!("Answers:\n{}\n", choices.join("\n")),
     }
     text
 }

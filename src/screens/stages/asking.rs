@@ -1,4 +1,4 @@
-use super::{Outside, by, tempo};
+use super::{Outside, by, has_music, tempo};
 use crate::question::{Form, Sense};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
@@ -23,20 +23,22 @@ pub fn page(asking: &Asking, outside: Outside) -> Page<'_> {
         Form::One(choices) => (choices, None),
         Form::Row { choices, length } => (choices, Some(row(&asking.typed, *length))),
     };
+    let chart = match prompt.show_hands {
+        true => chart.with_written_hands(),
+        false => chart,
+    };
+    let remark = match has_music(question) {
+        true => format!("{}. {}", tempo(score.grid, take.bpm), asking.why),
+        false => asking.why.clone(),
+    };
     let audible = prompt.audible && outside.volume.is_some();
     Page {
         place: by(question.item.sense).into(),
         head: vec![
             Paragraph::new(Role::Strong, &prompt.text),
-            Paragraph::new(
-                Role::Quiet,
-                format!("{}. {}", tempo(score.grid, take.bpm), asking.why),
-            ),
+            Paragraph::new(Role::Quiet, remark),
         ],
-        chart: Some(match prompt.show_hands {
-            true => chart.with_written_hands(),
-            false => chart,
-        }),
+        chart: has_music(question).then_some(chart),
         choices: choices.clone(),
         typed,
         keys: Keys {

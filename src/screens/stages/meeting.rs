@@ -1,4 +1,4 @@
-use super::{Outside, reasons, revealed, tempo};
+use super::{Outside, has_music, reasons, revealed, tempo};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Meeting;
@@ -7,21 +7,27 @@ use crate::session::Meeting;
 pub fn page(meeting: &Meeting, outside: Outside) -> Page<'_> {
     let question = &meeting.question;
     let take = &question.reveal.take;
+    let mut head = vec![
+        Paragraph::new(Role::Strong, &meeting.title),
+        Paragraph::new(Role::Plain, &meeting.about),
+    ];
+    if has_music(question) {
+        head.push(Paragraph::new(
+            Role::Quiet,
+            tempo(take.score.grid, take.bpm),
+        ));
+    }
     let mut body = vec![Paragraph::led(
         format!("{} ", question.prompt.text),
         Role::Strong,
         &question.reveal.answer,
     )];
     body.extend(reasons(question));
-    let sound = outside.volume.is_some();
+    let sound = outside.volume.is_some() && has_music(question);
     Page {
         place: "something new".into(),
-        head: vec![
-            Paragraph::new(Role::Strong, &meeting.title),
-            Paragraph::new(Role::Plain, &meeting.about),
-            Paragraph::new(Role::Quiet, tempo(take.score.grid, take.bpm)),
-        ],
-        chart: Some(revealed(question, outside)),
+        head,
+        chart: has_music(question).then(|| revealed(question, outside)),
         body,
         keys: Keys {
             enter: Some("ask me"),

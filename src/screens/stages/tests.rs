@@ -188,6 +188,54 @@ fn the_end_of_the_session() {
     insta::assert_snapshot!(read_aloud(&session));
 }
 
+/// A question in words with answers too long to stand side by side.
+fn in_words() -> Session {
+    let mut card = card("in-words", "H T S T H T O O", "LLRLLLRR", States::Neither);
+    card.score = Score::empty(Grid::Eighths);
+    card.clave = None;
+    let answer = |n: usize| format!("answer {n}, which is as long as answers in words can well be");
+    card.choice = Some(crate::deck::WordChoice {
+        ask: "When does a variation disturb the band most?".into(),
+        right: answer(1),
+        wrong: (2..5).map(answer).collect(),
+        why: "The singer has the floor then.".into(),
+    });
+    let mut session = Session::new(Start {
+        decks: vec![Deck {
+            cards: vec![card],
+            ..decks().remove(0)
+        }]
+        .into(),
+        met: ["test/in-words".to_string()].into(),
+        profile: Some(Profile::default()),
+        minutes: None,
+        sound: true,
+        seed: 7,
+    });
+    session.update(Event::Begin, EVENING);
+    let step = Step {
+        item: ItemKey {
+            card: "test/in-words".into(),
+            kind: "choice".into(),
+            sense: Sense::Read,
+        },
+        why: "Not asked before.".into(),
+        seconds: 10.0,
+        last: None,
+    };
+    session.update(Event::Planned(vec![step]), EVENING);
+    session
+}
+
+#[test]
+fn a_question_in_words() {
+    let mut session = in_words();
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+    answered(&mut session, "c", 4.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
 #[test]
 fn a_small_window_is_told_so() {
     let session = begun("side", Sense::Read, true);

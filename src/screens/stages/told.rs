@@ -1,4 +1,4 @@
-use super::{Outside, by, reasons, revealed};
+use super::{Outside, by, has_music, reasons, revealed};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Told;
@@ -6,7 +6,7 @@ use crate::session::Told;
 /// The answer with its reasons.
 pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     let question = &told.question;
-    let sound = outside.volume.is_some();
+    let sound = outside.volume.is_some() && has_music(question);
     let mut detail = detail(told);
     if told.again_today {
         detail += " It comes again today.";
@@ -14,7 +14,7 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     Page {
         place: format!("{}: {}", by(question.item.sense), told.title),
         head: vec![Paragraph::led(verdict(told), Role::Plain, detail)],
-        chart: Some(revealed(question, outside)),
+        chart: has_music(question).then(|| revealed(question, outside)),
         body: reasons(question),
         keys: Keys {
             enter: Some("next"),
