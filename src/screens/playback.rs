@@ -6,7 +6,7 @@ use crate::clave::{self, Clave, Direction};
 use crate::deck::{Card, States};
 use crate::question::{Choice, Mark, plain_tumbao};
 use crate::rhythm::{Hit, Instrument, Line, Pattern, Score};
-use crate::sound::Take;
+use crate::sound::{Feel, Take, Vamp};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 /// Beats a minute of one step of slower or faster.
@@ -25,6 +25,10 @@ pub struct Playback {
     /// The band that can play along, and who does.
     band: Vec<(Instrument, bool)>,
     bpm: f64,
+    /// How the pulses lie between the beats.
+    pub feel: Feel,
+    /// The chords under bass and piano.
+    pub vamp: Vamp,
     /// Length of the phrase in bars; 0 plays the part alone.
     phrase: usize,
     /// The bar of the phrase, from 0, at which the part begins.
@@ -64,6 +68,8 @@ impl Playback {
             clave,
             band: Vec::new(),
             bpm: ((card.tempo.0 + card.tempo.1) / 2.0).round(),
+            feel: Feel::default(),
+            vamp: Vamp::default(),
             phrase: 0,
             at: 0,
             playing: false,
@@ -150,6 +156,8 @@ impl Playback {
         Take {
             cycles,
             count_in: true,
+            feel: self.feel,
+            vamp: self.vamp,
             ..Take::new(self.score(), self.bpm, 0)
         }
     }
@@ -199,14 +207,21 @@ impl Playback {
         let band = self.band.iter().zip('1'..);
         let mut choices: Vec<Choice> = band
             .map(|((instrument, on), key)| {
-                let state = if *on { "on" } else { "off" };
-                choice(key, format!("{} {state}", instrument.name()))
+                // Short, so that all keys find room: who plays is marked, who rests is not.
+                let state = if *on { " on" } else { "" };
+                choice(key, format!("{}{state}", instrument.name()))
             })
             .collect();
         choices.push(choice('+', "faster".into()));
         if self.has_phrase() {
             choices.push(choice('p', "phrase".into()));
             choices.push(choice('b', "bar".into()));
+        }
+        if Feel::moves(self.part.grid) {
+            choices.push(choice('f', format!("feel {}", self.feel)));
+        }
+        if self.has_chords() {
+            choices.push(choice('k', format!("key {}", self.vamp)));
         }
         choices
     }
@@ -231,9 +246,34 @@ impl Playback {
             KeyCode::Char('+' | '=') => self.faster(STEP),
             KeyCode::Char('p') => self.longer_phrase(),
             KeyCode::Char('b') => self.later_bar(),
+            KeyCode::Char('f') => self.next_feel(),
+            KeyCode::Char('k') => self.next_key(),
             KeyCode::Char(digit) => self.turn(digit),
             _ => Ask::Nothing,
         }
+    }
+
+    /// Does bass or piano play?
+    fn has_chords(&self) -> bool {
+        let chords = |i: Instrument| matches!(i, Instrument::Bass | Instrument::Piano);
+        let own = self.part.lines.iter().any(|l| chords(l.instrument()));
+        own || self.band.iter().any(|(i, on)| *on && chords(*i))
+    }
+
+    fn next_feel(&mut self) -> Ask {
+        if !Feel::moves(self.part.grid) {
+            return Ask::Nothing;
+        }
+        self.feel = self.feel.next();
+        Ask::Changed
+    }
+
+    fn next_key(&mut self) -> Ask {
+        if !self.has_chords() {
+            return Ask::Nothing;
+        }
+        self.vamp = self.vamp.up_a_fourth();
+        Ask::Changed
     }
 
     fn faster(&mut self, by: f64) -> Ask {

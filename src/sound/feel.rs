@@ -1,5 +1,7 @@
 use crate::rhythm::Grid;
 use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
 
 /// How the pulses lie between the beats.
 ///
@@ -20,19 +22,29 @@ pub enum Feel {
 }
 
 impl Feel {
-    /// The name used on the command line and on screen.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Feel::Straight => "straight",
-            Feel::Swing(_) => "swing",
-            Feel::Push(_) => "push",
-        }
+    /// The feels to choose from: straight, light and full swing, and a push (how far, from memory).
+    pub const CHOICES: [Feel; 4] = [
+        Feel::Straight,
+        Feel::Swing(1.5),
+        Feel::Swing(2.0),
+        Feel::Push(0.1),
+    ];
+
+    /// The next of [`Feel::CHOICES`], round and round.
+    pub fn next(self) -> Feel {
+        let now = Feel::CHOICES.iter().position(|f| *f == self);
+        Feel::CHOICES[now.map_or(0, |n| (n + 1) % Feel::CHOICES.len())]
+    }
+
+    /// Does the grid go in pairs, so that the feel can be heard?
+    pub fn moves(grid: Grid) -> bool {
+        matches!(grid, Grid::Eighths | Grid::Sixteenths)
     }
 
     /// Where a pulse falls, in pulse lengths from the first. Values out of range are brought into it.
     pub fn place(self, grid: Grid, pulse: usize) -> f64 {
         let straight = pulse as f64;
-        if pulse.is_multiple_of(2) || !matches!(grid, Grid::Eighths | Grid::Sixteenths) {
+        if pulse.is_multiple_of(2) || !Feel::moves(grid) {
             return straight;
         }
         match self {
@@ -41,7 +53,7 @@ impl Feel {
                 let ratio = if ratio.is_nan() {
                     1.0
                 } else {
-                    ratio.clamp(1.0, 4.0)
+                    ratio.clamp(1.0, 3.5)
                 };
                 straight - 1.0 + 2.0 * ratio / (1.0 + ratio)
             }
@@ -57,6 +69,46 @@ impl Feel {
     }
 }
 
+/// As it is read: `straight`, `swing 2` (long to short), `push 0.1` (shares of a pulse).
+impl fmt::Display for Feel {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Feel::Straight => f.write_str("straight"),
+            Feel::Swing(ratio) => write!(f, "swing {ratio}"),
+            Feel::Push(share) => write!(f, "push {share}"),
+        }
+    }
+}
+
+/// A word that names no feel.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error(
+    "a feel is `straight`, `swing` with how long the first of two pulses is beside the second (1 to 3.5, as in \
+     `swing=2`), or `push` with how early the second comes (0 to 0.5 of a pulse, as in `push=0.1`)"
+)]
+pub struct FeelError;
+
+impl FromStr for Feel {
+    type Err = FeelError;
+
+    fn from_str(text: &str) -> Result<Feel, FeelError> {
+        let (word, amount) = match text.trim().split_once(['=', ' ']) {
+            None => (text.trim(), None),
+            Some((word, amount)) => (word, Some(amount.trim().parse().map_err(|_| FeelError)?)),
+        };
+        let within = |amount: f64, low: f64, high: f64| {
+            let ok = (low..=high).contains(&amount);
+            ok.then_some(amount).ok_or(FeelError)
+        };
+        match (word, amount) {
+            ("straight", None) => Ok(Feel::Straight),
+            ("swing", amount) => Ok(Feel::Swing(within(amount.unwrap_or(2.0), 1.0, 3.5)?)),
+            ("push", amount) => Ok(Feel::Push(within(amount.unwrap_or(0.1), 0.0, 0.5)?)),
+            _ => Err(FeelError),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -68,6 +120,25 @@ mod tests {
         assert!((at / 2.0 - 2.0 / 3.0).abs() < 1e-12);
         assert_eq!(Feel::Swing(1.0).place(Grid::Eighths, 5), 5.0);
         assert_eq!(Feel::Swing(2.0).place(Grid::Eighths, 4), 4.0);
+    }
+
+    #[test]
+    fn feels_are_read_as_they_are_written() {
+        for feel in Feel::CHOICES {
+            assert_eq!(feel.to_string().parse(), Ok(feel));
+        }
+        assert_eq!("swing=1.5".parse(), Ok(Feel::Swing(1.5)));
+        for bad in [
+            "",
+            "swung",
+            "swing=9",
+            "push=x",
+            "push=-1",
+            "straight 2",
+            "swing=NaN",
+        ] {
+            assert_eq!(bad.parse::<Feel>(), Err(FeelError), "{bad}");
+        }
     }
 
     #[test]

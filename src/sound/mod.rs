@@ -18,10 +18,10 @@ pub use calibrate::{
     Calibration, CalibrationError, TAPS, WARM_UP, WIDEST, after_nearest, calibrate,
 };
 pub use caution::HEARING;
-pub use feel::Feel;
+pub use feel::{Feel, FeelError};
 pub use player::{Change, Heard, Info, Player, SoundError};
 pub use render::{CEILING_LUFS, RATE, render};
 pub use single::single;
 pub use take::Take;
-pub use vamp::{Mode, Vamp};
+pub use vamp::{KeyError, Mode, Vamp};
 pub use wave::{WavError, Wave};

@@ -1,4 +1,6 @@
 use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
 
 /// Major or minor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -30,6 +32,63 @@ impl Default for Vamp {
     }
 }
 
+/// Names of the twelve keys, from C.
+const KEYS: [&str; 12] = [
+    "C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B",
+];
+
+/// As it is read: `C`, `Bb`; minor with `m`: `Am`.
+impl fmt::Display for Vamp {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mode = match self.mode {
+            Mode::Major => "",
+            Mode::Minor => "m",
+        };
+        write!(f, "{}{mode}", KEYS[usize::from(self.key % 12)])
+    }
+}
+
+/// A word that names no key.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error(
+    "a key is a letter from A to G, with `b` or `#` where needed, and `m` for minor: C, Bb, F#m"
+)]
+pub struct KeyError;
+
+impl FromStr for Vamp {
+    type Err = KeyError;
+
+    fn from_str(text: &str) -> Result<Vamp, KeyError> {
+        let text = text.trim();
+        let (note, mode) = match text.strip_suffix('m') {
+            Some(note) => (note, Mode::Minor),
+            None => (text, Mode::Major),
+        };
+        let mut letters = note.chars();
+        let natural = match letters.next().ok_or(KeyError)? {
+            'C' | 'c' => 0,
+            'D' | 'd' => 2,
+            'E' | 'e' => 4,
+            'F' | 'f' => 5,
+            'G' | 'g' => 7,
+            'A' | 'a' => 9,
+            'B' | 'b' => 11,
+            _ => return Err(KeyError),
+        };
+        let key = match letters.as_str() {
+            "" => natural,
+            "b" => (natural + 11) % 12,
+            "#" => (natural + 1) % 12,
+            _ => return Err(KeyError),
+        };
+        Ok(Vamp {
+            key,
+            mode,
+            one_chord: false,
+        })
+    }
+}
+
 /// A chord with the scale that is played over it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Chord {
@@ -39,6 +98,14 @@ pub(super) struct Chord {
 }
 
 impl Vamp {
+    /// A fourth higher: twelve steps go through all keys.
+    pub fn up_a_fourth(self) -> Vamp {
+        Vamp {
+            key: (self.key % 12 + 5) % 12,
+            ..self
+        }
+    }
+
     /// The chord of a bar, counted from 0.
     pub(super) fn chord(self, bar: usize) -> Chord {
         if self.one_chord || bar.is_multiple_of(2) {
@@ -90,6 +157,21 @@ mod tests {
                 .map(|d| chord.note(*d, 60) % 12)
                 .collect();
             assert_eq!(notes, [7, 11, 2, 5]);
+        }
+    }
+
+    #[test]
+    fn keys_are_read_as_they_are_written() {
+        let mut vamp = Vamp::default();
+        for _ in 0..12 {
+            vamp = vamp.up_a_fourth();
+            assert_eq!(vamp.to_string().parse(), Ok(vamp));
+        }
+        assert_eq!(vamp, Vamp::default());
+        assert_eq!("F#m".parse::<Vamp>().unwrap().key, 6);
+        assert_eq!("Cb".parse::<Vamp>().unwrap().key, 11);
+        for bad in ["", "m", "H", "Cx", "C major", "é"] {
+            assert_eq!(bad.parse::<Vamp>(), Err(KeyError), "{bad}");
         }
     }
 

@@ -12,7 +12,7 @@ use crate::rhythm::Instrument;
 use crate::screens::lines;
 use crate::screens::playback::Playback;
 use crate::screens::stages::Outside;
-use crate::sound::{self, Take};
+use crate::sound::{self, Feel, Take, Vamp};
 use anyhow::{Context, bail};
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
@@ -40,6 +40,12 @@ pub struct Args {
     /// Who plays along, parted by commas: clave, bell, shell, bass, piano, shaker, click, or none
     #[arg(long, value_name = "LIST", value_delimiter = ',', value_parser = instrument)]
     with: Option<Vec<Option<Instrument>>>,
+    /// How the eighths lie: straight, swing=RATIO (long to short) or push=SHARE (of a pulse)
+    #[arg(long, default_value_t = Feel::Straight)]
+    feel: Feel,
+    /// Key of bass and piano, such as C, Bb or F#m
+    #[arg(long, default_value_t = Vamp::default())]
+    key: Vamp,
     /// Write a WAV file instead of playing
     #[arg(long, value_name = "FILE.wav")]
     out: Option<PathBuf>,
@@ -88,6 +94,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     if let Some(bpm) = args.bpm {
         playback.set_tempo(bpm);
     }
+    playback.feel = args.feel;
+    playback.vamp = args.key;
     if let Some(with) = &args.with {
         let wanted: Vec<_> = with.iter().copied().flatten().collect();
         if let Some(missing) = playback.set_band(&wanted).first() {

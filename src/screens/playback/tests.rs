@@ -136,6 +136,23 @@ fn the_tempo_stays_within_what_can_be_played() {
 }
 
 #[test]
+fn feel_and_key_go_round_and_reach_the_take() {
+    let mut playback = playback("answer");
+    assert_eq!(
+        press(&mut playback, "k"),
+        [Ask::Nothing],
+        "no bass, no piano"
+    );
+    playback.set_band(&[Instrument::Bass]);
+    assert_eq!(press(&mut playback, "fk"), [Ask::Changed, Ask::Changed]);
+    let take = playback.take(1);
+    assert_eq!(take.feel, Feel::Swing(1.5));
+    assert_eq!(take.vamp.to_string(), "Fm");
+    press(&mut playback, "fff");
+    assert_eq!(playback.take(1).feel, Feel::Straight);
+}
+
+#[test]
 fn the_screen() {
     let mut playback = playback("answer");
     playback.set_band(&[Instrument::Clave, Instrument::Bass]);

@@ -1,10 +1,6 @@
 //! Spectra of rendered strokes, measured with the `realfft` library, against published mode ratios.
 
-#[allow(dead_code)]
-#[path = "../benches/sound/features.rs"]
-mod features;
-
-use features::{line, power};
+use crate::features::{line, power};
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Drum, Grid, Score, Stroke, Tone};
 use whichside::sound::{RATE, Take, render, single};

@@ -133,7 +133,7 @@ fn without_a_card_opening_fails_in_words_and_nothing_reaches_standard_error() {
     let folder = tempfile::tempdir().unwrap();
     let config = folder.path().join("none.conf");
     std::fs::write(&config, "pcm.!default { type hw card 77 }\n").unwrap();
-    let run = with_alsa(&config, "inner_no_card", &config);
+    let run = with_alsa(&config, "player::inner_no_card", &config);
     let errors = String::from_utf8_lossy(&run.stderr);
     assert!(run.status.success(), "{errors}");
     assert!(!errors.contains("ALSA"), "{errors}");
@@ -159,7 +159,7 @@ fn what_goes_through_alsa_into_a_file_is_what_was_rendered() {
         out.display()
     );
     std::fs::write(&config, text).unwrap();
-    let run = with_alsa(&config, "inner_play_once", &out);
+    let run = with_alsa(&config, "player::inner_play_once", &out);
     let errors = String::from_utf8_lossy(&run.stderr);
     let printed = String::from_utf8_lossy(&run.stdout);
     assert!(run.status.success(), "{printed}{errors}");

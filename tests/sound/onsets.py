@@ -3,7 +3,7 @@
 
     cargo bench --bench sound -- waves waves
     python3 -m venv venv && venv/bin/pip install librosa
-    venv/bin/python tests/sound_onsets.py waves
+    venv/bin/python tests/sound/onsets.py waves
 
 Spectral flux and peak picking are librosa's own (onset.onset_strength, onset.onset_detect), hop 1 ms. Fails where a voice is
 more than 5 ms away from the grid, or has an onset too few or too many.

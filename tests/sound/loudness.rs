@@ -1,12 +1,6 @@
 //! Loudness of finished samples, measured with the `ebur128` library (ITU-R BS.1770).
 
-#[allow(dead_code)]
-#[path = "../benches/sound/levels.rs"]
-mod levels;
-#[allow(dead_code)]
-#[path = "../benches/sound/scores.rs"]
-mod scores;
-
+use crate::{levels, scores};
 use ebur128::{EbuR128, Mode};
 use whichside::rhythm::{Drum, Grid, Pattern, Score, Stroke, Tone};
 use whichside::sound::{CEILING_LUFS, RATE, Take, render};

@@ -1,15 +1,6 @@
 //! Nobody mixes up the strokes: the classifier of `cargo bench --bench sound -- separability` on single hits.
 
-#[allow(dead_code)]
-#[path = "../benches/sound/features.rs"]
-mod features;
-#[allow(dead_code)]
-#[path = "../benches/sound/scores.rs"]
-mod scores;
-#[allow(dead_code)]
-#[path = "../benches/sound/separability.rs"]
-mod separability;
-
+use crate::separability;
 use whichside::rhythm::{Drum, Weight};
 
 #[test]

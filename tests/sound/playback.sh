@@ -2,11 +2,11 @@
 # Plays a known take in real time into a PulseAudio null sink, records what comes out, and compares the two.
 #
 #     apt-get install pulseaudio pulseaudio-utils libasound2-plugins ; python3 -m venv venv && venv/bin/pip install numpy soundfile
-#     PYTHON=venv/bin/python tests/sound_playback.sh
+#     PYTHON=venv/bin/python tests/sound/playback.sh
 #
 # The server is one of its own in a temporary folder; the system's sound is left alone.
 set -eu
-here=$(cd "$(dirname "$0")/.." && pwd)
+here=$(cd "$(dirname "$0")/../.." && pwd)
 python=${PYTHON:-python3}
 bench=${BENCH:-"cargo bench --quiet --bench sound --"}
 work=$(mktemp -d)

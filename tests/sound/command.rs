@@ -1,0 +1,99 @@
+//! The commands that make sound, as a player types them.
+
+use assert_cmd::Command;
+use std::path::Path;
+
+const DECK: &str = r#"
+id = "street"
+title = "Street"
+about = "One card."
+
+[[card]]
+id = "answer"
+title = "An answer with slaps"
+about = "Slaps answer the singer."
+clave = "son 2-3"
+states = "two side"
+tempo = [160, 200]
+place = "bar 7 of 8"
+concepts = ["slap against open"]
+source = "common practice, no source"
+grid = """
+count | 1 & 2 & 3 & 4 & |
+conga | S . S S . S O O |
+hand  | R . R L . R R R |
+"""
+"#;
+
+fn whichside(folder: &Path) -> Command {
+    let mut command = Command::cargo_bin("whichside").unwrap();
+    let config = folder.join("none.conf");
+    std::fs::write(&config, "pcm.!default { type hw card 77 }\n").unwrap();
+    command.env("ALSA_CONFIG_PATH", config);
+    command
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn without_a_card_the_sound_command_says_so_and_nothing_else() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("data");
+    let run = whichside(folder.path())
+        .args(["sound", "--data"])
+        .arg(&data)
+        .assert()
+        .code(2);
+    let errors = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+    assert!(errors.contains("sound device"), "{errors}");
+    assert_eq!(errors.lines().count(), 1, "{errors}");
+}
+
+/// Plays the card into a file and returns its samples.
+fn written(folder: &Path, file: &str, more: &[&str]) -> Vec<f32> {
+    let deck = folder.join("street.toml");
+    std::fs::write(&deck, DECK).unwrap();
+    let out = folder.join(file);
+    whichside(folder)
+        .arg("play")
+        .arg(&deck)
+        .args(["answer", "--bpm", "240", "--cycles", "1", "--out"])
+        .arg(&out)
+        .arg("--data")
+        .arg(folder.join("data"))
+        .args(more)
+        .assert()
+        .success();
+    let mut reader = hound::WavReader::open(&out).unwrap();
+    assert_eq!(
+        (reader.spec().sample_rate, reader.spec().channels),
+        (48_000, 2)
+    );
+    reader.samples::<f32>().map(Result::unwrap).collect()
+}
+
+#[test]
+fn a_card_goes_into_a_wav_file_with_its_count_in_feel_and_key() {
+    let folder = tempfile::tempdir().unwrap();
+    let plain = written(folder.path(), "plain.wav", &[]);
+    // A count-in of two bars and eight bars of music: forty quarter notes at 240, and the last ring.
+    let seconds = plain.len() as f64 / 2.0 / 48_000.0;
+    assert!((10.0..11.5).contains(&seconds), "{seconds}");
+    let swung = written(folder.path(), "swung.wav", &["--feel", "swing=2"]);
+    assert_ne!(plain, swung);
+    let low = written(folder.path(), "c.wav", &["--with", "bass"]);
+    let high = written(folder.path(), "f.wav", &["--with", "bass", "--key", "Fm"]);
+    assert_ne!(low, high);
+}
+
+#[test]
+fn words_that_are_no_feel_and_no_key_are_answered_with_what_would_do() {
+    let folder = tempfile::tempdir().unwrap();
+    for (option, word, help) in [("--feel", "funky", "swing=2"), ("--key", "H", "F#m")] {
+        let run = whichside(folder.path())
+            .args(["play", "street", "answer", option, word])
+            .assert()
+            .code(2);
+        let errors = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+        assert!(errors.contains(help), "{errors}");
+    }
+}
