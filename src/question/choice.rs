@@ -78,6 +78,7 @@ impl Kind for InWords {
             reveal: Reveal {
                 take,
                 clave: None,
+                meets: Vec::new(),
                 hands: Vec::new(),
                 answer: words.right.clone(),
                 reasons: vec![Reason {

@@ -1,5 +1,5 @@
 use super::ItemKey;
-use crate::clave::Clave;
+use crate::clave::{Clave, Meeting};
 use crate::rhythm::Hand;
 use crate::sound::Take;
 
@@ -66,6 +66,9 @@ pub struct Reveal {
     pub take: Take,
     /// The clave under the first bar of the score.
     pub clave: Option<Clave>,
+    /// How the part under study, without the band put around it, meets the clave, one entry a pulse. Empty where there
+    /// is no clave, or the part is the clave.
+    pub meets: Vec<Meeting>,
     /// The path of both hands, one entry a pulse.
     pub hands: Vec<Option<Hand>>,
     /// The right answer in words.

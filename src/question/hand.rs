@@ -42,10 +42,13 @@ impl Kind for Hand {
             return None;
         }
         let mut draw = Draw::new(seed);
-        let scene = scene::begun(card, &mut draw);
+        let scene = scene::begun(card, setup, &mut draw);
         let drums = hand_fit::with_all_hands(scene.score.drums.as_ref()?, setup)?;
         let places = hand_fit::places(&drums, setup);
-        let (mark, asked) = asked(&drums, &places, &mut draw)?;
+        let (mark, asked) = match setup.as_written {
+            true => (Mark::Bar(0), of_bar(&drums, &places, 0)),
+            false => asked(&drums, &places, &mut draw)?,
+        };
         let right: Vec<Vec<char>> = asked.iter().map(|p| keys(p, mark)).collect();
         let choices = choices();
         let form = match mark {
@@ -58,7 +61,7 @@ impl Kind for Hand {
         let mut score = scene.score.clone();
         score.drums = Some(drums.clone());
         let whole = Take::new(score, setup.bpm, draw.seed());
-        let mut reveal = scene::reveal(card, &whole, scene.clave, answer(&asked, mark));
+        let mut reveal = scene::reveal(card, &scene, &whole, answer(&asked, mark));
         reveal.reasons = match (asked.as_slice(), mark) {
             ([place], Mark::Pulse(_)) => hand_fit::reasons(&drums, place, setup),
             _ => hand_fit::reasons_of_all(&drums, setup),
@@ -149,21 +152,16 @@ fn text(drums: &Pattern, mark: Mark, setup: &Setup) -> String {
 /// The mark and the strokes that are asked. A single stroke is drawn by its hand first, so that neither hand is right
 /// more often than the other where the part has both.
 fn asked(drums: &Pattern, places: &[Place], draw: &mut Draw) -> Option<(Mark, Vec<Place>)> {
-    let per = drums.grid().pulses_per_bar();
-    let of_bar = |bar: usize| -> Vec<Place> {
-        let inside = places.iter().filter(|p| p.pulse / per == bar);
-        inside.cloned().collect()
-    };
     let rows: Vec<usize> = (0..drums.bars())
         .filter(|bar| {
-            let strokes = of_bar(*bar);
+            let strokes = of_bar(drums, places, *bar);
             (2..=8).contains(&strokes.len()) && strokes.iter().any(|p| p.clear)
         })
         .collect();
     if draw.chance(ROWS)
         && let Some(bar) = draw.pick(&rows)
     {
-        return Some((Mark::Bar(bar), of_bar(bar)));
+        return Some((Mark::Bar(bar), of_bar(drums, places, bar)));
     }
     let mut hands = rhythm::Hand::ALL;
     if draw.chance(0.5) {
@@ -176,6 +174,12 @@ fn asked(drums: &Pattern, places: &[Place], draw: &mut Draw) -> Option<(Mark, Ve
     // Where no stroke is clear, the one that is dearest to change.
     let place = place.or_else(|| places.iter().max_by(|a, b| a.dearer.total_cmp(&b.dearer)))?;
     Some((Mark::Pulse(place.pulse), vec![place.clone()]))
+}
+
+fn of_bar(drums: &Pattern, places: &[Place], bar: usize) -> Vec<Place> {
+    let per = drums.grid().pulses_per_bar();
+    let inside = places.iter().filter(|p| p.pulse / per == bar);
+    inside.cloned().collect()
 }
 
 fn without_hands(drums: &Pattern, pulses: &[usize]) -> Pattern {

@@ -242,6 +242,7 @@ mod tests {
         Setup {
             bpm,
             player: Player::default(),
+            as_written: false,
         }
     }
 

@@ -10,6 +10,8 @@ pub struct Setup {
     /// Beats a minute at which to ask.
     pub bpm: f64,
     pub player: Player,
+    /// The card as it is written, for meeting it: begun at its first bar, nothing put around it, all of it answered.
+    pub as_written: bool,
 }
 
 /// A sort of question. The same card, sense, seed and set-up always give the same question.

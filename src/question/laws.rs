@@ -10,6 +10,7 @@ fn setup(bpm: f64) -> Setup {
     Setup {
         bpm,
         player: crate::hands::Player::default(),
+        as_written: false,
     }
 }
 
@@ -173,6 +174,27 @@ fn a_band_around_a_side_question_is_the_same_for_either_side() {
             }
         }
     });
+}
+
+#[test]
+fn as_written_means_the_bare_card_from_its_first_bar() {
+    let deck = fixture::deck();
+    for item in items(std::slice::from_ref(&deck)) {
+        let card = card(std::slice::from_ref(&deck), &item.key.card).unwrap();
+        let written = Setup {
+            as_written: true,
+            ..setup(150.0)
+        };
+        for seed in 0..5 {
+            let q = ask(card, &item.key, seed, &written).unwrap();
+            let mut bare = q.prompt.take.score.clone();
+            if let (Some(shown), Some(own)) = (&mut bare.drums, &card.score.drums) {
+                *shown = shown.with_hands(&own.hands());
+            }
+            assert_eq!(bare, card.score, "{}", item.key);
+            assert_eq!(q.reveal.clave, card.clave);
+        }
+    }
 }
 
 #[test]

@@ -1,7 +1,7 @@
-use super::{Draw, Reveal};
+use super::{Draw, Reveal, Setup};
 use crate::clave::{self, Clave, Direction, Family, Side};
 use crate::deck::{Card, States};
-use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone};
+use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
 use crate::sound::Take;
 use std::ops::Range;
 
@@ -58,11 +58,13 @@ pub(super) fn loops(card: &Card) -> bool {
     card.clave.is_none() || bars == 1 || bars.is_multiple_of(2)
 }
 
-/// Begins the card's part at a bar drawn at random where it [`loops`], otherwise at its first bar.
-pub(super) fn begun(card: &Card, draw: &mut Draw) -> Scene {
+/// Begins the card's part at a bar drawn at random where it [`loops`]; otherwise, and where the card is shown as
+/// written, at its first bar.
+pub(super) fn begun(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     let score = part(card);
     let bars = score.bars();
-    let first = if loops(card) { draw.below(bars) } else { 0 };
+    let anywhere = loops(card) && !setup.as_written;
+    let first = if anywhere { draw.below(bars) } else { 0 };
     Scene {
         score: score.rotated(first * card.grid.pulses_per_bar()),
         clave: clave_under(card).map(|c| c.begun_later(first)),
@@ -72,8 +74,11 @@ pub(super) fn begun(card: &Card, draw: &mut Draw) -> Scene {
 
 /// Like [`begun`], but with chance `p` a single bar of the drums comes before or after a bar of the plain tumbao,
 /// as it does when it is played. The tumbao of one bar states no side.
-pub(super) fn among_tumbao(card: &Card, p: f64, draw: &mut Draw) -> Scene {
-    let scene = begun(card, draw);
+pub(super) fn among_tumbao(card: &Card, setup: &Setup, p: f64, draw: &mut Draw) -> Scene {
+    let scene = begun(card, setup, draw);
+    if setup.as_written {
+        return scene;
+    }
     let Some(drums) = scene.score.drums.as_ref() else {
         return scene;
     };
@@ -156,27 +161,62 @@ pub(super) fn side_of(card: &Card, scene: &Scene, bar: usize) -> Option<Side> {
     }
 }
 
-/// The picture that comes with the answer: everything shown, the clave as a line, no count-in. A single bar that
-/// belongs to a side is followed by a bar of the plain tumbao, so that it does not sound over the other side.
-pub(super) fn reveal(card: &Card, take: &Take, clave: Option<Clave>, answer: String) -> Reveal {
+/// Is the part under study the clave itself?
+pub(super) fn is_clave(part: &Score) -> bool {
+    part.drums.is_none() && part.line(Instrument::Clave).is_some()
+}
+
+/// Onsets of the strokes that carry a part: everything that the band plays, and of the drums the tones that ring or
+/// crack, accents, and whatever the low drum plays. Heel, tip and ghost strokes keep time between them; where there
+/// is nothing else, they are the part.
+pub(super) fn carrying(part: &Score, pulses: usize) -> Vec<bool> {
+    let carries = |s: Stroke| match s.weight {
+        Weight::Ghost => false,
+        Weight::Accent => true,
+        Weight::Plain => !matches!(s.tone, Tone::Heel | Tone::Tip) || s.drum == Drum::Tumbadora,
+    };
+    let drums = part.drums.as_ref();
+    let light_only = drums.is_some_and(|d| d.strokes().all(|(_, s)| !carries(s)));
+    let struck = |p: usize| {
+        let drums = drums.and_then(|d| d.at(p));
+        drums.is_some_and(|s| carries(s) || light_only)
+            || part.lines.iter().any(|l| l.at(p).is_some())
+    };
+    (0..pulses).map(struck).collect()
+}
+
+/// The picture that comes with the answer: everything shown, the clave as a line, no count-in. `take` is what was
+/// asked, with its hands. A single bar that belongs to a side is followed by a bar of the plain tumbao, so that it
+/// does not sound over the other side.
+pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) -> Reveal {
     let mut take = Take {
         count_in: false,
         ..take.clone()
     };
+    let mut part = scene.score.clone();
     if let (States::Bar(_), Some(drums), Some(plain)) =
         (card.states, &take.score.drums, plain_tumbao(card.grid))
         && drums.bars() == 1
+        && let Ok(both) = Pattern::new(card.grid, [drums.cells(), plain.cells()].concat())
     {
-        let both = Pattern::new(card.grid, [drums.cells(), plain.cells()].concat());
-        take.score.drums = both.ok().or(take.score.drums);
+        part.drums = Some(both.clone());
+        take.score.drums = Some(both);
     }
-    if let Some(clave) = clave {
+    if let Some(clave) = scene.clave {
         take.score.set_line(clave.line(take.score.grid));
     }
+    let meets = match scene.clave {
+        Some(clave) if !is_clave(&part) => {
+            let carrying = carrying(&part, take.score.pulses());
+            clave::locks(&carrying, clave, card.grid)
+        }
+        _ => Vec::new(),
+    };
     Reveal {
+        meets,
         hands: hands(take.score.drums.as_ref()),
         take,
-        clave,
+        clave: scene.clave,
         answer,
         reasons: Vec::new(),
     }

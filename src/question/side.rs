@@ -42,12 +42,13 @@ impl Kind for Side {
         }
         let mut draw = Draw::new(seed);
         let (most, among) = match sense {
+            _ if setup.as_written => (0, 0.0),
             Sense::Read => (1, 0.75),
             Sense::Hear => (3, 1.0),
         };
-        let scene = scene::among_tumbao(card, among, &mut draw);
+        let scene = scene::among_tumbao(card, setup, among, &mut draw);
         let bars = scene.score.bars();
-        let whole = bars > 1 && draw.chance(0.5);
+        let whole = bars > 1 && (setup.as_written || draw.chance(0.5));
         let (mark, form, key) = if whole {
             (Mark::Whole, directions(), direction_key(card, &scene))
         } else {
@@ -68,7 +69,7 @@ impl Kind for Side {
             Form::One(c) | Form::Row { choices: c, .. } => c.clone(),
         };
         let answer = choices.iter().find(|c| c.key == key)?.label.clone();
-        let mut reveal = scene::reveal(card, &take, scene.clave, answer);
+        let mut reveal = scene::reveal(card, &scene, &take, answer);
         reveal.reasons = reasons(card, &scene, mark);
         let mut concepts = self.concepts(card, sense);
         if let Some(clave) = scene.clave {

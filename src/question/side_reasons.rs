@@ -1,8 +1,8 @@
-use super::scene::Scene;
+use super::scene::{self, Scene};
 use super::{Mark, Reason, words};
 use crate::clave::{self, Clave, Cue, CueKind, Direction, Ear, LowDrum, Meeting, Reading, Side};
 use crate::deck::{Card, School, States};
-use crate::rhythm::{Drum, Grid, Instrument, Score, Stroke, Tone, Weight};
+use crate::rhythm::Grid;
 
 /// Most signs that are named for one question, the clearest first.
 const SIGNS: usize = 2;
@@ -16,7 +16,7 @@ pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
     let case = Case {
         scene,
         clave,
-        strong: strong(&scene.score),
+        strong: scene::carrying(&scene.score, scene.score.pulses()),
         reading: ear(card.school.as_ref()).score(&scene.own_score()),
     };
     if card.states == States::Neither {
@@ -29,9 +29,7 @@ pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
         Mark::Whole => scene.own.clone().collect(),
     };
     let mut reasons = vec![case.ground(bars[0])];
-    let the_clave_itself =
-        scene.score.drums.is_none() && scene.score.line(Instrument::Clave).is_some();
-    if the_clave_itself {
+    if scene::is_clave(&scene.score) {
         reasons.extend(bars.iter().skip(1).take(1).map(|b| case.ground(*b)));
         return reasons;
     }
@@ -64,27 +62,6 @@ fn ear(school: Option<&School>) -> Ear {
     }
 }
 
-/// Onsets of the strokes that carry the part: everything that the band plays, and of the drums the tones that ring
-/// or crack, accents, and whatever the low drum plays. Heel, tip and ghost strokes keep time between them.
-fn strong(score: &Score) -> Vec<bool> {
-    (0..score.pulses())
-        .map(|p| {
-            let drums = score.drums.as_ref().and_then(|d| d.at(p));
-            drums.is_some_and(carries) || score.lines.iter().any(|l| l.at(p).is_some())
-        })
-        .collect()
-}
-
-fn carries(stroke: Stroke) -> bool {
-    match stroke.weight {
-        Weight::Ghost => false,
-        Weight::Accent => true,
-        Weight::Plain => {
-            !matches!(stroke.tone, Tone::Heel | Tone::Tip) || stroke.drum == Drum::Tumbadora
-        }
-    }
-}
-
 struct Case<'a> {
     scene: &'a Scene,
     clave: Clave,
@@ -112,13 +89,18 @@ impl Case<'_> {
             1 => "This bar".to_string(),
             _ => format!("Bar {}", bar + 1),
         };
-        Reason {
-            text: format!(
-                "{name} is the {}: here the {} clave strikes {}.",
-                self.clave.direction.side(bar).name(),
-                self.clave.family.name(),
-                words::pulses(self.grid(), &struck)
+        let side = self.clave.direction.side(bar);
+        let family = self.clave.family.name();
+        let at = words::pulses(self.grid(), &struck);
+        let heard = match side {
+            Side::Two => format!("nothing on 1, then the clave strikes {at}"),
+            Side::Three => format!(
+                "the {family} clave strikes {}",
+                at.replace("2&", "2& (the bombo)")
             ),
+        };
+        Reason {
+            text: format!("{name} is the {}: {heard}.", side.name()),
             pulses: struck,
         }
     }
@@ -194,16 +176,15 @@ impl Case<'_> {
             .filter(|(_, at)| !at.is_empty())
             .map(|(bar, at)| match bars {
                 [_] => words::pulses(self.grid(), at),
-                _ => format!("{} of bar {}", words::pulses(self.grid(), at), bar + 1),
+                _ => format!("{} in bar {}", words::pulses(self.grid(), at), bar + 1),
             })
             .collect();
-        let at = said.join("; ");
+        let at = said.join(", on ");
         let pulses = by_bar.concat();
-        let text = match (how, pulses.len()) {
-            (_, 0) => return None,
-            (Meeting::Locks, _) => format!("It locks with the clave on {at}."),
-            (_, 1) => format!("It crosses the clave on {at}: that stroke is the other side's."),
-            _ => format!("It crosses the clave on {at}: those strokes are the other side's."),
+        let text = match how {
+            _ if pulses.is_empty() => return None,
+            Meeting::Locks => format!("It locks with the clave on {at}."),
+            _ => format!("It crosses the clave on {at}."),
         };
         Some(Reason { text, pulses })
     }

@@ -42,9 +42,12 @@ impl Kind for Strokes {
             return None;
         }
         let mut draw = Draw::new(seed);
-        let scene = scene::begun(card, &mut draw);
+        let scene = scene::begun(card, setup, &mut draw);
         let drums = scene.score.drums.clone()?;
-        let (mark, pulses) = asked(&drums, &mut draw)?;
+        let (mark, pulses) = match setup.as_written {
+            true => (Mark::Bar(0), of_bar(&drums, 0)),
+            false => asked(&drums, &mut draw)?,
+        };
         let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
         let choices = choices(&drums);
         let right: Vec<Vec<char>> = wanted.iter().map(|s| vec![key(s.tone)]).collect();
@@ -57,7 +60,7 @@ impl Kind for Strokes {
         };
         let names: Vec<&str> = wanted.iter().map(|s| s.tone.name()).collect();
         let mut score = scene.score.clone();
-        if sense == Sense::Hear {
+        if sense == Sense::Hear && !setup.as_written {
             // Heel and tip drown where much is going on.
             let quiet = wanted
                 .iter()
@@ -70,7 +73,7 @@ impl Kind for Strokes {
             count_in: sense == Sense::Hear,
             ..Take::new(score, setup.bpm, draw.seed())
         };
-        let mut reveal = scene::reveal(card, &take, scene.clave, names.join(", "));
+        let mut reveal = scene::reveal(card, &scene, &take, names.join(", "));
         reveal.reasons = reasons(&drums, &pulses, sense);
         let mut concepts = self.concepts(card, sense);
         concepts.extend(wanted.iter().map(|s| s.tone.name().to_string()));
@@ -102,23 +105,18 @@ impl Kind for Strokes {
 /// one tone.
 /// A single stroke is drawn by its tone first, so that no letter is right more often than another.
 fn asked(drums: &Pattern, draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
-    let per = drums.grid().pulses_per_bar();
-    let strokes_of = |bar: usize| -> Vec<usize> {
-        let inside = drums.strokes().map(|(p, _)| p);
-        inside.filter(|p| p / per == bar).collect()
-    };
     let mixed = |bar: usize| {
         let mut tones = drums.bar(bar).iter().flatten().map(|s| s.tone);
         let first = tones.next();
         tones.any(|t| Some(t) != first)
     };
     let rows: Vec<usize> = (0..drums.bars())
-        .filter(|b| (2..=8).contains(&strokes_of(*b).len()) && mixed(*b))
+        .filter(|b| (2..=8).contains(&of_bar(drums, *b).len()) && mixed(*b))
         .collect();
     if draw.chance(ROWS)
         && let Some(bar) = draw.pick(&rows)
     {
-        return Some((Mark::Bar(bar), strokes_of(bar)));
+        return Some((Mark::Bar(bar), of_bar(drums, bar)));
     }
     let tone = draw.pick(&tones(drums))?;
     let with: Vec<usize> = drums
@@ -128,6 +126,13 @@ fn asked(drums: &Pattern, draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
         .collect();
     let pulse = draw.pick(&with)?;
     Some((Mark::Pulse(pulse), vec![pulse]))
+}
+
+/// The struck pulses of a bar.
+fn of_bar(drums: &Pattern, bar: usize) -> Vec<usize> {
+    let per = drums.grid().pulses_per_bar();
+    let struck = drums.strokes().map(|(p, _)| p);
+    struck.filter(|p| p / per == bar).collect()
 }
 
 /// The tones of a pattern, in the order of [`Tone::ALL`].

@@ -46,6 +46,8 @@ pub struct Session {
     pub(super) begun: Option<f64>,
     /// The last answer given in this session, per item, for the tempo.
     pub(super) answers: BTreeMap<ItemKey, Past>,
+    /// Items whose card was met in this session and that were not asked yet.
+    pub(super) fresh: BTreeSet<ItemKey>,
     /// The last picture of an item in this session, so that the next one differs.
     pub(super) shown: BTreeMap<ItemKey, (Score, Mark)>,
     pub(super) saving: Saving,
@@ -78,6 +80,7 @@ impl Session {
             plan_used: false,
             begun: None,
             answers: BTreeMap::new(),
+            fresh: BTreeSet::new(),
             shown: BTreeMap::new(),
             saving: Saving::default(),
             going_on: false,

@@ -49,7 +49,13 @@ fn again(take: &Take, slower: bool, last: Option<&Playing>) -> Take {
 
 impl Session {
     pub(super) fn hear(&mut self, slower: bool, now: f64, effects: &mut Vec<Effect>) {
-        if !self.sound {
+        let music = match &self.stage {
+            Stage::Asking(asking) => asking.question.has_music(),
+            Stage::Meeting(meeting) => meeting.question.has_music(),
+            Stage::Told(told) => told.question.has_music(),
+            _ => false,
+        };
+        if !self.sound || !music {
             return;
         }
         match &mut self.stage {

@@ -1,17 +1,18 @@
 use super::hearing::play;
 use super::stage::{Asking, Meeting, Missed, Stage, Told};
 use super::{Effect, Review, Session, Step};
-use crate::clave::{Clave, Direction};
-use crate::deck::{Card, States};
+use crate::deck::Card;
 use crate::question::tempo::{self, Past};
 use crate::question::{self, Answer, ItemKey, Question, Sense, Setup};
 
 /// Least seconds allowed for the question that follows a meeting.
 const FIRST_QUESTION_SECONDS: f64 = 5.0;
+/// Questions asked in between before a missed item comes again.
+const AFTER_MISS: usize = 2;
+/// Questions asked in between before an item that was met today and answered right comes a second time.
+const AFTER_MEETING: usize = 3;
 /// Seconds that must be left for another plan to be worth asking for.
 const WORTH_PLANNING: f64 = 15.0;
-/// Seeds tried until the question of a first meeting begins as its card is written.
-const MEETING_TRIES: usize = 32;
 /// Seeds tried until a question looks different from the last one of its item.
 const TRIES: usize = 8;
 
@@ -78,11 +79,12 @@ impl Session {
     }
 
     fn meet(&mut self, step: Step, card: &Card, now: f64, effects: &mut Vec<Effect>) -> bool {
-        let Some(question) = self.make_as_written(&step, card) else {
+        let setup = self.setup(&step, card, true);
+        let seed = self.draw.seed();
+        let Some(question) = question::ask(card, &step.item, seed, &setup) else {
             return false;
         };
-        let playing = self
-            .sound
+        let playing = (self.sound && question.has_music())
             .then(|| play(&question, question.reveal.take.clone(), now, effects));
         self.stage = Stage::Meeting(Box::new(Meeting {
             title: card.title.clone(),
@@ -104,7 +106,7 @@ impl Session {
             return;
         };
         let seconds = (now - meeting.since).max(0.0);
-        let Some(step) = self.current.take() else {
+        let Some(mut step) = self.current.take() else {
             return;
         };
         let id = step.item.card.clone();
@@ -117,8 +119,9 @@ impl Session {
                 at: now,
                 seconds,
             });
-            let needed = (step.seconds - seconds).max(FIRST_QUESTION_SECONDS);
-            if needed <= self.seconds_left(now) && self.ask(step, card, now, effects) {
+            step.seconds = (step.seconds - seconds).max(FIRST_QUESTION_SECONDS);
+            self.fresh.insert(step.item.clone());
+            if step.seconds <= self.seconds_left(now) && self.ask(step, card, now, effects) {
                 return;
             }
         }
@@ -162,34 +165,20 @@ impl Session {
         }
     }
 
-    /// A question whose part begins where the card's text says, over the same clave: at the first meeting the two
-    /// must not contradict each other.
-    fn make_as_written(&mut self, step: &Step, card: &Card) -> Option<Question> {
-        let clave = card.clave.map(|clave| match card.states {
-            States::Bar(side) => Clave {
-                direction: Direction::starting(side),
-                ..clave
-            },
-            _ => clave,
-        });
-        let mut question = self.make(step, card)?;
-        for _ in 0..MEETING_TRIES {
-            if clave.is_none() || question.reveal.clave == clave {
-                break;
-            }
-            question = self.make(step, card)?;
+    /// What a question about this step starts from: the tempo where the player stands with it.
+    fn setup(&mut self, step: &Step, card: &Card, as_written: bool) -> Setup {
+        let today = self.answers.get(&step.item).copied();
+        let stand = tempo::stand(card.tempo, today.or(step.last));
+        Setup {
+            bpm: tempo::near(card.tempo, stand, &mut self.draw),
+            player: self.profile.player(),
+            as_written,
         }
-        Some(question)
     }
 
     /// A fresh question, at the tempo where the player stands with it, that looks different from the last one.
     fn make(&mut self, step: &Step, card: &Card) -> Option<Question> {
-        let today = self.answers.get(&step.item).copied();
-        let stand = tempo::stand(card.tempo, today.or(step.last));
-        let setup = Setup {
-            bpm: tempo::near(card.tempo, stand, &mut self.draw),
-            player: self.profile.player(),
-        };
+        let setup = self.setup(step, card, false);
         let mut made = None;
         for _ in 0..TRIES {
             let question = question::ask(card, &step.item, self.draw.seed(), &setup)?;
@@ -252,7 +241,12 @@ impl Session {
         let title = card.map_or(String::new(), |c| c.title.clone());
         self.count(&step.item, &title, verdict.right, verdict.in_time);
         self.queue.note_asked(&step);
-        let again_today = !verdict.right && self.queue.bring_back(step);
+        let first = self.fresh.remove(&step.item);
+        let again_today = match (verdict.right, first) {
+            (false, _) => self.queue.bring_back(step, AFTER_MISS),
+            (true, true) => self.queue.bring_back(step, AFTER_MEETING),
+            (true, false) => false,
+        };
         self.stage = Stage::Told(Box::new(Told {
             title,
             about: card.map_or(String::new(), |c| c.about.clone()),

@@ -10,7 +10,7 @@ mod text;
 
 pub use sheet::{Cell, Row, Sheet};
 
-use crate::clave::Clave;
+use crate::clave::{Clave, Meeting};
 use crate::question::{Mark, Reason};
 use crate::rhythm::{Hand, Score};
 
@@ -30,8 +30,8 @@ pub struct Chart<'a> {
     pub hands: Option<Vec<Option<Hand>>>,
     /// The clave under the first bar, where it is shown.
     pub clave: Option<Clave>,
-    /// Show how the strokes meet the clave?
-    pub meetings: bool,
+    /// How the part meets the clave, one entry a pulse; empty where that is not shown.
+    pub meets: &'a [Meeting],
     /// Reasons whose pulses are pointed at by their number.
     pub reasons: &'a [Reason],
     /// The pulse that is heard now.
@@ -49,7 +49,7 @@ impl<'a> Chart<'a> {
             typed: "",
             hands: None,
             clave: None,
-            meetings: false,
+            meets: &[],
             reasons: &[],
             playhead: None,
         }
@@ -70,7 +70,7 @@ impl<'a> Chart<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::clave::{Direction, Family};
+    use crate::clave::{Direction, Family, locks};
     use crate::rhythm::{Grid, notation};
     use crate::screens::theme::{Depth, Theme};
     use ratatui::buffer::Buffer;
@@ -120,7 +120,9 @@ mod tests {
             family: Family::Rumba,
             direction: Direction::TwoThree,
         });
-        chart.meetings = true;
+        let strong: Vec<bool> = "..x...xx..x....x".chars().map(|c| c == 'x').collect();
+        let meets = locks(&strong, chart.clave.unwrap(), Grid::Eighths);
+        chart.meets = &meets;
         chart.reasons = &reasons;
         insta::assert_snapshot!(drawn(&chart, 80, 9));
         insta::assert_snapshot!(Sheet::of(&chart).to_text());

@@ -1,7 +1,7 @@
 use super::Chart;
-use crate::clave::{self, Meeting};
+use crate::clave::Meeting;
 use crate::question::Mark;
-use crate::rhythm::{Grid, Hit, Instrument, Score, Stroke, Tone, Weight};
+use crate::rhythm::{Grid, Hit, Instrument, Stroke, Weight};
 use crate::screens::theme::Role;
 use std::ops::Range;
 
@@ -120,17 +120,11 @@ impl Sheet {
                 None => Cell::EMPTY,
             });
         }
-        let plays = score.drums.is_some()
-            || score
-                .lines
-                .iter()
-                .any(|l| l.instrument() != Instrument::Clave);
-        if let (true, Some(clave)) = (chart.meetings && plays, chart.clave) {
-            let met = clave::locks(&onsets(score), clave, grid);
-            sheet.add(MEETS, |p| match met[p] {
-                Meeting::Locks => Cell::bare(LOCKS, Role::Lock),
-                Meeting::Crosses => Cell::bare(CROSSES, Role::Cross),
-                Meeting::Space | Meeting::Between | Meeting::Rest => Cell::EMPTY,
+        if !chart.meets.is_empty() {
+            sheet.add(MEETS, |p| match chart.meets.get(p) {
+                Some(Meeting::Locks) => Cell::bare(LOCKS, Role::Lock),
+                Some(Meeting::Crosses) => Cell::bare(CROSSES, Role::Cross),
+                _ => Cell::EMPTY,
             });
         }
         let clave = chart.clave.map(|clave| clave.line(grid));
@@ -204,26 +198,4 @@ fn hit_cell(hit: Hit, role: Role) -> Cell {
         Some(degree) => Cell::weighted(degree, hit.weight, role),
         None => Cell::weighted('x', hit.weight, role),
     }
-}
-
-/// Where the part under study can be heard against the clave: the strokes of the drums that stand out (all of them
-/// where none does), or the band where there are no drums.
-fn onsets(score: &Score) -> Vec<bool> {
-    let stands_out = |stroke: Stroke| {
-        let quiet = matches!(stroke.tone, Tone::Heel | Tone::Tip) || stroke.weight == Weight::Ghost;
-        !quiet
-    };
-    let drums = score.drums.as_ref();
-    let any = drums.is_some_and(|d| d.strokes().any(|(_, s)| stands_out(s)));
-    let band = || {
-        score
-            .lines
-            .iter()
-            .filter(|l| l.instrument() != Instrument::Clave)
-    };
-    let strikes = |p: usize| match drums {
-        Some(drums) => drums.at(p).is_some_and(|s| stands_out(s) || !any),
-        None => band().any(|line| line.at(p).is_some()),
-    };
-    (0..score.pulses()).map(strikes).collect()
 }

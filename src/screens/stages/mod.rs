@@ -95,7 +95,7 @@ fn revealed(question: &Question, outside: Outside) -> Chart<'_> {
         mark: question.prompt.mark,
         hands: (!reveal.hands.is_empty()).then(|| reveal.hands.clone()),
         clave: reveal.clave,
-        meetings: true,
+        meets: &reveal.meets,
         reasons: &reveal.reasons,
         playhead: outside.playhead,
         ..Chart::new(&reveal.take.score)

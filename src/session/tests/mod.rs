@@ -178,8 +178,31 @@ fn a_card_is_met_before_it_is_asked_and_only_once() {
     };
     assert!(room.effects.contains(&met));
     room.answer(true, 1.0);
+    assert!(room.told().again_today, "what was met comes a second time");
     room.tell(Event::Next);
     assert_eq!(room.asking().question.item.kind, "strokes");
+    room.answer(true, 1.0);
+    assert!(!room.told().again_today);
+    room.tell(Event::Next);
+    assert_eq!(room.asking().question.item.kind, "side");
+}
+
+#[test]
+fn a_card_is_met_as_it_is_written() {
+    for seed in 0..20 {
+        let from = Start {
+            seed,
+            ..start(false, true)
+        };
+        let room = Room::new(from, vec![step("open-tones-in-clave:side:hear")]);
+        let Stage::Meeting(meeting) = room.session.stage() else {
+            panic!("a new card is met first")
+        };
+        let deck = fixture::deck();
+        let card = question::card(std::slice::from_ref(&deck), "yard/open-tones-in-clave").unwrap();
+        assert_eq!(meeting.question.prompt.take.score, card.score);
+        assert_eq!(meeting.question.reveal.answer, "3-2");
+    }
 }
 
 #[test]
