@@ -157,6 +157,7 @@ fn exercises(shelf: &Shelf, item: &Item, concept: &str) -> bool {
     let setup = Setup {
         bpm: card.tempo.0,
         player: Profile::default().player(),
+        as_written: false,
     };
     (0..TRIED).any(|seed| {
         let question = question::ask(card, &item.key, seed, &setup);
