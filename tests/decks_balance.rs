@@ -78,6 +78,7 @@ fn ask(seeds: std::ops::Range<u64>) -> Vec<Asked> {
                 let setup = Setup {
                     bpm,
                     player: Default::default(),
+                    as_written: false,
                 };
                 if let Some(question) = side().ask(card, sense, seed * 7919 + order as u64, &setup)
                 {
