@@ -23,6 +23,19 @@ enum What {
     Export(DataArgs),
     /// Check that the log holds together
     Verify(DataArgs),
+    /// Take an answer out of what counts
+    ///
+    /// For an answer that was not yours: a slip of somebody else on the keys, a question that was wrong. It stays in
+    /// the log with the reason, and memory is made anew without it.
+    Withdraw {
+        /// Its id, as log export gives it
+        id: i64,
+        /// Why it does not count
+        #[arg(long, value_name = "REASON")]
+        why: String,
+        #[command(flatten)]
+        data: DataArgs,
+    },
 }
 
 /// Exports or verifies the log.
@@ -33,6 +46,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     match &args.what {
         What::Export(data) => export(&open(data)?, out),
         What::Verify(data) => verify(&open(data)?, out),
+        What::Withdraw { id, why, data } => {
+            let now = data.clock().now().timestamp_millis();
+            open(data)?.withdraw(*id, now, why)?;
+            writeln!(out, "answer {id} no longer counts")?;
+            Ok(Exit::Clean)
+        }
     }
 }
 

@@ -5,7 +5,7 @@ use super::population::{Population, parts};
 use super::trials::{Name, Trial, Trials};
 use super::{Input, Strength};
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 const DAY: f64 = 86_400.0;
 /// Weeks whose answers are compared with those of as many weeks before.
@@ -123,6 +123,15 @@ struct Now {
 }
 
 fn today<'a>(input: &Input<'a>) -> BTreeMap<Key<'a>, Now> {
+    // Some ideas show only in the questions that were made of an item.
+    let mut shown: HashMap<String, BTreeSet<&str>> = HashMap::new();
+    let pairs: BTreeSet<(usize, usize)> =
+        input.recent.iter().map(|f| (f.item, f.concepts)).collect();
+    for (item, set) in pairs {
+        let names = input.words.concepts[set].iter().map(String::as_str);
+        let item = input.words.items[item].to_string();
+        shown.entry(item).or_default().extend(names);
+    }
     let mut sums: BTreeMap<Key<'a>, Now> = BTreeMap::new();
     let mut cards: BTreeMap<&str, usize> = BTreeMap::new();
     for candidate in input.items {
@@ -130,8 +139,10 @@ fn today<'a>(input: &Input<'a>) -> BTreeMap<Key<'a>, Now> {
         let card = *cards.entry(&candidate.card).or_insert(next);
         let chance = input.memory.chance(&candidate.item, input.now);
         let sense = candidate.item.rsplit(':').next();
-        for concept in &candidate.concepts {
-            for key in [(concept.as_str(), None), (concept.as_str(), sense)] {
+        let mut concepts = shown.remove(&candidate.item).unwrap_or_default();
+        concepts.extend(candidate.concepts.iter().map(String::as_str));
+        for concept in concepts {
+            for key in [(concept, None), (concept, sense)] {
                 let now = sums.entry(key).or_default();
                 now.cards.insert(card);
                 if let Some(chance) = chance {
@@ -174,7 +185,7 @@ fn describe(
         days_ago: ((input.now - last) / DAY).max(0.0),
         pace: paces.get(paces.len() / 2).copied(),
         in_time: facts().filter(|f| f.in_time).count() as f64 / reviews.len().max(1) as f64,
-        worth_working_on: (1.0 - known.high) * (1.0 + cards as f64).ln(),
+        worth_working_on: (1.0 - known.high) * (2.0 + cards as f64).ln(),
     }
 }
 

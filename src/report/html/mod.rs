@@ -148,6 +148,7 @@ h2 { margin: 2rem 0 .5rem; font-size: 1.2rem; border-bottom: 1px solid var(--lin
 figure { margin: 1rem 0; }
 svg { width: 100%; height: auto; display: block; }
 svg text { fill: var(--ink); font: 12px sans-serif; }
+@media (max-width: 30rem) { svg text { font-size: 19px; } }
 svg .quiet { fill: var(--quiet); }
 svg .line { stroke: var(--line); fill: none; }
 svg .one { stroke: var(--one); fill: none; stroke-width: 2; }
