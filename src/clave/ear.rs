@@ -55,7 +55,7 @@ const STATED_BY_NEARLY: [f64; 3] = [0.9, 0.03, 0.07];
 /// Fewest strong tones that make a call.
 const FEWEST: u32 = 2;
 /// Below this probability of the likelier direction nothing is called.
-const SURE: f64 = 0.6;
+const SURE: f64 = 0.7;
 
 impl Ear {
     /// Reads a conga part. It is first reduced to its strong tones; where its open tones alone are a named part,

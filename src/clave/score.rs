@@ -14,7 +14,7 @@
 pub type Bar = u8;
 
 /// Number of [`Votes::features`], the constant left out.
-pub const FEATURES: usize = 8;
+pub const FEATURES: usize = 12;
 
 /// The numbers of the score.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,7 +28,7 @@ pub struct Weights {
     pub bar_slope: f64,
 }
 
-/// How the halves of the bars vote.
+/// How the halves of the bars vote, and what else the second step looks at.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Votes {
     /// Mean vote of the first and second halves of the odd bars (bar 1, 3, ...), then of the even ones with the
@@ -38,8 +38,19 @@ pub struct Votes {
     pub pro: f64,
     /// Sum of what speaks for 2-3, positive, averaged over cycles.
     pub contra: f64,
-    /// Are all bars the same?
-    pub same: bool,
+    /// Are the first halves of all bars the same? And the second halves?
+    pub alike: [bool; 2],
+    /// Strokes a bar, and share of bars struck on 1, 1& and 2&: odd bars, then even bars.
+    pub struck: [Struck; 2],
+}
+
+/// What is struck in the odd or in the even bars, averaged over them.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Struck {
+    pub strokes: f64,
+    pub on_1: f64,
+    pub on_1_and: f64,
+    pub on_2_and: f64,
 }
 
 impl Weights {
@@ -59,14 +70,16 @@ impl Weights {
             for_three_two: [0.0; 4],
             pro: 0.0,
             contra: 0.0,
-            same: bars.iter().all(|b| *b == bars[0]),
+            alike: [0x0f, 0xf0].map(|half| bars.iter().all(|b| (b ^ bars[0]) & half == 0)),
+            struck: [Struck::default(); 2],
         };
-        let odd = bars.len().div_ceil(2) as f64;
-        let even = (bars.len() - bars.len().div_ceil(2)).max(1) as f64;
+        let odd = bars.len().div_ceil(2);
+        let shares = [odd, bars.len() - odd].map(|n| 1.0 / n.max(1) as f64);
         for (i, bar) in bars.iter().enumerate() {
-            let share = if i % 2 == 0 { 1.0 / odd } else { -1.0 / even };
+            let share = shares[i % 2];
             for half in 0..2 {
-                let vote = share * self.half(*bar, half);
+                let sign = if i % 2 == 0 { share } else { -share };
+                let vote = sign * self.half(*bar, half);
                 votes.for_three_two[2 * (i % 2) + half] += vote;
                 if vote > 0.0 {
                     votes.pro += vote;
@@ -74,6 +87,12 @@ impl Weights {
                     votes.contra -= vote;
                 }
             }
+            let on = |pulse: u8| share * f64::from(bar >> pulse & 1);
+            let struck = &mut votes.struck[i % 2];
+            struck.strokes += share * f64::from(bar.count_ones());
+            struck.on_1 += on(0);
+            struck.on_1_and += on(1);
+            struck.on_2_and += on(3);
         }
         votes
     }
@@ -116,27 +135,45 @@ impl Votes {
         self.pro - self.contra
     }
 
-    /// What the second step looks at; every one of them stays as it is when the bars are swapped.
+    /// What the second step looks at; every one of them stays as it is when the bars are swapped. They were picked
+    /// one by one out of some eighty by the log loss on rows held back.
     pub fn features(&self) -> [f64; FEATURES] {
         let [a, b, c, d] = self.for_three_two;
+        let (first, second) = (a + c, b + d);
+        let [odd, even] = self.struck;
+        let flag = |yes: bool| f64::from(u8::from(yes));
         [
             // how clear the direction is
             self.margin().abs(),
             // how much speaks against it
             self.pro.min(self.contra),
-            // how much is said at all
-            self.pro + self.contra,
-            // the same bar over and over
-            f64::from(u8::from(self.same)),
-            // first halves against first halves, second against second
-            (a + c).abs(),
-            (b + d).abs(),
-            // how far each bar speaks for itself
-            (a + b).abs() + (c + d).abs(),
-            // outer halves of the cycle and inner ones
-            (a + d).abs() + (b + c).abs(),
+            // first halves of the bars against second halves
+            if first * second < 0.0 {
+                first.abs().min(second.abs())
+            } else {
+                0.0
+            },
+            // do second halves speak at all, much or little
+            (soft(b, 3.0) + soft(d, 3.0)).abs(),
+            // do the halves stand two against two, or all together, rather than one against three
+            soft(a, 6.0) * soft(b, 6.0) * soft(c, 6.0) * soft(d, 6.0),
+            // the same bar over and over, and the same half of it
+            flag(self.alike[0] && self.alike[1]),
+            flag(self.alike[0]),
+            flag(self.alike[1]),
+            // is one bar fuller than the other
+            (odd.strokes - even.strokes).abs(),
+            // do all bars state the downbeat, and how many start off the beat
+            odd.on_1 * even.on_1,
+            odd.on_1_and + even.on_1_and,
+            odd.on_2_and + even.on_2_and,
         ]
     }
+}
+
+/// `x` held between -1 and 1; half way at `scale`.
+fn soft(x: f64, scale: f64) -> f64 {
+    x / (scale + x.abs())
 }
 
 /// The logistic function: log odds to probability.
