@@ -2,31 +2,32 @@
 
 use super::{Deck, read};
 
+macro_rules! decks {
+    ($($name:literal),* $(,)?) => {
+        &[$((
+            concat!("decks/", $name, ".toml"),
+            include_str!(concat!("../../decks/", $name, ".toml")),
+        )),*]
+    };
+}
+
 /// File name and text of each.
-pub const SHIPPED: &[(&str, &str)] = &[
-    ("decks/clave.toml", include_str!("../../decks/clave.toml")),
-    (
-        "decks/strokes.toml",
-        include_str!("../../decks/strokes.toml"),
-    ),
-    ("decks/parts.toml", include_str!("../../decks/parts.toml")),
-    ("decks/tumbao.toml", include_str!("../../decks/tumbao.toml")),
-    (
-        "decks/variations.toml",
-        include_str!("../../decks/variations.toml"),
-    ),
-    (
-        "decks/low-drum-three.toml",
-        include_str!("../../decks/low-drum-three.toml"),
-    ),
-    (
-        "decks/low-drum-two.toml",
-        include_str!("../../decks/low-drum-two.toml"),
-    ),
-    (
-        "decks/variations-two-bars.toml",
-        include_str!("../../decks/variations-two-bars.toml"),
-    ),
+pub const SHIPPED: &[(&str, &str)] = decks![
+    "clave",
+    "strokes",
+    "parts",
+    "tumbao",
+    "by-ear",
+    "hands",
+    "variations",
+    "with-the-band",
+    "six-eight",
+    "low-drum-three",
+    "low-drum-two",
+    "variations-two-bars",
+    "phrases",
+    "rumba",
+    "styles",
 ];
 
 /// The shipped decks, read.
@@ -35,4 +36,30 @@ pub fn shipped() -> Vec<Deck> {
         .iter()
         .map(|(name, text)| read(name, text).0)
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_deck_in_the_folder_is_shipped_after_those_it_needs() {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("decks");
+        let files = folder.read_dir().unwrap().map(|f| f.unwrap().file_name());
+        let mut files: Vec<String> = files
+            .map(|f| format!("decks/{}", f.to_string_lossy()))
+            .collect();
+        files.sort();
+        let mut listed: Vec<&str> = SHIPPED.iter().map(|(name, _)| *name).collect();
+        listed.sort_unstable();
+        assert_eq!(files, listed);
+
+        let mut before = Vec::new();
+        for deck in shipped() {
+            for need in &deck.needs {
+                assert!(before.contains(need), "{} needs {need}", deck.id);
+            }
+            before.push(deck.id);
+        }
+    }
 }
