@@ -13,6 +13,7 @@ mod events;
 mod exit;
 mod folder;
 mod hands;
+mod ideas;
 mod log;
 mod man;
 mod plan;

@@ -6,7 +6,7 @@ use crate::session::{Profile, Review};
 use crate::store::{Meeting, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Key of the setting that holds the player's profile.
 const PROFILE: &str = "profile";
@@ -15,6 +15,18 @@ const VOLUME: &str = "volume";
 
 /// Key of the setting that holds how late taps come.
 const TAP_OFFSET: &str = "tap offset";
+
+/// Key of the setting that holds what the player's own cards are about.
+const IDEAS: &str = "ideas";
+
+/// What a card of the player's own was about when it was last seen.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Idea {
+    /// See [`crate::deck::idea`].
+    pub text: String,
+    /// Meetings before this do not count (milliseconds since 1970 UTC): the card started over then.
+    pub since: i64,
+}
 
 /// How late taps come on this computer, measured by tapping along.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -108,6 +120,57 @@ impl Record {
         self.store.set(TAP_OFFSET, offset)
     }
 
+    /// What the player's own cards were about when last seen, by id.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn ideas(&self) -> Result<BTreeMap<String, Idea>, StoreError> {
+        Ok(self.store.setting(IDEAS)?.unwrap_or_default())
+    }
+
+    /// Keeps what the player's own cards are about.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn keep_ideas(&mut self, ideas: &BTreeMap<String, Idea>) -> Result<(), StoreError> {
+        self.store.set(IDEAS, ideas)
+    }
+
+    /// How many answers to a card count.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn answers(&self, card: &str) -> Result<usize, StoreError> {
+        Ok(self.answers_to(card)?.len())
+    }
+
+    fn answers_to(&self, card: &str) -> Result<Vec<i64>, StoreError> {
+        let mut ids = Vec::new();
+        self.store.reviews(0, |logged| {
+            if logged.row.card == card && logged.withdrawn.is_none() {
+                ids.push(logged.id);
+            }
+        })?;
+        Ok(ids)
+    }
+
+    /// Takes all answers to a card out of what counts; they stay in the log. Gives the moment, in milliseconds since
+    /// 1970 UTC.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn start_over(&mut self, card: &str) -> Result<i64, StoreError> {
+        let now = self.clock.now().timestamp_millis();
+        for id in self.answers_to(card)? {
+            self.store
+                .withdraw(id, now, "the card became another idea")?;
+        }
+        let (memory, mark) = self.store.states()?;
+        self.memory = memory;
+        self.last = mark.review;
+        Ok(now)
+    }
+
     /// Puts a review on disk and into the memory.
     ///
     /// # Errors
@@ -153,7 +216,10 @@ impl Record {
         let midnight = self.clock.midnight().timestamp_millis();
         let mut met = BTreeSet::new();
         let mut today = 0;
-        for meeting in self.store.meetings()? {
+        let ideas = self.ideas()?;
+        let since = |card: &str| ideas.get(card).map_or(i64::MIN, |idea| idea.since);
+        let meetings = self.store.meetings()?.into_iter();
+        for meeting in meetings.filter(|m| m.at >= since(&m.card)) {
             let first = met.insert(meeting.card);
             today += usize::from(first && meeting.at >= midnight);
         }

@@ -8,6 +8,7 @@ use super::Exit;
 use super::agenda::Scope;
 use super::cli::DataArgs;
 use super::events::Events;
+use super::ideas;
 use super::record::Record;
 use super::shelf::Shelf;
 use super::sounding::Sounding;
@@ -119,9 +120,16 @@ pub fn on_concept(
 fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let clock = args.data.clock();
     let folder = args.data.folder()?;
-    let shelf = Shelf::load(&folder, args.deck.as_deref())?;
+    let mut shelf = Shelf::load(&folder, args.deck.as_deref())?;
     folder.make()?;
-    let record = Record::open(&folder, clock)?;
+    let mut record = Record::open(&folder, clock)?;
+    // A view that listens to the keys already cannot be asked line by line.
+    let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
+    let mut input = ask.then(|| io::stdin().lock());
+    let desk = input.as_mut().map(|input| ideas::Desk { input, out });
+    let remarks = ideas::settle(&mut record, &shelf.decks, desk)?;
+    shelf.remarks.extend(remarks);
+    drop(input);
     let scope = Scope {
         kind: args.kind.clone(),
         sense: args.sense.map(Sense::from),
