@@ -133,6 +133,7 @@ mod tests {
         let setup = Setup {
             bpm: 100.0,
             player: Default::default(),
+            as_written: false,
         };
         let question = strokes.ask(card, Sense::Read, 1, &setup).unwrap();
         let answer = Answer {
