@@ -73,8 +73,8 @@ fn typed_answers_make_a_session_that_is_in_the_log() {
 fn the_same_seed_data_and_answers_give_the_same_questions() {
     let [one, two] = [(), ()].map(|()| {
         let folder = tempfile::tempdir().unwrap();
-        drill(folder.path(), EVENING, &answers(6));
-        drill(folder.path(), NEXT_EVENING, &answers(6));
+        drill(folder.path(), EVENING, &answers(16));
+        drill(folder.path(), NEXT_EVENING, &answers(16));
         asked(folder.path())
     });
     assert!(one.len() > 6, "{one:?}");

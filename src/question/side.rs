@@ -48,6 +48,8 @@ impl Kind for Side {
         };
         let scene = scene::among_tumbao(card, setup, among, &mut draw);
         let bars = scene.score.bars();
+        // A card that is met is on the screen, whatever sense it will be asked in.
+        let shown_as = if setup.as_written { Sense::Read } else { sense };
         let whole = bars > 1 && (setup.as_written || draw.chance(0.5));
         let (mark, form, key) = if whole {
             (Mark::Whole, directions(), direction_key(card, &scene))
@@ -88,7 +90,7 @@ impl Kind for Side {
             },
             seed,
             prompt: Prompt {
-                text: text(sense, mark, bars),
+                text: text(shown_as, mark, bars),
                 take,
                 mark,
                 show_hands: false,

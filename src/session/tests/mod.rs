@@ -1,4 +1,5 @@
 mod laws;
+mod transcripts;
 
 use super::*;
 use crate::question::{self, ItemKey, Sense, fixture};
