@@ -135,3 +135,22 @@ fn play_says_what_is_not_there() {
     let nowhere = "/no/such/folder/lift.wav";
     assert!(refused(&[DECK, "lift", "--out", nowhere]).contains(nowhere));
 }
+
+#[test]
+fn the_plan_says_what_comes_today_and_later() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().to_str().unwrap();
+    let when = ["--now", "2026-11-25T12:00:00Z", "--data", data];
+    let plan = |extra: &[&str]| output(&[&["plan"], &when[..], extra].concat());
+    assert!(plan(&[]).contains("Not asked before."));
+    let read: serde_json::Value = serde_json::from_str(&plan(&["--days", "3", "--json"])).unwrap();
+    let questions = read["questions"].as_array().unwrap();
+    assert!(!questions.is_empty() && questions.iter().all(|q| q["title"].is_string()));
+    let days = read["days"].as_array().unwrap();
+    assert_eq!(days.len(), 3);
+    assert!(
+        days.iter().all(|d| d["seconds"].as_f64().unwrap() <= 300.0),
+        "{days:?}"
+    );
+    whichside(&["plan", "--days", "0"]).assert().code(2);
+}

@@ -1,6 +1,6 @@
 use super::record::Record;
 use super::shelf::Shelf;
-use crate::memory::{self, Candidate, Planned, Settings, Why};
+use crate::memory::{self, Candidate, Day, Planned, Settings, Why};
 use crate::question::{self, Item, ItemKey, Sense, Setup};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
@@ -106,6 +106,26 @@ impl Agenda {
             })
         });
         steps.collect()
+    }
+
+    /// The coming days at so many minutes each, today from `now` on the first of them.
+    ///
+    /// # Errors
+    /// Of the store, where it is looked up what was met today.
+    pub fn outlook(
+        &self,
+        record: &Record,
+        minutes: f64,
+        now: f64,
+        days: usize,
+        seed: u64,
+    ) -> Result<Vec<Day>, StoreError> {
+        let (_, today) = record.met()?;
+        let settings = settings(minutes);
+        let (memory, candidates) = (record.memory(), &self.candidates);
+        Ok(memory::outlook(
+            memory, candidates, &settings, now, today, days, seed,
+        ))
     }
 
     /// What the same minutes bring a day after `now`.

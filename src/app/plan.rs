@@ -3,14 +3,19 @@ use super::agenda::{Agenda, Scope};
 use super::cli::DataArgs;
 use super::record::Record;
 use super::shelf::Shelf;
+use crate::memory::Day;
 use crate::question::{self, Draw};
 use crate::session::Step;
+use chrono::{DateTime, Local, Utc};
 use serde::Serialize;
-use std::io::Write;
+use std::io::{self, Write};
 
 /// Show what today's drill would ask, and why
 #[derive(Debug, clap::Args)]
 pub struct Args {
+    /// Look so many days ahead, as if you practised every day and answered as forecast
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=365))]
+    days: Option<u16>,
     /// Write the plan as JSON
     #[arg(long)]
     json: bool,
@@ -33,6 +38,46 @@ struct Entry<'a> {
     chance: Option<f64>,
 }
 
+/// One of the coming days as it is written.
+#[derive(Debug, Serialize)]
+struct Ahead {
+    /// By the player's clock.
+    date: String,
+    /// Questions about what was asked before.
+    again: usize,
+    /// Questions about what was not.
+    new: usize,
+    /// Cards met for the first time.
+    new_cards: usize,
+    /// Seconds that all of it is expected to take.
+    seconds: f64,
+    /// Mean chance of recall over the questions, 0 to 1.
+    chance: f64,
+}
+
+impl From<&Day> for Ahead {
+    fn from(day: &Day) -> Ahead {
+        let at = DateTime::<Utc>::from_timestamp_millis((day.at * 1e3) as i64);
+        let date = at.map(|at| at.with_timezone(&Local).format("%Y-%m-%d").to_string());
+        Ahead {
+            date: date.unwrap_or_default(),
+            again: day.again,
+            new: day.new,
+            new_cards: day.new_cards,
+            seconds: day.seconds,
+            chance: day.chance,
+        }
+    }
+}
+
+/// The plan as data.
+#[derive(Debug, Serialize)]
+struct Plan<'a> {
+    questions: Vec<Entry<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    days: Vec<Ahead>,
+}
+
 /// Writes the plan.
 ///
 /// # Errors
@@ -47,26 +92,48 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     // The order of equals is drawn; a plan that is only shown need not differ from one time to the next.
     let seed = Draw::new(0).seed();
     let steps = agenda.steps(&record, profile.minutes, &[], now, seed)?;
-    let entries: Vec<_> = steps
-        .iter()
-        .map(|step| entry(step, &shelf, &record, now))
-        .collect();
-    if args.json {
-        writeln!(out, "{}", serde_json::to_string_pretty(&entries)?)?;
-        return Ok(Exit::Clean);
-    }
-    let seconds: f64 = steps.iter().map(|s| s.seconds).sum();
-    writeln!(
-        out,
-        "{} questions, about {:.0} of your {:.0} minutes:",
-        steps.len(),
-        (seconds / 60.0).ceil(),
-        profile.minutes
-    )?;
-    for e in &entries {
-        writeln!(out, "  {}: {}, {}. {}", e.title, e.kind, e.sense, e.why)?;
+    let days = usize::from(args.days.unwrap_or(0));
+    let days = agenda.outlook(&record, profile.minutes, now, days, seed)?;
+    let questions = steps.iter().map(|step| entry(step, &shelf, &record, now));
+    let plan = Plan {
+        questions: questions.collect(),
+        days: days.iter().map(Ahead::from).collect(),
+    };
+    match args.json {
+        true => writeln!(out, "{}", serde_json::to_string_pretty(&plan)?)?,
+        false => write_text(&plan, profile.minutes, out)?,
     }
     Ok(Exit::Clean)
+}
+
+fn write_text(plan: &Plan, minutes: f64, out: &mut dyn Write) -> io::Result<()> {
+    let seconds: f64 = plan.questions.iter().map(|q| q.seconds).sum();
+    writeln!(
+        out,
+        "{} questions to begin with, about {:.0} of your {minutes:.0} minutes:",
+        plan.questions.len(),
+        (seconds / 60.0).ceil(),
+    )?;
+    for q in &plan.questions {
+        writeln!(out, "  {}: {}, {}. {}", q.title, q.kind, q.sense, q.why)?;
+    }
+    if plan.days.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nIf you practise every day and answer as forecast:")?;
+    for day in &plan.days {
+        writeln!(
+            out,
+            "  {}: again {}, new {} ({} cards met), {:.0} min, recall {:.0} of 100",
+            day.date,
+            day.again,
+            day.new,
+            day.new_cards,
+            (day.seconds / 60.0).ceil(),
+            day.chance * 100.0
+        )?;
+    }
+    Ok(())
 }
 
 fn entry<'a>(step: &'a Step, shelf: &'a Shelf, record: &Record, now: f64) -> Entry<'a> {

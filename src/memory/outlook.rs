@@ -1,0 +1,193 @@
+//! The coming days, if the player practises every day and answers as forecast.
+
+use super::{Candidate, Memory, Outcome, Settings, Why, plan};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use std::collections::HashSet;
+
+const DAY: f64 = 86_400.0;
+/// Seconds that must be left of a day for planning on.
+const LEAST: f64 = 15.0;
+/// Seconds after which the next question of the same session counts as asked; only the order matters.
+const APART: f64 = 1.0;
+
+/// One day of the outlook.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Day {
+    /// When the session of the day begins, seconds UTC.
+    pub at: f64,
+    /// Questions about items that were asked before.
+    pub again: usize,
+    /// Questions about items that were not.
+    pub new: usize,
+    /// Cards met for the first time.
+    pub new_cards: usize,
+    /// Seconds that all of it is likely to take.
+    pub seconds: f64,
+    /// Mean chance of recall over its questions, 0 to 1; 0 for a day without any.
+    pub chance: f64,
+}
+
+/// Plays `days` days ahead from a session at `now` (seconds UTC): every day the minutes are planned and filled, and
+/// each answer is drawn with its own chance of recall. One possible course of things, the same for the same
+/// arguments; `new_today` as in [`plan`].
+pub fn outlook(
+    memory: &Memory,
+    candidates: &[Candidate],
+    settings: &Settings,
+    now: f64,
+    new_today: usize,
+    days: usize,
+    seed: u64,
+) -> Vec<Day> {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let mut memory = memory.clone();
+    (0..days)
+        .map(|nth| {
+            let at = now + nth as f64 * DAY;
+            let new_today = if nth == 0 { new_today } else { 0 };
+            day(&mut memory, candidates, settings, at, new_today, &mut rng)
+        })
+        .collect()
+}
+
+fn day(
+    memory: &mut Memory,
+    candidates: &[Candidate],
+    settings: &Settings,
+    at: f64,
+    new_today: usize,
+    rng: &mut ChaCha8Rng,
+) -> Day {
+    let mut day = Day {
+        at,
+        ..Day::default()
+    };
+    let mut met: HashSet<&str> = candidates
+        .iter()
+        .filter(|c| memory.reviews(&c.item) > 0)
+        .map(|c| c.card.as_str())
+        .collect();
+    let mut asked = HashSet::new();
+    let mut chances = 0.0;
+    loop {
+        let left: Vec<usize> = (0..candidates.len())
+            .filter(|i| !asked.contains(i))
+            .collect();
+        let open: Vec<_> = left.iter().map(|i| candidates[*i].clone()).collect();
+        let settings = Settings {
+            minutes: settings.minutes - day.seconds / 60.0,
+            ..*settings
+        };
+        if settings.minutes * 60.0 < LEAST {
+            break;
+        }
+        let now = at + day.seconds;
+        let new_today = new_today + day.new_cards;
+        let planned = plan(memory, &open, &settings, now, new_today, rng.random());
+        if planned.is_empty() {
+            break;
+        }
+        for (nth, step) in planned.iter().enumerate() {
+            let candidate = &candidates[left[step.candidate]];
+            asked.insert(left[step.candidate]);
+            let now = now + nth as f64 * APART;
+            let known = memory.chance(&candidate.item, now);
+            let new = || memory.expected_new(&candidate.concepts, &candidate.kind);
+            let chance = known.unwrap_or_else(new).clamp(0.0, 1.0);
+            chances += chance;
+            memory.observe(&answer(candidate, now, rng.random_bool(chance)));
+            match step.why {
+                Why::New => day.new += 1,
+                Why::Fading | Why::Rotation => day.again += 1,
+            }
+            day.new_cards += usize::from(met.insert(&candidate.card));
+            day.seconds += step.seconds;
+        }
+    }
+    if !asked.is_empty() {
+        day.chance = chances / asked.len() as f64;
+    }
+    day
+}
+
+/// An answer whose time was not measured and that could not be guessed.
+fn answer(candidate: &Candidate, at: f64, right: bool) -> Outcome {
+    Outcome {
+        item: candidate.item.clone(),
+        concepts: candidate.concepts.clone(),
+        kind: candidate.kind.clone(),
+        at,
+        correct: f64::from(u8::from(right)),
+        guess: 0.0,
+        seconds: 0.0,
+        limit: 0.0,
+        replays: 0,
+        slowed: false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn candidates(n: usize) -> Vec<Candidate> {
+        let candidate = |i: usize| Candidate {
+            item: format!("deck/{i}:side:read"),
+            card: format!("deck/{i}"),
+            kind: "side".into(),
+            concepts: vec!["two side".into()],
+            order: i,
+            needs: Vec::new(),
+        };
+        (0..n).map(candidate).collect()
+    }
+
+    fn days(minutes: f64, cards: usize, seed: u64) -> Vec<Day> {
+        let settings = Settings {
+            minutes,
+            ..Settings::default()
+        };
+        outlook(
+            &Memory::new(),
+            &candidates(cards),
+            &settings,
+            1e9,
+            0,
+            9,
+            seed,
+        )
+    }
+
+    #[test]
+    fn no_day_is_longer_than_its_minutes_or_brings_too_much_that_is_new() {
+        for minutes in [0.5, 5.0] {
+            for day in days(minutes, 60, 1) {
+                assert!(day.seconds <= minutes * 60.0 + 1e-6, "{day:?}");
+                assert!(
+                    day.new_cards <= Settings::default().new_cards_a_day,
+                    "{day:?}"
+                );
+                assert!((0.0..=1.0).contains(&day.chance), "{day:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_card_is_met_once_and_a_day_apart_lies_between_sessions() {
+        let days = days(20.0, 30, 2);
+        assert_eq!(days.iter().map(|d| d.new_cards).sum::<usize>(), 30);
+        assert!(days.windows(2).all(|w| w[1].at - w[0].at == DAY));
+    }
+
+    #[test]
+    fn the_same_arguments_give_the_same_days() {
+        assert_eq!(days(5.0, 20, 3), days(5.0, 20, 3));
+    }
+
+    #[test]
+    fn nothing_to_ask_gives_empty_days() {
+        let days = days(5.0, 0, 4);
+        assert!(days.iter().all(|d| d.again + d.new == 0 && d.chance == 0.0));
+    }
+}
