@@ -82,7 +82,7 @@ fn a_pattern_is_shown_with_the_clave_and_the_reasons() {
     assert!(out.starts_with("3-2"));
     assert!(out.contains("this is the son clave in 3-2"));
     assert!(out.contains("part  x . . x . . x . | . . x . x . . ."));
-    assert!(out.contains("bar 2, 2 and 3 struck and nothing on 1: pulls to the two side"));
+    assert!(out.contains("in bar 2 strokes on 2 and 3 and nothing on 1: pulls to the two side"));
 }
 
 #[test]

@@ -37,8 +37,12 @@ pub enum CueKind {
     Balanced,
     /// Strong signs for both directions.
     BothWays,
-    /// One of the figures that players listen for.
-    Figure(&'static str),
+    /// One of the figures that players listen for. [`Cue::what`] fills the blanks of its words.
+    Figure {
+        words: &'static str,
+        /// Are all its strokes accented, and not everything is?
+        accented: bool,
+    },
     /// A single stroke.
     Stroke,
     /// A single accented stroke.
@@ -60,8 +64,9 @@ impl Cue {
         }
     }
 
-    /// The cue as a sentence, with the counts of `grid`.
-    pub fn text(&self, grid: Grid) -> String {
+    /// What is to be seen or heard, without the bar and without what it pulls to, with the counts of `grid`: `it starts on
+    /// the beat (1 and 2)`.
+    pub fn what(&self, grid: Grid) -> String {
         let per = grid.pulses_per_bar();
         let counts = |pulses: &[usize]| {
             let said: Vec<String> = pulses.iter().map(|p| grid.spoken(p % per)).collect();
@@ -71,23 +76,14 @@ impl Cue {
                 None => String::new(),
             }
         };
-        let end = match (self.bar, self.pulls) {
-            (Some((_, side)), _) => format!(": pulls to the {}", side.name()),
-            (None, Some(direction)) => format!(": {}", direction.name()),
-            (None, None) => String::new(),
-        };
-        let bar = self
-            .bar
-            .map_or(String::new(), |(b, _)| format!("bar {}, ", b + 1));
         match self.kind {
             CueKind::Part(known) => {
-                let near = if known.distance == 0 {
-                    "this is the"
-                } else {
-                    "all but one stroke of the"
+                let near = match known.distance {
+                    0 => "this is the",
+                    _ => "all but one stroke of the",
                 };
                 match known.direction {
-                    Some(d) => format!("{near} {} in {}", known.name, d.name()),
+                    Some(direction) => format!("{near} {} in {}", known.name, direction.name()),
                     None => format!("{near} {}: no side", known.name),
                 }
             }
@@ -96,13 +92,22 @@ impl Cue {
             CueKind::TooLittle => "too little is played to tell".to_string(),
             CueKind::Balanced => "no side stands out from the other".to_string(),
             CueKind::BothWays => "signs of both directions cross each other".to_string(),
-            CueKind::Figure(words) => {
-                let words = words.replace("{e}", &counts(&self.empty));
-                format!("{bar}{}{end}", words.replace("{}", &counts(&self.pulses)))
-            }
-            CueKind::Stroke => format!("{bar}the stroke on {}{end}", counts(&self.pulses)),
-            CueKind::Accent => format!("{bar}the accent on {}{end}", counts(&self.pulses)),
-            CueKind::LowDrum => format!("{bar}the low drum comes in here only{end}"),
+            CueKind::Figure { words, accented } => words
+                .replace("{}", &counts(&self.pulses))
+                .replace("{e}", &counts(&self.empty))
+                .replace("{struck}", if accented { "accented" } else { "struck" }),
+            CueKind::Stroke => format!("the stroke on {}", counts(&self.pulses)),
+            CueKind::Accent => format!("the accent on {}", counts(&self.pulses)),
+            CueKind::LowDrum => "the low drum comes in here only".to_string(),
+        }
+    }
+
+    /// The cue as a sentence, with the counts of `grid`.
+    pub fn text(&self, grid: Grid) -> String {
+        let what = self.what(grid);
+        match self.bar {
+            Some((bar, side)) => format!("in bar {} {what}: pulls to the {}", bar + 1, side.name()),
+            None => what,
         }
     }
 }

@@ -5,7 +5,7 @@ use super::strong::Strong;
 use super::{Direction, Ear, Known, Side};
 
 /// A figure in one bar: eighths struck, eighths left out, the side it speaks for, and how a player says it: `{}` stands
-/// for the counts struck, `{e}` for those left out.
+/// for the counts struck, `{e}` for those left out, `{struck}` for struck or accented.
 struct Figure {
     struck: u8,
     empty: u8,
@@ -22,21 +22,21 @@ const FIGURES: &[Figure] = &[
         struck: 0b0001_0100,
         empty: 0b0000_0001,
         side: Side::Two,
-        words: "{} struck and nothing on {e}",
+        words: "strokes on {} and nothing on {e}",
         in_six: true,
     },
     Figure {
         struck: 0b0100_1001,
         empty: 0,
         side: Side::Three,
-        words: "{} struck, as the clave does",
+        words: "strokes on {} as in the clave",
         in_six: true,
     },
     Figure {
         struck: 0b0000_1000,
         empty: 0b0000_0001,
         side: Side::Three,
-        words: "nothing on {e}, the bombo ({}) struck",
+        words: "nothing on {e}, the bombo ({}) {struck}",
         in_six: false,
     },
     Figure {
@@ -71,7 +71,7 @@ const FIGURES: &[Figure] = &[
         struck: 0b0000_0001,
         empty: 0b0000_1000,
         side: Side::Two,
-        words: "the downbeat struck and nothing on {e}",
+        words: "the downbeat {struck} and nothing on {e}",
         in_six: true,
     },
 ];
@@ -195,7 +195,10 @@ impl Figure {
             weight += pull;
         }
         Some(Sign {
-            kind: CueKind::Figure(self.words),
+            kind: CueKind::Figure {
+                words: self.words,
+                accented: self.struck & !strong.accents[bar] == 0 && strong.accents != strong.bars,
+            },
             bar,
             direction,
             struck: self.struck,

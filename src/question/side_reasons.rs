@@ -245,14 +245,7 @@ impl Case<'_> {
 fn sign(cue: &Cue, grid: Grid, side: Side) -> Option<String> {
     let side = side.name();
     Some(match cue.kind {
-        CueKind::Figure(said) => {
-            let at = match cue.pulses.as_slice() {
-                [] => &cue.empty,
-                struck => struck,
-            };
-            let at = words::pulses(grid, at);
-            format!("{said} ({at}): that speaks for the {side}")
-        }
+        CueKind::Figure { .. } => format!("{}: that speaks for the {side}", cue.what(grid)),
         CueKind::Stroke => {
             let at = words::pulses(grid, &cue.pulses);
             let bombo = match at.as_str() {
