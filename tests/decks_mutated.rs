@@ -26,7 +26,9 @@ fn rows(text: &str) -> Vec<usize> {
 fn slip(text: &str, rng: &mut ChaCha8Rng) -> Slip {
     let mut lines: Vec<String> = text.lines().map(str::to_string).collect();
     let grid = rows(text);
-    match rng.random_range(0..3) {
+    // A deck of words alone has no row to shift.
+    let kinds = if grid.is_empty() { 1 } else { 3 };
+    match rng.random_range(0..kinds) {
         0 => {
             let mut at = rng.random_range(0..lines.len());
             while lines[at].trim().is_empty() {
