@@ -207,6 +207,25 @@ fn a_stroke_is_left_out_only_where_that_helps_clearly() {
     );
 }
 
+/// A phrase has the hands of the bars that it repeats.
+#[test]
+fn the_length_of_the_phrase_changes_nothing() {
+    for text in [TUMBAO, TWO_DRUMS, TWO_DRUMS_SHORT, LOW_AT_THE_END] {
+        let p = eighths(text);
+        for bpm in tempos(60, 260).step_by(3) {
+            let once = stick(&p, bpm, &PRACTISED);
+            let phrase = stick(&p.tiled(4), bpm, &PRACTISED);
+            let repeated: Vec<Option<Hand>> = (0..32).map(|i| once.hands[i % p.pulses()]).collect();
+            assert_eq!(
+                letters(&phrase.hands),
+                letters(&repeated),
+                "{text} at {bpm}"
+            );
+            assert_eq!(phrase.too_fast, once.too_fast, "{text} at {bpm}");
+        }
+    }
+}
+
 /// With every number of the model moved by up to a quarter either way, the one-drum tumbao keeps its sticking in at
 /// least 80 % of draws at each tempo up to 170.
 #[test]

@@ -3,8 +3,8 @@
 use super::Player;
 use super::moves::hand;
 use super::reason::{Reason, crossing, movement, named, said};
-use super::solve::Aim;
-use super::stick::{Case, DEFAULT, HABIT, Solver, sane};
+use super::solve::{Aim, solve};
+use super::stick::{Case, DEFAULT, HABIT, Solver, sane, settled};
 use crate::rhythm::{Hand, Pattern};
 
 /// The hands that work at one pulse.
@@ -93,8 +93,12 @@ impl Solver {
         if too_fast {
             return Vec::new();
         }
+        let works = case.all_that_work(bpm, &form.roles);
         (0..case.moves.len())
-            .filter(|i| case.works(bpm, *i, 1 - form.roles[*i]))
+            .filter(|i| match case.moves.allowed[*i] {
+                [true, true] => works[*i] == [true; 2],
+                _ => case.works(bpm, *i, 1 - form.roles[*i]),
+            })
             .map(|i| case.moves.strokes[i].0)
             .collect()
     }
@@ -103,7 +107,29 @@ impl Solver {
 impl Case<'_> {
     /// Whether a whole sticking works with stroke `at` in that role.
     fn works(&self, bpm: f64, at: usize, r: usize) -> bool {
-        self.cheapest(bpm, HABIT, &self.pinned(at, r)).is_some()
+        let pinned = self.pinned(at, r);
+        match settled(&pinned) {
+            Some(roles) => self.measure(roles).limit >= bpm,
+            None => self.cheapest(bpm, HABIT, &pinned).is_some(),
+        }
+    }
+
+    /// The roles that each stroke can have in some sticking that works, `[stroke][role]`, from one such sticking on:
+    /// as long as there is one with a role that was not seen yet, it is the cheapest one where seen roles cost.
+    fn all_that_work(&self, bpm: f64, one: &[usize]) -> Vec<[bool; 2]> {
+        let mut seen = vec![[false; 2]; one.len()];
+        let weights = self.weights(bpm, HABIT, &self.moves.allowed);
+        let mut next = Some((0.0, one.to_vec()));
+        while let Some((known, roles)) = next.take() {
+            if known >= roles.len() as f64 {
+                break;
+            }
+            for (s, r) in seen.iter_mut().zip(roles) {
+                s[r] = true;
+            }
+            next = solve(&weights.repriced(|i, r| f64::from(u8::from(seen[i][r]))));
+        }
+        seen
     }
 
     /// The written hands, but stroke `at` open.

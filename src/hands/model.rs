@@ -100,8 +100,8 @@ constants! {
     cross = 80.0, "cost", "our choice";
     /// Hands cross where the stronger hand strikes on the weaker hand's side of it within this time.
     cross_within = 600.0, "ms", "our choice";
-    /// How much dearer, tempo apart, a sticking may be than the usual one before it counts as an invention.
-    relearn = 30.0, "cost", "our choice";
+    /// How much dearer, tempo apart, a sticking may be in a bar than the usual one before it counts as an invention.
+    relearn = 30.0, "cost a bar", "our choice";
     /// Peak load from which leaving a light stroke out is considered.
     crowded = 0.95, "of the time there is", "our choice";
     /// How far the peak load must fall for a light stroke to be left out.

@@ -13,11 +13,16 @@ use super::model::Model;
 use super::moves::{Moves, STRONG, WEAK};
 
 /// What each step of the walk costs. Infinite where it is forbidden.
+#[derive(Clone)]
 pub(super) struct Weights {
-    /// `[role][to * n + from]`: the hand strikes `to` after `from`.
-    pub step: [Vec<f64>; 2],
+    /// Number of strokes.
+    n: usize,
+    /// `[role][to * n + from]`: the hand strikes `to` after `from`, the other hand having struck in between.
+    step: [Vec<f64>; 2],
+    /// `[role][i]`: the hand strikes `i` right after the stroke before it.
+    stay: [Vec<f64>; 2],
     /// `[role][to * n + other]`: the hand strikes `to` while the other hand was last at `other`.
-    pub meet: [Vec<f64>; 2],
+    meet: [Vec<f64>; 2],
 }
 
 /// What is to be kept small.
@@ -44,14 +49,25 @@ pub(super) fn crosses(moves: &Moves, m: &Model, role: usize, k: usize, pulse_ms:
 }
 
 impl Weights {
-    /// The weights of a pattern's movements where one pulse lasts `pulse_ms`.
-    pub(super) fn new(moves: &Moves, m: &Model, pulse_ms: f64, aim: Aim) -> Weights {
-        let weigh = |role: usize| {
+    /// The weights of a pattern's movements where one pulse lasts `pulse_ms` and each stroke may have the hands of
+    /// `allowed`, `[stroke][role]`.
+    pub(super) fn new(
+        moves: &Moves,
+        m: &Model,
+        pulse_ms: f64,
+        aim: Aim,
+        allowed: &[[bool; 2]],
+    ) -> Weights {
+        let n = moves.len();
+        let weigh = |role: usize| -> Vec<f64> {
             let of = |k: usize| {
+                if !allowed[k / n][role] {
+                    return f64::INFINITY;
+                }
                 let (need, time) = (moves.need[role][k], moves.gap[k] * pulse_ms);
                 moves.habit[role][k] + price(m, need, time, aim)
             };
-            (0..moves.gap.len()).map(of).collect()
+            (0..n * n).map(of).collect()
         };
         let meet = |role: usize| {
             let of = |k: usize| match (crosses(moves, m, role, k, pulse_ms), aim) {
@@ -59,12 +75,57 @@ impl Weights {
                 (true, Aim::Whatever) => m.cross,
                 (true, _) => f64::INFINITY,
             };
-            (0..moves.gap.len()).map(of).collect()
+            (0..n * n).map(of).collect()
+        };
+        let step = [weigh(WEAK), weigh(STRONG)];
+        let stay = |role: usize| {
+            let of = |i: usize| step[role][i * n + (i + n - 1) % n] + moves.double[role][i];
+            (0..n).map(of).collect()
         };
         Weights {
-            step: [weigh(WEAK), weigh(STRONG)],
+            n,
+            stay: [stay(WEAK), stay(STRONG)],
             meet: [meet(WEAK), meet(STRONG)],
+            step,
         }
+    }
+
+    /// The same things forbidden, all else at the price of `cost(stroke, role)`.
+    pub(super) fn repriced(&self, cost: impl Fn(usize, usize) -> f64) -> Weights {
+        let mut w = self.clone();
+        for role in [WEAK, STRONG] {
+            for i in 0..self.n {
+                let row = &mut w.step[role][i * self.n..(i + 1) * self.n];
+                for c in row.iter_mut().chain([&mut w.stay[role][i]]) {
+                    if c.is_finite() {
+                        *c = cost(i, role);
+                    }
+                }
+            }
+        }
+        w
+    }
+
+    /// Strokes of a short stretch in which no sticking works, wherever the hands come from; the stroke before it is
+    /// counted in. `None` where no stretch is stuck by itself.
+    pub(super) fn jam(&self) -> Option<Vec<usize>> {
+        if self.n < 2 {
+            return None;
+        }
+        let mut walk = Walk::new(self);
+        let n = self.n;
+        // How many strokes from `start` on until nothing works any more.
+        let mut stuck_after = |start: usize, most: usize| {
+            walk.free(start);
+            (1..=most).find(|len| {
+                walk.on((start + len - 1) % n);
+                walk.cur.iter().flatten().all(|c| c.is_infinite())
+            })
+        };
+        let end = stuck_after(0, 2 * n)? - 1;
+        let shortest = |len: &usize| stuck_after((end + 2 * n - (len - 1)) % n, *len).is_some();
+        let len = (1..=n).find(shortest)?;
+        Some((0..=len).map(|back| (end + 2 * n - back) % n).collect())
     }
 }
 
@@ -81,40 +142,27 @@ fn price(m: &Model, need: f64, time: f64, aim: Aim) -> f64 {
 }
 
 /// The cheapest closed walk: its cost and the role of each stroke. `None` where every sticking is forbidden.
-pub(super) fn solve(
-    moves: &Moves,
-    w: &Weights,
-    allowed: &[[bool; 2]],
-) -> Option<(f64, Vec<usize>)> {
-    let n = moves.len();
+pub(super) fn solve(w: &Weights) -> Option<(f64, Vec<usize>)> {
+    let n = w.n;
     let mut best: Option<(f64, Vec<usize>)> = None;
     for role in [STRONG, WEAK] {
-        let cost = alone(moves, w, allowed, role);
-        if cost.is_finite() && best.as_ref().is_none_or(|(c, _)| cost < *c) {
+        let cost = w.stay[role].iter().sum();
+        if f64::is_finite(cost) && best.as_ref().is_none_or(|(c, _)| cost < *c) {
             best = Some((cost, vec![role; n]));
         }
     }
     if n < 2 {
         return best;
     }
-    let mut walk = Walk {
-        moves,
-        w,
-        allowed,
-        n,
-        cur: [vec![0.0; n], vec![0.0; n]],
-        back: [vec![0; n], vec![0; n]],
-    };
-    for role in [WEAK, STRONG] {
-        walk.cur[role][n - 1] = f64::INFINITY;
-    }
+    let mut walk = Walk::new(w);
+    walk.free(0);
     let mut seams: Vec<(f64, usize, usize)> = Vec::with_capacity(2 * n);
     for role in [STRONG, WEAK] {
         seams.extend((0..n - 1).map(|e| (0.0, role, e)));
     }
     for _ in 0..BOUNDING {
         let before = walk.cur.clone();
-        walk.run();
+        walk.round();
         seams.retain_mut(|(bound, role, e)| {
             let (then, now) = (before[*role][*e], walk.cur[*role][*e]);
             *bound = bound.max(now - then);
@@ -132,7 +180,7 @@ pub(super) fn solve(
         walk.cur[WEAK].fill(f64::INFINITY);
         walk.cur[STRONG].fill(f64::INFINITY);
         walk.cur[role][e] = 0.0;
-        walk.run();
+        walk.round();
         let cost = walk.cur[role][e];
         if cost.is_finite() && best.as_ref().is_none_or(|(c, _)| cost < *c) {
             best = Some((cost, walk.trace(role, e)));
@@ -141,23 +189,8 @@ pub(super) fn solve(
     best
 }
 
-/// Cost of playing everything with one hand.
-fn alone(moves: &Moves, w: &Weights, allowed: &[[bool; 2]], role: usize) -> f64 {
-    let n = moves.len();
-    let step = |i: usize| {
-        if allowed[i][role] {
-            w.step[role][i * n + (i + n - 1) % n] + moves.double[role][i]
-        } else {
-            f64::INFINITY
-        }
-    };
-    (0..n).map(step).sum()
-}
-
 struct Walk<'a> {
-    moves: &'a Moves,
     w: &'a Weights,
-    allowed: &'a [[bool; 2]],
     n: usize,
     /// `[role][e]`: least cost so far where `role` struck last and the other hand was last at `e`; `e` at or after
     /// the present stroke is in the cycle before.
@@ -167,44 +200,61 @@ struct Walk<'a> {
 }
 
 impl Walk<'_> {
+    fn new(w: &Weights) -> Walk<'_> {
+        let n = w.n;
+        Walk {
+            w,
+            n,
+            cur: [vec![0.0; n], vec![0.0; n]],
+            back: [vec![0; n], vec![0; n]],
+        }
+    }
+
+    /// Stands before stroke `next` with the hands anywhere, at no cost.
+    fn free(&mut self, next: usize) {
+        let last = (next + self.n - 1) % self.n;
+        for cur in &mut self.cur {
+            cur.fill(0.0);
+            cur[last] = f64::INFINITY;
+        }
+    }
+
     /// Walks from the states at the last stroke, one whole cycle on.
-    fn run(&mut self) {
+    fn round(&mut self) {
+        for i in 0..self.n {
+            self.on(i);
+        }
+    }
+
+    /// Walks from the states at the stroke before `i` to those at `i`.
+    fn on(&mut self, i: usize) {
         let n = self.n;
-        for i in 0..n {
-            let before = (i + n - 1) % n;
-            let row = i * n..(i + 1) * n;
-            // The other hand takes over: it comes from where it was last.
-            let mut over = [f64::INFINITY; 2];
-            for role in [WEAK, STRONG] {
-                if !self.allowed[i][role] {
-                    continue;
+        let before = (i + n - 1) % n;
+        let row = i * n..(i + 1) * n;
+        // The other hand takes over: it comes from where it was last.
+        let mut over = [f64::INFINITY; 2];
+        for role in [WEAK, STRONG] {
+            let step = &self.w.step[role][row.clone()];
+            let mut least = f64::INFINITY;
+            let mut from = 0;
+            for (e, (c, s)) in self.cur[1 - role].iter().zip(step).enumerate() {
+                if c + s < least {
+                    least = c + s;
+                    from = e;
                 }
-                let step = &self.w.step[role][row.clone()];
-                let mut least = f64::INFINITY;
-                let mut from = 0;
-                for (e, (c, s)) in self.cur[1 - role].iter().zip(step).enumerate() {
-                    if c + s < least {
-                        least = c + s;
-                        from = e;
-                    }
-                }
-                over[role] = least + self.w.meet[role][i * n + before];
-                self.back[role][i] = from;
             }
-            // The same hand goes on.
-            for role in [WEAK, STRONG] {
-                let step = if self.allowed[i][role] {
-                    self.w.step[role][i * n + before] + self.moves.double[role][i]
-                } else {
-                    f64::INFINITY
-                };
-                let meet = &self.w.meet[role][row.clone()];
-                for (c, m) in self.cur[role].iter_mut().zip(meet) {
-                    *c += step + m;
-                }
-                self.cur[role][i] = f64::INFINITY;
-                self.cur[role][before] = over[role];
+            over[role] = least + self.w.meet[role][i * n + before];
+            self.back[role][i] = from;
+        }
+        // The same hand goes on.
+        for role in [WEAK, STRONG] {
+            let stay = self.w.stay[role][i];
+            let meet = &self.w.meet[role][row.clone()];
+            for (c, m) in self.cur[role].iter_mut().zip(meet) {
+                *c += stay + m;
             }
+            self.cur[role][i] = f64::INFINITY;
+            self.cur[role][before] = over[role];
         }
     }
 

@@ -1,7 +1,7 @@
 //! The sticking of least effort, and how fast a sticking goes.
 
 use super::model::Model;
-use super::moves::{Moves, Reach, hand, light, role};
+use super::moves::{Moves, Reach, STRONG, WEAK, hand, light, role};
 use super::reason::{self, Reason};
 use super::solve::{Aim, Weights, solve};
 use super::{Handed, Level, Player};
@@ -103,11 +103,19 @@ pub(super) struct Case<'a> {
 #[derive(Clone, Debug)]
 pub(super) struct Form {
     pub roles: Vec<usize>,
-    pub habit: f64,
+    /// Cost of habit in each bar.
+    pub habit: Vec<f64>,
     /// Fastest tempo without overload.
     pub ceiling: f64,
     /// Fastest tempo without overload or crossing.
     pub limit: f64,
+}
+
+impl Form {
+    /// Cost of habit in all bars together.
+    pub(super) fn total_habit(&self) -> f64 {
+        self.habit.iter().sum()
+    }
 }
 
 impl Solver {
@@ -167,7 +175,7 @@ impl Solver {
             reasons: Vec::new(),
         };
         if load > self.model.crowded {
-            sticking.leave_out = self.leave_out(pattern, bpm, player, &sticking);
+            sticking.leave_out = self.leave_out(pattern, bpm, player, &sticking, &case);
         }
         sticking.reasons = reason::explain(&case, &form.roles, bpm, player, &sticking);
         sticking
@@ -181,9 +189,19 @@ impl Solver {
         bpm: f64,
         player: &Player,
         whole: &Sticking,
+        case: &Case,
     ) -> Option<LeaveOut> {
+        // Clear relief is to work at a tempo as much faster. Where the hands get stuck there, one of the strokes that
+        // they get stuck on has to go; no other helps.
+        let faster = bpm / (whole.load - self.model.relief);
+        let jam = case.weights(faster, HABIT, &case.moves.allowed).jam();
+        let strokes = jam.unwrap_or_else(|| (0..case.moves.len()).collect());
         let mut best: Option<(bool, LeaveOut)> = None;
-        for (pulse, _) in pattern.strokes().filter(|(_, s)| light(*s)) {
+        for i in strokes {
+            let (pulse, stroke) = case.moves.strokes[i];
+            if !light(stroke) {
+                continue;
+            }
             let mut cells = pattern.cells().to_vec();
             cells[pulse] = None;
             let Ok(less) = Pattern::new(pattern.grid(), cells) else {
@@ -192,14 +210,6 @@ impl Solver {
             let Some(case) = self.case(&less, player.level, player.handed) else {
                 continue;
             };
-            // Clear relief is to work at a tempo as much faster; a quick look at what habit would do there.
-            let with_relief = bpm / (whole.load - self.model.relief);
-            if case
-                .cheapest(with_relief, HABIT, &case.moves.allowed)
-                .is_none()
-            {
-                continue;
-            }
             let (form, too_fast) = case.form(bpm, &case.moves.allowed);
             let (load, _) = case.peak(&form.roles, bpm);
             if too_fast || load > whole.load - self.model.relief {
@@ -250,6 +260,16 @@ impl Solver {
     }
 }
 
+/// The roles where each stroke may have one hand only.
+pub(super) fn settled(allowed: &[[bool; 2]]) -> Option<Vec<usize>> {
+    let role = |a: &[bool; 2]| match a {
+        [true, false] => Some(WEAK),
+        [false, true] => Some(STRONG),
+        _ => None,
+    };
+    allowed.iter().map(role).collect()
+}
+
 /// A tempo that can be reckoned with.
 pub(super) fn sane(bpm: f64) -> f64 {
     if bpm.is_finite() && bpm > 0.0 {
@@ -267,19 +287,28 @@ impl Case<'_> {
     /// The form for a tempo and whether even that is too fast: the easiest one that works, unless it strays further
     /// from habit than players do; then ease counts for less and less; above that the last usual one.
     pub(super) fn form(&self, bpm: f64, allowed: &[[bool; 2]]) -> (Form, bool) {
+        if let Some(roles) = settled(allowed) {
+            let form = self.measure(roles);
+            let too_fast = form.limit < bpm;
+            return (form, too_fast);
+        }
         let usual = self.usual(allowed);
-        let most = usual.habit + self.model.relearn;
+        let familiar = |form: &Form| {
+            let bars = form.habit.iter().zip(&usual.habit);
+            bars.into_iter()
+                .all(|(h, least)| *h <= least + self.model.relearn)
+        };
         for share in EASE_SHARES {
             match self.cheapest(bpm, Aim::Works(share), allowed) {
-                Some(easy) if easy.habit <= most => return (easy, false),
+                Some(easy) if familiar(&easy) => return (easy, false),
                 Some(_) => {}
                 None => break,
             }
         }
-        let mut form = usual;
+        let mut form = usual.clone();
         while form.limit < bpm {
             match self.faster(&form, allowed) {
-                Some(next) if next.habit <= most && next.limit > form.limit => form = next,
+                Some(next) if familiar(&next) && next.limit > form.limit => form = next,
                 _ => return (form, true),
             }
         }
@@ -307,24 +336,29 @@ impl Case<'_> {
 
     /// The cheapest sticking at a tempo under an aim.
     pub(super) fn cheapest(&self, bpm: f64, aim: Aim, allowed: &[[bool; 2]]) -> Option<Form> {
-        let w = Weights::new(&self.moves, self.model, self.pulse_ms(bpm), aim);
-        let (_, roles) = solve(&self.moves, &w, allowed)?;
+        let (_, roles) = solve(&self.weights(bpm, aim, allowed))?;
         Some(self.measure(roles))
+    }
+
+    pub(super) fn weights(&self, bpm: f64, aim: Aim, allowed: &[[bool; 2]]) -> Weights {
+        Weights::new(&self.moves, self.model, self.pulse_ms(bpm), aim, allowed)
     }
 
     /// What a sticking costs tempo apart and how fast it goes.
     pub(super) fn measure(&self, roles: Vec<usize>) -> Form {
         let n = roles.len();
-        let mut habit = 0.0;
+        let per_bar = self.pattern.grid().pulses_per_bar();
+        let mut habit = vec![0.0; self.pattern.bars()];
         let mut longest = 0.0_f64;
         // Crossed hands forbid all tempos at which their strokes are closer than the window.
         let mut crossing = f64::INFINITY;
         self.each_move(&roles, |from, to| {
             let k = to * n + from;
-            habit += self.moves.habit[roles[to]][k];
+            let bar = &mut habit[self.moves.strokes[to].0 / per_bar];
+            *bar += self.moves.habit[roles[to]][k];
             longest = longest.max(self.moves.need[roles[to]][k] / self.moves.gap[k]);
             if from == (to + n - 1) % n {
-                habit += self.moves.double[roles[to]][to];
+                *bar += self.moves.double[roles[to]][to];
             }
         });
         for (to, other) in self.meetings(&roles) {

@@ -37,14 +37,14 @@ impl Solver {
             .map(|(_, s)| s.hand.map(|h| role(h, player.handed)))
             .collect();
         let written = written?;
-        let usual = case.measure(written.clone()).habit;
+        let usual = case.measure(written.clone()).total_habit();
         let swap = |(i, (pulse, _)): (usize, (usize, _))| {
             let mut roles = written.clone();
             roles[i] = 1 - roles[i];
             let form = case.measure(roles);
             Swap {
                 pulse,
-                dearer: form.habit - usual,
+                dearer: form.total_habit() - usual,
                 limit: form.limit,
                 crossed: form.limit < form.ceiling * (1.0 - ROUNDING),
             }

@@ -3,9 +3,8 @@
 
 mod price;
 
-use super::model::Model;
 use super::moves::{STRONG, WEAK};
-use super::solve::{Aim, Weights, solve};
+use super::solve::{Aim, solve};
 use super::stick::{DEFAULT, HABIT};
 use super::{Handed, Level, Player, ceiling, either, fastest, fits, stick};
 use crate::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tone, Weight};
@@ -54,8 +53,8 @@ fn pattern(grid: Grid, onsets: impl IntoIterator<Item = bool>, rng: &mut ChaCha8
 /// The solver's cost for a pattern under an aim, checked to be the price of the sticking that it names.
 fn solved(p: &Pattern, bpm: f64, aim: Aim) -> f64 {
     let case = DEFAULT.case(p, Level::Practised, Handed::Right).unwrap();
-    let w = Weights::new(&case.moves, &Model::DEFAULT, case.pulse_ms(bpm), aim);
-    let Some((cost, roles)) = solve(&case.moves, &w, &case.moves.allowed) else {
+    let w = case.weights(bpm, aim, &case.moves.allowed);
+    let Some((cost, roles)) = solve(&w) else {
         return f64::INFINITY;
     };
     let hands: Vec<Hand> = roles
