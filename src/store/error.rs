@@ -5,11 +5,8 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
     /// The data folder cannot be made or read.
-    #[error("cannot use the data folder {}: {source}\n  mend: make the folder yourself, or name another with --data DIR", path.display())]
-    Folder {
-        path: PathBuf,
-        source: std::io::Error,
-    },
+    #[error("cannot use the data folder {}: {why}\n  mend: make the folder yourself, or name another with --data DIR", path.display())]
+    Folder { path: PathBuf, why: std::io::Error },
     /// The log was written by a later version of the program. It was not touched.
     #[error("{} was written by a newer whichside (log version {found}; this program reads up to {known}). It was left as it is.\n  mend: update whichside, or use another folder with --data DIR", path.display())]
     Newer {
@@ -39,11 +36,8 @@ pub enum StoreError {
     #[error("{why} review {id}\n  mend: `whichside log export` lists the reviews with their ids")]
     Review { id: i64, why: &'static str },
     /// Anything else that the database said.
-    #[error("{}: {source}", path.display())]
-    Database {
-        path: PathBuf,
-        source: rusqlite::Error,
-    },
+    #[error("{}: {why}", path.display())]
+    Database { path: PathBuf, why: rusqlite::Error },
 }
 
 impl StoreError {
@@ -62,7 +56,7 @@ impl StoreError {
                 detail: source.to_string(),
             },
             Some(ErrorCode::NotADatabase) => StoreError::Foreign { path },
-            _ => StoreError::Database { path, source },
+            _ => StoreError::Database { path, why: source },
         }
     }
 }

@@ -55,9 +55,9 @@ impl Store {
     /// # Errors
     /// Any [`StoreError`]; a log of a newer program and a file that is no log are left byte for byte as they were.
     pub fn open(folder: &Path) -> Result<Store> {
-        let unusable = |source| StoreError::Folder {
+        let unusable = |why| StoreError::Folder {
             path: folder.to_path_buf(),
-            source,
+            why,
         };
         fs::create_dir_all(folder).map_err(unusable)?;
         let path = folder.join(FILE);

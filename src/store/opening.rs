@@ -73,9 +73,9 @@ fn newer(path: &Path, found: i64) -> StoreError {
 /// Looks at the first 100 bytes of the file alone, so that a log of a newer program and a file that is something
 /// else are refused before the database code has touched them. Offsets: SQLite *Database File Format*, 1.3.
 pub(super) fn refuse_by_header(path: &Path) -> Result<()> {
-    let unusable = |source| StoreError::Folder {
+    let unusable = |why| StoreError::Folder {
         path: path.to_path_buf(),
-        source,
+        why,
     };
     let mut head = Vec::new();
     match fs::File::open(path) {

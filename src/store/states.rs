@@ -118,9 +118,9 @@ impl Store {
             return Ok(false);
         }
         self.save_snapshot(NAME, memory::VERSION, mark, &states.to_bytes())
-            .map_err(|source| StoreError::Folder {
+            .map_err(|why| StoreError::Folder {
                 path: self.snapshot_path(NAME),
-                source,
+                why,
             })?;
         Ok(true)
     }
