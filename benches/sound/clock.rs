@@ -8,7 +8,13 @@ use whichside::sound::{Player, Take, render};
 const SECONDS: f64 = 8.0;
 
 pub fn report() {
-    let mut player = match Player::open() {
+    let start = Instant::now();
+    let opened = Player::open();
+    println!(
+        "The sound device took {:.1} ms to open or to fail",
+        start.elapsed().as_secs_f64() * 1e3
+    );
+    let mut player = match opened {
         Ok(player) => player,
         Err(error) => {
             println!("Playback position: not measured, {error}");

@@ -5,6 +5,7 @@
 //!     cargo bench --bench sound -- loudness            integrated loudness of loops at full volume
 //!     cargo bench --bench sound -- waves FOLDER        WAV files for the onset check
 //!     cargo bench --bench sound -- play EXPECTED.wav   play a known take and write what should come out
+//!     cargo bench --bench sound -- open TIMES          open the sound device again and again
 //!     cargo bench --bench sound -- watch SECONDS       play and say what happens to the device
 
 mod clock;
@@ -34,9 +35,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         ["loudness"] => levels::report(),
         ["waves", folder] => waves::write(Path::new(folder))?,
         ["play", expected] => waves::play(Path::new(expected))?,
+        ["open", times] => waves::open(times.parse()?),
         ["watch", seconds] => waves::watch(seconds.parse()?)?,
         _ => {
-            return Err("known words: speed, clock, separability, loudness, waves FOLDER, play FILE, watch SECONDS".into());
+            return Err("known words: speed, clock, separability, loudness, waves FOLDER, play FILE, open TIMES, watch SECONDS".into());
         }
     }
     Ok(())

@@ -95,6 +95,26 @@ pub fn play(expected: &Path) -> Result<(), Box<dyn std::error::Error>> {
     Ok(())
 }
 
+/// Opens the device again and again and says how often that failed.
+pub fn open(times: usize) {
+    let mut failed = 0;
+    let mut longest = Duration::ZERO;
+    for _ in 0..times {
+        let start = std::time::Instant::now();
+        match Player::open() {
+            Ok(_) => longest = longest.max(start.elapsed()),
+            Err(error) => {
+                failed += 1;
+                println!("{error}");
+            }
+        }
+    }
+    println!(
+        "opened {times} times, {failed} failed, the slowest took {:.0} ms",
+        longest.as_secs_f64() * 1e3
+    );
+}
+
 /// Keeps playing and says what happens to the device, for `seconds`.
 pub fn watch(seconds: u64) -> Result<(), Box<dyn std::error::Error>> {
     let wave = Arc::new(known());

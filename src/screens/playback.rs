@@ -151,6 +151,11 @@ impl Playback {
         score
     }
 
+    /// Rounds in one loop: at least eight bars go by before every hit comes again exactly as it was.
+    pub fn rounds(&self) -> u32 {
+        8u32.div_ceil(self.score().bars() as u32)
+    }
+
     /// What is to be heard, so many times round.
     pub fn take(&self, cycles: u32) -> Take {
         Take {

@@ -25,7 +25,7 @@ impl Take {
     /// The fastest tempo that is played, beats a minute. Faster takes are played at this tempo.
     pub const FASTEST: f64 = 400.0;
     /// The longest wave, seconds. A take that would last longer goes round less often, but at least once.
-    pub const LONGEST: f64 = 30.0 * 60.0;
+    pub const LONGEST: f64 = 10.0 * 60.0;
 
     /// The score once, straight, over the usual chords, with no count-in.
     pub fn new(score: Score, bpm: f64, seed: u64) -> Take {
@@ -48,10 +48,19 @@ impl Take {
         self.bpm.clamp(Take::SLOWEST, Take::FASTEST)
     }
 
+    /// How long the score lasts as often as it is asked for, without count-in and last ring, seconds.
+    pub fn seconds(&self) -> f64 {
+        f64::from(self.cycles.max(1)) * self.once()
+    }
+
+    /// How long the score lasts once, seconds.
+    fn once(&self) -> f64 {
+        self.score.pulses() as f64 * self.score.grid.pulse_seconds(self.tempo())
+    }
+
     /// How often the score goes round in the wave.
     pub(super) fn passes(&self) -> usize {
-        let once = self.score.pulses() as f64 * self.score.grid.pulse_seconds(self.tempo());
-        let most = (Take::LONGEST / once).max(1.0);
+        let most = (Take::LONGEST / self.once()).max(1.0);
         f64::from(self.cycles.max(1)).min(most) as usize
     }
 }

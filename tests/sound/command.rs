@@ -86,6 +86,26 @@ fn a_card_goes_into_a_wav_file_with_its_count_in_feel_and_key() {
 }
 
 #[test]
+fn a_file_that_would_be_too_long_is_refused_before_it_is_made() {
+    let folder = tempfile::tempdir().unwrap();
+    let deck = folder.path().join("street.toml");
+    std::fs::write(&deck, DECK).unwrap();
+    let out = folder.path().join("long.wav");
+    let run = whichside(folder.path())
+        .arg("play")
+        .arg(&deck)
+        .args(["answer", "--bpm", "60", "--cycles", "1000", "--out"])
+        .arg(&out)
+        .arg("--data")
+        .arg(folder.path().join("data"))
+        .assert()
+        .code(2);
+    let errors = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+    assert!(errors.contains("fewer --cycles"), "{errors}");
+    assert!(!out.exists());
+}
+
+#[test]
 fn words_that_are_no_feel_and_no_key_are_answered_with_what_would_do() {
     let folder = tempfile::tempdir().unwrap();
     for (option, word, help) in [("--feel", "funky", "swing=2"), ("--key", "H", "F#m")] {

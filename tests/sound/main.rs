@@ -15,6 +15,7 @@ mod scores;
 mod separability;
 
 mod callback;
+mod caution;
 mod command;
 mod loudness;
 mod player;

@@ -26,6 +26,7 @@ use std::path::PathBuf;
 ///
 /// Keep the sound at a level at which you could still talk over it, and stop when a hand or a wrist hurts.
 #[derive(Clone, Debug, Default, clap::Args)]
+#[command(after_long_help = crate::sound::HEARING)]
 pub struct Args {
     /// How long, in minutes (otherwise what you chose at the first run)
     #[arg(long, value_name = "N", value_parser = minutes)]

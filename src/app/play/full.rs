@@ -60,7 +60,8 @@ struct Face<'a> {
 impl Face<'_> {
     fn start(&mut self) {
         self.playback.playing = true;
-        self.sound.play(&self.playback.take(1), true);
+        let take = self.playback.take(self.playback.rounds());
+        self.sound.play(&take, true);
     }
 
     fn stop(&mut self) {

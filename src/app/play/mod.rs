@@ -103,7 +103,16 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         }
     }
     if let Some(file) = &args.out {
-        let wave = sound::render(&playback.take(args.cycles));
+        let take = playback.take(args.cycles);
+        if take.seconds() > Take::LONGEST {
+            bail!(
+                "{} rounds last {:.0} minutes, and a file holds {:.0}: ask for fewer --cycles",
+                args.cycles,
+                take.seconds() / 60.0,
+                Take::LONGEST / 60.0
+            );
+        }
+        let wave = sound::render(&take);
         wave.write_wav(file)?;
         let seconds = wave.seconds();
         writeln!(out, "{}: {seconds:.1} seconds of sound", file.display())?;

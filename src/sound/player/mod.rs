@@ -157,7 +157,7 @@ impl Player {
             return;
         };
         self.number += 1;
-        let reel = Reel::new(&wave, looped, line.asker.rate());
+        let reel = Reel::new(wave.clone(), looped, line.asker.rate());
         line.order(Order::Play(self.number, Arc::new(reel)));
         self.playing = Some(Playing {
             number: self.number,

@@ -1,45 +1,59 @@
 use crate::sound::Wave;
+use std::sync::Arc;
 
-/// Sound at the rate of the card: once through the first part, then round and round the second unless it is empty.
-#[derive(Debug, Default)]
+/// A wave as a card plays it: once through, or once and then round and round its second form.
+#[derive(Debug)]
 pub(super) struct Reel {
-    once: Vec<[f32; 2]>,
-    round: Vec<[f32; 2]>,
+    wave: Arc<Wave>,
+    looped: bool,
+    /// Both parts at the rate of the card, where that is not the rate of the wave.
+    converted: Option<[Vec<[f32; 2]>; 2]>,
 }
 
 impl Reel {
     /// The reel of a wave for a card of `rate` frames a second.
-    pub fn new(wave: &Wave, looped: bool, rate: u32) -> Reel {
-        let ratio = f64::from(rate) / f64::from(wave.rate());
-        if !looped {
-            return Reel {
-                once: resampled(wave.frames(), ratio),
-                round: Vec::new(),
-            };
+    pub fn new(wave: Arc<Wave>, looped: bool, rate: u32) -> Reel {
+        let mut reel = Reel {
+            wave,
+            looped,
+            converted: None,
+        };
+        if rate != reel.wave.rate() {
+            let ratio = f64::from(rate) / f64::from(reel.wave.rate());
+            let [once, round] = reel.parts();
+            reel.converted = Some([resampled(once, ratio), resampled(round, ratio)]);
         }
-        Reel {
-            once: resampled(&wave.frames()[..wave.body_end()], ratio),
-            round: resampled(wave.ring(), ratio),
+        reel
+    }
+
+    /// What is played once, and what goes round after it.
+    fn parts(&self) -> [&[[f32; 2]]; 2] {
+        match &self.converted {
+            Some([once, round]) => [once, round],
+            None if self.looped => [
+                &self.wave.frames()[..self.wave.body_end()],
+                self.wave.ring(),
+            ],
+            None => [self.wave.frames(), &[]],
         }
     }
 
     /// The frame `at` frames after the start; `None` after the end.
     pub fn frame(&self, at: usize) -> Option<[f32; 2]> {
-        if let Some(frame) = self.once.get(at) {
+        let [once, round] = self.parts();
+        if let Some(frame) = once.get(at) {
             return Some(*frame);
         }
-        if self.round.is_empty() {
-            return None;
-        }
-        Some(self.round[(at - self.once.len()) % self.round.len()])
+        let over = (at - once.len()).checked_rem(round.len())?;
+        Some(round[over])
     }
 }
 
 /// The frames at another rate, `ratio` times as many, by cubic interpolation; the whole stays as long to the
 /// nearest frame.
 fn resampled(frames: &[[f32; 2]], ratio: f64) -> Vec<[f32; 2]> {
-    if ratio == 1.0 || frames.is_empty() {
-        return frames.to_vec();
+    if frames.is_empty() {
+        return Vec::new();
     }
     let count = (frames.len() as f64 * ratio).round().max(1.0) as usize;
     let step = frames.len() as f64 / count as f64;

@@ -38,6 +38,6 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             attack: 0.0002,
             longest: 0.3,
         },
-        level: -28.0 + weight_db(weight) + touch.level,
+        level: -26.5 + weight_db(weight) + touch.level,
     }
 }

@@ -21,6 +21,6 @@ pub(super) fn voicing(weight: Weight) -> Voicing {
             attack: 0.0004,
             longest: 0.1,
         },
-        level: -31.0 + 0.5 * weight_db(weight),
+        level: -29.0 + 0.5 * weight_db(weight),
     }
 }
