@@ -99,9 +99,13 @@ fn ring(out: &mut [f32], group: &[(usize, Partial)], rate: f64) {
         turn_y[i] = (shrink * sin) as f32;
     }
     for sample in out {
-        let mut sum = 0.0;
+        // Added in pairs, so that the compiler may add side by side.
+        let mut pairs = [0.0f32; LANES / 2];
+        for i in 0..LANES / 2 {
+            pairs[i] = y[i] + y[i + LANES / 2];
+        }
+        let sum = (pairs[0] + pairs[2]) + (pairs[1] + pairs[3]);
         for i in 0..LANES {
-            sum += y[i];
             let next = x[i] * turn_x[i] - y[i] * turn_y[i];
             y[i] = x[i] * turn_y[i] + y[i] * turn_x[i];
             x[i] = next;

@@ -110,6 +110,10 @@ impl Desk {
 
     /// Takes orders and notes when the buffer is heard.
     fn begin(&mut self, heard_nanos: u64, latency_nanos: u64, frames: usize) {
+        if self.running.is_none() && self.leaving.is_none() {
+            // Nothing sounds, so nothing needs to change slowly.
+            self.volume = f32::from_bits(self.board.volume.load(Ordering::Relaxed));
+        }
         while let Ok(order) = self.orders.try_recv() {
             self.retire(true);
             if let Order::Play(number, reel) = order {
