@@ -37,6 +37,7 @@ impl Agenda {
         items.retain(|item| {
             let chosen = shelf.chosen.as_ref();
             chosen.is_none_or(|cards| cards.contains(&item.key.card))
+                && !shelf.left_out.contains(&item.key.card)
                 && scope.kind.as_ref().is_none_or(|k| *k == item.key.kind)
                 && scope.sense.is_none_or(|s| s == item.key.sense)
                 && item.drums <= drums

@@ -84,8 +84,9 @@ struct Plan<'a> {
 /// Where the log or a deck cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let (folder, clock) = (args.data.folder()?, args.data.clock());
-    let shelf = Shelf::load(&folder, None)?;
+    let mut shelf = Shelf::load(&folder, None)?;
     let record = Record::open(&folder, clock)?;
+    shelf.choose_schools(&record.schools()?);
     let profile = record.profile()?.unwrap_or_default();
     let agenda = Agenda::new(&shelf, &Scope::default(), profile);
     let now = clock.seconds();

@@ -16,6 +16,8 @@ const VOLUME: &str = "volume";
 /// Key of the setting that holds how late taps come.
 const TAP_OFFSET: &str = "tap offset";
 
+/// Key of the setting that holds the player's schools.
+const SCHOOLS: &str = "schools";
 /// Key of the setting that holds what the player's own cards are about.
 const IDEAS: &str = "ideas";
 
@@ -118,6 +120,22 @@ impl Record {
     /// Of the store.
     pub fn keep_tap_offset(&mut self, offset: &TapOffset) -> Result<(), StoreError> {
         self.store.set(TAP_OFFSET, offset)
+    }
+
+    /// The player's schools: the way by subject.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn schools(&self) -> Result<BTreeMap<String, String>, StoreError> {
+        Ok(self.store.setting(SCHOOLS)?.unwrap_or_default())
+    }
+
+    /// Keeps the player's schools.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn keep_schools(&mut self, schools: &BTreeMap<String, String>) -> Result<(), StoreError> {
+        self.store.set(SCHOOLS, schools)
     }
 
     /// What the player's own cards were about when last seen, by id.

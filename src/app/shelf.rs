@@ -1,7 +1,7 @@
 use super::Folder;
-use crate::deck::{self, Deck};
+use crate::deck::{self, Deck, School};
 use anyhow::{Context, bail};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -13,6 +13,8 @@ pub struct Shelf {
     pub decks: Arc<[Deck]>,
     /// Ids of the cards to be asked, where the player chose a deck; otherwise all.
     pub chosen: Option<BTreeSet<String>>,
+    /// Ids of cards that follow another school than the player's.
+    pub left_out: BTreeSet<String>,
     /// What the player should know about their own decks, one sentence each.
     pub remarks: Vec<String>,
 }
@@ -45,8 +47,45 @@ impl Shelf {
         Ok(Shelf {
             decks: shelf.decks.into(),
             chosen,
+            left_out: BTreeSet::new(),
             remarks: shelf.remarks,
         })
+    }
+
+    /// The schools there are, in the order of the decks.
+    pub fn schools(&self) -> Vec<School> {
+        let cards = self.decks.iter().flat_map(|d| &d.cards);
+        let mut schools: Vec<School> = Vec::new();
+        for school in cards.filter_map(|c| c.school.clone()) {
+            if !schools.contains(&school) {
+                schools.push(school);
+            }
+        }
+        schools
+    }
+
+    /// Leaves out the cards of schools that the player does not follow. `chosen` is the way by subject; where the
+    /// player chose none, the first one counts. A deck that was asked for by itself stays whole.
+    pub fn choose_schools(&mut self, chosen: &BTreeMap<String, String>) {
+        self.left_out.clear();
+        if self.chosen.is_some() {
+            return;
+        }
+        let schools = self.schools();
+        let follows = |school: &School| {
+            let mut ways = schools.iter().filter(|s| s.subject == school.subject);
+            let wanted = chosen.get(&school.subject);
+            let wanted = wanted.filter(|w| ways.clone().any(|s| s.way == **w));
+            match wanted {
+                Some(way) => *way == school.way,
+                None => ways.next() == Some(school),
+            }
+        };
+        for card in self.decks.iter().flat_map(|d| &d.cards) {
+            if card.school.as_ref().is_some_and(|s| !follows(s)) {
+                self.left_out.insert(card.id.clone());
+            }
+        }
     }
 }
 
@@ -127,4 +166,34 @@ fn own_files(folder: &Path) -> anyhow::Result<Vec<PathBuf>> {
     }
     files.sort();
     Ok(files)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_school_is_drilled_and_the_player_chooses_which() {
+        let folder = tempfile::tempdir().unwrap();
+        let folder = Folder::find(Some(folder.path())).unwrap();
+        let mut shelf = Shelf::load(&folder, None).unwrap();
+        shelf.choose_schools(&BTreeMap::new());
+        let low = |shelf: &Shelf, deck: &str| {
+            let cards = shelf.left_out.iter();
+            cards.filter(|id| id.starts_with(deck)).count()
+        };
+        assert_eq!(
+            (low(&shelf, "low-drum-three/"), low(&shelf, "low-drum-two/")),
+            (0, 14)
+        );
+        let two = BTreeMap::from([("low drum".to_string(), "two side".to_string())]);
+        shelf.choose_schools(&two);
+        assert_eq!(
+            (low(&shelf, "low-drum-three/"), low(&shelf, "low-drum-two/")),
+            (14, 0)
+        );
+        let mut alone = Shelf::load(&folder, Some(Path::new("low-drum-two"))).unwrap();
+        alone.choose_schools(&BTreeMap::new());
+        assert!(alone.left_out.is_empty());
+    }
 }

@@ -2,6 +2,7 @@
 
 mod cover;
 mod new;
+mod school;
 mod show;
 mod watch;
 
@@ -24,6 +25,7 @@ enum Command {
     Show(show::Args),
     Watch(watch::Args),
     Cover(cover::Args),
+    School(school::Args),
     /// Write the deck language as a JSON Schema, for editors that complete by one
     Schema,
 }
@@ -38,6 +40,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         Command::Show(args) => show::run(args, out),
         Command::Watch(args) => watch::run(args, out),
         Command::Cover(args) => cover::run(args, out),
+        Command::School(args) => school::run(args, out),
         Command::Schema => {
             writeln!(out, "{}", serde_json::to_string_pretty(&deck::schema())?)?;
             Ok(Exit::Clean)

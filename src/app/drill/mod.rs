@@ -128,6 +128,7 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
     let mut input = ask.then(|| io::stdin().lock());
     let desk = input.as_mut().map(|input| ideas::Desk { input, out });
+    shelf.choose_schools(&record.schools()?);
     let remarks = ideas::settle(&mut record, &shelf.decks, desk)?;
     shelf.remarks.extend(remarks);
     drop(input);

@@ -1,0 +1,50 @@
+use crate::app::Exit;
+use crate::app::cli::DataArgs;
+use crate::app::record::Record;
+use crate::app::shelf::Shelf;
+use anyhow::bail;
+use std::io::Write;
+
+/// Choose the school that you drill, where there are several: no deck says that the other one is wrong
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The school, such as "low drum: two side"; without one, those that there are
+    #[arg(value_name = "SCHOOL")]
+    school: Option<String>,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let folder = args.data.folder()?;
+    folder.make()?;
+    let mut record = Record::open(&folder, args.data.clock())?;
+    let mut shelf = Shelf::load(&folder, None)?;
+    let mut chosen = record.schools()?;
+    let schools = shelf.schools();
+    if let Some(wanted) = &args.school {
+        let parts = wanted.split_once(':').map(|(s, w)| (s.trim(), w.trim()));
+        let known = parts.filter(|(s, w)| schools.iter().any(|k| k.subject == *s && k.way == *w));
+        let Some((subject, way)) = known else {
+            let all: Vec<_> = schools
+                .iter()
+                .map(|s| format!("\"{}: {}\"", s.subject, s.way))
+                .collect();
+            bail!(
+                "there is no school \"{wanted}\"; there are {}",
+                all.join(", ")
+            );
+        };
+        chosen.insert(subject.to_string(), way.to_string());
+        record.keep_schools(&chosen)?;
+    }
+    shelf.choose_schools(&chosen);
+    for school in schools {
+        let cards = shelf.decks.iter().flat_map(|d| &d.cards);
+        let mut cards = cards.filter(|c| c.school.as_ref() == Some(&school));
+        let drilled = cards.any(|c| !shelf.left_out.contains(&c.id));
+        let mark = if drilled { "drilled" } else { "left out" };
+        writeln!(out, "{}: {}  ({mark})", school.subject, school.way)?;
+    }
+    Ok(Exit::Clean)
+}
