@@ -48,6 +48,7 @@ mod tests {
         let files = folder.read_dir().unwrap().map(|f| f.unwrap().file_name());
         let mut files: Vec<String> = files
             .map(|f| format!("decks/{}", f.to_string_lossy()))
+            .filter(|f| f.ends_with(".toml"))
             .collect();
         files.sort();
         let mut listed: Vec<&str> = SHIPPED.iter().map(|(name, _)| *name).collect();
