@@ -190,3 +190,71 @@ fn stray_keys_do_nothing() {
     assert!(drill.end().success());
     assert_eq!(reviews(folder.path()), 0);
 }
+
+/// A sound configuration whose only device swallows everything, whatever the machine has.
+fn swallowing_device(folder: &Path) -> std::path::PathBuf {
+    let file = folder.join("swallow.conf");
+    std::fs::write(
+        &file,
+        "pcm.!default { type null }\nctl.!default { type null }\n",
+    )
+    .unwrap();
+    file
+}
+
+#[test]
+fn a_card_is_played_on_the_screen_and_its_tempo_and_band_are_changed() {
+    let folder = tempfile::tempdir().unwrap();
+    let device = swallowing_device(folder.path());
+    let data = folder.path().join("data");
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let args = ["play", DECK, "tumbao", "--bpm", "170"];
+    let mut play = Terminal::start_with(&args, &data, &variables);
+    play.wait_for("170 quarter notes a minute");
+    play.wait_for("[Space] stop");
+    play.send("+");
+    play.wait_for("175 quarter notes a minute");
+    play.send("3");
+    play.wait_for("shell on");
+    play.send("pp");
+    play.wait_for("of 4");
+    play.send("\x1b[B");
+    play.wait_for("volume 45");
+    play.send(" ");
+    play.wait_for("[Space] start");
+    play.resize(30, 8);
+    play.wait_for("This window has 30");
+    play.resize(80, 24);
+    play.wait_for("[Space] start");
+    play.send("\x1b");
+    assert!(play.end().success());
+
+    // The volume is remembered.
+    let again = Terminal::start_with(&args, &data, &variables);
+    again.wait_for("volume 45");
+    again.signal("TERM");
+    assert!(again.end().success());
+}
+
+#[test]
+fn a_question_by_ear_hides_the_grid_until_it_is_answered() {
+    let folder = tempfile::tempdir().unwrap();
+    let device = swallowing_device(folder.path());
+    let data = folder.path().join("data");
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let args = ["drill", "--sense", "hear", "--seed", "7", "--deck", DECK];
+    let mut drill = Terminal::start_with(&args, &data, &variables);
+    drill.wait_for("Minutes a day");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill.send("\r");
+    drill.wait_for("by ear");
+    let asked = drill.settled();
+    assert!(!asked.contains("conga │"), "{asked}");
+    assert!(asked.contains("[Space] hear again"), "{asked}");
+    drill.send(" -2oooooooo");
+    drill.wait_for("conga │");
+    drill.send("\x03");
+    assert!(drill.end().success());
+    assert_eq!(reviews(&data), 1);
+}
