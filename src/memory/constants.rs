@@ -11,7 +11,8 @@ pub struct Constants {
     pub c: f32,
     /// What is left of the distance to the fresh half-life after a failure.
     pub phi: f32,
-    /// How much a failure, with the answer shown, teaches relative to a success.
+    /// How much a failure, with the answer shown, teaches relative to a success. Pinned: the likelihood of daily logs
+    /// is flat in it (.0005 nats from 0 to .5), and at 0 massed review would look best.
     pub taught: f32,
     /// Fresh half-life, log2 of days.
     pub x0: f32,
@@ -72,6 +73,10 @@ pub const REST: f64 = 0.9;
 /// But for no more than so many days (chosen on simulated learners).
 pub const PATIENCE: f64 = 5.5;
 
+/// Where everything there is can be seen once within so many days, it is seen in turn, new items first: nothing was
+/// found that beats it then (chosen on simulated learners).
+pub const IN_TURN: f64 = 4.0;
+
 /// New items come in the order of the decks, give or take so many items (chosen on simulated learners: of the next
 /// thirty the easiest first keeps most in memory when time is scarce).
 pub const WINDOW: usize = 30;
@@ -87,7 +92,7 @@ pub const DEFAULT: Constants = Constants {
     alpha: 3.9075,
     c: 0.1328,
     phi: 1.0,
-    taught: 0.0,
+    taught: 0.5,
     x0: -0.3919,
     s0: 1.7939,
     q: 0.3,

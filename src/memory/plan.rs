@@ -30,8 +30,8 @@ pub struct Candidate {
 pub struct Settings {
     /// Minutes of this session, above 0.
     pub minutes: f64,
-    /// How hard it may be: the share of answers, lucky guesses included, that is to be right at least, 0 to 1. A
-    /// plan that would fall below gives up some of its worth for easier items, as far as there are any.
+    /// How hard it may be: the share of answers about items met before, lucky guesses included, that is to be right
+    /// at least, 0 to 1. A plan that would fall below gives up some of its worth for easier items, as far as there are any.
     pub target: f64,
     /// Cards met for the first time a day, at most.
     pub new_cards_a_day: usize,
@@ -117,7 +117,11 @@ pub fn plan(
         let rest = worths.split_off(most);
         worths.extend(opening(candidates, &met, rest, settings));
     }
-    let choose = |comfort: f64| choose(candidates, settings, &met, new_today, &worths, comfort);
+    let choose = |comfort: f64, most_new: usize| {
+        choose(
+            candidates, settings, &met, new_today, &worths, comfort, most_new,
+        )
+    };
     let chosen = comfortable(settings.target, choose);
     interleave(candidates, chosen, seed)
 }
@@ -146,22 +150,38 @@ fn opening(
     new
 }
 
+/// However hard everything is, worth is never quite given up for ease.
+const MOST_COMFORT: f64 = 8.0;
+
 /// The plan of most worth whose expected share of right answers reaches the target, or comes as near as it can.
-fn comfortable(target: f64, choose: impl Fn(f64) -> Vec<Planned>) -> Vec<Planned> {
-    let share =
-        |plan: &[Planned]| plan.iter().map(|p| p.expected).sum::<f64>() / plan.len().max(1) as f64;
-    let free = choose(0.0);
-    if free.is_empty() || share(&free) >= target {
+fn comfortable(target: f64, choose: impl Fn(f64, usize) -> Vec<Planned>) -> Vec<Planned> {
+    // Answers right after a first meeting are easy and say nothing about how hard the rest is.
+    let share = |plan: &[Planned]| {
+        let asked: Vec<f64> = plan
+            .iter()
+            .filter(|p| p.why != Why::New)
+            .map(|p| p.expected)
+            .collect();
+        if asked.is_empty() {
+            1.0
+        } else {
+            asked.iter().sum::<f64>() / asked.len() as f64
+        }
+    };
+    let free = choose(0.0, usize::MAX);
+    if share(&free) >= target {
         return free;
     }
+    // Hard reviews make room for easier reviews, not for more new items.
+    let new = free.iter().filter(|p| p.why == Why::New).count();
     // `comfort` is what a right answer is worth beside what it teaches, in units of the best worth.
-    let (mut low, mut high, mut best) = (0.0, 64.0, choose(64.0));
+    let (mut low, mut high, mut best) = (0.0, MOST_COMFORT, choose(MOST_COMFORT, new));
     if share(&best) < target {
         return best;
     }
-    for _ in 0..12 {
+    for _ in 0..14 {
         let middle = (low + high) / 2.0;
-        let tried = choose(middle);
+        let tried = choose(middle, new);
         if share(&tried) >= target {
             (high, best) = (middle, tried);
         } else {
@@ -179,13 +199,21 @@ fn choose(
     new_today: usize,
     worths: &[Worth],
     comfort: f64,
+    most_new: usize,
 ) -> Vec<Planned> {
     let scale = worths
         .iter()
         .map(|w| w.order())
         .filter(|v| v.is_finite())
         .fold(0.0, f64::max);
-    let key = |w: &Worth| w.order() + comfort * scale * (w.expected - settings.target);
+    let key = |w: &Worth| {
+        let ease = if w.new {
+            0.0
+        } else {
+            w.expected - settings.target
+        };
+        w.order() + comfort * scale * ease
+    };
     let mut sorted: Vec<&Worth> = worths.iter().collect();
     sorted.sort_by(|a, b| {
         key(b)
@@ -206,6 +234,7 @@ fn choose(
             let first = worth.new && !met.contains(card) && !newly.contains(card);
             let (siblings, new_siblings) = of_card.get(card).copied().unwrap_or_default();
             if taken.contains(&worth.candidate)
+                || worth.new && chosen.iter().filter(|p| p.why == Why::New).count() >= most_new
                 || worth.new
                     && c.needs
                         .iter()

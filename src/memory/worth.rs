@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::constants::{AFTER, END, PATIENCE, REST, SLACK};
+use super::constants::{AFTER, END, IN_TURN, PATIENCE, REST, SLACK};
 use super::plan::{Candidate, Settings};
 use super::states::Memory;
 use super::value::{Aim, Value};
@@ -61,6 +61,7 @@ pub(super) fn worths(
     };
     let value = view.value();
     let rest = view.rest();
+    let turn = view.turn();
     let mut fresh = Fresh::default();
     let mut seconds = Seconds::default();
     candidates
@@ -77,7 +78,11 @@ pub(super) fn worths(
                     candidate,
                     new: false,
                     rested: days >= rest,
-                    gain,
+                    gain: if turn <= IN_TURN {
+                        (days / turn).min(NEW_FIRST / 2.0)
+                    } else {
+                        gain
+                    },
                     seconds,
                     recall,
                     expected,
@@ -93,7 +98,7 @@ pub(super) fn worths(
                     candidate,
                     new: true,
                     rested: true,
-                    gain,
+                    gain: if turn <= IN_TURN { NEW_FIRST } else { gain },
                     seconds,
                     recall: new.recall,
                     expected: new.expected,
@@ -153,7 +158,27 @@ struct View<'a> {
     now: f64,
 }
 
+/// Above any number of turns that an item has gone unseen.
+const NEW_FIRST: f64 = 100.0;
+
 impl View<'_> {
+    /// Days that it takes to see everything once, new items included.
+    fn turn(&self) -> f64 {
+        let seconds: f64 = self
+            .candidates
+            .iter()
+            .zip(self.ids)
+            .map(|(c, id)| {
+                id.map_or_else(
+                    || self.memory.pace_of(&c.kind),
+                    |id| self.memory.pace_of_item(id),
+                )
+            })
+            .sum();
+        let reveals = self.settings.reveal_seconds * self.candidates.len() as f64;
+        (seconds + reveals) / (self.settings.minutes * 60.0).max(1.0)
+    }
+
     /// Days for which an item rests. Where everything that was met can be seen within a few days, seeing it all in turn is
     /// hard to beat, so the rest is most of the time that one turn takes.
     fn rest(&self) -> f64 {

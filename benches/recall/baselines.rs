@@ -1,0 +1,304 @@
+//! Predictors to compare with. Each is fitted on logs of families that it is not tested on.
+
+use super::beta::Belief;
+use super::half_life::{Counts, Weights};
+use super::learners::{DAY, KINDS, SLIP};
+use super::logs::Log;
+use super::score::{Predictions, mean, score};
+
+/// A predictor with its free numbers. The first four are the share right at first answers by kind.
+pub struct Baseline {
+    pub name: &'static str,
+    pub start: Vec<f64>,
+    pub steps: Vec<f64>,
+    pub run: fn(&[f64], &Log) -> Predictions,
+}
+
+pub const GUESS_AWARE: &str = "half-life regression, guess-aware";
+pub const BETA: &str = "Beta filter";
+
+pub fn all() -> Vec<Baseline> {
+    let b = |name, start: &[f64], steps: &[f64], run| Baseline {
+        name,
+        start: start.to_vec(),
+        steps: steps.to_vec(),
+        run,
+    };
+    vec![
+        b(
+            "half-life regression, as published",
+            &[0.8, -0.3, 0.0],
+            &[0.3, 0.3, 0.5],
+            published,
+        ),
+        b(
+            "half-life regression, guess-aware",
+            &[0.8, -0.3, 0.0],
+            &[0.3, 0.3, 0.5],
+            guess_aware,
+        ),
+        b(BETA, &[3.0, 1.0], &[1.0, 0.5], beta_filter),
+        b("Leitner", &[], &[], leitner),
+        b(
+            "ACT-R, fitted",
+            &[0.2, 0.177, 0.217, -0.704, 0.255],
+            &[0.3, 0.05, 0.05, 0.2, 0.1],
+            act_r,
+        ),
+        b(
+            "multiscale context, fitted",
+            &[-9.0, 0.9, 0.6, 1.5],
+            &[1.0, 0.05, 0.2, 0.3],
+            multiscale,
+        ),
+        b(
+            "constant by kind",
+            &[0.7, 0.7, 0.6, 0.5],
+            &[0.1, 0.1, 0.1, 0.1],
+            constant,
+        ),
+    ]
+}
+
+impl Baseline {
+    /// Fits by coordinate search on the mean log loss.
+    pub fn fit(&self, logs: &[&Log]) -> Vec<f64> {
+        let loss = |v: &[f64]| {
+            mean(
+                &logs
+                    .iter()
+                    .map(|log| score(log, &self.predict(v, log)).log_loss)
+                    .collect::<Vec<_>>(),
+            )
+        };
+        let mut best: Vec<f64> = first_shares(logs);
+        best.extend(&self.start);
+        let mut steps = self.steps.clone();
+        let mut least = loss(&best);
+        for _ in 0..12 {
+            for (i, step) in steps.iter_mut().enumerate() {
+                let mut moved = false;
+                for sign in [1.0, -1.0] {
+                    let mut tried = best.clone();
+                    tried[4 + i] += sign * *step;
+                    let l = loss(&tried);
+                    if l.is_finite() && l < least - 1e-6 {
+                        (best, least, moved) = (tried, l, true);
+                        break;
+                    }
+                }
+                *step *= if moved { 1.4 } else { 0.4 };
+            }
+        }
+        best
+    }
+
+    pub fn predict(&self, numbers: &[f64], log: &Log) -> Predictions {
+        let mut out = (self.run)(&numbers[4..], log);
+        let mut seen = vec![false; 1000];
+        for (row, p) in log.rows.iter().zip(&mut out) {
+            if !seen[row.item] {
+                *p = (numbers[row.kind], None);
+                seen[row.item] = true;
+            }
+        }
+        out
+    }
+}
+
+fn first_shares(logs: &[&Log]) -> Vec<f64> {
+    let mut sums = vec![(1.0, 2.0); KINDS.len()];
+    for log in logs {
+        let mut seen = vec![false; 1000];
+        for row in &log.rows {
+            if !std::mem::replace(&mut seen[row.item], true) {
+                sums[row.kind].0 += row.outcome.correct;
+                sums[row.kind].1 += 1.0;
+            }
+        }
+    }
+    sums.iter().map(|(a, b)| a / b).collect()
+}
+
+pub fn aware(recall: f64, guess: f64) -> f64 {
+    recall * (1.0 - SLIP) + (1.0 - recall) * guess
+}
+
+/// Runs over a log with a state for each item.
+fn over<S: Clone>(
+    log: &Log,
+    start: S,
+    mut predict: impl FnMut(&S, f64, f64) -> (f64, Option<f64>),
+    mut update: impl FnMut(&mut S, f64, f64, f64, f64),
+) -> Predictions {
+    let mut states: Vec<Option<(S, f64)>> = vec![None; 1000];
+    log.rows
+        .iter()
+        .map(|row| {
+            let (at, guess, correct) = (row.outcome.at, row.outcome.guess, row.outcome.correct);
+            let (mut state, last) = states[row.item]
+                .take()
+                .unwrap_or((start.clone(), f64::NEG_INFINITY));
+            let days = ((at - last) / DAY).max(1e-5);
+            let out = if days.is_finite() {
+                predict(&state, days, guess)
+            } else {
+                (0.5, None)
+            };
+            update(&mut state, days, at, guess, correct);
+            states[row.item] = Some((state, at));
+            out
+        })
+        .collect()
+}
+
+fn count(c: &mut Counts, _days: f64, _at: f64, _guess: f64, correct: f64) {
+    c.right += correct;
+    c.wrong += 1.0 - correct;
+}
+
+fn published(n: &[f64], log: &Log) -> Predictions {
+    let w = Weights {
+        right: n[0],
+        wrong: n[1],
+        bias: n[2],
+        roots: true,
+    };
+    over(
+        log,
+        Counts::default(),
+        |c, days, _| (w.recall(*c, days), None),
+        count,
+    )
+}
+
+fn guess_aware(n: &[f64], log: &Log) -> Predictions {
+    let w = Weights {
+        right: n[0],
+        wrong: n[1],
+        bias: n[2],
+        roots: true,
+    };
+    over(
+        log,
+        Counts::default(),
+        |c, days, g| {
+            let r = w.recall(*c, days);
+            (aware(r, g), Some(r))
+        },
+        count,
+    )
+}
+
+fn leitner(_: &[f64], log: &Log) -> Predictions {
+    let w = Weights {
+        right: 1.0,
+        wrong: -1.0,
+        bias: 0.0,
+        roots: false,
+    };
+    over(
+        log,
+        Counts::default(),
+        |c, days, _| (w.recall(*c, days), None),
+        count,
+    )
+}
+
+fn constant(n: &[f64], log: &Log) -> Predictions {
+    log.rows.iter().map(|row| (n[row.kind], None)).collect()
+}
+
+fn beta_filter(n: &[f64], log: &Log) -> Predictions {
+    let a = n[0].clamp(1.05, 20.0);
+    let start = Belief {
+        alpha: a,
+        beta: a,
+        time: n[1].exp2().clamp(0.02, 60.0),
+    };
+    over(
+        log,
+        start,
+        |b, days, g| {
+            let r = b.mean(days);
+            (aware(r, g), Some(r))
+        },
+        |b, days, _, g, correct| {
+            if days.is_finite() {
+                let next = b.noisy(correct > 0.5, 1.0 - SLIP, g, days.max(1e-3));
+                if next.alpha.is_finite()
+                    && next.alpha > 0.0
+                    && next.beta > 0.0
+                    && next.time.is_finite()
+                    && next.time > 1e-5
+                {
+                    *b = next;
+                }
+            }
+        },
+    )
+}
+
+/// `n`: base, a, c, threshold, noise (Pavlik & Anderson); nights run at .025.
+fn act_r(n: &[f64], log: &Log) -> Predictions {
+    let (base, a, c, tau, s) = (n[0], n[1], n[2], n[3], n[4].max(0.05));
+    let clock = |at: f64| {
+        let day = (at / DAY).floor();
+        let within = at - day * DAY;
+        day * 0.025 * DAY
+            + if within < 3600.0 {
+                within
+            } else {
+                3600.0 + (within - 3600.0) * 0.025
+            }
+    };
+    let mut states: Vec<Vec<(f64, f64)>> = vec![Vec::new(); 1000];
+    log.rows
+        .iter()
+        .map(|row| {
+            let uses = &mut states[row.item];
+            let now = clock(row.outcome.at);
+            let sum: f64 = uses
+                .iter()
+                .map(|&(t, d): &(f64, f64)| (now - t).max(1.0).powf(-d))
+                .sum();
+            let r = 1.0 / (1.0 + ((tau - base - sum.max(1e-9).ln()) / s).exp());
+            uses.push((now, (c * sum + a).clamp(0.01, 2.0)));
+            (aware(r, row.outcome.guess), Some(r))
+        })
+        .collect()
+}
+
+/// `n`: log2 of the fastest time constant in days, share ratio, gain, gain of a right answer relative to a wrong one.
+fn multiscale(n: &[f64], log: &Log) -> Predictions {
+    const POOLS: usize = 20;
+    let (fastest, share) = (n[0].exp2(), n[1].clamp(0.5, 1.2));
+    let weights: Vec<f64> = (0..POOLS).map(|i| share.powi(i as i32)).collect();
+    let strength = |pools: &[f64; POOLS], days: f64| {
+        let (mut s, mut w) = (0.0, 0.0);
+        let mut now = [0.0; POOLS];
+        let mut sums = [0.0; POOLS];
+        for i in 0..POOLS {
+            now[i] = pools[i] * (-days / (fastest * 2f64.powi(i as i32))).exp();
+            s += weights[i] * now[i];
+            w += weights[i];
+            sums[i] = s / w;
+        }
+        (now, sums)
+    };
+    over(
+        log,
+        [0.0; POOLS],
+        |pools, days, g| {
+            let r = strength(pools, days).1[POOLS - 1].clamp(0.0, 0.985);
+            (aware(r, g), Some(r))
+        },
+        |pools, days, _, _, correct| {
+            let (now, sums) = strength(pools, if days.is_finite() { days } else { 1e6 });
+            let gain = n[2].max(0.01) * if correct > 0.5 { n[3].max(0.1) } else { 1.0 };
+            for i in 0..POOLS {
+                pools[i] = now[i] + gain * (1.0 - sums[i]).max(0.0);
+            }
+        },
+    )
+}
