@@ -33,6 +33,7 @@ pub enum Command {
     Side(super::side::Args),
     Weak(super::weak::Args),
     Log(super::log::Args),
+    Forecast(super::forecast::Args),
     Completions(super::completions::Args),
     Man(super::man::Args),
 }
@@ -55,6 +56,7 @@ impl Cli {
             Command::Side(args) => super::side::run(&args, out),
             Command::Weak(args) => super::weak::run(&args, out),
             Command::Log(args) => super::log::run(&args, out),
+            Command::Forecast(args) => super::forecast::run(&args, out),
             Command::Completions(args) => super::completions::run(&args, out),
             Command::Man(args) => super::man::run(&args, out),
         }

@@ -1,5 +1,6 @@
 use super::Exit;
 use super::cli::DataArgs;
+use crate::memory;
 use crate::store::Store;
 use clap::Subcommand;
 use std::io::Write;
@@ -23,6 +24,18 @@ enum What {
     Export(DataArgs),
     /// Check that the log holds together
     Verify(DataArgs),
+    /// Compare what memory predicted with what you answered
+    ///
+    /// Goes through your answers again, oldest first, and predicts each before it is looked at. Where memory is right,
+    /// of the answers that it gave a chance of 70 % some 70 % are right. The last lines compare it with a predictor
+    /// that only knows your share of right answers so far in each kind of question.
+    Calibration {
+        /// Write it as JSON
+        #[arg(long)]
+        json: bool,
+        #[command(flatten)]
+        data: DataArgs,
+    },
     /// Take an answer out of what counts
     ///
     /// For an answer that was not yours: a slip of somebody else on the keys, a question that was wrong. It stays in
@@ -46,6 +59,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     match &args.what {
         What::Export(data) => export(&open(data)?, out),
         What::Verify(data) => verify(&open(data)?, out),
+        What::Calibration { json, data } => calibration(&open(data)?, *json, out),
         What::Withdraw { id, why, data } => {
             let now = data.clock().now().timestamp_millis();
             open(data)?.withdraw(*id, now, why)?;
@@ -57,6 +71,60 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 
 fn open(data: &DataArgs) -> anyhow::Result<Store> {
     Ok(Store::open(data.folder()?.path())?)
+}
+
+fn calibration(store: &Store, json: bool, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let mut outcomes = Vec::new();
+    store.reviews(0, |review| {
+        if review.withdrawn.is_none() {
+            outcomes.push(review.row.outcome());
+        }
+    })?;
+    let measured = memory::calibration(&outcomes);
+    if json {
+        writeln!(out, "{}", serde_json::to_string_pretty(&measured)?)?;
+        return Ok(Exit::Clean);
+    }
+    let Some(c) = measured else {
+        writeln!(out, "nothing to compare yet: the log has no answers")?;
+        return Ok(Exit::Clean);
+    };
+    let percent = |share: f64| format!("{:.0} %", 100.0 * share);
+    writeln!(
+        out,
+        "{} answers; predicted against measured, with 95 % intervals:",
+        c.count
+    )?;
+    writeln!(
+        out,
+        "  {:>9} {:>9}   {:13} {:>7}",
+        "predicted", "right", "between", "answers"
+    )?;
+    for bin in &c.bins {
+        let between = format!("{} to {}", percent(bin.low), percent(bin.high));
+        let (expected, right) = (percent(bin.expected), percent(bin.right));
+        writeln!(
+            out,
+            "  {expected:>9} {right:>9}   {between:13} {:>7}",
+            bin.count
+        )?;
+    }
+    writeln!(
+        out,
+        "mean distance: {:.1} points of a hundred",
+        100.0 * c.error
+    )?;
+    writeln!(
+        out,
+        "log loss {:.3}, of your share so far {:.3}: {} by {:.3} (95 % interval {:+.3} to {:+.3})",
+        c.log_loss,
+        c.log_loss_constant,
+        if c.gain >= 0.0 { "better" } else { "worse" },
+        c.gain.abs(),
+        c.gain_low,
+        c.gain_high
+    )?;
+    Ok(Exit::Clean)
 }
 
 fn export(store: &Store, out: &mut dyn Write) -> anyhow::Result<Exit> {

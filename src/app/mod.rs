@@ -12,6 +12,7 @@ mod drill;
 mod events;
 mod exit;
 mod folder;
+mod forecast;
 mod hands;
 mod ideas;
 mod log;

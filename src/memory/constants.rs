@@ -77,6 +77,9 @@ pub const PATIENCE: f64 = 5.5;
 /// found that beats it then (chosen on simulated learners).
 pub const IN_TURN: f64 = 4.0;
 
+/// The same where everything has been met already.
+pub const IN_TURN_MET: f64 = 10.0;
+
 /// New items come in the order of the decks, give or take so many items (chosen on simulated learners: of the next
 /// thirty the easiest first keeps most in memory when time is scarce).
 pub const WINDOW: usize = 30;

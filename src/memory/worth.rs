@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::constants::{AFTER, END, IN_TURN, PATIENCE, REST, SLACK};
+use super::constants::{AFTER, END, IN_TURN, IN_TURN_MET, PATIENCE, REST, SLACK};
 use super::plan::{Candidate, Settings};
 use super::states::Memory;
 use super::value::{Aim, Value};
@@ -62,6 +62,7 @@ pub(super) fn worths(
     let value = view.value();
     let rest = view.rest();
     let turn = view.turn();
+    let in_turn = turn <= if view.settled() { IN_TURN_MET } else { IN_TURN };
     let mut fresh = Fresh::default();
     let mut seconds = Seconds::default();
     candidates
@@ -78,7 +79,7 @@ pub(super) fn worths(
                     candidate,
                     new: false,
                     rested: days >= rest,
-                    gain: if turn <= IN_TURN {
+                    gain: if in_turn {
                         (days / turn).min(NEW_FIRST / 2.0)
                     } else {
                         gain
@@ -98,7 +99,7 @@ pub(super) fn worths(
                     candidate,
                     new: true,
                     rested: true,
-                    gain: if turn <= IN_TURN { NEW_FIRST } else { gain },
+                    gain: if in_turn { NEW_FIRST } else { gain },
                     seconds,
                     recall: new.recall,
                     expected: new.expected,
@@ -162,6 +163,12 @@ struct View<'a> {
 const NEW_FIRST: f64 = 100.0;
 
 impl View<'_> {
+    /// Has (nearly) everything been met?
+    fn settled(&self) -> bool {
+        let new = self.ids.iter().filter(|id| id.is_none()).count();
+        new * 50 <= self.ids.len()
+    }
+
     /// Days that it takes to see everything once, new items included.
     fn turn(&self) -> f64 {
         let seconds: f64 = self

@@ -1,0 +1,41 @@
+use super::Exit;
+use crate::memory::{self, ForecastError};
+use anyhow::Context;
+use std::fs::File;
+use std::io::{self, BufReader, BufWriter, Read, Write};
+
+/// Run the memory model over a log from anywhere
+///
+/// The file is comma-separated, with the header learner,item,concepts,kind,at,correct,guess,seconds: concepts are
+/// separated by `;`, at is in seconds since 1970 UTC, correct is 0 or 1, guess the chance of a right guess, seconds
+/// how long the answer took (or nothing). Rows of one learner are in the order of time; learners are independent of
+/// each other.
+///
+/// For each row comes one line of JSON: expected, the probability of a right answer before the row was seen, and
+/// recall, that of recall. Rows that cannot be used are named with their line, and the others forecast.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example: whichside forecast answers.csv > forecasts.jsonl")]
+pub struct Args {
+    /// The log, or `-` for standard input
+    #[arg(value_name = "FILE.csv")]
+    file: String,
+}
+
+/// Writes the forecasts.
+///
+/// # Errors
+/// Where the file cannot be read or has no such header.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let reader: Box<dyn Read> = match args.file.as_str() {
+        "-" => Box::new(io::stdin().lock()),
+        path => Box::new(File::open(path).with_context(|| format!("{path} cannot be opened"))?),
+    };
+    match memory::forecast(BufReader::new(reader), BufWriter::new(out)) {
+        Ok(_) => Ok(Exit::Clean),
+        Err(ForecastError::Rows(bad)) => {
+            writeln!(io::stderr(), "{}", ForecastError::Rows(bad))?;
+            Ok(Exit::Mistakes)
+        }
+        Err(error) => Err(error).with_context(|| args.file.clone()),
+    }
+}
