@@ -1,7 +1,7 @@
 //! Predictors to compare with. Each is fitted on logs of families that it is not tested on.
 
 use super::beta::Belief;
-use super::half_life::{Counts, Weights};
+use super::half_life::{Counts, LEITNER, Weights};
 use super::learners::{DAY, KINDS, SLIP};
 use super::logs::Log;
 use super::score::{Predictions, mean, score};
@@ -191,16 +191,10 @@ fn guess_aware(n: &[f64], log: &Log) -> Predictions {
 }
 
 fn leitner(_: &[f64], log: &Log) -> Predictions {
-    let w = Weights {
-        right: 1.0,
-        wrong: -1.0,
-        bias: 0.0,
-        roots: false,
-    };
     over(
         log,
         Counts::default(),
-        |c, days, _| (w.recall(*c, days), None),
+        |c, days, _| (LEITNER.recall(*c, days), None),
         count,
     )
 }

@@ -36,7 +36,8 @@ impl Belief {
         self.rebalance(elapsed, moment)
     }
 
-    /// `right` of `total` answers right, without noise.
+    /// `right` of `total` answers right, without noise. The published vectors hold such answers; the report does not.
+    #[allow(dead_code)]
     pub fn binomial(&self, right: u32, total: u32, elapsed: f64) -> Self {
         let dt = elapsed / self.time;
         let wrong = total - right;

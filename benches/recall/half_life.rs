@@ -17,7 +17,6 @@ pub struct Weights {
 }
 
 /// Leitner boxes 1972 as the paper writes them: a right answer doubles the interval, a wrong one halves it.
-#[cfg(test)]
 pub const LEITNER: Weights = Weights {
     right: 1.0,
     wrong: -1.0,
@@ -25,8 +24,8 @@ pub const LEITNER: Weights = Weights {
     roots: false,
 };
 
-/// Pimsleur 1967 as the paper writes it: {n: 2.4, bias: -16.5}, n the number of exposures.
-#[cfg(test)]
+/// Only tests use it. Pimsleur 1967 as the paper writes it: {n: 2.4, bias: -16.5}, n the number of exposures.
+#[allow(dead_code)]
 pub const PIMSLEUR: Weights = Weights {
     right: 2.4,
     wrong: 2.4,

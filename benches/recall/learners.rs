@@ -13,7 +13,6 @@ pub struct World {
 
 pub struct Spec {
     pub name: String,
-    pub card: String,
     pub kind: usize,
     pub concepts: Vec<usize>,
     pub concept_names: Vec<String>,
@@ -77,7 +76,6 @@ impl World {
                 let ease = ability + 0.6 * concept + by_kind[kind] + 0.6 * normal(rng);
                 Spec {
                     name: format!("i{i}"),
-                    card: format!("c{}", i / 2),
                     kind,
                     concept_names: own.iter().map(|c| format!("k{c}")).collect(),
                     concepts: own,
