@@ -2,6 +2,7 @@
 //! is written out and priced from the definitions.
 
 mod price;
+mod reasons;
 
 use super::moves::{STRONG, WEAK};
 use super::solve::{Aim, solve};

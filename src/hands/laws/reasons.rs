@@ -1,0 +1,127 @@
+//! Reasons say what is so: each is held against the sticking and against the slow reckoning.
+
+use super::price::priced;
+use super::{PRACTISED, arbitrary};
+use crate::hands::moves::strong;
+use crate::hands::{Reason, Sticking, stick};
+use crate::rhythm::{Drum, Hand, Pattern, Tone};
+use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+
+/// The numbers before a word, as in `needs about 165 ms and has 188`.
+fn number_after(text: &str, words: &str) -> f64 {
+    let (_, rest) = text.split_once(words).unwrap();
+    let digits: String = rest.chars().take_while(char::is_ascii_digit).collect();
+    digits.parse().unwrap()
+}
+
+/// The name of a reason that was checked; panics where it is untrue.
+fn checked(p: &Pattern, bpm: f64, s: &Sticking, reason: &Reason) -> &'static str {
+    let text = reason.text.as_str();
+    let hand = |pulse: usize| s.hands[pulse].unwrap();
+    let tone = |pulse: usize| p.at(pulse).unwrap().tone;
+    let own: Vec<Hand> = s.hands.iter().flatten().copied().collect();
+    let pulses = &reason.pulses;
+    if text.contains(" rocks between ") {
+        let low = if text.contains("bass") {
+            Tone::Bass
+        } else {
+            Tone::Heel
+        };
+        for pulse in pulses {
+            assert!(text.starts_with(&format!("The {} ", hand(*pulse).name())));
+            assert!([low, Tone::Tip].contains(&tone(*pulse)));
+        }
+        "rocks"
+    } else if text.contains("to the low drum on") || text.contains("reach the low drum on") {
+        let (before, at) = (pulses[0], pulses[1]);
+        assert_eq!(p.at(at).unwrap().drum, Drum::Tumbadora);
+        let straight = text.contains(" goes straight ");
+        assert_eq!(hand(before) == hand(at), straight);
+        if straight {
+            assert!(text.starts_with(&format!("The {} ", hand(at).name())));
+        } else {
+            let free = format!("leaves the {} free", hand(at).name());
+            assert!(text.contains(&free), "{text}");
+        }
+        "low drum"
+    } else if text.contains(" take turns ") {
+        assert!(pulses.len() >= 3);
+        assert!(pulses.windows(2).all(|w| hand(w[0]) != hand(w[1])));
+        "turns"
+    } else if text.contains("the strokes that carry") {
+        for (pulse, stroke) in p.strokes().filter(|(_, stroke)| strong(*stroke)) {
+            assert!(
+                pulses.contains(&pulse) && hand(pulse) == Hand::Right,
+                "{stroke:?}"
+            );
+        }
+        "carry"
+    } else if text.contains("so the arms cross") {
+        assert!(priced(p, &own, bpm).crossings > 0 && hand(pulses[0]) != hand(pulses[1]));
+        "cross"
+    } else if text.contains(" needs about ") {
+        let (need, has) = (
+            number_after(text, "needs about "),
+            number_after(text, " ms and has "),
+        );
+        let load = priced(p, &own, bpm).peak;
+        // Both are rounded to a millisecond.
+        assert!((need - 0.5) / (has + 0.5) <= load && load <= (need + 0.5) / (has - 0.5).max(0.1));
+        assert_eq!(hand(pulses[0]), hand(pulses[1]));
+        let top = if text.contains("Works to about ") {
+            number_after(text, "Works to about ")
+        } else {
+            number_after(text, "About ")
+        };
+        assert!(top <= s.works_to + 1e-6 && s.works_to < top + 1.0 + 1e-6);
+        "speed"
+    } else if text.starts_with("Leaving out ") {
+        let mut cells = p.cells().to_vec();
+        cells[pulses[0]] = None;
+        let less = Pattern::new(p.grid(), cells).unwrap();
+        let load = 100.0 * stick(&less, bpm, &PRACTISED).load;
+        assert!((number_after(text, "then takes ") - load).abs() <= 0.5 + 1e-6);
+        "leave out"
+    } else {
+        panic!("a reason that nobody checks: {text}")
+    }
+}
+
+#[test]
+fn every_reason_is_true_and_every_sort_of_reason_comes() {
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let mut seen = std::collections::BTreeMap::new();
+    for round in 0..1500_u32 {
+        let p = arbitrary().new_tree(&mut runner).unwrap().current();
+        let bpm = 60.0 + f64::from(round % 12) * 18.0;
+        let s = stick(&p, bpm, &PRACTISED);
+        for reason in &s.reasons {
+            *seen.entry(checked(&p, bpm, &s, reason)).or_insert(0) += 1;
+        }
+        // The same with hands that somebody wrote.
+        let turns: Vec<Option<Hand>> = (0..p.strokes().count())
+            .map(|i| Some(Hand::ALL[(i * 7 + round as usize) % 3 % 2]))
+            .collect();
+        let written = p.with_hands(&turns);
+        let s = stick(&written, bpm, &PRACTISED);
+        for reason in s
+            .reasons
+            .iter()
+            .filter(|r| !r.text.starts_with("At this tempo the other hand"))
+        {
+            *seen.entry(checked(&written, bpm, &s, reason)).or_insert(0) += 1;
+        }
+    }
+    for sort in [
+        "rocks",
+        "low drum",
+        "turns",
+        "carry",
+        "cross",
+        "speed",
+        "leave out",
+    ] {
+        assert!(seen.get(sort).is_some_and(|n| *n >= 5), "{sort}: {seen:?}");
+    }
+}
