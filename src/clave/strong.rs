@@ -73,10 +73,12 @@ impl Strong {
         strong
     }
 
-    /// The open tones of a conga part alone.
+    /// The open tones of a conga part alone, without the low drum where it is one of several.
     pub(super) fn of_open_tones(pattern: &Pattern) -> Strong {
+        let several = pattern.drums().len() > 1;
         let open = pattern.cells().iter().map(|c| {
             c.filter(|s| s.tone == Tone::Open && s.weight != Weight::Ghost)
+                .filter(|s| !(several && s.drum == Drum::Tumbadora))
                 .map(|_| Weight::Plain)
         });
         Strong::of(pattern.grid(), open)
@@ -109,7 +111,7 @@ impl Strong {
     fn mark(&mut self, cells: impl Iterator<Item = Option<Weight>>) {
         let per = self.grid.pulses_per_bar();
         let (mut bar, mut pulse) = (0, 0);
-        for cell in cells {
+        for cell in cells.take(per * self.bars.len()) {
             if let (Some(weight), Some(eighth)) = (cell, self.eighth(pulse)) {
                 self.bars[bar] |= 1 << eighth;
                 if weight == Weight::Accent {
@@ -119,9 +121,6 @@ impl Strong {
             pulse += 1;
             if pulse == per {
                 (bar, pulse) = (bar + 1, 0);
-                if bar == self.bars.len() {
-                    return;
-                }
             }
         }
     }
@@ -279,6 +278,25 @@ mod tests {
         let p = read_line("... tO .. tO .", Grid::Eighths).unwrap();
         let strong = Strong::of_pattern(&p);
         assert_eq!((strong.bars[0], strong.low[0]), (0b0100_1000, 0));
+    }
+
+    #[test]
+    fn a_bar_that_is_not_full_is_left_out() {
+        for grid in Grid::ALL {
+            let per = grid.pulses_per_bar();
+            assert!(
+                Strong::of_onsets(grid, &vec![true; per - 1])
+                    .bars
+                    .is_empty()
+            );
+            assert_eq!(Strong::of_onsets(grid, &vec![true; per + 1]).bars.len(), 1);
+        }
+    }
+
+    #[test]
+    fn open_tones_of_the_low_drum_name_no_part() {
+        let p = read_line("HTSTHT tO . | HTSTHTOO", Grid::Eighths).unwrap();
+        assert_eq!(Strong::of_open_tones(&p).bars, [0, 0b1100_0000]);
     }
 
     #[test]
