@@ -1,7 +1,5 @@
 use super::grade::guess_chance;
-use super::{
-    Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Reason, Reveal, Sense, Setup,
-};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Reason, Reveal, Sense, Setup};
 use crate::deck::Card;
 use crate::rhythm::Score;
 use crate::sound::Take;
@@ -58,11 +56,7 @@ impl Kind for InWords {
         let right = vec![vec![KEYS[at]]];
         let take = Take::new(Score::empty(card.grid), setup.bpm, draw.seed());
         Some(Question {
-            item: ItemKey {
-                card: card.id.clone(),
-                kind: self.name().to_string(),
-                sense,
-            },
+            item: super::kind::key(self, card, sense),
             seed,
             prompt: Prompt {
                 text: words.ask.clone(),

@@ -1,8 +1,6 @@
 use super::grade::guess_chance;
 use super::hand_fit::{self, Place};
-use super::{
-    Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Sense, Setup, scene, words,
-};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, scene, words};
 use crate::deck::Card;
 use crate::rhythm::{self, Pattern};
 use crate::sound::Take;
@@ -75,11 +73,7 @@ impl Kind for Hand {
             concepts.push("hand at speed".to_string());
         }
         Some(Question {
-            item: ItemKey {
-                card: card.id.clone(),
-                kind: self.name().to_string(),
-                sense,
-            },
+            item: super::kind::key(self, card, sense),
             seed,
             prompt: Prompt {
                 text: text(&drums, mark, setup),

@@ -116,13 +116,18 @@ pub(super) fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
     concepts
 }
 
+/// The key of the item that a card, a kind and a sense make.
+pub(super) fn key(kind: &dyn Kind, card: &Card, sense: Sense) -> ItemKey {
+    ItemKey {
+        card: card.id.clone(),
+        kind: kind.name().to_string(),
+        sense,
+    }
+}
+
 fn item(card: &Card, kind: &dyn Kind, sense: Sense, order: usize) -> Item {
     Item {
-        key: ItemKey {
-            card: card.id.clone(),
-            kind: kind.name().to_string(),
-            sense,
-        },
+        key: key(kind, card, sense),
         concepts: concepts(card, kind.concepts(card, sense)),
         order,
         needs: card.needs.clone(),

@@ -1,7 +1,7 @@
 use super::grade::guess_chance;
 use super::scene::{self, Scene};
 use super::side_reasons::reasons;
-use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Sense, Setup};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup};
 use crate::clave;
 use crate::deck::{Card, States};
 use crate::sound::Take;
@@ -83,11 +83,7 @@ impl Kind for Side {
             concepts.push(side.name().to_string());
         }
         Some(Question {
-            item: ItemKey {
-                card: card.id.clone(),
-                kind: self.name().to_string(),
-                sense,
-            },
+            item: super::kind::key(self, card, sense),
             seed,
             prompt: Prompt {
                 text: text(shown_as, mark, bars),

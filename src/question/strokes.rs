@@ -1,7 +1,7 @@
 use super::grade::guess_chance;
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
-use super::{Choice, Draw, Form, ItemKey, Kind, Mark, Prompt, Question, Sense, Setup, words};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, words};
 use crate::deck::Card;
 use crate::rhythm::{Pattern, Stroke, Tone};
 use crate::sound::Take;
@@ -78,11 +78,7 @@ impl Kind for Strokes {
         let mut concepts = self.concepts(card, sense);
         concepts.extend(wanted.iter().map(|s| s.tone.name().to_string()));
         Some(Question {
-            item: ItemKey {
-                card: card.id.clone(),
-                kind: self.name().to_string(),
-                sense,
-            },
+            item: super::kind::key(self, card, sense),
             seed,
             prompt: Prompt {
                 text: text(card, sense, mark, &scene),

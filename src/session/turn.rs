@@ -213,7 +213,7 @@ impl Session {
         let Stage::Asking(asking) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
             return;
         };
-        let Some(step) = self.current.take() else {
+        let Some(mut step) = self.current.take() else {
             return;
         };
         let asking = *asking;
@@ -243,8 +243,14 @@ impl Session {
         self.queue.note_asked(&step);
         let first = self.fresh.remove(&step.item);
         let again_today = match (verdict.right, first) {
-            (false, _) => self.queue.bring_back(step, AFTER_MISS),
-            (true, true) => self.queue.bring_back(step, AFTER_MEETING),
+            (false, _) => {
+                step.why = "Missed earlier today.".into();
+                self.queue.bring_back(step, AFTER_MISS)
+            }
+            (true, true) => {
+                step.why = "Met today: once more.".into();
+                self.queue.bring_back(step, AFTER_MEETING)
+            }
             (true, false) => false,
         };
         self.stage = Stage::Told(Box::new(Told {

@@ -215,8 +215,14 @@ fn a_missed_item_comes_back_fresh_after_two_others() {
     room.answer(false, 1.0);
     assert!(room.told().again_today && !room.told().verdict.right);
     let mut seen = Vec::new();
-    for _ in 0..4 {
+    for n in 0..4 {
         room.tell(Event::Next);
+        let why = if n == 2 {
+            "Missed earlier today."
+        } else {
+            "for the test"
+        };
+        assert_eq!(room.asking().why, why);
         seen.push(room.asking().question.clone());
         room.answer(true, 1.0);
     }
