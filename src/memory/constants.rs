@@ -62,11 +62,6 @@ pub const END: f64 = 0.05;
 /// The plan works for recall so many days after practice ends (chosen: two months, a season without lessons).
 pub const AFTER: f64 = 60.0;
 
-/// The plan reckons with so many times the minutes at hand when it sets the price of a second: with its own
-/// conservative view of what reviews teach, it would otherwise bring in more new items than can be kept (chosen on
-/// simulated learners, see `benches/recall`).
-pub const SLACK: f64 = 2.0;
-
 /// An item rests for this share of the time that it takes to see everything once (chosen on simulated learners).
 pub const REST: f64 = 0.9;
 
@@ -76,9 +71,6 @@ pub const PATIENCE: f64 = 5.5;
 /// Where everything there is can be seen once within so many days, it is seen in turn, new items first: nothing was
 /// found that beats it then (chosen on simulated learners).
 pub const IN_TURN: f64 = 4.0;
-
-/// The same where everything has been met already.
-pub const IN_TURN_MET: f64 = 10.0;
 
 /// New items come in the order of the decks, give or take so many items (chosen on simulated learners: of the next
 /// thirty the easiest first keeps most in memory when time is scarce).

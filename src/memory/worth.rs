@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::constants::{AFTER, END, IN_TURN, IN_TURN_MET, PATIENCE, REST, SLACK};
+use super::constants::{AFTER, END, IN_TURN, PATIENCE, REST};
 use super::plan::{Candidate, Settings};
 use super::states::Memory;
 use super::value::{Aim, Value};
@@ -62,7 +62,7 @@ pub(super) fn worths(
     let value = view.value();
     let rest = view.rest();
     let turn = view.turn();
-    let in_turn = turn <= if view.settled() { IN_TURN_MET } else { IN_TURN };
+    let in_turn = turn <= IN_TURN;
     let mut fresh = Fresh::default();
     let mut seconds = Seconds::default();
     candidates
@@ -163,12 +163,6 @@ struct View<'a> {
 const NEW_FIRST: f64 = 100.0;
 
 impl View<'_> {
-    /// Has (nearly) everything been met?
-    fn settled(&self) -> bool {
-        let new = self.ids.iter().filter(|id| id.is_none()).count();
-        new * 50 <= self.ids.len()
-    }
-
     /// Days that it takes to see everything once, new items included.
     fn turn(&self) -> f64 {
         let seconds: f64 = self
@@ -213,7 +207,7 @@ impl View<'_> {
             review,
         });
         let wanted: Vec<_> = sample.iter().map(|&i| self.want(i)).collect();
-        let budget = SLACK * self.settings.minutes * 60.0 / END / stride as f64;
+        let budget = self.settings.minutes * 60.0 / END / stride as f64;
         let cost_new = review + self.settings.meet_seconds;
         let (mut low, mut high) = (1e-7f64, 1.0f64);
         let mut value = steps.solve((low * high).sqrt(), None);
