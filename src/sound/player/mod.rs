@@ -18,6 +18,8 @@ use std::time::{Duration, Instant};
 const RETRY: Duration = Duration::from_secs(2);
 /// How often to try to open a device that is there but refuses.
 const TRIES: usize = 3;
+/// Between two of them: a sound server may still be closing what another program left.
+const PAUSE: Duration = Duration::from_millis(100);
 
 /// What happened to the sound device since the last look.
 #[derive(Clone, Debug, PartialEq)]
@@ -264,7 +266,10 @@ impl Line {
                         spent,
                     });
                 }
-                Err(SoundError::Open(_)) if tries < TRIES => tries += 1,
+                Err(SoundError::Open(_)) if tries < TRIES => {
+                    std::thread::sleep(PAUSE);
+                    tries += 1;
+                }
                 Err(error) => return Err(error),
             }
         }
