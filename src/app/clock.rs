@@ -1,22 +1,45 @@
 use chrono::{DateTime, Local, NaiveTime, TimeDelta, Utc};
+use std::sync::atomic::{AtomicI64, Ordering};
 
 /// The clock of the whole program. Nothing else asks the machine what time it is.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Clock {
     /// What is added to the machine's time.
     shift: TimeDelta,
+    /// Where the clock is moved by hand, the microseconds since 1970 UTC that it shows.
+    hand: Option<&'static AtomicI64>,
 }
 
 impl Clock {
     /// The machine's own time, or a clock that shows `start` at this moment and runs on from there.
     pub fn new(start: Option<DateTime<Utc>>) -> Clock {
         let shift = start.map_or(TimeDelta::zero(), |start| start - Utc::now());
-        Clock { shift }
+        Clock { shift, hand: None }
+    }
+
+    /// A clock that stands still at `start`, or at the present moment, but for what [`step`](Self::step) adds. With
+    /// it a run can be repeated to the last digit. It is kept for as long as the program runs.
+    pub fn by_hand(start: Option<DateTime<Utc>>) -> Clock {
+        let start = start.unwrap_or_else(Utc::now);
+        let hand = AtomicI64::new(start.timestamp_micros());
+        Clock {
+            shift: TimeDelta::zero(),
+            hand: Some(Box::leak(Box::new(hand))),
+        }
+    }
+
+    /// Moves a clock that is moved by hand; any other runs by itself and does not mind.
+    pub fn step(self, by: TimeDelta) {
+        if let (Some(hand), Some(micros)) = (self.hand, by.num_microseconds()) {
+            hand.fetch_add(micros, Ordering::Relaxed);
+        }
     }
 
     /// The time of this moment.
     pub fn now(self) -> DateTime<Utc> {
-        Utc::now() + self.shift
+        self.hand
+            .and_then(|hand| DateTime::from_timestamp_micros(hand.load(Ordering::Relaxed)))
+            .unwrap_or_else(|| Utc::now() + self.shift)
     }
 
     /// The time of this moment in seconds since the start of 1970, to the microsecond.
@@ -58,6 +81,17 @@ mod tests {
         let first = clock.now();
         assert!(first >= start && first - start < TimeDelta::minutes(1));
         assert!(clock.now() >= first);
+    }
+
+    #[test]
+    fn a_clock_moved_by_hand_shows_what_it_was_moved_to() {
+        let start = parse("2027-02-01T18:00:00Z").unwrap();
+        let clock = Clock::by_hand(Some(start));
+        clock.step(TimeDelta::seconds(2));
+        assert_eq!(clock.now(), start + TimeDelta::seconds(2));
+        let running = Clock::new(Some(start));
+        running.step(TimeDelta::days(1));
+        assert!(running.now() < start + TimeDelta::hours(1));
     }
 
     #[test]

@@ -12,7 +12,7 @@ pub struct Backstage {
     pub record: Record,
     pub shelf: Shelf,
     scope: Scope,
-    clock: Clock,
+    pub clock: Clock,
     /// Seeds of the plans.
     draw: Draw,
     /// Made when the profile is known, since it says which drums there are.

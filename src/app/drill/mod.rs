@@ -4,7 +4,6 @@ mod backstage;
 mod full;
 mod plain;
 
-use super::Exit;
 use super::agenda::Scope;
 use super::cli::DataArgs;
 use super::events::Events;
@@ -12,6 +11,7 @@ use super::ideas;
 use super::record::Record;
 use super::shelf::Shelf;
 use super::sounding::Sounding;
+use super::{Clock, Exit};
 use crate::question::{KINDS, Sense};
 use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
@@ -52,7 +52,8 @@ pub struct Args {
     /// Nothing moves on the screen
     #[arg(long)]
     still: bool,
-    /// The same number, data and answers give the same questions
+    /// The same number, data and answers give the same questions (with --plain from a script the clock goes two
+    /// seconds a line)
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
     #[command(flatten)]
@@ -119,7 +120,12 @@ pub fn on_concept(
 }
 
 fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let clock = args.data.clock();
+    // A run from a script with a seed is one to be repeated: how long the machine took must not matter.
+    let repeated = args.plain && args.seed.is_some() && !io::stdin().is_terminal();
+    let clock = match repeated {
+        true => Clock::by_hand(args.data.now),
+        false => args.data.clock(),
+    };
     let folder = args.data.folder()?;
     let mut shelf = Shelf::load(&folder, args.deck.as_deref())?;
     folder.make()?;

@@ -4,7 +4,11 @@ use crate::question::Form;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
+use chrono::TimeDelta;
 use std::io::{BufRead, Write};
+
+/// What a line takes on a clock that is moved by hand: an answer in time.
+const A_LINE: TimeDelta = TimeDelta::seconds(2);
 
 const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Words that work everywhere: \
 `again` shows or plays it once more, `slower` plays it slower, `words` says the bar grid in words, `stop` ends the \
@@ -36,6 +40,7 @@ pub fn run(
         face.out.flush()?;
         line.clear();
         let read = input.read_line(&mut line)?;
+        face.backstage.clock.step(A_LINE);
         face.backstage.listen(&mut face.session);
         match read {
             0 => face.leave()?,
