@@ -43,8 +43,9 @@ impl Kind for Hand {
         let scene = scene::begun(card, setup, &mut draw);
         let drums = hand_fit::with_all_hands(scene.score.drums.as_ref()?, setup)?;
         let places = hand_fit::places(&drums, setup);
-        let (mark, asked) = match setup.as_written {
-            true => (Mark::Bar(0), of_bar(&drums, &places, 0)),
+        let first = of_bar(&drums, &places, 0);
+        let (mark, asked) = match setup.as_written && first.iter().any(|p| p.clear) {
+            true => (Mark::Bar(0), first),
             false => asked(&drums, &places, &mut draw)?,
         };
         let right: Vec<Vec<char>> = asked.iter().map(|p| keys(p, mark)).collect();
