@@ -1,5 +1,5 @@
 mod laws;
-mod transcripts;
+mod whole;
 
 use super::*;
 use crate::question::{self, ItemKey, Sense, fixture};
