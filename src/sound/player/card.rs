@@ -53,7 +53,7 @@ pub struct Info {
     /// Seconds from handing a buffer over to hearing its first frame, as the system reports it; 0 before the first
     /// buffer. The delay of converters, amplifiers and wireless links is not in it.
     pub latency: f64,
-    /// Times that the card ran out of sound.
+    /// Times that the card ran out of sound, by its own word or by its time stamps, whichever are more.
     pub underruns: u64,
 }
 
@@ -149,6 +149,7 @@ impl Card {
     }
 
     pub fn info(&self, board: &Board) -> Info {
+        let told = self.trouble.underruns.load(Ordering::Relaxed);
         Info {
             host: self.host.clone(),
             device: self.device.clone(),
@@ -156,7 +157,7 @@ impl Card {
             channels: self.channels,
             buffer: self.stream.buffer_size().ok(),
             latency: board.latency.load(Ordering::Relaxed) as f64 / 1e9,
-            underruns: self.trouble.underruns.load(Ordering::Relaxed),
+            underruns: told.max(board.dry.load(Ordering::Relaxed)),
         }
     }
 

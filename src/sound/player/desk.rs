@@ -10,6 +10,8 @@ use std::sync::{Arc, Mutex};
 const FADE_SECONDS: f32 = 0.006;
 /// Seconds in which the volume goes most of the way to a new value.
 const VOLUME_SECONDS: f32 = 0.02;
+/// Calls in which a card fills its buffer and starts; its time stamps are guesses until then.
+const STARTING: u64 = 8;
 /// Frames mixed at a time.
 const BLOCK: usize = 256;
 
@@ -39,6 +41,8 @@ pub(super) struct Board {
     pub calls: AtomicU64,
     /// Delay from a call to the moment when its first frame is heard, nanoseconds.
     pub latency: AtomicU64,
+    /// Times that the card had played all that it was given before it asked again.
+    pub dry: AtomicU64,
 }
 
 struct Running {
@@ -58,6 +62,11 @@ pub(super) struct Desk {
     volume: f32,
     fade: f32,
     volume_step: f32,
+    rate: u32,
+    /// Calls on the board before the first of this desk.
+    first_call: u64,
+    /// When the last frame handed over is over, on the stream's clock.
+    lasts_until: u64,
 }
 
 impl Desk {
@@ -68,6 +77,7 @@ impl Desk {
         rate: u32,
     ) -> Desk {
         let volume = f32::from_bits(board.volume.load(Ordering::Relaxed));
+        let first_call = board.calls.load(Ordering::Relaxed);
         Desk {
             orders,
             spent,
@@ -78,6 +88,9 @@ impl Desk {
             volume,
             fade: 1.0 / (FADE_SECONDS * rate as f32),
             volume_step: 1.0 - (-1.0 / (VOLUME_SECONDS * rate as f32)).exp(),
+            rate: rate.max(1),
+            first_call,
+            lasts_until: 0,
         }
     }
 
@@ -126,6 +139,7 @@ impl Desk {
         }
         self.board.calls.fetch_add(1, Ordering::Relaxed);
         self.board.latency.store(latency_nanos, Ordering::Relaxed);
+        self.look_for_gap(heard_nanos, latency_nanos, frames);
         // Where a reader holds the stamp just now, the one before stays good: it only lies further back.
         if let Ok(mut stamp) = self.board.stamp.try_lock() {
             *stamp = self.running.as_ref().map(|r| Stamp {
@@ -135,6 +149,16 @@ impl Desk {
                 frames,
             });
         }
+    }
+
+    /// Notes where the card went dry. Not every way to a card tells: ALSA through a sound server does not.
+    fn look_for_gap(&mut self, heard_nanos: u64, latency_nanos: u64, frames: usize) {
+        let now = heard_nanos.saturating_sub(latency_nanos);
+        let calls = self.board.calls.load(Ordering::Relaxed) - self.first_call;
+        if calls > STARTING && now > self.lasts_until {
+            self.board.dry.fetch_add(1, Ordering::Relaxed);
+        }
+        self.lasts_until = heard_nanos + frames as u64 * 1_000_000_000 / u64::from(self.rate);
     }
 
     /// Mixes the next frames.
@@ -190,5 +214,33 @@ impl Desk {
             // The other side empties the tray at every order; where it is gone, the memory is freed here.
             let _ = self.spent.try_send(leaving.reel);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::mpsc::sync_channel;
+
+    #[test]
+    fn a_card_that_asks_too_late_has_gone_dry_once() {
+        let board = Arc::new(Board::default());
+        let (_orders, incoming) = sync_channel(1);
+        let (tray, _spent) = sync_channel(1);
+        let mut desk = Desk::new(incoming, tray, board.clone(), 48_000);
+        // A buffer of 10 ms is asked for 20 ms before it is heard.
+        let mut ask = |now_ms: u64, ahead_ms: u64| {
+            let heard = (now_ms + ahead_ms) * 1_000_000;
+            desk.serve(&mut [0.0f32; 960], 2, heard, ahead_ms * 1_000_000);
+            board.dry.load(Ordering::Relaxed)
+        };
+        // Before a card is under way its stamps jump, and mean nothing.
+        assert_eq!((ask(0, 0), ask(1500, 20)), (0, 0));
+        let steady = (1..50).map(|n| ask(1500 + 10 * n, 20)).max();
+        assert_eq!(steady, Some(0));
+        // All that it had was over at 2020 ms.
+        assert_eq!(ask(2019, 1), 0);
+        assert_eq!(ask(2100, 20), 1);
+        assert_eq!(ask(2110, 20), 1);
     }
 }
