@@ -52,6 +52,8 @@ pub struct Card {
     pub school: Option<School>,
     /// Pulses of the drums whose strokes may be left out at fast tempos: the thinner form.
     pub thin: Vec<usize>,
+    /// From this tempo on the thinner form is played, beats a minute. `None` where the writer does not say.
+    pub thin_from: Option<f64>,
     /// How sparingly it comes: usually at most once in so many bars, by style.
     pub often: Vec<(String, u32)>,
     /// Knowledge asked in words.
@@ -59,6 +61,11 @@ pub struct Card {
 }
 
 impl Card {
+    /// Is the thinner form played at `bpm` beats a minute?
+    pub fn is_thin_at(&self, bpm: f64) -> bool {
+        !self.thin.is_empty() && self.thin_from.is_some_and(|from| bpm >= from)
+    }
+
     /// The drums in the thinner form for fast tempos, where the card has one.
     pub fn thinned(&self) -> Option<Pattern> {
         let drums = self

@@ -9,6 +9,8 @@ mod keys;
 mod read;
 mod read_card;
 mod read_grid;
+mod read_place;
+mod read_thin;
 pub mod rules;
 mod schema;
 mod shipped;

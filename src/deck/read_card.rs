@@ -3,8 +3,10 @@
 use super::diagnostic::Notes;
 use super::keys::{At, Keys, nearest};
 use super::read::{Defaults, is_name, note_name, read_school};
-use super::read_grid::{clave_agrees, read_grid, read_thin};
-use super::{Card, Place, States, WordChoice, rules};
+use super::read_place::{check_place, read_place};
+use super::read_grid::{clave_agrees, read_grid};
+use super::read_thin::{read_thin, read_thin_from};
+use super::{Card, States, WordChoice, rules};
 use crate::clave::{Clave, Direction, Family, Side};
 use crate::rhythm::{Grid, Score};
 use std::collections::BTreeMap;
@@ -13,7 +15,7 @@ use std::ops::Range;
 /// Keys of a card.
 pub(super) const CARD_KEYS: &[&str] = &[
     "id", "title", "about", "clave", "states", "tempo", "place", "styles", "concepts", "kinds",
-    "source", "grid", "needs", "school", "thin", "often", "ask", "right", "wrong", "why",
+    "source", "grid", "needs", "school", "thin", "thin_from", "often", "ask", "right", "wrong", "why",
 ];
 
 /// A card with the places of its parts in the file.
@@ -88,6 +90,7 @@ fn read_parts(
         Some(score) => read_thin(&keys.texts("thin", notes), &score.score, notes),
         None => Vec::new(),
     };
+    let thin_from = read_thin_from(keys, tempo, notes);
     let texts = |key: &str, notes: &mut Notes| -> Vec<String> {
         keys.texts(key, notes)
             .into_iter()
@@ -127,6 +130,7 @@ fn read_parts(
             .collect(),
         school: read_school(keys, notes).or_else(|| defaults.school.clone()),
         thin,
+        thin_from,
         often: keys.counts("often", notes),
         choice,
     };
@@ -224,7 +228,7 @@ fn read_clave(keys: &Keys, notes: &mut Notes) -> Option<At<Clave>> {
     None
 }
 
-fn read_direction(word: &str) -> Option<Direction> {
+pub(super) fn read_direction(word: &str) -> Option<Direction> {
     Direction::ALL.into_iter().find(|d| d.name() == word)
 }
 
@@ -282,42 +286,6 @@ pub(super) fn read_tempo(keys: &Keys, notes: &mut Notes) -> Option<(f64, f64)> {
         return None;
     }
     Some((low, high))
-}
-
-/// `bar 7 of 8`, `bar 7 of 8 in 2-3`.
-fn read_place(keys: &Keys, notes: &mut Notes) -> Option<At<Place>> {
-    let text = keys.text("place", notes)?;
-    let words: Vec<&str> = text.value.split_whitespace().collect();
-    let place = match words[..] {
-        ["bar", bar, "of", of] => Some((bar, of, None)),
-        ["bar", bar, "of", of, "in", direction] => Some((bar, of, Some(direction))),
-        _ => None,
-    };
-    let place = place.and_then(|(bar, of, direction)| {
-        let phrase = match direction {
-            Some(word) => Some(read_direction(word)?),
-            None => None,
-        };
-        let place = Place {
-            bar: bar.parse().ok()?,
-            of: of.parse().ok()?,
-            phrase,
-        };
-        (place.bar >= 1 && place.bar <= place.of && place.of <= 64).then_some(place)
-    });
-    if place.is_none() {
-        let mend = "write such as `bar 7 of 8`, or `bar 7 of 8 in 2-3`; bars count from 1, phrases have up to 64";
-        notes.add(
-            &rules::VALUE,
-            text.span.clone(),
-            format!("`{}` is no place in a phrase", text.value),
-            mend,
-        );
-    }
-    Some(At {
-        value: place?,
-        span: text.span,
-    })
 }
 
 fn read_choice(keys: &Keys, notes: &mut Notes) -> Option<WordChoice> {
@@ -402,36 +370,5 @@ fn check_side(card: &Card, keys: &Keys, notes: &mut Notes) {
             "write two bars, or name the side of the one",
         ),
         _ => {}
-    }
-}
-
-fn check_place(card: &Card, keys: &Keys, notes: &mut Notes) {
-    let Some(place) = card.place else { return };
-    let bars = card.score.bars() as u32;
-    if place.bar + bars - 1 > place.of {
-        let message = format!(
-            "{bars} bars from bar {} go past the end of {} bars",
-            place.bar, place.of
-        );
-        notes.add(
-            &rules::PLACE,
-            keys.place_of("place"),
-            message,
-            "begin earlier, or make the phrase longer",
-        );
-    }
-    if let (Some(phrase), Some(clave)) = (place.phrase, card.clave) {
-        let side = phrase.side(place.bar as usize - 1);
-        if card.states != States::Neither && side != clave.direction.side(0) {
-            let message = format!(
-                "bar {} of a phrase in {} is the {}, the card begins on the {}",
-                place.bar,
-                phrase.name(),
-                side.name(),
-                side.other().name()
-            );
-            let mend = "move it by one bar, or turn the phrase round";
-            notes.add(&rules::PLACE, keys.place_of("place"), message, mend);
-        }
     }
 }

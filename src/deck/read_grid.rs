@@ -2,11 +2,10 @@
 
 use super::Card;
 use super::diagnostic::Notes;
-use super::keys::At;
 use super::rules::{self, Rule};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::notation::{Fault, locate, read_block};
-use crate::rhythm::{Instrument, Line, Pattern, Score, Tone, Weight};
+use crate::rhythm::{Instrument, Line, Score};
 use std::ops::Range;
 
 /// A grid as read.
@@ -159,76 +158,5 @@ pub(super) fn clave_agrees(read: &ReadGrid, card: &Card, notes: &mut Notes) {
             notes.add(&rules::CLAVE_ROW, place(wrong), message, mend);
         }
         Some(_) => {}
-    }
-}
-
-/// `["1&", "2:3&"]`: strokes that may become rests, in the words of the count.
-pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) -> Vec<usize> {
-    let mut thin = Vec::new();
-    for word in words {
-        match thin_pulse(&word.value, score) {
-            Ok(pulse) => thin.push(pulse),
-            Err((message, mend)) => notes.add(&rules::THIN, word.span.clone(), message, mend),
-        }
-    }
-    thin.sort_unstable();
-    thin.dedup();
-    let strokes = score.drums.iter().flat_map(Pattern::strokes).count();
-    if let Some(word) = words
-        .first()
-        .filter(|_| !thin.is_empty() && thin.len() >= strokes)
-    {
-        notes.add(
-            &rules::THIN,
-            word.span.clone(),
-            "nothing is left over",
-            "keep the strong strokes",
-        );
-    }
-    thin
-}
-
-fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
-    let grid = score.grid;
-    let per = grid.pulses_per_bar();
-    let (bar, count) = match word.split_once(':') {
-        Some((bar, count)) => (bar.trim().parse::<usize>().unwrap_or(0), count.trim()),
-        None => (1, word.trim()),
-    };
-    let Some(drums) = &score.drums else {
-        return Err((
-            "only strokes on the drums can be left out".into(),
-            "take `thin` out".into(),
-        ));
-    };
-    let Some(pulse) = (0..per).find(|p| grid.spoken(*p) == count.replace('+', "&")) else {
-        let all: Vec<_> = (0..per).map(|p| grid.spoken(p)).collect();
-        return Err((
-            format!("`{word}` is no pulse of the bar"),
-            format!(
-                "write one of {}, with `2:` before it for the second bar",
-                all.join(" ")
-            ),
-        ));
-    };
-    if bar == 0 || bar > drums.bars() {
-        return Err((
-            format!("there is no bar {bar} here"),
-            format!("bars count from 1 to {}", drums.bars()),
-        ));
-    }
-    let pulse = pulse + (bar - 1) * per;
-    match drums.at(pulse) {
-        None => Err((
-            format!("there is no stroke at `{word}`"),
-            "name a stroke that is in the grid".into(),
-        )),
-        Some(s) if matches!(s.tone, Tone::Heel | Tone::Tip) || s.weight == Weight::Ghost => {
-            Ok(pulse)
-        }
-        Some(s) => Err((
-            format!("the {} at `{word}` is no light stroke", s.tone.name()),
-            "leave out heels, tips and ghosts; the groove lives on the strong strokes".into(),
-        )),
     }
 }

@@ -76,6 +76,8 @@ fn property(key: &str) -> Value {
         "thin" => {
             list("Light strokes that may become rests at fast tempos, in the words of the count")
         }
+        "thin_from" => json!({ "type": "number", "minimum": 20, "maximum": 400,
+            "description": "The tempo from which on the thinner form is played" }),
         "often" => {
             json!({ "type": "object", "additionalProperties": { "type": "integer", "minimum": 1, "maximum": 1000 },
             "description": "By style: usually at most once in so many bars" })

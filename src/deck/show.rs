@@ -23,7 +23,10 @@ pub fn show(card: &Card, asked: &[String]) -> String {
     } else {
         text += &indented(&write_block(&with_clave(card)));
         if let Some(thin) = card.thinned() {
-            text += "    thinner, for fast tempos:\n";
+            text += &match card.thin_from {
+                Some(from) => format!("    thinner, from {from} on:\n"),
+                None => "    thinner, for fast tempos:\n".to_string(),
+            };
             let score = Score {
                 drums: Some(thin),
                 ..Score::empty(card.grid)

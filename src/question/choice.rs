@@ -65,6 +65,7 @@ impl Kind for InWords {
                 show_hands: false,
                 hidden: Vec::new(),
                 audible: false,
+                worded: true,
             },
             guess: guess_chance(&right, choices.len()),
             form: Form::One(choices),

@@ -1,7 +1,7 @@
 //! Cards for tests, one of each sort that decks may hold.
 
 use crate::clave::{Clave, Direction, Family, Side};
-use crate::deck::{Card, Deck, States, WordChoice};
+use crate::deck::{Card, Deck, Place, States, WordChoice};
 use crate::rhythm::notation::read_block;
 use crate::rhythm::{Grid, Score};
 
@@ -29,6 +29,7 @@ pub(crate) fn card(id: &str, clave: Option<Clave>, states: States, score: Score)
         needs: Vec::new(),
         school: None,
         thin: Vec::new(),
+        thin_from: None,
         often: Vec::new(),
         choice: None,
     }
@@ -43,6 +44,50 @@ pub(crate) fn son(direction: Direction) -> Option<Clave> {
 
 const E1: &str = "count | 1 & 2 & 3 & 4 & |\n";
 const E2: &str = "count | 1 & 2 & 3 & 4 & | 1 & 2 & 3 & 4 & |\n";
+
+/// Variations with their place in the phrase, their thinner form and how often they come: one for a side, one of two
+/// bars, one for either side.
+fn remarks() -> Vec<Card> {
+    use Direction::{ThreeTwo, TwoThree};
+    let e1 = |rows: &str| score(&format!("{E1}{rows}"));
+    let two = score(&format!(
+        "{E2}conga | H T S T O T T O | H T T O H T O T |\nhand  | L L R L R L L R | L L L R L L R L |"
+    ));
+    let place = |bar, phrase| Some(Place { bar, of: 8, phrase });
+    let often = |n| vec![("salsa".to_string(), 2 * n), ("latin jazz".to_string(), n)];
+    vec![
+        Card {
+            place: place(7, Some(TwoThree)),
+            thin: vec![1, 5],
+            thin_from: Some(160.0),
+            often: often(8),
+            ..card(
+                "corner",
+                son(TwoThree),
+                States::Bar(Side::Two),
+                e1("conga | H T S T O T O O |\nhand  | L L R L R L R R |"),
+            )
+        },
+        Card {
+            place: place(7, Some(TwoThree)),
+            thin: vec![1],
+            thin_from: Some(160.0),
+            often: often(16),
+            ..card("call-and-answer", son(TwoThree), States::Direction, two)
+        },
+        Card {
+            place: place(8, None),
+            thin: vec![1],
+            often: often(4),
+            ..card(
+                "slap-for-open",
+                son(ThreeTwo),
+                States::Neither,
+                e1("conga | H T S T H T S O |\nhand  | L L R L L L R R |"),
+            )
+        },
+    ]
+}
 
 /// One card of each sort.
 pub(crate) fn deck() -> Deck {
@@ -118,6 +163,7 @@ pub(crate) fn deck() -> Deck {
         only.set_line(clave.line(grid));
         cards.push(card(id, Some(clave), States::Direction, only));
     }
+    cards.extend(remarks());
     let mut talk = card(
         "why-not-turn",
         None,

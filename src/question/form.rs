@@ -28,6 +28,8 @@ pub struct Prompt {
     /// May it be listened to before the answer? A heard question always; a read one only where the sound does not
     /// tell the answer.
     pub audible: bool,
+    /// Do the words differ from one question to the next, so that they have to be read each time?
+    pub worded: bool,
 }
 
 /// One thing that can be answered, with its key.

@@ -23,16 +23,26 @@ impl Question {
     }
 
     /// Seconds within which an answer is in time: one clave cycle, and for a row half a second for each further
-    /// key. A question in words has the time to read it and its answers, and a cycle at a middling tempo.
+    /// key. Where the words are new each time, the time to read them and the answers is added; where there is nothing
+    /// but words, the cycle is that of a middling tempo.
     pub fn limit(&self) -> f64 {
-        if !self.has_music() {
-            let labels = self.choices().iter().map(|c| c.label.as_str());
-            let texts = labels.chain([self.prompt.text.as_str()]);
-            let words: usize = texts.map(|t| t.split_whitespace().count()).sum();
-            let cycle = self.prompt.take.score.grid.cycle_seconds(WORDS_BPM);
-            return words as f64 * 60.0 / WORDS_A_MINUTE + cycle;
+        let cycle = match self.has_music() {
+            true => self.cycle_seconds(),
+            false => self.prompt.take.score.grid.cycle_seconds(WORDS_BPM),
+        };
+        let keys = KEY_SECONDS * (self.right.len().max(1) - 1) as f64;
+        cycle + keys + self.reading_seconds()
+    }
+
+    /// Seconds to read the question and its answers, where they are new each time.
+    fn reading_seconds(&self) -> f64 {
+        if !self.prompt.worded {
+            return 0.0;
         }
-        self.cycle_seconds() + KEY_SECONDS * (self.right.len().max(1) - 1) as f64
+        let labels = self.choices().iter().map(|c| c.label.as_str());
+        let texts = labels.chain([self.prompt.text.as_str()]);
+        let words: usize = texts.map(|t| t.split_whitespace().count()).sum();
+        words as f64 * 60.0 / WORDS_A_MINUTE
     }
 
     /// Seconds from the start of the sound until the loop has gone round once; nobody can know a heard part

@@ -83,6 +83,7 @@ impl Kind for Hand {
                 show_hands: true,
                 hidden: Vec::new(),
                 audible: true,
+                worded: false,
             },
             guess: guess_chance(&right, choices.len()),
             form,

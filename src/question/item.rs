@@ -27,7 +27,7 @@ impl Sense {
 pub struct ItemKey {
     /// [`crate::deck::Card::id`].
     pub card: String,
-    /// Name of the kind: `side`, `strokes`, `hand`.
+    /// Name of the kind, one of [`super::KINDS`].
     pub kind: String,
     pub sense: Sense,
 }

@@ -37,6 +37,9 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::side::Side,
     &super::strokes::Strokes,
     &super::hand::Hand,
+    &super::place::Place,
+    &super::thin::Thin,
+    &super::often::Often,
     &super::choice::InWords,
 ];
 

@@ -44,6 +44,10 @@ fn every_sort_of_card_is_asked_in_every_way_that_suits_it() {
     assert!(asked("yard/plain-tumbao:side:read") && asked("yard/plain-tumbao:strokes:hear"));
     assert!(asked("yard/plain-tumbao:hand:read") && !asked("yard/plain-tumbao:hand:hear"));
     assert!(asked("yard/son-clave:side:hear") && !asked("yard/son-clave:strokes:read"));
+    assert!(asked("yard/corner:place:read") && asked("yard/corner:place:hear"));
+    assert!(asked("yard/corner:thin:read") && asked("yard/corner:often:read"));
+    assert!(!asked("yard/plain-tumbao:place:read") && !asked("yard/plain-tumbao:thin:read"));
+    assert!(!asked("yard/corner:thin:hear") && !asked("yard/corner:often:hear"));
     assert!(asked("yard/why-not-turn:choice:read") && !asked("yard/why-not-turn:side:read"));
 }
 
@@ -153,6 +157,19 @@ fn the_prompt_does_not_show_the_key() {
                 }
                 assert!(!text.contains("left") && !text.contains("right"));
             }
+            "place" => {
+                // The direction is given, in words or by the clave; the place is asked.
+                assert!(!text.contains(&q.reveal.answer.to_lowercase()), "{text}");
+                let clave = score.line(Instrument::Clave).is_some();
+                assert_eq!(clave, q.item.sense == Sense::Hear && score.bars() > 2);
+                assert_eq!(text.contains("2-3") || text.contains("3-2"), !clave);
+            }
+            "thin" => {
+                assert_eq!(score.drums, card.score.drums);
+                let when = q.choices().len() == 2;
+                assert!(when || !text.contains(&q.reveal.answer), "{text}");
+            }
+            "often" => assert!(!text.contains("bar"), "{text}"),
             "choice" => assert!(!text.contains(&q.reveal.answer.to_lowercase())),
             other => panic!("no law for {other}"),
         }
@@ -223,7 +240,7 @@ fn choices_are_enough_distinct_and_hold_the_key() {
         let mut keys: Vec<char> = q.choices().iter().map(|c| c.key).collect();
         let enough = match q.item.kind.as_str() {
             "strokes" => 4,
-            "hand" => 2,
+            "hand" | "thin" => 2,
             _ => 3,
         };
         assert!(keys.len() >= enough);

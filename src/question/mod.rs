@@ -14,12 +14,17 @@ mod item;
 mod kind;
 #[cfg(test)]
 mod laws;
+mod often;
+mod phrase;
+mod place;
+mod place_reasons;
 mod scene;
 mod side;
 mod side_reasons;
 mod strokes;
 mod strokes_reasons;
 pub mod tempo;
+mod thin;
 mod words;
 
 pub use draw::Draw;

@@ -60,8 +60,13 @@ pub(super) fn loops(card: &Card) -> bool {
 
 /// Begins the card's part at a bar drawn at random where it [`loops`]; otherwise, and where the card is shown as
 /// written, at its first bar.
+///
+/// At tempos where the card is played in its thinner form it is asked in that form.
 pub(super) fn begun(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
-    let score = part(card);
+    let mut score = part(card);
+    if card.is_thin_at(setup.bpm) && !setup.as_written {
+        score.drums = card.thinned().or(score.drums);
+    }
     let bars = score.bars();
     let anywhere = loops(card) && !setup.as_written;
     let first = if anywhere { draw.below(bars) } else { 0 };

@@ -92,6 +92,7 @@ impl Kind for Side {
                 show_hands: false,
                 hidden: Vec::new(),
                 audible: sense == Sense::Hear,
+                worded: false,
             },
             guess: guess_chance(&right, choices.len()),
             form,

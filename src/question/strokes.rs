@@ -87,6 +87,7 @@ impl Kind for Strokes {
                 show_hands: false,
                 hidden: pulses,
                 audible: sense == Sense::Hear,
+                worded: false,
             },
             guess: guess_chance(&right, choices.len()),
             form,

@@ -27,7 +27,7 @@ Most often a quote is missing at an end. Cards before and after the mistake are 
 UNKNOWN_KEY "unknown-key" "unknown key" "\
 A word on the left of `=` that no deck or card has, most often a slip of the pen. At the top of a deck: id, title, about,
 needs, school, drums. In a card: id, title, about, clave, states, tempo, place, styles, concepts, kinds, source, grid,
-needs, school, thin, often, and for a card of words ask, right, wrong, why."
+needs, school, thin, thin_from, often, and for a card of words ask, right, wrong, why."
 
 MISSING_KEY "missing-key" "something is missing" "\
 A deck needs a title. A card needs id, title, concepts and source; a card with a grid also states and tempo, and clave
@@ -41,6 +41,7 @@ The key is known, but what stands to its right is not what it takes. The message
     states = \"two side\"                two side, three side, direction, neither
     place = \"bar 7 of 8 in 2-3\"
     thin = [\"1&\", \"2:3&\"]              the 1& of the first bar and the 3& of the second
+    thin_from = 150                    these strokes become rests from 150 on
     often = { salsa = 16 }             usually at most once in 16 bars
     school = \"low drum: three side\"    subject: way"
 
@@ -117,7 +118,10 @@ clave under the card's first bar, and the card has to end within the phrase."
 THIN "thin" "a thinner form that does not fit" "\
 `thin` names strokes that may become rests at fast tempos, in the words of the count: `[\"1&\", \"3&\"]`; in the second bar
 `\"2:1&\"`. There has to be a stroke at each of them, something has to be left over, and it should be a light stroke (heel, tip or
-ghost), since the groove lives on the strong ones."
+ghost), since the groove lives on the strong ones.
+
+`thin_from = 150` says from which tempo on the thinner form is played: above the slowest tempo of the card, at most its
+fastest. The drill then asks for it, and plays the thinner form there."
 
 CHOICE "words" "a card of words that does not ask" "\
 A card of words has `ask`, the `right` answer, one to five `wrong` ones and `why`, the reason. All answers differ, and a card

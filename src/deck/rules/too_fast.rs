@@ -13,7 +13,7 @@ pub static TOO_FAST: Rule = Rule {
 The fastest tempo of the card is more than the written hands can do, or the hands cross. The message names the stroke where they
 get stuck, the reason and the fastest tempo of this sticking, reckoned for a practised right-handed player. Mend it by a
 slower tempo, by other hands, or by a thinner form: light strokes named in `thin` become rests at fast tempos, and then only what
-is left has to be playable. The figures are estimates that were not tried on players. Where the hands are left open (no hand
+is left has to be playable; with `thin_from`, all strokes up to that tempo and what is left from there on. The figures are estimates that were not tried on players. Where the hands are left open (no hand
 row) there has to be some sticking that works.",
     check: Some(check),
 };
@@ -29,10 +29,17 @@ fn check(desk: &Desk) -> Vec<Finding> {
         let Some(drums) = &draft.card.score.drums else {
             continue;
         };
-        let fastest = draft.card.tempo.1;
-        let full = stick(drums, fastest, &PLAYER);
+        let top = draft.card.tempo.1;
         let thin = draft.card.thinned();
-        if !full.too_fast || thin.is_some_and(|t| !stick(&t, fastest, &PLAYER).too_fast) {
+        let thin_plays = thin.is_some_and(|t| !stick(&t, top, &PLAYER).too_fast);
+        // The tempo up to which every stroke is played.
+        let fastest = match (thin_plays, draft.card.thin_from) {
+            (true, Some(from)) => from,
+            (true, None) => continue,
+            (false, _) => top,
+        };
+        let full = stick(drums, fastest, &PLAYER);
+        if !full.too_fast {
             continue;
         }
         let pulse = full.tightest.unwrap_or(0);
@@ -45,7 +52,10 @@ fn check(desk: &Desk) -> Vec<Finding> {
             false => stuck.join(" "),
         };
         let ceiling = full.works_to.floor();
-        let mut mend = format!("end the tempo range at {ceiling} or slower");
+        let mut mend = match thin_plays {
+            true => format!("write `thin_from = {ceiling}` or slower"),
+            false => format!("end the tempo range at {ceiling} or slower"),
+        };
         if let Some(hands) = full.instead.as_ref().filter(|h| **h != full.hands) {
             mend += &format!(", or play it {}", letters(drums, hands));
         }

@@ -1,0 +1,244 @@
+use super::grade::guess_chance;
+use super::phrase::{self, Fit, Phrase};
+use super::place_reasons::{home_reasons, laid_reasons};
+use super::scene::{self, Scene};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup};
+use crate::clave::Direction;
+use crate::deck::Card;
+use crate::sound::Take;
+
+/// Where in a phrase does a variation come? Either: which of two bars of the phrase fits it. Or: it is laid into a
+/// phrase of the plain tumbao; is it in its place?
+///
+/// Its place is right by its side, which is that of the clave, and by its part of the phrase, which is a habit. By eye
+/// the direction is said; by ear the clave plays.
+pub struct Place;
+
+/// Longest phrase that is asked by ear, in bars: nobody should listen for half a minute.
+const HEARD: usize = 4;
+/// Share of the questions by eye that ask for the bar.
+const WHICH: f64 = 0.4;
+
+impl Kind for Place {
+    fn name(&self) -> &'static str {
+        "place"
+    }
+
+    fn about(&self) -> &'static str {
+        "which bar of a phrase fits a variation, or whether it is in its place"
+    }
+
+    fn fits(&self, card: &Card, sense: Sense) -> bool {
+        match sense {
+            Sense::Read => phrase::has_place(card),
+            Sense::Hear => !laid_lengths(card, sense).is_empty(),
+        }
+    }
+
+    fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
+        vec!["place in the phrase".to_string()]
+    }
+
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        if !self.fits(card, sense) {
+            return None;
+        }
+        let mut draw = Draw::new(seed);
+        let lengths = laid_lengths(card, sense);
+        let which = sense == Sense::Read && (lengths.is_empty() || draw.chance(WHICH));
+        let (prompt, choices, key, mut reveal) = match which || setup.as_written {
+            true => which_bar(card, setup, &mut draw)?,
+            false => laid(card, sense, &lengths, setup, &mut draw)?,
+        };
+        reveal.answer = choices.iter().find(|c| c.key == key)?.label.clone();
+        let right = vec![vec![key]];
+        Some(Question {
+            item: super::kind::key(self, card, sense),
+            seed,
+            prompt,
+            guess: guess_chance(&right, choices.len()),
+            form: Form::One(choices),
+            right,
+            reveal,
+            concepts: super::kind::concepts(card, self.concepts(card, sense)),
+        })
+    }
+}
+
+type Parts = (Prompt, Vec<Choice>, char, super::Reveal);
+
+fn laid_lengths(card: &Card, sense: Sense) -> Vec<usize> {
+    if scene::plain_tumbao(card.grid).is_none() {
+        return Vec::new();
+    }
+    let mut lengths = phrase::lengths(card);
+    if sense == Sense::Hear {
+        lengths.retain(|n| *n <= HEARD);
+    }
+    lengths
+}
+
+/// Which of two bars of the phrase fits the card? One of them is on each side.
+fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Parts> {
+    let of = card.place?.of as usize;
+    let asked = match setup.as_written {
+        true => phrase::phrase(card, of, phrase::own_direction(card)?)?,
+        false => {
+            let direction = draw.pick(&Direction::ALL)?;
+            let lengths = [of, 4, 8, 16].into_iter();
+            let all: Vec<Phrase> = lengths
+                .filter_map(|n| phrase::phrase(card, n, direction))
+                .collect();
+            draw.pick(&all)?
+        }
+    };
+    let scene = scene::begun(
+        card,
+        &Setup {
+            as_written: true,
+            ..*setup
+        },
+        draw,
+    );
+    let take = Take::new(scene.score.clone(), setup.bpm, draw.seed());
+    let bar = |start: usize| match asked.own {
+        1 => format!("bar {}", start + 1),
+        n => format!("bars {} and {}", start + 1, start + n),
+    };
+    let choices = vec![
+        choice('a', &bar(asked.window[0])),
+        choice('b', &bar(asked.window[1])),
+        choice('e', "either"),
+    ];
+    let key = match asked.homes()[..] {
+        [home] if home == asked.window[0] => 'a',
+        [_] => 'b',
+        _ => 'e',
+    };
+    let (it, are) = match asked.own {
+        1 => ("this bar", "does"),
+        _ => ("these two bars", "do"),
+    };
+    let near = match asked.at_end {
+        true => " near its end",
+        false => "",
+    };
+    let prompt = Prompt {
+        text: format!(
+            "A phrase of {} bars goes {}. Where{near} {are} {it} fit?",
+            asked.bars,
+            asked.direction.name()
+        ),
+        take: take.clone(),
+        mark: Mark::Whole,
+        show_hands: false,
+        hidden: Vec::new(),
+        audible: true,
+        worded: true,
+    };
+    let mut reveal = scene::reveal(card, &scene, &take, String::new());
+    reveal.reasons = home_reasons(card, &scene, &asked);
+    Some((prompt, choices, key, reveal))
+}
+
+/// Is the card in its place in a phrase of the plain tumbao?
+fn laid(
+    card: &Card,
+    sense: Sense,
+    lengths: &[usize],
+    setup: &Setup,
+    draw: &mut Draw,
+) -> Option<Parts> {
+    let direction = draw.pick(&Direction::ALL)?;
+    let asked = phrase::phrase(card, draw.pick(lengths)?, direction)?;
+    let fit = draw.pick(&asked.fits())?;
+    let start = draw.pick(&asked.starts(fit))?;
+    let own = scene::begun(
+        card,
+        &Setup {
+            as_written: true,
+            ..*setup
+        },
+        draw,
+    );
+    let score = asked.lay(own.score.drums.as_ref()?, start)?;
+    let clave = asked.clave(card)?;
+    let scene = Scene {
+        score: score.clone(),
+        clave: Some(clave),
+        own: start..start + asked.own,
+    };
+    let mut score = score;
+    let (text, mark) = match sense {
+        Sense::Read => (read_text(&asked, start), Mark::Bar(start)),
+        Sense::Hear => {
+            score.set_line(clave.line(card.grid));
+            (heard_text(&asked), Mark::Whole)
+        }
+    };
+    let take = Take {
+        count_in: sense == Sense::Hear,
+        ..Take::new(score, setup.bpm, draw.seed())
+    };
+    let mut reveal = scene::reveal(card, &scene, &take, String::new());
+    reveal.reasons = laid_reasons(card, &own, &asked, start, fit);
+    let prompt = Prompt {
+        text,
+        take,
+        mark,
+        show_hands: false,
+        hidden: Vec::new(),
+        audible: sense == Sense::Hear,
+        worded: true,
+    };
+    let choices = vec![
+        choice('y', "in its place"),
+        choice('s', "wrong side"),
+        choice('p', "right side, wrong part of the phrase"),
+        choice('b', "both wrong"),
+    ];
+    Some((prompt, choices, key(fit), reveal))
+}
+
+fn key(fit: Fit) -> char {
+    match (fit.side, fit.part) {
+        (true, true) => 'y',
+        (false, true) => 's',
+        (true, false) => 'p',
+        (false, false) => 'b',
+    }
+}
+
+fn read_text(asked: &Phrase, start: usize) -> String {
+    let (bars, direction) = (asked.bars, asked.direction.name());
+    match asked.own {
+        1 => format!(
+            "A phrase of {bars} bars goes {direction}, tumbao but for bar {}. How does that bar lie?",
+            start + 1
+        ),
+        n => format!(
+            "A phrase of {bars} bars goes {direction}, tumbao but for bars {} and {}. How do those two lie?",
+            start + 1,
+            start + n
+        ),
+    }
+}
+
+fn heard_text(asked: &Phrase) -> String {
+    let bars = asked.bars;
+    match asked.own {
+        1 => format!(
+            "{bars} bars over the clave, tumbao but for one of them. How does that bar lie?"
+        ),
+        _ => format!(
+            "{bars} bars over the clave, tumbao but for two of them. How do those two lie?"
+        ),
+    }
+}
+
+fn choice(key: char, label: &str) -> Choice {
+    Choice {
+        key,
+        label: label.to_string(),
+    }
+}
