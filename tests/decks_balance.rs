@@ -196,7 +196,10 @@ fn all_cues_together_do_not_give_the_side_away() {
         // The same cards in fresh questions. The clave by itself is left out: there the number of strokes is no
         // cue but what the sides are named after.
         ("questions held out", tried(&|a| !a.clave, &|a| !a.clave)),
-        ("questions held out, with the clave", tried(&|_| true, &|_| true)),
+        (
+            "questions held out, with the clave",
+            tried(&|_| true, &|_| true),
+        ),
     ];
     for (what, (right, n)) in found {
         println!("all cues together, {what}: {:.1} % of {n}", 100.0 * right);

@@ -78,7 +78,9 @@ fn place_cues(order: usize, q: &Question, holds: bool) -> Shown {
         Mark::Bar(bar) => bar,
         _ => 0,
     };
-    let direction = ["2-3", "3-2"].into_iter().find(|d| q.prompt.text.contains(d));
+    let direction = ["2-3", "3-2"]
+        .into_iter()
+        .find(|d| q.prompt.text.contains(d));
     let clave = score.line(Instrument::Clave).map(|l| l.at(0).is_some());
     let cells = drums.bar(start);
     Shown {
@@ -192,7 +194,8 @@ fn every_shipped_variation_says_where_when_and_how_often() {
     let decks = shipped();
     let cards = decks.iter().flat_map(|d| &d.cards);
     let mut variations = 0;
-    for card in cards.filter(|c| c.concepts.iter().any(|c| c == "variation") && c.choice.is_none()) {
+    for card in cards.filter(|c| c.concepts.iter().any(|c| c == "variation") && c.choice.is_none())
+    {
         variations += 1;
         assert!(card.place.is_some(), "{}", card.id);
         assert!(!card.often.is_empty(), "{}", card.id);

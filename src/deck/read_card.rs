@@ -3,8 +3,8 @@
 use super::diagnostic::Notes;
 use super::keys::{At, Keys, nearest};
 use super::read::{Defaults, is_name, note_name, read_school};
-use super::read_place::{check_place, read_place};
 use super::read_grid::{clave_agrees, read_grid};
+use super::read_place::{check_place, read_place};
 use super::read_thin::{read_thin, read_thin_from};
 use super::{Card, States, WordChoice, rules};
 use crate::clave::{Clave, Direction, Family, Side};
@@ -14,8 +14,27 @@ use std::ops::Range;
 
 /// Keys of a card.
 pub(super) const CARD_KEYS: &[&str] = &[
-    "id", "title", "about", "clave", "states", "tempo", "place", "styles", "concepts", "kinds",
-    "source", "grid", "needs", "school", "thin", "thin_from", "often", "ask", "right", "wrong", "why",
+    "id",
+    "title",
+    "about",
+    "clave",
+    "states",
+    "tempo",
+    "place",
+    "styles",
+    "concepts",
+    "kinds",
+    "source",
+    "grid",
+    "needs",
+    "school",
+    "thin",
+    "thin_from",
+    "often",
+    "ask",
+    "right",
+    "wrong",
+    "why",
 ];
 
 /// A card with the places of its parts in the file.

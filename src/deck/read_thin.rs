@@ -66,9 +66,7 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
             format!("there is no stroke at `{word}`"),
             "name a stroke that is in the grid".into(),
         )),
-        Some(s) if s.is_light() => {
-            Ok(pulse)
-        }
+        Some(s) if s.is_light() => Ok(pulse),
         Some(s) => Err((
             format!("the {} at `{word}` is no light stroke", s.tone.name()),
             "leave out heels, tips and ghosts; the groove lives on the strong strokes".into(),
@@ -96,7 +94,8 @@ pub(super) fn read_thin_from(
     }
     match tempo {
         Some((low, high)) if bpm <= low || bpm > high => {
-            let message = format!("the card is asked from {low} to {high}, {bpm} is not in between");
+            let message =
+                format!("the card is asked from {low} to {high}, {bpm} is not in between");
             let mend = "write a tempo above the slowest and up to the fastest one";
             notes.add(&rules::THIN, from.span, message, mend);
             None

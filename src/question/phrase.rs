@@ -129,7 +129,12 @@ impl Phrase {
         }
         let apart = match self.at_end {
             true => start + self.own <= self.bars / 2,
-            false => start.abs_diff(self.window[0]).min(start.abs_diff(self.window[1])) > 1,
+            false => {
+                start
+                    .abs_diff(self.window[0])
+                    .min(start.abs_diff(self.window[1]))
+                    > 1
+            }
         };
         apart.then_some(Fit { side, part: false })
     }
@@ -159,7 +164,9 @@ impl Phrase {
         let plain = scene::plain_tumbao(grid)?.tiled(self.bars);
         let mut cells = plain.cells().to_vec();
         let own = drums.cells();
-        cells.get_mut(start * per..start * per + own.len())?.copy_from_slice(own);
+        cells
+            .get_mut(start * per..start * per + own.len())?
+            .copy_from_slice(own);
         Some(Score {
             drums: Some(Pattern::new(grid, cells).ok()?),
             ..Score::empty(grid)
@@ -243,7 +250,9 @@ mod tests {
         assert!(!has_place(&card("yard/plain-tumbao")));
         assert!(!has_place(&card("yard/why-not-turn")));
         let mut whole = card("yard/call-and-answer");
-        whole.place = whole.place.map(|p| crate::deck::Place { bar: 1, of: 2, ..p });
+        whole.place = whole
+            .place
+            .map(|p| crate::deck::Place { bar: 1, of: 2, ..p });
         assert!(!has_place(&whole));
     }
 }

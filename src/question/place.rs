@@ -85,8 +85,11 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Parts> {
         true => phrase::phrase(card, of, phrase::own_direction(card)?)?,
         false => {
             let direction = draw.pick(&Direction::ALL)?;
-            let lengths = [of, 4, 8, 16].into_iter();
+            let mut lengths = vec![of, 4, 8, 16];
+            lengths.sort_unstable();
+            lengths.dedup();
             let all: Vec<Phrase> = lengths
+                .into_iter()
                 .filter_map(|n| phrase::phrase(card, n, direction))
                 .collect();
             draw.pick(&all)?
@@ -193,9 +196,9 @@ fn laid(
     };
     let choices = vec![
         choice('y', "in its place"),
-        choice('s', "wrong side"),
-        choice('p', "right side, wrong part of the phrase"),
-        choice('b', "both wrong"),
+        choice('s', "on the wrong side"),
+        choice('p', "in the wrong part of the phrase"),
+        choice('b', "wrong in both"),
     ];
     Some((prompt, choices, key(fit), reveal))
 }
@@ -230,9 +233,9 @@ fn heard_text(asked: &Phrase) -> String {
         1 => format!(
             "{bars} bars over the clave, tumbao but for one of them. How does that bar lie?"
         ),
-        _ => format!(
-            "{bars} bars over the clave, tumbao but for two of them. How do those two lie?"
-        ),
+        _ => {
+            format!("{bars} bars over the clave, tumbao but for two of them. How do those two lie?")
+        }
     }
 }
 

@@ -51,12 +51,13 @@ impl Kind for Thin {
             false => which(bpm, card, drums, &mut draw),
         };
         let written = Setup {
-            bpm,
             as_written: true,
             ..*setup
         };
         let scene = scene::begun(card, &written, &mut draw);
-        let take = Take::new(scene.score.clone(), bpm, draw.seed());
+        // A card that is met is played at the tempo where the player starts, whatever tempo the words name.
+        let played = if setup.as_written { setup.bpm } else { bpm };
+        let take = Take::new(scene.score.clone(), played, draw.seed());
         let mut shown = take.clone();
         if thinner && !setup.as_written {
             shown.score.drums = card.thinned();

@@ -79,7 +79,10 @@ impl Coder {
 
     fn code(&self, shown: &Shown) -> Vec<f64> {
         let numbers = with_squares(&shown.numbers);
-        let scaled = numbers.iter().zip(&self.scales).map(|(x, (m, s))| (x - m) / s);
+        let scaled = numbers
+            .iter()
+            .zip(&self.scales)
+            .map(|(x, (m, s))| (x - m) / s);
         let mut row: Vec<f64> = [1.0].into_iter().chain(scaled).collect();
         let first = row.len();
         row.resize(first + self.words.len(), 0.0);

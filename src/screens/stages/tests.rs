@@ -237,6 +237,68 @@ fn a_question_in_words() {
     insta::assert_snapshot!(drawn(&session, USUAL));
 }
 
+/// A question of a kind about a variation that says where it comes, what is left out and how often it comes.
+fn about_a_variation(kind: &str, sense: Sense, seed: u64) -> Session {
+    let card = "yard/corner".to_string();
+    let mut session = Session::new(Start {
+        decks: vec![crate::question::fixture::deck()].into(),
+        met: [card.clone()].into(),
+        profile: Some(Profile::default()),
+        minutes: None,
+        sound: true,
+        seed,
+    });
+    session.update(Event::Begin, EVENING);
+    let step = Step {
+        item: ItemKey {
+            card,
+            kind: kind.into(),
+            sense,
+        },
+        why: "Not asked before.".into(),
+        seconds: 10.0,
+        last: None,
+    };
+    session.update(Event::Planned(vec![step]), EVENING);
+    session
+}
+
+#[test]
+fn a_question_about_a_place() {
+    // The first seed that gives a question of so many bars.
+    let of = |bars: usize, sense: Sense| {
+        let sessions = (1..).map(|seed| about_a_variation("place", sense, seed));
+        let mut fitting = sessions.filter(|session| match session.stage() {
+            Stage::Asking(asking) => asking.question.prompt.take.score.bars() == bars,
+            _ => false,
+        });
+        fitting.next().unwrap()
+    };
+    for bars in [1, 4, 8] {
+        let mut session = of(bars, Sense::Read);
+        insta::assert_snapshot!(drawn(&session, USUAL));
+        answered(&mut session, if bars == 1 { "e" } else { "y" }, 4.0);
+        insta::assert_snapshot!(drawn(&session, USUAL));
+    }
+    insta::assert_snapshot!(drawn(&of(4, Sense::Hear), USUAL));
+}
+
+#[test]
+fn a_question_about_the_thinner_form() {
+    let mut session = about_a_variation("thin", Sense::Read, 1);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    answered(&mut session, "a", 4.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
+#[test]
+fn a_question_about_how_often() {
+    let mut session = about_a_variation("often", Sense::Read, 1);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    answered(&mut session, "c", 4.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
 #[test]
 fn a_small_window_is_told_so() {
     let session = begun("side", Sense::Read, true);
