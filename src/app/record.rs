@@ -3,7 +3,7 @@ use crate::memory::Memory;
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
 use crate::session::{Profile, Review};
-use crate::store::{Meeting, Store, StoreError};
+use crate::store::{Meeting, States, Store, StoreError, Wanted};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -44,34 +44,52 @@ pub struct TapOffset {
 /// The player's log with the memory that is folded from it.
 pub struct Record {
     store: Store,
-    memory: Memory,
-    /// Id of the last review in the memory.
-    last: i64,
+    states: States,
+    /// Keys of the items that the memory is to know.
+    wanted: Vec<String>,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
 }
 
 impl Record {
-    /// Opens the log in the player's folder and brings the memory up to it.
+    /// Opens the log in the player's folder. The memory knows no item yet: enough for settings, and for answers, each
+    /// of which makes its item known.
     ///
     /// # Errors
     /// Of the store, as sentences for the player.
     pub fn open(folder: &Folder, clock: Clock) -> Result<Record, StoreError> {
+        Record::open_for(folder, clock, Vec::new())
+    }
+
+    /// Opens the log in the player's folder and brings the memory up to it; it knows the items with these keys.
+    ///
+    /// # Errors
+    /// Of the store, as sentences for the player.
+    pub fn open_for(
+        folder: &Folder,
+        clock: Clock,
+        wanted: Vec<String>,
+    ) -> Result<Record, StoreError> {
         let store = Store::open(folder.path())?;
-        let (memory, mark) = store.states()?;
+        let states = store.states(Wanted::These(&wanted))?;
         let now = clock.now().format("%Y%m%dT%H%M%SZ");
         Ok(Record {
             store,
-            memory,
-            last: mark.review,
+            states,
+            wanted,
             run: format!("{now}-{}", std::process::id()),
             clock,
         })
     }
 
     pub fn memory(&self) -> &Memory {
-        &self.memory
+        &self.states.memory
+    }
+
+    fn read_states(&mut self) -> Result<(), StoreError> {
+        self.states = self.store.states(Wanted::These(&self.wanted))?;
+        Ok(())
     }
 
     /// The player's profile; `None` before the first run is through.
@@ -183,9 +201,7 @@ impl Record {
             self.store
                 .withdraw(id, now, "the card became another idea")?;
         }
-        let (memory, mark) = self.store.states()?;
-        self.memory = memory;
-        self.last = mark.review;
+        self.read_states()?;
         Ok(now)
     }
 
@@ -196,18 +212,20 @@ impl Record {
     pub fn add(&mut self, review: &Review) -> Result<(), StoreError> {
         let program = env!("CARGO_PKG_VERSION");
         let mut row = review.row(&self.run, self.offset(review.at), program);
-        let chance = self.memory.chance(&row.item(), row.outcome().at);
-        let new = || self.memory.expected_new(&row.concepts, &row.kind);
+        let item = row.item();
+        if !self.wanted.contains(&item) {
+            self.wanted.push(item.clone());
+            self.read_states()?;
+        }
+        let memory = &self.states.memory;
+        let chance = memory.chance(&item, row.outcome().at);
+        let new = || memory.expected_new(&row.concepts, &row.kind);
         row.forecast = Some(chance.unwrap_or_else(new).clamp(0.0, 1.0));
         let id = self.store.append(&row)?;
-        if id == self.last + 1 {
-            self.memory.observe(&row.outcome());
-            self.last = id;
-        } else if let Ok((memory, mark)) = self.store.states() {
+        if !self.states.observe(id, &row) {
             // Another program wrote in between; its reviews belong into the memory in the order of the log. Where
             // they cannot be read now, the next start takes them in: the review itself is on disk.
-            self.memory = memory;
-            self.last = mark.review;
+            let _ = self.read_states();
         }
         Ok(())
     }
@@ -261,8 +279,8 @@ impl Record {
 
     /// Saves the memory, so that the next start need not read the whole log. It can be made again from the log: a
     /// failure is no loss.
-    pub fn save_memory(&self) {
-        let _ = self.store.save_states(&self.memory);
+    pub fn save_memory(&mut self) {
+        let _ = self.store.save_states(&mut self.states);
     }
 
     /// Minutes east of UTC on the player's clock at a time in seconds since 1970 UTC.

@@ -1,5 +1,6 @@
 use super::Folder;
 use crate::deck::{self, Deck, School};
+use crate::question;
 use anyhow::{Context, bail};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -50,6 +51,12 @@ impl Shelf {
             left_out: BTreeSet::new(),
             remarks: shelf.remarks,
         })
+    }
+
+    /// Keys of everything that the cards can be asked in any way.
+    pub fn items(&self) -> Vec<String> {
+        let items = question::items(&self.decks).into_iter();
+        items.map(|item| item.key.to_string()).collect()
     }
 
     /// The schools there are, in the order of the decks.

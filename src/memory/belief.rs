@@ -34,8 +34,8 @@ pub(super) struct Latency {
 pub(super) enum When {
     /// Never asked before; log odds of recall for an item of middling ease.
     First(f32),
-    /// Days since the last answer, and a factor on the odds of recall (see [`super::residual`]).
-    After(f32, f32),
+    /// Asked before: recall for each half-life of the grid by now (see [`Filter::recalls`]).
+    After(Recalls),
 }
 
 /// Where a failure takes the cells, and other tables that depend on the constants alone.
@@ -97,24 +97,34 @@ impl Filter {
         belief
     }
 
-    /// Recall `days` after the last answer, with `odds` on it, and how fast it rises with the log odds.
-    pub fn recall(&self, belief: &Belief, days: f32, odds: f32) -> (f32, f32) {
-        let mut r = [0.0; HALVES];
-        self.recalls(days, odds, &mut r);
+    /// Recall when the answer comes, and how fast it rises with the log odds (0 at a first answer).
+    pub fn recall(&self, belief: &Belief, when: &When) -> (f32, f32) {
+        let r = match when {
+            When::First(first) => return (self.recall_first(belief, *first), 0.0),
+            When::After(r) => r,
+        };
         let (mut sum, mut square) = (0.0, 0.0);
         let squares = r.map(|r| r * r);
         for cells in belief.chunks_exact(HALVES) {
-            sum += dot(cells, &r);
+            sum += dot(cells, r);
             square += dot(cells, &squares);
         }
         (sum, sum - square)
     }
 
+    /// Recall for each half-life `days` after the last answer, with `odds` on it.
     pub(super) fn recalls(&self, days: f32, odds: f32, r: &mut Recalls) {
         self.curve.recalls(days, r);
         for r in r {
             *r = *r * odds / (1.0 - *r + *r * odds);
         }
+    }
+
+    /// The moment `days` after the last answer, with `odds` on recall (see [`super::residual`]).
+    pub fn after(&self, days: f32, odds: f32) -> When {
+        let mut r = [0.0; HALVES];
+        self.recalls(days, odds, &mut r);
+        When::After(r)
     }
 
     /// Recall at a first answer with log odds `first` for middling ease.
@@ -137,77 +147,48 @@ impl Filter {
 
     /// Moves the belief by an answer. Gives back how likely it is that the item was recalled, now that the answer is
     /// known.
-    pub fn update(&self, belief: &mut Belief, when: When, evidence: &Evidence) -> f32 {
-        let c = &self.constants;
+    pub fn update(&self, belief: &mut Belief, when: &When, evidence: &Evidence) -> f32 {
         let (right, none) = self.likelihood(evidence);
-        let mut out = [0.0f32; CELLS];
-        let (mut recalled, mut total) = (0.0, 0.0);
-        let mut r: Recalls = [0.0; HALVES];
-        let mut speed: Recalls = [1.0; HALVES];
-        if let When::After(days, odds) = when {
-            self.recalls(days, odds, &mut r);
-            self.latency_recall(&r, evidence.latency, &mut speed);
-        }
         let late = self.latency_none(evidence.latency);
-        for row in 0..EASES {
-            let cells = &belief[row * HALVES..][..HALVES];
-            let growth = &self.growth[row * HALVES..][..HALVES];
-            let fall = &self.fall[row * HALVES..][..HALVES];
-            if let When::First(first) = when {
-                r = [self.first(first, row); HALVES];
-                self.latency_recall(&r, evidence.latency, &mut speed);
-            }
-            let mut mass = [0.0f32; HALVES];
-            let mut lost = [0.0f32; HALVES];
-            let mut to = [0.0f32; HALVES];
-            let mut down = [0.0f32; HALVES];
-            for k in 0..HALVES {
-                mass[k] = cells[k] * r[k] * right * speed[k];
-                lost[k] = cells[k] * (1.0 - r[k]) * none * late;
-                to[k] = match when {
+        let (mut hit, mut miss) = (Moves::new(), Moves::new());
+        match when {
+            When::First(first) => {
+                for (row, cells) in belief.as_chunks::<HALVES>().0.iter().enumerate() {
+                    let r = self.first(*first, row);
+                    let speed = self.speed(r, evidence.latency.as_ref());
                     // Known at first sight: the more of a surprise, the longer it has lasted already.
-                    When::First(_) => c.known * (1.0 - r[k]) / STEP,
-                    When::After(..) => log2(1.0 + growth[k] * (1.0 - r[k])) / STEP,
-                };
-                to[k] = (to[k] + k as f32).min(HALVES as f32 - 1.001);
-                down[k] = match when {
+                    let step = self.constants.known * (1.0 - r) / STEP;
+                    hit.row(row, |k| (cells[k] * r * right * speed, step + k as f32));
                     // A fresh item that was not known starts where fresh items start.
-                    When::First(_) => k as f32,
-                    When::After(..) => {
-                        fall[k] + log2(1.0 + c.taught * growth[k] * (1.0 - r[k])) / STEP
-                    }
-                };
-                down[k] = down[k].min(HALVES as f32 - 1.001);
+                    miss.row(row, |k| (cells[k] * (1.0 - r) * none * late, k as f32));
+                }
             }
-            let out = &mut out[row * HALVES..][..HALVES];
-            for k in 0..HALVES {
-                recalled += mass[k];
-                total += lost[k];
-                let low = to[k] as usize;
-                let part = to[k] - low as f32;
-                out[low] += mass[k] * (1.0 - part);
-                out[low + 1] += mass[k] * part;
-                let low = down[k] as usize;
-                let part = down[k] - low as f32;
-                out[low] += lost[k] * (1.0 - part);
-                out[low + 1] += lost[k] * part;
+            When::After(r) => {
+                let (mut with, mut without): (Recalls, Recalls) = (*r, *r);
+                for k in 0..HALVES {
+                    with[k] = r[k] * right * self.speed(r[k], evidence.latency.as_ref());
+                    without[k] = (1.0 - r[k]) * none * late;
+                }
+                for (row, cells) in belief.as_chunks::<HALVES>().0.iter().enumerate() {
+                    let growth = &self.growth[row * HALVES..][..HALVES];
+                    let fall = &self.fall[row * HALVES..][..HALVES];
+                    let taught = self.constants.taught;
+                    let grown =
+                        |k: usize, part: f32| log2(1.0 + part * growth[k] * (1.0 - r[k])) / STEP;
+                    hit.row(row, |k| (cells[k] * with[k], grown(k, 1.0) + k as f32));
+                    miss.row(row, |k| (cells[k] * without[k], fall[k] + grown(k, taught)));
+                }
             }
         }
-        total += recalled;
+        let recalled = hit.total;
+        let total = recalled + miss.total;
         if total.is_nan() || total <= 1e-30 {
             // Nothing that was believed possible fits the answer (a slip of 0 or a guess of 0 or 1): leave it.
-            return self.recall_now(belief, when);
+            return self.recall(belief, when).0;
         }
-        self.drift(&out, belief);
+        self.drift(&landed(&hit, &miss), belief);
         normalise(belief);
         recalled / total
-    }
-
-    fn recall_now(&self, belief: &Belief, when: When) -> f32 {
-        match when {
-            When::First(first) => self.recall_first(belief, first),
-            When::After(days, odds) => self.recall(belief, days, odds).0,
-        }
     }
 
     /// How likely the answer is with recall and without. A partly right answer counts as that share of a right one
@@ -227,20 +208,17 @@ impl Filter {
         (right * e.odds, none)
     }
 
-    fn latency_recall(&self, r: &Recalls, latency: Option<Latency>, out: &mut Recalls) {
+    /// How likely the latency is where recall had the chance `recall`.
+    #[inline(always)]
+    fn speed(&self, recall: f32, latency: Option<&Latency>) -> f32 {
         let c = &self.constants;
-        let Some(l) = latency else {
-            *out = [1.0; HALVES];
-            return;
-        };
+        let Some(l) = latency else { return 1.0 };
         let sigma = c.sigma * l.spread;
         let scale = -0.5 * std::f32::consts::LOG2_E / (sigma * sigma);
-        for k in 0..HALVES {
-            let p = r[k].clamp(1e-6, 1.0 - 1e-6);
-            let logit = std::f32::consts::LN_2 * (log2(p) - log2(1.0 - p));
-            let d = l.relative - l.with - c.mu_recall + c.kappa * logit.clamp(-3.0, 4.0);
-            out[k] = c.floor + exp2(scale * d * d);
-        }
+        let p = recall.clamp(1e-6, 1.0 - 1e-6);
+        let logit = std::f32::consts::LN_2 * (log2(p) - log2(1.0 - p));
+        let d = l.relative - l.with - c.mu_recall + c.kappa * logit.clamp(-3.0, 4.0);
+        c.floor + exp2(scale * d * d)
     }
 
     fn latency_none(&self, latency: Option<Latency>) -> f32 {
@@ -256,10 +234,10 @@ impl Filter {
     }
 
     /// Half-lives drift a little from answer to answer: a three-tap kernel of variance q².
-    fn drift(&self, from: &Belief, to: &mut Belief) {
+    fn drift(&self, from: &Landed, to: &mut Belief) {
         let side = (self.constants.q / STEP).powi(2) / 2.0;
         let centre = 1.0 - 2.0 * side;
-        for (from, to) in from.chunks_exact(HALVES).zip(to.chunks_exact_mut(HALVES)) {
+        for (from, to) in from.iter().zip(to.as_chunks_mut::<HALVES>().0) {
             for k in 1..HALVES - 1 {
                 to[k] = centre * from[k] + side * (from[k - 1] + from[k + 1]);
             }
@@ -267,6 +245,68 @@ impl Filter {
             to[HALVES - 1] = (1.0 - side) * from[HALVES - 1] + side * from[HALVES - 2];
         }
     }
+}
+
+/// The mass of every cell on its way to a place between two neighbours.
+struct Moves {
+    /// The lower of the two.
+    place: [u32; CELLS],
+    /// What comes to it, and to the upper.
+    near: [f32; CELLS],
+    far: [f32; CELLS],
+    total: f32,
+}
+
+/// Cells of each ease after the move. The last place is never reached; with it every place has a neighbour.
+type Landed = [[f32; HALVES + 1]; EASES];
+
+impl Moves {
+    fn new() -> Self {
+        Self {
+            place: [0; CELLS],
+            near: [0.0; CELLS],
+            far: [0.0; CELLS],
+            total: 0.0,
+        }
+    }
+
+    /// Sets the moves of one ease: `of` gives for a half-life its mass and where that goes, at least 0.
+    #[inline(always)]
+    fn row(&mut self, row: usize, of: impl Fn(usize) -> (f32, f32)) {
+        /// Added to a small number, it leaves the nearest whole number in the last bits: a floor without a call.
+        const WHOLE: f32 = 12_582_912.0;
+        let place = &mut self.place[row * HALVES..][..HALVES];
+        let near = &mut self.near[row * HALVES..][..HALVES];
+        let far = &mut self.far[row * HALVES..][..HALVES];
+        let mut masses = [0.0; HALVES];
+        for k in 0..HALVES {
+            let (mass, to) = of(k);
+            let to = to.min(HALVES as f32 - 1.001);
+            let low = to - 0.5 + WHOLE;
+            let part = to - (low - WHOLE);
+            masses[k] = mass;
+            place[k] = low.to_bits();
+            near[k] = mass * (1.0 - part);
+            far[k] = mass * part;
+        }
+        self.total += sum(&masses);
+    }
+}
+
+/// Both moves added up. Eases take turns, so that no addition has to wait for the one before it.
+fn landed(hit: &Moves, miss: &Moves) -> Landed {
+    let mut out = [[0.0; HALVES + 1]; EASES];
+    for k in 0..HALVES {
+        for (row, out) in out.iter_mut().enumerate() {
+            let i = row * HALVES + k;
+            for moves in [hit, miss] {
+                let low = moves.place[i] as usize % HALVES;
+                out[low] += moves.near[i];
+                out[low + 1] += moves.far[i];
+            }
+        }
+    }
+    out
 }
 
 pub(super) fn sigmoid(v: f32) -> f32 {
@@ -313,13 +353,19 @@ pub(super) fn ease_moments(belief: &Belief) -> (f32, f32) {
 }
 
 pub(super) fn keep(belief: &Belief, kept: &mut [u16]) {
-    let mut most = 0.0f32;
-    for &cell in belief {
-        most = most.max(cell);
+    let mut lanes = [0.0f32; 8];
+    for cells in belief.chunks_exact(8) {
+        for i in 0..8 {
+            lanes[i] = if cells[i] > lanes[i] {
+                cells[i]
+            } else {
+                lanes[i]
+            };
+        }
     }
-    let scale = 65535.0 / most;
+    let scale = 65535.0 / lanes.into_iter().fold(0.0, f32::max);
     for (kept, &cell) in kept.iter_mut().zip(belief) {
-        *kept = (cell * scale + 0.5) as u16;
+        *kept = (cell * scale + 0.5) as i32 as u16;
     }
 }
 

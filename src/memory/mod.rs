@@ -5,6 +5,7 @@
 //! hand on what the beliefs say is worth most. Nothing here reads a clock or a file.
 
 mod belief;
+mod bytes;
 mod calibration;
 pub mod constants;
 mod curve;
@@ -26,5 +27,5 @@ pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome, share_of_error};
 pub use outlook::{Day, outlook};
 pub use plan::{Candidate, Planned, Settings, Why, plan};
-pub use snapshot::{SnapshotError, VERSION};
+pub use snapshot::{Damaged, VERSION};
 pub use states::Memory;

@@ -1,10 +1,11 @@
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// Names numbered in the order in which they were first seen.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Names {
-    number: HashMap<Box<str>, u32>,
-    list: Vec<Box<str>>,
+    number: HashMap<Arc<str>, u32>,
+    list: Vec<Arc<str>>,
 }
 
 impl Names {
@@ -25,8 +26,9 @@ impl Names {
             return n;
         }
         let n = self.list.len();
-        self.list.push(name.into());
-        self.number.insert(name.into(), n as u32);
+        let name: Arc<str> = name.into();
+        self.list.push(name.clone());
+        self.number.insert(name, n as u32);
         n
     }
 
@@ -34,7 +36,7 @@ impl Names {
         self.list.len()
     }
 
-    pub fn iter(&self) -> impl Iterator<Item = &str> {
+    pub fn iter(&self) -> impl ExactSizeIterator<Item = &str> {
         self.list.iter().map(|n| &**n)
     }
 }

@@ -20,8 +20,11 @@ pub(super) struct Moment {
     pub last: f32,
 }
 
+/// A moment in figures.
+pub(super) type Features = [f64; FEATURES];
+
 impl Moment {
-    fn features(&self) -> [f64; FEATURES] {
+    pub fn features(&self) -> Features {
         let days = f64::from(self.days).clamp(1e-5, 3650.0);
         [
             1.0,
@@ -68,8 +71,7 @@ impl Residual {
     }
 
     /// Factor on the odds of recall.
-    pub fn odds(&self, shift: &Shift, moment: &Moment) -> f32 {
-        let features = moment.features();
+    pub fn odds(&self, shift: &Shift, features: &Features) -> f32 {
         let sum: f64 = self.weights.iter().zip(features).map(|(w, f)| w * f).sum();
         (sum + shift.weight).clamp(-3.0, 3.0).exp() as f32
     }
@@ -79,12 +81,12 @@ impl Residual {
     pub fn observe(
         &mut self,
         shift: &mut Shift,
-        moment: &Moment,
+        features: &Features,
         error: f64,
         expected: f64,
         slope: f64,
     ) {
-        let h = moment.features().map(|f| f * slope);
+        let h = features.map(|f| f * slope);
         let mut ph = [0.0; FEATURES];
         for (out, row) in ph.iter_mut().zip(&self.covariance) {
             *out = row.iter().zip(h).map(|(p, h)| p * h).sum();

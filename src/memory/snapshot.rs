@@ -1,45 +1,34 @@
-//! A memory as bytes: saves the replay at the start of the program, and may be thrown away at any time.
+//! A memory as bytes, so that it need not be folded from the log at every start: a head, which all items share, and
+//! the bytes of each item by themselves. A memory can be opened with the head and those items alone that are wanted.
+//! The bytes hold no check of their own; whoever keeps them sees to it that they come back as they were.
 
-use super::curve::CELLS;
-use super::kin::{Kin, Share};
+use super::bytes::{Reader, put, put_first, put_kin, put_name, put_names};
+use super::curve::{CELLS, HALVES};
+use super::kin::Share;
 use super::names::Names;
 use super::pace::{Habit, Pace};
 use super::residual::{FEATURES, Shift};
-use super::states::{First, Item, Kind, Memory};
+use super::states::{Item, Kind, Memory};
 
-/// Version of the bytes and of the arithmetic behind them: raise it with any change to either, so that an older
-/// snapshot is replaced by a replay.
-pub const VERSION: u32 = 3;
+/// Version of the bytes and of the arithmetic behind them: raise it with any change to either, so that older bytes
+/// are replaced by a replay of the log.
+pub const VERSION: u32 = 4;
 
-const MARK: &[u8; 8] = b"whichmem";
-
-/// Why bytes are no snapshot. In each case the mend is the same: replay the log.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum SnapshotError {
-    #[error("these bytes are not a snapshot of memory")]
-    Foreign,
-    #[error("the snapshot is of version {found}, this program writes version {VERSION}")]
-    Version { found: u32 },
-    #[error("the snapshot is damaged")]
-    Damaged,
-}
+/// These bytes are not what a memory of this version wrote. The mend is always the same: replay the log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the saved memory is damaged")]
+pub struct Damaged;
 
 impl Memory {
-    /// The whole memory as bytes (little-endian): mark, version, counts, names, groups, items, beliefs, checksum.
-    pub fn to_bytes(&self) -> Vec<u8> {
-        let mut out = Vec::with_capacity(1024 + self.beliefs.len() * 2 + self.items.len() * 96);
-        out.extend_from_slice(MARK);
-        put(&mut out, &VERSION.to_le_bytes());
+    /// What the items share: counts, kinds, concepts and the player's own figures.
+    pub fn head(&self) -> Vec<u8> {
+        let mut out = Vec::with_capacity(1024);
         put(&mut out, &self.outcomes.to_le_bytes());
         put(&mut out, &self.latest.to_le_bytes());
         put_kin(&mut out, &self.all);
         put_first(&mut out, &self.first);
-        for v in self
-            .residual
-            .weights
-            .iter()
-            .chain(self.residual.covariance.as_flattened())
-        {
+        let covariance = self.residual.covariance.as_flattened();
+        for v in self.residual.weights.iter().chain(covariance) {
             put(&mut out, &v.to_le_bytes());
         }
         let h = &self.habit;
@@ -53,13 +42,8 @@ impl Memory {
         ] {
             put(&mut out, &v.to_le_bytes());
         }
-        for names in [&self.kind_names, &self.concept_names, &self.names] {
-            put(&mut out, &(names.len() as u32).to_le_bytes());
-            for name in names.iter() {
-                put(&mut out, &(name.len() as u32).to_le_bytes());
-                out.extend_from_slice(name.as_bytes());
-            }
-        }
+        put_names(&mut out, &self.kind_names);
+        put_names(&mut out, &self.concept_names);
         for kind in &self.kinds {
             for v in [kind.pace.count, kind.pace.mean, kind.pace.spread] {
                 put(&mut out, &v.to_le_bytes());
@@ -74,59 +58,29 @@ impl Memory {
         for kin in &self.concepts {
             put_kin(&mut out, kin);
         }
-        for item in &self.items {
-            put(&mut out, &item.kind.to_le_bytes());
-            put(&mut out, &item.reviews.to_le_bytes());
-            put(&mut out, &item.last.to_le_bytes());
-            for v in [
-                item.share.prior,
-                item.share.shown,
-                item.share.weight,
-                item.correct,
-                item.slower,
-            ] {
-                put(&mut out, &v.to_le_bytes());
-            }
-            put(&mut out, &(item.concepts.len() as u32).to_le_bytes());
-            for concept in &item.concepts {
-                put(&mut out, &concept.to_le_bytes());
-            }
-        }
-        for cell in &self.beliefs {
-            out.extend_from_slice(&cell.to_le_bytes());
-        }
-        let sum = checksum(&out);
-        put(&mut out, &sum.to_le_bytes());
         out
     }
 
-    /// Reads what [`Memory::to_bytes`] wrote.
+    /// A memory with what [`Memory::head`] wrote, no item yet and room for some. Each item that is asked for or answered must be
+    /// taken in first ([`Memory::take_in`]), unless it was never answered.
     ///
     /// # Errors
-    /// [`SnapshotError`] where the bytes are foreign, of another version or damaged. The log is then replayed.
-    pub fn from_bytes(bytes: &[u8]) -> Result<Self, SnapshotError> {
-        if bytes.len() < 24 || &bytes[..8] != MARK {
-            return Err(SnapshotError::Foreign);
-        }
-        let mut reader = Reader { bytes: &bytes[8..] };
-        let found = u32::from_le_bytes(reader.take()?);
-        if found != VERSION {
-            return Err(SnapshotError::Version { found });
-        }
-        let (body, sum) = bytes.split_at(bytes.len() - 8);
-        if checksum(body).to_le_bytes() != sum {
-            return Err(SnapshotError::Damaged);
-        }
+    /// [`Damaged`]; the log is then to be replayed.
+    pub fn from_head(bytes: &[u8], room: usize) -> Result<Self, Damaged> {
+        let mut reader = Reader { bytes };
         let mut memory = Memory::new();
+        memory.names = Names::with_capacity(room);
+        memory.items.reserve(room);
+        memory.beliefs.reserve(room * CELLS);
         memory.outcomes = u64::from_le_bytes(reader.take()?);
-        memory.latest = f64::from_le_bytes(reader.take()?);
+        memory.latest = reader.f64()?;
         memory.all = reader.kin()?;
         memory.first = reader.first()?;
         for i in 0..FEATURES {
             memory.residual.weights[i] = reader.f64()?;
         }
-        for i in 0..FEATURES * FEATURES {
-            memory.residual.covariance.as_flattened_mut()[i] = reader.f64()?;
+        for v in memory.residual.covariance.as_flattened_mut() {
+            *v = reader.f64()?;
         }
         memory.habit = Habit {
             with: (reader.f32()?, reader.f32()?),
@@ -136,157 +90,146 @@ impl Memory {
         };
         memory.kind_names = reader.names()?;
         memory.concept_names = reader.names()?;
-        memory.names = reader.names()?;
         for _ in 0..memory.kind_names.len() {
-            let pace = Pace {
-                count: reader.f32()?,
-                mean: reader.f32()?,
-                spread: reader.f32()?,
-            };
-            let shift = Shift {
-                weight: reader.f64()?,
-                variance: reader.f64()?,
-            };
-            memory.kinds.push(Kind {
-                pace,
-                shift,
-                kin: reader.kin()?,
-                first: reader.first()?,
-                guess: reader.f32()?,
-                answers: reader.u32()?,
-            });
+            memory.kinds.push(reader.kind()?);
         }
         for _ in 0..memory.concept_names.len() {
-            let kin = reader.kin()?;
-            memory.concepts.push(kin);
+            memory.concepts.push(reader.kin()?);
         }
-        memory.items.reserve(memory.names.len());
-        for _ in 0..memory.names.len() {
-            let item = reader.item()?;
-            if item.kind as usize >= memory.kinds.len()
-                || item
-                    .concepts
-                    .iter()
-                    .any(|&c| c as usize >= memory.concepts.len())
-            {
-                return Err(SnapshotError::Damaged);
-            }
-            memory.items.push(item);
+        reader.end()?;
+        Ok(memory)
+    }
+
+    /// The bytes of an item, its name among them; `None` where it is not in this memory.
+    pub fn item_bytes(&self, item: &str) -> Option<Vec<u8>> {
+        let id = self.names.find(item)?;
+        let state = &self.items[id];
+        let mut out = Vec::with_capacity(640);
+        put_name(&mut out, item);
+        put(&mut out, &state.kind.to_le_bytes());
+        put(&mut out, &state.reviews.to_le_bytes());
+        put(&mut out, &state.last.to_le_bytes());
+        for v in [
+            state.share.prior,
+            state.share.shown,
+            state.share.weight,
+            state.correct,
+            state.slower,
+        ] {
+            put(&mut out, &v.to_le_bytes());
         }
-        let cells = reader.slice(memory.items.len() * CELLS * 2)?;
-        memory.beliefs = cells
-            .chunks_exact(2)
-            .map(|b| u16::from_le_bytes([b[0], b[1]]))
-            .collect();
-        if reader.bytes.len() == 8 {
-            Ok(memory)
-        } else {
-            Err(SnapshotError::Damaged)
+        put(&mut out, &(state.concepts.len() as u32).to_le_bytes());
+        for concept in &state.concepts {
+            put(&mut out, &concept.to_le_bytes());
+        }
+        put_cells(&mut out, &self.beliefs[id * CELLS..][..CELLS]);
+        Some(out)
+    }
+
+    /// Takes in an item that [`Memory::item_bytes`] wrote, from a memory with this head; one that is there already
+    /// stays as it is.
+    ///
+    /// # Errors
+    /// [`Damaged`]; the log is then to be replayed, this memory is of no more use.
+    pub fn take_in(&mut self, bytes: &[u8]) -> Result<(), Damaged> {
+        let mut reader = Reader { bytes };
+        let name = reader.name()?;
+        if self.names.find(name).is_some() {
+            return Ok(());
+        }
+        let item = reader.item()?;
+        let concepts = self.concepts.len();
+        if item.kind as usize >= self.kinds.len()
+            || item.concepts.iter().any(|&c| c as usize >= concepts)
+        {
+            return Err(Damaged);
+        }
+        let start = self.beliefs.len();
+        self.beliefs.resize(start + CELLS, 0);
+        take_cells(&mut reader, &mut self.beliefs[start..])?;
+        reader.end()?;
+        self.names.intern(name);
+        self.items.push(item);
+        Ok(())
+    }
+
+    /// Names of the items that were answered since this memory was opened or last [`kept`](Memory::kept).
+    pub fn changed(&self) -> impl Iterator<Item = &str> {
+        let named = self.names.iter().zip(&self.items);
+        named.filter(|(_, item)| item.changed).map(|(name, _)| name)
+    }
+
+    /// Says that all of it is kept somewhere as it is now: nothing counts as changed any more.
+    pub fn kept(&mut self) {
+        for item in &mut self.items {
+            item.changed = false;
         }
     }
+
+    /// Items in this memory.
+    pub fn items(&self) -> impl ExactSizeIterator<Item = &str> {
+        self.names.iter()
+    }
 }
 
-fn put(out: &mut Vec<u8>, bytes: &[u8]) {
-    out.extend_from_slice(bytes);
+/// Equal to the bit, in whatever order the items came.
+impl PartialEq for Memory {
+    fn eq(&self, other: &Self) -> bool {
+        self.names.len() == other.names.len()
+            && self.head() == other.head()
+            && self
+                .names
+                .iter()
+                .all(|name| self.item_bytes(name) == other.item_bytes(name))
+    }
 }
 
-fn put_kin(out: &mut Vec<u8>, kin: &Kin) {
-    put(out, &kin.shown.to_le_bytes());
-    put(out, &kin.weight.to_le_bytes());
+/// Beliefs end in zeros on both sides: of each ease, where the rest begins, how long it is, and the rest.
+fn put_cells(out: &mut Vec<u8>, cells: &[u16]) {
+    for cells in cells.chunks_exact(HALVES) {
+        let start = cells.iter().position(|&c| c > 0).unwrap_or(0);
+        let end = cells
+            .iter()
+            .rposition(|&c| c > 0)
+            .map_or(start, |at| at + 1);
+        out.extend([start as u8, (end - start) as u8]);
+        out.extend(cells[start..end].iter().flat_map(|c| c.to_le_bytes()));
+    }
 }
 
-fn put_first(out: &mut Vec<u8>, first: &First) {
-    put(out, &first.above.to_le_bytes());
-    put(out, &first.weight.to_le_bytes());
-}
-
-/// Finds damage, not malice: a multiply-and-rotate sum over words of eight bytes, in four lanes.
-fn checksum(bytes: &[u8]) -> u64 {
-    const ODD: u64 = 0x9e37_79b9_7f4a_7c15;
-    let mut lanes = [1u64, 2, 3, 4];
-    let mut blocks = bytes.chunks_exact(32);
-    for block in &mut blocks {
-        for (lane, word) in lanes.iter_mut().zip(block.chunks_exact(8)) {
-            let word = u64::from_le_bytes([
-                word[0], word[1], word[2], word[3], word[4], word[5], word[6], word[7],
-            ]);
-            *lane = (*lane ^ word).wrapping_mul(ODD).rotate_left(29);
+fn take_cells(reader: &mut Reader<'_>, cells: &mut [u16]) -> Result<(), Damaged> {
+    for cells in cells.chunks_exact_mut(HALVES) {
+        let [start, length] = reader.take()?;
+        let cells = cells.get_mut(usize::from(start)..).ok_or(Damaged)?;
+        let cells = cells.get_mut(..usize::from(length)).ok_or(Damaged)?;
+        let bytes = reader.slice(2 * cells.len())?;
+        for (cell, &bytes) in cells.iter_mut().zip(bytes.as_chunks().0) {
+            *cell = u16::from_le_bytes(bytes);
         }
     }
-    for &byte in blocks.remainder() {
-        lanes[0] = (lanes[0] ^ u64::from(byte))
-            .wrapping_mul(ODD)
-            .rotate_left(29);
-    }
-    lanes.iter().fold(bytes.len() as u64, |sum, &lane| {
-        (sum ^ lane).wrapping_mul(ODD).rotate_left(29)
-    })
+    Ok(())
 }
 
-struct Reader<'a> {
-    bytes: &'a [u8],
-}
-
-impl<'a> Reader<'a> {
-    fn slice(&mut self, length: usize) -> Result<&'a [u8], SnapshotError> {
-        if length > self.bytes.len() {
-            return Err(SnapshotError::Damaged);
-        }
-        let (head, rest) = self.bytes.split_at(length);
-        self.bytes = rest;
-        Ok(head)
-    }
-
-    fn take<const N: usize>(&mut self) -> Result<[u8; N], SnapshotError> {
-        self.slice(N)?
-            .try_into()
-            .map_err(|_| SnapshotError::Damaged)
-    }
-
-    fn u32(&mut self) -> Result<u32, SnapshotError> {
-        Ok(u32::from_le_bytes(self.take()?))
-    }
-
-    fn f32(&mut self) -> Result<f32, SnapshotError> {
-        Ok(f32::from_le_bytes(self.take()?))
-    }
-
-    fn f64(&mut self) -> Result<f64, SnapshotError> {
-        Ok(f64::from_le_bytes(self.take()?))
-    }
-
-    fn kin(&mut self) -> Result<Kin, SnapshotError> {
-        Ok(Kin {
-            shown: self.f64()?,
-            weight: self.f64()?,
+impl Reader<'_> {
+    fn kind(&mut self) -> Result<Kind, Damaged> {
+        Ok(Kind {
+            pace: Pace {
+                count: self.f32()?,
+                mean: self.f32()?,
+                spread: self.f32()?,
+            },
+            shift: Shift {
+                weight: self.f64()?,
+                variance: self.f64()?,
+            },
+            kin: self.kin()?,
+            first: self.first()?,
+            guess: self.f32()?,
+            answers: self.u32()?,
         })
     }
 
-    fn first(&mut self) -> Result<First, SnapshotError> {
-        Ok(First {
-            above: self.f64()?,
-            weight: self.f64()?,
-        })
-    }
-
-    fn names(&mut self) -> Result<Names, SnapshotError> {
-        let count = self.u32()? as usize;
-        // Each name takes at least the four bytes of its length.
-        let mut names = Names::with_capacity(count.min(self.bytes.len() / 4));
-        for _ in 0..count {
-            let length = self.u32()? as usize;
-            let name =
-                std::str::from_utf8(self.slice(length)?).map_err(|_| SnapshotError::Damaged)?;
-            names.intern(name);
-        }
-        if names.len() == count {
-            Ok(names)
-        } else {
-            Err(SnapshotError::Damaged)
-        }
-    }
-
-    fn item(&mut self) -> Result<Item, SnapshotError> {
+    fn item(&mut self) -> Result<Item, Damaged> {
         let kind = self.u32()?;
         let reviews = self.u32()?;
         let last = self.f64()?;
@@ -298,18 +241,16 @@ impl<'a> Reader<'a> {
         let correct = self.f32()?;
         let slower = self.f32()?;
         let count = self.u32()? as usize;
-        let concepts = self.slice(count.saturating_mul(4))?.chunks_exact(4);
-        let concepts = concepts
-            .map(|b| u32::from_le_bytes([b[0], b[1], b[2], b[3]]))
-            .collect();
+        let concepts = self.slice(count.saturating_mul(4))?.as_chunks().0;
         Ok(Item {
             kind,
-            concepts,
+            concepts: concepts.iter().map(|&b| u32::from_le_bytes(b)).collect(),
             last,
             reviews,
             share,
             correct,
             slower,
+            changed: false,
         })
     }
 }
@@ -336,49 +277,79 @@ mod tests {
             .collect()
     }
 
-    #[test]
-    fn snapshot_and_what_follows_equal_the_replay_to_the_bit() {
-        let log = log();
-        let mut whole = Memory::new();
-        for outcome in &log {
-            whole.observe(outcome);
+    fn told(log: &[Outcome]) -> Memory {
+        let mut memory = Memory::new();
+        for outcome in log {
+            memory.observe(outcome);
         }
-        let mut half = Memory::new();
-        for outcome in &log[..200] {
-            half.observe(outcome);
+        memory
+    }
+
+    /// A memory with the head of another and those of its items whose names `wanted` holds.
+    fn opened(memory: &Memory, wanted: impl Fn(&str) -> bool) -> Memory {
+        let mut opened = Memory::from_head(&memory.head(), 9).unwrap();
+        for name in memory.items().filter(|name| wanted(name)) {
+            opened.take_in(&memory.item_bytes(name).unwrap()).unwrap();
         }
-        let mut resumed = Memory::from_bytes(&half.to_bytes()).unwrap();
-        for outcome in &log[200..] {
-            resumed.observe(outcome);
-        }
-        assert!(whole.to_bytes() == resumed.to_bytes());
+        opened
     }
 
     #[test]
-    fn damage_and_other_versions_are_told_apart() {
-        let mut memory = Memory::new();
-        for outcome in &log()[..40] {
-            memory.observe(outcome);
+    fn what_follows_a_snapshot_equals_the_replay_to_the_bit() {
+        let log = log();
+        let whole = told(&log);
+        let half = told(&log[..200]);
+        let mut resumed = opened(&half, |_| true);
+        assert!(resumed == half && resumed != whole);
+        assert_eq!(resumed.changed().count(), 0);
+        for outcome in &log[200..] {
+            resumed.observe(outcome);
         }
-        let bytes = memory.to_bytes();
-        assert_eq!(
-            Memory::from_bytes(b"PNG").unwrap_err(),
-            SnapshotError::Foreign
-        );
-        for at in (12..bytes.len()).step_by(97) {
-            let mut bad = bytes.clone();
-            bad[at] ^= 4;
-            assert_eq!(
-                Memory::from_bytes(&bad).unwrap_err(),
-                SnapshotError::Damaged
-            );
-            assert!(Memory::from_bytes(&bytes[..at]).is_err());
+        assert!(whole == resumed);
+    }
+
+    /// Items that nobody asks about may stay away: the others and the head come out the same.
+    #[test]
+    fn items_that_are_not_answered_need_not_be_there() {
+        let log = log();
+        let mut whole = told(&log[..200]);
+        let mut part = opened(&whole, |name| name.ends_with('7'));
+        let later: Vec<_> = log[200..]
+            .iter()
+            .filter(|o| o.item.ends_with('7'))
+            .collect();
+        for outcome in &later {
+            assert_eq!(part.observe(outcome), whole.observe(outcome));
         }
-        let mut old = bytes.clone();
-        old[8] = 99;
-        assert_eq!(
-            Memory::from_bytes(&old).unwrap_err(),
-            SnapshotError::Version { found: 99 }
-        );
+        assert!(later.len() > 10 && part.items().len() < whole.items().len());
+        assert_eq!(part.head(), whole.head());
+        let changed: Vec<_> = part.changed().collect();
+        assert_eq!(changed.len(), 3, "items 7, 17 and 27");
+        for name in changed {
+            assert_eq!(part.item_bytes(name), whole.item_bytes(name));
+        }
+        part.kept();
+        assert_eq!(part.changed().count(), 0);
+    }
+
+    #[test]
+    fn bytes_cut_short_or_too_long_are_damaged_and_never_a_panic() {
+        let memory = told(&log()[..40]);
+        let (head, item) = (memory.head(), memory.item_bytes("item 7").unwrap());
+        let take_in = |bytes: &[u8]| Memory::from_head(&head, 0).unwrap().take_in(bytes);
+        assert_eq!(take_in(&item), Ok(()));
+        assert_eq!(take_in(&[&item[..], &[0]].concat()), Err(Damaged));
+        assert!(Memory::from_head(&[&head[..], &[0]].concat(), 0).is_err());
+        for at in 0..head.len() {
+            assert!(Memory::from_head(&head[..at], 0).is_err());
+        }
+        for at in 0..item.len() {
+            assert_eq!(take_in(&item[..at]), Err(Damaged));
+            for bit in 0..8 {
+                let mut bent = item.clone();
+                bent[at] ^= 1 << bit;
+                let _ = take_in(&bent);
+            }
+        }
     }
 }

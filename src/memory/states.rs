@@ -25,6 +25,8 @@ pub(super) struct Item {
     pub correct: f32,
     /// Own pace: mean of ln seconds relative to the pace of the kind.
     pub slower: f32,
+    /// Answered since it was last kept, see [`Memory::kept`].
+    pub changed: bool,
 }
 
 /// Everything that is remembered about one kind of question.
@@ -121,19 +123,16 @@ impl Memory {
         let kind = self.kind(&outcome.kind);
         let (item, mut belief) = self.item(outcome, kind);
         let new = self.items[item].reviews == 0;
-        let when = if new {
-            When::First(self.first_odds(Some(kind)))
-        } else {
-            let moment = self.moment(item, at);
-            When::After(
-                moment.days,
-                self.residual.odds(&self.kinds[kind].shift, &moment),
-            )
+        let moment = (!new).then(|| self.moment(item, at));
+        let features = moment.map(|moment| moment.features());
+        let when = match (&moment, &features) {
+            (Some(moment), Some(features)) => {
+                let odds = self.residual.odds(&self.kinds[kind].shift, features);
+                self.filter.after(moment.days, odds)
+            }
+            _ => When::First(self.first_odds(Some(kind))),
         };
-        let (recall, slope) = match when {
-            When::First(odds) => (self.filter.recall_first(&belief, odds), 0.0),
-            When::After(days, odds) => self.filter.recall(&belief, days, odds),
-        };
+        let (recall, slope) = self.filter.recall(&belief, &when);
         let forecast = Forecast {
             expected: f64::from(self.filter.expected(recall, guess)),
             recall: f64::from(recall),
@@ -146,7 +145,7 @@ impl Memory {
             odds: self.odds(outcome),
         };
         let prior_moments = new.then(|| ease_moments(&belief));
-        let recalled = self.filter.update(&mut belief, when, &evidence);
+        let recalled = self.filter.update(&mut belief, &when, &evidence);
         if new {
             let (error, predicted) = (f64::from(recalled) - f64::from(recall), f64::from(recall));
             self.first.observe(error, predicted, INERTIA_FIRST);
@@ -154,14 +153,13 @@ impl Memory {
                 .first
                 .observe(error, predicted, INERTIA_FIRST_KIND);
         }
-        if !new {
+        if let Some(features) = &features {
             let slope =
                 f64::from(slope) * (1.0 - f64::from(self.filter.constants.slip) - f64::from(guess));
             let error = f64::from(evidence.correct) - forecast.expected;
-            let moment = self.moment(item, at);
             self.residual.observe(
                 &mut self.kinds[kind].shift,
-                &moment,
+                features,
                 error,
                 forecast.expected,
                 slope,
@@ -180,6 +178,7 @@ impl Memory {
         state.last = at;
         state.correct = evidence.correct;
         state.reviews += 1;
+        state.changed = true;
         self.latest = at;
         self.outcomes += 1;
         forecast
@@ -253,6 +252,7 @@ impl Memory {
             },
             correct: 0.0,
             slower: 0.0,
+            changed: true,
         });
         self.beliefs.resize(self.items.len() * CELLS, 0);
         (item, self.filter.fresh(mean))
@@ -334,8 +334,9 @@ impl Memory {
     pub(super) fn chance_of(&self, item: usize, belief: &Belief, now: f64) -> (f64, f64) {
         let moment = self.moment(item, now);
         let kind = &self.kinds[self.items[item].kind as usize];
-        let odds = self.residual.odds(&kind.shift, &moment);
-        let recall = self.filter.recall(belief, moment.days, odds).0;
+        let odds = self.residual.odds(&kind.shift, &moment.features());
+        let when = self.filter.after(moment.days, odds);
+        let recall = self.filter.recall(belief, &when).0;
         (
             f64::from(recall),
             f64::from(self.filter.expected(recall, kind.guess)),
@@ -373,14 +374,12 @@ impl Memory {
             variance: 0.0,
         };
         Steps::new(&self.filter, aim, |days| {
-            self.residual.odds(
-                &shift,
-                &Moment {
-                    days,
-                    reviews: 4,
-                    last: 0.7,
-                },
-            )
+            let moment = Moment {
+                days,
+                reviews: 4,
+                last: 0.7,
+            };
+            self.residual.odds(&shift, &moment.features())
         })
     }
 

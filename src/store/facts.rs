@@ -67,28 +67,35 @@ impl Store {
     ///
     /// # Errors
     /// Of the database; [`super::StoreError::Damaged`] at a row that cannot be read.
-    pub fn facts(&self, after: i64, mut each: impl FnMut(&Words, &Fact)) -> Result<(Words, Mark)> {
+    pub fn facts(&self, after: i64, each: impl FnMut(&Words, &Fact)) -> Result<(Words, Mark)> {
         self.read(|db| {
             let moment = db.unchecked_transaction()?;
-            let words = words(&moment)?;
-            let withdrawn = withdrawn(&moment)?;
             let mark = super::mark(&moment)?;
-            let mut query = moment.prepare_cached(
-                "SELECT id, at, utc_offset, item, concepts, reply, bpm, grid, correct, guess, seconds, within, replays,
-                   slowed, in_time, forecast FROM review WHERE id > ?1 ORDER BY id",
-            )?;
-            let mut rows = query.query([after])?;
-            while let Some(r) = rows.next()? {
-                let fact = fact(r, &words)?;
-                if !withdrawn.contains(&fact.id) {
-                    each(&words, &fact);
-                }
-            }
-            drop(rows);
-            drop(query);
-            Ok((words, mark))
+            Ok((facts_in(&moment, after, each)?, mark))
         })
     }
+}
+
+/// As [`Store::facts`], of a moment that the caller holds.
+pub(super) fn facts_in(
+    moment: &Connection,
+    after: i64,
+    mut each: impl FnMut(&Words, &Fact),
+) -> rusqlite::Result<Words> {
+    let words = words(moment)?;
+    let withdrawn = withdrawn(moment)?;
+    let mut query = moment.prepare_cached(
+        "SELECT id, at, utc_offset, item, concepts, reply, bpm, grid, correct, guess, seconds, within, replays,
+           slowed, in_time, forecast FROM review WHERE id > ?1 ORDER BY id",
+    )?;
+    let mut rows = query.query([after])?;
+    while let Some(r) = rows.next()? {
+        let fact = fact(r, &words)?;
+        if !withdrawn.contains(&fact.id) {
+            each(&words, &fact);
+        }
+    }
+    Ok(words)
 }
 
 fn withdrawn(db: &Connection) -> rusqlite::Result<HashSet<i64>> {

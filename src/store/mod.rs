@@ -23,6 +23,7 @@ pub use facts::{Fact, Item, Reply, Words};
 pub use latest::Latest;
 pub use row::{Logged, Meeting, ReviewRow};
 pub use snapshot::{Mark, Snapshot};
+pub use states::{States, Wanted};
 pub use verify::Health;
 
 use rusqlite::{Connection, OptionalExtension, Transaction, params};

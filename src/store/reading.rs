@@ -1,7 +1,7 @@
 //! Rows of the log, read back whole.
 
 use super::{Logged, Meeting, Result, ReviewRow, Store};
-use rusqlite::Row;
+use rusqlite::{Connection, Row};
 use serde::de::DeserializeOwned;
 
 /// Every review after an id, whole: the columns of [`logged`].
@@ -41,16 +41,23 @@ impl Store {
     ///
     /// # Errors
     /// Of the database; [`StoreError::Damaged`] at a row that cannot be read.
-    pub fn reviews(&self, after: i64, mut each: impl FnMut(Logged)) -> Result<()> {
-        self.read(|db| {
-            let mut query = db.prepare_cached(LOGGED)?;
-            let mut rows = query.query([after])?;
-            while let Some(r) = rows.next()? {
-                each(logged(r)?);
-            }
-            Ok(())
-        })
+    pub fn reviews(&self, after: i64, each: impl FnMut(Logged)) -> Result<()> {
+        self.read(|db| reviews_in(db, after, each))
     }
+}
+
+/// As [`Store::reviews`], of a moment that the caller holds.
+pub(super) fn reviews_in(
+    db: &Connection,
+    after: i64,
+    mut each: impl FnMut(Logged),
+) -> rusqlite::Result<()> {
+    let mut query = db.prepare_cached(LOGGED)?;
+    let mut rows = query.query([after])?;
+    while let Some(r) = rows.next()? {
+        each(logged(r)?);
+    }
+    Ok(())
 }
 
 pub(super) fn logged(r: &Row<'_>) -> rusqlite::Result<Logged> {

@@ -54,11 +54,6 @@ impl Store {
         })
     }
 
-    /// How far the saved fold `name` goes, without reading all of it; `None` as with [`Store::snapshot`].
-    pub fn snapshot_mark(&self, name: &str, version: u32) -> Option<Mark> {
-        Some(self.snapshot_head(name, version)?.0.mark)
-    }
-
     fn snapshot_head(&self, name: &str, version: u32) -> Option<(Head, File)> {
         let mut file = File::open(self.snapshot_path(name)).ok()?;
         let mut head = [0; HEADER];

@@ -89,7 +89,7 @@ impl Terminal {
                 "waited in vain for {what}; the screen shows:\n{}",
                 self.text()
             );
-            thread::sleep(Duration::from_millis(5));
+            thread::sleep(Duration::from_millis(1));
         }
     }
 

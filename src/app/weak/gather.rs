@@ -3,7 +3,7 @@ use crate::app::cli::DataArgs;
 use crate::app::shelf::Shelf;
 use crate::report::{self, DIARY_VERSION, Diary, Input, RECENT, Report};
 use crate::session::Profile;
-use crate::store::{Fact, Mark, Store, Words};
+use crate::store::{Fact, Mark, Store, Wanted, Words};
 
 /// Name of the saved diary beside the log.
 const DIARY: &str = "diary";
@@ -15,7 +15,7 @@ pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
     let folder = data.folder()?;
     let shelf = Shelf::load(&folder, None)?;
     let store = Store::open(folder.path())?;
-    let (memory, _) = store.states()?;
+    let memory = store.states(Wanted::These(&shelf.items()))?.memory;
     let (words, recent, diary) = read(&store)?;
     let everything = Profile {
         two_drums: true,

@@ -1,5 +1,6 @@
 mod folds;
 mod soundness;
+mod states;
 
 use super::*;
 use crate::rhythm::Grid;
