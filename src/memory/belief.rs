@@ -31,6 +31,10 @@ pub(super) struct Latency {
 
 /// When the answer came.
 #[derive(Clone, Copy, Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "lives on the stack for one answer; a box would cost an allocation"
+)]
 pub(super) enum When {
     /// Never asked before; log odds of recall for an item of middling ease.
     First(f32),
