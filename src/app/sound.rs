@@ -6,7 +6,7 @@ use super::record::{Record, TapOffset};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::{Grid, Hit, Instrument, Line, Pattern, Score, notation};
 use crate::sound::{
-    self, Change, Info, Player, TAPS, Take, WARM_UP, after_nearest, calibrate, render,
+    self, Change, Info, Player, SoundError, TAPS, Take, WARM_UP, after_nearest, calibrate, render,
 };
 use anyhow::{Context, bail};
 use crossterm::event::{self, Event, KeyCode, KeyEventKind, KeyModifiers};
@@ -48,19 +48,13 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
     folder.make()?;
     let mut record = Record::open(&folder, args.data.clock())?;
-    let mut player = Player::open()?;
+    let opened = Player::open();
+    if args.json {
+        return as_json(opened, &record, out);
+    }
+    let mut player = opened?;
     if let Some(volume) = record.volume()? {
         player.set_volume(volume);
-    }
-    if args.json {
-        thread::sleep(Duration::from_millis(300));
-        let known = serde_json::json!({
-            "device": player.info(),
-            "volume": player.volume(),
-            "tap_offset": record.tap_offset()?,
-        });
-        writeln!(out, "{known:#}")?;
-        return Ok(Exit::Clean);
     }
     if args.calibrate {
         return tap_along(&mut player, &mut record, out);
@@ -91,6 +85,34 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         )?,
     }
     Ok(Exit::Clean)
+}
+
+/// What is known of the device, or why there is none.
+fn as_json(
+    opened: Result<Player, SoundError>,
+    record: &Record,
+    out: &mut dyn Write,
+) -> anyhow::Result<Exit> {
+    let (device, reason) = match &opened {
+        Ok(player) => {
+            // The delay is known once a few buffers have gone out.
+            thread::sleep(Duration::from_millis(300));
+            (player.info(), None)
+        }
+        Err(error) => (None, Some(error.to_string())),
+    };
+    let known = serde_json::json!({
+        "device": device,
+        "reason": reason,
+        "volume": record.volume()?.unwrap_or(Player::MODERATE),
+        "tap_offset": record.tap_offset()?,
+    });
+    writeln!(out, "{known:#}")?;
+    Ok(if reason.is_none() {
+        Exit::Clean
+    } else {
+        Exit::Failed
+    })
 }
 
 /// A tap's distance from the sound in words.

@@ -29,11 +29,27 @@ pub(super) struct Burst {
     pub t60: f64,
 }
 
+/// Many small bodies thrown against a wall (Cook 1997, *Computer Music Journal* 21(3)): every collision, at a random
+/// moment, adds noise in proportion to the energy left, and the wall colours it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rattle {
+    /// The wall's resonance, Hz, and its middle over its width.
+    pub hz: f64,
+    pub q: f64,
+    /// Collisions a second.
+    pub collisions: f64,
+    /// Seconds in which the noise of one collision falls by 60 dB.
+    pub sound_t60: f64,
+    /// Seconds in which the energy of all bodies falls by 60 dB.
+    pub energy_t60: f64,
+}
+
 /// What a voice makes of one hit.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Recipe {
     pub partials: Vec<Partial>,
     pub bursts: Vec<Burst>,
+    pub rattle: Option<Rattle>,
     /// Seconds until the hand, stick or finger has left: the modes swell over this time, so nothing clicks.
     pub attack: f64,
     /// Longest useful length, seconds.
@@ -68,6 +84,7 @@ impl Recipe {
             .bursts
             .iter()
             .map(|b| frames(b.gain, b.t60) + (b.attack * rate) as usize)
+            .chain(self.rattle.iter().map(|r| frames(1.0, r.energy_t60)))
             .max()
             .unwrap_or(0);
         let length = parts.first().map_or(0, |p| p.0).max(noise).max(LANES);
@@ -79,6 +96,9 @@ impl Recipe {
         swell(&mut out, self.attack * rate);
         for (i, burst) in self.bursts.iter().enumerate() {
             hiss(&mut out, burst, rate, seed.wrapping_add(i as u64));
+        }
+        if let Some(rattle) = &self.rattle {
+            shake(&mut out, rattle, rate, seed);
         }
         fade(&mut out, FADE_SECONDS * rate);
         out
@@ -92,13 +112,15 @@ fn ring(out: &mut [f32], group: &[(usize, Partial)], rate: f64) {
     let mut turn_x = [0.0f32; LANES];
     let mut turn_y = [0.0f32; LANES];
     for (i, (_, p)) in group.iter().enumerate() {
-        let shrink = 10f64.powf(-3.0 / (p.t60 * rate));
+        let shrink = shrink(p.t60, rate);
         let (sin, cos) = (TAU * p.hz / rate).sin_cos();
         x[i] = p.gain as f32;
         turn_x[i] = (shrink * cos) as f32;
         turn_y[i] = (shrink * sin) as f32;
     }
-    for sample in out {
+    let length = out.len();
+    let fade = (FADE_SECONDS * rate) as f32;
+    for (i, sample) in out.iter_mut().enumerate() {
         // Added in pairs, so that the compiler may add side by side.
         let mut pairs = [0.0f32; LANES / 2];
         for i in 0..LANES / 2 {
@@ -110,7 +132,9 @@ fn ring(out: &mut [f32], group: &[(usize, Partial)], rate: f64) {
             y[i] = x[i] * turn_y[i] + y[i] * turn_x[i];
             x[i] = next;
         }
-        *sample += sum;
+        // Cut short, even so soft a sound would tick.
+        let left = (length - 1 - i) as f32;
+        *sample += if left < fade { sum * left / fade } else { sum };
     }
 }
 
@@ -130,30 +154,82 @@ fn fade(out: &mut [f32], frames: f64) {
     }
 }
 
-/// Adds a band of noise: white noise through a two-pole band-pass (the constant-peak form of the well-known audio
-/// biquad formulas by R. Bristow-Johnson), decaying.
+/// The share by which an amplitude shrinks from sample to sample where it falls by 60 dB in `t60` seconds.
+fn shrink(t60: f64, rate: f64) -> f64 {
+    10f64.powf(-3.0 / (t60 * rate))
+}
+
+/// A number from -1 to 1.
+fn white(random: &mut ChaCha8Rng) -> f64 {
+    f64::from(random.next_u32()) / f64::from(u32::MAX) * 2.0 - 1.0
+}
+
+/// A two-pole band-pass (the constant-peak form of the well-known audio biquad formulas by R. Bristow-Johnson).
+struct Band {
+    b0: f64,
+    a1: f64,
+    a2: f64,
+    before: [f64; 4],
+}
+
+impl Band {
+    fn new(hz: f64, q: f64, rate: f64) -> Band {
+        let omega = TAU * hz.min(0.45 * rate) / rate;
+        let alpha = omega.sin() / (2.0 * q);
+        let a0 = 1.0 + alpha;
+        Band {
+            b0: alpha / a0,
+            a1: -2.0 * omega.cos() / a0,
+            a2: (1.0 - alpha) / a0,
+            before: [0.0; 4],
+        }
+    }
+
+    fn pass(&mut self, x: f64) -> f64 {
+        let [x1, x2, y1, y2] = self.before;
+        let y = self.b0 * (x - x2) - self.a1 * y1 - self.a2 * y2;
+        self.before = [x, x1, y, y1];
+        y
+    }
+}
+
+/// Adds a decaying band of white noise.
 fn hiss(out: &mut [f32], burst: &Burst, rate: f64, seed: u64) {
-    let omega = TAU * burst.hz.min(0.45 * rate) / rate;
-    let alpha = omega.sin() / (2.0 * burst.q);
-    let a0 = 1.0 + alpha;
-    let (b0, a1, a2) = (alpha / a0, -2.0 * omega.cos() / a0, (1.0 - alpha) / a0);
+    let mut band = Band::new(burst.hz, burst.q, rate);
     // A narrow band lets less noise through: make up for it, so that `gain` means the same for every band.
     let make_up = (0.5 * rate * burst.q / burst.hz).sqrt();
-    let shrink = 10f64.powf(-3.0 / (burst.t60 * rate));
+    let shrink = shrink(burst.t60, rate);
     let rise = (burst.attack * rate).max(1.0);
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let mut level = burst.gain * make_up;
-    let (mut x1, mut x2, mut y1, mut y2) = (0.0, 0.0, 0.0, 0.0);
     let count = ((burst.t60 * 1.1 + burst.attack) * rate) as usize;
     for (i, sample) in out.iter_mut().take(count).enumerate() {
-        let white = f64::from(random.next_u32()) / f64::from(u32::MAX) * 2.0 - 1.0;
-        let band = b0 * (white - x2) - a1 * y1 - a2 * y2;
-        (x2, x1, y2, y1) = (x1, white, y1, band);
         let up = ((i + 1) as f64 / rise).min(1.0);
-        *sample += (band * level * up) as f32;
+        *sample += (band.pass(white(&mut random)) * level * up) as f32;
         if up >= 1.0 {
             level *= shrink;
         }
+    }
+}
+
+/// Adds the collisions of many small bodies. The first ones come at once, so that the onset is on its sample.
+fn shake(out: &mut [f32], rattle: &Rattle, rate: f64, seed: u64) {
+    let mut band = Band::new(rattle.hz, rattle.q, rate);
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let (fade, tire) = (
+        shrink(rattle.sound_t60, rate),
+        shrink(rattle.energy_t60, rate),
+    );
+    let chance = rattle.collisions / rate;
+    // The level to which sounds that overlap add up on average: the throw begins there.
+    let (mut energy, mut level) = (1.0, chance / (1.0 - fade));
+    for sample in out {
+        if f64::from(random.next_u32()) < chance * f64::from(u32::MAX) {
+            level += energy;
+        }
+        *sample += band.pass(level * white(&mut random)) as f32;
+        level *= fade;
+        energy *= tire;
     }
 }
 

@@ -48,6 +48,22 @@ fn without_a_card_the_sound_command_says_so_and_nothing_else() {
     assert_eq!(errors.lines().count(), 1, "{errors}");
 }
 
+#[test]
+#[cfg(target_os = "linux")]
+fn without_a_card_the_answer_as_data_says_why_and_what_is_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = whichside(folder.path())
+        .args(["sound", "--json", "--data"])
+        .arg(folder.path().join("data"))
+        .assert()
+        .code(2);
+    let known: serde_json::Value = serde_json::from_slice(&run.get_output().stdout).unwrap();
+    assert!(known["device"].is_null() && known["tap_offset"].is_null());
+    let reason = known["reason"].as_str().unwrap();
+    assert!(reason.contains("sound device"), "{reason}");
+    assert_eq!(known["volume"], 0.5);
+}
+
 /// Plays the card into a file and returns its samples.
 fn written(folder: &Path, file: &str, more: &[&str]) -> Vec<f32> {
     let deck = folder.join("street.toml");

@@ -120,11 +120,15 @@ impl Card {
         stream.play().map_err(open)?;
         let begun = Instant::now();
         while board.calls.load(Ordering::Relaxed) == before && begun.elapsed() < FIRST_CALL {
-            // A sound server may refuse right at the start and be well the next time.
-            if let Some(reason) = trouble.reason() {
-                return Err(SoundError::Open(reason));
-            }
             std::thread::sleep(Duration::from_millis(1));
+        }
+        // An error at the start is no refusal where the card asks for sound all the same: ALSA over PulseAudio
+        // reports one as long as the server has not yet told its delay.
+        if let (true, Some(reason)) = (
+            board.calls.load(Ordering::Relaxed) == before,
+            trouble.reason(),
+        ) {
+            return Err(SoundError::Open(reason));
         }
         Ok(Card {
             stream,
@@ -164,11 +168,15 @@ impl Card {
     /// Why the device counts as lost, if it does.
     pub fn loss(&mut self, board: &Board) -> Option<String> {
         let calls = board.calls.load(Ordering::Relaxed);
+        let reason = self.trouble.reason();
         if calls != self.calls_seen {
             self.calls_seen = calls;
             self.called = Instant::now();
+            // What went wrong before has passed.
+            if let Ok(mut reason) = self.trouble.reason.lock() {
+                reason.clear();
+            }
         }
-        let reason = self.trouble.reason();
         let silent = self.called.elapsed();
         if self.trouble.lost.load(Ordering::Relaxed)
             || (reason.is_some() && silent > STALLED_AFTER_ERROR)

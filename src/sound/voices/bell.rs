@@ -67,6 +67,7 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             }],
             attack: 0.0003,
             longest: 0.6,
+            ..Recipe::default()
         },
         level: place.level + db + touch.level,
     }

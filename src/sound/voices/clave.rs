@@ -37,6 +37,7 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             }],
             attack: 0.0002,
             longest: 0.3,
+            ..Recipe::default()
         },
         level: -26.5 + weight_db(weight) + touch.level,
     }

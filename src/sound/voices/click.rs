@@ -20,6 +20,7 @@ pub(super) fn voicing(weight: Weight) -> Voicing {
             bursts: Vec::new(),
             attack: 0.0004,
             longest: 0.1,
+            ..Recipe::default()
         },
         level: -29.0 + 0.5 * weight_db(weight),
     }

@@ -1,51 +1,7 @@
 use super::super::modal::{Burst, Partial, Recipe};
-use super::{Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
+use super::membrane::MODES;
+use super::{AIR, Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::{Drum, Hand, Tone, Weight};
-use std::sync::LazyLock;
-
-/// Modes of a circular membrane: nodal diameters, nodal circles and the zero of the Bessel function that gives the
-/// frequency (Abramowitz & Stegun 1964, table 9.5).
-const MODES: [(u32, u32, f64); 31] = [
-    (0, 1, 2.404_826),
-    (1, 1, 3.831_706),
-    (2, 1, 5.135_622),
-    (0, 2, 5.520_078),
-    (3, 1, 6.380_162),
-    (1, 2, 7.015_587),
-    (4, 1, 7.588_342),
-    (2, 2, 8.417_244),
-    (0, 3, 8.653_728),
-    (5, 1, 8.771_484),
-    (3, 2, 9.761_023),
-    (6, 1, 9.936_110),
-    (1, 3, 10.173_468),
-    (4, 2, 11.064_709),
-    (7, 1, 11.086_370),
-    (2, 3, 11.619_841),
-    (0, 4, 11.791_534),
-    (8, 1, 12.225_092),
-    (5, 2, 12.338_604),
-    (3, 3, 13.015_201),
-    (1, 4, 13.323_692),
-    (6, 2, 13.589_290),
-    (4, 3, 14.372_537),
-    (2, 4, 14.795_952),
-    (7, 2, 14.821_269),
-    (0, 5, 14.930_918),
-    (5, 3, 15.700_174),
-    (8, 2, 16.037_774),
-    (3, 4, 16.223_466),
-    (1, 5, 16.470_630),
-    (6, 3, 17.003_820),
-];
-
-/// Mean square of each mode over the head, but for a common factor (Morse & Ingard 1968, ch. 5).
-static NORMS: LazyLock<[f64; MODES.len()]> = LazyLock::new(|| {
-    MODES.map(|(diameters, _, zero)| {
-        let round = if diameters == 0 { 1.0 } else { 0.5 };
-        round * bessel(diameters + 1, zero).powi(2)
-    })
-});
 
 /// A drum.
 struct Body {
@@ -122,11 +78,11 @@ fn strike(tone: Tone) -> Strike {
             place: 0.86,
             contact: 0.0004,
             ring: 0.62,
-            dullness: 0.16,
+            dullness: 0.36,
             axial: 0.35,
             press: 1.02,
             air: 0.0,
-            noise: [(1900.0, 1.1, 0.55, 0.070), (4200.0, 1.0, 0.40, 0.040)],
+            noise: [(1900.0, 1.1, 0.22, 0.022), (4200.0, 1.0, 0.20, 0.014)],
             level: -26.5,
         },
         Tone::ClosedSlap => Strike {
@@ -137,7 +93,7 @@ fn strike(tone: Tone) -> Strike {
             axial: 0.20,
             press: 1.06,
             air: 0.0,
-            noise: [(1500.0, 1.0, 0.80, 0.050), (3600.0, 1.0, 0.45, 0.030)],
+            noise: [(1500.0, 1.0, 0.35, 0.030), (3600.0, 1.0, 0.25, 0.018)],
             level: -28.5,
         },
         Tone::Muffled => Strike {
@@ -187,6 +143,10 @@ fn strike(tone: Tone) -> Strike {
     }
 }
 
+/// Modes with more than so many turns within the contact are left out: the hand gives them less than a 250th of what
+/// it gives the lowest.
+const SOFT: f64 = 5.5;
+
 pub(super) fn voicing(
     drum: Drum,
     tone: Tone,
@@ -207,16 +167,14 @@ pub(super) fn voicing(
 
     let mut partials: Vec<Partial> = MODES
         .iter()
-        .zip(NORMS.iter())
-        .map(|(&(diameters, _, zero), norm)| {
-            let ratio = zero / MODES[0].2;
+        .filter(|mode| lowest * mode.ratio() * contact < SOFT)
+        .map(|mode| {
+            let (ratio, diameters) = (mode.ratio(), mode.diameters);
             let hz = lowest * ratio;
-            // Amplitude of a mode struck at one place (Morse & Ingard 1968, ch. 5): its shape there over its norm.
-            let shape = bessel(diameters, zero * place) / norm;
             let held = if diameters == 0 { strike.axial } else { 1.0 };
             Partial {
                 hz,
-                gain: shape.abs()
+                gain: mode.struck_at(place)
                     * held
                     * radiation(diameters, hz, body.radius)
                     * pulse_spectrum(hz, contact)
@@ -225,7 +183,7 @@ pub(super) fn voicing(
             }
         })
         .collect();
-    let loudest = partials.iter().map(|p| p.gain).fold(0.0, f64::max);
+    let loudest = partials.iter().map(|p| p.gain.abs()).fold(0.0, f64::max);
     for partial in &mut partials {
         partial.gain /= loudest;
     }
@@ -250,6 +208,7 @@ pub(super) fn voicing(
             bursts: bursts.to_vec(),
             attack: (0.5 * contact).min(0.002),
             longest: 1.2,
+            ..Recipe::default()
         },
         level: strike.level + weight_db(weight) + touch.level,
     }
@@ -259,46 +218,6 @@ pub(super) fn voicing(
 /// against each other where the head is small beside the wave (Fletcher & Rossing ch. 18: dipole and quadrupole
 /// against monopole; the form that joins low and high frequencies is from memory).
 fn radiation(diameters: u32, hz: f64, radius: f64) -> f64 {
-    let ka = std::f64::consts::TAU * hz * radius / 343.0;
+    let ka = std::f64::consts::TAU * hz * radius / AIR;
     (ka * ka / (1.0 + ka * ka)).powf(0.5 * f64::from(diameters))
-}
-
-/// Bessel function of the first kind of whole order: the mean of `cos(m t - x sin t)` over half a turn (Abramowitz &
-/// Stegun 9.1.21), by the trapezoidal rule, whose error here is below 1e-9.
-fn bessel(order: u32, x: f64) -> f64 {
-    let steps = 24;
-    let value = |i: u32| {
-        let t = std::f64::consts::PI * f64::from(i) / f64::from(steps);
-        (f64::from(order) * t - x * t.sin()).cos()
-    };
-    let inner: f64 = (1..steps).map(value).sum();
-    (inner + 0.5 * (value(0) + value(steps))) / f64::from(steps)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn bessel_functions_are_those_of_the_handbook() {
-        // Abramowitz & Stegun, table 9.1: J0(1), J1(1), J2(1) and J0(5).
-        for (order, x, value) in [
-            (0, 1.0, 0.765_197_686_6),
-            (1, 1.0, 0.440_050_585_7),
-            (2, 1.0, 0.114_903_484_9),
-            (0, 5.0, -0.177_596_771_3),
-        ] {
-            assert!((bessel(order, x) - value).abs() < 1e-9, "J{order}({x})");
-        }
-    }
-
-    #[test]
-    fn every_mode_is_a_zero_of_its_bessel_function() {
-        for (diameters, circles, zero) in MODES {
-            assert!(
-                bessel(diameters, zero).abs() < 1e-6,
-                "({diameters},{circles})"
-            );
-        }
-    }
 }

@@ -2,9 +2,11 @@
 
 mod bass;
 mod bell;
+mod body;
 mod clave;
 mod click;
 mod conga;
+mod membrane;
 mod piano;
 mod shaker;
 mod shell;
@@ -84,6 +86,9 @@ impl Sound {
             .fold(0, |sum, part| sum * 257 + part + 1)
     }
 }
+
+/// Speed of sound in air, m/s, at 20 degrees.
+const AIR: f64 = 343.0;
 
 /// Frequency of a MIDI note number: A4 = 69 = 440 Hz, equal temperament.
 fn note_hz(note: u8) -> f64 {

@@ -1,30 +1,48 @@
 use super::super::modal::{Burst, Partial, Recipe};
+use super::body::{harmonic, response};
 use super::{Touch, Voicing, note_hz, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::Weight;
 use std::f64::consts::PI;
 
 /// Where the hammer strikes, as a share of the string's length (Fletcher & Rossing ch. 12: about an eighth).
 const HAMMER: f64 = 1.0 / 8.0;
-/// Stiffness of a string in the middle of the keyboard (Fletcher & Rossing ch. 12: of this order).
-const STIFFNESS: f64 = 0.000_4;
-/// Contact of the hammer, seconds (Askenfelt & Jansson 1990: 1 to 4 ms over the keyboard).
-const CONTACT: f64 = 0.001_4;
-/// The strings of one note are a little apart in pitch and die at two speeds (Weinreich 1977): cents, gain and factor
-/// on the decay of each (values from memory).
-const STRINGS: [(f64, f64, f64); 2] = [(0.0, 1.0, 0.55), (1.6, 0.5, 1.0)];
+/// Contact of the hammer at middle C, seconds, and how it shortens with the frequency: 4 ms in the lowest octave to 1 ms
+/// in the highest (Askenfelt & Jansson 1990).
+const CONTACT: f64 = 0.002;
+const SHORTENS: f64 = 0.3;
+const MIDDLE_C: f64 = 261.63;
+/// The three strings of one note are a little apart in pitch; together they lose their sound fast, and what swings
+/// against the rest stays (Weinreich 1977): cents, gain and factor on the decay of each (values from memory).
+const STRINGS: [(f64, f64, f64); 3] = [(0.0, 1.0, 0.55), (1.1, 0.35, 1.0), (-0.8, 0.25, 1.4)];
+/// Up to this harmonic the slower strings are heard, up to this frequency anything (from memory).
+const SLOW: f64 = 6.0;
+const HIGHEST_HZ: f64 = 7000.0;
+
+/// Stiffness of the strings of a note: the sum of what the bridges of bass and treble ask for (Rigaud, David & Daudet
+/// 2013, *J. Acoust. Soc. Am.* 133; the coefficients from memory).
+fn stiffness(note: u8) -> f64 {
+    let m = f64::from(note);
+    (-0.0847 * m - 5.82).exp() + (0.0926 * m - 13.64).exp()
+}
 
 pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
     let lowest = note_hz(note);
-    let contact = CONTACT * weight_contact(weight) * touch.contact;
+    let register = (MIDDLE_C / lowest).powf(SHORTENS);
+    let contact = CONTACT * register * weight_contact(weight) * touch.contact;
     let mut partials = Vec::new();
-    for n in (1..=16).map(f64::from) {
-        let hz = lowest * n * (1.0 + STIFFNESS * n * n).sqrt();
-        if hz > 7000.0 {
+    for n in (1..=30).map(f64::from) {
+        let hz = harmonic(lowest, n, stiffness(note));
+        if hz > HIGHEST_HZ {
             break;
         }
-        let gain = (n * PI * HAMMER).sin().abs().max(0.05) * pulse_spectrum(hz, contact) / n.sqrt();
-        let t60 = 2.6 * (262.0 / lowest).sqrt() * touch.ring / (1.0 + 0.18 * (n - 1.0));
-        let strings = if n <= 6.0 {
+        let board = response(hz, 37.0);
+        let gain = (n * PI * HAMMER).sin().abs().max(0.05) * pulse_spectrum(hz, contact) / n.sqrt()
+            * board;
+        // Single partials fall by 1 to 100 dB a second over the keyboard, unevenly (Martin 1947, *J. Acoust. Soc. Am.*
+        // 19): here 20 to 30 for the lowest at middle C. What the board takes up, the string loses sooner.
+        let t60 =
+            2.6 * (MIDDLE_C / lowest).sqrt() * touch.ring / (1.0 + 0.18 * (n - 1.0)) / board.sqrt();
+        let strings = if n <= SLOW {
             &STRINGS[..]
         } else {
             &STRINGS[..1]
@@ -40,16 +58,41 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
     Voicing {
         recipe: Recipe {
             partials,
-            bursts: vec![Burst {
-                hz: 420.0,
-                q: 0.7,
-                gain: 0.12,
-                attack: 0.0006,
-                t60: 0.030,
-            }],
+            // The knock of hammer and key, which runs into the board (from memory).
+            bursts: vec![
+                Burst {
+                    hz: 180.0,
+                    q: 1.0,
+                    gain: 0.10,
+                    attack: 0.001,
+                    t60: 0.070,
+                },
+                Burst {
+                    hz: 900.0,
+                    q: 0.6,
+                    gain: 0.06,
+                    attack: 0.0006,
+                    t60: 0.025,
+                },
+            ],
             attack: 0.001,
             longest: 0.9,
+            ..Recipe::default()
         },
         level: -28.5 + weight_db(weight) + touch.level,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stiffness_is_of_the_order_that_is_measured() {
+        // Fletcher & Rossing, ch. 12, and Fletcher 1964: some 4e-4 in the middle of the keyboard, least in the octaves
+        // below it (Schuck & Young 1943), and more than 1e-3 two octaves above.
+        let middle = stiffness(60);
+        assert!((2e-4..6e-4).contains(&middle), "{middle}");
+        assert!(stiffness(45) < middle && stiffness(84) > 1e-3);
     }
 }

@@ -1,32 +1,43 @@
-use super::super::modal::{Burst, Recipe};
+use super::super::modal::{Rattle, Recipe};
 use super::{Touch, Voicing, weight_db};
 use crate::rhythm::Weight;
 
-/// Grains thrown against the wall of a small closed shell: a band of noise round the shell's resonance (the model of
-/// Cook 1997, *Computer Music Journal* 21(3), reduced to its average; 3200 Hz is his maraca, the higher band from
-/// memory).
+/// The rate at which Cook's published numbers count samples, a second.
+const COOK: f64 = 22_050.0;
+/// Beads on a gourd: his shekere has the wall (5500 Hz, poles at 0.6), his cabasa the beads (512, a collision in a
+/// sample where a number below 1024 is below theirs) and how they come to rest (0.997 a sample); one collision falls by
+/// 0.96 a sample (Cook 1997, *Computer Music Journal* 21(3), and Cook & Scavone 1999, ICMC, for the numbers).
+const WALL_HZ: f64 = 5500.0;
+const WALL_POLE: f64 = 0.6;
+const BEADS: f64 = 512.0;
+const COLLISION_FALL: f64 = 0.96;
+const ENERGY_FALL: f64 = 0.997;
+
+/// Seconds in which something falls by 60 dB that shrinks by `fall` a sample.
+fn t60(fall: f64) -> f64 {
+    -3.0 / (COOK * fall.log10())
+}
+
 pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
+    // A wider throw takes longer to come to rest (from memory).
     let length = match weight {
         Weight::Ghost => 0.8,
         Weight::Plain => 1.0,
         Weight::Accent => 1.3,
     };
-    let band = |hz: f64, q, gain, t60: f64| Burst {
-        hz: hz * touch.pitch,
-        q,
-        gain,
-        attack: 0.0025,
-        t60: t60 * length * touch.ring,
-    };
+    // Poles at a radius r lie -ln(r) / pi of the sample rate apart in frequency.
+    let width = -WALL_POLE.ln() / std::f64::consts::PI * COOK;
     Voicing {
         recipe: Recipe {
-            partials: Vec::new(),
-            bursts: vec![
-                band(3200.0, 1.6, 0.45, 0.075),
-                band(7400.0, 1.2, 1.0, 0.085),
-            ],
-            attack: 0.0,
+            rattle: Some(Rattle {
+                hz: WALL_HZ * touch.pitch,
+                q: WALL_HZ / width,
+                collisions: COOK * BEADS / 1024.0,
+                sound_t60: t60(COLLISION_FALL),
+                energy_t60: t60(ENERGY_FALL) * length * touch.ring,
+            }),
             longest: 0.25,
+            ..Recipe::default()
         },
         level: -35.0 + weight_db(weight) + touch.level,
     }
