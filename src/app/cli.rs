@@ -11,7 +11,7 @@ use std::path::PathBuf;
     version,
     about,
     args_conflicts_with_subcommands = true,
-    after_help = "Exit codes: 0 all well, 1 mistakes were found in what was given, 2 could not run."
+    after_help = "Exit codes: 0 all well, 1 mistakes were found in what was given, 2 could not run, 3 some of your answers could not be saved."
 )]
 pub struct Cli {
     #[command(subcommand)]

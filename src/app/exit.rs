@@ -1,6 +1,6 @@
 use std::process::ExitCode;
 
-/// How the program ends. Every command keeps to these three.
+/// How the program ends. Every command keeps to these.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Exit {
     /// Done, nothing to complain about.
@@ -9,6 +9,8 @@ pub enum Exit {
     Mistakes = 1,
     /// It could not run: a wrong command line, a file that cannot be read.
     Failed = 2,
+    /// It ran, and some of what the player answered is not on disk.
+    Unsaved = 3,
 }
 
 impl From<Exit> for ExitCode {

@@ -26,18 +26,30 @@ impl Terminal {
 
     /// As [`Terminal::start`], with environment variables.
     pub fn start_with(args: &[&str], data: &Path, variables: &[(&str, &str)]) -> Terminal {
-        let size = size(80, 24);
-        let pair = native_pty_system().openpty(size).expect("a terminal");
         // The path is absolute: a relative one would be looked for in the home folder.
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_whichside"));
         command.args(args);
+        for (name, value) in variables {
+            command.env(name, value);
+        }
+        Terminal::run(command, data)
+    }
+
+    /// Runs a line of shell, for which `$0` is the program and `$@` names the folder of the test.
+    #[allow(dead_code, reason = "not every test that has a terminal needs a shell")]
+    pub fn script(line: &str, data: &Path) -> Terminal {
+        let mut command = CommandBuilder::new("sh");
+        command.args(["-c", line, env!("CARGO_BIN_EXE_whichside")]);
+        Terminal::run(command, data)
+    }
+
+    fn run(mut command: CommandBuilder, data: &Path) -> Terminal {
+        let size = size(80, 24);
+        let pair = native_pty_system().openpty(size).expect("a terminal");
         command.arg("--data");
         command.arg(data);
         command.env("TERM", "xterm-256color");
         command.env_remove("NO_COLOR");
-        for (name, value) in variables {
-            command.env(name, value);
-        }
         let child = pair.slave.spawn_command(command).expect("the program");
         drop(pair.slave);
         let parser = Arc::new(Mutex::new(vt100::Parser::new(whole(24), whole(80), 0)));

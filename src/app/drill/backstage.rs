@@ -1,11 +1,12 @@
-use crate::app::Clock;
 use crate::app::agenda::{Agenda, Scope};
 use crate::app::record::Record;
 use crate::app::shelf::Shelf;
 use crate::app::sounding::{News, Sounding};
+use crate::app::{Clock, Exit};
 use crate::question::Draw;
 use crate::screens::stages::Outside;
 use crate::session::{Effect, Event, Profile, Session, Stage};
+use std::io::{self, Write};
 
 /// What a session has done for it: the log, the plan, the sound.
 pub struct Backstage {
@@ -19,6 +20,8 @@ pub struct Backstage {
     agenda: Option<(Profile, Agenda)>,
     /// A trouble with the log that is not about one review.
     pub trouble: Option<String>,
+    /// Why a review could not be saved, of the last one that could not.
+    refused: Option<String>,
     /// `None` where the player wants none, or there is no device.
     pub sound: Option<Sounding>,
 }
@@ -33,6 +36,7 @@ impl Backstage {
             draw: Draw::new(seed),
             agenda: None,
             trouble: None,
+            refused: None,
             sound: None,
         }
     }
@@ -134,7 +138,11 @@ impl Backstage {
             }
             Effect::Record { ticket, review } => Some(match self.record.add(&review) {
                 Ok(()) => Event::Saved(ticket),
-                Err(error) => Event::NotSaved(ticket, error.to_string()),
+                Err(error) => {
+                    let why = error.to_string();
+                    self.refused = Some(why.clone());
+                    Event::NotSaved(ticket, why)
+                }
             }),
             Effect::Play { take, looped } => {
                 if let Some(sound) = &mut self.sound {
@@ -155,11 +163,45 @@ impl Backstage {
         }
     }
 
+    /// What is to be said of a session that has ended, once the terminal is the player's again.
+    pub fn farewell(&self, session: &Session) -> Farewell {
+        Farewell {
+            unsaved: session.unsaved(),
+            why: self.refused.clone().unwrap_or_default(),
+        }
+    }
+
     /// Writes something to the log that the drill can go on without.
     fn note<E: std::fmt::Display>(&mut self, write: impl FnOnce(&mut Record) -> Result<(), E>) {
         if let Err(error) = write(&mut self.record) {
             self.trouble = Some(error.to_string());
         }
+    }
+}
+
+/// Answers that a drill has left behind.
+#[must_use]
+pub struct Farewell {
+    unsaved: usize,
+    /// Why the last one could not be saved.
+    why: String,
+}
+
+impl Farewell {
+    /// Says on standard error what is lost, if anything is, and how the program ends.
+    pub fn say(&self) -> Exit {
+        let answers = match self.unsaved {
+            0 => return Exit::Clean,
+            1 => "the last answer".to_string(),
+            n => format!("the last {n} answers"),
+        };
+        // Where standard error is closed there is nobody left to tell but by the exit code.
+        let _ = writeln!(
+            io::stderr(),
+            "whichside: {answers} could not be saved: {}",
+            self.why
+        );
+        Exit::Unsaved
     }
 }
 

@@ -1,7 +1,7 @@
-use super::backstage::Backstage;
+use super::backstage::{Backstage, Farewell};
 use crate::app::events::{Event as Outer, Events, stop_process};
 use crate::app::quiet::Quiet;
-use crate::app::{Clock, Exit, Folder};
+use crate::app::{Clock, Folder};
 use crate::screens::draw;
 use crate::screens::keys::{Meaning, meaning};
 use crate::screens::screen::{self, Screen};
@@ -23,7 +23,7 @@ pub fn run(
     clock: Clock,
     still: bool,
     events: Events,
-) -> anyhow::Result<Exit> {
+) -> anyhow::Result<Farewell> {
     screen::restore_on_panic();
     // Without the file the picture may be torn by messages, which is no reason not to play.
     let _quiet = Quiet::into(&folder.log_file()).ok();
@@ -43,7 +43,7 @@ pub fn run(
             face.take(event)?;
         }
     }
-    Ok(Exit::Clean)
+    Ok(face.backstage.farewell(&face.session))
 }
 
 struct Face {

@@ -171,7 +171,7 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
         Some(Err(error)) => backstage.tell(&mut session, Event::Silent(error.to_string())),
     }
     if args.plain {
-        return plain::run(session, backstage, &mut io::stdin().lock(), out);
+        return Ok(plain::run(session, backstage, &mut io::stdin().lock(), out)?.say());
     }
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("this is no terminal to draw on; whichside drill --plain goes line by line");
@@ -180,5 +180,5 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
         Some(events) => events,
         None => Events::listen(clock).context("signals cannot be listened to")?,
     };
-    full::run(session, backstage, &folder, clock, args.still, events)
+    Ok(full::run(session, backstage, &folder, clock, args.still, events)?.say())
 }

@@ -1,5 +1,4 @@
-use super::backstage::Backstage;
-use crate::app::Exit;
+use super::backstage::{Backstage, Farewell};
 use crate::question::Form;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
@@ -23,7 +22,7 @@ pub fn run(
     backstage: Backstage,
     input: &mut dyn BufRead,
     out: &mut dyn Write,
-) -> anyhow::Result<Exit> {
+) -> anyhow::Result<Farewell> {
     let mut face = Face {
         session,
         backstage,
@@ -48,7 +47,7 @@ pub fn run(
         }
     }
     face.out.flush()?;
-    Ok(Exit::Clean)
+    Ok(face.backstage.farewell(&face.session))
 }
 
 struct Face<'a> {
