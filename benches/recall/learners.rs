@@ -1,5 +1,6 @@
-//! Simulated learners of three published families. None of them is the model of the program.
+//! Simulated learners of published families. None of them is the model of the program.
 
+use super::strangers;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -33,16 +34,25 @@ pub enum Family {
     ActR,
     Power,
     Multiscale,
+    Exponential,
+    Tracing,
+    Chain,
 }
 
 impl Family {
+    /// Those that constants are fitted and planners tried on.
     pub const ALL: [Family; 3] = [Family::ActR, Family::Power, Family::Multiscale];
+    /// Those that nothing was fitted on.
+    pub const STRANGERS: [Family; 3] = [Family::Exponential, Family::Tracing, Family::Chain];
 
     pub fn name(self) -> &'static str {
         match self {
             Family::ActR => "ACT-R with spacing",
             Family::Power => "power law, shrinking exponent",
             Family::Multiscale => "multiscale context",
+            Family::Exponential => "exponential, growing stability",
+            Family::Tracing => "knowledge tracing that forgets",
+            Family::Chain => "memory chain",
         }
     }
 }
@@ -100,10 +110,10 @@ pub struct Learner {
 }
 
 #[derive(Clone, Copy)]
-struct Parameters {
+pub struct Parameters {
     /// Each learner's own forgetting, beside the ease of items: a factor.
-    forgetting: f64,
-    learning: f64,
+    pub forgetting: f64,
+    pub learning: f64,
 }
 
 #[derive(Clone, Default)]
@@ -114,7 +124,7 @@ struct Trace {
     uses: Vec<(f64, f64)>,
     /// Power law: exponent.
     psi: f64,
-    /// Multiscale: activations.
+    /// Multiscale: activations. Strangers: their state.
     pools: Vec<f64>,
 }
 
@@ -215,6 +225,10 @@ impl Learner {
                     .fold((0.0, 0.0), |(s, w), (x, g)| (s + g * x, w + g));
                 sum / weight
             }
+            _ => {
+                let days = (at - trace.last).max(1.0) / DAY;
+                strangers::recall(self.family, &trace.pools, days, ease, &self.parameters)
+            }
         };
         p.clamp(0.0, 0.985)
     }
@@ -295,6 +309,18 @@ impl Learner {
                     .collect();
                 self.traces[item].pools = pools;
             }
+            _ => {
+                let trace = &mut self.traces[item];
+                let days = (at - trace.last).max(1.0) / DAY;
+                strangers::expose(
+                    self.family,
+                    &mut trace.pools,
+                    days,
+                    recalled,
+                    ease,
+                    &self.parameters,
+                );
+            }
         }
         let trace = &mut self.traces[item];
         trace.last = at;
@@ -336,6 +362,9 @@ impl Learner {
             (Family::Power, false) => 1.55 + 0.3 * noise,
             (Family::Multiscale, true) => 1.25 - 0.5 * recall + 0.3 * noise,
             (Family::Multiscale, false) => 1.45 + 0.35 * noise,
+            // Recalled or not, whatever the strength.
+            (_, true) => 1.0 + 0.4 * noise,
+            (_, false) => 1.4 + 0.4 * noise,
         };
         let seconds = (ln + self.pace + own.2).exp();
         self.expose(item, at, recalled);

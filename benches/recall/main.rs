@@ -20,6 +20,7 @@ mod planners;
 mod planning;
 mod prediction;
 mod score;
+mod strangers;
 
 use std::process::ExitCode;
 use std::sync::Mutex;

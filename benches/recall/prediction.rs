@@ -34,69 +34,9 @@ pub fn ours(constants: &Constants, log: &Log) -> Predictions {
 }
 
 pub fn report(learners: u64, margins: &mut Margins) -> Fits {
-    let all = Family::ALL.len() as u64;
-    let make = |seed: u64, each: u64| {
-        parallel((each * all) as usize, |i| {
-            log(Family::ALL[i % 3], seed + i as u64 / all)
-        })
-    };
-    let train = make(FIT_SEED, FIT_LEARNERS.min(learners * 2));
-    let test = make(TEST_SEED, learners);
-    let rows: usize = test.iter().map(|l| l.rows.len()).sum();
-    println!(
-        "Prediction: {} simulated learners, {rows} answers, seeds from {TEST_SEED}",
-        test.len()
-    );
-    println!(
-        "log loss in nats; RMSE against the true chance of recall; calibration error; gain of ours with its"
-    );
-    println!(
-        "95 % interval (paired bootstrap over learners). All fitted on the two families not tested.\n"
-    );
-    println!(
-        "  {:38} {:>8} {:>6} {:>6}   gain of ours",
-        "", "log loss", "RMSE", "cal."
-    );
-
-    let scores = |predict: &(dyn Fn(&Log, usize) -> Predictions + Sync)| -> Vec<Score> {
-        parallel(test.len(), |i| score(&test[i], &predict(&test[i], i % 3)))
-    };
-    let line = |name: &str, s: &[Score], ours: Option<&[Score]>| {
-        let m = |f: fn(&Score) -> f64| mean(&s.iter().map(f).collect::<Vec<_>>());
-        print!(
-            "  {name:38} {:8.4} {:6.3} {:6.3}",
-            m(|s| s.log_loss),
-            m(|s| s.rmse),
-            m(|s| s.calibration)
-        );
-        let loss = |s: &[Score]| s.iter().map(|s| s.log_loss).collect::<Vec<_>>();
-        let gain = ours.map(|ours| paired(&loss(s), &loss(ours)));
-        match gain {
-            Some((d, low, high)) => println!("   {d:+.4} [{low:+.4}, {high:+.4}]"),
-            None => println!(),
-        }
-        gain
-    };
-    let floor = scores(&|log, _| {
-        log.rows
-            .iter()
-            .map(|r| (r.expected, Some(r.recall)))
-            .collect()
-    });
-    line("floor (knows the learner)", &floor, None);
-    let filter = scores(&|log, f| ours(&LEFT_OUT[f], log));
-    line("ours", &filter, None);
-    for (f, family) in Family::ALL.iter().enumerate() {
-        let own: Vec<Score> = filter.iter().skip(f).step_by(3).copied().collect();
-        line(&format!("  of these {}", family.name()), &own, None);
-    }
-    let shipped = scores(&|log, _| ours(&DEFAULT, log));
-    line("ours, shipped constants (not left out)", &shipped, None);
-    let average = mean(&filter.iter().map(|s| s.log_loss).collect::<Vec<_>>());
-    margins.claim(
-        average <= 0.49,
-        format!("log loss at most .49: {average:.4}"),
-    );
+    let train = logs(&Family::ALL, FIT_SEED, FIT_LEARNERS.min(learners * 2));
+    let test = logs(&Family::ALL, TEST_SEED, learners);
+    let strangers = logs(&Family::STRANGERS, TEST_SEED, learners);
 
     let mut fits = Fits {
         half_life: Vec::new(),
@@ -110,21 +50,111 @@ pub fn report(learners: u64, margins: &mut Margins) -> Fits {
             .collect();
         baselines[i / 3].fit(&left)
     });
-    for (b, baseline) in baselines.iter().enumerate() {
-        let numbers = &numbers[b * 3..b * 3 + 3];
+    let fitted: Vec<(&Baseline, &[Vec<f64>])> = baselines.iter().zip(numbers.chunks(3)).collect();
+    for (baseline, numbers) in &fitted {
+        keep(baseline, numbers, &mut fits);
+    }
+
+    let rows = |logs: &[Log]| logs.iter().map(|l| l.rows.len()).sum::<usize>();
+    println!(
+        "Prediction: {} simulated learners, {} answers, seeds from {TEST_SEED}",
+        test.len(),
+        rows(&test)
+    );
+    println!(
+        "log loss in nats; RMSE against the true chance of recall; calibration error; gain of ours with its"
+    );
+    println!(
+        "95 % interval (paired bootstrap over learners). All fitted on the two families not tested."
+    );
+    let average = table(&test, &Family::ALL, &fitted, "", margins);
+    margins.claim(
+        average <= 0.49,
+        format!("log loss at most .49: {average:.4}"),
+    );
+    println!(
+        "\nThe same, unlike all that anything was fitted on: {} learners, {} answers",
+        strangers.len(),
+        rows(&strangers)
+    );
+    table(
+        &strangers,
+        &Family::STRANGERS,
+        &fitted,
+        "strangers: ",
+        margins,
+    );
+    fits
+}
+
+/// `each` logs of every family, in turn.
+fn logs(families: &[Family; 3], seed: u64, each: u64) -> Vec<Log> {
+    parallel(each as usize * 3, |i| {
+        log(families[i % 3], seed + i as u64 / 3)
+    })
+}
+
+/// Prints a line for each predictor and claims that ours is the best. Gives our log loss.
+fn table(
+    test: &[Log],
+    families: &[Family; 3],
+    fitted: &[(&Baseline, &[Vec<f64>])],
+    whose: &str,
+    margins: &mut Margins,
+) -> f64 {
+    println!(
+        "\n  {:38} {:>8} {:>6} {:>6}   gain of ours",
+        "", "log loss", "RMSE", "cal."
+    );
+    let scores = |predict: &(dyn Fn(&Log, usize) -> Predictions + Sync)| -> Vec<Score> {
+        parallel(test.len(), |i| score(&test[i], &predict(&test[i], i % 3)))
+    };
+    let floor = scores(&|log, _| {
+        log.rows
+            .iter()
+            .map(|r| (r.expected, Some(r.recall)))
+            .collect()
+    });
+    line("floor (knows the learner)", &floor, None);
+    let filter = scores(&|log, f| ours(&LEFT_OUT[f], log));
+    line("ours", &filter, None);
+    for (f, family) in families.iter().enumerate() {
+        let own: Vec<Score> = filter.iter().skip(f).step_by(3).copied().collect();
+        line(&format!("  of these {}", family.name()), &own, None);
+    }
+    let shipped = scores(&|log, _| ours(&DEFAULT, log));
+    line("ours, shipped constants", &shipped, None);
+    for (baseline, numbers) in fitted {
         let theirs = scores(&|log, f| baseline.predict(&numbers[f], log));
         if let Some((_, low, _)) = line(baseline.name, &theirs, Some(&filter)) {
             margins.claim(
                 low > 0.0,
                 format!(
-                    "predicts better than {}: interval from {low:+.4}",
+                    "{whose}predicts better than {}: interval from {low:+.4}",
                     baseline.name
                 ),
             );
         }
-        keep(baseline, numbers, &mut fits);
     }
-    fits
+    mean(&filter.iter().map(|s| s.log_loss).collect::<Vec<_>>())
+}
+
+/// Prints one line and gives the gain of ours with its interval.
+fn line(name: &str, s: &[Score], ours: Option<&[Score]>) -> Option<(f64, f64, f64)> {
+    let m = |f: fn(&Score) -> f64| mean(&s.iter().map(f).collect::<Vec<_>>());
+    print!(
+        "  {name:38} {:8.4} {:6.3} {:6.3}",
+        m(|s| s.log_loss),
+        m(|s| s.rmse),
+        m(|s| s.calibration)
+    );
+    let loss = |s: &[Score]| s.iter().map(|s| s.log_loss).collect::<Vec<_>>();
+    let gain = ours.map(|ours| paired(&loss(s), &loss(ours)));
+    match gain {
+        Some((d, low, high)) => println!("   {d:+.4} [{low:+.4}, {high:+.4}]"),
+        None => println!(),
+    }
+    gain
 }
 
 fn keep(baseline: &Baseline, numbers: &[Vec<f64>], fits: &mut Fits) {
