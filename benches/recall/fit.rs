@@ -30,8 +30,8 @@ const START: Constants = Constants {
     first: 0.0,
     first_ease: 0.8,
     known: 1.5,
-    shifts: [0.3, 0.2, 0.2, 0.2, 0.3],
-    shift_means: [0.0; 5],
+    shifts: [0.3, 0.2, 0.2, 0.2, 0.3, 0.3],
+    shift_means: [0.0; 6],
     shift_kind: 0.2,
 };
 

@@ -345,6 +345,15 @@ fn normalise(belief: &mut Belief) {
     }
 }
 
+/// Half-life expected of an item, log2 of days.
+pub(super) fn mean_half(belief: &Belief) -> f32 {
+    let halves: Recalls = std::array::from_fn(half);
+    belief
+        .chunks_exact(HALVES)
+        .map(|cells| dot(cells, &halves))
+        .sum()
+}
+
 /// Mean and variance of the ease.
 pub(super) fn ease_moments(belief: &Belief) -> (f32, f32) {
     let (mut mean, mut square) = (0.0, 0.0);

@@ -2,12 +2,12 @@
 //!
 //! No forgetting curve fits everybody. Bayesian logistic regression, one extended Kalman step an answer, corrects the
 //! log odds of recall by a few features of the moment: overall, the time since the last answer, the number of
-//! answers, whether the last one was right, and whether it was minutes ago.
+//! answers, whether the last one was right, whether it was minutes ago, and how long the item is thought to last.
 
 use super::constants::Constants;
 
 /// Features.
-pub(super) const FEATURES: usize = 5;
+pub(super) const FEATURES: usize = 6;
 
 /// The moment of a question about an item that was asked before.
 #[derive(Clone, Copy, Debug)]
@@ -18,6 +18,8 @@ pub(super) struct Moment {
     pub reviews: u32,
     /// Share right of the last answer.
     pub last: f32,
+    /// Half-life that is expected of the item, log2 of days.
+    pub half: f32,
 }
 
 /// A moment in figures.
@@ -32,6 +34,7 @@ impl Moment {
             f64::from(self.reviews).log2().min(6.0) - 1.5,
             f64::from(self.last) - 0.7,
             1.0 / (1.0 + (days * 24.0).powi(2)),
+            f64::from(self.half) / 4.0,
         ]
     }
 }
@@ -104,5 +107,7 @@ impl Residual {
         shift.variance -= own * own / total;
         // Longer unseen is never better: the curve's own slope in log odds is at least psi a doubling (in nats).
         self.weights[1] = self.weights[1].min(0.25);
+        // Nor is an item that lasts longer ever worse, by the same slope.
+        self.weights[5] = self.weights[5].max(-0.25);
     }
 }

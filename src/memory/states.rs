@@ -1,4 +1,6 @@
-use super::belief::{Belief, Evidence, Filter, Latency, When, ease_moments, keep, recover};
+use super::belief::{
+    Belief, Evidence, Filter, Latency, When, ease_moments, keep, mean_half, recover,
+};
 use super::constants::{Constants, DEFAULT};
 use super::curve::CELLS;
 use super::kin::{Kin, Share};
@@ -123,7 +125,7 @@ impl Memory {
         let kind = self.kind(&outcome.kind);
         let (item, mut belief) = self.item(outcome, kind);
         let new = self.items[item].reviews == 0;
-        let moment = (!new).then(|| self.moment(item, at));
+        let moment = (!new).then(|| self.moment(item, &belief, at));
         let features = moment.map(|moment| moment.features());
         let when = match (&moment, &features) {
             (Some(moment), Some(features)) => {
@@ -332,7 +334,7 @@ impl Memory {
 
     /// Chance of recall and of a right answer at `now`.
     pub(super) fn chance_of(&self, item: usize, belief: &Belief, now: f64) -> (f64, f64) {
-        let moment = self.moment(item, now);
+        let moment = self.moment(item, belief, now);
         let kind = &self.kinds[self.items[item].kind as usize];
         let odds = self.residual.odds(&kind.shift, &moment.features());
         let when = self.filter.after(moment.days, odds);
@@ -378,17 +380,19 @@ impl Memory {
                 days,
                 reviews: 4,
                 last: 0.7,
+                half: 0.0,
             };
             self.residual.odds(&shift, &moment.features())
         })
     }
 
-    fn moment(&self, item: usize, now: f64) -> Moment {
+    fn moment(&self, item: usize, belief: &Belief, now: f64) -> Moment {
         let item = &self.items[item];
         Moment {
             days: days_between(item.last, now),
             reviews: item.reviews,
             last: item.correct,
+            half: mean_half(belief),
         }
     }
 
