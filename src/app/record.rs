@@ -7,6 +7,7 @@ use crate::store::{Meeting, States, Store, StoreError, Wanted};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
 
 /// Key of the setting that holds the player's profile.
 const PROFILE: &str = "profile";
@@ -39,6 +40,20 @@ pub struct TapOffset {
     pub spread: f64,
     /// The sound device that it was measured on.
     pub device: String,
+}
+
+impl TapOffset {
+    /// How much later than the system reckons sound from `device` reaches the ear. Nothing for another device, and
+    /// nothing where taps come early, since people tap ahead of a beat and nothing is heard before it is played; at
+    /// most a second, to which a measurement does not come.
+    pub fn late_on(&self, device: &str) -> Duration {
+        let seconds = if self.device == device {
+            self.seconds
+        } else {
+            0.0
+        };
+        Duration::try_from_secs_f64(seconds.clamp(0.0, 1.0)).unwrap_or_default()
+    }
 }
 
 /// The player's log with the memory that is folded from it.
@@ -293,4 +308,22 @@ impl Record {
 
 fn milliseconds(seconds: f64) -> i64 {
     (seconds * 1e3).round() as i64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_late_taps_on_the_same_device_make_anything_wait() {
+        let taps = |seconds| TapOffset {
+            seconds,
+            spread: 0.02,
+            device: "radio".into(),
+        };
+        let late = |seconds, device| taps(seconds).late_on(device).as_millis();
+        assert_eq!((late(0.2, "radio"), late(0.2, "wire")), (200, 0));
+        assert_eq!((late(-0.03, "radio"), late(9.0, "radio")), (0, 1000));
+        assert_eq!(late(f64::NAN, "radio"), 0);
+    }
 }

@@ -68,16 +68,17 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let seconds = wave.seconds();
     player.play(wave, false);
     wait(&mut player, seconds)?;
-    match player.info() {
-        Some(info) => write!(out, "{}", device(&info))?,
-        None => bail!("the sound device was lost"),
-    }
+    let Some(info) = player.info() else {
+        bail!("the sound device was lost");
+    };
+    write!(out, "{}", device(&info))?;
     match record.tap_offset()? {
         Some(offset) => writeln!(
             out,
-            "Taps come {} on this computer (measured on {}).",
+            "Taps come {} on this computer (measured on {}). {}",
             behind(offset.seconds),
-            offset.device
+            offset.device,
+            use_of(&offset, &info.device)
         )?,
         None => writeln!(
             out,
@@ -119,6 +120,18 @@ fn as_json(
 fn behind(seconds: f64) -> String {
     let side = if seconds < 0.0 { "before" } else { "after" };
     format!("{:.0} ms {side} the sound", seconds.abs() * 1000.0)
+}
+
+/// What the program does with the offset of the taps on a device, in words.
+fn use_of(offset: &TapOffset, device: &str) -> String {
+    let late = offset.late_on(device).as_millis();
+    if offset.device != device {
+        "Another device is in use now, so nothing is done with it; measure again: whichside sound --calibrate".into()
+    } else if late == 0 {
+        "People tap a little ahead of a beat, so nothing needs to wait.".into()
+    } else {
+        format!("So the mark on the grid and the clock of answers by ear wait {late} ms longer.")
+    }
 }
 
 /// What is known of the device, in lines.
@@ -196,16 +209,18 @@ fn tap_along(
         match calibrate(&late) {
             Ok(found) => {
                 let device = player.info().map_or_else(String::new, |i| i.device);
-                record.keep_tap_offset(&TapOffset {
+                let kept = TapOffset {
                     seconds: found.offset,
                     spread: found.spread,
                     device,
-                })?;
+                };
+                record.keep_tap_offset(&kept)?;
                 writeln!(
                     out,
-                    "Your taps come {}, as the system reckons it, and lie within {:.0} ms. This is kept for judging taps.",
+                    "Your taps come {}, as the system reckons it, and lie within {:.0} ms. {}",
                     behind(found.offset),
-                    found.spread * 1000.0
+                    found.spread * 1000.0,
+                    use_of(&kept, &kept.device)
                 )?;
                 return Ok(Exit::Clean);
             }

@@ -1,4 +1,5 @@
-use crate::sound::{Change, Player, SoundError, Take, Wave, render};
+use super::record::TapOffset;
+use crate::sound::{Change, Heard, Player, SoundError, Take, Wave, render};
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
 use std::thread;
@@ -34,18 +35,25 @@ pub struct Sounding {
     told: bool,
     tended: Instant,
     lost: bool,
+    /// What the sound takes longer to the ear than the system knows, as far as taps have told.
+    late: Duration,
 }
 
 impl Sounding {
-    /// Opens the sound device at a volume from 0 to 1.
+    /// Opens the sound device at a volume from 0 to 1. What is shown and timed waits as long as taps on the same
+    /// device came after the sound: a radio link is late by a fifth of a second and tells nobody.
     ///
     /// # Errors
     /// Where there is none that opens.
-    pub fn open(volume: Option<f32>) -> Result<Sounding, SoundError> {
+    pub fn open(volume: Option<f32>, taps: Option<&TapOffset>) -> Result<Sounding, SoundError> {
         let mut player = Player::open()?;
         if let Some(volume) = volume {
             player.set_volume(volume);
         }
+        let late = match (taps, player.info()) {
+            (Some(taps), Some(info)) => taps.late_on(&info.device),
+            _ => Duration::ZERO,
+        };
         Ok(Sounding {
             player,
             making: None,
@@ -53,6 +61,7 @@ impl Sounding {
             told: false,
             tended: Instant::now(),
             lost: false,
+            late,
         })
     }
 
@@ -104,7 +113,7 @@ impl Sounding {
             }
         }
         if let (Some(wave), false) = (&self.wave, self.told)
-            && let Some(heard) = self.player.heard()
+            && let Some(heard) = self.heard()
         {
             self.told = true;
             return Some(News::Heard(heard.since_start / f64::from(wave.rate())));
@@ -127,14 +136,21 @@ impl Sounding {
         match (&self.making, &self.wave) {
             (Some(_), _) => SOON,
             (None, Some(_)) if !self.told => SOON,
-            (None, Some(_)) if !still && self.player.heard().is_some() => FRAME,
+            (None, Some(_)) if !still && self.heard().is_some() => FRAME,
             _ => TEND,
         }
     }
 
+    /// What reaches the ear now.
+    fn heard(&self) -> Option<Heard> {
+        let now = Instant::now();
+        self.player
+            .heard_at(now.checked_sub(self.late).unwrap_or(now))
+    }
+
     /// The pulse that is heard, counted from the first one of the first pass.
     pub fn pulse(&self) -> Option<usize> {
-        let heard = self.player.heard()?;
+        let heard = self.heard()?;
         let wave = self.wave.as_ref()?;
         let pass = wave.pulse_at(heard.frame as usize)?;
         Some(pass + heard.rounds * wave.pulse_frames().len())
@@ -143,7 +159,7 @@ impl Sounding {
     /// True from the start of a wave, or of making it, to the end of its sound.
     pub fn is_busy(&self) -> bool {
         let begins = self.making.is_some() || (self.wave.is_some() && !self.told);
-        !self.lost && (begins || self.player.heard().is_some())
+        !self.lost && (begins || self.heard().is_some())
     }
 
     /// Volume, 0 to 1.

@@ -30,7 +30,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let began = Instant::now();
     let mut sounding = match args.silent {
         true => None,
-        false => match Sounding::open(None) {
+        false => match Sounding::open(None, None) {
             Ok(sounding) => Some(sounding),
             Err(error) => {
                 writeln!(out, "Without sound: {error}")?;

@@ -154,7 +154,10 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
     let seed = args.seed.unwrap_or_else(rand::random);
     let sound = match args.silent {
         true => None,
-        false => Some(Sounding::open(record.volume()?)),
+        false => Some(Sounding::open(
+            record.volume()?,
+            record.tap_offset()?.as_ref(),
+        )),
     };
     let mut session = Session::new(Start {
         decks: shelf.decks.clone(),

@@ -120,7 +120,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
     folder.make()?;
     let mut record = Record::open(&folder, args.data.clock())?;
-    let sound = Sounding::open(record.volume()?)
+    let sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
         .context("it cannot be played (with --out FILE.wav it goes into a file)")?;
     if args.plain || !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         return through(&playback, sound, args.cycles, out);
