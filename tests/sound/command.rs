@@ -102,6 +102,51 @@ fn a_card_goes_into_a_wav_file_with_its_count_in_feel_and_key() {
 }
 
 #[test]
+#[cfg(target_os = "linux")]
+fn what_is_played_is_what_goes_into_the_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let more = ["--with", "clave,bass,piano", "--feel", "swing=1.5"];
+    let expected = written(folder.path(), "expected.wav", &more);
+    let heard = folder.path().join("heard.raw");
+    let config = folder.path().join("file.conf");
+    let text = format!(
+        "pcm.null {{ type null }}\npcm.!default {{ type file slave.pcm null file {} format raw }}\n",
+        heard.display()
+    );
+    std::fs::write(&config, text).unwrap();
+    let run = Command::cargo_bin("whichside")
+        .unwrap()
+        .env("ALSA_CONFIG_PATH", &config)
+        .arg("play")
+        .arg(folder.path().join("street.toml"))
+        .args([
+            "answer", "--bpm", "240", "--cycles", "1", "--plain", "--data",
+        ])
+        .arg(folder.path().join("data"))
+        .args(more)
+        .output()
+        .unwrap();
+    let errors = String::from_utf8_lossy(&run.stderr);
+    if errors.contains("sound device") {
+        println!("skipped: this ALSA has no file plugin ({errors})");
+        return;
+    }
+    assert!(run.status.success(), "{errors}");
+    let heard: Vec<f32> = std::fs::read(&heard)
+        .unwrap()
+        .chunks_exact(4)
+        .map(|b| f32::from_le_bytes([b[0], b[1], b[2], b[3]]))
+        .collect();
+    let first = |samples: &[f32]| samples.iter().position(|s| s.abs() > 1e-5).unwrap();
+    let start = first(&heard) - first(&expected);
+    let heard = &heard[start..start + expected.len()];
+    // A new player's volume is one half, and the amplitude follows its square.
+    for (i, (heard, expected)) in heard.iter().zip(&expected).enumerate() {
+        assert!((heard - 0.25 * expected).abs() < 1e-4, "sample {i}");
+    }
+}
+
+#[test]
 fn a_file_that_would_be_too_long_is_refused_before_it_is_made() {
     let folder = tempfile::tempdir().unwrap();
     let deck = folder.path().join("street.toml");

@@ -1,4 +1,4 @@
-use crate::app::sounding::Sounding;
+use crate::app::sounding::{News, Sounding};
 use crate::app::{Exit, check, shelf};
 use crate::deck::{self, Card, Deck};
 use crate::rhythm::{Line, Score};
@@ -47,6 +47,11 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         thread::sleep(LOOK);
         if let Some(sounding) = &mut sounding {
             sounding.settle();
+            match sounding.poll() {
+                Some(News::Lost(why)) => writeln!(out, "No sound: {why}")?,
+                Some(News::Back) => writeln!(out, "The sound is back; the next change is played.")?,
+                Some(News::Heard(_)) | None => {}
+            }
         }
         // An editor may write the file anew: for a moment it is not there, or not whole.
         let Ok(now) = shelf::read_text(&args.file) else {

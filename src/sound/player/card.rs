@@ -178,12 +178,17 @@ impl Card {
             }
         }
         let silent = self.called.elapsed();
-        if self.trouble.lost.load(Ordering::Relaxed)
-            || (reason.is_some() && silent > STALLED_AFTER_ERROR)
-        {
-            return Some(reason.unwrap_or_default());
+        // In words first: a screen may have no room for what the system says.
+        let detail = reason
+            .as_deref()
+            .map_or(String::new(), |r| format!(" ({r})"));
+        if self.trouble.lost.load(Ordering::Relaxed) {
+            return Some(format!("the device is gone{detail}"));
         }
-        (silent > STALLED).then(|| "it takes no more sound".to_string())
+        if reason.is_some() && silent > STALLED_AFTER_ERROR {
+            return Some(format!("the device stopped answering{detail}"));
+        }
+        (silent > STALLED).then(|| "the device takes no more sound".to_string())
     }
 }
 
