@@ -118,3 +118,14 @@ fn the_bar_grid_is_said_in_words_where_that_is_asked_for() {
         "{said}"
     );
 }
+
+#[test]
+fn a_script_with_a_seed_says_how_long_its_player_takes() {
+    let folder = tempfile::tempdir().unwrap();
+    let script = "wait 9\n\nwait 20\n\nwait 3.25\n2\nwait 30\n\nwait soon\nwait -1\nstop\n";
+    let said = drill(folder.path(), EVENING, script);
+    assert!(said.contains("such as `wait 3.5`"), "{said}");
+    // The first card is looked at for 20 seconds, the answer for 30: with the last line's two, a minute is near.
+    assert!(said.contains("1 question in 1 minute."), "{said}");
+    assert_eq!(reviews(folder.path())[0]["seconds"], 3.25);
+}

@@ -35,6 +35,11 @@ impl Clock {
         }
     }
 
+    /// Does it go only where it is moved?
+    pub fn is_by_hand(self) -> bool {
+        self.hand.is_some()
+    }
+
     /// The time of this moment.
     pub fn now(self) -> DateTime<Utc> {
         self.hand

@@ -53,7 +53,7 @@ pub struct Args {
     #[arg(long)]
     still: bool,
     /// The same number, data and answers give the same questions (with --plain from a script the clock goes two
-    /// seconds a line)
+    /// seconds a line, or the seconds of a line such as `wait 3.5` before it)
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
     #[command(flatten)]

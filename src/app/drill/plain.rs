@@ -8,6 +8,8 @@ use std::io::{BufRead, Write};
 
 /// What a line takes on a clock that is moved by hand: an answer in time.
 const A_LINE: TimeDelta = TimeDelta::seconds(2);
+/// Longest time that a script can let pass at once, in seconds: a day.
+const LONGEST: f64 = 86_400.0;
 
 const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Words that work everywhere: \
 `again` shows or plays it once more, `slower` plays it slower, `words` says the bar grid in words, `stop` ends the \
@@ -35,11 +37,19 @@ pub fn run(
     face.backstage.start(&mut face.session);
     face.show()?;
     let mut line = String::new();
+    let mut takes = A_LINE;
     while !face.session.finished() {
         face.out.flush()?;
         line.clear();
         let read = input.read_line(&mut line)?;
-        face.backstage.clock.step(A_LINE);
+        if let Some(seconds) = line.trim().strip_prefix("wait ") {
+            if face.wait(seconds)? {
+                takes = TimeDelta::zero();
+            }
+            continue;
+        }
+        face.backstage.clock.step(takes);
+        takes = A_LINE;
         face.backstage.listen(&mut face.session);
         match read {
             0 => face.leave()?,
@@ -75,6 +85,33 @@ impl Face<'_> {
             sound.settle();
         }
         Ok(())
+    }
+
+    /// Lets time pass on a clock that is moved by hand. False where that cannot be done; the reason is said.
+    fn wait(&mut self, seconds: &str) -> std::io::Result<bool> {
+        let clock = self.backstage.clock;
+        let length = seconds.trim().parse::<f64>().ok();
+        let length = length.filter(|s| (0.0..=LONGEST).contains(s));
+        match length {
+            _ if !clock.is_by_hand() => {
+                writeln!(
+                    self.out,
+                    "The clock runs by itself; `wait` is for scripts with --seed."
+                )?;
+                Ok(false)
+            }
+            None => {
+                writeln!(
+                    self.out,
+                    "`wait` needs seconds from 0 to {LONGEST}, such as `wait 3.5`."
+                )?;
+                Ok(false)
+            }
+            Some(length) => {
+                clock.step(TimeDelta::microseconds((length * 1e6).round() as i64));
+                Ok(true)
+            }
+        }
     }
 
     fn take(&mut self, line: &str) -> std::io::Result<()> {
