@@ -3,6 +3,7 @@
 mod terminal;
 
 use std::path::Path;
+use std::time::{Duration, Instant};
 use terminal::Terminal;
 
 const DECK: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
@@ -82,7 +83,7 @@ fn stopping_keeps_the_answers_and_the_next_day_goes_on_from_them() {
     let mut first = drill_at_a_card(folder.path());
     first.send("\r");
     first.wait_for("Not asked before");
-    first.send("2or1");
+    first.send("2oooooooor1");
     first.wait_for("[Enter] next");
     first.send("\x1b");
     first.wait_for("1 question in");
@@ -173,6 +174,95 @@ fn a_stopped_drill_gives_the_terminal_back_and_goes_on() {
         drill.send("\x03");
         assert!(drill.end().success(), "{how:?}");
     }
+}
+
+/// Seconds that the last answer took by the log.
+fn last_seconds(data: &Path) -> f64 {
+    let mut command = assert_cmd::Command::new(env!("CARGO_BIN_EXE_whichside"));
+    let run = command.args(["log", "export", "--data"]).arg(data);
+    let run = run.assert().success();
+    let rows = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+    let row: serde_json::Value = serde_json::from_str(rows.lines().last().unwrap()).unwrap();
+    row["seconds"].as_f64().unwrap()
+}
+
+#[test]
+fn time_away_is_not_time_to_answer() {
+    for how in ["\x1a", "TSTP", "STOP"] {
+        let folder = tempfile::tempdir().unwrap();
+        let mut drill = drill_at_a_card(folder.path());
+        drill.send("\r");
+        drill.wait_for("Not asked before");
+        match how {
+            "\x1a" => drill.send(how),
+            signal => drill.signal(signal),
+        }
+        drill.wait_until("the stop", |d| d.is_stopped());
+        std::thread::sleep(Duration::from_millis(1500));
+        let back = Instant::now();
+        drill.signal("CONT");
+        drill.wait_for("You were away");
+        drill.send("2oooooooor1");
+        drill.wait_for("[Enter] next");
+        let seconds = last_seconds(folder.path());
+        let most = back.elapsed().as_secs_f64();
+        assert!(seconds <= most, "{how:?}: {seconds} of at most {most}");
+        assert_eq!(reviews(folder.path()), 1);
+        drill.send("\x03");
+        assert!(drill.end().success(), "{how:?}");
+    }
+}
+
+#[test]
+fn time_away_is_not_time_to_answer_line_by_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let args = ["drill", "--plain", "--silent", "--deck", DECK];
+    let mut drill = Terminal::start(&args, folder.path());
+    drill.wait_for("Minutes a day");
+    drill.send("\n");
+    drill.wait("a new card", |t| t.matches("count |").count() == 1);
+    drill.send("\n");
+    drill.wait_for("Not asked before");
+    drill.signal("STOP");
+    drill.wait_until("the stop", |d| d.is_stopped());
+    std::thread::sleep(Duration::from_millis(1500));
+    let back = Instant::now();
+    drill.signal("CONT");
+    // Meant for the question of before, and not taken as an answer to the next.
+    drill.send("2\n");
+    drill.wait_for("You were away");
+    assert_eq!(reviews(folder.path()), 0);
+    drill.send("2\no\noooooooo\nr\n");
+    drill.wait("the answer", |t| {
+        t.contains("Right, ") || t.contains("Missed.")
+    });
+    drill.send("stop\n");
+    let most = back.elapsed().as_secs_f64();
+    assert!(drill.end().success());
+    assert!(last_seconds(folder.path()) <= most);
+}
+
+#[test]
+fn a_deck_with_mistakes_is_told_about_and_its_good_cards_stay() {
+    let folder = tempfile::tempdir().unwrap();
+    let decks = folder.path().join("decks");
+    std::fs::create_dir(&decks).unwrap();
+    let good = std::fs::read_to_string(DECK).unwrap();
+    std::fs::write(
+        decks.join("street.toml"),
+        format!("{good}\n[[card]]\nid = 7\n"),
+    )
+    .unwrap();
+    let mut drill = Terminal::start(&["drill", "--silent"], folder.path());
+    drill.wait_for("in street.toml");
+    drill.send("\r");
+    drill.wait("the remark to go", |t| {
+        t.contains("ask me") && !t.contains("street.toml")
+    });
+    drill.send("\x03");
+    drill.wait_until("the terminal to be given back", |d| !d.is_full_screen());
+    drill.wait_for("shows where.");
+    assert!(drill.end().success());
 }
 
 #[test]

@@ -76,6 +76,17 @@ impl Agenda {
         self.items.is_empty()
     }
 
+    /// Without sound, what can be asked by ear alone has to wait; where that is all there is, it comes by eye.
+    pub fn for_ears(self, sound: bool) -> Agenda {
+        let by_eye = |item: &Item| item.key.sense == Sense::Read;
+        if sound || !self.items.iter().any(by_eye) {
+            return self;
+        }
+        let both = self.items.into_iter().zip(self.candidates);
+        let (items, candidates) = both.filter(|(item, _)| by_eye(item)).unzip();
+        Agenda { items, candidates }
+    }
+
     /// Plans `minutes` from `now` (seconds since 1970 UTC), without what was `asked` already.
     ///
     /// # Errors
@@ -130,6 +141,9 @@ impl Agenda {
     }
 
     /// What the same minutes bring a day after `now`.
+    ///
+    /// # Errors
+    /// Of the store, where it is looked up what was met.
     pub fn tomorrow(
         &self,
         record: &Record,
@@ -137,19 +151,20 @@ impl Agenda {
         minutes: f64,
         now: f64,
         seed: u64,
-    ) -> Tomorrow {
+    ) -> Result<Tomorrow, StoreError> {
         let settings = settings(minutes);
         let memory = record.memory();
+        let (met, _) = record.met()?;
         let plan = memory::plan(memory, &self.candidates, &settings, now + DAY, 0, seed);
         let mut tomorrow = Tomorrow::default();
         let mut new = HashSet::new();
         for planned in plan {
             let card = &self.candidates[planned.candidate].card;
-            match planned.why {
-                Why::New => {
+            match met.contains(card) {
+                true => tomorrow.again += 1,
+                false => {
                     new.insert(card);
                 }
-                Why::Fading | Why::Rotation => tomorrow.again += 1,
             }
             let title = question::card(&shelf.decks, card).map(|c| c.title.clone());
             if let Some(title) = title.filter(|t| !tomorrow.titles.contains(t))
@@ -159,7 +174,7 @@ impl Agenda {
             }
         }
         tomorrow.new_cards = new.len();
-        tomorrow
+        Ok(tomorrow)
     }
 }
 

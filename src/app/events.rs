@@ -4,6 +4,8 @@ use crossterm::event::{self, Event as Terminal, KeyEvent, KeyEventKind};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use std::io;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
 use std::time::Duration;
@@ -89,6 +91,16 @@ fn forward_keys(clock: Clock, to: &Sender<Event>) {
             return;
         }
     }
+}
+
+/// A flag that is raised whenever the process goes on after a stop.
+///
+/// # Errors
+/// Where signals cannot be listened to.
+pub fn resumed() -> io::Result<Arc<AtomicBool>> {
+    let flag = Arc::new(AtomicBool::new(false));
+    signal_hook::flag::register(SIGCONT, Arc::clone(&flag))?;
+    Ok(flag)
 }
 
 /// Stops the process as the terminal's stop key does; returns when it goes on.

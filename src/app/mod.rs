@@ -40,15 +40,22 @@ use std::process::ExitCode;
 /// Runs the program with the arguments of the process.
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
-    let mut out = io::stdout().lock();
-    let done = catch_unwind(AssertUnwindSafe(|| {
+    guarded(|| {
+        let mut out = io::stdout().lock();
         let exit = cli.run(&mut out)?;
         out.flush()?;
         Ok(exit)
-    }));
+    })
+}
+
+/// Does the work of a command and tells the player what became of it. A fault of the program itself ends it in a
+/// sentence, too.
+pub fn guarded(work: impl FnOnce() -> anyhow::Result<Exit>) -> ExitCode {
+    let done = catch_unwind(AssertUnwindSafe(work));
     let done = done.unwrap_or_else(|_| {
         Err(anyhow::anyhow!(
-            "a fault inside the program stopped it; every answer that you gave is kept"
+            "a fault inside the program stopped it. Every answer that you gave is kept: start it again to go on. \
+             The report of the fault is above, or in screen.log in your data folder"
         ))
     });
     match done {

@@ -16,6 +16,9 @@ pub struct Args {
     /// Look so many days ahead, as if you practised every day and answered as forecast
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=365))]
     days: Option<u16>,
+    /// As without sound: what is asked by ear alone waits
+    #[arg(long)]
+    silent: bool,
     /// Write the plan as JSON
     #[arg(long)]
     json: bool,
@@ -88,7 +91,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let record = Record::open_for(&folder, clock, shelf.items())?;
     shelf.choose_schools(&record.schools()?);
     let profile = record.profile()?.unwrap_or_default();
-    let agenda = Agenda::new(&shelf, &Scope::default(), profile);
+    let agenda = Agenda::new(&shelf, &Scope::default(), profile).for_ears(!args.silent);
     let now = clock.seconds();
     // The order of equals is drawn; a plan that is only shown need not differ from one time to the next.
     let seed = Draw::new(0).seed();

@@ -3,6 +3,9 @@ use std::io;
 use std::os::fd::{AsFd, OwnedFd};
 use std::path::Path;
 
+/// Bytes after which the file begins anew: the report of a fault outlives many starts.
+const LONG: u64 = 65_536;
+
 /// Standard error led into a file for as long as this value lives: sound libraries write there, right into the
 /// picture of a full-screen program.
 pub struct Quiet {
@@ -10,16 +13,15 @@ pub struct Quiet {
 }
 
 impl Quiet {
-    /// Leads standard error into `file`, which begins anew.
+    /// Leads standard error to the end of `file`, which begins anew when it has grown long.
     ///
     /// # Errors
     /// Where the file cannot be opened for writing.
     pub fn into(file: &Path) -> io::Result<Quiet> {
-        let file = OpenOptions::new()
-            .create(true)
-            .write(true)
-            .truncate(true)
-            .open(file)?;
+        let file = OpenOptions::new().create(true).append(true).open(file)?;
+        if file.metadata()?.len() > LONG {
+            file.set_len(0)?;
+        }
         Quiet::onto(&file)
     }
 

@@ -111,9 +111,11 @@ impl Draft {
                 1 => "1 mistake".to_string(),
                 n => format!("{n} mistakes"),
             };
-            let name = file.display();
+            // What matters comes first: a long path is cut where the window ends.
+            let name = file.file_name().unwrap_or(file.as_os_str()).display();
             self.remarks.push(format!(
-                "{count} in {name}; `whichside check {name}` shows where."
+                "{count} in {name}: whichside check {} shows where.",
+                file.display()
             ));
         }
         let id = deck.id.clone();

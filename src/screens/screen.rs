@@ -6,6 +6,7 @@ use crossterm::{execute, queue};
 use ratatui::backend::CrosstermBackend;
 use ratatui::{Frame, Terminal};
 use std::io::{self, Stdout, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The full screen, from opening it to giving the terminal back.
 pub struct Screen {
@@ -30,6 +31,7 @@ impl Screen {
     /// # Errors
     /// As for [`Screen::open`].
     pub fn reopen(&mut self) -> io::Result<()> {
+        TAKEN.store(true, Ordering::Relaxed);
         enable_raw_mode()?;
         let taken = execute!(
             io::stdout(),
@@ -70,9 +72,16 @@ impl Drop for Screen {
     }
 }
 
-/// Sets the terminal right whatever state it is in; for the panic hook. Errors are left alone: there is no better
+/// Is the terminal taken over? Giving it back twice would put the cursor back to where the first screen was left, and
+/// what was written since would be written over.
+static TAKEN: AtomicBool = AtomicBool::new(false);
+
+/// Sets the terminal right where it is taken over; for the panic hook. Errors are left alone: there is no better
 /// place to go from here.
 pub fn restore() {
+    if !TAKEN.swap(false, Ordering::Relaxed) {
+        return;
+    }
     let _ = disable_raw_mode();
     let mut out = io::stdout();
     let _ = queue!(out, LeaveAlternateScreen, Show);

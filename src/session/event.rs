@@ -35,7 +35,7 @@ pub enum Event {
     Silent(String),
     /// Sound works again.
     SoundBack,
-    /// The program was stopped for this many seconds and goes on now.
+    /// The program was stopped for this many seconds and goes on now, or the clock was set by as many.
     Away(f64),
     /// Enough for today. What was answered stays answered.
     Quit,
@@ -82,7 +82,7 @@ pub struct Step {
 /// What the next day brings at the same minutes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Tomorrow {
-    /// Items asked again.
+    /// Questions about cards met before.
     pub again: usize,
     /// Cards met for the first time.
     pub new_cards: usize,

@@ -113,6 +113,8 @@ pub struct Progress {
 pub enum Notice {
     NoSound(String),
     SoundBack,
+    /// The question was put away while the player was.
+    Away,
     /// So many answers are not on disk, and why.
     NotSaved(usize, String),
     /// Leaving now loses so many answers; leaving again does it.
@@ -128,6 +130,7 @@ impl std::fmt::Display for Notice {
         match self {
             Notice::NoSound(why) => write!(f, "No sound, so questions come by eye only: {why}."),
             Notice::SoundBack => f.write_str("The sound is back."),
+            Notice::Away => f.write_str("You were away: this is a fresh question, timed from now."),
             Notice::NotSaved(n, why) => {
                 write!(f, "{} not saved yet ({why}); trying again.", answers(n))
             }

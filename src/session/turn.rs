@@ -1,5 +1,5 @@
 use super::hearing::play;
-use super::stage::{Asking, Meeting, Missed, Stage, Told};
+use super::stage::{Asking, Meeting, Missed, Notice, Stage, Told};
 use super::{Effect, Review, Session, Step};
 use crate::deck::Card;
 use crate::question::tempo::{self, Past};
@@ -289,7 +289,7 @@ impl Session {
     }
 
     pub(super) fn away(&mut self, seconds: f64, now: f64, effects: &mut Vec<Effect>) {
-        if !seconds.is_finite() || seconds <= 0.0 {
+        if !seconds.is_finite() || seconds == 0.0 {
             return;
         }
         if let Some(begun) = &mut self.begun {
@@ -300,6 +300,7 @@ impl Session {
         }
         if matches!(self.stage, Stage::Asking(_)) {
             self.ask_afresh(now, effects);
+            self.notice = Some(Notice::Away);
         }
     }
 }

@@ -16,8 +16,8 @@ pub struct Backstage {
     pub clock: Clock,
     /// Seeds of the plans.
     draw: Draw,
-    /// Made when the profile is known, since it says which drums there are.
-    agenda: Option<(Profile, Agenda)>,
+    /// Made when the profile is known, since it says which drums there are, and made anew when sound comes or goes.
+    agenda: Option<(Profile, bool, Agenda)>,
     /// A trouble with the log that is not about one review.
     pub trouble: Option<String>,
     /// Why a review could not be saved, of the last one that could not.
@@ -117,7 +117,8 @@ impl Backstage {
                 asked,
             } => {
                 let (now, seed) = (self.clock.seconds(), self.draw.seed());
-                let agenda = agenda(&mut self.agenda, &self.shelf, &self.scope, profile);
+                let sound = session.sound();
+                let agenda = agenda(&mut self.agenda, &self.shelf, &self.scope, profile, sound);
                 let steps = agenda.steps(&self.record, minutes, &asked, now, seed);
                 Some(Event::Planned(steps.unwrap_or_else(|error| {
                     self.trouble = Some(error.to_string());
@@ -127,10 +128,16 @@ impl Backstage {
             Effect::Outlook => {
                 let (now, seed) = (self.clock.seconds(), self.draw.seed());
                 let profile = session.profile();
-                let agenda = agenda(&mut self.agenda, &self.shelf, &self.scope, profile);
+                let sound = session.sound();
+                let agenda = agenda(&mut self.agenda, &self.shelf, &self.scope, profile, sound);
                 let minutes = profile.minutes;
-                let tomorrow = agenda.tomorrow(&self.record, &self.shelf, minutes, now, seed);
-                Some(Event::Tomorrow(tomorrow))
+                match agenda.tomorrow(&self.record, &self.shelf, minutes, now, seed) {
+                    Ok(tomorrow) => Some(Event::Tomorrow(tomorrow)),
+                    Err(error) => {
+                        self.trouble = Some(error.to_string());
+                        None
+                    }
+                }
             }
             Effect::Met { card, at, seconds } => {
                 self.note(|record| record.meet(&card, at, seconds));
@@ -205,16 +212,21 @@ impl Farewell {
     }
 }
 
-/// The agenda for a profile, made at the first use.
+/// The agenda for a profile with or without sound, made at the first use.
 fn agenda<'a>(
-    kept: &'a mut Option<(Profile, Agenda)>,
+    kept: &'a mut Option<(Profile, bool, Agenda)>,
     shelf: &Shelf,
     scope: &Scope,
     profile: Profile,
+    sound: bool,
 ) -> &'a Agenda {
-    if kept.as_ref().is_none_or(|(p, _)| *p != profile) {
+    if kept
+        .as_ref()
+        .is_none_or(|(p, s, _)| (*p, *s) != (profile, sound))
+    {
         *kept = None;
     }
-    let (_, agenda) = kept.get_or_insert_with(|| (profile, Agenda::new(shelf, scope, profile)));
+    let make = || Agenda::new(shelf, scope, profile).for_ears(sound);
+    let (.., agenda) = kept.get_or_insert_with(|| (profile, sound, make()));
     agenda
 }

@@ -10,7 +10,15 @@ use crate::screens::theme::{Depth, Theme};
 use crate::session::{Event, Session};
 use anyhow::Context;
 use chrono::{DateTime, Utc};
+use std::collections::VecDeque;
+use std::io::Write;
 use std::time::Duration;
+
+/// How often the page is drawn when nothing happens: the time that is left goes by.
+const TICK: Duration = Duration::from_secs(1);
+/// Seconds that a turn of the loop may take beyond its patience. More of them, and the machine slept, the program was
+/// stopped, or the clock was set.
+const SLACK: f64 = 2.0;
 
 /// The drill on the full screen.
 ///
@@ -23,36 +31,54 @@ pub fn run(
     clock: Clock,
     still: bool,
     events: Events,
+    out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
     screen::restore_on_panic();
     // Without the file the picture may be torn by messages, which is no reason not to play.
-    let _quiet = Quiet::into(&folder.log_file()).ok();
+    let quiet = Quiet::into(&folder.log_file()).ok();
+    let remarks = backstage.shelf.remarks.clone();
     let mut face = Face {
         session,
         backstage,
+        remarks: remarks.clone().into(),
         clock,
         still,
         theme: Theme::new(Depth::from_environment(|name| std::env::var(name).ok())),
         screen: Screen::open().context("the terminal cannot be drawn on")?,
+        alive: clock.seconds(),
+        goes_on: false,
     };
     face.backstage.start(&mut face.session);
     while !face.session.finished() {
         face.backstage.listen(&mut face.session);
         face.draw().context("the terminal cannot be drawn on")?;
-        if let Some(event) = events.next(face.patience()) {
-            face.take(event)?;
-        }
+        let patience = face.patience();
+        let event = events.next(Some(patience));
+        face.turn(event, patience)?;
     }
-    Ok(face.backstage.farewell(&face.session))
+    let farewell = face.backstage.farewell(&face.session);
+    drop(face);
+    drop(quiet);
+    // In the picture there may not have been room for all of it.
+    for remark in remarks {
+        writeln!(out, "Note: {remark}")?;
+    }
+    Ok(farewell)
 }
 
 struct Face {
     session: Session,
     backstage: Backstage,
+    /// What the player should know about their own decks, one at a time.
+    remarks: VecDeque<String>,
     clock: Clock,
     still: bool,
     theme: Theme,
     screen: Screen,
+    /// When the loop last went round, seconds since 1970 UTC.
+    alive: f64,
+    /// The player had the program stopped and has come back; the signal that tells so is still to come.
+    goes_on: bool,
 }
 
 impl Face {
@@ -63,24 +89,47 @@ impl Face {
         }
         let mut page = stages::page(&self.session, outside, self.clock.seconds());
         if page.notice.is_none() {
-            page.notice.clone_from(&self.backstage.trouble);
+            let trouble = self.backstage.trouble.as_ref();
+            page.notice = trouble.or(self.remarks.front()).cloned();
         }
         let theme = self.theme;
         self.screen
             .draw(|frame| draw::page(&page, theme, frame.area(), frame.buffer_mut()))
     }
 
-    /// How long the picture stays true by itself; `None` where nothing on it moves and no sound is to be looked
-    /// after.
-    fn patience(&self) -> Option<Duration> {
+    /// How long the picture stays true by itself.
+    fn patience(&self) -> Duration {
         let sound = self.backstage.sound.as_ref();
-        sound.map(|sound| sound.patience(self.still))
+        sound.map_or(TICK, |sound| sound.patience(self.still).min(TICK))
+    }
+
+    /// One turn of the loop: what happened, or nothing within `patience`.
+    fn turn(&mut self, event: Option<Outer>, patience: Duration) -> anyhow::Result<()> {
+        let now = self.clock.seconds();
+        let gone = now - self.alive;
+        self.alive = now;
+        let unasked = event == Some(Outer::Resume) && !std::mem::take(&mut self.goes_on);
+        if unasked || !(-SLACK..=patience.as_secs_f64() + SLACK).contains(&gone) {
+            self.backstage.tell(&mut self.session, Event::Away(gone));
+            // A key was meant for the page that was there before.
+            if matches!(event, Some(Outer::Key { .. })) {
+                return Ok(());
+            }
+        }
+        event.map_or(Ok(()), |event| self.take(event))
     }
 
     fn take(&mut self, event: Outer) -> anyhow::Result<()> {
         match event {
             Outer::Key { key, at } => match meaning(&self.session, key) {
-                Meaning::Session(event) => self.tell_at(event, at),
+                Meaning::Session(event) => {
+                    if matches!(event, Event::Begin | Event::Next)
+                        && self.session.notice().is_none()
+                    {
+                        self.remarks.pop_front();
+                    }
+                    self.tell_at(event, at);
+                }
                 Meaning::Volume(steps) => self.backstage.turn(steps),
                 Meaning::Nothing => {}
                 Meaning::Suspend => self.suspend()?,
@@ -115,8 +164,10 @@ impl Face {
         self.screen.close();
         stop_process();
         self.screen.reopen()?;
-        let away = self.clock.seconds() - before;
-        self.backstage.tell(&mut self.session, Event::Away(away));
+        self.goes_on = true;
+        self.alive = self.clock.seconds();
+        let away = Event::Away(self.alive - before);
+        self.backstage.tell(&mut self.session, away);
         Ok(())
     }
 }

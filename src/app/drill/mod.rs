@@ -183,5 +183,6 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
         Some(events) => events,
         None => Events::listen(clock).context("signals cannot be listened to")?,
     };
-    Ok(full::run(session, backstage, &folder, clock, args.still, events)?.say())
+    let left = full::run(session, backstage, &folder, clock, args.still, events, out)?;
+    Ok(left.say())
 }

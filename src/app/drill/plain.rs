@@ -1,10 +1,13 @@
 use super::backstage::{Backstage, Farewell};
+use crate::app::events;
 use crate::question::Form;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
+use anyhow::Context;
 use chrono::TimeDelta;
 use std::io::{BufRead, Write};
+use std::sync::atomic::Ordering;
 
 /// What a line takes on a clock that is moved by hand: an answer in time.
 const A_LINE: TimeDelta = TimeDelta::seconds(2);
@@ -25,6 +28,7 @@ pub fn run(
     input: &mut dyn BufRead,
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
+    let resumed = events::resumed().context("signals cannot be listened to")?;
     let mut face = Face {
         session,
         backstage,
@@ -41,7 +45,11 @@ pub fn run(
     while !face.session.finished() {
         face.out.flush()?;
         line.clear();
+        let shown = face.backstage.now();
         let read = input.read_line(&mut line)?;
+        if resumed.swap(false, Ordering::Relaxed) && read > 0 && face.back_again(shown)? {
+            continue;
+        }
         if let Some(seconds) = line.trim().strip_prefix("wait ") {
             if face.wait(seconds)? {
                 takes = TimeDelta::zero();
@@ -85,6 +93,18 @@ impl Face<'_> {
             sound.settle();
         }
         Ok(())
+    }
+
+    /// The program was stopped and goes on. When it was stopped is not known, so that all the time since the page was
+    /// `shown` counts as away. True where there is another question now, which the line was not meant for.
+    fn back_again(&mut self, shown: f64) -> std::io::Result<bool> {
+        let asking = matches!(self.session.stage(), Stage::Asking(_));
+        let away = self.backstage.now() - shown;
+        self.tell(Event::Away(away))?;
+        if asking {
+            self.show()?;
+        }
+        Ok(asking)
     }
 
     /// Lets time pass on a clock that is moved by hand. False where that cannot be done; the reason is said.
@@ -169,7 +189,11 @@ impl Face<'_> {
                     );
                 }
                 if keys.len() != length {
-                    return writeln!(self.out, "The answer has {length} letters; try again.");
+                    let letters = match length {
+                        1 => "1 letter".to_string(),
+                        n => format!("{n} letters"),
+                    };
+                    return writeln!(self.out, "The answer has {letters}; try again.");
                 }
                 for key in keys {
                     self.tell(Event::Key(key))?;

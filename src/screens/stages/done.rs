@@ -73,10 +73,10 @@ fn title(summary: &Summary) -> String {
 fn coming(tomorrow: &Tomorrow) -> String {
     let mut text = match (tomorrow.again, tomorrow.new_cards) {
         (0, 0) => return "nothing has to come back yet; a free day.".into(),
-        (again, 0) => format!("{} again", counted(again, "question")),
+        (again, 0) => format!("{} about what you have met", counted(again, "question")),
         (0, new) => counted(new, "new card"),
         (again, new) => format!(
-            "{} again and {}",
+            "{} about what you have met and {}",
             counted(again, "question"),
             counted(new, "new card")
         ),
