@@ -95,7 +95,7 @@ pub fn plan(
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
-    let mut worths = worths(memory, candidates, settings, now);
+    let worths = worths(memory, candidates, settings, now);
     let met: HashSet<&str> = worths
         .iter()
         .filter(|w| !w.new)
@@ -108,15 +108,16 @@ pub fn plan(
         .fold(f64::INFINITY, f64::min)
         .max(0.5);
     let most = ((settings.minutes * 60.0 / shortest) as usize * 8 + 64).max(1);
-    if worths.len() > most {
-        worths.select_nth_unstable_by(most, |a, b| {
-            b.order()
-                .total_cmp(&a.order())
-                .then(a.candidate.cmp(&b.candidate))
-        });
-        let rest = worths.split_off(most);
-        worths.extend(opening(candidates, &met, rest, settings));
+    // Apart, because there may be any number of new items that look better than what is known, of which the limit of
+    // the day lets only a few in.
+    let (mut new, known): (Vec<_>, Vec<_>) = worths.into_iter().partition(|w| w.new);
+    let (mut worths, _) = foremost(known, most);
+    if new.len() > most {
+        let (foremost, rest) = foremost(new, most);
+        new = foremost;
+        new.extend(opening(candidates, &met, rest, settings));
     }
+    worths.append(&mut new);
     let choose = |comfort: f64, most_new: usize| {
         choose(
             candidates, settings, &met, new_today, &worths, comfort, most_new,
@@ -124,6 +125,20 @@ pub fn plan(
     };
     let chosen = comfortable(settings.target, choose);
     interleave(candidates, chosen, seed)
+}
+
+/// The `most` items of the highest order, and the rest.
+fn foremost(mut worths: Vec<Worth>, most: usize) -> (Vec<Worth>, Vec<Worth>) {
+    if worths.len() <= most {
+        return (worths, Vec::new());
+    }
+    worths.select_nth_unstable_by(most, |a, b| {
+        b.order()
+            .total_cmp(&a.order())
+            .then(a.candidate.cmp(&b.candidate))
+    });
+    let rest = worths.split_off(most);
+    (worths, rest)
 }
 
 /// New items that would be lost by looking at the most valuable alone, although they may be needed as the first of

@@ -165,3 +165,17 @@ fn no_time_or_nothing_to_ask_gives_no_plan() {
     assert!(plan(&memory, &candidates(5), &none, 0.0, 0, 1).is_empty());
     assert!(plan(&memory, &[], &Settings::default(), 0.0, 0, 1).is_empty());
 }
+
+/// However many new items look better than what was missed yesterday: the limit of new cards leaves time for it.
+#[test]
+fn what_was_missed_comes_again_however_much_is_new() {
+    let candidates = candidates(1000);
+    let mut memory = Memory::new();
+    let missed = &candidates[..12];
+    for (nth, candidate) in missed.iter().enumerate() {
+        memory.observe(&answer(candidate, 20.0 * nth as f64, 0.0));
+    }
+    let plan = plan(&memory, &candidates, &Settings::default(), DAY, 0, 1);
+    let again = plan.iter().filter(|p| p.candidate < missed.len()).count();
+    assert_eq!(again, missed.len(), "{plan:?}");
+}
