@@ -89,7 +89,7 @@ fn on_the_full_screen() {
     let mut drill = Terminal::script(&cramped(DRILL), folder.path());
     for _ in 0..200 {
         let screen = drill.settled();
-        if screen.contains("could not be saved") || screen.contains("done for today") {
+        if screen.contains("not saved yet") || screen.contains("done for today") {
             break;
         }
         let key = match () {
