@@ -2,6 +2,7 @@
 //! it opens the log and the screen as the drill does, and then fails for real; called without, it does that in a
 //! terminal and looks at what is left.
 
+#[allow(dead_code)]
 mod terminal;
 
 use assert_cmd::Command;

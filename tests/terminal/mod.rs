@@ -1,7 +1,5 @@
 //! The real program in a pseudo-terminal, with a terminal emulator that reads what it draws.
 
-#![allow(dead_code, reason = "each test binary uses a part of it")]
-
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
 use std::num::NonZero;
