@@ -87,7 +87,7 @@ fn same(
         if desk.input.read_line(&mut line)? == 0 {
             return Ok(None);
         }
-        match line.trim() {
+        match line.trim().to_lowercase().as_str() {
             "y" | "yes" => return Ok(Some(true)),
             "n" | "no" => return Ok(Some(false)),
             _ => writeln!(desk.out, "Answer y or n.")?,

@@ -33,6 +33,7 @@ impl Shelf {
         for file in own_files(&folder.decks())? {
             shelf.add(&file)?;
         }
+        let file = wanted.filter(|path| path.is_file());
         let wanted = match wanted {
             None => None,
             Some(path) if path.is_file() => Some(shelf.add(path)?),
@@ -43,7 +44,13 @@ impl Shelf {
             decks.flat_map(|d| &d.cards).map(|c| c.id.clone()).collect()
         });
         if chosen.as_ref().is_some_and(BTreeSet::is_empty) {
-            bail!("there is no card in this deck that can be asked");
+            match file {
+                Some(file) => bail!(
+                    "no card of {0} can be used; `whichside check {0}` says what to mend",
+                    file.display()
+                ),
+                None => bail!("there is no card in this deck that can be asked"),
+            }
         }
         Ok(Shelf {
             decks: shelf.decks.into(),

@@ -80,7 +80,7 @@ impl Card {
 }
 
 /// A question in words with its answers.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct WordChoice {
     pub ask: String,
     pub right: String,

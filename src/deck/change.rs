@@ -1,6 +1,7 @@
 //! What changed between two versions of a deck or card.
 
-use super::{Card, Deck, States};
+use super::show::states;
+use super::{Card, Deck};
 use crate::rhythm::notation::write_block;
 
 /// The first card of `now` that is new or differs from the one of its id in `before`; the first of all where there is
@@ -20,11 +21,7 @@ pub fn changed_card<'a>(before: Option<&Deck>, now: &'a Deck) -> Option<&'a Card
 pub fn idea(card: &Card) -> String {
     let mut score = card.score.clone();
     score.drums = score.drums.map(|drums| drums.with_hands(&[]));
-    let states = match card.states {
-        States::Neither => "neither",
-        States::Bar(side) => side.name(),
-        States::Direction => "direction",
-    };
+    let states = states(card);
     let clave = card.clave.map_or("no clave".into(), |c| c.to_string());
     match &card.choice {
         Some(choice) => format!("{}\n{}\n", choice.ask, choice.right),

@@ -10,13 +10,59 @@ use std::collections::BTreeMap;
 pub struct Coverage {
     pub cards: usize,
     pub decks: Vec<DeckCoverage>,
-    /// Cards by concept.
-    pub concepts: BTreeMap<String, usize>,
+    /// What there is of each concept.
+    pub concepts: BTreeMap<String, ConceptCoverage>,
     /// Cards by the way in which they can be asked, such as `side:read`.
     pub asked: BTreeMap<String, usize>,
     pub sides: Sides,
     /// What looks unbalanced, one sentence each.
     pub remarks: Vec<String>,
+}
+
+/// One concept in a coverage report.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct ConceptCoverage {
+    pub cards: usize,
+    /// Slowest and fastest tempo of its cards; `None` where it has only cards of words.
+    pub tempo: Option<(f64, f64)>,
+    /// Its cards by the way in which they can be asked, such as `side:read`.
+    pub asked: BTreeMap<String, usize>,
+}
+
+impl ConceptCoverage {
+    fn add(&mut self, card: &Card, ways: &[String]) {
+        self.cards += 1;
+        widen(&mut self.tempo, card);
+        for way in ways {
+            *self.asked.entry(way.clone()).or_default() += 1;
+        }
+    }
+
+    /// Its ways of being asked, senses of a kind together: `side read hear, hand read`.
+    fn ways(&self) -> String {
+        let mut kinds: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+        for way in self.asked.keys().rev() {
+            let (kind, sense) = way.split_once(':').unwrap_or((way, ""));
+            kinds.entry(kind).or_default().push(sense);
+        }
+        let kinds = kinds
+            .into_iter()
+            .map(|(kind, senses)| format!("{kind} {}", senses.join(" ")));
+        kinds.collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// Takes the tempo range of a card in; a card of words has none.
+fn widen(range: &mut Option<(f64, f64)>, card: &Card) {
+    if card.choice.is_none() {
+        let (low, high) = range.unwrap_or(card.tempo);
+        *range = Some((low.min(card.tempo.0), high.max(card.tempo.1)));
+    }
+}
+
+/// A tempo range as it is written in a table.
+fn range(tempo: Option<(f64, f64)>) -> String {
+    tempo.map_or("-".into(), |(low, high)| format!("{low}-{high}"))
 }
 
 /// One deck in a coverage report.
@@ -63,18 +109,17 @@ pub fn coverage(decks: &[Deck], asked: impl Fn(&Card) -> Vec<String>) -> Coverag
         };
         for card in &deck.cards {
             found.cards += 1;
+            let ways = asked(card);
             for concept in &card.concepts {
-                *found.concepts.entry(concept.clone()).or_default() += 1;
+                let entry = found.concepts.entry(concept.clone()).or_default();
+                entry.add(card, &ways);
             }
-            for way in asked(card) {
+            for way in ways {
                 *found.asked.entry(way).or_default() += 1;
             }
             here.sides.count(card);
             found.sides.count(card);
-            if card.choice.is_none() {
-                let (low, high) = here.tempo.unwrap_or(card.tempo);
-                here.tempo = Some((low.min(card.tempo.0), high.max(card.tempo.1)));
-            }
+            widen(&mut here.tempo, card);
         }
         found.decks.push(here);
     }
@@ -116,13 +161,19 @@ fn remarks(found: &Coverage) -> Vec<String> {
             "{two} single bars state the two side and {three} the three side: always answering the same would do well"
         ));
     }
+    let (forth, back) = (found.sides.written_two_three, found.sides.written_three_two);
+    if direction >= 8 && !(0.35..=0.65).contains(&(forth as f64 / direction as f64)) {
+        remarks.push(format!(
+            "{forth} cards are written in 2-3 and {back} in 3-2: phrases of odd length and places are asked as written"
+        ));
+    }
     let all = sided + direction + neither;
     if all >= 8 && neither == 0 {
         remarks.push(
             "no part states neither side: a player learns to look for a side everywhere".into(),
         );
     }
-    for (concept, _) in found.concepts.iter().filter(|(_, n)| **n == 1) {
+    for (concept, _) in found.concepts.iter().filter(|(_, c)| c.cards == 1) {
         remarks.push(format!("only one card has the concept `{concept}`"));
     }
     remarks
@@ -154,9 +205,7 @@ impl std::fmt::Display for Coverage {
             "deck"
         )?;
         for deck in &self.decks {
-            let tempo = deck
-                .tempo
-                .map_or("-".into(), |(low, high)| format!("{low}-{high}"));
+            let tempo = range(deck.tempo);
             writeln!(
                 f,
                 "{:width$} {:>5} {tempo:>8} {}",
@@ -190,10 +239,75 @@ impl std::fmt::Display for Coverage {
             "\nCards by the way they can be asked: {}",
             list(&self.asked)
         )?;
-        writeln!(f, "\nCards by concept: {}", list(&self.concepts))?;
+        let width = self.concepts.keys().map(|c| c.chars().count()).max();
+        let width = width.unwrap_or(7).max(7);
+        writeln!(f, "\n{:width$} cards    tempo  can be asked", "concept")?;
+        for (name, concept) in &self.concepts {
+            let (cards, tempo) = (concept.cards, range(concept.tempo));
+            writeln!(f, "{name:width$} {cards:>5} {tempo:>8}  {}", concept.ways())?;
+        }
         for remark in &self.remarks {
             writeln!(f, "\nLook at this: {remark}.")?;
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::deck::read;
+
+    /// Cards with these sides, and one in words; each bar is of the same strokes, since only counts matter here.
+    fn deck(states: &[&str]) -> Deck {
+        let mut text = "title = \"T\"\nsource = \"s\"\n".to_string();
+        for (i, states) in states.iter().enumerate() {
+            let clave = if *states == "three side" {
+                "3-2"
+            } else {
+                "2-3"
+            };
+            text += &format!(
+                "[[card]]\nid = \"c{i}\"\ntitle = \"C\"\nclave = \"son {clave}\"\nstates = \"{states}\"\n\
+                 concepts = [\"corner\"]\ntempo = [{}, {}]\ngrid = \"\"\"\ncount | 1 & 2 & 3 & 4 & |\n\
+                 conga | H T S T H T O O |\n\"\"\"\n",
+                100 + i,
+                150 + i
+            );
+        }
+        text += "[[card]]\nid = \"w\"\ntitle = \"W\"\nconcepts = [\"corner\", \"words\"]\nask = \"?\"\nright = \"a\"\n\
+                 wrong = [\"b\"]\nwhy = \"c\"\n";
+        let (deck, found) = read("t.toml", &text);
+        assert_eq!(found, []);
+        deck
+    }
+
+    fn asked(card: &Card) -> Vec<String> {
+        match card.choice {
+            Some(_) => vec!["choice:read".into()],
+            None => vec!["side:read".into(), "side:hear".into()],
+        }
+    }
+
+    #[test]
+    fn each_concept_is_counted_by_cards_tempos_and_ways() {
+        let found = coverage(&[deck(&["two side", "three side"])], asked);
+        let corner = &found.concepts["corner"];
+        assert_eq!((corner.cards, corner.tempo), (3, Some((100.0, 151.0))));
+        assert_eq!(corner.asked["side:read"], 2);
+        assert_eq!(corner.ways(), "choice read, side read hear");
+        let words = &found.concepts["words"];
+        assert_eq!((words.cards, words.tempo), (1, None));
+        assert_eq!((found.sides.two, found.sides.three), (1, 1));
+        assert_eq!(found.asked["side:hear"], 2);
+    }
+
+    #[test]
+    fn sides_out_of_balance_are_remarked_on() {
+        let balanced = coverage(&[deck(&["two side", "three side"].repeat(4))], asked);
+        let turned = coverage(&[deck(&["two side"; 8])], asked);
+        let says = |c: &Coverage| c.remarks.iter().any(|r| r.contains("the two side and"));
+        assert!(!says(&balanced) && says(&turned));
+        assert!(turned.to_string().contains("Look at this: 8 single bars"));
     }
 }

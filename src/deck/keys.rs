@@ -172,6 +172,16 @@ impl<'t, 'i> Keys<'t, 'i> {
         }
     }
 
+    /// One number.
+    pub(super) fn number(&self, key: &str, notes: &mut Notes) -> Option<At<f64>> {
+        let at = self.get(key)?;
+        let span = at.span.clone();
+        match number(at.value) {
+            Some(value) => Some(At { value, span }),
+            None => self.wrong(key, at, "one number, such as 150", notes),
+        }
+    }
+
     /// A table of whole numbers above 0.
     pub(super) fn counts(&self, key: &str, notes: &mut Notes) -> Vec<(String, u32)> {
         let Some(at) = self.get(key) else {

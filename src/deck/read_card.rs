@@ -153,6 +153,10 @@ fn read_parts(
         often: keys.counts("often", notes),
         choice,
     };
+    if !matches!(card.states, States::Neither) && !keys.has("clave") {
+        let mend = "write `clave = \"son 2-3\"` or another: the clave under the first bar";
+        keys.note_missing("clave", mend, notes);
+    }
     if let Some(read) = &score {
         clave_agrees(read, &card, notes);
         check_side(&card, keys, notes);
@@ -364,11 +368,7 @@ fn check_side(card: &Card, keys: &Keys, notes: &mut Notes) {
         notes.add(&rules::SIDE, keys.place_of("states"), message, mend)
     };
     match (card.states, card.clave) {
-        (States::Neither, _) => {}
-        (_, None) => {
-            let mend = "write `clave = \"son 2-3\"` or another: the clave under the first bar";
-            keys.note_missing("clave", mend, notes);
-        }
+        (States::Neither, _) | (_, None) => {}
         (States::Bar(side), _) if bars != 1 => note(
             format!(
                 "a part of {bars} bars does not belong to the {} alone",

@@ -80,12 +80,8 @@ pub(super) fn read_thin_from(
     tempo: Option<(f64, f64)>,
     notes: &mut Notes,
 ) -> Option<f64> {
-    let from = keys.numbers("thin_from", notes)?;
-    let [bpm] = from.value[..] else {
-        let message = "`thin_from` takes one tempo, these are two";
-        notes.add(&rules::THIN, from.span, message, "write the first one only");
-        return None;
-    };
+    let from = keys.number("thin_from", notes)?;
+    let bpm = from.value;
     if !keys.has("thin") {
         let message = "there is a tempo for the thinner form, but no thinner form";
         let mend = "name the strokes that become rests, such as `thin = [\"1&\", \"3&\"]`";

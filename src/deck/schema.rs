@@ -13,17 +13,33 @@ pub fn schema() -> Value {
         "required": ["title", "card"],
         "additionalProperties": false,
         "properties": properties(DECK_KEYS),
+        // What the head of a deck does not say, its cards do.
+        "allOf": [
+            { "anyOf": [{ "required": ["source"] }, every_card(json!({ "required": ["source"] }))] },
+            { "anyOf": [
+                { "required": ["tempo"] },
+                every_card(json!({ "anyOf": [{ "required": ["tempo"] }, { "required": ["ask"] }] })),
+            ] },
+        ],
         "$defs": { "card": {
             "type": "object",
             "required": ["id", "title", "concepts"],
             "additionalProperties": false,
             "properties": properties(CARD_KEYS),
             "oneOf": [
-                { "required": ["grid", "states"] },
-                { "required": ["ask", "right", "wrong", "why"] },
+                { "required": ["grid", "states"], "properties": { "ask": false, "right": false, "wrong": false, "why": false } },
+                { "required": ["ask", "right", "wrong", "why"], "properties": { "grid": false } },
             ],
+            "if": { "required": ["states"], "properties": { "states": { "enum": ["two side", "three side", "direction"] } } },
+            "then": { "required": ["clave"] },
+            "dependentRequired": { "thin_from": ["thin"] },
         } },
     })
+}
+
+/// Every card of the deck is so.
+fn every_card(so: Value) -> Value {
+    json!({ "properties": { "card": { "items": so } } })
 }
 
 fn properties(keys: &[&str]) -> Value {
@@ -84,7 +100,10 @@ fn property(key: &str) -> Value {
         }
         "ask" => text("A question in words"),
         "right" => text("Its answer"),
-        "wrong" => list("One to five wrong answers"),
+        "wrong" => json!({ "description": "One to five wrong answers", "oneOf": [
+            { "type": "string", "minLength": 1 },
+            { "type": "array", "items": { "type": "string", "minLength": 1 }, "minItems": 1, "maxItems": 5, "uniqueItems": true },
+        ] }),
         "why" => text("The reason, shown with the answer"),
         "card" => json!({ "type": "array", "items": { "$ref": "#/$defs/card" } }),
         _ => Value::Bool(true),

@@ -1,6 +1,6 @@
 //! A card as text: what it says, its grid, what can be asked about it.
 
-use super::{Card, States};
+use super::{Card, Place, States};
 use crate::rhythm::notation::write_block;
 use crate::rhythm::{Hand, Pattern, Score};
 
@@ -45,8 +45,7 @@ fn facts(card: &Card) -> Vec<String> {
     let mut facts = Vec::new();
     let states = match card.states {
         States::Neither => "states neither side".into(),
-        States::Bar(side) => format!("states the {}", side.name()),
-        States::Direction => "states the direction".into(),
+        _ => format!("states the {}", states(card)),
     };
     match card.clave {
         _ if card.choice.is_some() => {}
@@ -54,13 +53,7 @@ fn facts(card: &Card) -> Vec<String> {
         None => facts.push("nothing to do with clave".into()),
     }
     if let Some(place) = card.place {
-        let phrase = place
-            .phrase
-            .map_or(String::new(), |d| format!(" in {}", d.name()));
-        facts.push(format!(
-            "comes in bar {} of {}{phrase}",
-            place.bar, place.of
-        ));
+        facts.push(format!("comes in {}", self::place(place)));
     }
     if !card.often.is_empty() {
         let often = card
@@ -90,7 +83,24 @@ fn facts(card: &Card) -> Vec<String> {
     facts
 }
 
-fn sticking(drums: &Pattern) -> String {
+/// What a card states, in the word of the deck language.
+pub(super) fn states(card: &Card) -> &'static str {
+    match card.states {
+        States::Neither => "neither",
+        States::Bar(side) => side.name(),
+        States::Direction => "direction",
+    }
+}
+
+/// A place in the words of the deck language.
+pub(super) fn place(place: Place) -> String {
+    let phrase = place
+        .phrase
+        .map_or(String::new(), |d| format!(" in {}", d.name()));
+    format!("bar {} of {}{phrase}", place.bar, place.of)
+}
+
+pub(super) fn sticking(drums: &Pattern) -> String {
     if drums.hands().iter().all(Option::is_none) {
         return "left open".into();
     }
@@ -102,7 +112,7 @@ fn sticking(drums: &Pattern) -> String {
 }
 
 /// The card's score with its clave as a row.
-fn with_clave(card: &Card) -> Score {
+pub(super) fn with_clave(card: &Card) -> Score {
     let mut score = card.score.clone();
     if let Some(clave) = card.clave {
         let cells = clave.line(card.grid);

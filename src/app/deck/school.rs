@@ -11,6 +11,9 @@ pub struct Args {
     /// The school, such as "low drum: two side"; without one, those that there are
     #[arg(value_name = "SCHOOL")]
     school: Option<String>,
+    /// Write the schools as JSON
+    #[arg(long)]
+    json: bool,
     #[command(flatten)]
     data: DataArgs,
 }
@@ -39,12 +42,38 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         record.keep_schools(&chosen)?;
     }
     shelf.choose_schools(&chosen);
-    for school in schools {
+    let schools = schools.into_iter().map(|school| {
         let cards = shelf.decks.iter().flat_map(|d| &d.cards);
         let mut cards = cards.filter(|c| c.school.as_ref() == Some(&school));
         let drilled = cards.any(|c| !shelf.left_out.contains(&c.id));
+        Listed {
+            subject: school.subject,
+            way: school.way,
+            drilled,
+        }
+    });
+    let schools: Vec<Listed> = schools.collect();
+    if args.json {
+        writeln!(out, "{}", serde_json::to_string_pretty(&schools)?)?;
+        return Ok(Exit::Clean);
+    }
+    for Listed {
+        subject,
+        way,
+        drilled,
+    } in schools
+    {
         let mark = if drilled { "drilled" } else { "left out" };
-        writeln!(out, "{}: {}  ({mark})", school.subject, school.way)?;
+        writeln!(out, "{subject}: {way}  ({mark})")?;
     }
     Ok(Exit::Clean)
+}
+
+/// A school as data.
+#[derive(serde::Serialize)]
+struct Listed {
+    subject: String,
+    way: String,
+    /// Do its cards come up?
+    drilled: bool,
 }

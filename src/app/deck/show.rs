@@ -1,5 +1,6 @@
 use crate::app::{Exit, check, shelf};
-use crate::deck::{self, SHIPPED};
+use crate::deck::{self, CardFacts, SHIPPED};
+use anyhow::Context;
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -12,6 +13,9 @@ pub struct Args {
     /// Only this card
     #[arg(long, value_name = "ID")]
     card: Option<String>,
+    /// Write the cards, and what is wrong with the deck, as JSON
+    #[arg(long)]
+    json: bool,
 }
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
@@ -21,7 +25,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         .find(|(file, text)| deck::read(file, text).0.id == name);
     let (name, text) = match shipped {
         Some((file, text)) if !args.file.exists() => (file.to_string(), text.to_string()),
-        _ => (name, shelf::read_text(&args.file)?),
+        _ => (name, shelf::read_text(&args.file).with_context(no_such)?),
     };
     let (deck, found) = deck::read(&name, &text);
     let wanted = |id: &str| match &args.card {
@@ -32,6 +36,24 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     if let Some(card) = args.card.as_ref().filter(|_| cards.is_empty()) {
         anyhow::bail!("there is no card `{card}` in {name} that can be used");
     }
+    let exit = match found.iter().any(deck::Diagnostic::is_mistake) {
+        true => Exit::Mistakes,
+        false => Exit::Clean,
+    };
+    if args.json {
+        let cards = cards
+            .into_iter()
+            .map(|c| CardFacts::new(c, super::asked(c)));
+        let all = Shown {
+            id: &deck.id,
+            title: &deck.title,
+            about: &deck.about,
+            cards: cards.collect(),
+            found: &found,
+        };
+        writeln!(out, "{}", serde_json::to_string_pretty(&all)?)?;
+        return Ok(exit);
+    }
     writeln!(out, "{}: {}", deck.id, deck.title)?;
     if !deck.about.is_empty() {
         writeln!(out, "{}", deck.about)?;
@@ -39,12 +61,27 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     for card in cards {
         write!(out, "\n{}", deck::show(card, &super::asked(card)))?;
     }
-    if found.is_empty() {
-        return Ok(Exit::Clean);
+    if !found.is_empty() {
+        write!(out, "\n{}", deck::render(&found, &text, check::colour()))?;
     }
-    write!(out, "\n{}", deck::render(&found, &text, check::colour()))?;
-    Ok(match found.iter().any(deck::Diagnostic::is_mistake) {
-        true => Exit::Mistakes,
-        false => Exit::Clean,
-    })
+    Ok(exit)
+}
+
+fn no_such() -> String {
+    let ids = SHIPPED
+        .iter()
+        .map(|(file, text)| deck::read(file, text).0.id);
+    let ids = ids.collect::<Vec<_>>().join(", ");
+    format!("neither a deck file nor one of the decks that come with the program ({ids})")
+}
+
+/// A deck as data.
+#[derive(serde::Serialize)]
+struct Shown<'a> {
+    id: &'a str,
+    title: &'a str,
+    about: &'a str,
+    cards: Vec<CardFacts>,
+    /// What is wrong with it, as `whichside check --json` says it.
+    found: &'a [deck::Diagnostic],
 }

@@ -1,0 +1,76 @@
+//! A card as data, for programs that read what `whichside deck show` says.
+
+use super::show::{place, states, sticking, with_clave};
+use super::{Card, WordChoice};
+use crate::rhythm::notation::write_block;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// What a card says, in the words of the deck language.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CardFacts {
+    pub id: String,
+    pub title: String,
+    pub about: String,
+    /// The rows of its grid with the clave; `None` for a card of words.
+    pub grid: Option<String>,
+    /// The rows of the thinner form, where it has one.
+    pub thinner: Option<String>,
+    /// From which tempo on the thinner form is played, beats a minute.
+    pub thin_from: Option<f64>,
+    /// `two side`, `three side`, `direction` or `neither`.
+    pub states: Option<String>,
+    /// The clave under its first bar.
+    pub clave: Option<String>,
+    /// Slowest and fastest tempo, beats a minute.
+    pub tempo: Option<(f64, f64)>,
+    /// The hands of its strokes in order, `?` where open.
+    pub sticking: Option<String>,
+    pub place: Option<String>,
+    /// By style: at most once in so many bars.
+    pub often: BTreeMap<String, u32>,
+    pub school: Option<String>,
+    pub concepts: Vec<String>,
+    pub needs: Vec<String>,
+    pub source: String,
+    /// The question of a card of words with its answers.
+    pub words: Option<WordChoice>,
+    /// The ways in which it can be asked, such as `side:read`.
+    pub asked: Vec<String>,
+}
+
+impl CardFacts {
+    /// The facts of a card; `asked` names the ways in which it can be asked.
+    pub fn new(card: &Card, asked: Vec<String>) -> CardFacts {
+        let words = card.choice.as_ref();
+        let music = words.is_none();
+        CardFacts {
+            id: card.id.clone(),
+            title: card.title.clone(),
+            about: card.about.clone(),
+            grid: music.then(|| write_block(&with_clave(card))),
+            thinner: card.thinned().map(|thin| {
+                write_block(&crate::rhythm::Score {
+                    drums: Some(thin),
+                    ..crate::rhythm::Score::empty(card.grid)
+                })
+            }),
+            thin_from: card.thin_from,
+            states: music.then(|| states(card).to_string()),
+            clave: card.clave.map(|c| c.to_string()),
+            tempo: music.then_some(card.tempo),
+            sticking: card.score.drums.as_ref().map(sticking),
+            place: card.place.map(place),
+            often: card.often.iter().cloned().collect(),
+            school: card
+                .school
+                .as_ref()
+                .map(|s| format!("{}: {}", s.subject, s.way)),
+            concepts: card.concepts.clone(),
+            needs: card.needs.clone(),
+            source: card.source.clone(),
+            words: words.cloned(),
+            asked,
+        }
+    }
+}
