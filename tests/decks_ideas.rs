@@ -1,6 +1,7 @@
 //! A card of one's own whose strokes were changed: the real program asks in the terminal whether it is still the same
 //! idea, before the drill begins.
 
+#[allow(dead_code)]
 mod terminal;
 
 use std::fs;
