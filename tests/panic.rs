@@ -78,7 +78,7 @@ fn the_terminal_is_given_back_and_the_log_is_whole() {
         .success();
     let said = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
     assert!(
-        said.contains("1 answers") && said.contains("all is well"),
+        said.contains("1 answer,") && said.contains("all is well"),
         "{said}"
     );
 }

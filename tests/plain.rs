@@ -129,3 +129,30 @@ fn a_script_with_a_seed_says_how_long_its_player_takes() {
     assert!(said.contains("1 question in 1 minute."), "{said}");
     assert_eq!(reviews(folder.path())[0]["seconds"], 3.25);
 }
+
+#[test]
+fn a_clock_that_was_set_back_loses_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    drill(folder.path(), NEXT_EVENING, &answers(6));
+    let before = reviews(folder.path()).len();
+    drill(folder.path(), EVENING, &answers(6));
+    assert!(reviews(folder.path()).len() > before);
+    let mut verify = Command::new(env!("CARGO_BIN_EXE_whichside"));
+    let run = verify.args(["log", "verify", "--json", "--data"]);
+    let run = run.arg(folder.path()).assert().success();
+    let said: serde_json::Value = serde_json::from_slice(&run.get_output().stdout).unwrap();
+    assert_eq!(said["faults"], serde_json::json!([]));
+    assert_eq!(said["answers"], reviews(folder.path()).len());
+}
+
+#[test]
+fn a_file_in_place_of_the_folder_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("answers");
+    std::fs::write(&file, "").unwrap();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_whichside"));
+    let run = command.args(["drill", "--plain", "--silent", "--data"]);
+    let run = run.arg(&file).assert().code(2);
+    let said = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+    assert!(said.contains("answers is a file"), "{said}");
+}

@@ -1,4 +1,4 @@
-use anyhow::Context;
+use anyhow::{Context, bail};
 use etcetera::BaseStrategy;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -11,16 +11,22 @@ impl Folder {
     /// The folder named on the command line, or the platform's place for it. Nothing is made on disk yet.
     ///
     /// # Errors
-    /// Where no folder is named and the platform knows no home folder.
+    /// Where no folder is named and the platform knows no home folder, and where what is there is no folder.
     pub fn find(named: Option<&Path>) -> anyhow::Result<Folder> {
-        match named {
-            Some(path) => Ok(Folder(path.to_path_buf())),
-            None => {
-                let base = etcetera::choose_base_strategy()
-                    .context("your home folder cannot be found; name a folder with --data DIR")?;
-                Ok(Folder(base.data_dir().join("whichside")))
-            }
+        let path = match named {
+            Some(path) => path.to_path_buf(),
+            None => etcetera::choose_base_strategy()
+                .context("your home folder cannot be found; name a folder with --data DIR")?
+                .data_dir()
+                .join("whichside"),
+        };
+        if path.exists() && !path.is_dir() {
+            bail!(
+                "{} is a file, and your answers need a folder; name one with --data DIR",
+                path.display()
+            );
         }
+        Ok(Folder(path))
     }
 
     /// The folder itself.

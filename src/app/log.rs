@@ -3,6 +3,7 @@ use super::cli::DataArgs;
 use crate::memory;
 use crate::store::Store;
 use clap::Subcommand;
+use serde::Serialize;
 use std::io::Write;
 
 /// Look into the log of everything that you have answered
@@ -23,7 +24,13 @@ enum What {
     /// time; replays says how often you listened again. withdrawn says why an answer no longer counts.
     Export(DataArgs),
     /// Check that the log holds together
-    Verify(DataArgs),
+    Verify {
+        /// Write it as JSON
+        #[arg(long)]
+        json: bool,
+        #[command(flatten)]
+        data: DataArgs,
+    },
     /// Compare what memory predicted with what you answered
     ///
     /// Goes through your answers again, oldest first, and predicts each before it is looked at. Where memory is right,
@@ -58,7 +65,7 @@ enum What {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     match &args.what {
         What::Export(data) => export(&open(data)?, out),
-        What::Verify(data) => verify(&open(data)?, out),
+        What::Verify { json, data } => verify(&open(data)?, *json, out),
         What::Calibration { json, data } => calibration(&open(data)?, *json, out),
         What::Withdraw { id, why, data } => {
             let now = data.clock().now().timestamp_millis();
@@ -140,24 +147,50 @@ fn export(store: &Store, out: &mut dyn Write) -> anyhow::Result<Exit> {
     Ok(Exit::Clean)
 }
 
-fn verify(store: &Store, out: &mut dyn Write) -> anyhow::Result<Exit> {
+/// What `log verify --json` writes.
+#[derive(Serialize)]
+struct Verified<'a> {
+    file: String,
+    answers: i64,
+    withdrawn: i64,
+    cards_met: i64,
+    /// What is wrong, one sentence each.
+    faults: &'a [String],
+}
+
+fn verify(store: &Store, json: bool, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let health = store.verify()?;
-    writeln!(
-        out,
-        "{}: {} answers, {} withdrawn, {} cards met",
-        store.path().display(),
-        health.reviews,
-        health.withdrawn,
-        health.meetings
-    )?;
+    let exit = match health.faults.is_empty() {
+        true => Exit::Clean,
+        false => Exit::Mistakes,
+    };
+    let file = store.path().display().to_string();
+    if json {
+        let verified = Verified {
+            file,
+            answers: health.reviews,
+            withdrawn: health.withdrawn,
+            cards_met: health.meetings,
+            faults: &health.faults,
+        };
+        writeln!(out, "{}", serde_json::to_string_pretty(&verified)?)?;
+        return Ok(exit);
+    }
+    let answers = match health.reviews {
+        1 => "1 answer".to_string(),
+        n => format!("{n} answers"),
+    };
+    let cards = match health.meetings {
+        1 => "1 card".to_string(),
+        n => format!("{n} cards"),
+    };
+    let withdrawn = health.withdrawn;
+    writeln!(out, "{file}: {answers}, {withdrawn} withdrawn, {cards} met")?;
     for fault in &health.faults {
         writeln!(out, "fault: {fault}")?;
     }
-    Ok(match health.faults.is_empty() {
-        true => {
-            writeln!(out, "all is well")?;
-            Exit::Clean
-        }
-        false => Exit::Mistakes,
-    })
+    if exit == Exit::Clean {
+        writeln!(out, "all is well")?;
+    }
+    Ok(exit)
 }
