@@ -3,8 +3,8 @@
 
     python3 compare.py EXPECTED.wav RECORDED.raw
 
-Gaps, where the machine was late and silence or a repetition was heard, are found and listed, and the rest is compared
-around them. Exit code 0 where all is the same, 1 where a sound differs, 2 where there are only gaps.
+Gaps, where the machine was late and silence was heard in place of the sound or before it went on, are found and
+listed, and the rest is compared around them. Exit code 0 where all is the same, 1 where a sound differs, 2 where there are only gaps.
 """
 import sys
 
@@ -39,6 +39,21 @@ def shift_from(expected, recorded, at, after):
     return None
 
 
+def resume(expected, recorded, at, shift):
+    """Where the sound goes on after a gap that begins at `at`: frames of it that were never heard, and the new shift.
+
+    A server may drop what comes too late, put silence before it, or both. What begins without silence is no gap, but
+    another sound.
+    """
+    if np.max(np.abs(recorded[at + shift:at + shift + 48]), initial=0.0) > LIMIT:
+        return None
+    for lost in range(0, LONGEST // 2, 240):
+        found = shift_from(expected, recorded, at + lost, shift)
+        if found is not None:
+            return lost, found
+    return None
+
+
 def main(expected_file, recorded_file):
     expected, rate = soundfile.read(expected_file, dtype="float32", always_2d=True)
     recorded = np.fromfile(recorded_file, dtype="float32")
@@ -63,16 +78,17 @@ def main(expected_file, recorded_file):
         at += same
         if at == len(expected):
             break
-        found = shift_from(expected, recorded, at, shift + 1)
+        found = resume(expected, recorded, at, shift)
         if found is None:
             what = "the recording ends" if same == len(have) else f"the sound differs by {off[same:].max():.2e}"
             print(f"after {at / rate:.3f} s {what}")
             return 1
-        gaps.append((at, found - shift))
-        shift = found
+        lost, found = found
+        gaps.append((at, lost, lost + found - shift))
+        at, shift = at + lost, found
     print(f"{len(expected)} frames ({len(expected) / rate:.1f} s): the largest difference between rendered and heard is {worst:.2e}")
-    for at, frames in gaps:
-        print(f"  a gap of {1000 * frames / rate:.1f} ms after {at / rate:.3f} s: the machine was late")
+    for at, lost, silent in gaps:
+        print(f"  a gap of {1000 * silent / rate:.1f} ms after {at / rate:.3f} s, {1000 * lost / rate:.1f} ms of sound lost: the machine was late")
     return 2 if gaps else 0
 
 
