@@ -1,7 +1,7 @@
 //! Cards of the player's own decks whose strokes have changed: still the same idea, or a new one?
 
 use super::record::{Idea, Record};
-use crate::deck::{self, Deck, SHIPPED};
+use crate::deck::{self, Deck};
 use std::io::{self, BufRead, Write};
 
 /// A player who can be asked.
@@ -10,25 +10,20 @@ pub struct Desk<'a> {
     pub out: &'a mut dyn Write,
 }
 
-/// Compares the player's own cards with what they were when last seen. Where the strokes of a card that has a history
+/// Compares the cards of the player's `own` decks with what they were when last seen. Where the strokes of a card that has a history
 /// differ, the player is asked whether it is the same idea: if so it keeps its history, if not it starts over. Without
 /// anybody to ask, the history stays and the question waits; a remark says so.
 ///
 /// # Errors
 /// Of the store and the terminal.
-pub fn settle(
+pub fn settle<'a>(
     record: &mut Record,
-    decks: &[Deck],
+    own: impl Iterator<Item = &'a Deck>,
     mut desk: Option<Desk>,
 ) -> anyhow::Result<Vec<String>> {
     let mut ideas = record.ideas()?;
     let before = ideas.clone();
     let mut remarks = Vec::new();
-    let shipped: Vec<String> = SHIPPED
-        .iter()
-        .map(|(name, text)| deck::read(name, text).0.id)
-        .collect();
-    let own = decks.iter().filter(|d| !shipped.contains(&d.id));
     for card in own.flat_map(|d| &d.cards) {
         let now = deck::idea(card);
         let known = ideas.get(&card.id).cloned();
@@ -123,7 +118,7 @@ mod tests {
             input: &mut typed.as_bytes(),
             out: &mut out,
         };
-        settle(record, &decks(text), Some(desk)).unwrap();
+        settle(record, decks(text).iter(), Some(desk)).unwrap();
         String::from_utf8(out).unwrap()
     }
 

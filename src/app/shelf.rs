@@ -18,6 +18,8 @@ pub struct Shelf {
     pub left_out: BTreeSet<String>,
     /// What the player should know about their own decks, one sentence each.
     pub remarks: Vec<String>,
+    /// Ids of the decks that come with the program.
+    shipped: BTreeSet<String>,
 }
 
 impl Shelf {
@@ -30,6 +32,7 @@ impl Shelf {
             decks: deck::shipped(),
             remarks: Vec::new(),
         };
+        let shipped = shelf.decks.iter().map(|d| d.id.clone()).collect();
         for file in own_files(&folder.decks())? {
             shelf.add(&file)?;
         }
@@ -57,7 +60,13 @@ impl Shelf {
             chosen,
             left_out: BTreeSet::new(),
             remarks: shelf.remarks,
+            shipped,
         })
+    }
+
+    /// The player's own decks.
+    pub fn own(&self) -> impl Iterator<Item = &Deck> {
+        self.decks.iter().filter(|d| !self.shipped.contains(&d.id))
     }
 
     /// Keys of everything that the cards can be asked in any way.

@@ -4,7 +4,7 @@ mod backstage;
 mod full;
 mod plain;
 
-use super::agenda::Scope;
+use super::agenda::{Agenda, Scope};
 use super::cli::DataArgs;
 use super::events::Events;
 use super::ideas;
@@ -135,7 +135,7 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
     let mut input = ask.then(|| io::stdin().lock());
     let desk = input.as_mut().map(|input| ideas::Desk { input, out });
     shelf.choose_schools(&record.schools()?);
-    let remarks = ideas::settle(&mut record, &shelf.decks, desk)?;
+    let remarks = ideas::settle(&mut record, shelf.own(), desk)?;
     shelf.remarks.extend(remarks);
     drop(input);
     let scope = Scope {
@@ -148,7 +148,7 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
         two_drums: true,
         ..Profile::default()
     };
-    if super::agenda::Agenda::new(&shelf, &scope, profile.unwrap_or(everything)).is_empty() {
+    if Agenda::new(&shelf, &scope, profile.unwrap_or(everything)).is_empty() {
         bail!("no card can be asked in this way; try without --kind, --sense, --concept or --deck");
     }
     let seed = args.seed.unwrap_or_else(rand::random);

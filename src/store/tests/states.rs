@@ -251,6 +251,42 @@ fn a_file_damaged_anywhere_is_never_believed() {
     }
 }
 
+/// As after a kill or a power cut while another program saves: half of the file is new, and its journal is still there.
+#[test]
+fn a_write_that_was_cut_off_is_undone() {
+    let (dir, store, live) = begin(300);
+    drop(store.states(Wanted::All).unwrap());
+    drop(store);
+    let before = fs::read(file(&dir)).unwrap();
+    let db = Connection::open(file(&dir)).unwrap();
+    // With room for one page in memory the others go to the file before the end.
+    db.execute_batch(
+        "PRAGMA cache_size = 1; BEGIN IMMEDIATE; UPDATE item SET bytes = zeroblob(500);
+         UPDATE head SET review = 299;",
+    )
+    .unwrap();
+    let after = tempfile::tempdir().unwrap();
+    for name in ["log.db", "states.db", "states.db-journal"] {
+        fs::copy(dir.path().join(name), after.path().join(name)).unwrap();
+    }
+    assert_ne!(fs::read(file(&after)).unwrap(), before);
+    let states = Store::open(after.path()).unwrap().states(Wanted::All);
+    let states = states.unwrap();
+    assert!(states.memory == live && !states.from_log());
+
+    // A journal without its file, and a file without its journal.
+    fs::copy(
+        dir.path().join("states.db-journal"),
+        after.path().join("states.db-journal"),
+    )
+    .unwrap();
+    fs::remove_file(file(&after)).unwrap();
+    let store = Store::open(after.path()).unwrap();
+    assert!(store.states(Wanted::All).unwrap().memory == live);
+    fs::copy(file(&dir), file(&after)).unwrap();
+    assert!(store.states(Wanted::All).unwrap().memory == live);
+}
+
 #[test]
 fn saved_states_that_the_log_does_not_give_are_a_fault() {
     let (_dir, store, _) = begin(40);
