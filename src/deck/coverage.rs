@@ -90,8 +90,9 @@ pub struct Sides {
     pub without: usize,
 }
 
-/// Reckons what decks cover. `asked` names the ways in which a card can be asked.
-pub fn coverage(decks: &[Deck], asked: impl Fn(&Card) -> Vec<String>) -> Coverage {
+/// Reckons what decks cover. `asked` names the ways in which a card can be asked; `beside` are decks that are drilled
+/// along with them: a concept that has other cards there is not alone.
+pub fn coverage(decks: &[Deck], beside: &[Deck], asked: impl Fn(&Card) -> Vec<String>) -> Coverage {
     let mut found = Coverage {
         cards: 0,
         decks: Vec::new(),
@@ -123,7 +124,7 @@ pub fn coverage(decks: &[Deck], asked: impl Fn(&Card) -> Vec<String>) -> Coverag
         }
         found.decks.push(here);
     }
-    found.remarks = remarks(&found);
+    found.remarks = remarks(&found, beside);
     found
 }
 
@@ -146,7 +147,7 @@ impl Sides {
     }
 }
 
-fn remarks(found: &Coverage) -> Vec<String> {
+fn remarks(found: &Coverage, beside: &[Deck]) -> Vec<String> {
     let mut remarks = Vec::new();
     let Sides {
         two,
@@ -173,8 +174,20 @@ fn remarks(found: &Coverage) -> Vec<String> {
             "no part states neither side: a player learns to look for a side everywhere".into(),
         );
     }
-    for (concept, _) in found.concepts.iter().filter(|(_, c)| c.cards == 1) {
-        remarks.push(format!("only one card has the concept `{concept}`"));
+    let elsewhere = |concept: &String| {
+        let mut cards = beside.iter().flat_map(|d| &d.cards);
+        cards.any(|c| c.concepts.contains(concept))
+    };
+    let once = found.concepts.iter().filter(|(_, c)| c.cards == 1);
+    let alone: Vec<String> = once
+        .filter(|(concept, _)| !elsewhere(concept))
+        .map(|(concept, _)| format!("`{concept}`"))
+        .collect();
+    if !alone.is_empty() {
+        remarks.push(format!(
+            "only one card each has {}: an idea is learned from several cards",
+            alone.join(", ")
+        ));
     }
     remarks
 }
@@ -291,7 +304,7 @@ mod tests {
 
     #[test]
     fn each_concept_is_counted_by_cards_tempos_and_ways() {
-        let found = coverage(&[deck(&["two side", "three side"])], asked);
+        let found = coverage(&[deck(&["two side", "three side"])], &[], asked);
         let corner = &found.concepts["corner"];
         assert_eq!((corner.cards, corner.tempo), (3, Some((100.0, 151.0))));
         assert_eq!(corner.asked["side:read"], 2);
@@ -303,9 +316,19 @@ mod tests {
     }
 
     #[test]
+    fn a_concept_is_alone_only_where_no_deck_beside_has_it() {
+        let own = deck(&["two side"]);
+        let says = |beside: &[Deck]| {
+            let found = coverage(std::slice::from_ref(&own), beside, asked);
+            found.remarks.iter().any(|r| r.contains("`words`"))
+        };
+        assert!(says(&[]) && !says(&[deck(&[])]));
+    }
+
+    #[test]
     fn sides_out_of_balance_are_remarked_on() {
-        let balanced = coverage(&[deck(&["two side", "three side"].repeat(4))], asked);
-        let turned = coverage(&[deck(&["two side"; 8])], asked);
+        let balanced = coverage(&[deck(&["two side", "three side"].repeat(4))], &[], asked);
+        let turned = coverage(&[deck(&["two side"; 8])], &[], asked);
         let says = |c: &Coverage| c.remarks.iter().any(|r| r.contains("the two side and"));
         assert!(!says(&balanced) && says(&turned));
         assert!(turned.to_string().contains("Look at this: 8 single bars"));

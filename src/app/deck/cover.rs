@@ -19,10 +19,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     for file in &args.files {
         decks.push(shelf::read_file(file)?.0);
     }
+    let mut beside = deck::shipped();
     if args.files.is_empty() {
-        decks = deck::shipped();
+        std::mem::swap(&mut decks, &mut beside);
     }
-    let found = deck::coverage(&decks, super::asked);
+    beside.retain(|shipped| decks.iter().all(|own| own.id != shipped.id));
+    let found = deck::coverage(&decks, &beside, super::asked);
     match args.json {
         true => writeln!(out, "{}", serde_json::to_string_pretty(&found)?)?,
         false => write!(out, "{found}")?,
