@@ -39,6 +39,15 @@ pub struct Choice {
     pub label: String,
 }
 
+impl Choice {
+    pub(super) fn new(key: char, label: impl Into<String>) -> Choice {
+        Choice {
+            key,
+            label: label.into(),
+        }
+    }
+}
+
 /// The form of the answer.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Form {

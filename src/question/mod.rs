@@ -15,6 +15,7 @@ mod kind;
 #[cfg(test)]
 mod laws;
 mod often;
+mod one_key;
 mod phrase;
 mod place;
 mod place_reasons;

@@ -1,5 +1,5 @@
-use super::grade::guess_chance;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Reason, Sense, Setup, scene, words};
+use super::one_key::OneKey;
+use super::{Choice, Draw, Kind, Mark, Prompt, Question, Reason, Sense, Setup, scene, words};
 use crate::deck::Card;
 use crate::sound::Take;
 
@@ -35,41 +35,31 @@ impl Kind for Often {
         let mut draw = Draw::new(seed);
         let (style, bars) = &card.often[draw.below(card.often.len())];
         let below = smaller(*bars, &mut draw);
-        let choices: Vec<Choice> = KEYS
+        let choices = KEYS
             .into_iter()
             .zip(0..)
-            .map(|(key, i)| Choice {
-                key,
-                label: said((bars >> below) << i),
-            })
-            .collect();
-        let right = vec![vec![KEYS[below as usize]]];
-        let written = Setup {
-            as_written: true,
-            ..*setup
-        };
-        let scene = scene::begun(card, &written, &mut draw);
+            .map(|(key, i)| Choice::new(key, said((bars >> below) << i)));
+        let choices: Vec<Choice> = choices.collect();
+        let scene = scene::as_written(card, setup, &mut draw);
         let take = Take::new(scene.score.clone(), setup.bpm, draw.seed());
-        let mut reveal = scene::reveal(card, &scene, &take, said(*bars));
+        let mut reveal = scene::reveal(card, &scene, &take, String::new());
         reveal.reasons = reasons(card, style, *bars);
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
-            prompt: Prompt {
-                text: format!("In {style}: about how often does this come, at most?"),
-                take,
-                mark: Mark::Whole,
-                show_hands: false,
-                hidden: Vec::new(),
-                audible: true,
-                worded: true,
-            },
-            guess: guess_chance(&right, choices.len()),
-            form: Form::One(choices),
-            right,
+        let prompt = Prompt {
+            text: format!("In {style}: about how often does this come, at most?"),
+            take,
+            mark: Mark::Whole,
+            show_hands: false,
+            hidden: Vec::new(),
+            audible: true,
+            worded: true,
+        };
+        let made = OneKey {
+            prompt,
+            choices,
+            key: KEYS[below as usize],
             reveal,
-            concepts: super::kind::concepts(card, self.concepts(card, sense)),
-        })
+        };
+        made.question(self, card, sense, seed)
     }
 }
 

@@ -1,8 +1,8 @@
-use super::grade::guess_chance;
+use super::one_key::OneKey;
 use super::phrase::{self, Fit, Phrase};
 use super::place_reasons::{home_reasons, laid_reasons};
 use super::scene::{self, Scene};
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup};
+use super::{Choice, Draw, Kind, Mark, Prompt, Question, Sense, Setup};
 use crate::clave::Direction;
 use crate::deck::Card;
 use crate::sound::Take;
@@ -46,26 +46,13 @@ impl Kind for Place {
         let mut draw = Draw::new(seed);
         let lengths = laid_lengths(card, sense);
         let which = sense == Sense::Read && (lengths.is_empty() || draw.chance(WHICH));
-        let (prompt, choices, key, mut reveal) = match which || setup.as_written {
+        let made = match which || setup.as_written {
             true => which_bar(card, setup, &mut draw)?,
             false => laid(card, sense, &lengths, setup, &mut draw)?,
         };
-        reveal.answer = choices.iter().find(|c| c.key == key)?.label.clone();
-        let right = vec![vec![key]];
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
-            prompt,
-            guess: guess_chance(&right, choices.len()),
-            form: Form::One(choices),
-            right,
-            reveal,
-            concepts: super::kind::concepts(card, self.concepts(card, sense)),
-        })
+        made.question(self, card, sense, seed)
     }
 }
-
-type Parts = (Prompt, Vec<Choice>, char, super::Reveal);
 
 fn laid_lengths(card: &Card, sense: Sense) -> Vec<usize> {
     if scene::plain_tumbao(card.grid).is_none() {
@@ -79,7 +66,7 @@ fn laid_lengths(card: &Card, sense: Sense) -> Vec<usize> {
 }
 
 /// Which of two bars of the phrase fits the card? One of them is on each side.
-fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Parts> {
+fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
     let of = card.place?.of as usize;
     let asked = match setup.as_written {
         true => phrase::phrase(card, of, phrase::own_direction(card)?)?,
@@ -95,23 +82,16 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Parts> {
             draw.pick(&all)?
         }
     };
-    let scene = scene::begun(
-        card,
-        &Setup {
-            as_written: true,
-            ..*setup
-        },
-        draw,
-    );
+    let scene = scene::as_written(card, setup, draw);
     let take = Take::new(scene.score.clone(), setup.bpm, draw.seed());
     let bar = |start: usize| match asked.own {
         1 => format!("bar {}", start + 1),
         n => format!("bars {} and {}", start + 1, start + n),
     };
     let choices = vec![
-        choice('a', &bar(asked.window[0])),
-        choice('b', &bar(asked.window[1])),
-        choice('e', "either"),
+        Choice::new('a', bar(asked.window[0])),
+        Choice::new('b', bar(asked.window[1])),
+        Choice::new('e', "either"),
     ];
     let key = match asked.homes()[..] {
         [home] if home == asked.window[0] => 'a',
@@ -141,7 +121,12 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Parts> {
     };
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
     reveal.reasons = home_reasons(card, &scene, &asked);
-    Some((prompt, choices, key, reveal))
+    Some(OneKey {
+        prompt,
+        choices,
+        key,
+        reveal,
+    })
 }
 
 /// Is the card in its place in a phrase of the plain tumbao?
@@ -151,19 +136,12 @@ fn laid(
     lengths: &[usize],
     setup: &Setup,
     draw: &mut Draw,
-) -> Option<Parts> {
+) -> Option<OneKey> {
     let direction = draw.pick(&Direction::ALL)?;
     let asked = phrase::phrase(card, draw.pick(lengths)?, direction)?;
     let fit = draw.pick(&asked.fits())?;
     let start = draw.pick(&asked.starts(fit))?;
-    let own = scene::begun(
-        card,
-        &Setup {
-            as_written: true,
-            ..*setup
-        },
-        draw,
-    );
+    let own = scene::as_written(card, setup, draw);
     let score = asked.lay(own.score.drums.as_ref()?, start)?;
     let clave = asked.clave(card)?;
     let scene = Scene {
@@ -195,12 +173,17 @@ fn laid(
         worded: true,
     };
     let choices = vec![
-        choice('y', "in its place"),
-        choice('s', "on the wrong side"),
-        choice('p', "in the wrong part of the phrase"),
-        choice('b', "wrong in both"),
+        Choice::new('y', "in its place"),
+        Choice::new('s', "on the wrong side"),
+        Choice::new('p', "in the wrong part of the phrase"),
+        Choice::new('b', "wrong in both"),
     ];
-    Some((prompt, choices, key(fit), reveal))
+    Some(OneKey {
+        prompt,
+        choices,
+        key: key(fit),
+        reveal,
+    })
 }
 
 fn key(fit: Fit) -> char {
@@ -236,12 +219,5 @@ fn heard_text(asked: &Phrase) -> String {
         _ => {
             format!("{bars} bars over the clave, tumbao but for two of them. How do those two lie?")
         }
-    }
-}
-
-fn choice(key: char, label: &str) -> Choice {
-    Choice {
-        key,
-        label: label.to_string(),
     }
 }

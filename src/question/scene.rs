@@ -77,6 +77,15 @@ pub(super) fn begun(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     }
 }
 
+/// The card's part as it is written, whatever the set-up says.
+pub(super) fn as_written(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
+    let written = Setup {
+        as_written: true,
+        ..*setup
+    };
+    begun(card, &written, draw)
+}
+
 /// Like [`begun`], but with chance `p` a single bar of the drums comes before or after a bar of the plain tumbao,
 /// as it does when it is played. The tumbao of one bar states no side.
 pub(super) fn among_tumbao(card: &Card, setup: &Setup, p: f64, draw: &mut Draw) -> Scene {

@@ -118,25 +118,18 @@ fn text(sense: Sense, mark: Mark, bars: usize) -> String {
 
 fn sides() -> Form {
     Form::One(vec![
-        choice('2', "two side"),
-        choice('3', "three side"),
-        choice('n', "neither"),
+        Choice::new('2', "two side"),
+        Choice::new('3', "three side"),
+        Choice::new('n', "neither"),
     ])
 }
 
 fn directions() -> Form {
     Form::One(vec![
-        choice('2', "2-3"),
-        choice('3', "3-2"),
-        choice('n', "neither"),
+        Choice::new('2', "2-3"),
+        Choice::new('3', "3-2"),
+        Choice::new('n', "neither"),
     ])
-}
-
-fn choice(key: char, label: &str) -> Choice {
-    Choice {
-        key,
-        label: label.to_string(),
-    }
 }
 
 fn side_key(side: clave::Side) -> char {

@@ -1,5 +1,5 @@
-use super::grade::guess_chance;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Reason, Sense, Setup, scene, words};
+use super::one_key::OneKey;
+use super::{Choice, Draw, Kind, Mark, Prompt, Question, Reason, Sense, Setup, scene, words};
 use crate::deck::Card;
 use crate::rhythm::Pattern;
 use crate::sound::Take;
@@ -50,11 +50,7 @@ impl Kind for Thin {
             true => when(bpm, thinner),
             false => which(bpm, card, drums, &mut draw),
         };
-        let written = Setup {
-            as_written: true,
-            ..*setup
-        };
-        let scene = scene::begun(card, &written, &mut draw);
+        let scene = scene::as_written(card, setup, &mut draw);
         // A card that is met is played at the tempo where the player starts, whatever tempo the words name.
         let played = if setup.as_written { setup.bpm } else { bpm };
         let take = Take::new(scene.score.clone(), played, draw.seed());
@@ -62,28 +58,24 @@ impl Kind for Thin {
         if thinner && !setup.as_written {
             shown.score.drums = card.thinned();
         }
-        let answer = choices.iter().find(|c| c.key == key)?.label.clone();
-        let mut reveal = scene::reveal(card, &scene, &shown, answer);
+        let mut reveal = scene::reveal(card, &scene, &shown, String::new());
         reveal.reasons = reasons(card, drums, asks_when);
-        let right = vec![vec![key]];
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
-            prompt: Prompt {
-                text,
-                take,
-                mark: Mark::Whole,
-                show_hands: true,
-                hidden: Vec::new(),
-                audible: true,
-                worded: true,
-            },
-            guess: guess_chance(&right, choices.len()),
-            form: Form::One(choices),
-            right,
+        let prompt = Prompt {
+            text,
+            take,
+            mark: Mark::Whole,
+            show_hands: true,
+            hidden: Vec::new(),
+            audible: true,
+            worded: true,
+        };
+        let made = OneKey {
+            prompt,
+            choices,
+            key,
             reveal,
-            concepts: super::kind::concepts(card, self.concepts(card, sense)),
-        })
+        };
+        made.question(self, card, sense, seed)
     }
 }
 
@@ -101,8 +93,8 @@ fn tempos(card: &Card) -> (Option<(f64, f64)>, (f64, f64)) {
 /// Is this tempo one for the whole bar?
 fn when(bpm: f64, thinner: bool) -> (String, Vec<Choice>, char) {
     let choices = vec![
-        choice('a', "all of it".into()),
-        choice('t', "the thinner form".into()),
+        Choice::new('a', "all of it"),
+        Choice::new('t', "the thinner form"),
     ];
     let text = format!("At {bpm:.0}: all of it, or the thinner form?");
     (text, choices, if thinner { 't' } else { 'a' })
@@ -134,7 +126,7 @@ fn which(bpm: f64, card: &Card, drums: &Pattern, draw: &mut Draw) -> (String, Ve
         if at == 0 {
             key = k;
         }
-        choices.push(choice(k, said(drums, &answers[at])));
+        choices.push(Choice::new(k, said(drums, &answers[at])));
     }
     let text = format!("At {bpm:.0} it is too fast for every stroke. What becomes a rest first?");
     (text, choices, key)
@@ -193,8 +185,4 @@ fn shuffled<T>(mut from: Vec<T>, draw: &mut Draw) -> Vec<T> {
         all.push(from.swap_remove(draw.below(from.len())));
     }
     all
-}
-
-fn choice(key: char, label: String) -> Choice {
-    Choice { key, label }
 }

@@ -11,6 +11,9 @@ use std::time::{Duration, Instant};
 /// How often the file is looked at.
 const LOOK: Duration = Duration::from_millis(250);
 
+/// Looks in vain after which it is said that the file cannot be read.
+const PATIENCE: u32 = 4;
+
 /// Check a deck at each save and play the card that you changed; Ctrl-C ends it
 #[derive(Debug, clap::Args)]
 pub struct Args {
@@ -40,6 +43,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     };
     let mut text = shelf::read_text(&args.file)?;
     let mut deck = report(&name, &text, None, sounding.as_mut(), out)?;
+    let mut in_vain = 0;
     while args
         .seconds
         .is_none_or(|s| began.elapsed().as_secs_f64() < s)
@@ -54,9 +58,18 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             }
         }
         // An editor may write the file anew: for a moment it is not there, or not whole.
-        let Ok(now) = shelf::read_text(&args.file) else {
-            continue;
+        let now = match shelf::read_text(&args.file) {
+            Ok(now) => now,
+            Err(error) => {
+                in_vain += 1;
+                if in_vain == PATIENCE {
+                    writeln!(out, "---\n{error:#}; what was read before still counts")?;
+                    out.flush()?;
+                }
+                continue;
+            }
         };
+        in_vain = 0;
         if now != text {
             text = now;
             deck = report(&name, &text, Some(deck), sounding.as_mut(), out)?;
