@@ -179,3 +179,37 @@ fn what_was_missed_comes_again_however_much_is_new() {
     let again = plan.iter().filter(|p| p.candidate < missed.len()).count();
     assert_eq!(again, missed.len(), "{plan:?}");
 }
+
+/// A card stands behind the one that it needs, whatever the seed.
+#[test]
+fn a_card_comes_after_the_one_that_it_needs() {
+    let card = |name: &str, order: usize, needs: &[&str]| Candidate {
+        item: format!("{name}:side"),
+        card: name.into(),
+        kind: "side".into(),
+        concepts: vec!["direction".into()],
+        order,
+        needs: needs.iter().map(|n| n.to_string()).collect(),
+    };
+    let candidates = [
+        card("first", 0, &[]),
+        card("second", 1, &["first"]),
+        card("third", 2, &["first"]),
+        card("fourth", 3, &["third"]),
+    ];
+    for seed in 0..100 {
+        let plan = plan(
+            &Memory::new(),
+            &candidates,
+            &Settings::default(),
+            0.0,
+            0,
+            seed,
+        );
+        let place = |n: usize| plan.iter().position(|p| p.candidate == n).unwrap();
+        assert!(
+            place(0) < place(1) && place(0) < place(2) && place(2) < place(3),
+            "{plan:?}"
+        );
+    }
+}
