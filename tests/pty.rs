@@ -72,6 +72,8 @@ fn the_first_run_asks_what_you_play_and_a_whole_session_follows() {
     answer_all(&mut drill);
     let screen = drill.text();
     assert!(screen.contains("Tomorrow:"), "{screen}");
+    // A deck of four cards is through long before the minutes are over.
+    assert!(screen.contains("That is all"), "{screen}");
     drill.send("\r");
     assert!(drill.end().success());
     assert!(reviews(folder.path()) >= 3);

@@ -13,8 +13,10 @@ pub const SMALLEST: (u16, u16) = (80, 24);
 const MEASURE: usize = 92;
 /// Columns left free at the left edge of everything but the bar grid.
 const MARGIN: u16 = 2;
-/// Lines at the foot of every page: a notice, a rule, the keys.
-const FOOT: u16 = 3;
+/// Lines at the foot of every page: a rule, the keys.
+const FOOT: u16 = 2;
+/// Lines of a notice above that: one is always kept free for it, a long one has more.
+const NOTICE: (u16, u16) = (1, 3);
 /// Lines of answers above that, where they fit side by side; otherwise each has its own line.
 const ANSWERS: u16 = 2;
 /// Columns between two keys.
@@ -32,10 +34,11 @@ pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
         return;
     }
     header(page, canvas);
-    let foot = area.bottom() - FOOT;
+    let notice = notice(page, area.width);
+    let foot = area.bottom() - FOOT - notice.len() as u16;
     let end = foot - answer_lines(page, area.width);
     content(page, canvas, area.top() + 2, end);
-    footer(page, canvas, foot);
+    footer(page, &notice, canvas, foot);
 }
 
 /// Where and how to write.
@@ -143,17 +146,32 @@ fn fitting(sheet: Sheet, area: Rect, room: u16, more: u16) -> (Option<Sheet>, u1
     (None, 0)
 }
 
-/// Notice, answers and keys: always in the same place.
-fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
+/// The lines of the notice, at least as many as are kept free for it.
+fn notice(page: &Page, width: u16) -> Vec<String> {
+    let text = page.notice.as_deref().unwrap_or_default();
+    let room = usize::from(width.saturating_sub(2 * MARGIN + 2)).max(1);
+    let (least, most) = (usize::from(NOTICE.0), usize::from(NOTICE.1));
+    let mut lines: Vec<String> = textwrap::wrap(text, room)
+        .into_iter()
+        .map(String::from)
+        .collect();
+    if lines.len() > most {
+        lines.truncate(most);
+        let last = format!("{} …", lines[most - 1]);
+        lines[most - 1] = shortened(&last, room as u16);
+    }
+    lines.resize(lines.len().max(least), String::new());
+    lines
+}
+
+/// Notice, answers and keys.
+fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
     let left = canvas.area.x + MARGIN;
-    if let Some(notice) = &page.notice {
-        let x = canvas.write(left, top, "! ", Role::Strong);
-        canvas.write(
-            x,
-            top,
-            &shortened(notice, canvas.area.right() - x),
-            Role::Plain,
-        );
+    if page.notice.is_some() {
+        canvas.write(left, top, "! ", Role::Strong);
+    }
+    for (line, y) in notice.iter().zip(top..) {
+        canvas.write(left + 2, y, line, Role::Plain);
     }
     let lines = answer_lines(page, canvas.area.width);
     let mut at = (left, top - lines);
@@ -170,7 +188,8 @@ fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
         let text = format!("your answer: {typed}");
         canvas.write(at.0, at.1, &text, Role::Strong);
     }
-    canvas.rule(top + 1);
+    let keys = top + notice.len() as u16;
+    canvas.rule(keys);
     let slots = [
         ("Enter", page.keys.enter, 0),
         ("Space", page.keys.space, 16),
@@ -180,7 +199,7 @@ fn footer(page: &Page, canvas: &mut Canvas, top: u16) {
     ];
     for (name, does, column) in slots {
         if let Some(does) = does {
-            key(canvas, (left + column, top + 2), name, does);
+            key(canvas, (left + column, keys + 1), name, does);
         }
     }
 }

@@ -58,6 +58,8 @@ pub struct Told {
     pub playing: Option<Playing>,
     /// It was missed and comes again today.
     pub again_today: bool,
+    /// The direction was asked for, and the loop began on the other bar than the card as it is written.
+    pub turned: bool,
 }
 
 /// What sounds now.
@@ -83,6 +85,8 @@ pub struct Summary {
     pub missed: Vec<Missed>,
     /// Minutes from the first question to the end.
     pub minutes: f64,
+    /// It ended before its minutes, because nothing more was worth asking.
+    pub early: bool,
     /// Answers that are not on disk.
     pub unsaved: usize,
     /// `None` until known.

@@ -3,7 +3,7 @@ use super::stage::{Asking, Meeting, Missed, Notice, Stage, Told};
 use super::{Effect, Review, Session, Step};
 use crate::deck::Card;
 use crate::question::tempo::{self, Past};
-use crate::question::{self, Answer, ItemKey, Question, Sense, Setup};
+use crate::question::{self, Answer, ItemKey, Mark, Question, Sense, Setup};
 
 /// Least seconds allowed for the question that follows a meeting.
 const FIRST_QUESTION_SECONDS: f64 = 5.0;
@@ -39,6 +39,7 @@ impl Session {
         if left >= WORTH_PLANNING && self.plan_used {
             self.ask_for_plan(left / 60.0, effects);
         } else {
+            self.summary.early = left >= WORTH_PLANNING;
             self.wind_up(now, effects);
         }
     }
@@ -253,8 +254,14 @@ impl Session {
             }
             (true, false) => false,
         };
+        let written = card.and_then(|c| c.clave);
+        let shown = asking.question.reveal.clave;
         self.stage = Stage::Told(Box::new(Told {
             title,
+            turned: asking.question.prompt.mark == Mark::Whole
+                && written
+                    .zip(shown)
+                    .is_some_and(|(w, s)| w.direction != s.direction),
             about: card.map_or(String::new(), |c| c.about.clone()),
             question: asking.question,
             keys: answer.keys,

@@ -18,6 +18,12 @@ pub fn page(summary: &Summary) -> Page<'_> {
             ),
         ));
     }
+    if summary.early {
+        head.push(Paragraph::new(
+            Role::Quiet,
+            "That is all that is worth asking today; new cards come a few a day.",
+        ));
+    }
     let mut body = Vec::new();
     if !summary.met.is_empty() {
         body.push(Paragraph::led(

@@ -11,11 +11,18 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     if told.again_today {
         detail += " It comes again today.";
     }
+    let mut body = reasons(question);
+    if told.turned {
+        body.push(Paragraph::new(
+            Role::Quiet,
+            "This time it started on the other bar than on the card.",
+        ));
+    }
     Page {
         place: format!("{}: {}", by(question.item.sense), told.title),
         head: vec![Paragraph::led(verdict(told), Role::Plain, detail)],
         chart: has_music(question).then(|| revealed(question, outside)),
-        body: reasons(question),
+        body,
         keys: Keys {
             enter: Some("next"),
             space: sound.then_some("hear again"),
