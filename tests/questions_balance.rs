@@ -208,3 +208,71 @@ fn every_shipped_variation_says_where_when_and_how_often() {
     // At least forty are wanted.
     assert!(variations >= 40, "{variations}");
 }
+
+#[test]
+fn the_reasons_of_a_laid_bar_are_true_where_it_lies() {
+    use whichside::clave::{Meeting, Side};
+    use whichside::question::ask as ask_item;
+    let mut crossed = 0;
+    let decks = shipped();
+    for item in whichside::question::items(&decks) {
+        let card = whichside::question::card(&decks, &item.key.card).unwrap();
+        if item.key.kind != "place" || card.states == States::Neither {
+            continue;
+        }
+        for seed in 0..16 {
+            let setup = Setup {
+                bpm: card.tempo.0,
+                player: Default::default(),
+                as_written: false,
+            };
+            let q = ask_item(card, &item.key, seed, &setup).unwrap();
+            if !is_laid(&q) {
+                continue;
+            }
+            let direction = q.reveal.clave.unwrap().direction;
+            let reasons = &q.reveal.reasons;
+            let mut seen: Vec<usize> = Vec::new();
+            for reason in reasons {
+                // A number stands on the grid, on a pulse of its own.
+                let own = reason.pulses.iter().any(|p| !seen.contains(p));
+                assert!(reason.pulses.is_empty() || own, "{}: {reason:?}", q.item);
+                seen.extend(&reason.pulses);
+                // What is said of a bar by its number is what the clave makes of it.
+                for bar in 0..q.prompt.take.score.bars() {
+                    for side in [Side::Two, Side::Three] {
+                        if reason
+                            .text
+                            .contains(&format!("bar {} is the {}", bar + 1, side.name()))
+                        {
+                            assert_eq!(direction.side(bar), side, "{}: {reason:?}", q.item);
+                        }
+                    }
+                    assert!(
+                        !reason.text.contains("This bar is"),
+                        "{}: {reason:?}",
+                        q.item
+                    );
+                }
+                // What is said to cross or to lock does so on the grid.
+                let how = match &reason.text {
+                    t if t.starts_with("Here its stroke") => Meeting::Crosses,
+                    t if t.starts_with("It belongs") => Meeting::Locks,
+                    _ => continue,
+                };
+                crossed += usize::from(how == Meeting::Crosses);
+                assert!(reason.pulses.iter().all(|p| q.reveal.meets[*p] == how));
+            }
+            let wrong = "sb".contains(q.right[0][0]);
+            assert_eq!(
+                wrong,
+                !reasons
+                    .iter()
+                    .any(|r| r.text.starts_with("It belongs") && !r.text.contains("other side")),
+                "{}",
+                q.item
+            );
+        }
+    }
+    assert!(crossed > 200, "{crossed}");
+}

@@ -1,4 +1,4 @@
-use super::{ItemKey, Question, Sense};
+use super::{ItemKey, Question, Reason, Sense};
 use crate::deck::{Card, Deck};
 use crate::hands::{Handed, Player};
 use crate::rhythm::{Hand, Pattern};
@@ -60,7 +60,21 @@ pub fn ask(card: &Card, item: &ItemKey, seed: u64, setup: &Setup) -> Option<Ques
         return None;
     }
     let card = for_player(card, setup.player);
-    kind.ask(&card, item.sense, seed, setup)
+    let mut question = kind.ask(&card, item.sense, seed, setup)?;
+    keep_own_marks(&mut question.reveal.reasons);
+    Some(question)
+}
+
+/// A reason points at pulses by its number, and a pulse shows one number, that of the first reason. One that would
+/// have none left to itself points at nothing, so that no number is looked for in vain.
+fn keep_own_marks(reasons: &mut [Reason]) {
+    let mut taken: Vec<usize> = Vec::new();
+    for reason in reasons {
+        if reason.pulses.iter().all(|p| taken.contains(p)) {
+            reason.pulses.clear();
+        }
+        taken.extend(&reason.pulses);
+    }
 }
 
 /// The card as this player plays it: cards are written for right-handers, a left-hander plays the mirror image.

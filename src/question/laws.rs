@@ -235,6 +235,19 @@ fn every_question_has_reasons_concepts_and_pulses_inside_the_score() {
 }
 
 #[test]
+fn every_number_of_a_reason_stands_on_a_pulse_of_its_own() {
+    each(|_, q| {
+        let reasons = &q.reveal.reasons;
+        for (i, reason) in reasons.iter().enumerate() {
+            let before = &reasons[..i];
+            let own = |p: &usize| before.iter().all(|r| !r.pulses.contains(p));
+            let shown = reason.pulses.is_empty() || reason.pulses.iter().any(own);
+            assert!(shown, "{}: {}", q.item, reason.text);
+        }
+    });
+}
+
+#[test]
 fn choices_are_enough_distinct_and_hold_the_key() {
     each(|_, q| {
         let mut keys: Vec<char> = q.choices().iter().map(|c| c.key).collect();

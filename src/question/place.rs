@@ -162,7 +162,7 @@ fn laid(
         ..Take::new(score, setup.bpm, draw.seed())
     };
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
-    reveal.reasons = laid_reasons(card, &own, &asked, start, fit);
+    reveal.reasons = laid_reasons(card, &own, &scene, &asked, start, fit);
     let prompt = Prompt {
         text,
         take,

@@ -1,8 +1,8 @@
 use super::phrase::{Fit, Phrase};
-use super::scene::Scene;
+use super::scene::{self, Scene};
 use super::side_reasons::reasons;
 use super::{Mark, Reason, words};
-use crate::clave::Direction;
+use crate::clave::{self, Direction, Meeting, Side};
 use crate::deck::Card;
 
 /// Most reasons taken over from the question of the side.
@@ -10,60 +10,95 @@ const OF_THE_SIDE: usize = 2;
 
 /// Why a card's bars belong where they belong. `own` is the card by itself.
 pub(super) fn home_reasons(card: &Card, own: &Scene, asked: &Phrase) -> Vec<Reason> {
-    let mut all = of_the_side(card, own, asked, 0);
+    let mut all = of_the_side(card, own, 0);
     all.push(says(bars_and_sides(asked.direction)));
     all.push(says(habit(card, asked)));
     all
 }
 
-/// Why a card's bars lie well or badly from bar `start` on (counted from 0).
+/// Why a card's bars lie well or badly in `laid`, the phrase in which they begin in bar `start` (counted from 0). `own`
+/// is the card by itself.
 pub(super) fn laid_reasons(
     card: &Card,
     own: &Scene,
+    laid: &Scene,
     asked: &Phrase,
     start: usize,
     fit: Fit,
 ) -> Vec<Reason> {
-    let here = asked.direction.side(start).name();
-    let direction = asked.direction.name();
     let bar = start + 1;
-    let mut all = of_the_side(card, own, asked, start);
-    match (asked.side, fit.side) {
-        (Some(side), false) => all.push(says(format!(
-            "In a phrase that goes {direction}, bar {bar} is the {here}; this belongs on the {}.",
-            side.name()
-        ))),
-        (Some(_), true) => all.push(says(format!(
-            "In a phrase that goes {direction}, bar {bar} is the {here}, where this belongs."
-        ))),
-        (None, _) => {}
-    }
+    let mut all = match asked.side {
+        Some(side) => on_its_bar(laid, asked, side, start, fit.side),
+        None => of_the_side(card, own, start),
+    };
     if !fit.part {
         all.push(says(match asked.at_end {
-            true => format!("But in bar {bar} the phrase has hardly begun: nothing is led into."),
-            false => format!("But bar {bar} is another part of the phrase."),
+            true => format!("In bar {bar} the phrase has hardly begun: nothing is led into."),
+            false => format!("Bar {bar} is another part of the phrase."),
         }));
     }
     all.push(says(habit(card, asked)));
     all
 }
 
+/// How strokes that belong on `side` meet the clave where they begin in bar `start`, and which side that bar is.
+fn on_its_bar(laid: &Scene, asked: &Phrase, side: Side, start: usize, right: bool) -> Vec<Reason> {
+    let Some(clave) = laid.clave else {
+        return Vec::new();
+    };
+    let grid = laid.score.grid;
+    let per = grid.pulses_per_bar();
+    let carrying = scene::carrying(&laid.score, laid.score.pulses());
+    let met = clave::locks(&carrying, clave, grid);
+    let how = match right {
+        true => Meeting::Locks,
+        false => Meeting::Crosses,
+    };
+    let bars = start * per..(start + asked.own) * per;
+    let pulses: Vec<usize> = bars.filter(|p| met[*p] == how).collect();
+    let at = match asked.own {
+        1 => words::pulses(grid, &pulses),
+        n => {
+            let said: Vec<String> = pulses.iter().map(|p| words::place(grid, n, *p)).collect();
+            words::list(&said)
+        }
+    };
+    let (its, they, lock, cross) = match pulses.len() {
+        1 => ("its stroke", "it", "locks", "crosses"),
+        _ => ("its strokes", "they", "lock", "cross"),
+    };
+    let home = side.name();
+    let here = asked.direction.side(start);
+    let (direction, bar) = (asked.direction.name(), start + 1);
+    let strikes = clave.onsets(grid);
+    let struck: Vec<usize> = (start * per..(start + 1) * per)
+        .filter(|p| strikes[p % strikes.len()])
+        .collect();
+    let ground = Reason {
+        text: format!(
+            "In a phrase that goes {direction}, bar {bar} is the {}: the clave strikes {} there.",
+            here.name(),
+            words::pulses(grid, &struck)
+        ),
+        pulses: struck,
+    };
+    let text = match (pulses.is_empty(), right) {
+        (true, true) => format!("It belongs on the {home}, and that is where it lies."),
+        (true, false) => format!("It belongs on the {home}, and it lies on the other side."),
+        (false, true) => {
+            format!("It belongs on the {home}: {its} on {at} {lock} with the clave here.")
+        }
+        (false, false) => format!(
+            "Here {its} on {at} {cross} the clave. It belongs on the {home}: there {they} {lock}."
+        ),
+    };
+    vec![Reason { text, pulses }, ground]
+}
+
 /// What its strokes say about the side, for bars that begin in bar `start`.
-fn of_the_side(card: &Card, own: &Scene, asked: &Phrase, start: usize) -> Vec<Reason> {
+fn of_the_side(card: &Card, own: &Scene, start: usize) -> Vec<Reason> {
     let shift = start * card.grid.pulses_per_bar();
     let mut found = reasons(card, own, Mark::Whole);
-    if asked.own > 1 && asked.side.is_some() {
-        // Bars are named by their number in the phrase here, not in the card.
-        let side = own.clave.map(|c| c.direction.side(0).name());
-        let text = format!(
-            "These two bars begin on the {}.",
-            side.unwrap_or("side of the clave")
-        );
-        found = vec![Reason {
-            text,
-            pulses: found.first().map_or_else(Vec::new, |r| r.pulses.clone()),
-        }];
-    }
     found.truncate(OF_THE_SIDE);
     for reason in &mut found {
         reason.pulses.iter_mut().for_each(|p| *p += shift);

@@ -17,6 +17,7 @@ use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
 use backstage::Backstage;
 use clap::ValueEnum;
+use clap::builder::{PossibleValue, PossibleValuesParser};
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 
@@ -35,7 +36,7 @@ pub struct Args {
     #[arg(long, value_name = "PATH")]
     deck: Option<PathBuf>,
     /// Ask this kind of question alone
-    #[arg(long, value_name = "KIND", value_parser = kind)]
+    #[arg(long, value_name = "KIND", value_parser = kinds())]
     kind: Option<String>,
     /// Ask by eye or by ear alone
     #[arg(long, value_enum, value_name = "SENSE")]
@@ -85,12 +86,9 @@ fn minutes(text: &str) -> Result<f64, String> {
     }
 }
 
-fn kind(text: &str) -> Result<String, String> {
-    let names: Vec<_> = KINDS.iter().map(|k| k.name()).collect();
-    match names.contains(&text) {
-        true => Ok(text.to_string()),
-        false => Err(format!("the kinds are {}", names.join(", "))),
-    }
+fn kinds() -> PossibleValuesParser {
+    let kinds = KINDS.iter();
+    PossibleValuesParser::new(kinds.map(|k| PossibleValue::new(k.name()).help(k.about())))
 }
 
 /// Runs the drill.
