@@ -105,36 +105,59 @@ impl Recipe {
     }
 }
 
-/// Adds up to [`LANES`] decaying sines, each a number turned and shrunk from sample to sample.
-fn ring(out: &mut [f32], group: &[(usize, Partial)], rate: f64) {
-    let mut x = [0.0f32; LANES];
-    let mut y = [0.0f32; LANES];
-    let mut turn_x = [0.0f32; LANES];
-    let mut turn_y = [0.0f32; LANES];
-    for (i, (_, p)) in group.iter().enumerate() {
-        let shrink = shrink(p.t60, rate);
-        let (sin, cos) = (TAU * p.hz / rate).sin_cos();
-        x[i] = p.gain as f32;
-        turn_x[i] = (shrink * cos) as f32;
-        turn_y[i] = (shrink * sin) as f32;
+/// Up to [`LANES`] decaying sines, each a number turned and shrunk from sample to sample.
+struct Sines {
+    x: [f32; LANES],
+    y: [f32; LANES],
+    turn_x: [f32; LANES],
+    turn_y: [f32; LANES],
+}
+
+impl Sines {
+    fn new(group: &[(usize, Partial)], rate: f64) -> Sines {
+        let mut sines = Sines {
+            x: [0.0; LANES],
+            y: [0.0; LANES],
+            turn_x: [0.0; LANES],
+            turn_y: [0.0; LANES],
+        };
+        for (i, (_, p)) in group.iter().enumerate() {
+            let shrink = shrink(p.t60, rate);
+            let (sin, cos) = (TAU * p.hz / rate).sin_cos();
+            sines.x[i] = p.gain as f32;
+            sines.turn_x[i] = (shrink * cos) as f32;
+            sines.turn_y[i] = (shrink * sin) as f32;
+        }
+        sines
     }
-    let length = out.len();
-    let fade = (FADE_SECONDS * rate) as f32;
-    for (i, sample) in out.iter_mut().enumerate() {
+
+    /// Their sum at the next sample.
+    #[inline(always)]
+    fn next(&mut self) -> f32 {
         // Added in pairs, so that the compiler may add side by side.
         let mut pairs = [0.0f32; LANES / 2];
-        for i in 0..LANES / 2 {
-            pairs[i] = y[i] + y[i + LANES / 2];
+        for (i, pair) in pairs.iter_mut().enumerate() {
+            *pair = self.y[i] + self.y[i + LANES / 2];
         }
-        let sum = (pairs[0] + pairs[2]) + (pairs[1] + pairs[3]);
         for i in 0..LANES {
-            let next = x[i] * turn_x[i] - y[i] * turn_y[i];
-            y[i] = x[i] * turn_y[i] + y[i] * turn_x[i];
-            x[i] = next;
+            let x = self.x[i] * self.turn_x[i] - self.y[i] * self.turn_y[i];
+            self.y[i] = self.x[i] * self.turn_y[i] + self.y[i] * self.turn_x[i];
+            self.x[i] = x;
         }
-        // Cut short, even so soft a sound would tick.
-        let left = (length - 1 - i) as f32;
-        *sample += if left < fade { sum * left / fade } else { sum };
+        (pairs[0] + pairs[2]) + (pairs[1] + pairs[3])
+    }
+}
+
+/// Adds a group of sines. They fade at the end: cut short, even so soft a sound would tick.
+fn ring(out: &mut [f32], group: &[(usize, Partial)], rate: f64) {
+    let mut sines = Sines::new(group, rate);
+    let fading = ((FADE_SECONDS * rate) as usize).min(out.len());
+    let (whole, end) = out.split_at_mut(out.len() - fading);
+    for sample in whole {
+        *sample += sines.next();
+    }
+    for (i, sample) in end.iter_mut().enumerate() {
+        *sample += sines.next() * (fading - 1 - i) as f32 / fading as f32;
     }
 }
 

@@ -100,7 +100,11 @@ impl Face<'_> {
     /// Takes an event; true where it is the end.
     fn take(&mut self, event: Event) -> anyhow::Result<bool> {
         let ask = match event {
-            Event::Key { key, .. } => self.playback.key(key),
+            Event::Key { key, .. } => {
+                // Whoever goes on has read it.
+                self.notice = None;
+                self.playback.key(key)
+            }
             Event::Resized => Ask::Nothing,
             Event::End => Ask::Close,
             Event::Suspend => Ask::Suspend,
