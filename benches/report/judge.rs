@@ -16,7 +16,9 @@ pub fn is(fault: Fault, spot: &Spot) -> bool {
         (What::Fast { kind, from }, Fault::LosesSideAbove200) => {
             kind == "side" && (180.0..=220.0).contains(from)
         }
-        (What::Habit { answer }, Fault::GuessesTwo) => answer == "two side" || answer == "2-3",
+        (What::Habit { answers }, Fault::GuessesTwo) => {
+            answers.iter().all(|a| a == "two side" || a == "2-3")
+        }
         _ => false,
     }
 }

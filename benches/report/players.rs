@@ -42,16 +42,47 @@ pub struct Log {
 const LITTLE: f64 = 0.15;
 const DAY: i64 = 86_400_000;
 
-/// `count` reviews of a player with a fault.
+/// How questions come.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Order {
+    /// As in the drill: what was missed comes again in the same session.
+    Drill,
+    /// Any of them at any time.
+    Random,
+}
+
+/// Other questions before a missed one comes again, and how often one is asked in a session at most: as the drill does.
+const BETWEEN: usize = 2;
+const TIMES: usize = 3;
+const SESSION: usize = 20;
+
+/// `count` reviews of a player with a fault who drills.
 pub fn play(fault: Fault, count: usize, seed: u64) -> Log {
+    play_in(Order::Drill, fault, count, seed)
+}
+
+/// `count` reviews of a player with a fault.
+pub fn play_in(order: Order, fault: Fault, count: usize, seed: u64) -> Log {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let knows = 0.85 + 0.1 * rng.random::<f64>();
     let mut log = Log {
         words: Words::default(),
         facts: Vec::new(),
     };
+    // Questions that come again: when, and what about; and what was asked in this session.
+    let mut back: Vec<(usize, About)> = Vec::new();
+    let mut session: Vec<About> = Vec::new();
     for n in 0..count {
-        let asked = ask(&mut rng);
+        if n % SESSION == 0 {
+            back.clear();
+            session.clear();
+        }
+        let about = match back.iter().position(|(ready, _)| *ready <= n) {
+            Some(at) => back.remove(at).1,
+            None => about(&mut rng),
+        };
+        session.push(about);
+        let asked = ask(about, &mut rng);
         let known = rng.random::<f64>() < recall(fault, knows, &asked);
         let answer = match (known, fault) {
             (true, Fault::MixesSlapAndOpen) if asked.hear && rng.random::<f64>() < 0.6 => {
@@ -61,6 +92,10 @@ pub fn play(fault: Fault, count: usize, seed: u64) -> Log {
             (false, Fault::GuessesTwo) if asked.kind == "side" => asked.labels[0].clone(),
             (false, _) => asked.labels[rng.random_range(0..asked.labels.len())].clone(),
         };
+        let times = session.iter().filter(|a| **a == about).count();
+        if order == Order::Drill && answer != asked.truth && times < TIMES {
+            back.push((n + 1 + BETWEEN, about));
+        }
         log.add(n, &asked, &answer, rng.random::<f64>());
     }
     log
@@ -95,7 +130,15 @@ struct Asked {
     bpm: f64,
 }
 
-fn ask(rng: &mut ChaCha8Rng) -> Asked {
+/// What is asked: the item of a question.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct About {
+    card: usize,
+    hear: bool,
+    kind: &'static str,
+}
+
+fn about(rng: &mut ChaCha8Rng) -> About {
     let card: usize = rng.random_range(0..40);
     let hear = rng.random::<bool>();
     let kind = if hear {
@@ -103,6 +146,12 @@ fn ask(rng: &mut ChaCha8Rng) -> Asked {
     } else {
         ["side", "strokes", "hand"][rng.random_range(0..3)]
     };
+    About { card, hear, kind }
+}
+
+/// A question about it, drawn anew.
+fn ask(about: About, rng: &mut ChaCha8Rng) -> Asked {
+    let About { card, hear, kind } = about;
     let part = ["tumbao", "bell", "cáscara", "bass", "piano"][card % 5];
     let mut concepts = vec![part.to_string()];
     let labels: &[&str];

@@ -137,6 +137,7 @@ mod tests {
                 .to_vec(),
             concepts: vec![vec![5]],
             choices: vec![vec![0, 1, 2]],
+            habits: Vec::new(),
         }
     }
 

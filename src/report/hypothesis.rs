@@ -22,8 +22,8 @@ pub(super) enum Cause {
     MixUp(Name, Name),
     /// The first label taken for the second.
     Taken(Name, Name),
-    /// One label answered where another is right.
-    Habit(Name),
+    /// One answer given where another is right: an index into [`Trials::habits`].
+    Habit(usize),
     /// A kind of question from this tempo on.
     Fast {
         kind: Name,
@@ -50,35 +50,51 @@ impl Hypothesis {
                 truth != other && trials.offers(t, other)
             }
             Cause::Taken(truth, given) => t.truth == Some(truth) && trials.offers(t, given),
-            Cause::Habit(label) => {
-                t.truth.is_some_and(|truth| truth != label) && trials.offers(t, label)
+            Cause::Habit(set) => {
+                let truth = |truth: Name| !trials.habits[set].contains(&truth);
+                t.truth.is_some_and(truth) && trials.habit(t, set).is_some()
             }
             Cause::Fast { kind, from } => t.kind == kind && t.bpm >= from,
         }
     }
 
     /// The wrong answer that the weakness would give on a trial that it covers; `None` where it says nothing of that.
-    pub fn wrong_answer(&self, t: &Trial) -> Option<Name> {
+    pub fn wrong_answer(&self, trials: &Trials, t: &Trial) -> Option<Name> {
         match self.cause {
             Cause::MixUp(a, b) => Some(if t.truth == Some(a) { b } else { a }),
             Cause::Taken(_, given) => Some(given),
-            Cause::Habit(label) => Some(label),
+            Cause::Habit(set) => trials.habit(t, set),
             _ => None,
         }
     }
 
-    /// What its freedom costs a hypothesis in log likelihood against plainer ones: 1 for a wrong answer or a tempo that
-    /// it picks (chosen so that it wins where it is true and not otherwise; tuned on simulated players).
+    /// Is it the same but for the tempo?
+    pub fn is_kin(&self, other: &Hypothesis) -> bool {
+        let kind = |h: &Hypothesis| match h.cause {
+            Cause::Fast { kind, .. } => Some((kind, h.sense)),
+            _ => None,
+        };
+        kind(self).is_some() && kind(self) == kind(other)
+    }
+
+    /// What its freedom costs a hypothesis in log likelihood against plainer ones. There are many pairs of labels and
+    /// few concepts, and a wrong answer that may be picked fits chance well: without a price most of what chance finds
+    /// would be pairs. Tuned on simulated players, so that chance finds about as much of each sort.
     pub fn price(&self) -> f64 {
+        let one_sense = self.sense.is_some();
         match self.cause {
-            Cause::MixUp(..) | Cause::Taken(..) | Cause::Habit(_) | Cause::Fast { .. } => 1.0,
-            _ => 0.0,
+            Cause::Taken(..) => 6.0,
+            Cause::Habit(_) => 5.0,
+            Cause::MixUp(..) => 4.0,
+            Cause::Kind(_) if one_sense => 1.5,
+            Cause::Fast { .. } if !one_sense => 0.0,
+            _ => 1.0,
         }
     }
 }
 
-/// Tempos tried as the one from which it falls apart: tenths of the answers of a kind.
-const CUTS: usize = 9;
+/// Tempos tried as the one from which it falls apart: thirtieths of the answers of a kind.
+const CUTS: usize = 29;
 
 /// Every weakness that these trials could show, plainer ones first.
 pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
@@ -118,7 +134,8 @@ pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
                 .map(|(t, g)| Cause::Taken(t, g)),
         );
     }
-    causes.extend(truths.into_iter().map(Cause::Habit));
+    causes.extend((0..trials.habits.len()).map(Cause::Habit));
+    let mut fast = Vec::new();
     for kind in kinds {
         let cuts = cuts(
             list.iter()
@@ -126,7 +143,11 @@ pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
                 .map(|t| t.bpm)
                 .collect(),
         );
-        causes.extend(cuts.into_iter().map(|from| Cause::Fast { kind, from }));
+        fast.push(
+            cuts.into_iter()
+                .map(|from| Cause::Fast { kind, from })
+                .collect(),
+        );
     }
 
     let mut found: Vec<Hypothesis> = Vec::new();
@@ -137,13 +158,13 @@ pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
             sense: Some(*s),
         }));
     }
-    for cause in causes {
-        found.push(Hypothesis { cause, sense: None });
+    let alone = causes.into_iter().map(|cause| vec![cause]);
+    // Those that differ only in a tempo stand next to each other.
+    for family in alone.chain(fast) {
+        let mut add = |sense| found.extend(family.iter().map(|c| Hypothesis { cause: *c, sense }));
+        add(None);
         if senses.len() > 1 {
-            found.extend(senses.iter().map(|s| Hypothesis {
-                cause,
-                sense: Some(*s),
-            }));
+            senses.iter().for_each(|s| add(Some(*s)));
         }
     }
     found

@@ -41,7 +41,9 @@ impl Spot {
             What::Concept { concept } => concept.clone(),
             What::MixUp { one, other } => format!("{one} and {other} taken for each other"),
             What::Taken { truth, given } => format!("{truth} taken for {given}"),
-            What::Habit { answer } => format!("“{answer}” answered where it is not"),
+            What::Habit { answers } => {
+                format!("“{}” answered where it is not", answers.join("” or “"))
+            }
             What::Fast { kind, from } => {
                 format!("Questions of the kind {kind} from {from:.0} beats a minute on")
             }

@@ -7,12 +7,17 @@ use super::spots::DOUBT;
 use super::trials::{Name, Trials};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use std::ops::Range;
 
 /// Fewest answers that a weak spot is called on.
 const FEWEST: f64 = 6.0;
 
+/// What both senses must explain beyond one, in log likelihood, for a weakness to be called one of both (tuned on
+/// simulated players).
+const NARROW: f64 = 1.5;
+
 /// Logs of answers drawn without a weak spot, to see how much chance alone finds.
-const DRAWN: usize = 199;
+const DRAWN: usize = 399;
 
 /// How one trial was answered.
 #[derive(Clone, Copy, Debug, Default)]
@@ -27,6 +32,8 @@ pub(super) struct Search<'a> {
     /// For each hypothesis the trials that it covers, of those that are not set aside.
     covered: Vec<Vec<usize>>,
     open: Vec<usize>,
+    /// Hypotheses that differ only in a tempo, together.
+    families: Vec<Range<usize>>,
     pub tables: Tables,
 }
 
@@ -51,6 +58,7 @@ impl<'a> Search<'a> {
             trials,
             hypotheses,
             open,
+            families: families(hypotheses),
             tables: Tables::new(),
         }
     }
@@ -73,24 +81,56 @@ impl<'a> Search<'a> {
             all.add(trial.guess, answers[t].right, trial.weight);
         }
         let whole = highest(&all.log_likelihood(&mut self.tables));
-        let mut lead: Option<Lead> = None;
-        for n in 0..self.hypotheses.len() {
-            let split = self.split(n, answers);
-            let count = split.inside.count();
-            if count < FEWEST || all.count() - count < FEWEST {
-                continue;
-            }
-            let gain = split.gain(&all, whole, &mut self.tables) - self.hypotheses[n].price();
-            if lead.as_ref().is_none_or(|l| gain > l.gain + 1e-9) {
-                lead = Some(Lead {
-                    gain,
-                    hypothesis: n,
-                    split,
-                    all: Evidence::default(),
-                });
+        let gains: Vec<f64> = (0..self.hypotheses.len())
+            .map(|n| self.gain(n, answers, &all, whole))
+            .collect();
+        let mut lead: Option<(usize, f64)> = None;
+        for family in self.families.iter() {
+            let (hypothesis, gain) = typical(&gains[family.clone()]);
+            if gain > f64::NEG_INFINITY && lead.is_none_or(|(_, most)| gain > most + 1e-9) {
+                lead = Some((family.start + hypothesis, gain));
             }
         }
-        lead.map(|l| Lead { all, ..l })
+        lead.map(|(hypothesis, gain)| Lead {
+            gain,
+            hypothesis,
+            split: self.split(hypothesis, answers),
+            all,
+        })
+    }
+
+    fn gain(&mut self, n: usize, answers: &[Answer], all: &Evidence, whole: f64) -> f64 {
+        let split = self.split(n, answers);
+        let count = split.inside.count();
+        if count < FEWEST || all.count() - count < FEWEST {
+            return f64::NEG_INFINITY;
+        }
+        split.gain(all, whole, &mut self.tables) - self.hypotheses[n].price()
+    }
+
+    /// The same weakness in one sense only, where it was found in both and one of them explains the answers nearly as
+    /// well: then the other sense has shown next to nothing of it.
+    pub fn narrowed(&mut self, lead: Lead, answers: &[Answer]) -> Lead {
+        let found = self.hypotheses[lead.hypothesis];
+        if found.sense.is_some() {
+            return lead;
+        }
+        let whole = highest(&lead.all.log_likelihood(&mut self.tables));
+        let narrow = (0..self.hypotheses.len())
+            .filter(|n| self.hypotheses[*n].cause == found.cause && *n != lead.hypothesis);
+        let narrow: Vec<usize> = narrow.collect();
+        let mut best = (lead.gain - NARROW, lead.hypothesis);
+        for n in narrow {
+            let gain = self.gain(n, answers, &lead.all, whole);
+            if gain > best.0 {
+                best = (gain, n);
+            }
+        }
+        Lead {
+            hypothesis: best.1,
+            split: self.split(best.1, answers),
+            ..lead
+        }
     }
 
     /// Takes the trials of a hypothesis out of the search.
@@ -154,7 +194,7 @@ impl<'a> Search<'a> {
                 continue;
             }
             split.wrong_answers += 1;
-            if let Some(name) = self.hypotheses[n].wrong_answer(trial) {
+            if let Some(name) = self.hypotheses[n].wrong_answer(self.trials, trial) {
                 split.wrong += trial.weight;
                 split.by_chance += trial.weight * self.trials.wrong_guess(trial);
                 if answer.given == Some(name) {
@@ -228,6 +268,35 @@ impl Split {
         let both = (fewer * named).max(f64::MIN_POSITIVE);
         both * (1.0 - both.ln())
     }
+}
+
+fn families(hypotheses: &[Hypothesis]) -> Vec<Range<usize>> {
+    let mut families: Vec<Range<usize>> = Vec::new();
+    for n in 0..hypotheses.len() {
+        match families.last_mut() {
+            Some(last) if hypotheses[n].is_kin(&hypotheses[n - 1]) => last.end = n + 1,
+            _ => families.push(n..n + 1),
+        }
+    }
+    families
+}
+
+/// The hypothesis of a family in the middle of what is believed of them, and what the family gains: the logarithm of
+/// the mean of their likelihoods. The best of them would be a matter of luck.
+fn typical(gains: &[f64]) -> (usize, f64) {
+    let top = gains.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    if gains.len() == 1 || top == f64::NEG_INFINITY {
+        return (0, top);
+    }
+    let weights: Vec<f64> = gains.iter().map(|g| (g - top).exp()).collect();
+    let total: f64 = weights.iter().sum();
+    let mut sum = 0.0;
+    let middle = weights.iter().position(|w| {
+        sum += w;
+        sum >= 0.5 * total
+    });
+    let mean = total / gains.len() as f64;
+    (middle.unwrap_or(0), top + mean.ln())
 }
 
 fn highest(logs: &[f64; STEPS]) -> f64 {

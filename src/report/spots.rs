@@ -8,7 +8,7 @@ use super::trials::Trials;
 use serde::Serialize;
 
 /// How often, at most, a player without any weak spot is told of one.
-pub const DOUBT: f64 = 0.03;
+pub const DOUBT: f64 = 0.015;
 /// A weak spot lies at least this far below the rest of what the player knows.
 pub const GAP: f64 = 0.1;
 /// Most spots that are named.
@@ -28,8 +28,8 @@ pub enum What {
     MixUp { one: String, other: String },
     /// One thing taken for another, and not the other way round.
     Taken { truth: String, given: String },
-    /// One answer given where others are right.
-    Habit { answer: String },
+    /// One answer given where others are right; several labels where they are given by the same key.
+    Habit { answers: Vec<String> },
     /// A kind of question from a tempo on, in beats a minute.
     Fast { kind: String, from: f64 },
 }
@@ -60,6 +60,11 @@ impl Spot {
     pub fn to_win(&self) -> f64 {
         100.0 * self.touches * (self.elsewhere.mean - self.here.mean)
     }
+
+    /// The same as far as it is certain, which is what spots are ranked by.
+    fn sure_to_win(&self) -> f64 {
+        self.touches * (self.elsewhere.mean - self.here.high)
+    }
 }
 
 /// The weak spots in these trials, the one with the most to win first.
@@ -76,6 +81,7 @@ pub(super) fn find(trials: &Trials) -> Vec<Spot> {
         let Some(lead) = search.best(&answers) else {
             break;
         };
+        let lead = search.narrowed(lead, &answers);
         let outside = lead.all.without(&lead.split.inside);
         let known = normalised(&outside.log_likelihood(&mut search.tables));
         let inside = lead.split.inside.log_likelihood(&mut search.tables);
@@ -112,7 +118,7 @@ pub(super) fn find(trials: &Trials) -> Vec<Spot> {
         });
         search.set_aside(lead.hypothesis);
     }
-    spots.sort_by(|a, b| b.to_win().total_cmp(&a.to_win()));
+    spots.sort_by(|a, b| b.sure_to_win().total_cmp(&a.sure_to_win()));
     spots
 }
 
@@ -132,8 +138,8 @@ fn what(trials: &Trials, h: &Hypothesis) -> What {
             truth: name(truth),
             given: name(given),
         },
-        Cause::Habit(answer) => What::Habit {
-            answer: name(answer),
+        Cause::Habit(set) => What::Habit {
+            answers: trials.habits[set].iter().copied().map(name).collect(),
         },
         Cause::Fast { kind, from } => What::Fast {
             kind: name(kind),

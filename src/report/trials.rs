@@ -1,7 +1,7 @@
 //! Reviews taken apart into what each key of an answer tells.
 
 use crate::store::{Fact, Words};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// A name by number, see [`Trials::names`].
 pub(super) type Name = usize;
@@ -39,8 +39,12 @@ pub(super) struct Trials {
     pub concepts: Vec<Vec<Name>>,
     /// Sets of labels to choose from, sorted.
     pub choices: Vec<Vec<Name>>,
+    /// Labels that may be one habit: each by itself, and those of one key of a kind together.
+    pub habits: Vec<Vec<Name>>,
 }
 
+/// Most labels of one key that may be one habit.
+const LABELS: usize = 3;
 /// Longest label, in characters, that is a name of something; longer ones are sentences and not compared.
 const LONGEST_NAME: usize = 24;
 
@@ -60,15 +64,22 @@ impl Trials {
                 .collect(),
             ..Trials::default()
         };
+        let mut by_key: BTreeMap<(Name, char), BTreeSet<Name>> = BTreeMap::new();
+        let mut asked: BTreeSet<(Name, usize)> = BTreeSet::new();
         for (review, fact) in facts.iter().enumerate() {
             let (item, reply) = (&words.items[fact.item], &words.replies[fact.reply]);
             let (kind, sense) = (names.number(&item.kind), names.number(&item.sense));
             let keys = reply.keys.len().max(1);
+            let first = asked.insert((kind, fact.reply));
             let given: Vec<char> = reply.answer.chars().collect();
             let label = |key: Option<char>, names: &mut Names| {
                 let label = reply.choices.get(&key?)?;
                 (label.chars().count() <= LONGEST_NAME).then(|| names.number(label))
             };
+            for key in reply.choices.keys().filter(|_| first) {
+                let labels = by_key.entry((kind, *key)).or_default();
+                labels.extend(label(Some(*key), &mut names));
+            }
             for at in 0..keys {
                 let right = reply.keys.get(at).map_or("", String::as_str);
                 let only = Some(right).filter(|r| r.chars().count() == 1);
@@ -98,6 +109,13 @@ impl Trials {
                 });
             }
         }
+        let truths: BTreeSet<Name> = trials.list.iter().filter_map(|t| t.truth).collect();
+        let alone = truths.iter().map(|label| vec![*label]);
+        let together = by_key.into_values().filter(|labels| {
+            (2..=LABELS).contains(&labels.len()) && labels.iter().any(|l| truths.contains(l))
+        });
+        let sets = alone.chain(together.map(|labels| labels.into_iter().collect()));
+        trials.habits = sets.collect::<BTreeSet<_>>().into_iter().collect();
         trials.names = names.list;
         trials
     }
@@ -116,6 +134,12 @@ impl Trials {
     /// Could this label have been answered?
     pub fn offers(&self, trial: &Trial, label: Name) -> bool {
         self.choices[trial.choices].binary_search(&label).is_ok()
+    }
+
+    /// The label of a habit that could have been answered here.
+    pub fn habit(&self, trial: &Trial, set: usize) -> Option<Name> {
+        let mut labels = self.habits[set].iter().copied();
+        labels.find(|label| self.offers(trial, *label))
     }
 
     /// Chance that a wrong answer is one given wrong label rather than another.
