@@ -6,11 +6,19 @@
 
 #[path = "report/judge.rs"]
 mod judge;
+#[path = "recall/learners.rs"]
+#[allow(dead_code)]
+mod learners;
+#[path = "report/now.rs"]
+mod now;
 #[path = "report/players.rs"]
 #[allow(dead_code)]
 mod players;
+#[path = "recall/strangers.rs"]
+mod strangers;
 
 use judge::{covered, input, is};
+use learners::Family;
 use players::{Fault, Log, Order, play, play_in, play_uneven};
 use std::time::Instant;
 use whichside::memory::{Candidate, Memory};
@@ -19,6 +27,8 @@ use whichside::report::{Diary, Input, RECENT, report, spots};
 const REVIEWS: usize = 1_000_000;
 /// Milliseconds that a report may take.
 const LIMIT: f64 = 300.0;
+/// Players of each law of forgetting.
+const PLAYERS: u64 = 60;
 /// First seeds of the blocks of players that are looked at; nothing was chosen or tuned by them.
 const BLOCKS: [u64; 3] = [10_000, 20_000, 30_000];
 
@@ -35,11 +45,15 @@ fn main() {
     let players = number("--players").unwrap_or(100);
     let orders = [Order::Drill, Order::Random];
     if args.iter().any(|a| a == "--planted") {
-        orders.map(|o| planted(o, &blocks, players));
+        let _ = orders.map(|o| planted(o, &blocks, players));
+        return;
+    }
+    if args.iter().any(|a| a == "--now") {
+        intervals_now(number("--from").unwrap_or(5000));
         return;
     }
     let [drill, random] = orders.map(|o| planted(o, &blocks, players));
-    let good = [drill, random, intervals(), speed()];
+    let good = [drill, random, intervals(), intervals_now(5000), speed()];
     if good.contains(&false) {
         println!("\nsome figures miss their mark");
         std::process::exit(1);
@@ -112,6 +126,48 @@ fn intervals() -> bool {
             share(sums[0]),
             share(sums[1]),
             if fine { "" } else { "   not in 87 to 93 %" }
+        );
+    }
+    good
+}
+
+fn intervals_now(from: u64) -> bool {
+    println!(
+        "\nintervals of nine in ten that hold what would be recalled now, {PLAYERS} players of each law of forgetting, \
+         seeds {from} to {}",
+        from + PLAYERS - 1
+    );
+    let mut good = true;
+    for reviews in [60, 200, 600, 1500] {
+        let each = |families: [Family; 3]| {
+            families.map(|family| {
+                let counts = (from..from + PLAYERS).map(|seed| now::covered(family, reviews, seed));
+                counts.fold((0, 0), |sum, count| (sum.0 + count.0, sum.1 + count.1))
+            })
+        };
+        let share = |(held, all): (usize, usize)| 100.0 * held as f64 / all as f64;
+        let together = |each: &[(usize, usize); 3]| {
+            share(each.iter().fold((0, 0), |s, c| (s.0 + c.0, s.1 + c.1)))
+        };
+        let (known, strangers) = (each(Family::ALL), each(Family::STRANGERS));
+        let all = together(&known);
+        let fine = (87.0..=93.0).contains(&all);
+        good &= fine;
+        let laws = |families: [Family; 3], each: &[(usize, usize); 3]| {
+            let laws = families.iter().zip(each);
+            let laws =
+                laws.map(|(family, count)| format!("{} {:.1}", family.name(), share(*count)));
+            laws.collect::<Vec<_>>().join(", ")
+        };
+        println!(
+            "  {reviews:>5} reviews: {all:.1} %  ({}){}",
+            laws(Family::ALL, &known),
+            if fine { "" } else { "   not in 87 to 93 %" }
+        );
+        println!(
+            "         laws on which nothing was tuned: {:.1} %  ({}), no mark to reach",
+            together(&strangers),
+            laws(Family::STRANGERS, &strangers)
         );
     }
     good

@@ -10,7 +10,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use std::process::Command;
 use whichside::memory::Memory;
-use whichside::report::{Diary, Input, Kept, Report, report};
+use whichside::report::{Ahead, Diary, Focus, Input, Kept, Practice, Report, Strength, report};
 use whichside::screens::theme::{Depth, Theme};
 use whichside::screens::weak::{Asked, View};
 use whichside::store::{Store, Words};
@@ -27,17 +27,32 @@ fn made(fault: Fault, count: usize) -> Report {
         memory: &memory,
         items: &[],
         now: log.facts.last().map_or(1.8e9, |f| f.at as f64 / 1000.0) + 7_200.0,
+        practice: Practice::default(),
     };
     let mut report = report(&input, &diary);
     for (n, concept) in report.concepts.iter_mut().enumerate() {
-        concept.today = Some(0.3 + 0.05 * n as f64);
+        let mean = 0.3 + 0.05 * n as f64;
+        concept.now = Some(Strength {
+            mean,
+            low: mean - 0.1,
+            high: mean + 0.08,
+            worth: 50.0,
+        });
         concept.cards = 5 + n;
     }
     report.kept = Kept {
         asked: 180,
         items: 240,
         now: 120.4,
-        without_practice: vec![(1, 117.0), (7, 96.2), (14, 81.0), (28, 66.0)],
+        minutes: 5.0,
+        ahead: [(1, 117.0), (7, 96.2), (14, 81.0), (21, 73.0), (28, 66.0)]
+            .map(|(days, without_practice)| Ahead {
+                days,
+                without_practice,
+                with_practice: Some(120.4 + days as f64),
+                new_cards: days,
+            })
+            .to_vec(),
     };
     report
 }
@@ -50,6 +65,7 @@ fn empty() -> Report {
         memory: &memory,
         items: &[],
         now: 1.8e9,
+        practice: Practice::default(),
     };
     report(&input, &Diary::default())
 }
@@ -76,14 +92,14 @@ fn every_leaf_looks_as_it_did() {
     let full = made(Fault::DeafToRumba, 600);
     for (size, (width, height)) in [("80x24", (80, 24)), ("120x40", (120, 40))] {
         let mut view = View::default();
-        for leaf in 0..6 {
+        for leaf in 0..8 {
             insta::assert_snapshot!(
                 format!("leaf_{leaf}_{size}"),
                 drawn(&view, &full, width, height)
             );
             view.key(&full, key(KeyCode::Right));
         }
-        assert_eq!(view, View::default(), "six leaves, then the first again");
+        assert_eq!(view, View::default(), "eight leaves, then the first again");
     }
 }
 
@@ -91,8 +107,9 @@ fn every_leaf_looks_as_it_did() {
 fn empty_leaves_say_what_will_be_there() {
     let empty = empty();
     let mut view = View::default();
-    for leaf in 0..6 {
+    for leaf in 0..8 {
         let text = drawn(&view, &empty, 80, 24);
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
         let promises = [
             "once you have answered",
             "After your first answers",
@@ -120,11 +137,17 @@ fn enter_drills_on_what_is_chosen() {
     let full = made(Fault::DeafToRumba, 600);
     let mut view = View::default();
     let asked = view.key(&full, key(KeyCode::Enter));
-    assert_eq!(asked, Asked::Drill("rumba clave".into()));
+    let focus = |concept: &str, sense: Option<&str>| Focus {
+        concepts: vec![concept.into()],
+        kind: None,
+        sense: sense.map(str::to_string),
+    };
+    assert_eq!(asked, Asked::Drill(focus("rumba clave", Some("hear"))));
     view.key(&full, key(KeyCode::Right));
     view.key(&full, key(KeyCode::Down));
     let asked = view.key(&full, key(KeyCode::Enter));
-    assert_eq!(asked, Asked::Drill(full.concepts[1].concept.clone()));
+    let second = &full.concepts[1].concept;
+    assert_eq!(asked, Asked::Drill(focus(second, None)));
     assert_eq!(view.key(&full, key(KeyCode::Esc)), Asked::Leave);
     let ctrl_c = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
     assert_eq!(view.key(&full, ctrl_c), Asked::Leave);

@@ -2,7 +2,7 @@
 
 use super::players::{Fault, Log, Uneven};
 use whichside::memory::Memory;
-use whichside::report::{Input, Spot, What, concepts};
+use whichside::report::{Input, Practice, Spot, What, concepts};
 
 /// Is this spot the weakness that was planted?
 pub fn is(fault: Fault, spot: &Spot) -> bool {
@@ -31,6 +31,7 @@ pub fn input<'a>(log: &'a Log, memory: &'a Memory) -> Input<'a> {
         memory,
         items: &[],
         now: log.facts.last().map_or(0.0, |f| f.at as f64 / 1000.0) + 86_400.0,
+        practice: Practice::default(),
     }
 }
 

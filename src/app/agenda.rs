@@ -4,7 +4,7 @@ use crate::memory::{self, Candidate, Day, Planned, Settings, Why};
 use crate::question::{self, Item, ItemKey, Sense, Setup};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 
 /// Cards that are named when it is said what comes tomorrow.
 const NAMED: usize = 3;
@@ -16,8 +16,8 @@ pub struct Scope {
     /// Name of the only kind of question.
     pub kind: Option<String>,
     pub sense: Option<Sense>,
-    /// An idea that the questions must be able to exercise.
-    pub concept: Option<String>,
+    /// Ideas of which the questions must be able to exercise one; none for any question.
+    pub concepts: Vec<String>,
 }
 
 /// What may be asked, and the plans made of it.
@@ -41,10 +41,7 @@ impl Agenda {
                 && scope.kind.as_ref().is_none_or(|k| *k == item.key.kind)
                 && scope.sense.is_none_or(|s| s == item.key.sense)
                 && item.drums <= drums
-                && scope
-                    .concept
-                    .as_ref()
-                    .is_none_or(|c| exercises(shelf, item, c))
+                && (scope.concepts.is_empty() || exercises(shelf, item, &scope.concepts))
         });
         // A card that cannot come cannot be waited for.
         let there: HashSet<&str> = items.iter().map(|i| i.key.card.as_str()).collect();
@@ -181,24 +178,61 @@ impl Agenda {
 /// Questions made of an item to see which ideas they exercise.
 const TRIED: u64 = 24;
 
-/// Can a question of this item exercise an idea? Part of that is only decided when the question is made, so that some
-/// are made to see.
-fn exercises(shelf: &Shelf, item: &Item, concept: &str) -> bool {
-    if item.concepts.iter().any(|c| c == concept) {
-        return true;
-    }
-    let Some(card) = question::card(&shelf.decks, &item.key.card) else {
-        return false;
-    };
-    let setup = Setup {
-        bpm: card.tempo.0,
-        player: Profile::default().player(),
-        as_written: false,
-    };
-    (0..TRIED).any(|seed| {
-        let question = question::ask(card, &item.key, seed, &setup);
-        question.is_some_and(|q| q.concepts.iter().any(|c| c == concept))
+/// Can a question of this item exercise one of these ideas? Part of that is only decided when the question is made, so
+/// that some are made to see.
+fn exercises(shelf: &Shelf, item: &Item, concepts: &[String]) -> bool {
+    item.concepts.iter().any(|c| concepts.contains(c))
+        || made_of(shelf, item).any(|made| made.iter().any(|c| concepts.contains(c)))
+}
+
+/// The ideas of some questions made of an item.
+fn made_of<'a>(shelf: &'a Shelf, item: &'a Item) -> impl Iterator<Item = Vec<String>> + 'a {
+    let card = question::card(&shelf.decks, &item.key.card);
+    card.into_iter().flat_map(move |card| {
+        let setup = Setup {
+            bpm: card.tempo.0,
+            player: Profile::default().player(),
+            as_written: false,
+        };
+        let made = (0..TRIED).filter_map(move |seed| question::ask(card, &item.key, seed, &setup));
+        made.map(|q| q.concepts)
     })
+}
+
+/// The idea of this name as it is written on the shelf, whatever the case of its letters.
+///
+/// # Errors
+/// Where there is none; the message names the nearest one.
+pub fn concept_named(shelf: &Shelf, name: &str) -> anyhow::Result<String> {
+    let items = question::items(&shelf.decks);
+    let same = |c: &&String| c.to_lowercase() == name.to_lowercase();
+    let written: BTreeSet<&String> = items.iter().flat_map(|i| &i.concepts).collect();
+    if let Some(found) = written.iter().find(|c| same(c)) {
+        return Ok(found.to_string());
+    }
+    let made: BTreeSet<String> = items
+        .iter()
+        .flat_map(|i| made_of(shelf, i))
+        .flatten()
+        .collect();
+    if let Some(found) = made.iter().find(same) {
+        return Ok(found.clone());
+    }
+    let all = written.into_iter().chain(&made);
+    let near = all
+        .map(|c| {
+            let likeness = strsim::jaro_winkler(&name.to_lowercase(), &c.to_lowercase());
+            (likeness, c)
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    match near.filter(|(likeness, _)| *likeness > 0.75) {
+        Some((_, near)) => anyhow::bail!("no idea is called `{name}`; did you mean `{near}`?"),
+        None => {
+            anyhow::bail!(
+                "no idea is called `{name}`; `whichside deck cover` lists those there are"
+            )
+        }
+    }
 }
 
 /// The planner's settings for so many minutes.

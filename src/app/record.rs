@@ -98,6 +98,12 @@ impl Record {
         })
     }
 
+    /// The log itself.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// What is remembered after all answers of the log.
     pub fn memory(&self) -> &Memory {
         &self.states.memory
     }

@@ -26,6 +26,8 @@ pub struct Day {
     pub seconds: f64,
     /// Mean chance of recall over its questions, 0 to 1; 0 for a day without any.
     pub chance: f64,
+    /// Items that would be recalled a day later, before the next session: the sum of their chances.
+    pub kept: f64,
 }
 
 /// Plays `days` days ahead from a session at `now` (seconds UTC): every day the minutes are planned and filled, and
@@ -105,6 +107,10 @@ fn day(
             day.seconds += step.seconds;
         }
     }
+    let chances_after = candidates
+        .iter()
+        .filter_map(|c| memory.chance(&c.item, at + DAY));
+    day.kept = chances_after.sum();
     if !asked.is_empty() {
         day.chance = chances / asked.len() as f64;
     }

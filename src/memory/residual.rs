@@ -9,6 +9,8 @@ use super::constants::Constants;
 /// Features.
 pub(super) const FEATURES: usize = 6;
 
+pub(super) type Features = [f64; FEATURES];
+
 /// The moment of a question about an item that was asked before.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Moment {
@@ -23,8 +25,6 @@ pub(super) struct Moment {
 }
 
 /// A moment in figures.
-pub(super) type Features = [f64; FEATURES];
-
 impl Moment {
     pub fn features(&self) -> Features {
         let days = f64::from(self.days).clamp(1e-5, 3650.0);

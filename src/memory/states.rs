@@ -386,7 +386,7 @@ impl Memory {
         })
     }
 
-    fn moment(&self, item: usize, belief: &Belief, now: f64) -> Moment {
+    pub(super) fn moment(&self, item: usize, belief: &Belief, now: f64) -> Moment {
         let item = &self.items[item];
         Moment {
             days: days_between(item.last, now),

@@ -33,6 +33,14 @@ impl Strength {
     }
 }
 
+/// The share that `hits` of `tries` tell, by Jeffreys' interval (Brown, Cai & DasGupta 2001, *Statistical Science*
+/// 16:101-133).
+pub(super) fn share(hits: f64, tries: f64) -> Strength {
+    let worth = tries + 1.0;
+    let mean = (hits + 0.5) / worth;
+    Strength::of_moments(mean, mean * (1.0 - mean) / (worth + 1.0))
+}
+
 /// The share below which a beta distribution with parameters `a` and `b` (both above 0) has probability `p`.
 pub fn quantile(a: f64, b: f64, p: f64) -> f64 {
     if p <= 0.0 || p >= 1.0 {

@@ -4,6 +4,7 @@ use super::evidence::{Evidence, STEPS, Tables, normalised};
 use super::population::{Population, parts};
 use super::trials::{Name, Trial, Trials};
 use super::{Input, Strength};
+use crate::memory::{Candidate, Sight};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -22,9 +23,9 @@ pub struct Concept {
     pub sense: Option<String>,
     /// Share of its questions that the player knew when they were asked, guessing taken out.
     pub known: Strength,
-    /// Chance of recall now, forecast by the memory model and averaged over its items that were asked before. Absent
-    /// where none of them is on a deck.
-    pub today: Option<f64>,
+    /// Chance of recall now, forecast by the memory model and averaged over its items that were asked before, with the
+    /// interval that the answers so far allow. Absent where none of them is on a deck.
+    pub now: Option<Strength>,
     /// Answers that this rests on.
     pub answers: usize,
     /// Cards on the decks that exercise it.
@@ -51,7 +52,7 @@ pub struct Trend {
 }
 
 /// The concepts of these trials as wholes, then in each sense; both with the one most worth working on first.
-pub(super) fn lines(input: &Input<'_>, trials: &Trials) -> (Vec<Concept>, Vec<Concept>) {
+pub(super) fn lines(describing: &Describing<'_>, trials: &Trials) -> (Vec<Concept>, Vec<Concept>) {
     let mut tables = Tables::new();
     let groups = groups(trials);
     let wholes: Vec<(Name, Vec<&Trial>)> = groups.iter().map(|(c, t)| (*c, t.clone())).collect();
@@ -72,10 +73,9 @@ pub(super) fn lines(input: &Input<'_>, trials: &Trials) -> (Vec<Concept>, Vec<Co
         }
     }
     let halves_known = parts(&told, &mut tables);
-    let today = today(input);
     let line = |concept: Name, sense: Option<Name>, list: &[&Trial], known, tables: &mut Tables| {
         let (concept, sense) = (trials.name(concept), sense.map(|s| trials.name(s)));
-        describe(input, &today, (concept, sense), list, known, tables)
+        describing.concept((concept, sense), list, known, tables)
     };
     let mut first: Vec<Concept> = Vec::new();
     for ((concept, list), known) in wholes.iter().zip(known) {
@@ -104,7 +104,7 @@ fn groups(trials: &Trials) -> BTreeMap<Name, Vec<&Trial>> {
     groups
 }
 
-fn evidence(trials: &[&Trial]) -> Evidence {
+pub(super) fn evidence(trials: &[&Trial]) -> Evidence {
     let mut sum = Evidence::default();
     trials
         .iter()
@@ -114,78 +114,124 @@ fn evidence(trials: &[&Trial]) -> Evidence {
 
 type Key<'a> = (&'a str, Option<&'a str>);
 
-/// Of each concept as a whole and in each sense: sum of the chances now, items asked before, cards.
+/// What memory knows of some items.
 #[derive(Default)]
-struct Now {
-    chance: f64,
-    items: f64,
+struct Held {
+    sights: Vec<Sight>,
     cards: BTreeSet<usize>,
 }
 
-fn today<'a>(input: &Input<'a>) -> BTreeMap<Key<'a>, Now> {
-    // Some ideas show only in the questions that were made of an item.
-    let mut shown: HashMap<String, BTreeSet<&str>> = HashMap::new();
-    let pairs: BTreeSet<(usize, usize)> =
-        input.recent.iter().map(|f| (f.item, f.concepts)).collect();
-    for (item, set) in pairs {
-        let names = input.words.concepts[set].iter().map(String::as_str);
-        let item = input.words.items[item].to_string();
-        shown.entry(item).or_default().extend(names);
-    }
-    let mut sums: BTreeMap<Key<'a>, Now> = BTreeMap::new();
-    let mut cards: BTreeMap<&str, usize> = BTreeMap::new();
-    for candidate in input.items {
-        let next = cards.len();
-        let card = *cards.entry(&candidate.card).or_insert(next);
-        let chance = input.memory.chance(&candidate.item, input.now);
-        let sense = candidate.item.rsplit(':').next();
-        let mut concepts = shown.remove(&candidate.item).unwrap_or_default();
-        concepts.extend(candidate.concepts.iter().map(String::as_str));
-        for concept in concepts {
-            for key in [(concept, None), (concept, sense)] {
-                let now = sums.entry(key).or_default();
-                now.cards.insert(card);
-                if let Some(chance) = chance {
-                    now.chance += chance;
-                    now.items += 1.0;
+/// Makes the lines of a report.
+pub(super) struct Describing<'a> {
+    input: &'a Input<'a>,
+    /// Of each item: what is believed of it now, where it was asked, and the number of its card.
+    items: Vec<(Option<Sight>, usize)>,
+    /// By concept, as a whole and in each sense.
+    held: BTreeMap<Key<'a>, Held>,
+}
+
+impl<'a> Describing<'a> {
+    pub fn new(input: &'a Input<'a>) -> Describing<'a> {
+        // Some ideas show only in the questions that were made of an item.
+        let mut shown: HashMap<String, BTreeSet<&str>> = HashMap::new();
+        let pairs: BTreeSet<(usize, usize)> =
+            input.recent.iter().map(|f| (f.item, f.concepts)).collect();
+        for (item, set) in pairs {
+            let names = input.words.concepts[set].iter().map(String::as_str);
+            let item = input.words.items[item].to_string();
+            shown.entry(item).or_default().extend(names);
+        }
+        let mut held: BTreeMap<Key<'a>, Held> = BTreeMap::new();
+        let mut cards: BTreeMap<&str, usize> = BTreeMap::new();
+        let mut items = Vec::with_capacity(input.items.len());
+        for candidate in input.items {
+            let next = cards.len();
+            let card = *cards.entry(&candidate.card).or_insert(next);
+            let sight = input.memory.sight(&candidate.item, input.now);
+            items.push((sight, card));
+            let sense = candidate.item.rsplit(':').next();
+            let mut concepts = shown.remove(&candidate.item).unwrap_or_default();
+            concepts.extend(candidate.concepts.iter().map(String::as_str));
+            for concept in concepts {
+                for key in [(concept, None), (concept, sense)] {
+                    let held = held.entry(key).or_default();
+                    held.cards.insert(card);
+                    held.sights.extend(sight);
                 }
             }
         }
+        Describing { input, items, held }
     }
-    sums
-}
 
-fn describe(
-    input: &Input<'_>,
-    today: &BTreeMap<Key<'_>, Now>,
-    key: Key<'_>,
-    list: &[&Trial],
-    known: Strength,
-    tables: &mut Tables,
-) -> Concept {
-    let now = today.get(&key);
-    let mut reviews: Vec<usize> = list.iter().map(|t| t.review).collect();
-    reviews.dedup();
-    let facts = || reviews.iter().map(|r| &input.recent[*r]);
-    let mut paces: Vec<f64> = facts()
-        .filter(|f| f.correct >= 1.0)
-        .map(|f| f.seconds / f.limit)
-        .collect();
-    paces.sort_by(f64::total_cmp);
-    let last = facts().map(|f| f.at).max().unwrap_or_default() as f64 / 1000.0;
-    let cards = now.map_or(0, |n| n.cards.len());
-    Concept {
-        concept: key.0.to_string(),
-        sense: key.1.map(str::to_string),
-        known,
-        today: now.filter(|n| n.items > 0.0).map(|n| n.chance / n.items),
-        answers: reviews.len(),
-        cards,
-        trend: trend(input, list, tables),
-        days_ago: ((input.now - last) / DAY).max(0.0),
-        pace: paces.get(paces.len() / 2).copied(),
-        in_time: facts().filter(|f| f.in_time).count() as f64 / reviews.len().max(1) as f64,
-        worth_working_on: (1.0 - known.high) * (2.0 + cards as f64).ln(),
+    fn concept(
+        &self,
+        key: Key<'_>,
+        list: &[&Trial],
+        known: Strength,
+        tables: &mut Tables,
+    ) -> Concept {
+        let none = Held::default();
+        let held = self.held.get(&key).unwrap_or(&none);
+        let sense = key.1.map(str::to_string);
+        self.line(key.0.to_string(), sense, list, known, held, tables)
+    }
+
+    /// A line about something that is no concept; `pick` says which items belong to it.
+    pub fn general(
+        &self,
+        name: String,
+        list: &[&Trial],
+        known: Strength,
+        pick: &dyn Fn(&Candidate) -> bool,
+        tables: &mut Tables,
+    ) -> Concept {
+        let mut held = Held::default();
+        for (candidate, (sight, card)) in self.input.items.iter().zip(&self.items) {
+            if pick(candidate) {
+                held.cards.insert(*card);
+                held.sights.extend(*sight);
+            }
+        }
+        self.line(name, None, list, known, &held, tables)
+    }
+
+    fn line(
+        &self,
+        concept: String,
+        sense: Option<String>,
+        list: &[&Trial],
+        known: Strength,
+        held: &Held,
+        tables: &mut Tables,
+    ) -> Concept {
+        let input = self.input;
+        let mut reviews: Vec<usize> = list.iter().map(|t| t.review).collect();
+        reviews.dedup();
+        let facts = || reviews.iter().map(|r| &input.recent[*r]);
+        let mut paces: Vec<f64> = facts()
+            .filter(|f| f.correct >= 1.0)
+            .map(|f| f.seconds / f.limit)
+            .collect();
+        paces.sort_by(f64::total_cmp);
+        let last = facts().map(|f| f.at).max().unwrap_or_default() as f64 / 1000.0;
+        let cards = held.cards.len();
+        let now = input.memory.mean_chance(held.sights.iter());
+        let now = now.map(|(mean, variance)| Strength::of_moments(mean, variance));
+        // What is known for certain to be missed: now where there is a forecast, else when it was asked.
+        let missed = 1.0 - now.as_ref().map_or(known.high, |n| n.high);
+        Concept {
+            concept,
+            sense,
+            known,
+            now,
+            answers: reviews.len(),
+            cards,
+            trend: trend(input, list, tables),
+            days_ago: ((input.now - last) / DAY).max(0.0),
+            pace: paces.get(paces.len() / 2).copied(),
+            in_time: facts().filter(|f| f.in_time).count() as f64 / reviews.len().max(1) as f64,
+            worth_working_on: missed * (2.0 + cards as f64).ln(),
+        }
     }
 }
 

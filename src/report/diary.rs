@@ -1,6 +1,7 @@
 //! What every review adds to: days, hours, and how well forecasts held. A fold of the log, small enough to be kept.
 
 use super::Strength;
+use super::beta::share;
 use super::evidence::{Evidence, Tables};
 use super::population::Population;
 use crate::store::Fact;
@@ -163,15 +164,10 @@ impl Diary {
     /// How forecasts held, for tenths of the chance that were forecast at all.
     pub fn calibration(&self) -> Vec<Calibration> {
         let bins = self.forecasts.iter().filter(|b| b.answers > 0.0);
-        bins.map(|b| {
-            // Jeffreys' interval (Brown, Cai & DasGupta 2001, Statistical Science 16:101-133).
-            let worth = b.answers + 1.0;
-            let mean = (b.right + 0.5) / worth;
-            Calibration {
-                forecast: b.forecast / b.answers,
-                right: Strength::of_moments(mean, mean * (1.0 - mean) / (worth + 1.0)),
-                answers: b.answers,
-            }
+        bins.map(|b| Calibration {
+            forecast: b.forecast / b.answers,
+            right: share(b.right, b.answers),
+            answers: b.answers,
         })
         .collect()
     }

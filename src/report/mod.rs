@@ -5,8 +5,10 @@ mod concepts;
 mod confusions;
 mod diary;
 mod evidence;
+mod general;
 pub mod html;
 mod hypothesis;
+mod parts;
 pub mod phrases;
 mod population;
 mod search;
@@ -14,16 +16,21 @@ mod spots;
 mod tempo;
 pub mod text;
 mod trials;
+mod weeks;
 
 pub use beta::Strength;
 pub use concepts::{Concept, TREND_WEEKS, Trend};
 pub use confusions::Confusion;
 pub use diary::{Calibration, Day, Diary, Hours, VERSION as DIARY_VERSION};
-pub use spots::{DOUBT, GAP, Spot, What};
+pub use general::{General, View};
+pub use parts::Part;
+pub use spots::{DOUBT, Focus, GAP, Spot, What};
 pub use tempo::TempoLimit;
+pub use weeks::{Ahead, DAYS_AHEAD, Kept, Practice, Week};
 
 use crate::memory::{Candidate, Memory};
 use crate::store::{Fact, Words};
+use concepts::Describing;
 use serde::Serialize;
 use trials::Trials;
 
@@ -43,6 +50,7 @@ pub struct Input<'a> {
     pub items: &'a [Candidate],
     /// Seconds since 1970 UTC.
     pub now: f64,
+    pub practice: Practice<'a>,
 }
 
 /// What there is to say about a player.
@@ -58,6 +66,10 @@ pub struct Report {
     pub concepts: Vec<Concept>,
     /// The same by eye and by ear.
     pub by_sense: Vec<Concept>,
+    /// All questions by sense, by kind, by tempo.
+    pub general: Vec<General>,
+    /// Parts of the band by how often they mislead about the side, most often first.
+    pub parts: Vec<Part>,
     /// What was answered instead of what, most often first.
     pub confusions: Vec<Confusion>,
     /// Up to which tempo answers come in time.
@@ -66,20 +78,9 @@ pub struct Report {
     pub calibration: Vec<Calibration>,
     /// Days with an answer, oldest first.
     pub days: Vec<Day>,
+    /// The last weeks, oldest first.
+    pub weeks: Vec<Week>,
     pub kept: Kept,
-}
-
-/// What memory holds now, and what it will hold without practice.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
-pub struct Kept {
-    /// Items asked at least once, of those on the decks.
-    pub asked: usize,
-    /// Items on the decks.
-    pub items: usize,
-    /// Items that would be recalled if all were asked now: the sum of their chances.
-    pub now: f64,
-    /// The same in so many days from now if nothing were practised.
-    pub without_practice: Vec<(u32, f64)>,
 }
 
 /// Makes the report.
@@ -90,19 +91,23 @@ pub fn report(input: &Input<'_>, diary: &Diary) -> Report {
         ..*input
     };
     let trials = Trials::new(input.words, input.recent);
-    let (concepts, by_sense) = concepts::lines(input, &trials);
+    let describing = Describing::new(input);
+    let (concepts, by_sense) = concepts::lines(&describing, &trials);
     Report {
         made_at: input.now,
         reviews: input.recent.len(),
         spots: spots(input.words, latest(SPOTS_IN)),
         concepts,
         by_sense,
+        general: general::lines(&trials, &describing),
+        parts: parts::table(&trials),
         confusions: confusions::table(&trials),
         tempos: tempo::limits(input, &trials),
         hours: diary.hours(),
         calibration: diary.calibration(),
         days: diary.days(),
-        kept: kept(input),
+        weeks: weeks::weeks(diary, &input.practice, input.now),
+        kept: weeks::kept(input.memory, input.items, &input.practice, input.now),
     }
 }
 
@@ -113,25 +118,6 @@ pub fn spots(words: &Words, facts: &[Fact]) -> Vec<Spot> {
 
 /// How strong each concept is, as a whole and by eye and by ear; what is most worth working on first.
 pub fn concepts(input: &Input<'_>) -> (Vec<Concept>, Vec<Concept>) {
-    concepts::lines(input, &Trials::new(input.words, input.recent))
-}
-
-fn kept(input: &Input<'_>) -> Kept {
-    const AHEAD: [u32; 4] = [1, 7, 14, 28];
-    let sum = |now: f64| -> (usize, f64) {
-        let chances = input
-            .items
-            .iter()
-            .filter_map(|i| input.memory.chance(&i.item, now));
-        chances.fold((0, 0.0), |(n, sum), c| (n + 1, sum + c))
-    };
-    let (asked, now) = sum(input.now);
-    Kept {
-        asked,
-        items: input.items.len(),
-        now,
-        without_practice: AHEAD
-            .map(|d| (d, sum(input.now + f64::from(d) * 86_400.0).1))
-            .to_vec(),
-    }
+    let trials = Trials::new(input.words, input.recent);
+    concepts::lines(&Describing::new(input), &trials)
 }

@@ -1,6 +1,6 @@
 //! The report's sentences, the same on every face.
 
-use super::{Concept, Confusion, Spot, Strength, TempoLimit, What};
+use super::{Concept, Confusion, Kept, Part, Spot, Strength, TempoLimit, What};
 
 /// `by eye` or `by ear`.
 pub fn by(sense: &str) -> &'static str {
@@ -70,14 +70,6 @@ impl Spot {
             self.wrong,
         )
     }
-
-    /// The concept to drill on, where the spot is one.
-    pub fn concept(&self) -> Option<&str> {
-        match &self.what {
-            What::Concept { concept } => Some(concept),
-            _ => None,
-        }
-    }
 }
 
 impl Concept {
@@ -105,10 +97,47 @@ impl Concept {
         }
     }
 
+    /// Share that is known: now where there is a forecast, else when it was asked.
+    pub fn share(&self) -> f64 {
+        self.now.as_ref().unwrap_or(&self.known).mean
+    }
+
     /// How fast right answers come; empty where there are none.
     pub fn speed(&self) -> String {
-        self.pace
-            .map_or_else(String::new, |p| format!("{p:.1} of the time there is"))
+        match self.pace {
+            Some(p) => format!("right answers take {} of the time for in time", percent(p)),
+            None => String::new(),
+        }
+    }
+}
+
+impl Part {
+    /// How often it misled, and whether that is more than the others.
+    pub fn sentence(&self) -> String {
+        let beside = match self.elsewhere {
+            Some(rest) if self.stands_out => {
+                format!("; other parts {}: more than chance", percent(rest))
+            }
+            Some(rest) => format!("; other parts {}", percent(rest)),
+            None => String::new(),
+        };
+        format!(
+            "{}: wrong in {} of {} questions ({}){beside}",
+            self.part,
+            self.wrong,
+            self.answers,
+            interval(&self.misled)
+        )
+    }
+}
+
+impl Kept {
+    /// What is kept now.
+    pub fn sentence(&self) -> String {
+        format!(
+            "You would now recall {:.0} of the {} questions that you were asked so far. Your decks have {}.",
+            self.now, self.asked, self.items
+        )
     }
 }
 
@@ -122,6 +151,8 @@ impl Confusion {
         };
         let verdict = match self.pattern {
             true => "more than chance",
+            // With one other answer to give, wrong is always the same.
+            false if self.by_chance >= self.wrong as f64 => "the only other answer",
             false => "no more than chance may give",
         };
         let situations = match self.situations.is_empty() {

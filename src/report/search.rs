@@ -133,6 +133,11 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// The trials that a hypothesis covers, of those not set aside.
+    pub fn covered(&self, hypothesis: usize) -> &[usize] {
+        &self.covered[hypothesis]
+    }
+
     /// Takes the trials of a hypothesis out of the search.
     pub fn set_aside(&mut self, hypothesis: usize) {
         let gone = std::mem::take(&mut self.covered[hypothesis]);

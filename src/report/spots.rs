@@ -4,8 +4,9 @@ use super::Strength;
 use super::evidence::{normalised, strength};
 use super::hypothesis::{self, Cause, Hypothesis};
 use super::search::Search;
-use super::trials::Trials;
+use super::trials::{Name, Trials};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// How often, at most, a player without any weak spot is told of one.
 pub const DOUBT: f64 = 0.015;
@@ -34,6 +35,36 @@ pub enum What {
     Fast { kind: String, from: f64 },
 }
 
+/// What a drill can be narrowed down to.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Focus {
+    /// Ideas of which each question exercises one; none for any.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub concepts: Vec<String>,
+    /// The only kind of question.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kind: Option<String>,
+    /// `read` or `hear` where only that sense is asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sense: Option<String>,
+}
+
+impl Focus {
+    /// The command that drills on it.
+    pub fn command(&self) -> String {
+        let mut command = "whichside drill".to_string();
+        for concept in &self.concepts {
+            command += &format!(" --concept \"{concept}\"");
+        }
+        for (option, value) in [("kind", &self.kind), ("sense", &self.sense)] {
+            if let Some(value) = value {
+                command += &format!(" --{option} {value}");
+            }
+        }
+        command
+    }
+}
+
 /// A weak spot with what it rests on.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Spot {
@@ -53,6 +84,8 @@ pub struct Spot {
     pub doubt: f64,
     /// Share of all questions that it touches, 0 to 1.
     pub touches: f64,
+    /// The drill on it.
+    pub drill: Focus,
 }
 
 impl Spot {
@@ -115,11 +148,36 @@ pub(super) fn find(trials: &Trials) -> Vec<Spot> {
             .then_some(split.named_answers),
             doubt,
             touches: split.inside.count() / total,
+            drill: focus(trials, h, search.covered(lead.hypothesis)),
         });
         search.set_aside(lead.hypothesis);
     }
     spots.sort_by(|a, b| b.sure_to_win().total_cmp(&a.sure_to_win()));
     spots
+}
+
+/// The drill on a weak spot that covers these trials.
+fn focus(trials: &Trials, h: &Hypothesis, covered: &[usize]) -> Focus {
+    let list = || covered.iter().map(|t| &trials.list[*t]);
+    let kinds: BTreeSet<Name> = list().map(|t| t.kind).collect();
+    // What is mixed up is practised where it is the right answer, if that has a name as an idea.
+    let ideas = match h.cause {
+        Cause::Concept(concept) => vec![concept],
+        Cause::MixUp(..) | Cause::Taken(..) => {
+            let truths: BTreeSet<Name> = list().filter_map(|t| t.truth).collect();
+            let named = |n: &Name| list().any(|t| trials.about(t, *n));
+            truths.into_iter().filter(named).collect()
+        }
+        _ => Vec::new(),
+    };
+    let only = kinds.first().filter(|_| kinds.len() == 1);
+    Focus {
+        concepts: ideas.iter().map(|n| trials.name(*n).to_string()).collect(),
+        kind: only
+            .filter(|_| !matches!(h.cause, Cause::Concept(_)))
+            .map(|k| trials.name(*k).to_string()),
+        sense: h.sense.map(|s| trials.name(s).to_string()),
+    }
 }
 
 fn what(trials: &Trials, h: &Hypothesis) -> What {

@@ -30,7 +30,7 @@ pub fn run(
     folder: &Folder,
     clock: Clock,
     still: bool,
-    events: Events,
+    events: &Events,
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
     screen::restore_on_panic();

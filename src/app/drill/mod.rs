@@ -13,6 +13,7 @@ use super::shelf::Shelf;
 use super::sounding::Sounding;
 use super::{Clock, Exit};
 use crate::question::{KINDS, Sense};
+use crate::report::Focus;
 use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
 use backstage::Backstage;
@@ -41,9 +42,9 @@ pub struct Args {
     /// Ask by eye or by ear alone
     #[arg(long, value_enum, value_name = "SENSE")]
     sense: Option<SenseArg>,
-    /// Ask what exercises this idea alone (whichside weak names your ideas)
+    /// Ask what exercises this idea alone (whichside weak names your ideas); more than once for several ideas
     #[arg(long, value_name = "NAME")]
-    concept: Option<String>,
+    concept: Vec<String>,
     /// Line by line instead of the full screen: for screen readers, and to be driven by other programs
     #[arg(long)]
     plain: bool,
@@ -99,25 +100,32 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     start(args, None, out)
 }
 
-/// Runs a drill on one idea from a view that listens to the keys already.
+/// Runs a drill on what was chosen in a view that listens to the keys already.
 ///
 /// # Errors
 /// As [`run`].
-pub fn on_concept(
-    concept: &str,
+pub fn on_focus(
+    focus: &Focus,
     data: &DataArgs,
-    events: Events,
+    events: &Events,
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
+    let sense = focus.sense.as_deref().map(|sense| match sense {
+        "hear" => SenseArg::Hear,
+        _ => SenseArg::Read,
+    });
+    let kind = focus.kind.as_deref().and_then(|k| kind(k).ok());
     let args = Args {
-        concept: Some(concept.to_string()),
+        concept: focus.concepts.clone(),
+        kind,
+        sense,
         data: data.clone(),
         ..Args::default()
     };
     start(&args, Some(events), out)
 }
 
-fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Result<Exit> {
+fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::Result<Exit> {
     // A run from a script with a seed is one to be repeated: how long the machine took must not matter.
     let repeated = args.plain && args.seed.is_some() && !io::stdin().is_terminal();
     let clock = match repeated {
@@ -136,10 +144,12 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
     let remarks = ideas::settle(&mut record, shelf.own(), desk)?;
     shelf.remarks.extend(remarks);
     drop(input);
+    let concepts = args.concept.iter();
+    let concepts = concepts.map(|name| super::agenda::concept_named(&shelf, name));
     let scope = Scope {
         kind: args.kind.clone(),
         sense: args.sense.map(Sense::from),
-        concept: args.concept.clone(),
+        concepts: concepts.collect::<anyhow::Result<_>>()?,
     };
     let profile = record.profile()?;
     let everything = Profile {
@@ -177,9 +187,12 @@ fn start(args: &Args, events: Option<Events>, out: &mut dyn Write) -> anyhow::Re
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("this is no terminal to draw on; whichside drill --plain goes line by line");
     }
-    let events = match events {
-        Some(events) => events,
-        None => Events::listen(clock).context("signals cannot be listened to")?,
+    let own = match events {
+        Some(_) => None,
+        None => Some(Events::listen(clock).context("signals cannot be listened to")?),
+    };
+    let Some(events) = events.or(own.as_ref()) else {
+        bail!("keys cannot be listened to");
     };
     let left = full::run(session, backstage, &folder, clock, args.still, events, out)?;
     Ok(left.say())

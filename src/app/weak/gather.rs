@@ -1,35 +1,57 @@
 use crate::app::agenda::{Agenda, Scope};
 use crate::app::cli::DataArgs;
+use crate::app::record::Record;
 use crate::app::shelf::Shelf;
-use crate::report::{self, DIARY_VERSION, Diary, Input, RECENT, Report};
-use crate::session::Profile;
-use crate::store::{Fact, Mark, Store, Wanted, Words};
+use crate::report::{self, DAYS_AHEAD, DIARY_VERSION, Diary, Input, Practice, RECENT, Report};
+use crate::store::{Fact, Mark, Store, Words};
+use chrono::Local;
+use std::collections::HashSet;
 
 /// Name of the saved diary beside the log.
 const DIARY: &str = "diary";
+/// Seed of the forecast of the coming weeks.
+const AHEAD_SEED: u64 = 0x6168_6561;
 /// A saved diary no more than so many reviews behind is left as it is.
 const BEHIND: i64 = 200;
 
 /// The report of the player whose data these are, at this moment.
 pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
     let folder = data.folder()?;
-    let shelf = Shelf::load(&folder, None)?;
-    let store = Store::open(folder.path())?;
-    let memory = store.states(Wanted::These(&shelf.items()))?.memory;
-    let (words, recent, diary) = read(&store)?;
-    let everything = Profile {
-        two_drums: true,
-        ..Profile::default()
-    };
-    let agenda = Agenda::new(&shelf, &Scope::default(), everything);
+    let mut shelf = Shelf::load(&folder, None)?;
+    let record = Record::open_for(&folder, data.clock(), shelf.items())?;
+    shelf.choose_schools(&record.schools()?);
+    let (words, recent, diary) = read(record.store())?;
+    let profile = record.profile()?.unwrap_or_default();
+    let agenda = Agenda::new(&shelf, &Scope::default(), profile);
+    let now = data.clock().now();
+    let seconds = now.timestamp_millis() as f64 / 1000.0;
+    let met = first_met(record.store())?;
+    // The forecast is drawn; the same log gives the same report.
+    let ahead = agenda.outlook(&record, profile.minutes, seconds, DAYS_AHEAD, AHEAD_SEED)?;
     let input = Input {
         words: &words,
         recent: &recent,
-        memory: &memory,
+        memory: record.memory(),
         items: agenda.candidates(),
-        now: data.clock().now().timestamp_millis() as f64 / 1000.0,
+        now: seconds,
+        practice: Practice {
+            minutes: profile.minutes,
+            met: &met,
+            ahead: &ahead,
+            utc_offset: now.with_timezone(&Local).offset().local_minus_utc() / 60,
+        },
     };
     Ok(report::report(&input, &diary))
+}
+
+/// When each card was first met, milliseconds since 1970 by the player's clock.
+fn first_met(store: &Store) -> anyhow::Result<Vec<i64>> {
+    let mut seen = HashSet::new();
+    let meetings = store.meetings()?.into_iter();
+    let first = meetings.filter(|m| seen.insert(m.card.clone()));
+    Ok(first
+        .map(|m| m.at + i64::from(m.utc_offset) * 60_000)
+        .collect())
 }
 
 /// The latest reviews and the diary of all, from its saved state where that still holds.

@@ -1,3 +1,4 @@
+use super::gather;
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::app::drill;
@@ -9,19 +10,28 @@ use crate::screens::weak::{Asked, View};
 use anyhow::Context;
 use std::io::Write;
 
-/// Shows the report on the full screen until the player leaves it or starts a drill from it.
-pub fn run(report: Report, data: &DataArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
+/// Shows the report on the full screen until the player leaves it. A drill started from it comes back to it, with the
+/// answers just given counted in.
+pub fn run(mut report: Report, data: &DataArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
     screen::restore_on_panic();
     let events = Events::listen(data.clock()).context("signals cannot be listened to")?;
     let theme = Theme::new(Depth::from_environment(|name| std::env::var(name).ok()));
     let mut screen = Screen::open().context("the terminal cannot be drawn on")?;
     let mut view = View::default();
-    let concept = loop {
+    loop {
         screen.draw(|frame| view.draw(&report, theme, frame.area(), frame.buffer_mut()))?;
         match events.next(None) {
             Some(Event::Key { key, .. }) => match view.key(&report, key) {
                 Asked::Nothing => {}
-                Asked::Drill(concept) => break concept,
+                Asked::Drill(focus) => {
+                    screen.close();
+                    match drill::on_focus(&focus, data, &events, out) {
+                        Ok(_) => report = gather::report(data)?,
+                        Err(error) => view.notice = Some(error.to_string()),
+                    }
+                    view.stay_within(&report);
+                    screen.reopen()?;
+                }
                 Asked::Suspend => stop(&mut screen)?,
                 Asked::Leave => return Ok(Exit::Clean),
             },
@@ -30,9 +40,7 @@ pub fn run(report: Report, data: &DataArgs, out: &mut dyn Write) -> anyhow::Resu
             Some(Event::Resume) => screen.reopen()?,
             Some(Event::Resized) | None => {}
         }
-    };
-    screen.close();
-    drill::on_concept(&concept, data, events, out)
+    }
 }
 
 /// Gives the terminal back, stops, and takes it again when the player comes back.

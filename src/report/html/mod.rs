@@ -3,8 +3,9 @@
 
 mod svg;
 
-use super::phrases::percent;
-use super::{Report, text};
+use super::phrases::{interval, percent};
+use super::text::About;
+use super::{Concept, Report, text};
 use chrono::DateTime;
 
 /// Text that means itself in HTML and SVG.
@@ -33,33 +34,30 @@ pub fn page(report: &Report) -> String {
     ));
     spots(report, &mut out);
     concepts(report, &mut out);
-    let sections = text::sections(report);
-    let mut listed = |heading: &str, plot: String| {
-        let Some(section) = sections.iter().find(|s| s.heading == heading) else {
-            return;
-        };
+    general(report, &mut out);
+    let mut listed = |about: About, plot: String| {
+        let section = text::section(report, about, 80);
         out.push_str(&format!(
             "<section>\n<h2>{}</h2>\n{plot}<ul>\n",
-            escaped(heading)
+            escaped(section.heading)
         ));
         for line in &section.lines {
             out.push_str(&format!("<li>{}</li>\n", escaped(&without_marks(line))));
         }
         out.push_str("</ul>\n</section>\n");
     };
-    listed("By eye and by ear", String::new());
-    listed("Taken for each other", String::new());
+    listed(About::Senses, String::new());
+    listed(About::Parts, String::new());
+    listed(About::Confusions, String::new());
     listed(
-        "Tempo",
+        About::Tempo,
         report.tempos.iter().take(6).map(svg::tempo).collect(),
     );
-    listed("Time of day", String::new());
-    listed(
-        "Forecasts and what came of them",
-        svg::forecasts(&report.calibration),
-    );
-    listed("Days", svg::days(&report.days));
-    listed("Kept", String::new());
+    listed(About::Hours, String::new());
+    listed(About::Calibration, svg::forecasts(&report.calibration));
+    listed(About::Days, svg::days(&report.days));
+    weeks(report, &mut out);
+    kept(report, &mut out);
     out.push_str("</main>\n</body>\n</html>\n");
     out
 }
@@ -76,15 +74,16 @@ fn without_marks(line: &str) -> String {
 fn spots(report: &Report, out: &mut String) {
     out.push_str("<section>\n<h2>Work on</h2>\n");
     if report.spots.is_empty() {
-        let section = text::sections(report).swap_remove(0);
+        let section = text::section(report, About::WorkOn, 80);
         out.push_str(&format!("<p>{}</p>\n", escaped(&section.lines.join(" "))));
     } else {
         out.push_str("<ol>\n");
         for spot in &report.spots {
             out.push_str(&format!(
-                "<li><strong>{}</strong><br>{}</li>\n",
+                "<li><strong>{}</strong><br>{}<br>To drill it: <code>{}</code></li>\n",
                 escaped(&spot.title()),
-                escaped(&spot.grounds())
+                escaped(&spot.grounds()),
+                escaped(&spot.drill.command())
             ));
         }
         out.push_str("</ol>\n");
@@ -99,28 +98,146 @@ fn concepts(report: &Report, out: &mut String) {
         return;
     }
     out.push_str(&svg::concepts(&report.concepts));
-    out.push_str(
-        "<div class=\"wide\"><table>\n<thead><tr><th scope=\"col\">Concept</th><th scope=\"col\">Known</th>\
-         <th scope=\"col\">Nine in ten</th><th scope=\"col\">Now</th><th scope=\"col\">Four weeks</th>\
-         <th scope=\"col\">In time</th><th scope=\"col\">Last asked</th><th scope=\"col\">Answers</th></tr></thead>\n<tbody>\n",
-    );
-    for c in &report.concepts {
-        out.push_str(&format!(
-            "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n",
-            escaped(&c.title()),
-            percent(c.known.mean),
-            super::phrases::interval(&c.known),
-            c.today.map_or_else(|| "–".into(), percent),
-            match c.going() {
-                "" => "–",
-                going => going,
-            },
+    lines(&report.concepts, "Concept", out);
+    out.push_str(&format!(
+        "<p class=\"from\">{}</p>\n</section>\n",
+        escaped(text::LEGEND)
+    ));
+}
+
+/// A table of lines about concepts, or about what is looked at like one.
+fn lines<'a>(list: impl IntoIterator<Item = &'a Concept>, what: &str, out: &mut String) {
+    let rows = list.into_iter().map(|c| {
+        vec![
+            c.title(),
+            c.now.as_ref().map_or_else(none, |n| percent(n.mean)),
+            c.now.as_ref().map_or_else(none, interval),
+            interval(&c.known),
+            Some(c.going())
+                .filter(|g| !g.is_empty())
+                .map_or_else(none, str::to_string),
             percent(c.in_time),
+            c.pace.map_or_else(none, |p| format!("{p:.1}")),
             c.last_asked(),
-            c.answers
-        ));
+            c.answers.to_string(),
+        ]
+    });
+    let heads = [
+        what,
+        "Now",
+        "Nine in ten",
+        "When asked",
+        "Trend",
+        "In time",
+        "Pace",
+        "Last asked",
+        "Answers",
+    ];
+    table(&heads, rows, out);
+}
+
+fn none() -> String {
+    "–".into()
+}
+
+/// A table whose first column names its rows.
+fn table(heads: &[&str], rows: impl Iterator<Item = Vec<String>>, out: &mut String) {
+    out.push_str("<div class=\"wide\"><table>\n<thead><tr>");
+    for head in heads {
+        out.push_str(&format!("<th scope=\"col\">{}</th>", escaped(head)));
     }
-    out.push_str("</tbody>\n</table></div>\n</section>\n");
+    out.push_str("</tr></thead>\n<tbody>\n");
+    for row in rows {
+        out.push_str("<tr>");
+        for (n, cell) in row.iter().enumerate() {
+            out.push_str(&match n {
+                0 => format!("<th scope=\"row\">{}</th>", escaped(cell)),
+                _ => format!("<td>{}</td>", escaped(cell)),
+            });
+        }
+        out.push_str("</tr>\n");
+    }
+    out.push_str("</tbody>\n</table></div>\n");
+}
+
+fn general(report: &Report, out: &mut String) {
+    let section = text::section(report, About::General, 80);
+    out.push_str(&format!("<section>\n<h2>{}</h2>\n", section.heading));
+    match report.general.is_empty() {
+        true => out.push_str(&format!("<p>{}</p>\n", escaped(&section.lines.join(" ")))),
+        false => {
+            let named: Vec<Concept> = report.general.iter().map(text::general_line).collect();
+            lines(&named, "Of", out);
+        }
+    }
+    out.push_str("</section>\n");
+}
+
+fn weeks(report: &Report, out: &mut String) {
+    let section = text::section(report, About::Weeks, 80);
+    out.push_str(&format!("<section>\n<h2>{}</h2>\n", section.heading));
+    if report.weeks.is_empty() {
+        out.push_str(&format!("<p>{}</p>\n", escaped(&section.lines.join(" "))));
+    } else {
+        let rows = report.weeks.iter().map(|w| {
+            vec![
+                w.until.format("%-d %b").to_string(),
+                w.days.to_string(),
+                format!("{:.0}", w.minutes),
+                w.answers.to_string(),
+                percent(w.right),
+                w.new_cards.to_string(),
+            ]
+        });
+        let heads = [
+            "Week until",
+            "Days",
+            "Minutes",
+            "Answers",
+            "Right",
+            "New cards",
+        ];
+        table(&heads, rows, out);
+    }
+    out.push_str("</section>\n");
+}
+
+fn kept(report: &Report, out: &mut String) {
+    let section = text::section(report, About::Kept, 80);
+    out.push_str(&format!("<section>\n<h2>{}</h2>\n", section.heading));
+    if report.kept.asked == 0 {
+        out.push_str(&format!(
+            "<p>{}</p>\n</section>\n",
+            escaped(&section.lines.join(" "))
+        ));
+        return;
+    }
+    out.push_str(&format!("<p>{}</p>\n", escaped(&report.kept.sentence())));
+    out.push_str(&svg::kept(&report.kept));
+    let rows = report.kept.ahead.iter().map(|a| {
+        vec![
+            match a.days {
+                1 => "tomorrow".to_string(),
+                d => format!("in {d} days"),
+            },
+            a.with_practice.map_or_else(none, |w| format!("{w:.0}")),
+            format!("{:.0}", a.without_practice),
+            a.with_practice
+                .map_or_else(none, |_| a.new_cards.to_string()),
+        ]
+    });
+    let with = format!("With {:.0} min a day", report.kept.minutes);
+    let heads = [
+        "Questions kept",
+        &with,
+        "Without practice",
+        "New cards by then",
+    ];
+    table(&heads, rows, out);
+    out.push_str(
+        "<p class=\"from\">As forecast, if practice goes on every day and answers come as the chances say: one \
+         possible course.</p>\n</section>\n",
+    );
 }
 
 const HEAD: &str = r#"<!DOCTYPE html>
@@ -137,11 +254,15 @@ const HEAD: &str = r#"<!DOCTYPE html>
 }
 @media print {
   :root { --ground: #fff; --ink: #000; --quiet: #333; --line: #999; --one: #0072b2; --two: #b34700; }
-  section { break-inside: avoid; }
+  h2 { break-after: avoid; }
+  figure, tr, li { break-inside: avoid; }
+  .wide { overflow: visible; }
+  table { font-size: .75rem; }
 }
 * { box-sizing: border-box; }
 body { margin: 0; background: var(--ground); color: var(--ink); font: 1rem/1.5 Georgia, "Times New Roman", serif; }
 main { max-width: 46rem; margin: 0 auto; padding: 1rem; }
+code { font-size: .9em; overflow-wrap: anywhere; }
 h1 { margin: .5rem 0 0; font-size: 1.7rem; }
 h2 { margin: 2rem 0 .5rem; font-size: 1.2rem; border-bottom: 1px solid var(--line); }
 .from, figcaption { color: var(--quiet); }
@@ -154,6 +275,7 @@ svg .line { stroke: var(--line); fill: none; }
 svg .one { stroke: var(--one); fill: none; stroke-width: 2; }
 svg .bar { fill: var(--one); }
 svg .two { fill: var(--two); }
+svg .dashed { stroke: var(--two); fill: none; stroke-width: 2; stroke-dasharray: 6 4; }
 svg .span { stroke: var(--one); stroke-width: 6; }
 ol, ul { padding-left: 1.3rem; }
 li { margin: .3rem 0; }

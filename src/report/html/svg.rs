@@ -2,7 +2,7 @@
 
 use super::escaped;
 use crate::report::phrases::{interval, percent};
-use crate::report::{Calibration, Concept, Day, TempoLimit};
+use crate::report::{Calibration, Concept, Day, Kept, TempoLimit};
 
 const WIDTH: f64 = 640.0;
 /// Concepts that are drawn.
@@ -40,15 +40,15 @@ fn dot(at: (f64, f64), radius: f64) -> String {
     )
 }
 
-fn path(points: impl Iterator<Item = (f64, f64)>) -> String {
+fn path(points: impl Iterator<Item = (f64, f64)>, class: &str) -> String {
     let points: Vec<String> = points.map(|p| format!("{:.1},{:.1}", p.0, p.1)).collect();
     format!(
-        "<polyline points=\"{}\" class=\"one\"/>\n",
+        "<polyline points=\"{}\" class=\"{class}\"/>\n",
         points.join(" ")
     )
 }
 
-/// What is known of each concept, with its interval.
+/// What is known of each concept now, with its interval.
 pub(super) fn concepts(concepts: &[Concept]) -> String {
     const LEFT: f64 = 190.0;
     const ROW: f64 = 24.0;
@@ -63,21 +63,23 @@ pub(super) fn concepts(concepts: &[Concept]) -> String {
     for (n, c) in shown.iter().enumerate() {
         let y = ROW * (n as f64 + 0.75);
         inside += &text(LEFT - 10.0, y + 4.0, "end", "", &c.title());
-        inside += &line((x(c.known.low), y), (x(c.known.high), y), "span");
-        inside += &dot((x(c.known.mean), y), 5.0);
+        let shown = c.now.as_ref().unwrap_or(&c.known);
+        inside += &line((x(shown.low), y), (x(shown.high), y), "span");
+        inside += &dot((x(shown.mean), y), 5.0);
     }
     let words: Vec<String> = shown
         .iter()
         .map(|c| {
+            let shown = c.now.as_ref().unwrap_or(&c.known);
             format!(
                 "{} {} ({})",
                 c.title(),
-                percent(c.known.mean),
-                interval(&c.known)
+                percent(shown.mean),
+                interval(shown)
             )
         })
         .collect();
-    let title = "How much is known of each concept; the bar holds the true share nine times in ten";
+    let title = "How much of each concept would be recalled today; the bar holds the true share nine times in ten";
     figure(height, title, &words.join("; "), &inside)
 }
 
@@ -113,6 +115,7 @@ pub(super) fn tempo(limit: &TempoLimit) -> String {
             .curve
             .iter()
             .map(|(tempo, share)| place(across(*tempo), *share)),
+        "one",
     );
     for (tempo, share, answers) in &limit.measured {
         let radius = 2.0 + (*answers as f64).sqrt().min(6.0);
@@ -203,4 +206,73 @@ pub(super) fn days(days: &[Day]) -> String {
         &words,
         &inside,
     )
+}
+
+/// What is kept in the coming weeks, with practice and without.
+pub(super) fn kept(kept: &Kept) -> String {
+    const HEIGHT: f64 = 220.0;
+    let last = kept.ahead.last().map_or(1.0, |a| a.days as f64);
+    let with = |a: &crate::report::Ahead| a.with_practice;
+    let most = kept
+        .ahead
+        .iter()
+        .flat_map(|a| [Some(a.without_practice), with(a)]);
+    let most = most.flatten().fold(kept.now, f64::max).max(1.0);
+    let labels = [0.0, 7.0, 14.0, 21.0, 28.0]
+        .into_iter()
+        .filter(|d| *d <= last)
+        .map(|d| {
+            (
+                d / last,
+                if d == 0.0 {
+                    "now".into()
+                } else {
+                    format!("{d:.0} days")
+                },
+            )
+        });
+    let place = |days: f64, items: f64| {
+        (
+            50.0 + days / last * (WIDTH - 80.0),
+            10.0 + (1.0 - items / most) * (HEIGHT - 45.0),
+        )
+    };
+    let mut inside = String::new();
+    for items in [0.0, most / 2.0, most] {
+        inside += &line(place(0.0, items), place(last, items), "line");
+        let (x, y) = place(0.0, items);
+        inside += &text(x - 6.0, y + 4.0, "end", "quiet", &format!("{items:.0}"));
+    }
+    for (at, label) in labels {
+        inside += &text(
+            place(at * last, 0.0).0,
+            HEIGHT - 12.0,
+            "middle",
+            "quiet",
+            &label,
+        );
+    }
+    let start = || std::iter::once((0.0, kept.now));
+    let without = kept
+        .ahead
+        .iter()
+        .map(|a| (a.days as f64, a.without_practice));
+    inside += &path(start().chain(without).map(|p| place(p.0, p.1)), "dashed");
+    let practised = kept
+        .ahead
+        .iter()
+        .filter_map(|a| Some((a.days as f64, a.with_practice?)));
+    inside += &path(start().chain(practised).map(|p| place(p.0, p.1)), "one");
+    let words: Vec<String> = kept
+        .ahead
+        .iter()
+        .map(|a| {
+            let with = a
+                .with_practice
+                .map_or_else(String::new, |w| format!("{w:.0} with practice, "));
+            format!("in {} days {with}{:.0} without", a.days, a.without_practice)
+        })
+        .collect();
+    let title = "Questions that would be recalled: solid with practice, dashed without";
+    figure(HEIGHT, title, &words.join("; "), &inside)
 }

@@ -1,6 +1,6 @@
 use super::*;
 use crate::memory::Memory;
-use crate::report::{Diary, Input, report};
+use crate::report::{Diary, Input, Practice, report};
 use crate::store::Words;
 
 #[test]
@@ -12,13 +12,15 @@ fn an_empty_page_says_what_will_be_there() {
         memory: &memory,
         items: &[],
         now: 1_795_629_600.0,
+        practice: Practice::default(),
     };
     let page = page(&report(&input, &Diary::default()));
     assert!(page.starts_with("<!DOCTYPE html>") && page.contains("25 November 2026"));
     for promise in [
         "is named here once",
         "After the first answers",
-        "is counted here",
+        "are counted here",
+        "is shown here after",
         "is listed here",
     ] {
         assert!(page.contains(promise), "{promise}");

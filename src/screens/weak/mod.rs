@@ -4,23 +4,33 @@ mod plots;
 
 use super::draw::SMALLEST;
 use super::theme::{Role, Theme};
-use crate::report::Report;
 use crate::report::phrases::percent;
-use crate::report::text::{self, mark_row};
+use crate::report::text::{self, About};
+use crate::report::{Concept, Focus, Report};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::widgets::{Paragraph, Widget, Wrap};
 
 /// Leaves of the view, in order, with their names.
-const LEAVES: [&str; 6] = [
+const LEAVES: [&str; 8] = [
     "Work on",
     "Concepts",
+    "Eye, ear",
     "Mixed up",
     "Tempo",
     "Forecasts",
     "Days",
+    "Ahead",
 ];
+/// Leaves by number.
+const WORK_ON: usize = 0;
+const CONCEPTS: usize = 1;
+const SENSES: usize = 2;
+const CONFUSIONS: usize = 3;
+const TEMPO: usize = 4;
+const FORECASTS: usize = 5;
+const DAYS: usize = 6;
 const MARGIN: u16 = 2;
 
 /// What is open and what is chosen in it.
@@ -28,14 +38,16 @@ const MARGIN: u16 = 2;
 pub struct View {
     leaf: usize,
     row: usize,
+    /// Something that the player should know, shown until the next key.
+    pub notice: Option<String>,
 }
 
 /// What a key asked for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Asked {
     Nothing,
-    /// A drill on this concept.
-    Drill(String),
+    /// A drill on this.
+    Drill(Focus),
     /// Stop the program for a while, as the terminal's stop key does.
     Suspend,
     Leave,
@@ -45,6 +57,7 @@ impl View {
     /// Takes a key.
     pub fn key(&mut self, report: &Report, key: KeyEvent) -> Asked {
         let rows = rows(report, self.leaf);
+        self.notice = None;
         if key.modifiers.contains(KeyModifiers::CONTROL) {
             return match key.code {
                 KeyCode::Char('c') => Asked::Leave,
@@ -58,8 +71,8 @@ impl View {
             KeyCode::Up => self.row = self.row.saturating_sub(1),
             KeyCode::Down => self.row = (self.row + 1).min(rows.saturating_sub(1)),
             KeyCode::Enter => {
-                if let Some(concept) = self.chosen(report) {
-                    return Asked::Drill(concept);
+                if let Some(focus) = self.chosen(report) {
+                    return Asked::Drill(focus);
                 }
             }
             KeyCode::Esc | KeyCode::Char('q') => return Asked::Leave,
@@ -68,17 +81,27 @@ impl View {
         Asked::Nothing
     }
 
+    /// Keeps to what there is, after the report was made anew.
+    pub fn stay_within(&mut self, report: &Report) {
+        self.row = self.row.min(rows(report, self.leaf).saturating_sub(1));
+    }
+
     fn turn(&mut self, by: usize) {
         self.leaf = (self.leaf + by) % LEAVES.len();
         self.row = 0;
     }
 
-    /// The concept that a drill would be on.
-    fn chosen(&self, report: &Report) -> Option<String> {
+    /// What a drill would be on.
+    fn chosen(&self, report: &Report) -> Option<Focus> {
+        let on = |concept: &String| Focus {
+            concepts: vec![concept.clone()],
+            ..Focus::default()
+        };
         match self.leaf {
-            0 => report.spots.get(self.row)?.concept().map(str::to_string),
-            1 => report.concepts.get(self.row).map(|c| c.concept.clone()),
-            3 => report.tempos.get(self.row).map(|t| t.concept.clone()),
+            WORK_ON if report.spots.is_empty() => report.concepts.first().map(|c| on(&c.concept)),
+            WORK_ON => report.spots.get(self.row).map(|s| s.drill.clone()),
+            CONCEPTS => report.concepts.get(self.row).map(|c| on(&c.concept)),
+            TEMPO => report.tempos.get(self.row).map(|t| on(&t.concept)),
             _ => None,
         }
     }
@@ -103,12 +126,18 @@ impl View {
             height: area.height - 7,
         };
         match self.leaf {
-            0 => self.spots(report, theme, inside, buffer),
-            1 => self.concepts(report, theme, inside, buffer),
-            2 => section(report, &[3, 2], theme, inside, buffer),
-            3 => plots::tempo(report, self.row, theme, inside, buffer),
-            4 => plots::forecasts(report, theme, inside, buffer),
-            _ => plots::days(report, theme, inside, buffer),
+            WORK_ON => self.spots(report, theme, inside, buffer),
+            CONCEPTS => self.concepts(report, theme, inside, buffer),
+            SENSES | CONFUSIONS => {
+                let lines = lines(report, abouts(self.leaf), inside.width);
+                // No further down than the last line.
+                let most = lines.len().saturating_sub(usize::from(inside.height));
+                written(&lines[self.row.min(most)..], theme, inside, buffer);
+            }
+            TEMPO => plots::tempo(report, self.row, theme, inside, buffer),
+            FORECASTS => plots::forecasts(report, theme, inside, buffer),
+            DAYS => plots::days(report, theme, inside, buffer),
+            _ => plots::ahead(report, theme, inside, buffer),
         }
         self.footer(report, theme, area, buffer);
     }
@@ -130,8 +159,7 @@ impl View {
             };
             x = buffer
                 .set_stringn(x, area.y + 2, text, 20, theme.style(role))
-                .0
-                + 1;
+                .0;
         }
     }
 
@@ -139,9 +167,18 @@ impl View {
         let y = area.bottom() - 1;
         rule(area, y - 1, theme, buffer);
         let mut x = area.x + MARGIN;
+        if let Some(notice) = &self.notice {
+            let width = usize::from(area.width - 2 * MARGIN);
+            buffer.set_stringn(x, y, notice, width, theme.style(Role::Strong));
+            return;
+        }
         let mut keys = vec![("←→", "turn")];
         if rows(report, self.leaf) > 1 {
-            keys.push(("↑↓", "choose"));
+            let does = match self.leaf {
+                SENSES | CONFUSIONS => "scroll",
+                _ => "choose",
+            };
+            keys.push(("↑↓", does));
         }
         if self.chosen(report).is_some() {
             keys.push(("Enter", "drill on this"));
@@ -161,7 +198,7 @@ impl View {
 
     fn spots(&self, report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
         if report.spots.is_empty() {
-            return section(report, &[0], theme, area, buffer);
+            return section(report, &[About::WorkOn], theme, area, buffer);
         }
         let mut y = area.y;
         for (n, spot) in report.spots.iter().enumerate() {
@@ -186,20 +223,12 @@ impl View {
 
     fn concepts(&self, report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
         if report.concepts.is_empty() {
-            return section(report, &[1], theme, area, buffer);
+            return section(report, &[About::Concepts], theme, area, buffer);
         }
-        let head = format!(
-            "{:<24} {:<20}  known   now  4 weeks  answers",
-            "", "= sure  - maybe"
-        );
-        buffer.set_stringn(
-            area.x,
-            area.y,
-            head,
-            area.width.into(),
-            theme.style(Role::Quiet),
-        );
-        let list = usize::from(area.height).saturating_sub(4);
+        let width = usize::from(area.width);
+        let head = format!("  {}", text::head(width - 2));
+        buffer.set_stringn(area.x, area.y, head, width, theme.style(Role::Quiet));
+        let list = usize::from(area.height).saturating_sub(5);
         let start = (self.row + 1).saturating_sub(list);
         let shown = report.concepts.iter().enumerate().skip(start).take(list);
         for (y, (n, c)) in (area.y + 1..).zip(shown) {
@@ -207,53 +236,66 @@ impl View {
                 true => ("›", Role::Strong),
                 false => (" ", Role::Plain),
             };
-            let now = c.today.map_or_else(|| "-".into(), percent);
-            let name: String = c.concept.chars().take(22).collect();
-            let line = format!(
-                "{sign} {name:<22} {}  {:>5} {now:>5}  {:<7}  {:>7}",
-                mark_row(c.known.low, c.known.high),
-                percent(c.known.mean),
-                c.going(),
-                c.answers
-            );
-            buffer.set_stringn(area.x, y, line, area.width.into(), theme.style(role));
+            let line = format!("{sign} {}", text::row(c, width - 2));
+            buffer.set_stringn(area.x, y, line, width, theme.style(role));
         }
         if let Some(c) = report.concepts.get(self.row) {
-            let half = |sense: &str| {
-                let of = |h: &&crate::report::Concept| {
-                    h.concept == c.concept && h.sense.as_deref() == Some(sense)
-                };
-                let half = report.by_sense.iter().find(of);
-                half.map_or_else(|| "not asked".to_string(), |h| percent(h.known.mean))
-            };
-            let text = format!(
-                "{}: by eye {}, by ear {}; {} cards, last asked {}; {} right and in time.",
-                c.concept,
-                half("read"),
-                half("hear"),
-                c.cards,
-                c.last_asked(),
-                percent(c.in_time)
-            );
             let below = Rect {
-                y: area.bottom() - 2,
-                height: 2,
+                y: area.bottom() - 3,
+                height: 3,
                 ..area
             };
-            Paragraph::new(text)
+            Paragraph::new(more(report, c))
                 .wrap(Wrap { trim: true })
                 .render(below, buffer);
         }
     }
 }
 
+/// What the table does not say about a concept.
+fn more(report: &Report, c: &Concept) -> String {
+    let half = |sense: &str| {
+        let of = |h: &&Concept| h.concept == c.concept && h.sense.as_deref() == Some(sense);
+        let half = report.by_sense.iter().find(of);
+        half.map_or_else(|| "not asked".to_string(), |h| percent(h.share()))
+    };
+    let speed = match c.speed() {
+        speed if speed.is_empty() => speed,
+        speed => format!("; {speed}"),
+    };
+    format!(
+        "{}: {} by eye, {} by ear. {} cards, {} answers, the last {}; {} right and in time{speed}. Both ranges hold \
+         nine times in ten; pace 1 is the limit for in time.",
+        c.concept,
+        half("read"),
+        half("hear"),
+        c.cards,
+        c.answers,
+        c.last_asked(),
+        percent(c.in_time)
+    )
+}
+
 /// Rows that can be chosen on a leaf.
 fn rows(report: &Report, leaf: usize) -> usize {
     match leaf {
-        0 => report.spots.len(),
-        1 => report.concepts.len(),
-        3 => report.tempos.len(),
+        WORK_ON => report.spots.len(),
+        CONCEPTS => report.concepts.len(),
+        // Lines that can be scrolled by, in the narrowest window.
+        SENSES | CONFUSIONS => {
+            let all = lines(report, abouts(leaf), SMALLEST.0 - 2 * MARGIN).len();
+            all.saturating_sub(usize::from(SMALLEST.1 - 7)) + 1
+        }
+        TEMPO => report.tempos.len(),
         _ => 0,
+    }
+}
+
+/// What is written on a leaf of text.
+fn abouts(leaf: usize) -> &'static [About] {
+    match leaf {
+        SENSES => &[About::General, About::Parts, About::Senses],
+        _ => &[About::Confusions, About::Hours],
     }
 }
 
@@ -262,25 +304,43 @@ fn rule(area: Rect, y: u16, theme: Theme, buffer: &mut Buffer) {
     buffer.set_string(area.x, y, rule, theme.style(Role::Quiet));
 }
 
-/// Sections of the text report, wrapped.
-fn section(report: &Report, which: &[usize], theme: Theme, area: Rect, buffer: &mut Buffer) {
-    let sections = text::sections(report);
-    let mut y = area.y;
-    for section in which.iter().filter_map(|n| sections.get(*n)) {
-        if y >= area.bottom() {
-            return;
+/// Sections of the text report.
+fn section(report: &Report, which: &[About], theme: Theme, area: Rect, buffer: &mut Buffer) {
+    written(&lines(report, which, area.width), theme, area, buffer);
+}
+
+/// The same as lines, wrapped, and whether a line is a heading.
+fn lines(report: &Report, which: &[About], width: u16) -> Vec<(String, bool)> {
+    let mut lines = Vec::new();
+    for about in which {
+        let section = text::section(report, *about, usize::from(width) - 2);
+        if !lines.is_empty() {
+            lines.push((String::new(), false));
         }
-        buffer.set_string(area.x, y, section.heading, theme.style(Role::Strong));
-        y += 1;
+        lines.push((section.heading.to_string(), true));
+        let wide = textwrap::Options::new(usize::from(width)).subsequent_indent("    ");
         for line in &section.lines {
-            for part in textwrap::wrap(line, usize::from(area.width) - 2) {
-                if y >= area.bottom() {
-                    return;
-                }
-                buffer.set_string(area.x + 2, y, part, theme.style(Role::Plain));
-                y += 1;
+            let line = format!("  {line}");
+            // Wrapping would close up the columns of a table.
+            match line.chars().count() > usize::from(width) {
+                true => lines.extend(
+                    textwrap::wrap(&line, &wide)
+                        .into_iter()
+                        .map(|part| (part.into_owned(), false)),
+                ),
+                false => lines.push((line, false)),
             }
         }
-        y += 1;
+    }
+    lines
+}
+
+fn written(lines: &[(String, bool)], theme: Theme, area: Rect, buffer: &mut Buffer) {
+    for (y, (line, heading)) in (area.y..area.bottom()).zip(lines) {
+        let role = match heading {
+            true => Role::Strong,
+            false => Role::Plain,
+        };
+        buffer.set_stringn(area.x, y, line, area.width.into(), theme.style(role));
     }
 }

@@ -2,6 +2,7 @@
 
 use super::section;
 use crate::report::phrases::percent;
+use crate::report::text::About;
 use crate::report::{Report, TempoLimit};
 use crate::screens::theme::{Role, Theme};
 use ratatui::buffer::Buffer;
@@ -16,7 +17,7 @@ const BELOW: u16 = 3;
 /// The limit of the chosen concept: what was measured, the fit, and in words.
 pub(super) fn tempo(report: &Report, row: usize, theme: Theme, area: Rect, buffer: &mut Buffer) {
     let Some(limit) = report.tempos.get(row) else {
-        return section(report, &[4], theme, area, buffer);
+        return section(report, &[About::Tempo], theme, area, buffer);
     };
     let measured: Vec<(f64, f64)> = limit.measured.iter().map(|m| (m.0, m.1)).collect();
     let datasets = vec![
@@ -67,7 +68,7 @@ fn words(limit: &TempoLimit, row: usize, of: usize) -> String {
 /// Forecast against measured, with the line on which both are the same.
 pub(super) fn forecasts(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
     if report.calibration.is_empty() {
-        return section(report, &[6], theme, area, buffer);
+        return section(report, &[About::Calibration], theme, area, buffer);
     }
     let points: Vec<(f64, f64)> = report
         .calibration
@@ -111,7 +112,7 @@ pub(super) fn forecasts(report: &Report, theme: Theme, area: Rect, buffer: &mut 
 /// Minutes a day over the last weeks.
 pub(super) fn days(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
     let Some(last) = report.days.last() else {
-        return section(report, &[7, 8], theme, area, buffer);
+        return section(report, &[About::Days], theme, area, buffer);
     };
     const SHOWN: i64 = 28;
     let points: Vec<(f64, f64)> = report
@@ -148,19 +149,84 @@ pub(super) fn days(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffe
         [0.0, most / 2.0, most].map(|m| format!("{m}")),
     );
     plot(datasets, x, y, area, buffer);
-    let kept = &report.kept;
-    let week = kept
-        .without_practice
-        .iter()
-        .find(|d| d.0 == 7)
-        .map_or(0.0, |d| d.1);
+    let week = report.weeks.last();
     let text = format!(
-        "{} days with practice, {:.0} minutes in all. {:.0} of {} items asked so far would be recalled now, {week:.0} \
-         after a week without practice.",
+        "{} days with practice, {:.0} minutes in all. The last seven days: {:.0} minutes, {} answers, {} right, {} new \
+         cards.",
         report.days.len(),
         report.days.iter().map(|d| d.minutes).sum::<f64>(),
-        kept.now,
-        kept.asked
+        week.map_or(0.0, |w| w.minutes),
+        week.map_or(0, |w| w.answers),
+        percent(week.map_or(0.0, |w| w.right)),
+        week.map_or(0, |w| w.new_cards)
+    );
+    below(&text, theme, area, buffer);
+}
+
+/// What is kept in the coming weeks, with practice and without.
+pub(super) fn ahead(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    let kept = &report.kept;
+    if kept.asked == 0 {
+        return section(report, &[About::Kept, About::Weeks], theme, area, buffer);
+    }
+    let start = || std::iter::once((0.0, kept.now));
+    let without = kept
+        .ahead
+        .iter()
+        .map(|a| (a.days as f64, a.without_practice));
+    let without: Vec<(f64, f64)> = start().chain(without).collect();
+    let with = kept
+        .ahead
+        .iter()
+        .filter_map(|a| Some((a.days as f64, a.with_practice?)));
+    let with: Vec<(f64, f64)> = start().chain(with).collect();
+    let last = kept.ahead.last().map_or(1.0, |a| a.days as f64);
+    let most = with.iter().chain(&without).map(|p| p.1).fold(1.0, f64::max);
+    let line = GraphType::Line;
+    let mut datasets = vec![dataset(
+        "without",
+        &without,
+        Marker::Dot,
+        line,
+        theme,
+        Role::Clave,
+    )];
+    if with.len() > 1 {
+        let name = "with practice";
+        datasets.push(dataset(
+            name,
+            &with,
+            Marker::Braille,
+            line,
+            theme,
+            Role::Band,
+        ));
+    }
+    let (x_labels, y_labels) = (
+        [0.0, last / 2.0, last].map(|d| match d {
+            0.0 => "now".to_string(),
+            d => format!("{d:.0} days"),
+        }),
+        [0.0, most / 2.0, most].map(|n| format!("{n:.0}")),
+    );
+    let x = axis("", (0.0, last), theme, x_labels);
+    let y = axis("questions kept", (0.0, most), theme, y_labels);
+    plot(datasets, x, y, area, buffer);
+    let then = kept.ahead.last().map_or_else(String::new, |a| {
+        let with = a.with_practice.map_or_else(String::new, |with| {
+            format!(
+                "{with:.0} with {:.0} minutes a day ({} new cards), ",
+                kept.minutes, a.new_cards
+            )
+        });
+        format!(
+            "In {} days: {with}{:.0} without practice.",
+            a.days, a.without_practice
+        )
+    });
+    let text = format!(
+        "You would now recall {:.0} of {} questions asked so far. {then}",
+        kept.now, kept.asked
     );
     below(&text, theme, area, buffer);
 }

@@ -1,0 +1,137 @@
+//! Week by week: what was practised and met, what is kept, what is to come.
+
+use super::Diary;
+use crate::memory::{Candidate, Day, Memory};
+use chrono::{DateTime, Days, NaiveDate};
+use serde::Serialize;
+
+const DAY: f64 = 86_400.0;
+/// Weeks that are looked back on.
+const BACK: u64 = 8;
+/// Days after today for which it is said what would be kept.
+const AHEAD: [usize; 5] = [1, 7, 14, 21, 28];
+
+/// Days that [`Practice::ahead`] should hold.
+pub const DAYS_AHEAD: usize = 28;
+
+/// What is known of a player's practice beside the answers.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Practice<'a> {
+    /// Minutes that the player means to practise a day.
+    pub minutes: f64,
+    /// When each card was first met, milliseconds since 1970 by the player's clock.
+    pub met: &'a [i64],
+    /// The coming days at these minutes; [`DAYS_AHEAD`] of them for the whole table.
+    pub ahead: &'a [Day],
+    /// Minutes east of UTC on the player's clock now.
+    pub utc_offset: i32,
+}
+
+/// Seven days that are over, or the last seven with today.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Week {
+    /// Its last day.
+    pub until: NaiveDate,
+    /// Days with an answer.
+    pub days: usize,
+    pub minutes: f64,
+    pub answers: u32,
+    /// Share of the answers that was right.
+    pub right: f64,
+    /// Cards met for the first time.
+    pub new_cards: usize,
+}
+
+/// What memory holds now, and what it will hold with practice and without.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Kept {
+    /// Items asked at least once, of those on the decks.
+    pub asked: usize,
+    /// Items on the decks.
+    pub items: usize,
+    /// Items that would be recalled if all were asked now: the sum of their chances.
+    pub now: f64,
+    /// Minutes a day that `ahead` supposes.
+    pub minutes: f64,
+    pub ahead: Vec<Ahead>,
+}
+
+/// A day to come.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Ahead {
+    /// Days from now.
+    pub days: usize,
+    /// Items that would be recalled if nothing were practised until then.
+    pub without_practice: f64,
+    /// The same if the minutes are practised every day and answers come as forecast; one possible course. Absent
+    /// where it was not worked out.
+    pub with_practice: Option<f64>,
+    /// Cards met for the first time until then, if so.
+    pub new_cards: usize,
+}
+
+/// The last weeks, oldest first, from the first one with an answer or a meeting.
+pub(super) fn weeks(diary: &Diary, practice: &Practice<'_>, now: f64) -> Vec<Week> {
+    let date = |seconds: f64| {
+        let local = seconds + f64::from(practice.utc_offset) * 60.0;
+        DateTime::from_timestamp(local as i64, 0).map(|d| d.date_naive())
+    };
+    let Some(today) = date(now) else {
+        return Vec::new();
+    };
+    let days = diary.days();
+    let met: Vec<NaiveDate> = practice
+        .met
+        .iter()
+        .filter_map(|at| DateTime::from_timestamp_millis(*at).map(|d| d.date_naive()))
+        .collect();
+    let weeks = (0..BACK).rev().filter_map(|ago| {
+        let until = today.checked_sub_days(Days::new(7 * ago))?;
+        let from = until.checked_sub_days(Days::new(6))?;
+        let within = |date: &NaiveDate| (from..=until).contains(date);
+        let practised: Vec<_> = days.iter().filter(|d| within(&d.date)).collect();
+        let answers: u32 = practised.iter().map(|d| d.answers).sum();
+        let right: f64 = practised
+            .iter()
+            .map(|d| d.right * f64::from(d.answers))
+            .sum();
+        Some(Week {
+            until,
+            days: practised.len(),
+            minutes: practised.iter().map(|d| d.minutes).sum(),
+            answers,
+            right: right / f64::from(answers.max(1)),
+            new_cards: met.iter().filter(|d| within(d)).count(),
+        })
+    });
+    weeks
+        .skip_while(|w| w.days == 0 && w.new_cards == 0)
+        .collect()
+}
+
+/// What is kept now and later.
+pub(super) fn kept(
+    memory: &Memory,
+    items: &[Candidate],
+    practice: &Practice<'_>,
+    now: f64,
+) -> Kept {
+    let sum = |now: f64| -> (usize, f64) {
+        let chances = items.iter().filter_map(|i| memory.chance(&i.item, now));
+        chances.fold((0, 0.0), |(n, sum), c| (n + 1, sum + c))
+    };
+    let (asked, at_once) = sum(now);
+    let ahead = AHEAD.map(|days| Ahead {
+        days,
+        without_practice: sum(now + days as f64 * DAY).1,
+        with_practice: practice.ahead.get(days - 1).map(|d| d.kept),
+        new_cards: practice.ahead.iter().take(days).map(|d| d.new_cards).sum(),
+    });
+    Kept {
+        asked,
+        items: items.len(),
+        now: at_once,
+        minutes: practice.minutes,
+        ahead: ahead.to_vec(),
+    }
+}
