@@ -10,7 +10,7 @@ const TOGETHER: f64 = 0.05;
 /// Standard deviation, in log odds, of what the law of forgetting gets wrong for a player however many answers there
 /// are, and of what is wrong at first and wears off after some [`WORN`] answers.
 const MISFIT: f64 = 0.2;
-const AT_FIRST: f64 = 0.5;
+const AT_FIRST: f64 = 0.4;
 const WORN: f64 = 100.0;
 // All four were tuned on simulated learners who forget by three published laws, none of them that of the filter, so
 // that intervals of nine in ten over all of them hold the truth nine times in ten.

@@ -114,7 +114,11 @@ pub fn on_focus(
         "hear" => SenseArg::Hear,
         _ => SenseArg::Read,
     });
-    let kind = focus.kind.as_deref().and_then(|k| kind(k).ok());
+    // A kind that is no more cannot be asked for.
+    let kind = focus
+        .kind
+        .clone()
+        .filter(|k| KINDS.iter().any(|known| known.name() == k));
     let args = Args {
         concept: focus.concepts.clone(),
         kind,
