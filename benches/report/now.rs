@@ -18,7 +18,7 @@ const NEW: usize = 5;
 
 /// Intervals that hold the true mean chance of recall of their concept's items, and intervals, after `count` reviews.
 pub fn covered(family: Family, count: usize, seed: u64) -> (usize, usize) {
-    let mut rng = ChaCha8Rng::seed_from_u64(seed ^ 0x6e6f_77);
+    let mut rng = ChaCha8Rng::seed_from_u64(seed ^ 0x006e_6f77);
     let mut learner = Learner::new(family, 120, true, seed);
     // Items come back after growing gaps, in turn, or at random: a player may drill in any way.
     let rule = rng.random_range(0..3);
