@@ -274,7 +274,8 @@ impl Moves {
         }
     }
 
-    /// Sets the moves of one ease: `of` gives for a half-life its mass and where that goes, at least 0.
+    /// Sets the moves of one ease: `of` gives for a half-life its mass and where that goes; what would leave the grid
+    /// stays at its end.
     #[inline(always)]
     fn row(&mut self, row: usize, of: impl Fn(usize) -> (f32, f32)) {
         /// Added to a small number, it leaves the nearest whole number in the last bits: a floor without a call.
@@ -285,7 +286,8 @@ impl Moves {
         let mut masses = [0.0; HALVES];
         for k in 0..HALVES {
             let (mass, to) = of(k);
-            let to = to.min(HALVES as f32 - 1.001);
+            // Just below 0 comes about where recall is 1 but for rounding.
+            let to = to.clamp(0.0, HALVES as f32 - 1.001);
             let low = to - 0.5 + WHOLE;
             let part = to - (low - WHOLE);
             masses[k] = mass;
@@ -378,7 +380,8 @@ pub(super) fn keep(belief: &Belief, kept: &mut [u16]) {
     }
     let scale = 65535.0 / lanes.into_iter().fold(0.0, f32::max);
     for (kept, &cell) in kept.iter_mut().zip(belief) {
-        *kept = (cell * scale + 0.5) as i32 as u16;
+        // The drift may leave a cell below 0 at the end of the grid: that is nothing.
+        *kept = (cell * scale + 0.5).max(0.0) as i32 as u16;
     }
 }
 
@@ -389,4 +392,70 @@ pub(super) fn recover(kept: &[u16]) -> Belief {
     }
     normalise(&mut belief);
     belief
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::memory::constants::DEFAULT;
+
+    /// Linear interpolation between two places keeps the mass and its mean place.
+    #[test]
+    fn what_moves_keeps_its_mass_and_arrives_where_it_should() {
+        let places = [
+            -1e-5, 0.0, 1e-7, 0.49, 0.5, 0.51, 1.0, 1.5, 2.0, 2.5, 3.0, 31.3, 62.5, 62.99, 63.0,
+            90.0,
+        ];
+        for to in places {
+            for k in [0, 1, 31, 63] {
+                let (mut hit, mut miss) = (Moves::new(), Moves::new());
+                hit.row(3, |at| (if at == k { 0.75 } else { 0.0 }, to));
+                miss.row(3, |at| (if at == k { 0.25 } else { 0.0 }, to));
+                let out = landed(&hit, &miss);
+                let mean: f32 = out[3].iter().enumerate().map(|(k, m)| k as f32 * m).sum();
+                assert_eq!(hit.total + miss.total, 1.0);
+                assert!((out[3].iter().sum::<f32>() - 1.0).abs() < 1e-6, "{to}");
+                assert!((mean - to.clamp(0.0, 62.999)).abs() < 1e-4, "{to}: {mean}");
+                assert!(out[3].iter().filter(|m| **m > 0.0).count() <= 2);
+                let others = out.iter().enumerate().filter(|(row, _)| *row != 3);
+                assert!(others.flat_map(|(_, out)| out).all(|m| *m == 0.0));
+            }
+        }
+    }
+
+    #[test]
+    fn cells_are_kept_to_a_part_in_65535_of_the_largest_and_none_below_0() {
+        let mut belief = [0.0; CELLS];
+        (belief[3], belief[9], belief[318]) = (0.6, 0.3, -0.1);
+        let mut kept = [7; CELLS];
+        keep(&belief, &mut kept);
+        assert_eq!((kept[3], kept[9], kept[318], kept[4]), (65535, 32768, 0, 0));
+    }
+
+    /// An answer that comes at once, when recall is all but certain for every half-life, says nothing about them:
+    /// beliefs stay where they are, but for the drift. Here recall and 1 - recall suffer most from rounding.
+    #[test]
+    fn an_answer_at_once_moves_next_to_nothing() {
+        let filter = Filter::new(DEFAULT);
+        let evidence = Evidence {
+            correct: 1.0,
+            guess: 0.5,
+            latency: None,
+            odds: 1.0,
+        };
+        for odds in [0.1, 0.9, 1.0, 3.0, 20.0] {
+            for seconds in [1.0f32, 5.0, 30.0] {
+                let before = filter.fresh(0.0);
+                let mut after = before;
+                filter.update(
+                    &mut after,
+                    &filter.after(seconds / 86_400.0, odds),
+                    &evidence,
+                );
+                let up = mean_half(&after) - mean_half(&before);
+                assert!((-0.01..1.5).contains(&up), "odds {odds}, {seconds} s: {up}");
+                assert!((sum(&after) - 1.0).abs() < 1e-5);
+            }
+        }
+    }
 }

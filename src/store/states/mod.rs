@@ -20,7 +20,7 @@ const BEFORE: &str = "states";
 
 /// States that were this many reviews behind the log are saved as soon as they have caught up, and not only at the
 /// end of a drill: a program that is always killed starts no slower for it.
-const BEHIND: i64 = 200;
+const BEHIND: i64 = 50;
 
 /// Where more than one item in so many is wanted, reading them all in their order is quicker than looking each up.
 const MANY: usize = 8;

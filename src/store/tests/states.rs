@@ -170,7 +170,7 @@ fn states_of_another_log_or_version_or_ahead_of_the_log_are_not_believed() {
 #[test]
 fn rows_that_do_not_belong_are_not_believed() {
     let old = {
-        let (dir, store, _) = begin(20);
+        let (dir, store, _) = begin(19);
         assert!(save(&store));
         (fs::read(file(&dir)).unwrap(), dir)
     };
@@ -185,9 +185,9 @@ fn rows_that_do_not_belong_are_not_believed() {
         "UPDATE item SET sum = sum + 1 WHERE id = 3",
         "UPDATE item SET review = review - 17 WHERE id = 3",
     ] {
-        let (dir, mut store, mut live) = begin(40);
+        let (dir, mut store, mut live) = begin(34);
         // Enough items that reading one alone is worth it.
-        for i in 0..40 {
+        for i in 0..16 {
             let mut other = nth(i);
             other.card = format!("square/{i}");
             store.append(&other).unwrap();
@@ -217,7 +217,7 @@ fn rows_that_do_not_belong_are_not_believed() {
 /// again.
 #[test]
 fn a_file_damaged_anywhere_is_never_believed() {
-    let (dir, store, live) = begin(60);
+    let (dir, store, live) = begin(50);
     assert!(save(&store));
     let whole = fs::read(file(&dir)).unwrap();
     let mut rng = ChaCha8Rng::seed_from_u64(5);
