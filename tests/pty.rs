@@ -350,3 +350,12 @@ fn a_question_by_ear_hides_the_grid_until_it_is_answered() {
     assert!(drill.end().success());
     assert_eq!(reviews(&data), 1);
 }
+
+#[test]
+fn a_terminal_that_cannot_be_drawn_on_is_told_of_the_other_face() {
+    let folder = tempfile::tempdir().unwrap();
+    let line = "TERM=dumb exec \"$0\" drill --silent \"$@\"";
+    let drill = Terminal::script(line, folder.path());
+    drill.wait_for("--plain goes line by line");
+    assert_eq!(drill.end().exit_code(), 2);
+}

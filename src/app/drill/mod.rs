@@ -191,6 +191,11 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("this is no terminal to draw on; whichside drill --plain goes line by line");
     }
+    if std::env::var("TERM").is_ok_and(|term| term == "dumb") {
+        bail!(
+            "a terminal of the kind `dumb` cannot be drawn on; whichside drill --plain goes line by line"
+        );
+    }
     let own = match events {
         Some(_) => None,
         None => Some(Events::listen(clock).context("signals cannot be listened to")?),

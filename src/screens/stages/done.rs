@@ -1,3 +1,4 @@
+use super::by;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::{Summary, Tomorrow};
@@ -40,7 +41,8 @@ pub fn page(summary: &Summary) -> Page<'_> {
                 true => "right at the last try",
                 false => "still open",
             };
-            let text = format!("{}, {}: {end}", missed.title, missed.item.kind);
+            let item = &missed.item;
+            let text = format!("{}, {} {}: {end}", missed.title, item.kind, by(item.sense));
             body.push(Paragraph::led("  ", Role::Plain, text));
         }
         if summary.missed.len() > NAMED {
