@@ -153,15 +153,7 @@ fn one_start(folder: &Path, all: bool) {
 
 fn candidates(items: &[Item], all: bool) -> Vec<Candidate> {
     if !all {
-        let one = |i: &Item| Candidate {
-            item: i.key.to_string(),
-            card: i.key.card.clone(),
-            kind: i.key.kind.clone(),
-            concepts: i.concepts.clone(),
-            order: i.order,
-            needs: i.needs.clone(),
-        };
-        return items.iter().map(one).collect();
+        return question::candidates(&deck::shipped(), items);
     }
     let one = |n: u64| {
         let row = row(items, n);

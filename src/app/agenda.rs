@@ -1,10 +1,12 @@
 use super::record::Record;
 use super::shelf::Shelf;
+use crate::deck::Deck;
 use crate::memory::{self, Candidate, Day, Planned, Settings, Why};
 use crate::question::{self, Item, ItemKey, Sense, Setup};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
 use std::collections::{BTreeSet, HashSet};
+use std::sync::Arc;
 
 /// Cards that are named when it is said what comes tomorrow.
 const NAMED: usize = 3;
@@ -22,8 +24,11 @@ pub struct Scope {
 
 /// What may be asked, and the plans made of it.
 pub struct Agenda {
+    decks: Arc<[Deck]>,
     items: Vec<Item>,
     candidates: Vec<Candidate>,
+    /// The share of answers that is to be right at least.
+    target: f64,
 }
 
 impl Agenda {
@@ -43,23 +48,20 @@ impl Agenda {
                 && item.drums <= drums
                 && (scope.concepts.is_empty() || exercises(shelf, item, &scope.concepts))
         });
-        // A card that cannot come cannot be waited for.
-        let there: HashSet<&str> = items.iter().map(|i| i.key.card.as_str()).collect();
-        let needs = |item: &Item| {
-            let needs = item.needs.iter().filter(|n| there.contains(n.as_str()));
-            needs.cloned().collect()
-        };
-        let candidates = items.iter().map(|item| Candidate {
-            item: item.key.to_string(),
-            card: item.key.card.clone(),
-            kind: item.key.kind.clone(),
-            concepts: item.concepts.clone(),
-            order: item.order,
-            needs: needs(item),
-        });
         Agenda {
-            candidates: candidates.collect(),
+            candidates: question::candidates(&shelf.decks, &items),
             items,
+            decks: shelf.decks.clone(),
+            target: profile.right,
+        }
+    }
+
+    /// The planner's settings for so many minutes.
+    fn settings(&self, minutes: f64) -> Settings {
+        Settings {
+            minutes,
+            target: self.target,
+            ..Settings::default()
         }
     }
 
@@ -79,9 +81,14 @@ impl Agenda {
         if sound || !self.items.iter().any(by_eye) {
             return self;
         }
-        let both = self.items.into_iter().zip(self.candidates);
-        let (items, candidates) = both.filter(|(item, _)| by_eye(item)).unzip();
-        Agenda { items, candidates }
+        let mut items = self.items;
+        items.retain(by_eye);
+        Agenda {
+            // Anew: what is left out is not waited for.
+            candidates: question::candidates(&self.decks, &items),
+            items,
+            ..self
+        }
     }
 
     /// Plans `minutes` from `now` (seconds since 1970 UTC), without what was `asked` already.
@@ -97,16 +104,19 @@ impl Agenda {
         seed: u64,
     ) -> Result<Vec<Step>, StoreError> {
         let asked: HashSet<&ItemKey> = asked.iter().collect();
-        let left: Vec<usize> = (0..self.items.len())
-            .filter(|i| !asked.contains(&self.items[*i].key))
-            .collect();
-        let candidates: Vec<_> = left.iter().map(|i| self.candidates[*i].clone()).collect();
+        let asked = (0..self.items.len()).filter(|i| asked.contains(&self.items[*i].key));
         let (_, today) = record.met()?;
-        let settings = settings(minutes);
-        let memory = record.memory();
-        let plan = memory::plan(memory, &candidates, &settings, now, today, seed);
+        let plan = memory::plan_without(
+            record.memory(),
+            &self.candidates,
+            &asked.collect(),
+            &self.settings(minutes),
+            now,
+            today,
+            seed,
+        );
         let steps = plan.into_iter().map(|planned| {
-            let item = &self.items[left[planned.candidate]];
+            let item = &self.items[planned.candidate];
             Ok(Step {
                 why: why(record, item, planned, now),
                 seconds: planned.seconds,
@@ -130,7 +140,7 @@ impl Agenda {
         seed: u64,
     ) -> Result<Vec<Day>, StoreError> {
         let (_, today) = record.met()?;
-        let settings = settings(minutes);
+        let settings = self.settings(minutes);
         let (memory, candidates) = (record.memory(), &self.candidates);
         Ok(memory::outlook(
             memory, candidates, &settings, now, today, days, seed,
@@ -149,7 +159,7 @@ impl Agenda {
         now: f64,
         seed: u64,
     ) -> Result<Tomorrow, StoreError> {
-        let settings = settings(minutes);
+        let settings = self.settings(minutes);
         let memory = record.memory();
         let (met, _) = record.met()?;
         let plan = memory::plan(memory, &self.candidates, &settings, now + DAY, 0, seed);
@@ -232,14 +242,6 @@ pub fn concept_named(shelf: &Shelf, name: &str) -> anyhow::Result<String> {
                 "no idea is called `{name}`; `whichside deck cover` lists those there are"
             )
         }
-    }
-}
-
-/// The planner's settings for so many minutes.
-pub fn settings(minutes: f64) -> Settings {
-    Settings {
-        minutes,
-        ..Settings::default()
     }
 }
 

@@ -7,11 +7,13 @@
 mod belief;
 mod bytes;
 mod calibration;
+mod candidate;
 pub mod constants;
 mod curve;
 mod forecast;
 mod kin;
 mod names;
+mod order;
 mod outcome;
 mod outlook;
 mod pace;
@@ -24,10 +26,11 @@ mod value;
 mod worth;
 
 pub use calibration::{Bin, Calibration, calibration};
+pub use candidate::{Candidate, Need, Planned, Settings, Why};
 pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome, share_of_error};
 pub use outlook::{Day, outlook};
-pub use plan::{Candidate, Planned, Settings, Why, plan};
+pub use plan::{plan, plan_without};
 pub use snapshot::{Damaged, VERSION};
 pub use spread::Sight;
 pub use states::Memory;

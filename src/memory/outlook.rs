@@ -1,6 +1,6 @@
 //! The coming days, if the player practises every day and answers as forecast.
 
-use super::{Candidate, Memory, Outcome, Settings, Why, plan};
+use super::{Candidate, Memory, Outcome, Settings, Why, plan_without};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::collections::HashSet;
@@ -32,7 +32,7 @@ pub struct Day {
 
 /// Plays `days` days ahead from a session at `now` (seconds UTC): every day the minutes are planned and filled, and
 /// each answer is drawn with its own chance of recall. One possible course of things, the same for the same
-/// arguments; `new_today` as in [`plan`].
+/// arguments; `new_today` as in [`plan()`](super::plan()).
 pub fn outlook(
     memory: &Memory,
     candidates: &[Candidate],
@@ -73,10 +73,6 @@ fn day(
     let mut asked = HashSet::new();
     let mut chances = 0.0;
     loop {
-        let left: Vec<usize> = (0..candidates.len())
-            .filter(|i| !asked.contains(i))
-            .collect();
-        let open: Vec<_> = left.iter().map(|i| candidates[*i].clone()).collect();
         let settings = Settings {
             minutes: settings.minutes - day.seconds / 60.0,
             ..*settings
@@ -86,13 +82,14 @@ fn day(
         }
         let now = at + day.seconds;
         let new_today = new_today + day.new_cards;
-        let planned = plan(memory, &open, &settings, now, new_today, rng.random());
+        let seed = rng.random();
+        let planned = plan_without(memory, candidates, &asked, &settings, now, new_today, seed);
         if planned.is_empty() {
             break;
         }
         for (nth, step) in planned.iter().enumerate() {
-            let candidate = &candidates[left[step.candidate]];
-            asked.insert(left[step.candidate]);
+            let candidate = &candidates[step.candidate];
+            asked.insert(step.candidate);
             let now = now + nth as f64 * APART;
             let known = memory.chance(&candidate.item, now);
             let new = || memory.expected_new(&candidate.concepts, &candidate.kind);

@@ -360,6 +360,11 @@ impl Memory {
         recover(&self.beliefs[item * CELLS..][..CELLS])
     }
 
+    /// The belief about an item as it is kept.
+    pub(super) fn kept_belief(&self, item: usize) -> &[u16] {
+        &self.beliefs[item * CELLS..][..CELLS]
+    }
+
     pub(super) fn belief_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> Belief {
         let kind = self.kind_names.find(kind);
         let concepts: Vec<u32> = concepts

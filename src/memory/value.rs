@@ -205,8 +205,23 @@ impl Steps {
 
 impl Value {
     /// Gain of reviewing now over waiting, for an item last seen `days` ago.
-    pub fn gain(&self, belief: &Belief, days: f64) -> f64 {
-        between(&self.gain, belief, days)
+    /// The belief as it is kept: this is asked about every item there is.
+    pub fn gain(&self, kept: &[u16], days: f64) -> f64 {
+        let (low, part) = place(days);
+        let (a, b) = (&self.gain[low], &self.gain[(low + 1).min(GAPS.len() - 1)]);
+        let (mut lows, mut highs, mut sums) = ([0.0f32; 8], [0.0f32; 8], [0.0f32; 8]);
+        let tables = a.chunks_exact(8).zip(b.chunks_exact(8));
+        for (kept, (a, b)) in kept.chunks_exact(8).zip(tables) {
+            for i in 0..8 {
+                let mass = f32::from(kept[i]);
+                lows[i] += a[i] * mass;
+                highs[i] += b[i] * mass;
+                sums[i] += mass;
+            }
+        }
+        let sum = |lanes: [f32; 8]| f64::from(lanes.iter().sum::<f32>());
+        let (low, high) = (sum(lows), sum(highs));
+        (low + part * (high - low)) / sum(sums).max(1.0)
     }
 
     /// Seconds that it will take from now on, discounted.
@@ -221,14 +236,22 @@ impl Value {
 }
 
 fn between(table: &[[f32; CELLS]], belief: &Belief, days: f64) -> f64 {
+    let (low, part) = place(days);
+    let a = mean(&table[low], belief);
+    if part == 0.0 {
+        return a;
+    }
+    a + part * (mean(&table[low + 1], belief) - a)
+}
+
+/// The gap at or before `days` and how far on the way to the next one, on a scale of ratios.
+fn place(days: f64) -> (usize, f64) {
     let after = GAPS.partition_point(|&g| f64::from(g) <= days);
     if after == 0 || after == GAPS.len() {
-        return mean(&table[after.min(GAPS.len() - 1)], belief);
+        return (after.min(GAPS.len() - 1), 0.0);
     }
     let (low, high) = (f64::from(GAPS[after - 1]), f64::from(GAPS[after]));
-    let part = (days / low).ln() / (high / low).ln();
-    let (a, b) = (mean(&table[after - 1], belief), mean(&table[after], belief));
-    a + part * (b - a)
+    (after - 1, (days / low).ln() / (high / low).ln())
 }
 
 fn mean(values: &[f32; CELLS], belief: &Belief) -> f64 {

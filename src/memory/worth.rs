@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::constants::{AFTER, END, IN_TURN, PATIENCE, REST};
-use super::plan::{Candidate, Settings};
+use super::constants::{AFTER, CROWDED, END, HOLD, IN_TURN, PATIENCE, REST};
+use super::candidate::{Candidate, Settings};
+use super::pace::Pace;
 use super::states::Memory;
 use super::value::{Aim, Value};
 
@@ -27,12 +28,12 @@ pub(super) struct Worth {
 impl Worth {
     /// By what plans are sorted: the gain, those without rest last.
     pub fn order(&self) -> f64 {
-        if self.rested {
-            self.gain
-        } else {
-            self.gain - 1e3
-        }
+        order(self.gain, self.rested)
     }
+}
+
+fn order(gain: f64, rested: bool) -> f64 {
+    if rested { gain } else { gain - 1e3 }
 }
 
 const DAY: f64 = 86_400.0;
@@ -41,72 +42,141 @@ const TODAY: f64 = 0.35;
 /// So many items at most tell how much time all of them want.
 const SAMPLE: usize = 400;
 
-/// What every candidate is worth, at the price at which all of them together want just the minutes that there are.
-pub(super) fn worths(
-    memory: &Memory,
-    candidates: &[Candidate],
-    settings: &Settings,
-    now: f64,
-) -> Vec<Worth> {
-    let ids: Vec<Option<usize>> = candidates
-        .iter()
-        .map(|c| memory.names.find(&c.item))
-        .collect();
-    let view = View {
-        memory,
-        candidates,
-        ids: &ids,
-        settings,
-        now,
-    };
-    let value = view.value();
-    let rest = view.rest();
-    let turn = view.turn();
-    let in_turn = turn <= IN_TURN;
-    let mut fresh = Fresh::default();
-    let mut seconds = Seconds::default();
-    candidates
-        .iter()
-        .enumerate()
-        .map(|(candidate, c)| match ids[candidate] {
+/// A candidate as it is seen at first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rough {
+    pub candidate: usize,
+    /// Never asked.
+    pub new: bool,
+    /// Seconds, without a first meeting.
+    pub seconds: f64,
+    /// [`Worth::order`].
+    pub order: f64,
+}
+
+/// What the candidates are worth, at the price at which all of them together want just the minutes that there are.
+pub(super) struct Appraisal<'a> {
+    view: View<'a>,
+    value: Value,
+    /// Days for which an item rests.
+    rest: f64,
+    /// Days that it takes to see everything once.
+    turn: f64,
+    /// What is left of the gain of a new item, for the time that those met with it will take.
+    hold: f64,
+}
+
+impl<'a> Appraisal<'a> {
+    pub fn new(
+        memory: &'a Memory,
+        candidates: &'a [Candidate],
+        settings: &'a Settings,
+        now: f64,
+    ) -> Self {
+        let names = candidates.iter().map(|c| memory.names.find(&c.item));
+        let view = View {
+            memory,
+            candidates,
+            ids: names.collect(),
+            paces: Paces::new(memory),
+            settings,
+            now,
+        };
+        let crowd = view.crowd();
+        Self {
+            value: view.value(),
+            rest: view.rest(crowd),
+            turn: view.turn(),
+            hold: 1.0 + (HOLD - 1.0) * crowd,
+            view,
+        }
+    }
+
+    /// Was the candidate ever asked?
+    pub fn asked_before(&self, candidate: usize) -> bool {
+        self.view.ids[candidate].is_some()
+    }
+
+    /// All candidates at a first look.
+    pub fn rough(&self) -> Vec<Rough> {
+        let mut fresh = Fresh::default();
+        let mut rough = |candidate: usize| match self.view.ids[candidate] {
             Some(id) => {
-                let days = (now - memory.items[id].last) / DAY;
-                let belief = memory.belief(id);
-                let (recall, expected) = memory.chance_of(id, &belief, now);
-                let seconds = memory.pace_of_item(id) + settings.reveal_seconds;
-                let gain = value.gain(&belief, days) / seconds;
-                Worth {
+                let (gain, seconds, rested) = self.again(id);
+                Rough {
                     candidate,
                     new: false,
-                    rested: days >= rest,
-                    gain: if in_turn {
-                        (days / turn).min(NEW_FIRST / 2.0)
-                    } else {
-                        gain
-                    },
                     seconds,
-                    recall,
-                    expected,
+                    order: order(gain, rested),
                 }
             }
             None => {
-                let new = fresh.of(memory, c, &value);
-                let seconds = seconds.of(memory, &c.kind) + settings.reveal_seconds;
-                let cost = seconds + settings.meet_seconds;
-                let later = (1.0 - END) * (new.value - value.price * cost).max(0.0);
-                let gain = (new.value - later) / cost;
-                Worth {
+                let worth = self.new_item(candidate, &mut fresh);
+                Rough {
                     candidate,
                     new: true,
-                    rested: true,
-                    gain: if in_turn { NEW_FIRST } else { gain },
-                    seconds,
-                    recall: new.recall,
-                    expected: new.expected,
+                    seconds: worth.seconds,
+                    order: worth.order(),
                 }
             }
-        })
-        .collect()
+        };
+        (0..self.view.candidates.len()).map(&mut rough).collect()
+    }
+
+    /// One of them in full.
+    pub fn worth(&self, rough: &Rough) -> Worth {
+        let Some(id) = self.view.ids[rough.candidate] else {
+            return self.new_item(rough.candidate, &mut Fresh::default());
+        };
+        let (gain, seconds, rested) = self.again(id);
+        let memory = self.view.memory;
+        let (recall, expected) = memory.chance_of(id, &memory.belief(id), self.view.now);
+        Worth {
+            candidate: rough.candidate,
+            new: false,
+            rested,
+            gain,
+            seconds,
+            recall,
+            expected,
+        }
+    }
+
+    /// Gain for each second, seconds and rest of an item that was asked before.
+    fn again(&self, id: usize) -> (f64, f64, bool) {
+        let (memory, settings) = (self.view.memory, self.view.settings);
+        let days = (self.view.now - memory.items[id].last) / DAY;
+        let seconds = self.view.paces.of_item(memory, id) + settings.reveal_seconds;
+        let gain = if self.turn <= IN_TURN {
+            (days / self.turn).min(NEW_FIRST / 2.0)
+        } else {
+            self.value.gain(memory.kept_belief(id), days) / seconds
+        };
+        (gain, seconds, days >= self.rest)
+    }
+
+    fn new_item(&self, candidate: usize, fresh: &mut Fresh<'a>) -> Worth {
+        let (memory, settings) = (self.view.memory, self.view.settings);
+        let c = &self.view.candidates[candidate];
+        let new = fresh.of(memory, c, &self.value);
+        let seconds = self.view.paces.of_kind(memory, &c.kind) + settings.reveal_seconds;
+        let cost = seconds + settings.meet_seconds;
+        let later = (1.0 - END) * (new.value - self.value.price * cost).max(0.0);
+        let gain = (new.value - later) / cost;
+        Worth {
+            candidate,
+            new: true,
+            rested: true,
+            gain: if self.turn <= IN_TURN {
+                NEW_FIRST
+            } else {
+                self.hold * gain
+            },
+            seconds,
+            recall: new.recall,
+            expected: new.expected,
+        }
+    }
 }
 
 /// Values of new items, by kind and concepts: many share them.
@@ -137,24 +207,35 @@ impl<'a> Fresh<'a> {
 }
 
 /// Seconds of an answer, by kind.
-#[derive(Default)]
-struct Seconds<'a> {
-    known: HashMap<&'a str, f64>,
+struct Paces {
+    kinds: Vec<f64>,
+    unknown: f64,
 }
 
-impl<'a> Seconds<'a> {
-    fn of(&mut self, memory: &Memory, kind: &'a str) -> f64 {
-        *self
-            .known
-            .entry(kind)
-            .or_insert_with(|| memory.pace_of(kind))
+impl Paces {
+    fn new(memory: &Memory) -> Self {
+        Self {
+            kinds: memory.kinds.iter().map(|k| k.pace.seconds()).collect(),
+            unknown: Pace::default().seconds(),
+        }
+    }
+
+    fn of_kind(&self, memory: &Memory, kind: &str) -> f64 {
+        let kind = memory.kind_names.find(kind);
+        kind.map_or(self.unknown, |k| self.kinds[k])
+    }
+
+    fn of_item(&self, memory: &Memory, id: usize) -> f64 {
+        let item = &memory.items[id];
+        self.kinds[item.kind as usize] * f64::from(item.slower).exp()
     }
 }
 
 struct View<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],
-    ids: &'a [Option<usize>],
+    ids: Vec<Option<usize>>,
+    paces: Paces,
     settings: &'a Settings,
     now: f64,
 }
@@ -168,11 +249,11 @@ impl View<'_> {
         let seconds: f64 = self
             .candidates
             .iter()
-            .zip(self.ids)
+            .zip(&self.ids)
             .map(|(c, id)| {
                 id.map_or_else(
-                    || self.memory.pace_of(&c.kind),
-                    |id| self.memory.pace_of_item(id),
+                    || self.paces.of_kind(self.memory, &c.kind),
+                    |id| self.paces.of_item(self.memory, id),
                 )
             })
             .sum();
@@ -180,14 +261,30 @@ impl View<'_> {
         (seconds + reveals) / (self.settings.minutes * 60.0).max(1.0)
     }
 
+    /// How much waits to be met: 0 where nothing does, 1 where it takes [`CROWDED`] days or more to meet it all.
+    fn crowd(&self) -> f64 {
+        let waiting = self.candidates.iter().zip(&self.ids);
+        let seconds: f64 = waiting
+            .filter(|(_, id)| id.is_none())
+            .map(|(c, _)| {
+                self.paces.of_kind(self.memory, &c.kind)
+                    + self.settings.reveal_seconds
+                    + self.settings.meet_seconds
+            })
+            .sum();
+        (seconds / (self.settings.minutes * 60.0).max(1.0) / CROWDED).min(1.0)
+    }
+
     /// Days for which an item rests. Where everything that was met can be seen within a few days, seeing it all in turn is
-    /// hard to beat, so the rest is most of the time that one turn takes.
-    fn rest(&self) -> f64 {
+    /// hard to beat, so the rest is most of the time that one turn takes. What waits to be met shortens it: then the
+    /// time is better spent on what fades fast than on a full turn.
+    fn rest(&self, crowd: f64) -> f64 {
+        let patience = PATIENCE.0 + (PATIENCE.1 - PATIENCE.0) * crowd;
         let met = self.ids.iter().flatten();
         let turn: f64 = met
-            .map(|&id| self.memory.pace_of_item(id) + self.settings.reveal_seconds)
+            .map(|&id| self.paces.of_item(self.memory, id) + self.settings.reveal_seconds)
             .sum();
-        (REST * turn / (self.settings.minutes * 60.0)).clamp(TODAY, PATIENCE)
+        (REST * turn / (self.settings.minutes * 60.0)).clamp(TODAY, patience)
     }
 
     /// Values at the price that fits the minutes. Demand falls with the price, so bisection finds it.

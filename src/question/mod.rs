@@ -16,6 +16,7 @@ mod kind;
 mod laws;
 mod often;
 mod one_key;
+mod order;
 mod phrase;
 mod place;
 mod place_reasons;
@@ -33,4 +34,5 @@ pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Ver
 pub use grade::grade;
 pub use item::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, allows, ask, card, items, kind};
+pub use order::candidates;
 pub use scene::plain_tumbao;

@@ -13,6 +13,8 @@ pub struct Profile {
     pub level: Level,
     /// Minutes of practice a day.
     pub minutes: f64,
+    /// How hard it may be: the share of answers about what was met before that is to be right at least, 0 to 1.
+    pub right: f64,
 }
 
 impl Default for Profile {
@@ -22,6 +24,7 @@ impl Default for Profile {
             left_handed: false,
             level: Level::default(),
             minutes: 5.0,
+            right: 0.6,
         }
     }
 }
@@ -42,13 +45,21 @@ impl Profile {
         }
     }
 
-    /// The same with minutes inside [`Profile::MINUTES`]; minutes that are no number become five.
+    /// Least and greatest share of right answers that can be asked for: above it hardly anything can be taught.
+    pub const RIGHT: (f64, f64) = (0.0, 0.9);
+
+    /// The same with minutes inside [`Profile::MINUTES`] and the share right inside [`Profile::RIGHT`]; what is no
+    /// number becomes the usual.
     pub fn sane(self) -> Profile {
-        let minutes = if self.minutes.is_finite() {
-            self.minutes.clamp(Profile::MINUTES.0, Profile::MINUTES.1)
-        } else {
-            Profile::default().minutes
+        let usual = Profile::default();
+        let within = |value: f64, usual: f64, (least, most): (f64, f64)| match value.is_finite() {
+            true => value.clamp(least, most),
+            false => usual,
         };
-        Profile { minutes, ..self }
+        Profile {
+            minutes: within(self.minutes, usual.minutes, Profile::MINUTES),
+            right: within(self.right, usual.right, Profile::RIGHT),
+            ..self
+        }
     }
 }

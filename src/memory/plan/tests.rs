@@ -13,7 +13,7 @@ fn candidates(cards: usize) -> Vec<Candidate> {
                 concepts: vec![format!("idea {}", card % 5)],
                 order: card,
                 needs: if card % 4 == 3 {
-                    vec![format!("c{}", card - 1)]
+                    vec![Need::card(format!("c{}", card - 1))]
                 } else {
                     vec![]
                 },
@@ -76,7 +76,7 @@ fn plans_keep_their_minutes_and_limits_through_two_months() {
             assert!(
                 (0.0..=1.0).contains(&planned.recall) && (0.0..=1.0).contains(&planned.expected)
             );
-            for need in &c.needs {
+            for need in c.needs.iter().flat_map(|n| n.of.iter()) {
                 assert!(
                     planned.why != Why::New || met.contains(need),
                     "{} before {need}",
@@ -189,7 +189,7 @@ fn a_card_comes_after_the_one_that_it_needs() {
         kind: "side".into(),
         concepts: vec!["direction".into()],
         order,
-        needs: needs.iter().map(|n| n.to_string()).collect(),
+        needs: needs.iter().map(|n| Need::card(*n)).collect(),
     };
     let candidates = [
         card("first", 0, &[]),
@@ -212,4 +212,63 @@ fn a_card_comes_after_the_one_that_it_needs() {
             "{plan:?}"
         );
     }
+}
+
+/// A card that needs half of a group, cards of which stand before and behind it, and one that needs that card.
+#[test]
+fn new_cards_come_after_what_they_need_and_otherwise_in_order() {
+    let need = |of: &[usize], enough| Need {
+        of: of.iter().map(|c| format!("c{c}")).collect(),
+        enough,
+    };
+    let mut candidates = candidates(8);
+    for c in &mut candidates {
+        c.needs.clear();
+        match c.order {
+            2 => c.needs.push(need(&[0, 1, 4, 5], 3)),
+            3 => c.needs.push(need(&[2], 1)),
+            _ => {}
+        }
+    }
+    let settings = Settings {
+        minutes: 30.0,
+        new_cards_a_day: 7,
+        ..Settings::default()
+    };
+    for seed in 0..50 {
+        let plan = plan(&Memory::new(), &candidates, &settings, 0.0, 0, seed);
+        let mut order: Vec<usize> = Vec::new();
+        for planned in &plan {
+            let card = candidates[planned.candidate].order;
+            if !order.contains(&card) {
+                order.push(card);
+            }
+        }
+        let at = |card: usize| order.iter().position(|c| *c == card);
+        let group = |until: usize| order[..until].iter().filter(|c| [0, 1, 4, 5].contains(*c));
+        assert_eq!(order.len(), 7, "{order:?}");
+        assert!(at(2).is_none_or(|at| group(at).count() >= 3), "{order:?}");
+        assert!(
+            at(3).is_none_or(|three| at(2).is_some_and(|two| two < three)),
+            "{order:?}"
+        );
+        let others: Vec<usize> = order.iter().copied().filter(|c| ![2, 3].contains(c)).collect();
+        assert!(others.is_sorted(), "{order:?}");
+    }
+}
+
+/// Cards all of whose items were asked in this session still count as met.
+#[test]
+fn what_was_asked_already_is_left_out_but_counts_as_met() {
+    let candidates = candidates(4);
+    let mut memory = Memory::new();
+    let asked: HashSet<usize> = (0..9).collect();
+    for &i in &asked {
+        memory.observe(&answer(&candidates[i], i as f64, 1.0));
+    }
+    let settings = Settings::default();
+    let plan = plan_without(&memory, &candidates, &asked, &settings, 100.0, 3, 1);
+    assert!(!plan.is_empty());
+    // The fourth card needs the third.
+    assert!(plan.iter().all(|p| candidates[p.candidate].order == 3));
 }

@@ -1,0 +1,96 @@
+//! What a plan chooses from and what the player wants of it.
+
+use std::sync::Arc;
+
+/// An item that may be asked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// The item's key, as in [`super::Outcome::item`].
+    pub item: String,
+    /// The card that it belongs to.
+    pub card: String,
+    pub kind: String,
+    pub concepts: Vec<String>,
+    /// Place of the card in the order of learning.
+    pub order: usize,
+    /// What is met before the card is met.
+    pub needs: Vec<Need>,
+}
+
+/// Cards of which some are met before another card.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Need {
+    /// Shared: many candidates need the same.
+    pub of: Arc<[String]>,
+    /// How many of them.
+    pub enough: usize,
+}
+
+impl Need {
+    /// One card that comes first.
+    pub fn card(card: impl Into<String>) -> Need {
+        Need {
+            of: Arc::new([card.into()]),
+            enough: 1,
+        }
+    }
+
+    /// How many cards are still to be met before there are enough.
+    pub(super) fn short(&self, met: impl Fn(&str) -> bool) -> usize {
+        let there = self.of.iter().filter(|card| met(card)).count();
+        self.enough.min(self.of.len()).saturating_sub(there)
+    }
+}
+
+/// What the player wants.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Settings {
+    /// Minutes of this session, above 0.
+    pub minutes: f64,
+    /// How hard it may be: the share of answers about items met before, lucky guesses included, that is to be right
+    /// at least, 0 to 1. A plan that would fall below gives up some of its worth for easier items, as far as there are any.
+    pub target: f64,
+    /// Cards met for the first time a day, at most.
+    pub new_cards_a_day: usize,
+    /// Seconds that the answer is looked at after each question.
+    pub reveal_seconds: f64,
+    /// Seconds that it takes to meet a new card.
+    pub meet_seconds: f64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            minutes: 5.0,
+            target: 0.6,
+            new_cards_a_day: 5,
+            reveal_seconds: 4.0,
+            meet_seconds: 12.0,
+        }
+    }
+}
+
+/// Why an item is in the plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Why {
+    /// It is being forgotten.
+    Fading,
+    /// Never asked before.
+    New,
+    /// Still known; it comes so that it stays so.
+    Rotation,
+}
+
+/// One item of a plan.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Planned {
+    /// Index into the candidates.
+    pub candidate: usize,
+    pub why: Why,
+    /// Seconds that it is likely to take, the answer and a first meeting included.
+    pub seconds: f64,
+    /// Chance of recall when it is asked.
+    pub recall: f64,
+    /// Chance of a right answer, lucky guesses included.
+    pub expected: f64,
+}
