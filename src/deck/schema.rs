@@ -81,7 +81,9 @@ fn property(key: &str) -> Value {
         "grid" => {
             text("Rows as on paper, between three quotes: a count row and the rows that play")
         }
-        "needs" => list("What is learned first: decks at the top (half of the cards of each), cards in a card (each of them)"),
+        "needs" => list(
+            "What is learned first: decks at the top (half of the cards of each), cards in a card (each of them)",
+        ),
         "school" => {
             json!({ "type": "string", "pattern": ":", "description": "subject: way, such as low drum: three side" })
         }

@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
-use super::constants::{AFTER, CROWDED, END, HOLD, IN_TURN, PATIENCE, REST};
 use super::candidate::{Candidate, Settings};
+use super::constants::{AFTER, CROWDED, END, HOLD, IN_TURN, PATIENCE, REST};
 use super::pace::Pace;
 use super::states::Memory;
 use super::value::{Aim, Value};

@@ -120,12 +120,11 @@ mod tests {
         let mut items = items(&decks);
         items.retain(|i| i.key.card.starts_with("tumbao/"));
         let alone = candidates(&decks, &items);
-        assert!(
-            alone.iter().all(|c| c
-                .needs
+        assert!(alone.iter().all(|c| {
+            c.needs
                 .iter()
-                .all(|n| n.of.iter().all(|id| id.starts_with("tumbao/"))))
-        );
+                .all(|n| n.of.iter().all(|id| id.starts_with("tumbao/")))
+        }));
     }
 
     #[test]

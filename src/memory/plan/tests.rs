@@ -252,7 +252,11 @@ fn new_cards_come_after_what_they_need_and_otherwise_in_order() {
             at(3).is_none_or(|three| at(2).is_some_and(|two| two < three)),
             "{order:?}"
         );
-        let others: Vec<usize> = order.iter().copied().filter(|c| ![2, 3].contains(c)).collect();
+        let others: Vec<usize> = order
+            .iter()
+            .copied()
+            .filter(|c| ![2, 3].contains(c))
+            .collect();
         assert!(others.is_sorted(), "{order:?}");
     }
 }
