@@ -426,10 +426,10 @@ mod tests {
     #[test]
     fn cells_are_kept_to_a_part_in_65535_of_the_largest_and_none_below_0() {
         let mut belief = [0.0; CELLS];
-        (belief[3], belief[9], belief[318]) = (0.6, 0.3, -0.1);
+        (belief[3], belief[9], belief[318]) = (0.6, 0.15, -0.1);
         let mut kept = [7; CELLS];
         keep(&belief, &mut kept);
-        assert_eq!((kept[3], kept[9], kept[318], kept[4]), (65535, 32768, 0, 0));
+        assert_eq!((kept[3], kept[9], kept[318], kept[4]), (65535, 16384, 0, 0));
     }
 
     /// An answer that comes at once, when recall is all but certain for every half-life, says nothing about them:
