@@ -27,7 +27,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Learners of each family that are reported on.
-const LEARNERS: u64 = 10;
+const LEARNERS: u64 = 20;
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();

@@ -58,7 +58,7 @@ pub struct Constants {
 
 /// Chance, each day, that practice ends: how far ahead the plan looks (a season of some four weeks to come;
 /// chosen on simulated learners, see `benches/recall`).
-pub const END: f64 = 0.04;
+pub const END: f64 = 0.036;
 
 /// The plan works for recall so many days after practice ends (chosen: two months, a season without lessons).
 pub const AFTER: f64 = 60.0;
@@ -67,14 +67,10 @@ pub const AFTER: f64 = 60.0;
 pub const REST: f64 = 0.9;
 
 /// But for no more than so many days: where nothing waits to be met, and where much does (chosen on simulated learners).
-pub const PATIENCE: (f64, f64) = (8.0, 3.0);
+pub const PATIENCE: (f64, f64) = (10.0, 5.0);
 
 /// Much waits to be met where it takes so many days to meet it (chosen).
 pub const CROWDED: f64 = 8.0;
-
-/// What is left of the worth of a new item where much waits: the values do not see that many new items want their
-/// next reviews at the same time, and that half-lives never become known for sure (chosen on simulated learners).
-pub const HOLD: f64 = 0.95;
 
 /// Where everything there is can be seen once within so many days, it is seen in turn, new items first: nothing was
 /// found that beats it then (chosen on simulated learners).

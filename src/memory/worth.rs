@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::candidate::{Candidate, Settings};
-use super::constants::{AFTER, CROWDED, END, HOLD, IN_TURN, PATIENCE, REST};
+use super::constants::{AFTER, CROWDED, END, IN_TURN, PATIENCE, REST};
 use super::pace::Pace;
 use super::states::Memory;
 use super::value::{Aim, Value};
@@ -62,8 +62,6 @@ pub(super) struct Appraisal<'a> {
     rest: f64,
     /// Days that it takes to see everything once.
     turn: f64,
-    /// What is left of the gain of a new item, for the time that those met with it will take.
-    hold: f64,
 }
 
 impl<'a> Appraisal<'a> {
@@ -82,12 +80,10 @@ impl<'a> Appraisal<'a> {
             settings,
             now,
         };
-        let crowd = view.crowd();
         Self {
             value: view.value(),
-            rest: view.rest(crowd),
+            rest: view.rest(view.crowd()),
             turn: view.turn(),
-            hold: 1.0 + (HOLD - 1.0) * crowd,
             view,
         }
     }
@@ -170,7 +166,7 @@ impl<'a> Appraisal<'a> {
             gain: if self.turn <= IN_TURN {
                 NEW_FIRST
             } else {
-                self.hold * gain
+                gain
             },
             seconds,
             recall: new.recall,
