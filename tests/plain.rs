@@ -45,7 +45,7 @@ const NEXT_EVENING: &[&str] = &["--now", "2026-11-26T18:00:00Z"];
 
 /// An answer to everything: a letter that is one of the answers of a question counts, all others are turned away.
 fn answers(n: usize) -> String {
-    let round = "2\no\noooooooo\nr\n\n";
+    let round = "2\no\noooooooo\nr\nllllllll\n\n";
     format!("\n{}", round.repeat(n))
 }
 
@@ -84,7 +84,7 @@ fn the_same_seed_data_and_answers_give_the_same_questions() {
 #[test]
 fn the_end_of_the_input_keeps_what_was_answered() {
     let folder = tempfile::tempdir().unwrap();
-    let said = drill(folder.path(), EVENING, "\n\noooooooo\n");
+    let said = drill(folder.path(), EVENING, "\n\nllllllll\n");
     assert_eq!(reviews(folder.path()).len(), 1, "{said}");
     assert!(said.contains("1 question in"), "{said}");
 }
@@ -122,7 +122,7 @@ fn the_bar_grid_is_said_in_words_where_that_is_asked_for() {
 #[test]
 fn a_script_with_a_seed_says_how_long_its_player_takes() {
     let folder = tempfile::tempdir().unwrap();
-    let script = "wait 9\n\nwait 20\n\nwait 3.25\noooooooo\nwait 30\n\nwait soon\nwait -1\nstop\n";
+    let script = "wait 9\n\nwait 20\n\nwait 3.25\nllllllll\nwait 30\n\nwait soon\nwait -1\nstop\n";
     let said = drill(folder.path(), EVENING, script);
     assert!(said.contains("such as `wait 3.5`"), "{said}");
     // The first card is looked at for 20 seconds, the answer for 30: with the last line's two, a minute is near.

@@ -85,7 +85,7 @@ fn stopping_keeps_the_answers_and_the_next_day_goes_on_from_them() {
     let mut first = drill_at_a_card(folder.path());
     first.send("\r");
     first.wait_for("Not asked before");
-    first.send("2oooooooor1");
+    first.send("2oooooooor1rrrrrrrr");
     first.wait_for("[Enter] next");
     first.send("\x1b");
     first.wait_for("1 question in");
@@ -234,7 +234,7 @@ fn time_away_is_not_time_to_answer_line_by_line() {
     drill.send("2\n");
     drill.wait_for("You were away");
     assert_eq!(reviews(folder.path()), 0);
-    drill.send("2\no\noooooooo\nr\n");
+    drill.send("2\no\noooooooo\nr\nllllllll\n");
     drill.wait("the answer", |t| {
         t.contains("Right, ") || t.contains("Missed.")
     });
