@@ -16,6 +16,7 @@ use crate::sound::{self, Feel, Take, Vamp};
 use anyhow::{Context, bail};
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
+use std::time::{Duration, Instant};
 
 /// Rounds that are played, or written to a file, where the player does not say how many.
 const CYCLES: u32 = 4;
@@ -129,6 +130,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     full::run(playback, sound, &mut record, &folder, clock, args.still)
 }
 
+/// How much longer than it lasts a card may take to be played through.
+const SPARE: Duration = Duration::from_secs(5);
+
 /// Plays it through and waits for the end.
 fn through(
     playback: &Playback,
@@ -140,9 +144,15 @@ fn through(
     let page = playback.page(&score, Outside::default());
     write!(out, "{}", lines::content(&page))?;
     out.flush()?;
-    sound.play(&playback.take(cycles), false);
+    let take = playback.take(cycles);
+    sound.play(&take, false);
     sound.settle();
+    // A device that keeps no time might never say that the end was heard.
+    let last = Instant::now() + Duration::from_secs_f64(take.seconds()) + SPARE;
     while sound.is_busy() {
+        if Instant::now() > last {
+            bail!("the sound device does not say when the sound has ended");
+        }
         if let Some(super::sounding::News::Lost(why)) = sound.poll() {
             bail!("the sound stopped: {why}");
         }
