@@ -273,11 +273,11 @@ fn stray_keys_do_nothing() {
     let mut drill = drill_at_a_card(folder.path());
     drill.send("\r");
     drill.wait_for("Not asked before");
-    let screen = drill.text();
+    let screen = drill.settled();
     drill.send("\t\x1b[5~\x1b[Hq%/\u{e9}\u{4e16}\x7f\x01\x1bx -");
     drill.send("\x1b[A\x1b[B");
     std::thread::sleep(std::time::Duration::from_millis(200));
-    assert_eq!(drill.text(), screen);
+    assert_eq!(drill.settled(), screen);
     drill.send("\x03");
     assert!(drill.end().success());
     assert_eq!(reviews(folder.path()), 0);
