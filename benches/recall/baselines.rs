@@ -157,13 +157,18 @@ fn count(c: &mut Counts, _days: f64, _at: f64, _guess: f64, correct: f64) {
     c.wrong += 1.0 - correct;
 }
 
-fn published(n: &[f64], log: &Log) -> Predictions {
-    let w = Weights {
+/// Half-life regression with the square roots of the counts, as published.
+fn weights(n: &[f64]) -> Weights {
+    Weights {
         right: n[0],
         wrong: n[1],
         bias: n[2],
         roots: true,
-    };
+    }
+}
+
+fn published(n: &[f64], log: &Log) -> Predictions {
+    let w = weights(n);
     over(
         log,
         Counts::default(),
@@ -173,12 +178,7 @@ fn published(n: &[f64], log: &Log) -> Predictions {
 }
 
 fn guess_aware(n: &[f64], log: &Log) -> Predictions {
-    let w = Weights {
-        right: n[0],
-        wrong: n[1],
-        bias: n[2],
-        roots: true,
-    };
+    let w = weights(n);
     over(
         log,
         Counts::default(),

@@ -151,7 +151,9 @@ fn through(
     let last = Instant::now() + Duration::from_secs_f64(take.seconds()) + SPARE;
     while sound.is_busy() {
         if Instant::now() > last {
-            bail!("the sound device does not say when the sound has ended");
+            bail!(
+                "the sound device does not say when the sound has ended; try another device, or --out FILE.wav"
+            );
         }
         if let Some(super::sounding::News::Lost(why)) = sound.poll() {
             bail!("the sound stopped: {why}");
