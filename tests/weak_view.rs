@@ -3,17 +3,21 @@
 #[path = "../benches/report/players.rs"]
 #[allow(dead_code)]
 mod players;
+#[allow(dead_code)]
+mod terminal;
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use players::{Fault, play, rows};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use std::path::Path;
 use std::process::Command;
+use terminal::Terminal;
 use whichside::memory::Memory;
 use whichside::report::{Ahead, Diary, Focus, Input, Kept, Practice, Report, Strength, report};
 use whichside::screens::theme::{Depth, Theme};
 use whichside::screens::weak::{Asked, View};
-use whichside::store::{Store, Words};
+use whichside::store::{ReviewRow, Store, Words};
 
 /// A report whose forecasts are given, so that the pictures do not change with the memory model.
 fn made(fault: Fault, count: usize) -> Report {
@@ -232,4 +236,139 @@ fn a_withdrawn_answer_counts_no_longer() {
         !good && said.contains("already withdrawn: review 7"),
         "{said}"
     );
+}
+
+/// Puts reviews into a new log.
+fn kept(folder: &Path, rows: Vec<ReviewRow>) {
+    let mut store = Store::open(folder).expect("a log");
+    store.append_all(rows).expect("room for it");
+}
+
+#[test]
+fn enter_starts_a_drill_on_the_row_and_the_view_comes_back_with_its_answers() {
+    let folder = tempfile::tempdir().unwrap();
+    // A sound device that swallows everything, whatever the machine has.
+    let device = folder.path().join("swallow.conf");
+    std::fs::write(
+        &device,
+        "pcm.!default { type null }\nctl.!default { type null }\n",
+    )
+    .unwrap();
+    let data = folder.path().join("data");
+    std::fs::create_dir(&data).unwrap();
+    kept(&data, rows(&play(Fault::DeafToRumba, 400, 3)));
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let args = ["weak", "--now", "2026-06-22T20:00:00Z"];
+    let mut view = Terminal::start_with(&args, &data, &variables);
+    view.wait_for("1. rumba clave, by ear");
+    view.send("\x1b[C");
+    view.wait_for("‹Concepts›");
+    view.send("\r");
+    view.wait_for("Minutes a day");
+    view.send("\r");
+    view.wait_for("ask me");
+    view.send("\r");
+    for _ in 0..20 {
+        let screen = view.settled();
+        if screen.contains("[Enter] next") {
+            break;
+        }
+        let keys = ["1", "2", "o", "r"];
+        let shown = keys.iter().find(|k| screen.contains(&format!("[{k}]")));
+        view.send(shown.unwrap_or(&"1"));
+    }
+    view.wait_for("[Enter] next");
+    view.send("\x1b");
+    view.wait_for("done for today");
+    view.send("\x1b");
+    view.wait("the view with one answer more", |t| {
+        t.contains("‹Concepts›") && t.contains("from 401 answers")
+    });
+    view.send("\x1b");
+    assert!(view.end().success());
+    let store = Store::open(&data).unwrap();
+    let mut last = None;
+    store.reviews(0, |logged| last = Some(logged.row)).unwrap();
+    let asked = last.expect("the answer is in the log").concepts;
+    assert!(asked.iter().any(|c| c == "rumba clave"), "{asked:?}");
+}
+
+#[test]
+fn a_drill_on_an_idea_that_is_not_there_names_the_nearest_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let said = |name: &str| {
+        let run = Command::new(env!("CARGO_BIN_EXE_whichside"))
+            .args(["drill", "--plain", "--silent", "--concept", name, "--data"])
+            .arg(folder.path())
+            .output()
+            .unwrap();
+        assert_eq!(run.status.code(), Some(2));
+        String::from_utf8(run.stderr).unwrap()
+    };
+    let near = said("rumba clav");
+    assert!(
+        near.contains("no idea is called `rumba clav`; did you mean `rumba clave`?"),
+        "{near}"
+    );
+    let far = said("zzzz");
+    assert!(far.contains("`whichside deck cover` lists"), "{far}");
+}
+
+#[test]
+fn the_report_is_about_the_school_that_the_player_drills() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::create_dir(folder.path().join("decks")).unwrap();
+    let card = |id: &str| {
+        format!(
+            "[[card]]\nid = \"{id}\"\ntitle = \"The {id} ending\"\nstates = \"neither\"\nclave = \"son 2-3\"\ntempo = [100, 160]\n\
+             concepts = [\"{id} ending\"]\nschool = \"street ending: {id}\"\ngrid = \"\"\"\n\
+             count | 1 & 2 & 3 & 4 & |\nconga | H T S T H T O O |\nhand  | L L R L L L R R |\n\"\"\"\n"
+        )
+    };
+    let deck = format!(
+        "id = \"street\"\ntitle = \"Street\"\nsource = \"common practice, no source\"\n{}{}",
+        card("early"),
+        card("late")
+    );
+    std::fs::write(folder.path().join("decks/street.toml"), deck).unwrap();
+    let mut reviews = rows(&play(Fault::None, 20, 3));
+    for (n, row) in reviews.iter_mut().enumerate() {
+        let id = ["early", "late"][n % 2];
+        row.card = format!("street/{id}");
+        row.kind = "strokes".into();
+        row.sense = "read".into();
+        row.concepts = vec![format!("{id} ending")];
+    }
+    kept(folder.path(), reviews);
+    let run = |args: &[&str]| {
+        let run = Command::new(env!("CARGO_BIN_EXE_whichside"))
+            .args(args)
+            .args(["--now", "2026-06-22T20:00:00Z", "--data"])
+            .arg(folder.path())
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&run.stderr);
+        assert!(run.status.success(), "{said}");
+        String::from_utf8(run.stdout).unwrap()
+    };
+    for (school, followed, other) in [
+        (None, "early ending", "late ending"),
+        (Some("street ending: late"), "late ending", "early ending"),
+    ] {
+        if let Some(school) = school {
+            run(&["deck", "school", school]);
+        }
+        let data: serde_json::Value = serde_json::from_str(&run(&["weak", "--json"])).unwrap();
+        let line = |name: &str| {
+            let mut lines = data["concepts"].as_array().unwrap().iter();
+            lines
+                .find(|c| c["concept"] == name)
+                .expect("it was asked")
+                .clone()
+        };
+        assert_eq!(line(followed)["cards"], 1, "{school:?}");
+        assert!(line(followed)["now"].is_object(), "{school:?}");
+        assert_eq!(line(other)["cards"], 0, "{school:?}");
+        assert!(line(other)["now"].is_null(), "{school:?}");
+    }
 }

@@ -10,10 +10,12 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// Version of the fold: raise it with any change to what is folded.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// Longest time that one answer adds to the practice minutes, in seconds: who is away longer is not practising.
 const LONGEST: f64 = 120.0;
+/// Seconds without an answer after which a new session began.
+const APART: f64 = 600.0;
 /// Bins of forecasts.
 pub(super) const BINS: usize = 10;
 const DAY: i64 = 86_400;
@@ -27,6 +29,8 @@ pub struct Diary {
     hours: BTreeMap<(u8, u16), Sums>,
     /// By forecast.
     forecasts: [Held; BINS],
+    /// When the latest answer was given, milliseconds since 1970 UTC.
+    last: Option<i64>,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -49,7 +53,8 @@ struct Held {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Day {
     pub date: NaiveDate,
-    /// Minutes from questions to answers.
+    /// Minutes of drilling: from answer to answer within a session, so that reasons read and cards met count in; of
+    /// the first answer of a session its own time alone. A pause counts two minutes at most.
     pub minutes: f64,
     pub answers: u32,
     /// Share of the answers that was right.
@@ -85,12 +90,13 @@ impl Diary {
         let local = fact.at.div_euclid(1000) + i64::from(fact.utc_offset) * 60;
         let hour = local.rem_euclid(DAY) / 3600;
         let guess = (fact.guess * 256.0).round() as u16;
+        let seconds = self.practised(fact);
         let day = self.days.entry(local.div_euclid(DAY)).or_default();
         for sums in [day, self.hours.entry((hour as u8, guess)).or_default()] {
             sums.answers += 1;
             sums.right += fact.correct;
             sums.in_time += u32::from(fact.in_time);
-            sums.seconds += fact.seconds.clamp(0.0, LONGEST);
+            sums.seconds += seconds;
         }
         if let Some(recall) = fact.forecast {
             let expected = fact.guess + (1.0 - fact.guess) * recall;
@@ -101,24 +107,38 @@ impl Diary {
         }
     }
 
+    /// Seconds that this answer adds to the practice.
+    fn practised(&mut self, fact: &Fact) -> f64 {
+        let since = (self.last.replace(fact.at)).map(|last| (fact.at - last) as f64 / 1000.0);
+        let within = since.filter(|gap| (0.0..APART).contains(gap));
+        within.unwrap_or(fact.seconds).clamp(0.0, LONGEST)
+    }
+
     /// The diary as bytes, see [`Diary::from_bytes`].
     pub fn to_bytes(&self) -> Vec<u8> {
         let lists = (
             self.days.iter().collect::<Vec<_>>(),
             self.hours.iter().collect::<Vec<_>>(),
             self.forecasts,
+            self.last,
         );
         serde_json::to_vec(&lists).unwrap_or_default()
     }
 
     /// What [`Diary::to_bytes`] wrote; `None` for anything else.
     pub fn from_bytes(bytes: &[u8]) -> Option<Diary> {
-        type Lists = (Vec<(i64, Sums)>, Vec<((u8, u16), Sums)>, [Held; BINS]);
-        let (days, hours, forecasts): Lists = serde_json::from_slice(bytes).ok()?;
+        type Lists = (
+            Vec<(i64, Sums)>,
+            Vec<((u8, u16), Sums)>,
+            [Held; BINS],
+            Option<i64>,
+        );
+        let (days, hours, forecasts, last): Lists = serde_json::from_slice(bytes).ok()?;
         Some(Diary {
             days: days.into_iter().collect(),
             hours: hours.into_iter().collect(),
             forecasts,
+            last,
         })
     }
 
@@ -170,5 +190,54 @@ impl Diary {
             answers: b.answers,
         })
         .collect()
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::rhythm::Grid;
+
+    /// A right answer so many seconds after 2026-06-01 00:00 UTC that took so many seconds.
+    pub fn answer(at: i64, seconds: f64) -> Fact {
+        Fact {
+            id: 1,
+            at: (1_780_272_000 + at) * 1000,
+            utc_offset: 0,
+            item: 0,
+            concepts: 0,
+            reply: 0,
+            bpm: 120.0,
+            grid: Grid::Eighths,
+            correct: 1.0,
+            guess: 0.5,
+            seconds,
+            limit: 4.0,
+            replays: 0,
+            slowed: false,
+            in_time: true,
+            forecast: None,
+        }
+    }
+
+    fn minutes(answers: &[(i64, f64)]) -> Vec<f64> {
+        let mut diary = Diary::default();
+        for (at, seconds) in answers {
+            diary.observe(&answer(*at, *seconds));
+        }
+        let again = Diary::from_bytes(&diary.to_bytes());
+        assert_eq!(again, Some(diary.clone()));
+        diary.days().iter().map(|d| d.minutes).collect()
+    }
+
+    #[test]
+    fn minutes_run_from_answer_to_answer_and_pauses_are_cut() {
+        // 6 s; 24 s with the reasons read; five minutes away, cut to two; the next morning 12 s.
+        let found = minutes(&[(0, 6.0), (24, 5.0), (324, 3.0), (40_000, 12.0)]);
+        assert_eq!(found, [(6.0 + 24.0 + 120.0 + 12.0) / 60.0]);
+        // A clock that was set back begins anew.
+        assert_eq!(minutes(&[(90_000, 6.0), (60, 9.0)]), [9.0 / 60.0, 0.1]);
+        // Left alone at the very first question.
+        assert_eq!(minutes(&[(0, 5000.0)]), [2.0]);
     }
 }

@@ -27,6 +27,15 @@ pub fn interval(s: &Strength) -> String {
     format!("{:.0} to {:.0} %", 100.0 * s.low, 100.0 * s.high)
 }
 
+/// How often chance alone would show as much.
+fn by_chance(doubt: f64) -> String {
+    let often = match doubt {
+        d if d < 0.001 => "less than 1 time in 1000".to_string(),
+        d => format!("at most {:.0} times in 1000", (1000.0 * d).ceil()),
+    };
+    format!("Chance alone would show as much {often}.")
+}
+
 impl Spot {
     /// What is weak, in a few words.
     pub fn title(&self) -> String {
@@ -57,17 +66,14 @@ impl Spot {
             Some(n) => format!(", {n} of them in just this way"),
             None => String::new(),
         };
-        let doubt = match self.doubt {
-            d if d < 0.001 => "less than 1 time in 1000".to_string(),
-            d => format!("at most {:.0} times in 1000", (1000.0 * d).ceil()),
-        };
         format!(
-            "You know {} here ({}), {} of the rest. {} answers, {} wrong{named}. Chance alone would show as much {doubt}.",
+            "You know {} here ({}), {} of the rest. {} answers, {} wrong{named}. {}",
             percent(self.here.mean),
             interval(&self.here),
             percent(self.elsewhere.mean),
             self.answers,
             self.wrong,
+            by_chance(self.doubt),
         )
     }
 }
@@ -142,30 +148,26 @@ impl Kept {
 }
 
 impl Confusion {
-    /// What was taken for what, how often, and where.
+    /// What was taken for what, how often, where, and how sure it is that this is no accident.
     pub fn sentence(&self) -> String {
+        let what = with_sense(
+            format!("{} taken for {}", self.truth, self.given),
+            Some(&self.sense),
+        );
         let often = match self.count {
             1 => "once".to_string(),
             2 => "twice".into(),
             n => format!("{n} times"),
-        };
-        let verdict = match self.pattern {
-            true => "more than chance",
-            // With one other answer to give, wrong is always the same.
-            false if self.by_chance >= self.wrong as f64 => "the only other answer",
-            false => "no more than chance may give",
         };
         let situations = match self.situations.is_empty() {
             true => String::new(),
             false => format!("; most with {}", self.situations.join(", ")),
         };
         format!(
-            "{} taken for {} {}: {often} in {} questions, {} of them wrong ({verdict}){situations}",
-            self.truth,
-            self.given,
-            by(&self.sense),
+            "{what}: {often} in {} questions, {} of them wrong{situations}. {}",
             self.asked,
             self.wrong,
+            by_chance(self.doubt)
         )
     }
 }

@@ -135,3 +135,74 @@ pub(super) fn kept(
         ahead: ahead.to_vec(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::diary::tests::answer;
+    use super::*;
+
+    const HOUR: i64 = 3600;
+
+    /// The weeks seen `days` after 2026-06-01 00:00 UTC, on a clock two hours ahead.
+    fn seen(answers: &[i64], met: &[i64], days: f64) -> Vec<Week> {
+        let start = 1_780_272_000;
+        let mut diary = Diary::default();
+        for (n, at) in answers.iter().enumerate() {
+            let mut fact = answer(*at, 30.0);
+            fact.utc_offset = 120;
+            fact.correct = f64::from(u8::from(n % 2 == 0));
+            diary.observe(&fact);
+        }
+        // By the player's clock already.
+        let met: Vec<i64> = met.iter().map(|at| (start + at) * 1000).collect();
+        let practice = Practice {
+            met: &met,
+            utc_offset: 120,
+            ..Practice::default()
+        };
+        weeks(&diary, &practice, start as f64 + days * DAY)
+    }
+
+    #[test]
+    fn answers_and_meetings_fall_into_the_week_of_the_players_clock() {
+        // 2026-06-01 is a Monday. Seen on Sunday the 14th at 12 h UTC: the weeks end on the 7th and the 14th.
+        let day = 24 * HOUR;
+        // The first two on the 7th, the third at 22:30 UTC of the 7th: half past midnight of the 8th on the player's clock.
+        let answers = [
+            6 * day,
+            6 * day + 20,
+            6 * day + 22 * HOUR + HOUR / 2,
+            13 * day,
+        ];
+        let met = [5 * day, 7 * day, 7 * day + HOUR];
+        let found = seen(&answers, &met, 13.5);
+        let day_of_june = |d| NaiveDate::from_ymd_opt(2026, 6, d);
+        let ends: Vec<_> = found.iter().map(|w| Some(w.until)).collect();
+        assert_eq!(ends, [day_of_june(7), day_of_june(14)]);
+        let counts = found.iter().map(|w| (w.days, w.answers, w.new_cards));
+        assert_eq!(counts.collect::<Vec<_>>(), [(1, 2, 1), (2, 2, 2)]);
+        let minutes: Vec<f64> = found.iter().map(|w| w.minutes).collect();
+        assert_eq!(minutes, [50.0 / 60.0, 1.0]);
+        assert!(found.iter().all(|w| w.right == 0.5));
+    }
+
+    #[test]
+    fn empty_weeks_stand_between_but_not_before_and_no_more_than_eight_are_told() {
+        let day = 24 * HOUR;
+        let found = seen(&[6 * day, 27 * day], &[], 27.5);
+        let answers: Vec<u32> = found.iter().map(|w| w.answers).collect();
+        assert_eq!(answers, [1, 0, 0, 1]);
+        assert_eq!(seen(&[6 * day], &[], 400.0), []);
+        assert_eq!(seen(&[], &[6 * day], 6.5).len(), 1);
+        assert_eq!(
+            seen(
+                &(0..20).map(|w| w * 7 * day).collect::<Vec<_>>(),
+                &[],
+                140.5
+            )
+            .len(),
+            8
+        );
+        assert!(seen(&[], &[], 10.0).is_empty());
+    }
+}

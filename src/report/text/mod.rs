@@ -1,7 +1,13 @@
 //! The report as text, section by section.
 
+mod row;
+
+pub use row::{LEGEND, general_line, head, mark_row, row};
+
 use super::phrases::{by, interval, percent};
-use super::{Concept, General, Report, View};
+use super::{Concept, Confusion, Report};
+use row::shortened;
+use std::cmp::Ordering;
 
 /// One section of the report: a heading and its lines.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -138,56 +144,6 @@ fn next_best(report: &Report) -> Option<String> {
 /// A share from which on an idea is in good shape (chosen).
 const GOOD: f64 = 0.9;
 
-/// A strength as a row of marks: `=` up to what is known for certain, `-` up to what it may be.
-pub fn mark_row(low: f64, high: f64, width: usize) -> String {
-    let cells = |share: f64| (share * width as f64).round() as usize;
-    (0..width)
-        .map(|i| match (i < cells(low), i < cells(high)) {
-            (true, _) => '=',
-            (_, true) => '-',
-            _ => '.',
-        })
-        .collect()
-}
-
-/// The head of the table whose rows are [`row`]s.
-pub fn head(width: usize) -> String {
-    let marks = width.saturating_sub(BESIDE);
-    format!(
-        "{:<18} {:<marks$}  {:<12} {:<12} {:<7} {:>5} {:>4}",
-        "", "= sure", "now", "when asked", "trend", "asked", "pace"
-    )
-}
-
-/// Columns of a row beside its marks.
-const BESIDE: usize = 18 + 1 + 2 + 13 + 13 + 8 + 6 + 4;
-
-/// One concept as a row of so many columns.
-pub fn row(c: &Concept, width: usize) -> String {
-    let shown = c.now.as_ref().unwrap_or(&c.known);
-    let now = c.now.as_ref().map_or_else(|| "-".into(), interval);
-    let asked = match c.days_ago {
-        d if d < 1.0 => "today".into(),
-        d => format!("{d:.0} d"),
-    };
-    let line = format!(
-        "{:<18} {}  {:<12} {:<12} {:<7} {:>5} {:>4}",
-        shortened(&c.concept, 18),
-        mark_row(shown.low, shown.high, width.saturating_sub(BESIDE)),
-        now,
-        interval(&c.known),
-        c.going(),
-        asked,
-        c.pace.map_or_else(|| "-".into(), |p| format!("{p:.1}")),
-    );
-    line.trim_end().to_string()
-}
-
-/// What the columns of a row mean.
-pub const LEGEND: &str = "now: chance that you recall it today; when asked: share known in your answers, guessing \
-taken out; both lie there nine times in ten. trend: the last four weeks against the four before. asked: days ago. \
-pace: time of your right answers, where 1 is the limit for in time.";
-
 fn concepts(report: &Report, width: usize) -> Vec<String> {
     if report.concepts.is_empty() {
         return vec![
@@ -220,24 +176,8 @@ fn general(report: &Report, width: usize) -> Vec<String> {
     lines
 }
 
-/// The line of a part of all questions, named so that it can stand in a table.
-pub fn general_line(general: &General) -> Concept {
-    let mut line = general.line.clone();
-    if general.view == View::Tempo {
-        line.concept = format!("tempo {}", line.concept);
-    }
-    line
-}
-
-fn shortened(text: &str, width: usize) -> String {
-    match text.chars().count() > width {
-        true => text.chars().take(width - 1).chain(['…']).collect(),
-        false => text.to_string(),
-    }
-}
-
 fn senses(report: &Report) -> Vec<String> {
-    let mut pairs: Vec<(f64, String)> = Vec::new();
+    let mut pairs: Vec<((bool, f64), String)> = Vec::new();
     for c in &report.concepts {
         let half = |sense: &str| {
             let of = |h: &&Concept| h.concept == c.concept && h.sense.as_deref() == Some(sense);
@@ -252,7 +192,7 @@ fn senses(report: &Report) -> Vec<String> {
                 "may be level"
             };
             pairs.push((
-                gap,
+                (apart, gap.abs()),
                 format!(
                     "{:<22} {} {}, {} {} ({sure})",
                     shortened(&c.concept, 22),
@@ -264,7 +204,7 @@ fn senses(report: &Report) -> Vec<String> {
             ));
         }
     }
-    pairs.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
+    pairs.sort_by(|a, b| b.0.partial_cmp(&a.0).unwrap_or(Ordering::Equal));
     let lines = pairs.into_iter().take(6).map(|p| p.1).collect();
     or(
         lines,
@@ -281,10 +221,21 @@ fn parts(report: &Report) -> Vec<String> {
 }
 
 fn confusions(report: &Report) -> Vec<String> {
-    let lines = report.confusions.iter().take(6).map(|c| c.sentence());
+    let (patterns, rest): (Vec<&Confusion>, Vec<&Confusion>) =
+        report.confusions.iter().partition(|c| c.pattern);
+    let mut lines: Vec<String> = patterns.iter().take(6).map(|c| c.sentence()).collect();
+    let others: usize = rest.iter().map(|c| c.count).sum();
+    if others > 0 {
+        lines.push(match patterns.is_empty() {
+            true => format!(
+                "Nothing: your wrong answers ({others}) are spread no more unevenly than chance may spread them."
+            ),
+            false => format!("All other wrong answers ({others}) are no more than chance may give."),
+        });
+    }
     or(
-        lines.collect(),
-        "Wrong answers are counted here by what they were given instead of.",
+        lines,
+        "Wrong answers are counted here by what they were given instead of, and named where that is more than chance.",
     )
 }
 
@@ -342,11 +293,16 @@ fn days(report: &Report) -> Vec<String> {
             percent(d.in_time)
         )
     });
-    or(
-        lines.collect(),
-        "Each day that you practise is listed here.",
-    )
+    let mut lines: Vec<String> = lines.collect();
+    if !lines.is_empty() {
+        lines.push(MINUTES.into());
+    }
+    or(lines, "Each day that you practise is listed here.")
 }
+
+/// What minutes of practice are.
+const MINUTES: &str = "Minutes: from the first question of a session to its last answer, with the reasons that you read \
+and the cards that you met; a pause counts two minutes at most. The forecast's minutes a day are meant in the same way.";
 
 fn weeks(report: &Report) -> Vec<String> {
     let start = report.weeks.len().saturating_sub(4);
@@ -408,4 +364,82 @@ fn kept(report: &Report) -> Vec<String> {
         );
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::memory::Memory;
+    use crate::report::{Diary, Input, Practice, report};
+    use crate::store::Words;
+
+    fn empty() -> Report {
+        let (words, memory) = (Words::default(), Memory::new());
+        let input = Input {
+            words: &words,
+            recent: &[],
+            memory: &memory,
+            items: &[],
+            now: 1.8e9,
+            practice: Practice::default(),
+        };
+        report(&input, &Diary::default())
+    }
+
+    #[test]
+    fn every_section_of_an_empty_report_says_what_will_be_there_and_when() {
+        let promised = |line: &str| {
+            let what = ["here", "shown"].iter().any(|w| line.contains(w));
+            let when = [
+                "once",
+                "first",
+                "after",
+                "with ",
+                "each day",
+                "wrong answers",
+            ];
+            what && when.iter().any(|w| line.to_lowercase().contains(w))
+        };
+        for about in ALL {
+            let Section { heading, lines } = section(&empty(), about, 77);
+            assert_eq!(lines.len(), 1, "{heading}: {lines:?}");
+            assert!(promised(&lines[0]), "{heading}: {lines:?}");
+        }
+    }
+
+    fn confusion(count: usize, pattern: bool) -> Confusion {
+        Confusion {
+            truth: "slap".into(),
+            given: "open tone".into(),
+            sense: "hear".into(),
+            count,
+            asked: 40,
+            wrong: 18,
+            by_chance: 6.0,
+            doubt: if pattern { 0.0004 } else { 0.7 },
+            pattern,
+            situations: vec!["tumbao".into()],
+        }
+    }
+
+    #[test]
+    fn only_patterns_are_listed_among_what_is_taken_for_what() {
+        let mut report = empty();
+        report.confusions = vec![confusion(3, false), confusion(2, false)];
+        let alone = confusions(&report);
+        assert_eq!(alone.len(), 1);
+        assert!(
+            alone[0].contains("(5)") && alone[0].contains("chance"),
+            "{alone:?}"
+        );
+        report.confusions.insert(0, confusion(12, true));
+        let both = confusions(&report);
+        assert_eq!(both.len(), 2);
+        assert_eq!(
+            both[0],
+            "slap taken for open tone, by ear: 12 times in 40 questions, 18 of them wrong; most with tumbao. Chance \
+             alone would show as much less than 1 time in 1000."
+        );
+        assert!(both[1].contains("other wrong answers (5)"), "{both:?}");
+    }
 }
