@@ -6,6 +6,7 @@ use crate::rhythm::{Grid, Instrument, Line};
 /// One line of the band with what it gives away.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct BandLine {
+    /// What is played.
     pub line: Line,
     /// Name of the part, for the player.
     pub part: &'static str,

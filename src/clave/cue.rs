@@ -9,6 +9,7 @@ use crate::rhythm::Grid;
 /// moves away from what the cue pulls to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cue {
+    /// What sort of reason it is.
     pub kind: CueKind,
     /// The direction it speaks for; `None` where it says that no side is stated.
     pub pulls: Option<Direction>,
@@ -39,6 +40,7 @@ pub enum CueKind {
     BothWays,
     /// One of the figures that players listen for. [`Cue::what`] fills the blanks of its words.
     Figure {
+        /// The sentence, with blanks for what differs.
         words: &'static str,
         /// Are all its strokes accented, and not everything is?
         accented: bool,

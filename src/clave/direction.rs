@@ -5,7 +5,9 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Side {
+    /// The bar of the clave with two strokes.
     Two,
+    /// The bar of the clave with three strokes.
     Three,
 }
 
@@ -30,8 +32,10 @@ impl Side {
 /// Which side comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Direction {
+    /// Two side first.
     #[serde(rename = "2-3")]
     TwoThree,
+    /// Three side first.
     #[serde(rename = "3-2")]
     ThreeTwo,
 }
@@ -90,7 +94,9 @@ impl Direction {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Family {
+    /// In four, the last stroke of its three side lies on 4.
     Son,
+    /// In four, the last stroke of its three side lies on 4&.
     Rumba,
 }
 
@@ -110,7 +116,9 @@ impl Family {
 /// A clave in a direction, the reference under a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Clave {
+    /// Son or rumba.
     pub family: Family,
+    /// Which side comes first.
     pub direction: Direction,
 }
 

@@ -11,7 +11,9 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum LowDrum {
+    /// The low drum comes in on the three side.
     OnThreeSide,
+    /// The low drum comes in on the two side.
     OnTwoSide,
 }
 

@@ -6,12 +6,22 @@ use crate::rhythm::Grid;
 /// Why a row of onsets cannot be read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum OnsetsError {
+    /// A character that is neither stroke nor rest.
     #[error("column {column}: `{found}` is neither a stroke `x` nor a rest `.`")]
-    Unknown { column: usize, found: char },
+    Unknown {
+        /// Where it stands, from 1.
+        column: usize,
+        /// The character.
+        found: char,
+    },
+    /// No two bars of eighths.
     #[error(
         "{found} pulses, 16 are needed: two bars of eighths, `x` a stroke and `.` none, as in `x..x..x...x.x...`"
     )]
-    Length { found: usize },
+    Length {
+        /// Pulses that there were.
+        found: usize,
+    },
 }
 
 /// Reads two bars of eighths written as 16 characters, `x` a stroke and `.` none.

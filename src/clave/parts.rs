@@ -10,6 +10,7 @@ use crate::rhythm::{Grid, Hit, Instrument, Line, Weight};
 /// before this table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct NamedPart {
+    /// What players call it.
     pub name: &'static str,
     /// Who plays it in the band; `None` for a conga part or a figure known by itself.
     pub instrument: Option<Instrument>,

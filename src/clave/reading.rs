@@ -10,8 +10,10 @@ use serde::{Deserialize, Serialize, Serializer};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Call {
+    /// Three side first.
     #[serde(rename = "3-2")]
     ThreeTwo,
+    /// Two side first.
     #[serde(rename = "2-3")]
     TwoThree,
     /// It goes with either side.
@@ -56,11 +58,15 @@ impl From<Direction> for Call {
 /// Probabilities of the four things that a part can do; they sum to 1.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Classes {
+    /// It states the clave with the three side first.
     #[serde(rename = "3-2")]
     pub three_two: f64,
+    /// It states the clave with the two side first.
     #[serde(rename = "2-3")]
     pub two_three: f64,
+    /// It fits both.
     pub neutral: f64,
+    /// It speaks for one side in one place and for the other in another.
     pub crossed: f64,
 }
 
@@ -77,16 +83,21 @@ pub struct BarReading {
 /// What a part says about the clave. Bars and pulses count from 0.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
+    /// The grid of the part.
     pub grid: Grid,
+    /// The verdict in one word.
     pub call: Call,
     /// Log odds of 3-2 against 2-3. For a single bar: of the three side against the two side.
     pub margin: f64,
     /// Probability of 3-2 among 3-2 and 2-3.
     pub forward: f64,
+    /// How probable each verdict is.
     pub classes: Classes,
+    /// What each bar says, in order.
     pub bars: Vec<BarReading>,
     /// The part, where it has a name.
     pub known: Option<Known>,
+    /// The reasons, the weightiest first.
     pub cues: Vec<Cue>,
 }
 

@@ -47,9 +47,13 @@ pub struct Votes {
 /// What is struck in the odd or in the even bars, averaged over them.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Struck {
+    /// Strokes a bar.
     pub strokes: f64,
+    /// Share of bars struck on 1, 0 to 1.
     pub on_1: f64,
+    /// Share of bars struck on 1&, 0 to 1.
     pub on_1_and: f64,
+    /// Share of bars struck on 2&, 0 to 1.
     pub on_2_and: f64,
 }
 

@@ -34,9 +34,12 @@ use serde::{Deserialize, Serialize};
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Level {
+    /// Slower than the practised, by [`Model::learner`].
     Learner,
+    /// The level whose times the model has.
     #[default]
     Practised,
+    /// Faster than the practised, by [`Model::expert`].
     Expert,
 }
 
@@ -65,14 +68,18 @@ impl Level {
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Handed {
+    /// The right hand is the stronger one.
     #[default]
     Right,
+    /// The left hand is the stronger one.
     Left,
 }
 
 /// What matters of a player.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Player {
+    /// How trained the hands are.
     pub level: Level,
+    /// Which hand is the stronger one.
     pub handed: Handed,
 }

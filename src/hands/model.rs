@@ -5,8 +5,11 @@ use super::Level;
 /// One number of the model as it is printed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Constant {
+    /// The name of its field in [`Model`].
     pub name: &'static str,
+    /// Its value, in `unit`.
     pub value: f64,
+    /// Its unit; empty for a bare number.
     pub unit: &'static str,
     /// A published source, `from memory`, `common practice, no source` or `our choice`.
     pub source: &'static str,

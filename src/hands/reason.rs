@@ -10,7 +10,9 @@ use serde::Serialize;
 /// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Reason {
+    /// The sentence.
     pub text: String,
+    /// Where it points, from 0; empty where it speaks of the whole pattern.
     pub pulses: Vec<usize>,
 }
 

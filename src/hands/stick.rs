@@ -35,6 +35,7 @@ pub struct Sticking {
 /// A light stroke that may become a rest with clear relief for the hands.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeaveOut {
+    /// Where the stroke is, from 0 in the pattern.
     pub pulse: usize,
     /// The hands without it, one entry a pulse.
     pub hands: Vec<Option<Hand>>,

@@ -11,6 +11,7 @@ const ROUNDING: f64 = 1e-9;
 /// One stroke of a pattern given to the other hand, every other hand as written.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Swap {
+    /// Where the stroke is, from 0 in the pattern.
     pub pulse: usize,
     /// How much dearer the sticking gets tempo apart, in the model's cost: habit, effort, changes of place. Negative
     /// where it gets easier.

@@ -47,7 +47,7 @@ pub struct Constants {
     pub first_ease: f32,
     /// Doublings of the half-life for an item that was known at first sight, when that was a surprise.
     pub known: f32,
-    /// Spread among players of what the curve gets wrong, log odds: see [`super::residual`]. Twice what was fitted,
+    /// Spread among players of what the curve gets wrong, log odds: see `residual`. Twice what was fitted,
     /// since players differ more than a few families of simulated learners do; that of the half-life is chosen.
     pub shifts: [f32; 6],
     /// Mean of the same.

@@ -5,13 +5,17 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Instrument {
+    /// Two sticks; a figure that stands in their place counts too.
     Clave,
     /// Hand bell; an accent is the low sound of the mouth, a plain hit the high sound of the neck.
     Bell,
     /// The shell of the timbales, or a wood block: cáscara and palito.
     Shell,
+    /// Bass; its notes follow the chords of the take.
     Bass,
+    /// Piano; its voicings follow the chords of the take.
     Piano,
+    /// Shaker or güiro: a time line that states no side by itself.
     Shaker,
     /// A beat marker; not part of the music.
     Click,
@@ -51,6 +55,7 @@ impl Instrument {
 /// One sound of a band instrument.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Hit {
+    /// How strong it is.
     pub weight: Weight,
     /// Scale degree over the chord of the moment, 1 (root) to 8 (octave); `None` is the instrument's usual sound
     /// (root for the bass, the chord for the piano, no pitch for the rest).
@@ -83,10 +88,12 @@ impl Line {
         })
     }
 
+    /// Who plays the line.
     pub fn instrument(&self) -> Instrument {
         self.instrument
     }
 
+    /// The grid that its cells lie on.
     pub fn grid(&self) -> Grid {
         self.grid
     }

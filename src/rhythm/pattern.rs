@@ -5,7 +5,9 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{cells} pulses are no whole number of bars of {} pulses", grid.pulses_per_bar())]
 pub struct LengthError {
+    /// How many cells there were.
     pub cells: usize,
+    /// The grid that they should fill.
     pub grid: Grid,
 }
 
@@ -37,6 +39,7 @@ impl Pattern {
         Ok(Pattern { grid, cells })
     }
 
+    /// The grid that its cells lie on.
     pub fn grid(&self) -> Grid {
         self.grid
     }

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 /// Parts that sound together on one grid. The score is as long as its longest part; shorter parts go round again.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Score {
+    /// The grid of every part.
     pub grid: Grid,
     /// The player's drums, if they play.
     pub drums: Option<Pattern>,

@@ -68,7 +68,9 @@ impl Tone {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Hand {
+    /// Left hand, `L` in a hand row.
     Left,
+    /// Right hand, `R` in a hand row.
     Right,
 }
 
@@ -110,7 +112,9 @@ impl Hand {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Drum {
+    /// The highest of the three, the lead drum.
     Quinto,
+    /// The middle one, that plays the tumbao.
     Conga,
     /// The low drum.
     Tumbadora,
@@ -150,18 +154,25 @@ impl Drum {
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Weight {
+    /// Barely touched, `(T)` in a row.
     Ghost,
+    /// As strong as the strokes around it.
     #[default]
     Plain,
+    /// Stronger than the strokes around it, `>O` in a row.
     Accent,
 }
 
 /// One stroke of a hand on a drum. `hand` is `None` where the sticking is left open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Stroke {
+    /// The drum that is struck.
     pub drum: Drum,
+    /// How it is struck.
     pub tone: Tone,
+    /// How strongly.
     pub weight: Weight,
+    /// With which hand, where that is settled.
     pub hand: Option<Hand>,
 }
 

@@ -19,14 +19,22 @@ pub struct Calibration {
 /// Taps that say nothing about the machine.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum CalibrationError {
+    /// Fewer taps than can be averaged.
     #[error("{found} taps are too few: tap along for {TAPS} beats")]
-    TooFew { found: usize },
+    TooFew {
+        /// How many there were.
+        found: usize,
+    },
+    /// Taps too uneven to tell the machine from the player.
     #[error(
         "the taps lie {:.0} ms apart, and more than {:.0} ms say nothing about the machine: tap once more, evenly, \
          with every click",
         spread * 1000.0, WIDEST * 1000.0
     )]
-    TooWide { spread: f64 },
+    TooWide {
+        /// How far apart they lie, seconds.
+        spread: f64,
+    },
 }
 
 /// The offset of a machine from taps along with a click: `late` holds for every tap the seconds by which it came

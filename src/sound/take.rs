@@ -4,6 +4,7 @@ use crate::rhythm::Score;
 /// What is to be heard: everything that decides the wave.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Take {
+    /// The parts that sound together.
     pub score: Score,
     /// Beats a minute (see [`crate::rhythm::Grid`] for the beat); [`Take::SLOWEST`] to [`Take::FASTEST`].
     pub bpm: f64,

@@ -6,7 +6,9 @@ use std::str::FromStr;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Mode {
+    /// Home chord with the major third.
     Major,
+    /// Home chord with the minor third.
     Minor,
 }
 
@@ -16,6 +18,7 @@ pub enum Mode {
 pub struct Vamp {
     /// Key note, semitones above C, 0 to 11 (other values are read modulo 12).
     pub key: u8,
+    /// Major or minor.
     pub mode: Mode,
     /// Stay on the home chord.
     pub one_chord: bool,

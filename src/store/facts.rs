@@ -10,8 +10,11 @@ use std::collections::{BTreeMap, HashSet};
 /// What memory keeps track of: a card asked in one kind and one sense.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Item {
+    /// `deck/card`.
     pub card: String,
+    /// Kind of question, by its name.
     pub kind: String,
+    /// `read` or `hear`.
     pub sense: String,
 }
 
@@ -24,24 +27,33 @@ impl std::fmt::Display for Item {
 /// What could be answered, what was, and what is right: the fields of [`super::ReviewRow`].
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Reply {
+    /// The keys that could be pressed, with what they stood for.
     pub choices: BTreeMap<char, String>,
+    /// The keys that were pressed.
     pub answer: String,
+    /// For each of them, the right ones.
     pub keys: Vec<String>,
 }
 
 /// The words that facts refer to by number. A number past the end does not come from the same log.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Words {
+    /// Every item that was asked.
     pub items: Vec<Item>,
+    /// Every set of ideas that a question exercised.
     pub concepts: Vec<Vec<String>>,
+    /// Every answer with what it could have been.
     pub replies: Vec<Reply>,
 }
 
 /// A review that counts, without what was on the screen. Fields as in [`super::ReviewRow`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fact {
+    /// Place in the log.
     pub id: i64,
+    /// Milliseconds since 1970-01-01 00:00 UTC.
     pub at: i64,
+    /// Minutes east of UTC.
     pub utc_offset: i32,
     /// Index into [`Words::items`].
     pub item: usize,
@@ -49,15 +61,25 @@ pub struct Fact {
     pub concepts: usize,
     /// Index into [`Words::replies`].
     pub reply: usize,
+    /// Tempo, beats a minute.
     pub bpm: f64,
+    /// The grid of what was asked.
     pub grid: Grid,
+    /// Share that was right, 0 to 1.
     pub correct: f64,
+    /// Chance of guessing it, 0 to 1.
     pub guess: f64,
+    /// How long the answer took, seconds.
     pub seconds: f64,
+    /// Up to when it was in time, seconds.
     pub limit: f64,
+    /// How often it was listened to again.
     pub replays: u32,
+    /// Whether it was slowed down.
     pub slowed: bool,
+    /// Whether the answer was right and within `limit`.
     pub in_time: bool,
+    /// Chance of a right answer that memory gave beforehand, where it gave one.
     pub forecast: Option<f64>,
 }
 

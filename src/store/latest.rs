@@ -6,9 +6,13 @@ use rusqlite::{OptionalExtension, params};
 /// What the last answer to an item was like. Fields as in [`super::ReviewRow`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Latest {
+    /// Tempo, beats a minute.
     pub bpm: f64,
+    /// Share that was right, 0 to 1.
     pub correct: f64,
+    /// Whether it was right within its time.
     pub in_time: bool,
+    /// Whether it was slowed down.
     pub slowed: bool,
 }
 

@@ -40,7 +40,7 @@ impl Store {
     /// included (they say so).
     ///
     /// # Errors
-    /// Of the database; [`StoreError::Damaged`] at a row that cannot be read.
+    /// Of the database; [`StoreError::Damaged`](super::StoreError::Damaged) at a row that cannot be read.
     pub fn reviews(&self, after: i64, each: impl FnMut(Logged)) -> Result<()> {
         self.read(|db| reviews_in(db, after, each))
     }

@@ -25,6 +25,7 @@ pub struct ReviewRow {
     pub seed: u64,
     /// Tempo at which it was asked, beats a minute (see [`Grid`] for the beat).
     pub bpm: f64,
+    /// The grid of what was asked.
     pub grid: Grid,
     /// The score that was asked, in block notation, so that the question outlives its deck.
     pub score: String,
@@ -115,6 +116,7 @@ impl ReviewRow {
 pub struct Logged {
     /// Place in the log: 1 for the first review, no number left out.
     pub id: i64,
+    /// What was written.
     #[serde(flatten)]
     pub row: ReviewRow,
     /// Why the review no longer counts; absent for one that counts.
@@ -131,6 +133,7 @@ pub struct Meeting {
     pub at: i64,
     /// Minutes east of UTC.
     pub utc_offset: i32,
+    /// The session that it belongs to.
     pub session: String,
     /// How long it was looked at, in seconds.
     pub seconds: f64,

@@ -21,6 +21,7 @@ pub struct Mark {
 /// A saved fold of the log.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Snapshot {
+    /// How far into the log it goes.
     pub mark: Mark,
     /// What the fold made of itself; its meaning and version are the fold's business.
     pub bytes: Vec<u8>,

@@ -10,6 +10,7 @@ use serde::Serialize;
 pub struct Health {
     /// Reviews in the log, withdrawn ones included.
     pub reviews: i64,
+    /// Reviews that were withdrawn.
     pub withdrawn: i64,
     /// Cards met.
     pub meetings: i64,

@@ -48,6 +48,7 @@ pub enum Fault {
 /// One mistake in a block.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
+    /// What is wrong.
     pub fault: Fault,
     /// Bytes of the text that are wrong.
     pub span: Range<usize>,

@@ -7,20 +7,36 @@ use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight};
 /// What is wrong with a line of notation. Columns count characters from 1.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum LineError {
+    /// A character that is no stroke letter, mark or rest.
     #[error("column {column}: `{found}` is no stroke; strokes are O S C M B H T, a rest is `.`")]
-    Unknown { column: usize, found: char },
+    Unknown {
+        /// Where it stands, from 1.
+        column: usize,
+        /// The character.
+        found: char,
+    },
+    /// A ghost stroke whose bracket stays open.
     #[error(
         "column {column}: a ghost stroke is closed with `)` right after its letter, as in `(T)`"
     )]
-    Unclosed { column: usize },
+    Unclosed {
+        /// Where the bracket opens, from 1.
+        column: usize,
+    },
+    /// An accent, a drum or a bracket with nothing after it.
     #[error("the line ends where a stroke letter should come")]
     Ends,
+    /// A bar of another length than its grid has.
     #[error("column {column}: this bar has {found} pulses, {expected} are needed")]
     Bar {
+        /// Where the bar begins, from 1.
         column: usize,
+        /// Pulses that it has.
         found: usize,
+        /// Pulses that a bar of the grid has.
         expected: usize,
     },
+    /// No whole, positive number of bars.
     #[error(transparent)]
     Length(#[from] LengthError),
 }

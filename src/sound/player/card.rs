@@ -20,10 +20,13 @@ const STALLED_AFTER_ERROR: Duration = Duration::from_millis(1500);
 /// Why there is no sound.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SoundError {
+    /// The system has no device for sound.
     #[error("no sound device was found; check that one is plugged in and switched on")]
     NoDevice,
+    /// The device is there and was refused, with the system's words.
     #[error("the sound device did not open: {0}")]
     Open(String),
+    /// The device wants samples in a form that is not made here, named as the system names it.
     #[error("the sound device takes no sample format that this program can make ({0})")]
     Format(String),
 }
@@ -44,9 +47,11 @@ impl From<cpal::Error> for SoundError {
 pub struct Info {
     /// The system's sound interface, as `ALSA`.
     pub host: String,
+    /// What the system calls the device.
     pub device: String,
     /// Frames a second.
     pub rate: u32,
+    /// Channels, 2 for stereo.
     pub channels: u16,
     /// Frames in one buffer, where known.
     pub buffer: Option<u32>,

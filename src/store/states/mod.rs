@@ -35,7 +35,9 @@ const FEW: i64 = 2_000;
 /// The items that somebody means to ask about, by their keys ([`ReviewRow::item`]).
 #[derive(Clone, Copy, Debug)]
 pub enum Wanted<'a> {
+    /// Every item of the log.
     All,
+    /// Those with these keys; one that was never asked is left out.
     These(&'a [String]),
 }
 
