@@ -89,7 +89,7 @@ fn a_yes_keeps_what_is_remembered_and_is_not_asked_again() {
     // The card is known: it is asked at once.
     drill.wait_for("[n] neither");
     drill.send("\u{1b}");
-    drill.wait_for("done for today");
+    drill.wait_for("You stopped");
     drill.send("\r");
     assert!(drill.end().success());
     let again = player.drill();
@@ -107,7 +107,7 @@ fn a_no_starts_the_card_over_and_loses_no_answer() {
     drill.wait_for("ask me");
     assert!(drill.text().contains("something new"), "{}", drill.text());
     drill.send("\u{1b}");
-    drill.wait_for("done for today");
+    drill.wait_for("You stopped");
     drill.send("\r");
     assert!(drill.end().success());
     assert_eq!(player.reviews(), 1);
@@ -128,7 +128,7 @@ fn leaving_the_question_leaves_everything_as_it_was() {
     drill.send("\u{4}");
     drill.wait_for("[n] neither");
     drill.send("\u{1b}");
-    drill.wait_for("done for today");
+    drill.wait_for("You stopped");
     drill.send("\r");
     assert!(drill.end().success());
     player.drill().wait_for("same idea?");

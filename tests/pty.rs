@@ -114,7 +114,7 @@ fn a_small_window_says_so_and_a_large_one_brings_the_page_back() {
     drill.resize(80, 24);
     drill.wait_for("ask me");
     drill.send("\x1b");
-    drill.wait_for("done for today");
+    drill.wait_for("Nothing was asked yet.");
     drill.send("\x1b");
     assert!(drill.end().success());
 }
@@ -352,10 +352,26 @@ fn a_question_by_ear_hides_the_grid_until_it_is_answered() {
 }
 
 #[test]
-fn a_terminal_that_cannot_be_drawn_on_is_told_of_the_other_face() {
+fn on_a_terminal_that_cannot_be_drawn_on_everything_comes_as_text() {
     let folder = tempfile::tempdir().unwrap();
-    let line = "TERM=dumb exec \"$0\" drill --silent \"$@\"";
-    let drill = Terminal::script(line, folder.path());
-    drill.wait_for("--plain goes line by line");
-    assert_eq!(drill.end().exit_code(), 2);
+    let device = swallowing_device(folder.path());
+    let data = folder.path().join("data");
+    let run = |command: &str| {
+        let device = device.display();
+        let line = format!("ALSA_CONFIG_PATH={device} TERM=dumb exec \"$0\" {command} \"$@\"");
+        Terminal::script(&line, &data)
+    };
+    let mut drill = run("drill --silent");
+    drill.wait_for("Minutes a day");
+    drill.send("stop\n");
+    let weak = run("weak");
+    weak.wait_for("Kept, and what is to come");
+    let play = run(&format!("play {DECK} tumbao --cycles 1 --bpm 200"));
+    play.wait_for("conga |");
+    // A device that swallows everything keeps no time: when it would be through is not asked here.
+    assert!(!play.is_full_screen() && !play.is_cursor_hidden());
+    for terminal in [drill, weak] {
+        assert!(!terminal.is_full_screen() && !terminal.is_cursor_hidden());
+        assert!(terminal.end().success());
+    }
 }

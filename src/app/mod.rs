@@ -21,6 +21,7 @@ mod plan;
 mod play;
 mod quiet;
 mod record;
+mod settings;
 mod shelf;
 mod side;
 mod sound;

@@ -5,7 +5,7 @@ use super::record::Record;
 use super::shelf::Shelf;
 use crate::memory::Day;
 use crate::question::{self, Draw};
-use crate::session::Step;
+use crate::session::{Aim, Step};
 use chrono::{DateTime, Local, Utc};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -76,6 +76,10 @@ impl From<&Day> for Ahead {
 /// The plan as data.
 #[derive(Debug, Serialize)]
 struct Plan<'a> {
+    /// Minutes a day.
+    minutes: f64,
+    /// Answers of ten, about what was asked before, that are to be right at least.
+    right: u8,
     questions: Vec<Entry<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     days: Vec<Ahead>,
@@ -100,23 +104,28 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let days = agenda.outlook(&record, profile.minutes, now, days, seed)?;
     let questions = steps.iter().map(|step| entry(step, &shelf, &record, now));
     let plan = Plan {
+        minutes: profile.minutes,
+        right: Aim::nearest(profile.right).of_ten,
         questions: questions.collect(),
         days: days.iter().map(Ahead::from).collect(),
     };
     match args.json {
         true => writeln!(out, "{}", serde_json::to_string_pretty(&plan)?)?,
-        false => write_text(&plan, profile.minutes, out)?,
+        false => write_text(&plan, out)?,
     }
     Ok(Exit::Clean)
 }
 
-fn write_text(plan: &Plan, minutes: f64, out: &mut dyn Write) -> io::Result<()> {
+fn write_text(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
     let seconds: f64 = plan.questions.iter().map(|q| q.seconds).sum();
     writeln!(
         out,
-        "{} questions to begin with, about {:.0} of your {minutes:.0} minutes:",
+        "{} questions to begin with, about {:.0} of your {} minutes, so that {} answers of ten are right at least \
+         (whichside settings changes both):",
         plan.questions.len(),
         (seconds / 60.0).ceil(),
+        plan.minutes,
+        plan.right,
     )?;
     for q in &plan.questions {
         writeln!(out, "  {}: {}, {}. {}", q.title, q.kind, q.sense, q.why)?;

@@ -5,7 +5,7 @@ use crossterm::terminal::{
 use crossterm::{execute, queue};
 use ratatui::backend::CrosstermBackend;
 use ratatui::{Frame, Terminal};
-use std::io::{self, Stdout, Write};
+use std::io::{self, IsTerminal, Stdout, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The full screen, from opening it to giving the terminal back.
@@ -64,6 +64,13 @@ impl Screen {
         }
         Ok(())
     }
+}
+
+/// Can a picture be drawn and keys be read? Not where the program is part of a pipe, and not on a terminal that calls
+/// itself `dumb`: there the text commands are the way.
+pub fn is_there() -> bool {
+    let terminal = io::stdout().is_terminal() && io::stdin().is_terminal();
+    terminal && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
 }
 
 impl Drop for Screen {

@@ -234,7 +234,10 @@ impl Session {
         match self.stage {
             Stage::Done(_) => self.leave(effects),
             _ if self.begun.is_none() => self.finish(effects),
-            _ => self.wind_up(now, effects),
+            _ => {
+                self.summary.stopped = self.seconds_left(now) > 0.0;
+                self.wind_up(now, effects);
+            }
         }
     }
 

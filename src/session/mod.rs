@@ -3,6 +3,7 @@
 //! [`Session::update`] takes an [`Event`] with its moment (seconds since 1970 UTC) and gives [`Effect`]s to be done
 //! in order. What is on the screen is [`Session::stage`]. No clock, no file, no sound is touched here.
 
+mod aim;
 mod drill;
 mod event;
 mod hearing;
@@ -15,6 +16,7 @@ mod stage;
 mod tests;
 mod turn;
 
+pub use aim::Aim;
 pub use drill::{Session, Start};
 pub use event::{Effect, Event, Step, Tomorrow};
 pub use profile::Profile;

@@ -87,6 +87,8 @@ pub struct Summary {
     pub minutes: f64,
     /// It ended before its minutes, because nothing more was worth asking.
     pub early: bool,
+    /// The player ended it before its minutes were over.
+    pub stopped: bool,
     /// Answers that are not on disk.
     pub unsaved: usize,
     /// `None` until known.

@@ -14,6 +14,7 @@ use super::sounding::Sounding;
 use super::{Clock, Exit};
 use crate::question::{KINDS, Sense};
 use crate::report::Focus;
+use crate::screens::screen;
 use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
 use backstage::Backstage;
@@ -30,7 +31,7 @@ use std::path::PathBuf;
 #[derive(Clone, Debug, Default, clap::Args)]
 #[command(after_long_help = crate::sound::HEARING)]
 pub struct Args {
-    /// How long, in minutes (otherwise what you chose at the first run)
+    /// How long, in minutes (otherwise your own; whichside settings shows and changes them)
     #[arg(long, value_name = "N", value_parser = minutes)]
     minutes: Option<f64>,
     /// Drill this deck alone: a file, or the name of a deck
@@ -79,7 +80,8 @@ impl From<SenseArg> for Sense {
     }
 }
 
-fn minutes(text: &str) -> Result<f64, String> {
+/// Minutes of a session from the command line.
+pub fn minutes(text: &str) -> Result<f64, String> {
     let (least, most) = Profile::MINUTES;
     match text.parse::<f64>() {
         Ok(minutes) if (least..=most).contains(&minutes) => Ok(minutes),
@@ -185,16 +187,12 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         Some(Ok(sound)) => backstage.sound = Some(sound),
         Some(Err(error)) => backstage.tell(&mut session, Event::Silent(error.to_string())),
     }
-    if args.plain {
+    // A terminal that cannot be drawn on is gone through line by line. What is no terminal is not: a script says so.
+    if args.plain || (ask && !screen::is_there()) {
         return Ok(plain::run(session, backstage, &mut io::stdin().lock(), out)?.say());
     }
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("this is no terminal to draw on; whichside drill --plain goes line by line");
-    }
-    if std::env::var("TERM").is_ok_and(|term| term == "dumb") {
-        bail!(
-            "a terminal of the kind `dumb` cannot be drawn on; whichside drill --plain goes line by line"
-        );
     }
     let own = match events {
         Some(_) => None,

@@ -11,10 +11,11 @@ use crate::deck::Card;
 use crate::rhythm::Instrument;
 use crate::screens::lines;
 use crate::screens::playback::Playback;
+use crate::screens::screen;
 use crate::screens::stages::Outside;
 use crate::sound::{self, Feel, Take, Vamp};
 use anyhow::{Context, bail};
-use std::io::{self, IsTerminal, Write};
+use std::io::Write;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
@@ -123,7 +124,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut record = Record::open(&folder, args.data.clock())?;
     let sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
         .context("it cannot be played (with --out FILE.wav it goes into a file)")?;
-    if args.plain || !io::stdout().is_terminal() || !io::stdin().is_terminal() {
+    if args.plain || !screen::is_there() {
         return through(&playback, sound, args.cycles, out);
     }
     let clock: Clock = args.data.clock();

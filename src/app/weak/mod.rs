@@ -6,8 +6,9 @@ mod view;
 use super::Exit;
 use super::cli::DataArgs;
 use crate::report::{html, text};
+use crate::screens::screen;
 use anyhow::Context;
-use std::io::{IsTerminal, Write};
+use std::io::Write;
 use std::path::PathBuf;
 
 /// See which ideas are weak and what to work on
@@ -47,7 +48,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         serde_json::to_writer_pretty(&mut *out, &report)?;
         writeln!(out)?;
     } else if args.html.is_none() {
-        if !args.plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal() {
+        if !args.plain && screen::is_there() {
             return view::run(report, &args.data, out);
         }
         write!(out, "{}", text::text(&report))?;

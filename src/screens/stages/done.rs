@@ -25,6 +25,12 @@ pub fn page(summary: &Summary) -> Page<'_> {
             "That is all that is worth asking today; new cards come a few a day.",
         ));
     }
+    if summary.stopped {
+        head.push(Paragraph::new(
+            Role::Quiet,
+            "You stopped before your minutes were over. Start again whenever you like.",
+        ));
+    }
     let mut body = Vec::new();
     if !summary.met.is_empty() {
         body.push(Paragraph::led(
@@ -55,7 +61,10 @@ pub fn page(summary: &Summary) -> Page<'_> {
         body.push(Paragraph::led("Tomorrow: ", Role::Plain, coming(tomorrow)));
     }
     Page {
-        place: "done for today".into(),
+        place: match summary.stopped {
+            true => "stopped".into(),
+            false => "done for today".into(),
+        },
         head,
         body,
         keys: Keys {
@@ -69,7 +78,7 @@ pub fn page(summary: &Summary) -> Page<'_> {
 
 fn title(summary: &Summary) -> String {
     match summary.asked {
-        0 => "Nothing was asked.".into(),
+        0 => "Nothing was asked yet.".into(),
         asked => format!(
             "{} in {}.",
             counted(asked, "question"),

@@ -178,15 +178,23 @@ fn the_answer_with_its_reasons() {
 fn the_end_of_the_session() {
     let mut session = begun("side", Sense::Read, true);
     answered(&mut session, "n", 2.0);
-    session.update(Event::Quit, EVENING + 100.0);
+    session.update(Event::Quit, EVENING + 301.0);
     let tomorrow = Tomorrow {
         again: 12,
         new_cards: 3,
         titles: vec!["Bell on the two side".into(), "Tumbao, one drum".into()],
     };
-    session.update(Event::Tomorrow(tomorrow), EVENING + 100.0);
+    session.update(Event::Tomorrow(tomorrow), EVENING + 301.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
     insta::assert_snapshot!(read_aloud(&session));
+}
+
+#[test]
+fn leaving_before_an_answer_does_not_say_that_it_is_done() {
+    let mut session = begun("side", Sense::Read, true);
+    session.update(Event::Quit, EVENING + 5.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    assert!(read_aloud(&session).starts_with("Nothing was asked yet."));
 }
 
 /// A question in words with answers too long to stand side by side.

@@ -1,0 +1,167 @@
+use super::Exit;
+use super::cli::DataArgs;
+use super::record::Record;
+use crate::hands::Level;
+use crate::session::{Aim, Profile};
+use clap::ValueEnum;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use serde::Serialize;
+use std::io::Write;
+
+/// See what you told the drill about yourself, and change it
+///
+/// Without options it lists what is set. What you change holds from the next drill on; nothing that you answered is
+/// lost by it.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// What you play: one drum or two
+    #[arg(long, value_enum, value_name = "DRUMS")]
+    drums: Option<Drums>,
+    /// Your stronger hand
+    #[arg(long, value_enum, value_name = "HAND")]
+    hand: Option<Side>,
+    /// How trained your hands are, which says what is comfortable at a tempo
+    #[arg(long, value_name = "LEVEL", value_parser = level())]
+    level: Option<Level>,
+    /// Minutes of practice a day
+    #[arg(long, value_name = "N", value_parser = super::drill::minutes)]
+    minutes: Option<f64>,
+    /// How hard it may be: answers of ten that are to be right at least, 6, 7 or 8
+    #[arg(long, value_name = "OF_TEN", value_parser = aim)]
+    right: Option<Aim>,
+    /// Write the settings as JSON
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Drums {
+    #[value(alias = "1")]
+    One,
+    #[value(alias = "2")]
+    Two,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Side {
+    Right,
+    Left,
+}
+
+fn level() -> impl TypedValueParser<Value = Level> {
+    PossibleValuesParser::new(Level::ALL.map(Level::name))
+        .map(|name| Level::from_name(&name).unwrap_or_default())
+}
+
+fn aim(text: &str) -> Result<Aim, String> {
+    let known = Aim::ALL.into_iter();
+    let mut fitting = known.filter(|aim| text.trim() == aim.of_ten.to_string());
+    fitting.next().ok_or_else(|| {
+        let all = Aim::ALL.map(|aim| aim.of_ten.to_string());
+        format!("how many answers of ten: {}", all.join(", "))
+    })
+}
+
+/// Keeps what is to be changed and writes what is set.
+///
+/// # Errors
+/// Where the log cannot be read or written.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let folder = args.data.folder()?;
+    folder.make()?;
+    let mut record = Record::open(&folder, args.data.clock())?;
+    let kept = record.profile()?;
+    let before = kept.unwrap_or_default().sane();
+    let profile = changed(args, before);
+    if profile != before {
+        record.keep_profile(&profile)?;
+    }
+    match args.json {
+        true => writeln!(out, "{}", serde_json::to_string_pretty(&Set::of(profile))?)?,
+        false => write_text(profile, kept.is_none() && profile == before, out)?,
+    }
+    Ok(Exit::Clean)
+}
+
+fn changed(args: &Args, profile: Profile) -> Profile {
+    Profile {
+        two_drums: args.drums.map_or(profile.two_drums, |d| d == Drums::Two),
+        left_handed: args.hand.map_or(profile.left_handed, |h| h == Side::Left),
+        level: args.level.unwrap_or(profile.level),
+        minutes: args.minutes.unwrap_or(profile.minutes),
+        right: args.right.map_or(profile.right, Aim::share),
+    }
+}
+
+/// The settings as data.
+#[derive(Serialize)]
+struct Set {
+    drums: u8,
+    hand: &'static str,
+    level: Level,
+    minutes: f64,
+    /// Answers of ten that are to be right at least.
+    right: u8,
+}
+
+impl Set {
+    fn of(profile: Profile) -> Set {
+        Set {
+            drums: if profile.two_drums { 2 } else { 1 },
+            hand: if profile.left_handed { "left" } else { "right" },
+            level: profile.level,
+            minutes: profile.minutes,
+            right: Aim::nearest(profile.right).of_ten,
+        }
+    }
+}
+
+fn write_text(profile: Profile, usual: bool, out: &mut dyn Write) -> std::io::Result<()> {
+    let set = Set::of(profile);
+    if usual {
+        writeln!(out, "Nothing was chosen yet; this is the usual.\n")?;
+    }
+    let drums = ["one", "two"][usize::from(profile.two_drums)];
+    let rows = [
+        (
+            "You play",
+            "--drums",
+            format!("{drums} drum{}", if set.drums > 1 { "s" } else { "" }),
+        ),
+        ("Stronger hand", "--hand", set.hand.into()),
+        ("Hands", "--level", set.level.name().into()),
+        ("Minutes a day", "--minutes", set.minutes.to_string()),
+        (
+            "How hard",
+            "--right",
+            format!("{} answers of ten are to be right at least", set.right),
+        ),
+    ];
+    for (name, option, value) in rows {
+        writeln!(out, "{name:<15}{option:<11}{value}")?;
+    }
+    writeln!(
+        out,
+        "\nHow hard it may be, and what it costs (simulated learners, {}):",
+        Aim::SOURCE
+    )?;
+    for aim in Aim::ALL {
+        let (of_ten, right) = (aim.of_ten, aim.right_in_fact());
+        writeln!(
+            out,
+            "  {of_ten} of ten  {right:.0} of 100 right in fact; {}",
+            aim.cost()
+        )?;
+    }
+    writeln!(
+        out,
+        "Met: new things in the first month. Kept: sixty days after three months, for each minute of practice. Learners \
+         differ; so may you."
+    )?;
+    writeln!(
+        out,
+        "\nwhichside deck school chooses the school that you drill, where there are several."
+    )
+}
