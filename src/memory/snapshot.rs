@@ -133,8 +133,8 @@ impl Memory {
     /// [`Damaged`]; the log is then to be replayed, this memory is of no more use.
     pub fn take_in(&mut self, bytes: &[u8]) -> Result<(), Damaged> {
         let mut reader = Reader { bytes };
-        let name = reader.name()?;
-        if self.names.find(name).is_some() {
+        let (_, new) = self.names.add(reader.name()?);
+        if !new {
             return Ok(());
         }
         let item = reader.item()?;
@@ -144,11 +144,10 @@ impl Memory {
         {
             return Err(Damaged);
         }
-        let start = self.beliefs.len();
-        self.beliefs.resize(start + CELLS, 0);
-        take_cells(&mut reader, &mut self.beliefs[start..])?;
+        let mut cells = [0; CELLS];
+        take_cells(&mut reader, &mut cells)?;
         reader.end()?;
-        self.names.intern(name);
+        self.beliefs.extend_from_slice(&cells);
         self.items.push(item);
         Ok(())
     }

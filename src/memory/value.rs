@@ -7,8 +7,9 @@
 //! scarce the price is high and only what pays is reviewed; where everything can be seen it falls, and the plan
 //! becomes a rotation. A belief takes the mean of the values over its cells.
 
-use super::belief::{Belief, Filter};
+use super::belief::Belief;
 use super::curve::{CELLS, HALVES, Recalls, STEP, log2};
+use super::filter::Filter;
 
 /// Days between two reviews among which the plan chooses.
 pub(super) const GAPS: [u16; 18] = [
