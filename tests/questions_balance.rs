@@ -75,7 +75,7 @@ fn place_cues(order: usize, q: &Question, holds: bool) -> Shown {
     let score = &q.prompt.take.score;
     let drums = score.drums.as_ref().unwrap();
     let start = match q.prompt.mark {
-        Mark::Bar(bar) => bar,
+        Mark::Bar(bar) | Mark::Bars(bar, _) => bar,
         _ => 0,
     };
     let direction = ["2-3", "3-2"]

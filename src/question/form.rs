@@ -9,6 +9,8 @@ pub enum Mark {
     /// The whole score.
     Whole,
     Bar(usize),
+    /// From the first of these bars to the last, both counted.
+    Bars(usize, usize),
     Pulse(usize),
 }
 

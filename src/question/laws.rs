@@ -141,7 +141,7 @@ fn the_prompt_does_not_show_the_key() {
                         let strokes = drums.strokes().map(|(p, _)| p);
                         strokes.filter(|p| p / per == b).collect()
                     }
-                    Mark::Whole => panic!("strokes are asked of a pulse or a bar"),
+                    _ => panic!("strokes are asked of a pulse or a bar"),
                 };
                 assert_eq!(asked.len(), q.right.len());
                 assert!(!asked.iter().any(shown));
@@ -158,6 +158,22 @@ fn the_prompt_does_not_show_the_key() {
                 assert!(!text.contains("left") && !text.contains("right"));
             }
             "place" => {
+                // What lies in the phrase is marked, all of it: the bars that are not the tumbao, or stand beside one.
+                if q.item.sense == Sense::Read && q.choices().len() == 4 {
+                    let own = card.score.bars();
+                    let drums = score.drums.as_ref().unwrap();
+                    let (first, last) = match q.prompt.mark {
+                        Mark::Bar(bar) => (bar, bar),
+                        Mark::Bars(first, last) => (first, last),
+                        mark => panic!("{mark:?}"),
+                    };
+                    assert_eq!(last + 1 - first, own);
+                    let plain = plain_tumbao(score.grid).unwrap();
+                    for bar in 0..drums.bars() {
+                        let within = (first..=last).contains(&bar);
+                        assert!(within || drums.bar(bar) == plain.bar(0));
+                    }
+                }
                 // The direction is given, in words or by the clave; the place is asked.
                 assert!(!text.contains(&q.reveal.answer.to_lowercase()), "{text}");
                 let clave = score.line(Instrument::Clave).is_some();

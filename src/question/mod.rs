@@ -23,6 +23,7 @@ mod place_reasons;
 mod scene;
 mod side;
 mod side_reasons;
+mod stop;
 mod strokes;
 mod strokes_reasons;
 pub mod tempo;

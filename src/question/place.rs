@@ -151,7 +151,7 @@ fn laid(
     };
     let mut score = score;
     let (text, mark) = match sense {
-        Sense::Read => (read_text(&asked, start), Mark::Bar(start)),
+        Sense::Read => (read_text(&asked, start), own_bars(&asked, start)),
         Sense::Hear => {
             score.set_line(clave.line(card.grid));
             (heard_text(&asked), Mark::Whole)
@@ -184,6 +184,14 @@ fn laid(
         key: key(fit),
         reveal,
     })
+}
+
+/// The card's bars in the phrase.
+fn own_bars(asked: &Phrase, start: usize) -> Mark {
+    match asked.own {
+        1 => Mark::Bar(start),
+        n => Mark::Bars(start, start + n - 1),
+    }
 }
 
 fn key(fit: Fit) -> char {

@@ -217,7 +217,8 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
         take.score.drums = Some(both);
     }
     if let Some(clave) = scene.clave {
-        take.score.set_line(clave.line(take.score.grid));
+        let bars = take.score.bars();
+        take.score.set_line(clave.line(take.score.grid).tiled(bars));
     }
     let meets = match scene.clave {
         Some(clave) if !is_clave(&part) => {

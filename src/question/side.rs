@@ -1,10 +1,14 @@
 use super::grade::guess_chance;
 use super::scene::{self, Scene};
 use super::side_reasons::reasons;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, stop};
 use crate::clave;
 use crate::deck::{Card, States};
+use crate::rhythm::Instrument;
 use crate::sound::Take;
+
+/// Chance that a part of several bars is asked for its direction and not for the side of one of its bars.
+const WHOLE: f64 = 0.7;
 
 /// Which side of the clave does a bar belong to, or in which direction does a phrase go?
 ///
@@ -43,24 +47,35 @@ impl Kind for Side {
         let mut draw = Draw::new(seed);
         let (most, among) = match sense {
             _ if setup.as_written => (0, 0.0),
-            Sense::Read => (1, 0.75),
+            Sense::Read => (1, 0.85),
             Sense::Hear => (3, 1.0),
         };
         let scene = scene::among_tumbao(card, setup, among, &mut draw);
+        let (scene, stop) = match setup.as_written {
+            true => (scene, None),
+            false => stop::maybe(scene, &mut draw),
+        };
         let bars = scene.score.bars();
         // A card that is met is on the screen, whatever sense it will be asked in.
         let shown_as = if setup.as_written { Sense::Read } else { sense };
-        let whole = bars > 1 && (setup.as_written || draw.chance(0.5));
+        let whole = stop.is_none() && bars > 1 && (setup.as_written || draw.chance(WHOLE));
         let (mark, form, key) = if whole {
             (Mark::Whole, directions(), direction_key(card, &scene))
         } else {
-            let bar = scene.own.start + draw.below(scene.own.len());
+            let bar = match stop {
+                Some(stop) => stop.asked,
+                None => scene.own.start + draw.below(scene.own.len()),
+            };
             let side = scene::side_of(card, &scene, bar);
             (Mark::Bar(bar), sides(), side.map_or('n', side_key))
         };
         let mut score = scene.score.clone();
         for line in scene::band(&scene, most, false, &mut draw) {
             score.set_line(line);
+        }
+        if let (Some(_), Sense::Hear, Some(clave)) = (&stop, sense, scene.clave) {
+            let click = clave::band_line(card.grid, clave, Instrument::Click, 0);
+            click.into_iter().for_each(|c| score.set_line(c.line));
         }
         let take = Take {
             count_in: sense == Sense::Hear,
@@ -73,6 +88,9 @@ impl Kind for Side {
         let answer = choices.iter().find(|c| c.key == key)?.label.clone();
         let mut reveal = scene::reveal(card, &scene, &take, answer);
         reveal.reasons = reasons(card, &scene, mark);
+        if let (Some(stop), Some(clave)) = (stop, scene.clave) {
+            reveal.reasons.push(stop.reason(clave));
+        }
         let mut concepts = self.concepts(card, sense);
         if let Some(clave) = scene.clave {
             concepts.push(format!("{} clave", clave.family.name()));
@@ -86,13 +104,16 @@ impl Kind for Side {
             item: super::kind::key(self, card, sense),
             seed,
             prompt: Prompt {
-                text: text(shown_as, mark, bars),
+                text: match &stop {
+                    Some(stop) => stop.text(shown_as),
+                    None => text(shown_as, mark, bars),
+                },
                 take,
                 mark,
                 show_hands: false,
                 hidden: Vec::new(),
                 audible: sense == Sense::Hear,
-                worded: false,
+                worded: stop.is_some(),
             },
             guess: guess_chance(&right, choices.len()),
             form,

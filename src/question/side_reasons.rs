@@ -25,6 +25,7 @@ pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
     let per = scene.score.grid.pulses_per_bar();
     let bars: Vec<usize> = match mark {
         Mark::Bar(bar) => vec![bar],
+        Mark::Bars(first, last) => (first..=last).collect(),
         Mark::Pulse(pulse) => vec![pulse / per],
         Mark::Whole => scene.own.clone().collect(),
     };

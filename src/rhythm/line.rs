@@ -113,6 +113,22 @@ impl Line {
         self.cells[pulse % self.cells.len()]
     }
 
+    /// The line written out over so many bars, at least its own.
+    pub fn tiled(&self, bars: usize) -> Line {
+        let pulses = (bars * self.grid.pulses_per_bar()).max(self.pulses());
+        Line {
+            cells: (0..pulses).map(|p| self.at(p)).collect(),
+            ..self.clone()
+        }
+    }
+
+    /// The line with rests from pulse `from` on.
+    pub fn silent_from(&self, from: usize) -> Line {
+        let mut line = self.clone();
+        line.cells.iter_mut().skip(from).for_each(|c| *c = None);
+        line
+    }
+
     /// The same cycle begun `pulses` later.
     pub fn rotated(&self, pulses: usize) -> Line {
         let mut line = self.clone();

@@ -89,7 +89,7 @@ impl Pen<'_> {
         }
     }
 
-    /// The lower edge, with a bracket under the bar, or an arrow under the stroke, that the question asks about.
+    /// The lower edge, with a bracket under the bars, or an arrow under the stroke, that the question asks about.
     fn mark(&self, y: u16, buffer: &mut Buffer) {
         self.edge(buffer, y, ["╰", "┴", "╯"]);
         let Some(marked) = &self.sheet.marked else {
@@ -103,9 +103,17 @@ impl Pen<'_> {
             return;
         }
         if marked.len() > 1 {
-            let nth = from / self.sheet.grid.pulses_per_bar() - self.bars.start;
-            let (left, right) = (self.bar_line(nth) + 1, self.bar_line(nth + 1));
-            let text = format!("{:━^width$}", " this bar ", width = (right - left).into());
+            let per = self.sheet.grid.pulses_per_bar();
+            let line = |pulse: usize| self.bar_line(pulse / per - self.bars.start);
+            let (left, right) = (line(from) + 1, line(to));
+            let label = match (from == marked.start, to == marked.end) {
+                (true, true) if to - from == per => " this bar ",
+                (true, true) => " these bars ",
+                (true, false) => " from here ",
+                (false, true) => " to here ",
+                (false, false) => "",
+            };
+            let text = format!("{label:━^width$}", width = (right - left).into());
             self.write(buffer, left, y, &text, Role::Mark);
             return;
         }

@@ -138,11 +138,30 @@ mod tests {
     }
 
     #[test]
+    fn several_bars_are_marked_together_and_on_over_the_end_of_a_line() {
+        let bars = ["H T S T H T O O"; 8].join("|");
+        let score = score(&bars, Grid::Eighths);
+        let mut chart = Chart::new(&score);
+        chart.mark = Mark::Bars(6, 7);
+        insta::assert_snapshot!(drawn(&chart, 80, 11));
+        insta::assert_snapshot!(Sheet::of(&chart).to_text());
+        chart.mark = Mark::Bars(3, 4);
+        insta::assert_snapshot!(drawn(&chart, 80, 11));
+    }
+
+    #[test]
     fn nothing_is_drawn_past_its_area_and_no_size_panics() {
         for grid in Grid::ALL {
             let bar = vec!["(tO)"; grid.pulses_per_bar()].join(" ");
             let score = score(&[bar.as_str(); 5].join("|"), grid);
-            for mark in [Mark::Whole, Mark::Bar(4), Mark::Pulse(0), Mark::Bar(99)] {
+            for mark in [
+                Mark::Whole,
+                Mark::Bar(4),
+                Mark::Bars(1, 4),
+                Mark::Bars(4, 99),
+                Mark::Pulse(0),
+                Mark::Bar(99),
+            ] {
                 let chart = Chart {
                     mark,
                     playhead: Some(1000),

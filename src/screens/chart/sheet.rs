@@ -177,6 +177,7 @@ fn marked(mark: Mark, grid: Grid, pulses: usize) -> Option<Range<usize>> {
     let range = match mark {
         Mark::Whole => return None,
         Mark::Bar(bar) => bar * per..(bar + 1) * per,
+        Mark::Bars(first, last) => first * per..(last + 1) * per,
         Mark::Pulse(pulse) => pulse..pulse + 1,
     };
     (range.end <= pulses).then_some(range)

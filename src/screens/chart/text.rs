@@ -54,9 +54,11 @@ impl Sheet {
         let Some(marked) = &self.marked else {
             return String::new();
         };
-        let bar = marked.start / self.grid.pulses_per_bar() + 1;
+        let per = self.grid.pulses_per_bar();
+        let (bar, last) = (marked.start / per + 1, marked.end.div_ceil(per));
         match marked.len() {
             1 => format!("Marked: {} of bar {bar}.\n", self.grid.spoken(marked.start)),
+            _ if last > bar => format!("Marked: bars {bar} to {last}.\n"),
             _ => format!("Marked: bar {bar}.\n"),
         }
     }
