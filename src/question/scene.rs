@@ -217,8 +217,10 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
         take.score.drums = Some(both);
     }
     if let Some(clave) = scene.clave {
-        let bars = take.score.bars();
-        take.score.set_line(clave.line(take.score.grid).tiled(bars));
+        let grid = take.score.grid;
+        let asked = take.score.line(Instrument::Clave).map_or(0, Line::pulses);
+        let line = clave.line(grid).tiled(asked / grid.pulses_per_bar());
+        take.score.set_line(line);
     }
     let meets = match scene.clave {
         Some(clave) if !is_clave(&part) => {
