@@ -167,7 +167,8 @@ fn cues(a: &Asked) -> [(&'static str, String); 8] {
 fn no_cue_on_the_surface_gives_the_side_away() {
     for (train, test) in HALVES {
         let (train, test) = (ask(train..train + SEEDS), ask(test..test + SEEDS));
-        let numbers: [(&str, fn(&Asked) -> f64); 5] = [
+        type Number = fn(&Asked) -> f64;
+        let numbers: [(&str, Number); 5] = [
             ("strokes in the bar, cut", |a| a.strokes),
             ("strokes in the first bar, cut", |a| a.before),
             ("file order", |a| a.order),
