@@ -4,6 +4,8 @@
 //! `clave`, `hands`, `sound`, `store`, then `deck`, then `question`, `report`, then `session`, `screens`, `app`.
 //! The test `tests/layers.rs` holds to it.
 
+#![warn(missing_docs)]
+
 pub mod rhythm;
 
 pub mod memory;

@@ -22,6 +22,7 @@ pub struct Cli {
 
 /// Everything that the program can be told to do.
 #[derive(Debug, Subcommand)]
+#[allow(missing_docs)] // what each is for stands with its arguments, and a line here would take its place in the help
 pub enum Command {
     Drill(super::drill::Args),
     Plan(super::plan::Args),

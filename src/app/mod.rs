@@ -4,6 +4,7 @@
 
 mod agenda;
 mod check;
+/// The command line as clap reads it.
 pub mod cli;
 mod clock;
 mod completions;

@@ -6,6 +6,7 @@ use crate::rhythm::{Grid, Pattern, Score};
 pub struct Deck {
     /// Short name, unique among decks: letters, digits and hyphens.
     pub id: String,
+    /// Its name as players read it.
     pub title: String,
     /// What the deck is for, one or two sentences.
     pub about: String,
@@ -14,6 +15,7 @@ pub struct Deck {
     /// The school that the deck teaches, where there are several. Where two decks differ only in the way of one
     /// subject, a player drills one of them.
     pub school: Option<School>,
+    /// In the order in which they are to be learned.
     pub cards: Vec<Card>,
 }
 
@@ -22,9 +24,11 @@ pub struct Deck {
 pub struct Card {
     /// `deck/name`: the card's identity in the log. A new title, order or tempo leaves it as it is.
     pub id: String,
+    /// Its name as players read it.
     pub title: String,
     /// What the player reads when meeting the card: one or two sentences.
     pub about: String,
+    /// The grid of its part; of no matter on a card of words.
     pub grid: Grid,
     /// The part under study, without the clave, in the direction of `clave`. The player's drums where the card has
     /// them, otherwise the lines of the band. A card about the clave itself has the clave as its only line; a card
@@ -82,7 +86,9 @@ impl Card {
 /// A question in words with its answers.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct WordChoice {
+    /// The question.
     pub ask: String,
+    /// The right answer.
     pub right: String,
     /// At least one.
     pub wrong: Vec<String>,
@@ -93,7 +99,9 @@ pub struct WordChoice {
 /// One way among several in which a thing is taught, neither of them wrong. Written `subject: way`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct School {
+    /// What is taught in several ways.
     pub subject: String,
+    /// The way of this school.
     pub way: String,
 }
 
@@ -111,7 +119,9 @@ pub enum States {
 /// Bar `bar` (from 1) of a phrase of `of` bars.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Place {
+    /// Where it comes, from 1.
     pub bar: u32,
+    /// Bars of the phrase.
     pub of: u32,
     /// The direction in which the phrase begins. `None` where the bar may come in either.
     pub phrase: Option<Direction>,

@@ -11,6 +11,7 @@ use std::ops::Range;
 /// A kind of question as the check knows it: its name and whether it can ask a card.
 #[derive(Clone, Copy, Debug)]
 pub struct KindFit {
+    /// Name of the kind.
     pub name: &'static str,
     /// Told the name and a card.
     pub asks: fn(&str, &Card) -> bool,

@@ -8,12 +8,15 @@ use std::collections::BTreeMap;
 /// What one or more decks cover.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Coverage {
+    /// Cards of all the decks.
     pub cards: usize,
+    /// Deck by deck.
     pub decks: Vec<DeckCoverage>,
     /// What there is of each concept.
     pub concepts: BTreeMap<String, ConceptCoverage>,
     /// Cards by the way in which they can be asked, such as `side:read`.
     pub asked: BTreeMap<String, usize>,
+    /// What the cards state.
     pub sides: Sides,
     /// What looks unbalanced, one sentence each.
     pub remarks: Vec<String>,
@@ -22,6 +25,7 @@ pub struct Coverage {
 /// One concept in a coverage report.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct ConceptCoverage {
+    /// Cards that have it.
     pub cards: usize,
     /// Slowest and fastest tempo of its cards; `None` where it has only cards of words.
     pub tempo: Option<(f64, f64)>,
@@ -68,23 +72,30 @@ fn range(tempo: Option<(f64, f64)>) -> String {
 /// One deck in a coverage report.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DeckCoverage {
+    /// Short name of the deck.
     pub id: String,
+    /// Cards in it.
     pub cards: usize,
     /// Slowest and fastest tempo of its cards; `None` where it has only cards of words.
     pub tempo: Option<(f64, f64)>,
+    /// What its cards state.
     pub sides: Sides,
 }
 
 /// Cards by what they state, and those with a direction by the side that they begin on as written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Sides {
+    /// Cards that state the two side.
     pub two: usize,
+    /// Cards that state the three side.
     pub three: usize,
+    /// Cards that follow a direction.
     pub direction: usize,
     /// Of those with a direction, written in 2-3.
     pub written_two_three: usize,
     /// Of those with a direction, written in 3-2.
     pub written_three_two: usize,
+    /// Cards that fit both sides.
     pub neither: usize,
     /// Nothing to do with clave.
     pub without: usize,

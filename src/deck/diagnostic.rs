@@ -20,6 +20,7 @@ pub enum Severity {
 pub struct Diagnostic {
     /// Name of the rule that found it; [`super::rules::named`] has its help page.
     pub rule: &'static str,
+    /// Mistake or warning.
     pub severity: Severity,
     /// The deck's file, as it was given.
     pub file: String,

@@ -9,8 +9,11 @@ use std::collections::BTreeMap;
 /// What a card says, in the words of the deck language.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct CardFacts {
+    /// `deck/name`.
     pub id: String,
+    /// Its name as players read it.
     pub title: String,
+    /// What the player reads when meeting it.
     pub about: String,
     /// The rows of its grid with the clave; `None` for a card of words.
     pub grid: Option<String>,
@@ -26,12 +29,17 @@ pub struct CardFacts {
     pub tempo: Option<(f64, f64)>,
     /// The hands of its strokes in order, `?` where open.
     pub sticking: Option<String>,
+    /// Where it comes in a phrase.
     pub place: Option<String>,
     /// By style: at most once in so many bars.
     pub often: BTreeMap<String, u32>,
+    /// The school of its deck.
     pub school: Option<String>,
+    /// The ideas that it exercises.
     pub concepts: Vec<String>,
+    /// Ids of cards that come before it.
     pub needs: Vec<String>,
+    /// Where its truth comes from.
     pub source: String,
     /// The question of a card of words with its answers.
     pub words: Option<WordChoice>,

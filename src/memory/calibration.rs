@@ -21,7 +21,9 @@ pub struct Calibration {
     /// Mean gain over that predictor, nats an answer, with a 95 % interval (normal approximation of the mean of the
     /// paired differences); above 0 the memory knows more than the average.
     pub gain: f64,
+    /// Lower end of that interval.
     pub gain_low: f64,
+    /// Upper end of that interval.
     pub gain_high: f64,
     /// Mean distance between predicted and measured over the bins, weighted by their counts.
     pub error: f64,
@@ -32,7 +34,9 @@ pub struct Calibration {
 pub struct Bin {
     /// Predictions from here (included) to there (excluded, except 1).
     pub from: f64,
+    /// Upper end of the bin.
     pub to: f64,
+    /// Answers in it.
     pub count: u64,
     /// Mean prediction.
     pub expected: f64,
@@ -40,6 +44,7 @@ pub struct Bin {
     pub right: f64,
     /// 95 % interval of the share (Wilson 1927, J Am Stat Assoc 22:209-212).
     pub low: f64,
+    /// Upper end of that interval.
     pub high: f64,
 }
 

@@ -9,7 +9,9 @@ pub struct Candidate {
     pub item: String,
     /// The card that it belongs to.
     pub card: String,
+    /// Kind of question, by its name.
     pub kind: String,
+    /// The ideas that it exercises.
     pub concepts: Vec<String>,
     /// Place of the card in the order of learning.
     pub order: usize,
@@ -86,6 +88,7 @@ pub enum Why {
 pub struct Planned {
     /// Index into the candidates.
     pub candidate: usize,
+    /// Why it comes today.
     pub why: Why,
     /// Seconds that it is likely to take, the answer and a first meeting included.
     pub seconds: f64,

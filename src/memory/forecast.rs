@@ -26,12 +26,16 @@ pub struct BadRow {
 /// Why a forecast could not be made, or not for all rows.
 #[derive(Debug, thiserror::Error)]
 pub enum ForecastError {
+    /// The header lacks a column.
     #[error("line 1: {0}")]
     Header(String),
+    /// Rows that could not be used; all others were forecast.
     #[error("{}", list(.0))]
     Rows(Vec<BadRow>),
+    /// The file broke off or is no table.
     #[error("the log could not be read: {0}")]
     Read(csv::Error),
+    /// What takes the forecasts broke off.
     #[error("the forecasts could not be written: {0}")]
     Write(#[from] std::io::Error),
 }

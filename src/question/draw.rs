@@ -7,6 +7,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 pub struct Draw(ChaCha8Rng);
 
 impl Draw {
+    /// The draws of this seed.
     pub fn new(seed: u64) -> Draw {
         Draw(ChaCha8Rng::seed_from_u64(seed))
     }

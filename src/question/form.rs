@@ -8,9 +8,11 @@ use crate::sound::Take;
 pub enum Mark {
     /// The whole score.
     Whole,
+    /// One bar.
     Bar(usize),
     /// From the first of these bars to the last, both counted.
     Bars(usize, usize),
+    /// One pulse.
     Pulse(usize),
 }
 
@@ -22,6 +24,7 @@ pub struct Prompt {
     /// What is drawn (read) or played (hear), with the band around it; without the clave wherever the clave would
     /// be the answer. A hear prompt is played and not drawn.
     pub take: Take,
+    /// What the question is about.
     pub mark: Mark,
     /// Draw the hand row?
     pub show_hands: bool,
@@ -37,7 +40,9 @@ pub struct Prompt {
 /// One thing that can be answered, with its key.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Choice {
+    /// The key to press.
     pub key: char,
+    /// What it stands for.
     pub label: String,
 }
 
@@ -56,19 +61,27 @@ pub enum Form {
     /// One key.
     One(Vec<Choice>),
     /// `length` keys in a row, each one of the choices.
-    Row { choices: Vec<Choice>, length: usize },
+    Row {
+        /// What each key may be.
+        choices: Vec<Choice>,
+        /// How many keys.
+        length: usize,
+    },
 }
 
 /// What the player answered: the keys in order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answer {
+    /// One character a key.
     pub keys: String,
 }
 
 /// One sentence of explanation and the pulses that it points at (from 0 in the prompt's score).
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reason {
+    /// The sentence.
     pub text: String,
+    /// Where it points; empty where it speaks of the whole.
     pub pulses: Vec<usize>,
 }
 
@@ -86,21 +99,26 @@ pub struct Reveal {
     pub hands: Vec<Option<Hand>>,
     /// The right answer in words.
     pub answer: String,
+    /// Why it is right, the weightiest reason first.
     pub reasons: Vec<Reason>,
 }
 
 /// A question ready to be asked.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
+    /// What memory learns from the answer.
     pub item: ItemKey,
     /// The same card, kind, sense, seed and [`super::Setup`] give the same question.
     pub seed: u64,
+    /// What is asked.
     pub prompt: Prompt,
+    /// How it is answered.
     pub form: Form,
     /// For each key of the answer, the keys that are right.
     pub right: Vec<Vec<char>>,
     /// Chance that a player who knows nothing has every key right, above 0 and below 1.
     pub guess: f64,
+    /// What is shown after the answer.
     pub reveal: Reveal,
     /// Ideas that this very question exercises (the card's and its own).
     pub concepts: Vec<String>,

@@ -11,6 +11,7 @@ pub enum Sense {
 }
 
 impl Sense {
+    /// Both senses.
     pub const ALL: [Sense; 2] = [Sense::Read, Sense::Hear];
 
     /// `read` or `hear`.
@@ -29,6 +30,7 @@ pub struct ItemKey {
     pub card: String,
     /// Name of the kind, one of [`super::KINDS`].
     pub kind: String,
+    /// By eye or by ear.
     pub sense: Sense,
 }
 

@@ -9,6 +9,7 @@ use std::borrow::Cow;
 pub struct Setup {
     /// Beats a minute at which to ask.
     pub bpm: f64,
+    /// Whose hands they are.
     pub player: Player,
     /// The card as it is written, for meeting it: begun at its first bar, nothing put around it, all of it answered.
     pub as_written: bool,
@@ -97,7 +98,9 @@ fn mirrored(drums: &Pattern) -> Pattern {
 /// An item with what planning needs to know of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Item {
+    /// Card, kind and sense.
     pub key: ItemKey,
+    /// The ideas that it exercises.
     pub concepts: Vec<String>,
     /// Place in the order of learning, from 0: decks as given, cards as written.
     pub order: usize,

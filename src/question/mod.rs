@@ -26,6 +26,7 @@ mod side_reasons;
 mod stop;
 mod strokes;
 mod strokes_reasons;
+/// At which tempo an item is asked next.
 pub mod tempo;
 mod thin;
 mod words;

@@ -5,6 +5,7 @@ use super::Draw;
 pub struct Past {
     /// Beats a minute at which it was asked.
     pub bpm: f64,
+    /// Was every key right?
     pub right: bool,
     /// In time, and not played slower before the answer.
     pub in_time: bool,

@@ -11,6 +11,7 @@ pub struct Strength {
     /// The share lies between `low` and `high` with a probability of nine in ten, and is as likely to lie below as
     /// above.
     pub low: f64,
+    /// Upper end of that interval, 0 to 1.
     pub high: f64,
     /// How many answers without any guessing would tell as much, those of the expectation beforehand included.
     pub worth: f64,

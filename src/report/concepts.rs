@@ -17,6 +17,7 @@ const TREND_ANSWERS: f64 = 8.0;
 /// What is known of one concept, or of one concept in one sense.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Concept {
+    /// Its name.
     pub concept: String,
     /// `read` or `hear`; absent for both together.
     #[serde(skip_serializing_if = "Option::is_none")]

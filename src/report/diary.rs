@@ -52,10 +52,12 @@ struct Held {
 /// One day of practice.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Day {
+    /// By the player's clock.
     pub date: NaiveDate,
     /// Minutes of drilling: from answer to answer within a session, so that reasons read and cards met count in; of
     /// the first answer of a session its own time alone. A pause counts two minutes at most.
     pub minutes: f64,
+    /// Questions answered.
     pub answers: u32,
     /// Share of the answers that was right.
     pub right: f64,
@@ -68,7 +70,9 @@ pub struct Day {
 pub struct Hours {
     /// Hours of the player's clock: from the first up to the second.
     pub from: u8,
+    /// The end of the stretch.
     pub to: u8,
+    /// Questions answered in it.
     pub answers: u32,
     /// What was known when asked then, guessing taken out.
     pub known: Strength,
@@ -81,6 +85,7 @@ pub struct Calibration {
     pub forecast: f64,
     /// Share that was right, with the interval that its count allows.
     pub right: Strength,
+    /// Answers in the group; recent ones count whole.
     pub answers: f64,
 }
 

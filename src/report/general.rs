@@ -15,14 +15,18 @@ const TEMPOS: [u32; 4] = [80, 120, 160, 200];
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum View {
+    /// By eye or by ear.
     Sense,
+    /// By kind of question.
     Kind,
+    /// By tempo.
     Tempo,
 }
 
 /// What is known of one part of all questions.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct General {
+    /// What all questions were parted by.
     pub view: View,
     /// Of which part; its name in place of a concept's.
     #[serde(flatten)]

@@ -42,14 +42,17 @@ pub const SPOTS_IN: usize = 600;
 /// What a report is made from.
 #[derive(Clone, Copy)]
 pub struct Input<'a> {
+    /// What the numbers in `recent` stand for.
     pub words: &'a Words,
     /// The latest reviews, oldest first; [`RECENT`] are enough.
     pub recent: &'a [Fact],
+    /// What memory makes of the whole log.
     pub memory: &'a Memory,
     /// The items of the player's decks.
     pub items: &'a [Candidate],
     /// Seconds since 1970 UTC.
     pub now: f64,
+    /// The days and what memory forecasts for the coming ones.
     pub practice: Practice<'a>,
 }
 
@@ -74,12 +77,15 @@ pub struct Report {
     pub confusions: Vec<Confusion>,
     /// Up to which tempo answers come in time.
     pub tempos: Vec<TempoLimit>,
+    /// How answers go by time of day.
     pub hours: Vec<Hours>,
+    /// How the forecasts held, from low to high.
     pub calibration: Vec<Calibration>,
     /// Days with an answer, oldest first.
     pub days: Vec<Day>,
     /// The last weeks, oldest first.
     pub weeks: Vec<Week>,
+    /// What is kept of the decks, and what the coming weeks bring.
     pub kept: Kept,
 }
 

@@ -16,8 +16,11 @@ const FEWEST: usize = 5;
 /// How often questions about the side go wrong with a part in them.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Part {
+    /// Name of the part.
     pub part: String,
+    /// Answers with it in them.
     pub answers: usize,
+    /// How many of them were wrong.
     pub wrong: usize,
     /// Share that goes wrong, with its interval.
     pub misled: Strength,

@@ -22,17 +22,41 @@ pub enum What {
     /// One of the two senses as a whole.
     Sense,
     /// A kind of question.
-    Kind { kind: String },
+    Kind {
+        /// Its name.
+        kind: String,
+    },
     /// A concept.
-    Concept { concept: String },
+    Concept {
+        /// Its name.
+        concept: String,
+    },
     /// Two things taken for each other.
-    MixUp { one: String, other: String },
+    MixUp {
+        /// The first by name.
+        one: String,
+        /// The second by name.
+        other: String,
+    },
     /// One thing taken for another, and not the other way round.
-    Taken { truth: String, given: String },
+    Taken {
+        /// What was right.
+        truth: String,
+        /// What was answered.
+        given: String,
+    },
     /// One answer given where others are right; several labels where they are given by the same key.
-    Habit { answers: Vec<String> },
+    Habit {
+        /// Labels of the key that is given too often.
+        answers: Vec<String>,
+    },
     /// A kind of question from a tempo on, in beats a minute.
-    Fast { kind: String, from: f64 },
+    Fast {
+        /// Name of the kind.
+        kind: String,
+        /// The tempo.
+        from: f64,
+    },
 }
 
 /// What a drill can be narrowed down to.
@@ -68,6 +92,7 @@ impl Focus {
 /// A weak spot with what it rests on.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Spot {
+    /// What is weak.
     pub what: What,
     /// `read` or `hear` where only that sense is weak.
     pub sense: Option<String>,
@@ -79,6 +104,7 @@ pub struct Spot {
     pub answers: usize,
     /// How many of them were wrong, and how many of those were the wrong answer that the spot names.
     pub wrong: usize,
+    /// As the sentence before says; `None` where the spot names no wrong answer.
     pub named: Option<usize>,
     /// Chance of finding as much anywhere in answers without a weak spot, at most.
     pub doubt: f64,

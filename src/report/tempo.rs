@@ -27,7 +27,9 @@ const RATIO: f64 = 1.15;
 /// Where an idea falls apart in tempo.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TempoLimit {
+    /// Name of the idea.
     pub concept: String,
+    /// Answers that were fitted.
     pub answers: usize,
     /// Slowest and fastest tempo that was asked, beats a minute.
     pub asked: (f64, f64),
@@ -35,6 +37,7 @@ pub struct TempoLimit {
     pub limit: f64,
     /// Nine in ten that the limit lies between these.
     pub low: f64,
+    /// Upper end of that interval.
     pub high: f64,
     /// No sign of a limit in what was asked: it may lie beyond.
     pub open_ended: bool,

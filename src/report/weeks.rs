@@ -34,7 +34,9 @@ pub struct Week {
     pub until: NaiveDate,
     /// Days with an answer.
     pub days: usize,
+    /// Minutes of drilling, as in [`super::Day::minutes`].
     pub minutes: f64,
+    /// Questions answered.
     pub answers: u32,
     /// Share of the answers that was right.
     pub right: f64,
@@ -53,6 +55,7 @@ pub struct Kept {
     pub now: f64,
     /// Minutes a day that `ahead` supposes.
     pub minutes: f64,
+    /// The coming weeks in order.
     pub ahead: Vec<Ahead>,
 }
 

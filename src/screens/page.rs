@@ -6,24 +6,31 @@ use crate::question::Choice;
 /// page, whether it is of use there or not.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Keys {
+    /// Enter.
     pub enter: Option<&'static str>,
+    /// The space bar.
     pub space: Option<&'static str>,
+    /// The minus key.
     pub minus: Option<&'static str>,
     /// Up and down.
     pub arrows: Option<String>,
+    /// Escape.
     pub escape: Option<&'static str>,
 }
 
 /// Running text that is broken into lines where the window ends.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Paragraph {
+    /// The words.
     pub text: String,
+    /// What they are, for their colour.
     pub role: Role,
     /// Stands before the first line; the lines after it are set in as far.
     pub lead: String,
 }
 
 impl Paragraph {
+    /// A paragraph with nothing before it.
     pub fn new(role: Role, text: impl Into<String>) -> Paragraph {
         Paragraph {
             text: text.into(),
@@ -61,5 +68,6 @@ pub struct Page<'a> {
     pub typed: Option<String>,
     /// Something that the player should know, such as that there is no sound.
     pub notice: Option<String>,
+    /// The foot of the page.
     pub keys: Keys,
 }

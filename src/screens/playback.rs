@@ -33,6 +33,7 @@ pub struct Playback {
     phrase: usize,
     /// The bar of the phrase, from 0, at which the part begins.
     at: usize,
+    /// Does it play?
     pub playing: bool,
 }
 
@@ -43,11 +44,15 @@ pub enum Ask {
     Changed,
     /// Play from the start.
     Start,
+    /// Stop the sound.
     Stop,
     /// Louder (positive) or softer, in steps.
     Volume(i8),
+    /// Stop the program for a while, as the terminal's stop key does.
     Suspend,
+    /// Leave.
     Close,
+    /// A key that does nothing here.
     Nothing,
 }
 

@@ -5,8 +5,11 @@ use ratatui::style::{Color, Modifier, Style};
 pub enum Depth {
     /// None wanted (`NO_COLOR`, <https://no-color.org>) or none there.
     None,
+    /// The sixteen of the terminal's own palette.
     Sixteen,
+    /// The 256 of the usual table.
     TwoHundredFiftySix,
+    /// Any, by red, green and blue.
     Full,
 }
 
@@ -77,6 +80,7 @@ mod okabe_ito {
 }
 
 impl Theme {
+    /// The theme for what the terminal can show.
     pub const fn new(depth: Depth) -> Theme {
         Theme { depth }
     }

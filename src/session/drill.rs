@@ -12,6 +12,7 @@ use std::sync::Arc;
 /// What a session starts from.
 #[derive(Clone, Debug)]
 pub struct Start {
+    /// The decks that may be asked.
     pub decks: Arc<[Deck]>,
     /// Cards that were met before.
     pub met: BTreeSet<String>,
@@ -61,6 +62,7 @@ pub struct Session {
 }
 
 impl Session {
+    /// A session before its first event.
     pub fn new(start: Start) -> Session {
         let profile = start.profile.unwrap_or_default().sane();
         Session {
@@ -91,6 +93,7 @@ impl Session {
         }
     }
 
+    /// What the player sees now.
     pub fn stage(&self) -> &Stage {
         &self.stage
     }
@@ -100,6 +103,7 @@ impl Session {
         self.notice.as_ref()
     }
 
+    /// What the player has said of themselves.
     pub fn profile(&self) -> Profile {
         self.profile
     }
@@ -119,6 +123,7 @@ impl Session {
         self.saving.len()
     }
 
+    /// How far the session is at `now`, seconds UTC.
     pub fn progress(&self, now: f64) -> Progress {
         Progress {
             answered: self.summary.asked,

@@ -48,21 +48,41 @@ pub enum Effect {
     Keep(Profile),
     /// Plan this many minutes and send [`Event::Planned`]. `asked` was asked already in this session.
     Plan {
+        /// Who plays.
         profile: Profile,
+        /// How long there is.
         minutes: f64,
+        /// Items to leave out.
         asked: Vec<ItemKey>,
     },
     /// Say what comes tomorrow with [`Event::Tomorrow`].
     Outlook,
     /// Play it, round and round where `looped`. Whatever plays stops.
-    Play { take: Take, looped: bool },
+    Play {
+        /// What is to be heard.
+        take: Take,
+        /// Round and round, or once.
+        looped: bool,
+    },
     /// Stop the sound.
     Hush,
     /// The card was shown in full for the first time, until `at` (seconds UTC), for so many seconds.
-    Met { card: String, at: f64, seconds: f64 },
+    Met {
+        /// The card, `deck/name`.
+        card: String,
+        /// When it was left, seconds UTC.
+        at: f64,
+        /// How long it was on the screen, seconds.
+        seconds: f64,
+    },
     /// Put the review on disk and answer with [`Event::Saved`] or [`Event::NotSaved`]. A ticket that comes again is
     /// the same review tried again.
-    Record { ticket: u64, review: Box<Review> },
+    Record {
+        /// Names the review in the answer to this.
+        ticket: u64,
+        /// What to keep.
+        review: Box<Review>,
+    },
     /// The session is over.
     Finish,
 }
@@ -70,6 +90,7 @@ pub enum Effect {
 /// One item of the plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
+    /// What to ask.
     pub item: ItemKey,
     /// Why it comes today, as the player reads it.
     pub why: String,

@@ -7,8 +7,11 @@ use crate::store::ReviewRow;
 pub struct Review {
     /// When it was answered, seconds since 1970 UTC.
     pub at: f64,
+    /// What was asked.
     pub question: Question,
+    /// What was answered.
     pub answer: Answer,
+    /// What came of it.
     pub verdict: Verdict,
     /// From the start of the question's clock to the last key of the answer.
     pub seconds: f64,
@@ -19,6 +22,7 @@ pub struct Review {
 }
 
 impl Review {
+    /// What memory learns from it.
     pub fn item(&self) -> &ItemKey {
         &self.question.item
     }

@@ -11,17 +11,24 @@ pub enum Stage {
     Waiting,
     /// A card is met for the first time: its part, its answer, the reasons.
     Meeting(Box<Meeting>),
+    /// A question waits for its answer.
     Asking(Box<Asking>),
+    /// The answer with its reasons.
     Told(Box<Told>),
+    /// The end.
     Done(Summary),
 }
 
 /// A card met for the first time. The question in it is answered already; a fresh one comes next.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Meeting {
+    /// Name of the card.
     pub title: String,
+    /// What the card says of itself.
     pub about: String,
+    /// Where the card's truth comes from.
     pub source: String,
+    /// A question of the card with its answer, to be looked at.
     pub question: Question,
     /// Since when it is on the screen, seconds UTC.
     pub since: f64,
@@ -32,6 +39,7 @@ pub struct Meeting {
 /// A question on the screen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Asking {
+    /// What is asked.
     pub question: Question,
     /// Why it comes today.
     pub why: String,
@@ -39,22 +47,34 @@ pub struct Asking {
     pub typed: String,
     /// Start of the clock, seconds UTC. For a heard question it lies where the loop has gone round once.
     pub clock: f64,
+    /// How often it was listened to again.
     pub replays: u32,
+    /// Was it listened to slower?
     pub slowed: bool,
+    /// What plays, if the sound works.
     pub playing: Option<Playing>,
 }
 
 /// The answer, with its reasons.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Told {
+    /// Name of the card.
     pub title: String,
+    /// What the card says of itself.
     pub about: String,
+    /// What was asked.
     pub question: Question,
+    /// The keys that were given.
     pub keys: String,
+    /// What came of it.
     pub verdict: Verdict,
+    /// How long the answer took.
     pub seconds: f64,
+    /// How often it was listened to again.
     pub replays: u32,
+    /// Was it listened to slower?
     pub slowed: bool,
+    /// What plays, if the sound works.
     pub playing: Option<Playing>,
     /// It was missed and comes again today.
     pub again_today: bool,
@@ -65,7 +85,9 @@ pub struct Told {
 /// What sounds now.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Playing {
+    /// What is to be heard.
     pub take: Take,
+    /// Round and round, or once.
     pub looped: bool,
     /// Seconds UTC at which its first frame was heard.
     pub since: f64,
@@ -76,6 +98,7 @@ pub struct Playing {
 pub struct Summary {
     /// Questions answered.
     pub asked: usize,
+    /// Right answers that came in time.
     pub in_time: usize,
     /// Right, but later than one clave cycle.
     pub late: usize,
@@ -98,8 +121,11 @@ pub struct Summary {
 /// An item that was missed today.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Missed {
+    /// What was missed.
     pub item: ItemKey,
+    /// Name of its card.
     pub title: String,
+    /// How often it was missed.
     pub times: usize,
     /// It was right at the last try.
     pub mended: bool,
@@ -108,16 +134,20 @@ pub struct Missed {
 /// How far the session is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Progress {
+    /// Questions answered.
     pub answered: usize,
     /// Questions that are still planned, missed ones that come back included.
     pub to_come: usize,
+    /// What is left of the minutes.
     pub seconds_left: f64,
 }
 
 /// Something that the player should know, shown once at the foot of the screen.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Notice {
+    /// There is no sound, with the reason.
     NoSound(String),
+    /// The sound is there again.
     SoundBack,
     /// The question was put away while the player was.
     Away,

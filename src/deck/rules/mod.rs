@@ -25,6 +25,7 @@ use super::diagnostic::Severity;
 pub struct Rule {
     /// Short name: letters and hyphens.
     pub name: &'static str,
+    /// Mistake or warning.
     pub severity: Severity,
     /// What is wrong, in a few words.
     pub title: &'static str,

@@ -5,7 +5,7 @@ use crate::deck::diagnostic::Severity::Mistake;
 
 macro_rules! rules {
     ($($id:ident $name:literal $title:literal $page:literal)*) => {
-        $(pub static $id: Rule = Rule { name: $name, severity: Mistake, title: $title, page: $page, check: None };)*
+        $(#[doc = $title] pub static $id: Rule = Rule { name: $name, severity: Mistake, title: $title, page: $page, check: None };)*
         /// Every rule of reading.
         pub(super) static READING: &[&Rule] = &[$(&$id),*];
     };

@@ -12,7 +12,9 @@ use std::cmp::Ordering;
 /// One section of the report: a heading and its lines.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Section {
+    /// What the section is about.
     pub heading: &'static str,
+    /// Its text, broken to the width of the report.
     pub lines: Vec<String>,
 }
 
@@ -24,17 +26,29 @@ const WIDTH: usize = 79;
 /// What is looked at in a section.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum About {
+    /// The weak spots.
     WorkOn,
+    /// What is known of each idea.
     Concepts,
+    /// By eye and by ear, by kind, by tempo.
     General,
+    /// Ideas by eye against by ear.
     Senses,
+    /// Parts that mislead.
     Parts,
+    /// What is taken for what.
     Confusions,
+    /// Up to which tempo answers come in time.
     Tempo,
+    /// Time of day.
     Hours,
+    /// How the forecasts held.
     Calibration,
+    /// Day by day.
     Days,
+    /// Week by week.
     Weeks,
+    /// What is kept and forecast.
     Kept,
 }
 

@@ -17,6 +17,7 @@ use crate::rhythm::{Hand, Score};
 /// What is to be seen of a score.
 #[derive(Clone, Debug)]
 pub struct Chart<'a> {
+    /// The score.
     pub score: &'a Score,
     /// Show the count alone: the music is to be heard, not seen.
     pub curtain: bool,

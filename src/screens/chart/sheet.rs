@@ -15,9 +15,13 @@ pub const CROSSES: char = '/';
 /// One cell of a row. Before and after the letter there is room for a mark: `>O`, `(T)`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Cell {
+    /// The mark before the letter, or a space.
     pub before: char,
+    /// The letter of the stroke, or a sign.
     pub letter: char,
+    /// The mark after the letter, or a space.
     pub after: char,
+    /// What it is, for its colour.
     pub role: Role,
 }
 
@@ -52,7 +56,9 @@ impl Cell {
 /// A named row with one cell a pulse.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Row {
+    /// What stands to the left of it.
     pub name: &'static str,
+    /// One a pulse.
     pub cells: Vec<Cell>,
 }
 
@@ -65,12 +71,15 @@ impl Row {
 /// A chart as rows of cells.
 #[derive(Clone, Debug)]
 pub struct Sheet {
+    /// The grid of the score.
     pub grid: Grid,
+    /// Pulses of the whole score.
     pub pulses: usize,
     /// Count, drums, band, hands, clave, in that order from above.
     pub rows: Vec<Row>,
     /// The pulses that the question marks, where it marks a part of the score.
     pub marked: Option<Range<usize>>,
+    /// The pulse that sounds now.
     pub playhead: Option<usize>,
 }
 

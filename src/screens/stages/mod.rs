@@ -4,6 +4,7 @@ mod asking;
 mod done;
 mod meeting;
 mod told;
+/// The first screen of the first run.
 pub mod welcome;
 
 #[cfg(test)]

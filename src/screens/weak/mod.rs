@@ -45,11 +45,13 @@ pub struct View {
 /// What a key asked for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Asked {
+    /// Nothing but what the view did by itself.
     Nothing,
     /// A drill on this.
     Drill(Focus),
     /// Stop the program for a while, as the terminal's stop key does.
     Suspend,
+    /// Leave the view.
     Leave,
 }
 
