@@ -1,5 +1,6 @@
 use super::Step;
 use crate::question::ItemKey;
+use std::collections::{BTreeSet, VecDeque};
 
 /// How often an item is asked in one session at most.
 const TIMES: usize = 3;
@@ -7,9 +8,11 @@ const TIMES: usize = 3;
 /// What is still to be asked: the plan, and items that come back.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Queue {
-    plan: std::collections::VecDeque<Step>,
+    plan: VecDeque<Step>,
     back: Vec<Back>,
     asked: Vec<ItemKey>,
+    /// A first meeting of this plan was passed over, so that those after it wait too.
+    no_meeting: bool,
 }
 
 #[derive(Clone, Debug)]
@@ -22,6 +25,7 @@ struct Back {
 impl Queue {
     pub fn extend(&mut self, steps: Vec<Step>) {
         self.plan.extend(steps);
+        self.no_meeting = false;
     }
 
     pub fn len(&self) -> usize {
@@ -59,19 +63,80 @@ impl Queue {
     }
 
     /// The next step that fits into `seconds`: an item that comes back and is ready, else the plan, else one
-    /// that comes back before its turn. Planned steps that are too long are passed over and gone for today.
-    pub fn next(&mut self, seconds: f64) -> Option<Step> {
+    /// that comes back before its turn. Planned steps that are too long are passed over and gone for today. With a card
+    /// that is to be met (it is not among `met`) all those to be met after it go: they may need it.
+    pub fn next(&mut self, seconds: f64, met: &BTreeSet<String>) -> Option<Step> {
         let fits = |b: &Back| b.step.seconds <= seconds;
         let count = self.asked.len();
         if let Some(i) = self.back.iter().position(|b| b.ready <= count && fits(b)) {
             return Some(self.back.remove(i).step);
         }
         while let Some(step) = self.plan.pop_front() {
-            if step.seconds <= seconds {
+            let meets = !met.contains(&step.item.card);
+            if step.seconds <= seconds && !(meets && self.no_meeting) {
                 return Some(step);
             }
+            self.no_meeting |= meets;
         }
         let i = self.back.iter().position(fits)?;
         Some(self.back.remove(i).step)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::question::Sense;
+
+    fn step(card: &str, seconds: f64) -> Step {
+        Step {
+            item: ItemKey {
+                card: card.into(),
+                kind: "side".into(),
+                sense: Sense::Read,
+            },
+            why: String::new(),
+            seconds,
+            last: None,
+        }
+    }
+
+    /// What comes of a plan in the seconds that are left, with some cards met before.
+    fn comes(plan: &[(&str, f64)], seconds: f64, met: &[&str]) -> Vec<String> {
+        let mut queue = Queue::default();
+        queue.extend(plan.iter().map(|(card, s)| step(card, *s)).collect());
+        let met = met.iter().map(|card| card.to_string()).collect();
+        let next = || queue.next(seconds, &met).map(|step| step.item.card);
+        std::iter::from_fn(next).collect()
+    }
+
+    /// A card, one that needs it and its own second question: without the first none of them may come.
+    #[test]
+    fn no_card_is_met_after_one_that_was_too_long_to_be_met() {
+        let plan = [
+            ("known", 8.0),
+            ("first", 30.0),
+            ("first", 10.0),
+            ("needs first", 20.0),
+            ("known too", 9.0),
+        ];
+        let known = ["known", "known too"];
+        assert_eq!(comes(&plan, 25.0, &known), known);
+        assert_eq!(comes(&plan, 40.0, &known).len(), 5);
+    }
+
+    #[test]
+    fn a_known_card_that_is_too_long_holds_nothing_up() {
+        let plan = [("known", 30.0), ("new", 20.0)];
+        assert_eq!(comes(&plan, 25.0, &["known"]), ["new"]);
+    }
+
+    #[test]
+    fn another_plan_may_bring_what_was_passed_over() {
+        let mut queue = Queue::default();
+        queue.extend(vec![step("first", 30.0)]);
+        assert_eq!(queue.next(25.0, &BTreeSet::new()), None);
+        queue.extend(vec![step("first", 20.0)]);
+        assert!(queue.next(25.0, &BTreeSet::new()).is_some());
     }
 }

@@ -30,7 +30,7 @@ impl Session {
     /// The next question; where nothing is left, another plan; where there is no time for one, the end.
     pub(super) fn go_on(&mut self, now: f64, effects: &mut Vec<Effect>) {
         self.quieten(effects);
-        while let Some(step) = self.queue.next(self.seconds_left(now)) {
+        while let Some(step) = self.queue.next(self.seconds_left(now), &self.met) {
             if self.start(step, now, effects) {
                 return;
             }
