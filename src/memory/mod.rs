@@ -15,6 +15,7 @@ mod filter;
 mod forecast;
 mod kin;
 mod moves;
+mod many;
 mod names;
 mod order;
 mod outcome;

@@ -39,27 +39,55 @@ pub fn plan_without(
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
-    let appraisal = Appraisal::new(memory, candidates, settings, now);
-    let met = met(candidates, &appraisal);
-    let mut rough = appraisal.rough();
-    if !asked.is_empty() {
-        rough.retain(|r| !asked.contains(&r.candidate));
+    let ask = Ask {
+        memory,
+        candidates,
+        asked,
+        settings,
+        now,
+        new_today,
+        seed,
+    };
+    ask.plan(shortlist)
+}
+
+/// All that a plan is made for.
+struct Ask<'a> {
+    memory: &'a Memory,
+    candidates: &'a [Candidate],
+    asked: &'a HashSet<usize>,
+    settings: &'a Settings,
+    now: f64,
+    new_today: usize,
+    seed: u64,
+}
+
+impl Ask<'_> {
+    /// The plan. `shorten` leaves out what need not be looked at closely, of candidates of which so many at most fit.
+    fn plan(
+        &self,
+        shorten: impl FnOnce(&Locks, Vec<Rough>, usize, &Settings) -> Vec<Rough>,
+    ) -> Vec<Planned> {
+        let (candidates, settings) = (self.candidates, self.settings);
+        let appraisal = Appraisal::new(self.memory, candidates, settings, self.now);
+        let met = met(candidates, &appraisal);
+        let mut rough = appraisal.rough();
+        if !self.asked.is_empty() {
+            rough.retain(|r| !self.asked.contains(&r.candidate));
+        }
+        // Far more than can fit.
+        let shortest = rough.iter().map(|r| r.seconds);
+        let shortest = shortest.fold(f64::INFINITY, f64::min).max(0.5);
+        let most = ((settings.minutes * 60.0 / shortest) as usize * 8 + 64).max(1);
+        let locks = Locks::new(candidates, &met);
+        let worths: Vec<Worth> = shorten(&locks, rough, most, settings)
+            .iter()
+            .map(|rough| appraisal.worth(rough))
+            .collect();
+        let choice = Choice::new(settings, &locks, self.new_today, &worths);
+        let chosen = comfortable(settings.target, |comfort, new| choice.take(comfort, new));
+        interleave(candidates, &met, chosen, self.seed)
     }
-    // Far more than can fit; the rest need not be looked at closely.
-    let shortest = rough
-        .iter()
-        .map(|r| r.seconds)
-        .fold(f64::INFINITY, f64::min)
-        .max(0.5);
-    let most = ((settings.minutes * 60.0 / shortest) as usize * 8 + 64).max(1);
-    let locks = Locks::new(candidates, &met);
-    let worths: Vec<Worth> = shortlist(&locks, rough, most, settings)
-        .iter()
-        .map(|rough| appraisal.worth(rough))
-        .collect();
-    let choice = Choice::new(settings, &locks, new_today, &worths);
-    let chosen = comfortable(settings.target, |comfort, new| choice.take(comfort, new));
-    interleave(candidates, &met, chosen, seed)
 }
 
 /// Cards of which something was asked before.

@@ -209,20 +209,19 @@ impl Value {
     /// The belief as it is kept: this is asked about every item there is.
     pub fn gain(&self, kept: &[u16], days: f64) -> f64 {
         let (low, part) = place(days);
+        let part = part as f32;
         let (a, b) = (&self.gain[low], &self.gain[(low + 1).min(GAPS.len() - 1)]);
-        let (mut lows, mut highs, mut sums) = ([0.0f32; 8], [0.0f32; 8], [0.0f32; 8]);
+        let (mut gains, mut sums) = ([0.0f32; 8], [0.0f32; 8]);
         let tables = a.chunks_exact(8).zip(b.chunks_exact(8));
         for (kept, (a, b)) in kept.chunks_exact(8).zip(tables) {
             for i in 0..8 {
                 let mass = f32::from(kept[i]);
-                lows[i] += a[i] * mass;
-                highs[i] += b[i] * mass;
+                gains[i] += mass * (a[i] + part * (b[i] - a[i]));
                 sums[i] += mass;
             }
         }
         let sum = |lanes: [f32; 8]| f64::from(lanes.iter().sum::<f32>());
-        let (low, high) = (sum(lows), sum(highs));
-        (low + part * (high - low)) / sum(sums).max(1.0)
+        sum(gains) / sum(sums).max(1.0)
     }
 
     /// Seconds that it will take from now on, discounted.

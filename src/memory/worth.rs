@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use super::candidate::{Candidate, Settings};
 use super::constants::{AFTER, CROWDED, END, IN_TURN, PATIENCE, REST};
+use super::many::each_of;
 use super::pace::Pace;
 use super::states::Memory;
 use super::value::{Aim, Value};
@@ -71,15 +72,7 @@ impl<'a> Appraisal<'a> {
         settings: &'a Settings,
         now: f64,
     ) -> Self {
-        let names = candidates.iter().map(|c| memory.names.find(&c.item));
-        let view = View {
-            memory,
-            candidates,
-            ids: names.collect(),
-            paces: Paces::new(memory),
-            settings,
-            now,
-        };
+        let view = View::new(memory, candidates, settings, now);
         Self {
             value: view.value(),
             rest: view.rest(view.crowd()),
@@ -93,30 +86,34 @@ impl<'a> Appraisal<'a> {
         self.view.ids[candidate].is_some()
     }
 
-    /// All candidates at a first look.
+    /// All candidates at a first look. Those asked before come in the order in which memory keeps them, which is the
+    /// fastest to read; those that were not follow.
     pub fn rough(&self) -> Vec<Rough> {
+        let ids = self.view.ids.iter().zip(0u32..);
+        let mut kept: Vec<_> = ids.filter_map(|(id, i)| Some(((*id)?, i))).collect();
+        kept.sort_unstable();
+        let mut rough = each_of(&kept, |&(id, candidate)| {
+            let candidate = candidate as usize;
+            let (gain, rested) = self.again(candidate, id);
+            Rough {
+                candidate,
+                new: false,
+                seconds: self.view.seconds[candidate],
+                order: order(gain, rested),
+            }
+        });
         let mut fresh = Fresh::default();
-        let mut rough = |candidate: usize| match self.view.ids[candidate] {
-            Some(id) => {
-                let (gain, seconds, rested) = self.again(id);
-                Rough {
-                    candidate,
-                    new: false,
-                    seconds,
-                    order: order(gain, rested),
-                }
+        let never = (0..self.view.ids.len()).filter(|&i| self.view.ids[i].is_none());
+        rough.extend(never.map(|candidate| {
+            let worth = self.new_item(candidate, &mut fresh);
+            Rough {
+                candidate,
+                new: true,
+                seconds: worth.seconds,
+                order: worth.order(),
             }
-            None => {
-                let worth = self.new_item(candidate, &mut fresh);
-                Rough {
-                    candidate,
-                    new: true,
-                    seconds: worth.seconds,
-                    order: worth.order(),
-                }
-            }
-        };
-        (0..self.view.candidates.len()).map(&mut rough).collect()
+        }));
+        rough
     }
 
     /// One of them in full.
@@ -124,7 +121,7 @@ impl<'a> Appraisal<'a> {
         let Some(id) = self.view.ids[rough.candidate] else {
             return self.new_item(rough.candidate, &mut Fresh::default());
         };
-        let (gain, seconds, rested) = self.again(id);
+        let (gain, rested) = self.again(rough.candidate, id);
         let memory = self.view.memory;
         let (recall, expected) = memory.chance_of(id, &memory.belief(id), self.view.now);
         Worth {
@@ -132,30 +129,29 @@ impl<'a> Appraisal<'a> {
             new: false,
             rested,
             gain,
-            seconds,
+            seconds: self.view.seconds[rough.candidate],
             recall,
             expected,
         }
     }
 
-    /// Gain for each second, seconds and rest of an item that was asked before.
-    fn again(&self, id: usize) -> (f64, f64, bool) {
-        let (memory, settings) = (self.view.memory, self.view.settings);
+    /// Gain for each second and rest of a candidate that was asked before.
+    fn again(&self, candidate: usize, id: usize) -> (f64, bool) {
+        let memory = self.view.memory;
         let days = (self.view.now - memory.items[id].last) / DAY;
-        let seconds = self.view.paces.of_item(memory, id) + settings.reveal_seconds;
         let gain = if self.turn <= IN_TURN {
             (days / self.turn).min(NEW_FIRST / 2.0)
         } else {
-            self.value.gain(memory.kept_belief(id), days) / seconds
+            self.value.gain(memory.kept_belief(id), days) / self.view.seconds[candidate]
         };
-        (gain, seconds, days >= self.rest)
+        (gain, days >= self.rest)
     }
 
     fn new_item(&self, candidate: usize, fresh: &mut Fresh<'a>) -> Worth {
         let (memory, settings) = (self.view.memory, self.view.settings);
         let c = &self.view.candidates[candidate];
         let new = fresh.of(memory, c, &self.value);
-        let seconds = self.view.paces.of_kind(memory, &c.kind) + settings.reveal_seconds;
+        let seconds = self.view.seconds[candidate];
         let cost = seconds + settings.meet_seconds;
         let later = (1.0 - END) * (new.value - self.value.price * cost).max(0.0);
         let gain = (new.value - later) / cost;
@@ -231,7 +227,8 @@ struct View<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],
     ids: Vec<Option<usize>>,
-    paces: Paces,
+    /// Seconds of each with its answer looked at, without a first meeting.
+    seconds: Vec<f64>,
     settings: &'a Settings,
     now: f64,
 }
@@ -239,36 +236,45 @@ struct View<'a> {
 /// Above any number of turns that an item has gone unseen.
 const NEW_FIRST: f64 = 100.0;
 
-impl View<'_> {
-    /// Days that it takes to see everything once, new items included.
-    fn turn(&self) -> f64 {
-        let seconds: f64 = self
-            .candidates
-            .iter()
-            .zip(&self.ids)
-            .map(|(c, id)| {
-                id.map_or_else(
-                    || self.paces.of_kind(self.memory, &c.kind),
-                    |id| self.paces.of_item(self.memory, id),
-                )
-            })
-            .sum();
-        let reveals = self.settings.reveal_seconds * self.candidates.len() as f64;
-        (seconds + reveals) / (self.settings.minutes * 60.0).max(1.0)
+impl<'a> View<'a> {
+    fn new(
+        memory: &'a Memory,
+        candidates: &'a [Candidate],
+        settings: &'a Settings,
+        now: f64,
+    ) -> Self {
+        let paces = Paces::new(memory);
+        let known = each_of(candidates, |c| {
+            let id = memory.names.find(&c.item);
+            let answer = match id {
+                Some(id) => paces.of_item(memory, id),
+                None => paces.of_kind(memory, &c.kind),
+            };
+            (id, answer + settings.reveal_seconds)
+        });
+        let (ids, seconds) = known.into_iter().unzip();
+        Self {
+            memory,
+            candidates,
+            ids,
+            seconds,
+            settings,
+            now,
+        }
+    }
+
+    /// Days that the candidates take that were met, or were not, each once.
+    fn days(&self, met: bool) -> f64 {
+        let meet = if met { 0.0 } else { self.settings.meet_seconds };
+        let all = self.seconds.iter().zip(&self.ids);
+        let seconds = all.filter(|(_, id)| id.is_some() == met);
+        seconds.map(|(seconds, _)| seconds + meet).sum::<f64>()
+            / (self.settings.minutes * 60.0).max(1.0)
     }
 
     /// How much waits to be met: 0 where nothing does, 1 where it takes [`CROWDED`] days or more to meet it all.
     fn crowd(&self) -> f64 {
-        let waiting = self.candidates.iter().zip(&self.ids);
-        let seconds: f64 = waiting
-            .filter(|(_, id)| id.is_none())
-            .map(|(c, _)| {
-                self.paces.of_kind(self.memory, &c.kind)
-                    + self.settings.reveal_seconds
-                    + self.settings.meet_seconds
-            })
-            .sum();
-        (seconds / (self.settings.minutes * 60.0).max(1.0) / CROWDED).min(1.0)
+        (self.days(false) / CROWDED).min(1.0)
     }
 
     /// Days for which an item rests. Where everything that was met can be seen within a few days, seeing it all in turn is
@@ -276,11 +282,12 @@ impl View<'_> {
     /// time is better spent on what fades fast than on a full turn.
     fn rest(&self, crowd: f64) -> f64 {
         let patience = PATIENCE.0 + (PATIENCE.1 - PATIENCE.0) * crowd;
-        let met = self.ids.iter().flatten();
-        let turn: f64 = met
-            .map(|&id| self.paces.of_item(self.memory, id) + self.settings.reveal_seconds)
-            .sum();
-        (REST * turn / (self.settings.minutes * 60.0)).clamp(TODAY, patience)
+        (REST * self.days(true)).clamp(TODAY, patience)
+    }
+
+    /// Days that it takes to see everything once, new items included.
+    fn turn(&self) -> f64 {
+        self.seconds.iter().sum::<f64>() / (self.settings.minutes * 60.0).max(1.0)
     }
 
     /// Values at the price that fits the minutes. Demand falls with the price, so bisection finds it.

@@ -1,6 +1,8 @@
 use super::*;
 use crate::memory::Outcome;
 
+mod short_cut;
+
 const DAY: f64 = 86_400.0;
 
 fn candidates(cards: usize) -> Vec<Candidate> {
