@@ -136,7 +136,8 @@ impl<'a> Locks<'a> {
 /// The most valuable of what is known and of what is new and may come. They are looked at apart, because there may be
 /// any number of new items that look better than what is known, of which the limit of the day lets only a few in. Of
 /// the new the earliest are kept in any case, since they may be needed as the first of the order; so are the earliest
-/// of those that still wait, since what they wait for may be met today.
+/// of those that still wait, since what they wait for may be met today. The plan is the same as with everything, but
+/// for a target of right answers far out of reach: then what is easiest is sought among the most valuable alone.
 fn shortlist(locks: &Locks, rough: Vec<Rough>, most: usize, settings: &Settings) -> Vec<Rough> {
     let (new, known): (Vec<_>, Vec<_>) = rough.into_iter().partition(|r| r.new);
     let (mut list, _) = foremost(known, most);
