@@ -35,7 +35,7 @@ fn player(candidates: &[Candidate], days: u32, share: f64, seed: u64) -> Memory 
 /// A share of right answers that this player does not come near.
 const FAR: f64 = 0.9;
 
-fn share(plan: &[Planned]) -> f64 {
+fn mean_expected(plan: &[Planned]) -> f64 {
     plan.iter().map(|p| p.expected).sum::<f64>() / plan.len() as f64
 }
 
@@ -85,7 +85,7 @@ fn the_plan_with_the_short_cut_is_the_plan_the_long_way() {
                 continue;
             }
             // The easiest of everything would be a little easier than the easiest of those worth most.
-            let (short, long) = (share(&short), share(&long));
+            let (short, long) = (mean_expected(&short), mean_expected(&long));
             assert!(short <= target && long - short < 0.05, "{short} {long}");
         }
     }
