@@ -48,7 +48,7 @@ impl Memory {
     }
 
     /// The belief about an item as it is kept.
-    pub(super) fn kept_belief(&self, item: usize) -> &[u16] {
+    pub(super) fn kept_belief(&self, item: usize) -> &[u8] {
         &self.beliefs[item * CELLS..][..CELLS]
     }
 

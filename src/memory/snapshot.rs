@@ -12,7 +12,7 @@ use super::states::{Item, Kind, Memory};
 
 /// Version of the bytes and of the arithmetic behind them: raise it with any change to either, so that older bytes
 /// are replaced by a replay of the log.
-pub const VERSION: u32 = 6;
+pub const VERSION: u32 = 7;
 
 /// These bytes are not what a memory of this version wrote. The mend is always the same: replay the log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -104,7 +104,7 @@ impl Memory {
     pub fn item_bytes(&self, item: &str) -> Option<Vec<u8>> {
         let id = self.names.find(item)?;
         let state = &self.items[id];
-        let mut out = Vec::with_capacity(640);
+        let mut out = Vec::with_capacity(400);
         put_name(&mut out, item);
         put(&mut out, &state.kind.to_le_bytes());
         put(&mut out, &state.reviews.to_le_bytes());
@@ -184,7 +184,7 @@ impl PartialEq for Memory {
 }
 
 /// Beliefs end in zeros on both sides: of each ease, where the rest begins, how long it is, and the rest.
-fn put_cells(out: &mut Vec<u8>, cells: &[u16]) {
+fn put_cells(out: &mut Vec<u8>, cells: &[u8]) {
     for cells in cells.chunks_exact(HALVES) {
         let start = cells.iter().position(|&c| c > 0).unwrap_or(0);
         let end = cells
@@ -192,19 +192,16 @@ fn put_cells(out: &mut Vec<u8>, cells: &[u16]) {
             .rposition(|&c| c > 0)
             .map_or(start, |at| at + 1);
         out.extend([start as u8, (end - start) as u8]);
-        out.extend(cells[start..end].iter().flat_map(|c| c.to_le_bytes()));
+        out.extend_from_slice(&cells[start..end]);
     }
 }
 
-fn take_cells(reader: &mut Reader<'_>, cells: &mut [u16]) -> Result<(), Damaged> {
+fn take_cells(reader: &mut Reader<'_>, cells: &mut [u8]) -> Result<(), Damaged> {
     for cells in cells.chunks_exact_mut(HALVES) {
         let [start, length] = reader.take()?;
         let cells = cells.get_mut(usize::from(start)..).ok_or(Damaged)?;
         let cells = cells.get_mut(..usize::from(length)).ok_or(Damaged)?;
-        let bytes = reader.slice(2 * cells.len())?;
-        for (cell, &bytes) in cells.iter_mut().zip(bytes.as_chunks().0) {
-            *cell = u16::from_le_bytes(bytes);
-        }
+        cells.copy_from_slice(reader.slice(cells.len())?);
     }
     Ok(())
 }

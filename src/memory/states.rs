@@ -69,7 +69,7 @@ pub struct Memory {
     pub(super) concept_names: Names,
     pub(super) items: Vec<Item>,
     /// Beliefs of the items, one after the other.
-    pub(super) beliefs: Vec<u16>,
+    pub(super) beliefs: Vec<u8>,
     pub(super) kinds: Vec<Kind>,
     pub(super) concepts: Vec<Kin>,
     pub(super) all: Kin,

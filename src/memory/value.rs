@@ -7,7 +7,7 @@
 //! scarce the price is high and only what pays is reviewed; where everything can be seen it falls, and the plan
 //! becomes a rotation. A belief takes the mean of the values over its cells.
 
-use super::belief::Belief;
+use super::belief::{Belief, weight};
 use super::curve::{CELLS, HALVES, Recalls, STEP, log2};
 use super::filter::Filter;
 
@@ -207,7 +207,7 @@ impl Steps {
 impl Value {
     /// Gain of reviewing now over waiting, for an item last seen `days` ago.
     /// The belief as it is kept: this is asked about every item there is.
-    pub fn gain(&self, kept: &[u16], days: f64) -> f64 {
+    pub fn gain(&self, kept: &[u8], days: f64) -> f64 {
         let (low, part) = place(days);
         let part = part as f32;
         let (a, b) = (&self.gain[low], &self.gain[(low + 1).min(GAPS.len() - 1)]);
@@ -215,7 +215,7 @@ impl Value {
         let tables = a.chunks_exact(8).zip(b.chunks_exact(8));
         for (kept, (a, b)) in kept.chunks_exact(8).zip(tables) {
             for i in 0..8 {
-                let mass = f32::from(kept[i]);
+                let mass = weight(kept[i]);
                 gains[i] += mass * (a[i] + part * (b[i] - a[i]));
                 sums[i] += mass;
             }
