@@ -62,6 +62,26 @@ fn every_rule_has_a_bad_deck_that_breaks_it_and_a_message() {
 /// Rules that a bad deck breaks besides its own, since one slip has two faces.
 const ALSO: &[(&str, &str)] = &[("clave-row", "value")];
 
+/// A rule that is written but not in the list would never be checked, explained or tested. Those of reading put
+/// themselves in it.
+#[test]
+fn every_rule_that_is_written_is_in_the_list() {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("src/deck/rules");
+    let mut written = 0;
+    for entry in fs::read_dir(folder).unwrap() {
+        let text = fs::read_to_string(entry.unwrap().path()).unwrap();
+        let names = text
+            .lines()
+            .filter_map(|l| l.trim().strip_prefix("name: \""))
+            .filter_map(|l| l.strip_suffix("\","));
+        for name in names {
+            written += 1;
+            assert!(rules::named(name).is_some(), "{name}");
+        }
+    }
+    assert!(written >= 6, "{written}");
+}
+
 #[test]
 fn every_bad_deck_has_a_rule() {
     for entry in fs::read_dir(folder()).unwrap() {

@@ -189,6 +189,82 @@ fn how_often_is_not_answered_by_always_saying_the_same() {
     assert!(answers.values().all(|s| *s <= 0.5), "{answers:?}");
 }
 
+/// Share right of somebody who always takes the answer of this rank by length, 0 being the longest; answers of one
+/// length are taken by chance.
+fn right_by_length(asked: &[(usize, Card, Question)], rank: usize) -> f64 {
+    let right = asked.iter().map(|(_, _, q)| {
+        let long = |c: &whichside::question::Choice| c.label.chars().count();
+        let mut lengths: Vec<usize> = q.choices().iter().map(long).collect();
+        lengths.sort_unstable();
+        lengths.reverse();
+        let taken = lengths[rank.min(lengths.len() - 1)];
+        let among: Vec<_> = q.choices().iter().filter(|c| long(c) == taken).collect();
+        let hits = among.iter().filter(|c| q.right[0].contains(&c.key)).count();
+        hits as f64 / among.len() as f64
+    });
+    right.sum::<f64>() / asked.len() as f64
+}
+
+#[test]
+fn an_answer_in_words_is_not_told_by_its_length_or_its_place() {
+    let asked = ask("choice", 0..60);
+    assert!(asked.len() >= 1000, "{}", asked.len());
+    for answers in [3, 4] {
+        let keys = shares(&asked, |_, q| {
+            (q.choices().len() == answers).then(|| q.right[0][0].to_string())
+        });
+        let even = 1.0 / answers as f64;
+        assert!(keys.values().all(|s| (s - even).abs() < 0.05), "{keys:?}");
+    }
+    // By chance 31 % of them are right. With some forty cards two or three more or less may fall on a length.
+    // The rank from the longest on, the last one the shortest.
+    for rank in [0, 1, 3] {
+        let right = right_by_length(&asked, rank);
+        println!(
+            "length of rank {rank} from the longest: {:.1} %",
+            100.0 * right
+        );
+        assert!(right <= 0.40, "{rank}: {right}");
+    }
+    // Nor in a deck that has many of them.
+    for deck in ["styles/", "phrases/"] {
+        let of = asked.iter().filter(|(_, c, _)| c.id.starts_with(deck));
+        let of: Vec<_> = of.cloned().collect();
+        for rank in 0..3 {
+            let right = right_by_length(&of, rank);
+            println!("{deck} rank {rank}: {:.1} %", 100.0 * right);
+            assert!(right <= 0.55, "{deck} {rank}: {right}");
+        }
+    }
+}
+
+#[test]
+fn neither_hand_is_right_more_often_than_the_other() {
+    let asked = ask("hand", 0..12);
+    assert!(asked.len() >= 1000, "{}", asked.len());
+    let key = |q: &Question| (q.right.len() == 1).then(|| q.right[0][0]);
+    let one = shares(&asked, |_, q| key(q).map(String::from));
+    assert!(one.values().all(|s| (0.45..=0.55).contains(s)), "{one:?}");
+    // Nor is it about any one card.
+    let mut by_card: BTreeMap<&str, Vec<char>> = BTreeMap::new();
+    for (_, card, q) in &asked {
+        by_card.entry(&card.id).or_default().extend(key(q));
+    }
+    let always = |keys: &Vec<char>| keys.len() >= 8 && keys.iter().all(|k| *k == keys[0]);
+    let told: Vec<_> = by_card.iter().filter(|(_, keys)| always(keys)).collect();
+    assert!(told.is_empty(), "{told:?}");
+    // Of a row: hardly ever is the same key right all through, and never often the same row.
+    let rows = shares(&asked, |_, q| {
+        let row = || q.right.iter().map(|keys| keys[0]).collect::<String>();
+        (q.right.len() > 1).then(row)
+    });
+    assert!(rows.values().all(|s| *s <= 0.25), "{rows:?}");
+    let same = rows
+        .iter()
+        .filter(|(row, _)| row.chars().all(|k| row.starts_with(k)));
+    assert!(same.map(|(_, share)| share).sum::<f64>() < 0.1);
+}
+
 #[test]
 fn every_shipped_variation_says_where_when_and_how_often() {
     let decks = shipped();

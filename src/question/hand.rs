@@ -28,7 +28,7 @@ impl Kind for Hand {
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         let drums = card.score.drums.as_ref();
-        sense == Sense::Read && drums.is_some_and(|p| p.strokes().count() > 2)
+        sense == Sense::Read && drums.is_some_and(|p| p.strokes().count() > 2 && !is_one_handed(p))
     }
 
     fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
@@ -146,15 +146,18 @@ fn text(drums: &Pattern, mark: Mark, setup: &Setup) -> String {
 }
 
 /// The mark and the strokes that are asked. A single stroke is drawn by its hand first, so that neither hand is right
-/// more often than the other where the part has both.
+/// more often than the other; a part in which not both of them have strokes that are clearly theirs is asked as a row.
 fn asked(drums: &Pattern, places: &[Place], draw: &mut Draw) -> Option<(Mark, Vec<Place>)> {
+    let clear = |hand| places.iter().any(|p| p.clear && p.own == hand);
+    let even = rhythm::Hand::ALL.into_iter().all(clear);
     let rows: Vec<usize> = (0..drums.bars())
         .filter(|bar| {
             let strokes = of_bar(drums, places, *bar);
-            (2..=8).contains(&strokes.len()) && strokes.iter().any(|p| p.clear)
+            let told = |p: &Place| if even { p.clear } else { !p.either };
+            (2..=8).contains(&strokes.len()) && strokes.iter().any(told)
         })
         .collect();
-    if draw.chance(ROWS)
+    if (draw.chance(ROWS) || !even)
         && let Some(bar) = draw.pick(&rows)
     {
         return Some((Mark::Bar(bar), of_bar(drums, places, bar)));
@@ -170,6 +173,12 @@ fn asked(drums: &Pattern, places: &[Place], draw: &mut Draw) -> Option<(Mark, Ve
     // Where no stroke is clear, the one that is dearest to change.
     let place = place.or_else(|| places.iter().max_by(|a, b| a.dearer.total_cmp(&b.dearer)))?;
     Some((Mark::Pulse(place.pulse), vec![place.clone()]))
+}
+
+/// Are all hands written, and are they one and the same? Then there is nothing to ask.
+fn is_one_handed(drums: &Pattern) -> bool {
+    let hands = drums.hands();
+    drums.has_full_sticking() && hands.iter().all(|h| *h == hands[0])
 }
 
 fn of_bar(drums: &Pattern, places: &[Place], bar: usize) -> Vec<Place> {
