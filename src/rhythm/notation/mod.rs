@@ -1,6 +1,7 @@
 //! Text notation, both ways: patterns on one line, scores as a block of rows.
 
 mod block;
+mod build;
 mod line;
 mod row;
 mod write;
