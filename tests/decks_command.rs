@@ -163,3 +163,70 @@ fn every_rule_has_a_page_that_the_program_prints() {
         assert!(page.starts_with(rule) && page.len() > 100, "{page}");
     }
 }
+
+#[test]
+fn standard_input_is_checked_and_shown_like_a_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    run(folder, &["deck", "new", "corner.toml"], "");
+    let text = fs::read_to_string(folder.join("corner.toml")).unwrap();
+    let (said, _, code) = run(folder, &["check", "-"], &text);
+    assert_eq!((code, said.trim()), (0, "-: all is well"));
+    let (shown, _, code) = run(folder, &["deck", "show", "-"], &text);
+    assert_eq!((code, shown.contains("corner/plain")), (0, true));
+    let (said, _, code) = run(folder, &["check", "--json", "-"], &text.replace("O", "Q"));
+    assert_eq!(code, 1);
+    let found: Value = serde_json::from_str(&said).unwrap();
+    assert_eq!(found[0]["rule"], "stroke-letter");
+    let (_, error, code) = run(folder, &["deck", "watch", "-"], &text);
+    assert_eq!((code, error.contains("name a file")), (2, true));
+}
+
+#[test]
+fn what_is_no_deck_file_is_named_for_what_it_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    fs::create_dir(folder.join("band")).unwrap();
+    fs::write(folder.join("noise.toml"), b"title = \"\xff\"").unwrap();
+    fs::write(folder.join("empty.toml"), "").unwrap();
+    for command in [
+        &["check"][..],
+        &["deck", "show"],
+        &["deck", "cover"],
+        &["deck", "watch"],
+    ] {
+        let of = |file: &'static str| run(folder, &[command, &[file]].concat(), "");
+        let (_, error, code) = of("band");
+        assert_eq!(
+            (code, error.contains("band is a folder")),
+            (2, true),
+            "{error}"
+        );
+        let (_, error, code) = of("noise.toml");
+        assert_eq!(
+            (code, error.contains("byte 10 is not UTF-8")),
+            (2, true),
+            "{error}"
+        );
+    }
+    let (said, _, code) = run(folder, &["check", "empty.toml"], "");
+    assert_eq!(
+        (code, said.contains("`title` is missing")),
+        (1, true),
+        "{said}"
+    );
+    // A whole file of rows outside of a grid: the first mistakes are shown, the rest counted.
+    let cells = "X X X X X X X X | ".repeat(100);
+    let grid = format!("count | 1 & 2 & 3 & 4 & |\nconga | {cells}\n");
+    let bad = format!(
+        "title = \"T\"\nsource = \"s\"\n[[card]]\nid = \"a\"\ntitle = \"A\"\nstates = \"neither\"\n\
+         concepts = [\"tumbao\"]\ntempo = [90, 100]\ngrid = \"\"\"\n{grid}\"\"\"\n"
+    );
+    fs::write(folder.join("many.toml"), bad).unwrap();
+    let (said, _, _) = run(folder, &["check", "many.toml"], "");
+    assert_eq!(said.matches("mistake:").count(), 40);
+    assert!(
+        said.ends_with("And 760 more in this file. Mend these first.\n"),
+        "{said}"
+    );
+}

@@ -13,7 +13,7 @@ use std::path::PathBuf;
 /// where there are mistakes, with 2 where a file cannot be read.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// The deck files
+    /// The deck files; - is standard input
     #[arg(required_unless_present_any = ["explain", "rules"], value_name = "FILE", value_parser = PathBufValueParser::new())]
     files: Vec<PathBuf>,
     /// Write the findings as JSON
@@ -25,7 +25,7 @@ pub struct Args {
     /// List the rules
     #[arg(long)]
     rules: bool,
-    /// The drums that you have got
+    /// The drums that you have got (otherwise all three)
     #[arg(long, value_name = "DRUM", value_delimiter = ',', value_parser = drums())]
     drums: Vec<Drum>,
 }

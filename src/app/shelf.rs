@@ -1,10 +1,10 @@
 use super::Folder;
 use crate::deck::{self, Deck, School};
 use crate::question;
-use anyhow::{Context, bail};
+use anyhow::{Context, anyhow, bail};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::io;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -162,16 +162,35 @@ pub fn read_file(file: &Path) -> anyhow::Result<(Deck, Vec<deck::Diagnostic>)> {
     Ok(deck::read(&file.to_string_lossy(), &text))
 }
 
-/// Reads the text of a deck file.
+/// The name that stands for standard input in place of a deck file.
+pub const STDIN: &str = "-";
+
+/// Reads the text of a deck file; `-` is standard input.
 ///
 /// # Errors
 /// Where the file cannot be read, or is no text.
 pub fn read_text(file: &Path) -> anyhow::Result<String> {
-    let bytes = fs::read(file).with_context(|| format!("{} cannot be read", file.display()))?;
-    String::from_utf8(bytes).with_context(|| {
-        format!(
-            "{} is no text; a deck is a plain text file in UTF-8",
-            file.display()
+    let name = file.display();
+    let bytes = if file == Path::new(STDIN) {
+        let mut bytes = Vec::new();
+        io::stdin().read_to_end(&mut bytes).map(|_| bytes)
+    } else if file.is_dir() {
+        bail!("{name} is a folder; name the deck files in it, such as {name}/*.toml");
+    } else {
+        fs::read(file)
+    };
+    let bytes = bytes.map_err(|error| match error.kind() {
+        io::ErrorKind::NotFound => anyhow!("{name} cannot be read: there is no such file"),
+        io::ErrorKind::PermissionDenied => {
+            anyhow!("{name} cannot be read: you have no permission to read it")
+        }
+        _ => anyhow!("{name} cannot be read: {error}"),
+    })?;
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        anyhow!(
+            "{name} is no text: byte {} is not UTF-8; a deck is a plain text file, saved as UTF-8",
+            at + 1
         )
     })
 }

@@ -103,8 +103,12 @@ fn floor_char(text: &str, at: usize) -> usize {
     at
 }
 
+/// Most diagnostics that are drawn at once: who has more of them mends the first ones and looks again.
+const MOST: usize = 40;
+
 /// Draws diagnostics of one file for a reader: the line with a caret, what is wrong, how to mend it. `text` is the
-/// file as it was read. `colour` uses terminal colours beside the words.
+/// file as it was read. `colour` uses terminal colours beside the words. Where there are very many, the first ones
+/// are drawn and the others counted.
 pub fn render(diagnostics: &[Diagnostic], text: &str, colour: bool) -> String {
     let renderer = match colour {
         true => Renderer::styled(),
@@ -118,7 +122,7 @@ pub fn render(diagnostics: &[Diagnostic], text: &str, colour: bool) -> String {
         text
     };
     let mut drawn = Vec::new();
-    for d in diagnostics {
+    for d in diagnostics.iter().take(MOST) {
         let level = match d.severity {
             Severity::Mistake => Level::ERROR.with_name("mistake"),
             Severity::Warning => Level::WARNING,
@@ -133,6 +137,9 @@ pub fn render(diagnostics: &[Diagnostic], text: &str, colour: bool) -> String {
             .element(snippet)
             .element(Level::HELP.with_name("mend").message(d.mend.as_str()));
         drawn.push(renderer.render(&[group]) + "\n");
+    }
+    if let Some(more) = diagnostics.len().checked_sub(MOST).filter(|n| *n > 0) {
+        drawn.push(format!("And {more} more in this file. Mend these first.\n"));
     }
     drawn.join("\n")
 }

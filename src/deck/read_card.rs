@@ -382,7 +382,7 @@ fn check_side(card: &Card, keys: &Keys, notes: &mut Notes) {
                 side.name(),
                 side.other().name()
             ),
-            "turn the clave round, or mend the side",
+            "`clave` is the clave under this very bar, not that of a phrase: turn it round, or mend the side",
         ),
         (States::Direction, _) if bars < 2 => note(
             "one bar has no direction".into(),

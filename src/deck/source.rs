@@ -49,11 +49,11 @@ fn piece<'i>(text: &'i str, range: Range<usize>, notes: &mut Notes) -> Piece<'i>
     let part = &text[range.clone()];
     let (table, errors) = DeTable::parse_recoverable(part);
     let broken = !errors.is_empty();
+    let lines: Vec<usize> = part.match_indices('\n').map(|(at, _)| at).collect();
     let (mut last, mut quotes_said) = (None, false);
     for error in errors {
         let span = error.span().unwrap_or(0..0);
-        let before = &part.as_bytes()[..span.start.min(part.len())];
-        let line = before.iter().filter(|b| **b == b'\n').count();
+        let line = lines.partition_point(|end| *end < span.start);
         // One mistake often makes errors on its own line and on the lines after it; the first says it.
         let follows = last.is_some_and(|last| line <= last + 1);
         last = Some(line);

@@ -1,13 +1,12 @@
 use crate::app::{Exit, check, shelf};
 use crate::deck::{self, CardFacts, SHIPPED};
-use anyhow::Context;
 use std::io::Write;
 use std::path::PathBuf;
 
 /// Print the cards of a deck as grids, with side, sticking and the ways they can be asked
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// A deck file, or the id of a deck that comes with the program
+    /// A deck file, - for standard input, or the id of a deck that comes with the program
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// Only this card
@@ -25,7 +24,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         .find(|(file, text)| deck::read(file, text).0.id == name);
     let (name, text) = match shipped {
         Some((file, text)) if !args.file.exists() => (file.to_string(), text.to_string()),
-        _ => (name, shelf::read_text(&args.file).with_context(no_such)?),
+        _ if !args.file.exists() && name != shelf::STDIN => anyhow::bail!("{}", no_such(&name)),
+        _ => (name, shelf::read_text(&args.file)?),
     };
     let (deck, found) = deck::read(&name, &text);
     let wanted = |id: &str| match &args.card {
@@ -67,12 +67,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     Ok(exit)
 }
 
-fn no_such() -> String {
+fn no_such(name: &str) -> String {
     let ids = SHIPPED
         .iter()
         .map(|(file, text)| deck::read(file, text).0.id);
     let ids = ids.collect::<Vec<_>>().join(", ");
-    format!("neither a deck file nor one of the decks that come with the program ({ids})")
+    format!("there is neither a file nor a deck called `{name}`; the decks are: {ids}")
 }
 
 /// A deck as data.

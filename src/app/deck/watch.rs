@@ -30,6 +30,9 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let name = args.file.display().to_string();
+    if name == shelf::STDIN {
+        anyhow::bail!("standard input cannot be watched; name a file");
+    }
     let began = Instant::now();
     let mut sounding = match args.silent {
         true => None,

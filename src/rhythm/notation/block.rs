@@ -143,6 +143,18 @@ fn count_of(grid: Grid) -> String {
     (0..grid.pulses_per_bar()).map(|p| grid.count(p)).collect()
 }
 
+/// Cells of a bar that do not count as the grid does.
+fn miscounts(cells: &[Cell], grid: Grid) -> usize {
+    let (is, due) = (counted(cells), count_of(grid));
+    let pairs = is.chars().zip(due.chars());
+    pairs.filter(|(is, due)| is != due).count()
+}
+
+fn spaced(letters: &str) -> String {
+    let letters: Vec<String> = letters.chars().map(String::from).collect();
+    letters.join(" ")
+}
+
 /// The grid that the first count row counts. Where it counts none exactly, the number of pulses in a bar decides and
 /// the mistake is noted.
 fn grid_of(systems: &[Vec<Row>], text: &str, problems: &mut Vec<Problem>) -> Option<Grid> {
@@ -204,6 +216,15 @@ fn check_row(row: &Row, grid: Grid, problems: &mut Vec<Problem>) {
                     grid.name()
                 ),
                 mend: format!("{more} {mend}"),
+            });
+            continue;
+        }
+        if row.role == Role::Count && miscounts(cells, grid) > 1 {
+            problems.push(Problem {
+                fault: Fault::Count,
+                span: span.clone(),
+                message: format!("this does not count a bar of {}", grid.name()),
+                mend: format!("write `{}`", spaced(&count_of(grid))),
             });
             continue;
         }

@@ -117,7 +117,12 @@ fn nearest_row(name: &str) -> String {
     match near {
         Some((score, near)) if score > 0.75 => format!("did you mean `{near}`?"),
         _ => {
-            let names: Vec<_> = Role::all().into_iter().map(Role::name).collect();
+            let named = |role: Role| match role {
+                Role::Drum(Drum::Tumbadora) => format!("{} (the low drum)", role.name()),
+                Role::Drum(Drum::Quinto) => format!("{} (the high drum)", role.name()),
+                _ => role.name().to_string(),
+            };
+            let names: Vec<_> = Role::all().into_iter().map(named).collect();
             format!("rows are {}", names.join(", "))
         }
     }
