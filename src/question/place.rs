@@ -5,6 +5,7 @@ use super::scene::{self, Scene};
 use super::{Choice, Draw, Kind, Mark, Prompt, Question, Sense, Setup};
 use crate::clave::Direction;
 use crate::deck::Card;
+use crate::rhythm::Stroke;
 use crate::sound::Take;
 
 /// Where in a phrase does a variation come? Either: which of two bars of the phrase fits it. Or: it is laid into a
@@ -31,7 +32,7 @@ impl Kind for Place {
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         match sense {
             Sense::Read => phrase::has_place(card),
-            Sense::Hear => !laid_lengths(card, sense).is_empty(),
+            Sense::Hear => stands_out(card) && !laid_lengths(card, sense).is_empty(),
         }
     }
 
@@ -127,6 +128,18 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
         key,
         reveal,
     })
+}
+
+/// Is each of the card's bars another than the plain tumbao, so that by ear it can be found among it?
+fn stands_out(card: &Card) -> bool {
+    let per = card.grid.pulses_per_bar();
+    let strokes = |cells: &[Option<Stroke>]| -> Vec<_> {
+        let heard = |s: &Stroke| (s.drum, s.tone, s.weight);
+        cells.iter().map(|c| c.as_ref().map(heard)).collect()
+    };
+    let plain = scene::plain_tumbao(card.grid).map(|p| strokes(p.cells()));
+    let drums = card.score.drums.as_ref();
+    drums.is_some_and(|d| d.cells().chunks(per).all(|bar| Some(strokes(bar)) != plain))
 }
 
 /// Is the card in its place in a phrase of the plain tumbao?
@@ -225,7 +238,9 @@ fn heard_text(asked: &Phrase) -> String {
             "{bars} bars over the clave, tumbao but for one of them. How does that bar lie?"
         ),
         _ => {
-            format!("{bars} bars over the clave, tumbao but for two of them. How do those two lie?")
+            format!(
+                "{bars} bars over the clave, tumbao but for two in a row. How do those two lie?"
+            )
         }
     }
 }

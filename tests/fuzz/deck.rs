@@ -1,6 +1,6 @@
 //! Any bytes as a deck: reading, checking and drawing what is wrong end without a panic, and what is read holds together.
 //!
-//! `cargo +nightly fuzz run --fuzz-dir tests/fuzz deck tests/fuzz/corpus/deck decks -- -max_total_time=600`
+//! `cargo +nightly fuzz run --fuzz-dir tests/fuzz deck tests/fuzz/corpus/deck decks -- -max_total_time=600 -max_len=3000`
 
 #![no_main]
 #![allow(dead_code, unused_imports)]

@@ -18,6 +18,7 @@ mod callback;
 mod caution;
 mod command;
 mod loudness;
+mod place;
 mod player;
 mod render;
 mod separable;

@@ -44,7 +44,12 @@ fn verdict(told: &Told) -> String {
 }
 
 fn detail(told: &Told) -> String {
-    let (verdict, answer) = (&told.verdict, &told.question.reveal.answer);
+    // Answers in words are sentences of the deck's writer: quoted, they do not run into ours.
+    let said = |text: &str| match told.question.item.kind.as_str() {
+        "choice" => format!("“{text}”"),
+        _ => text.to_string(),
+    };
+    let (verdict, answer) = (&told.verdict, said(&told.question.reveal.answer));
     match (verdict.right, verdict.in_time) {
         (true, true) => format!("It is {answer}: {:.1} seconds.", told.seconds),
         (true, false) => format!(
@@ -52,6 +57,6 @@ fn detail(told: &Told) -> String {
             told.seconds,
             told.question.limit()
         ),
-        (false, _) => format!("It is {answer}; you said {}.", verdict.given),
+        (false, _) => format!("It is {answer}; you said {}.", said(&verdict.given)),
     }
 }
