@@ -52,11 +52,14 @@ impl Stop {
     pub(super) fn reason(self, clave: Clave) -> Reason {
         let side = clave.direction.side(0).name();
         let carried = match self.asked % 2 {
-            0 => "so every other bar from there on is the same",
-            _ => "so the bar after it, and every other bar from there on, is not",
+            0 => "the same",
+            _ => "the other one",
         };
         Reason {
-            text: format!("Bar 1 is the {side} and the sides take turns, {carried}."),
+            text: format!(
+                "Bar 1 is the {side} and the sides take turns: bar {} is {carried}.",
+                self.asked + 1
+            ),
             pulses: Vec::new(),
         }
     }

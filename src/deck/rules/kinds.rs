@@ -10,7 +10,7 @@ pub static NO_QUESTION: Rule = Rule {
     title: "nothing can be asked",
     page: "\
 `kinds` narrows a card down to some kinds of question; without it every kind that fits the card is asked. A kind needs
-something to ask about: the side needs a clave, strokes and hands need a drum row, hands also a hand row. A card that no
+something to ask about: the side needs a clave, strokes need a drum row, hands one that both hands play. A card that no
 kind can ask would never come up.",
     check: Some(check),
 };

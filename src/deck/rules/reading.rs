@@ -25,13 +25,15 @@ A deck is a TOML file. Text stands in quotes, a grid between two lines of three 
 Most often a quote is missing at an end. Cards before and after the mistake are read all the same."
 
 UNKNOWN_KEY "unknown-key" "unknown key" "\
-A word on the left of `=` that no deck or card has, most often a slip of the pen. At the top of a deck: id, title, about,
-needs, school, drums. In a card: id, title, about, clave, states, tempo, place, styles, concepts, kinds, source, grid,
-needs, school, thin, thin_from, often, and for a card of words ask, right, wrong, why."
+A word on the left of `=` that no deck or card has, most often a slip of the pen. At the top of a deck: id, title,
+about, needs, school, drums, and for all its cards source, styles, tempo. In a card: id, title, about, clave, states,
+tempo, place, styles, concepts, kinds, source, grid, needs, school, thin, thin_from, often, and for a card of words
+ask, right, wrong, why."
 
 MISSING_KEY "missing-key" "something is missing" "\
 A deck needs a title. A card needs id, title, concepts and source; a card with a grid also states and tempo, and clave
-where it states a side or a direction; a card of words needs ask, right, wrong and why. A card needs a grid or words."
+where it states a side or a direction; a card of words needs ask, right, wrong and why. A card needs a grid or words.
+What stands at the top as source or tempo holds for every card that has none of its own."
 
 VALUE "value" "a value of the wrong sort" "\
 The key is known, but what stands to its right is not what it takes. The message says what it takes. Some examples:
