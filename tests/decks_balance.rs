@@ -26,6 +26,8 @@ struct Asked {
     bars: f64,
     /// The marked bar, from 0.
     bar: f64,
+    /// By eye or by ear, and whether a bar is asked for or the direction.
+    form: (Sense, bool),
     /// Strokes in the first bar.
     before: f64,
     /// Strokes of the clave in the marked bar, where the clave is what is asked about.
@@ -69,6 +71,7 @@ fn surface(question: &Question, order: usize, bpm: f64) -> Option<Asked> {
         bpm,
         bars: score.bars() as f64,
         bar: marked as f64,
+        form: (question.item.sense, question.prompt.mark == Mark::Whole),
         before: bar(score, 0).0 as f64,
         clave: score.line(Instrument::Clave).map(|line| {
             let per = score.grid.pulses_per_bar();
@@ -105,7 +108,7 @@ fn ask(seeds: std::ops::Range<u64>) -> Vec<Asked> {
 
 #[test]
 fn two_and_three_are_asked_equally_often() {
-    let asked = ask(0..6);
+    let asked = ask(0..SEEDS);
     assert!(asked.len() >= 1000, "{}", asked.len());
     let two = asked.iter().filter(|a| !a.three).count() as f64 / asked.len() as f64;
     println!(
@@ -114,6 +117,19 @@ fn two_and_three_are_asked_equally_often() {
         100.0 * two
     );
     assert!((0.45..=0.55).contains(&two), "{two}");
+    // By eye and by ear, of a bar and of a phrase.
+    for sense in Sense::ALL {
+        for whole in [false, true] {
+            let of = asked.iter().filter(|a| a.form == (sense, whole));
+            let (two, all) = of.fold((0, 0), |n, a| (n.0 + usize::from(!a.three), n.1 + 1));
+            let share = two as f64 / all as f64;
+            println!(
+                "{sense:?}, direction {whole}: {:.1} % two of {all}",
+                100.0 * share
+            );
+            assert!((0.42..=0.58).contains(&share), "{sense:?} {whole}: {share}");
+        }
+    }
 }
 
 /// Share right of the best threshold on `train`, tried on `test`.
@@ -147,7 +163,7 @@ fn by_value(train: &[Asked], test: &[Asked], of: impl Fn(&Asked) -> String) -> f
 
 /// Seeds to learn from and seeds to try what was learned on, several times.
 const HALVES: [(u64, u64); 3] = [(0, 100), (1000, 2000), (31_000, 77_000)];
-const SEEDS: u64 = 12;
+const SEEDS: u64 = 20;
 
 /// What shows, by name, as something that can be told apart.
 fn cues(a: &Asked) -> [(&'static str, String); 8] {

@@ -98,8 +98,12 @@ fn place_cues(order: usize, q: &Question, holds: bool) -> Shown {
 
 #[test]
 fn no_cue_on_the_surface_gives_the_place_away() {
-    let halves = ["laid", "bar"].map(|form| {
-        [0..24, 100..124].map(|seeds| -> Vec<Shown> {
+    let seeds = [[0..24, 100..124], [1000..1024, 2000..2024]];
+    let pairs = seeds
+        .iter()
+        .flat_map(|s| ["laid", "bar"].map(|form| (form, s.clone())));
+    let halves = pairs.map(|(form, seeds)| {
+        seeds.map(|seeds| -> Vec<Shown> {
             ask("place", seeds)
                 .iter()
                 .filter(|(_, c, q)| c.states != States::Neither && is_laid(q) == (form == "laid"))

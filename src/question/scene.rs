@@ -86,9 +86,9 @@ pub(super) fn as_written(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     begun(card, &written, draw)
 }
 
-/// Like [`begun`], but with chance `p` a single bar of the drums comes before or after a bar of the plain tumbao,
-/// as it does when it is played. The tumbao of one bar states no side.
-pub(super) fn among_tumbao(card: &Card, setup: &Setup, p: f64, draw: &mut Draw) -> Scene {
+/// Like [`begun`], but with chance `p` a single bar of the drums comes before or after a plain bar, as it does when
+/// it is played. A plain bar states no side.
+pub(super) fn among_plain(card: &Card, setup: &Setup, p: f64, draw: &mut Draw) -> Scene {
     let scene = begun(card, setup, draw);
     if setup.as_written {
         return scene;
@@ -97,7 +97,7 @@ pub(super) fn among_tumbao(card: &Card, setup: &Setup, p: f64, draw: &mut Draw) 
         return scene;
     };
     let single = drums.bars() == 1 && scene.score.lines.is_empty();
-    let Some(plain) = plain_tumbao(card.grid).filter(|_| single && draw.chance(p)) else {
+    let Some(plain) = plain_bar(card.grid).filter(|_| single && draw.chance(p)) else {
         return scene;
     };
     let at = draw.below(2);
@@ -117,6 +117,15 @@ pub(super) fn among_tumbao(card: &Card, setup: &Setup, p: f64, draw: &mut Draw) 
     }
 }
 
+/// A bar of the drum that states no side, on the grids where there is one: the plain tumbao, in 6/8 the rocking hand with a
+/// slap and an open tone (common practice, no source).
+fn plain_bar(grid: Grid) -> Option<Pattern> {
+    match grid {
+        Grid::SixEight => with_hands(grid, 1, "HTSHTO", "LLRLLR"),
+        _ => plain_tumbao(grid),
+    }
+}
+
 /// The plain one-drum tumbao with its hands (encyclopedia articles *Conga* and *Tumbao*), on the grids where it is
 /// played: in sixteenths a bar of it takes half the pulses, the strokes on every other one.
 pub fn plain_tumbao(grid: Grid) -> Option<Pattern> {
@@ -125,8 +134,13 @@ pub fn plain_tumbao(grid: Grid) -> Option<Pattern> {
         Grid::Sixteenths => 2,
         Grid::Triplets | Grid::SixEight => return None,
     };
-    let strokes = "HTSTHTOO".chars().filter_map(Tone::from_letter);
-    let hands = "LLRLLLRR".chars().map(Hand::from_letter);
+    with_hands(grid, step, "HTSTHTOO", "LLRLLLRR")
+}
+
+/// One bar on the conga: a stroke and its hand on every `step`th pulse.
+fn with_hands(grid: Grid, step: usize, strokes: &str, hands: &str) -> Option<Pattern> {
+    let strokes = strokes.chars().filter_map(Tone::from_letter);
+    let hands = hands.chars().map(Hand::from_letter);
     let mut cells = vec![None; grid.pulses_per_bar()];
     for (i, (tone, hand)) in strokes.zip(hands).enumerate() {
         cells[i * step] = Some(Stroke {
@@ -200,8 +214,8 @@ pub(super) fn carrying(part: &Score, pulses: usize) -> Vec<bool> {
 }
 
 /// The picture that comes with the answer: everything shown, the clave as a line, no count-in. `take` is what was
-/// asked, with its hands. A single bar that belongs to a side is followed by a bar of the plain tumbao, so that it
-/// does not sound over the other side.
+/// asked, with its hands. A single bar that belongs to a side is followed by a plain bar, so that it does not sound
+/// over the other side.
 pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) -> Reveal {
     let mut take = Take {
         count_in: false,
@@ -209,7 +223,7 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
     };
     let mut part = scene.score.clone();
     if let (States::Bar(_), Some(drums), Some(plain)) =
-        (card.states, &take.score.drums, plain_tumbao(card.grid))
+        (card.states, &take.score.drums, plain_bar(card.grid))
         && drums.bars() == 1
         && let Ok(both) = Pattern::new(card.grid, [drums.cells(), plain.cells()].concat())
     {

@@ -8,7 +8,7 @@ use crate::rhythm::Instrument;
 use crate::sound::Take;
 
 /// Chance that a part of several bars is asked for its direction and not for the side of one of its bars.
-const WHOLE: f64 = 0.7;
+const WHOLE: f64 = 0.75;
 
 /// Which side of the clave does a bar belong to, or in which direction does a phrase go?
 ///
@@ -50,7 +50,7 @@ impl Kind for Side {
             Sense::Read => (1, 0.85),
             Sense::Hear => (3, 1.0),
         };
-        let scene = scene::among_tumbao(card, setup, among, &mut draw);
+        let scene = scene::among_plain(card, setup, among, &mut draw);
         let (scene, stop) = match setup.as_written {
             true => (scene, None),
             false => stop::maybe(scene, &mut draw),
@@ -58,13 +58,17 @@ impl Kind for Side {
         let bars = scene.score.bars();
         // A card that is met is on the screen, whatever sense it will be asked in.
         let shown_as = if setup.as_written { Sense::Read } else { sense };
-        let whole = stop.is_none() && bars > 1 && (setup.as_written || draw.chance(WHOLE));
+        let whole = match setup.as_written {
+            true => bars > 1,
+            // A phrase that does not go round begins always on the same side.
+            false => stop.is_none() && bars > 1 && scene::loops(card) && draw.chance(WHOLE),
+        };
         let (mark, form, key) = if whole {
             (Mark::Whole, directions(), direction_key(card, &scene))
         } else {
             let bar = match stop {
                 Some(stop) => stop.asked,
-                None => scene.own.start + draw.below(scene.own.len()),
+                None => a_bar(&scene, &mut draw),
             };
             let side = scene::side_of(card, &scene, bar);
             (Mark::Bar(bar), sides(), side.map_or('n', side_key))
@@ -122,6 +126,13 @@ impl Kind for Side {
             concepts: super::kind::concepts(card, concepts),
         })
     }
+}
+
+/// One of the card's bars: each side is drawn equally often where there are bars on both.
+fn a_bar(scene: &Scene, draw: &mut Draw) -> usize {
+    let turned = draw.below(2);
+    let alike: Vec<usize> = scene.own.clone().filter(|b| b % 2 == turned).collect();
+    draw.pick(&alike).unwrap_or(scene.own.start)
 }
 
 fn text(sense: Sense, mark: Mark, bars: usize) -> String {
