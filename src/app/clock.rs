@@ -71,7 +71,7 @@ impl Clock {
 pub fn parse(text: &str) -> Result<DateTime<Utc>, String> {
     DateTime::parse_from_rfc3339(text)
         .map(|time| time.to_utc())
-        .map_err(|error| format!("{error}; a time looks like 2026-11-25T18:30:00Z"))
+        .map_err(|_| "a date and time with its zone is needed, such as 2026-11-25T18:30:00Z".into())
 }
 
 #[cfg(test)]

@@ -247,6 +247,12 @@ fn whole(ceiling: f64) -> f64 {
     (ceiling + 1e-6).floor()
 }
 
+/// Share of its time that the tightest movement takes, below which no movement is named: there is none to look out
+/// for.
+const EASY: f64 = 0.5;
+/// Tempo above which a ceiling is not told, since nobody plays there, beats a minute: our choice.
+const PLAYED: f64 = 400.0;
+
 /// The tightest movement, the ceiling and what to do above it.
 fn speed(
     case: &Case,
@@ -291,12 +297,24 @@ fn speed(
             });
         }
     } else {
-        let text = format!(
-            "Tightest: {}. Works to about {:.0} {unit} notes a minute.",
-            movement(case, roles, from, to, bpm),
-            whole(sticking.works_to)
-        );
-        reasons.push(Reason { text, pulses });
+        let ceiling = match sticking.works_to {
+            top if top > PLAYED => String::new(),
+            top => format!(" Works to about {:.0} {unit} notes a minute.", whole(top)),
+        };
+        let (text, pulses) = match load < EASY {
+            true => (
+                format!("At {bpm:.0} every stroke has more than twice the time that it needs."),
+                Vec::new(),
+            ),
+            false => {
+                let movement = movement(case, roles, from, to, bpm);
+                (format!("Tightest: {movement}."), pulses)
+            }
+        };
+        reasons.push(Reason {
+            text: text + &ceiling,
+            pulses,
+        });
     }
     if let Some(leave) = &sticking.leave_out {
         let stroke = case.pattern.at(leave.pulse);

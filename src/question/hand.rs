@@ -119,7 +119,7 @@ fn answer(asked: &[Place], mark: Mark) -> String {
     let hands: Vec<String> = asked
         .iter()
         .map(|p| match mark {
-            Mark::Bar(_) if p.either => format!("{} or {}", p.own.name(), p.own.other().name()),
+            Mark::Bar(_) if p.either => "either".to_string(),
             _ => p.own.name().to_string(),
         })
         .collect();

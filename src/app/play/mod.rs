@@ -31,7 +31,7 @@ const CYCLES: u32 = 4;
 pub struct Args {
     /// A deck file, or the name of a deck
     deck: PathBuf,
-    /// The card's id
+    /// The card's id (whichside deck show DECK lists them)
     card: String,
     /// Beats a minute (otherwise the middle of the card's own tempo)
     #[arg(long, value_name = "N", value_parser = bpm)]

@@ -80,12 +80,18 @@ impl Pen<'_> {
     /// The upper edge: bar numbers, and the one moving mark of the screen over the pulse that is heard.
     fn rail(&self, y: u16, buffer: &mut Buffer) {
         self.edge(buffer, y, ["╭", "┬", "╮"]);
+        let playhead = self.sheet.playhead.filter(|p| self.pulses().contains(p));
+        let playhead = playhead.map(|pulse| self.letter(pulse));
         for (nth, bar) in self.bars.clone().enumerate() {
             let name = format!(" bar {} ", bar + 1);
-            self.write(buffer, self.bar_line(nth) + 1, y, &name, Role::Quiet);
+            let from = self.bar_line(nth) + 1;
+            // A name that the mark stands on could not be read; it is back when the mark has gone by.
+            if playhead.is_none_or(|x| !(from..from + name.len() as u16).contains(&x)) {
+                self.write(buffer, from, y, &name, Role::Quiet);
+            }
         }
-        if let Some(pulse) = self.sheet.playhead.filter(|p| self.pulses().contains(p)) {
-            self.write(buffer, self.letter(pulse), y, "▼", Role::Playhead);
+        if let Some(x) = playhead {
+            self.write(buffer, x, y, "▼", Role::Playhead);
         }
     }
 

@@ -7,9 +7,9 @@ use crate::session::Told;
 pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     let question = &told.question;
     let sound = outside.volume.is_some() && has_music(question);
-    let mut detail = detail(told);
+    let mut head = vec![Paragraph::led(verdict(told), Role::Plain, detail(told))];
     if told.again_today {
-        detail += " It comes again today.";
+        head.push(Paragraph::new(Role::Quiet, "It comes again today."));
     }
     let mut body = reasons(question);
     if told.turned {
@@ -20,7 +20,7 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     }
     Page {
         place: format!("{}: {}", by(question.item.sense), told.title),
-        head: vec![Paragraph::led(verdict(told), Role::Plain, detail)],
+        head,
         chart: has_music(question).then(|| revealed(question, outside)),
         body,
         keys: Keys {
