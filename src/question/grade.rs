@@ -71,8 +71,12 @@ impl Question {
         Some(&choice.label)
     }
 
-    /// Keys in words: labels with commas between them; a key that is no choice stands as itself.
+    /// Keys as they are told: the label of the one key, or the letters of a row as players write them, `H T S T`. A
+    /// key that is no choice stands as itself.
     pub fn words(&self, keys: &str) -> String {
+        if matches!(&self.form, Form::Row { length, .. } if *length > 1) {
+            return letters(keys.chars().map(|key| key.to_uppercase()));
+        }
         let words = keys
             .chars()
             .map(|k| self.label(k).map_or_else(|| k.to_string(), str::to_string));
@@ -106,4 +110,10 @@ pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
 pub(super) fn guess_chance(right: &[Vec<char>], choices: usize) -> f64 {
     let each = |r: &Vec<char>| r.len() as f64 / choices.max(1) as f64;
     right.iter().map(each).product()
+}
+/// The letters of a row with spaces between them.
+pub(super) fn letters(row: impl Iterator<Item = impl ToString>) -> String {
+    row.map(|letter| letter.to_string())
+        .collect::<Vec<_>>()
+        .join(" ")
 }

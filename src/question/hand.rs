@@ -1,4 +1,4 @@
-use super::grade::guess_chance;
+use super::grade::{guess_chance, letters};
 use super::hand_fit::{self, Place};
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, scene, words};
 use crate::deck::Card;
@@ -116,14 +116,13 @@ fn keys(place: &Place, mark: Mark) -> Vec<char> {
 }
 
 fn answer(asked: &[Place], mark: Mark) -> String {
-    let hands: Vec<String> = asked
-        .iter()
-        .map(|p| match mark {
-            Mark::Bar(_) if p.either => "either".to_string(),
-            _ => p.own.name().to_string(),
-        })
-        .collect();
-    hands.join(", ")
+    match (mark, asked) {
+        (Mark::Bar(_), [_, _, ..]) => letters(asked.iter().map(|p| match p.either {
+            true => format!("{}/{}", p.own.letter(), p.own.other().letter()),
+            false => p.own.letter().to_string(),
+        })),
+        _ => asked.first().map_or("", |p| p.own.name()).to_string(),
+    }
 }
 
 fn text(drums: &Pattern, mark: Mark, setup: &Setup) -> String {

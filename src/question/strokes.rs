@@ -1,4 +1,4 @@
-use super::grade::guess_chance;
+use super::grade::{guess_chance, letters};
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, words};
@@ -58,7 +58,10 @@ impl Kind for Strokes {
                 length: wanted.len(),
             },
         };
-        let names: Vec<&str> = wanted.iter().map(|s| s.tone.name()).collect();
+        let answer = match wanted.as_slice() {
+            [one] => one.tone.name().to_string(),
+            row => letters(row.iter().map(|s| s.tone.letter())),
+        };
         let mut score = scene.score.clone();
         if sense == Sense::Hear && !setup.as_written {
             // Heel and tip drown where much is going on.
@@ -73,7 +76,7 @@ impl Kind for Strokes {
             count_in: sense == Sense::Hear,
             ..Take::new(score, setup.bpm, draw.seed())
         };
-        let mut reveal = scene::reveal(card, &scene, &take, names.join(", "));
+        let mut reveal = scene::reveal(card, &scene, &take, answer);
         reveal.reasons = reasons(&drums, &pulses, sense);
         let mut concepts = self.concepts(card, sense);
         concepts.extend(wanted.iter().map(|s| s.tone.name().to_string()));

@@ -3,6 +3,9 @@ use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Told;
 
+/// Seconds that would be told as 0.0: the answer came before its bar had been heard to the end.
+const AT_ONCE: f64 = 0.05;
+
 /// The answer with its reasons.
 pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     let question = &told.question;
@@ -51,6 +54,7 @@ fn detail(told: &Told) -> String {
     };
     let (verdict, answer) = (&told.verdict, said(&told.question.reveal.answer));
     match (verdict.right, verdict.in_time) {
+        (true, true) if told.seconds < AT_ONCE => format!("It is {answer}: at once."),
         (true, true) => format!("It is {answer}: {:.1} seconds.", told.seconds),
         (true, false) => format!(
             "It is {answer}: {:.1} seconds, in time is {:.1}.",
