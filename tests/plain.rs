@@ -6,7 +6,10 @@ use std::path::Path;
 /// Runs a drill with `answers` typed in, one a line, and gives back what was written.
 fn drill(data: &Path, extra: &[&str], answers: &str) -> String {
     let mut command = Command::new(env!("CARGO_BIN_EXE_whichside"));
-    command.args(["drill", "--plain", "--silent", "--seed", "7"]);
+    command.args(["drill", "--plain", "--silent"]);
+    if !extra.contains(&"--seed") {
+        command.args(["--seed", "7"]);
+    }
     command.arg("--data").arg(data).args(extra);
     let deck = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
     command.args(["--deck", deck]);
@@ -79,6 +82,27 @@ fn the_same_seed_data_and_answers_give_the_same_questions() {
     });
     assert!(one.len() > 6, "{one:?}");
     assert_eq!(one, two);
+    // They hang on each of the three: another seed, other answers, other data ask something else.
+    let folder = tempfile::tempdir().unwrap();
+    drill(
+        folder.path(),
+        &[EVENING, &["--seed", "8"]].concat(),
+        &answers(16),
+    );
+    drill(
+        folder.path(),
+        &[NEXT_EVENING, &["--seed", "8"]].concat(),
+        &answers(16),
+    );
+    assert_ne!(one, asked(folder.path()));
+    let folder = tempfile::tempdir().unwrap();
+    drill(folder.path(), EVENING, &answers(16).replace('2', "3"));
+    drill(folder.path(), NEXT_EVENING, &answers(16).replace('2', "3"));
+    assert_ne!(one, asked(folder.path()));
+    let folder = tempfile::tempdir().unwrap();
+    drill(folder.path(), NEXT_EVENING, &answers(16));
+    let later = asked(folder.path());
+    assert!(!one.ends_with(&later), "{later:?}");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 use super::{Outside, page};
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::{Card, Deck, States};
-use crate::question::{ItemKey, Sense};
+use crate::question::{Form, ItemKey, Sense};
 use crate::rhythm::{Grid, Hand, Score, notation};
 use crate::screens::theme::{Depth, Theme};
 use crate::screens::{draw, lines};
@@ -304,6 +304,20 @@ fn a_question_about_how_often() {
     let mut session = about_a_variation("often", Sense::Read, 1);
     insta::assert_snapshot!(drawn(&session, USUAL));
     answered(&mut session, "c", 4.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
+#[test]
+fn a_row_is_told_in_the_letters_that_players_write() {
+    let mut rows = (1..).map(|seed| about_a_variation("strokes", Sense::Read, seed));
+    let row = |session: &Session| match session.stage() {
+        Stage::Asking(asking) => matches!(asking.question.form, Form::Row { .. }),
+        _ => false,
+    };
+    let mut session = rows.find(row).unwrap();
+    answered(&mut session, "oooo", 2.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    answered(&mut session, "oooo", 4.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
 }
 

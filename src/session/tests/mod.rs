@@ -1,4 +1,6 @@
+mod hearing;
 mod laws;
+mod saving;
 mod whole;
 
 use super::*;
@@ -260,61 +262,6 @@ fn an_item_is_asked_three_times_a_session_at_most() {
 }
 
 #[test]
-fn the_clock_of_a_heard_question_starts_when_the_loop_went_round_once() {
-    let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
-    let question = room.asking().question.clone();
-    let bpm = question.prompt.take.bpm;
-    // Two bars of four quarters are counted in, two bars are the loop: 16 quarters.
-    assert!((room.asking().clock - NOON - 16.0 * 60.0 / bpm).abs() < 1e-6);
-    room.now += 0.3;
-    room.tell(Event::Sounding);
-    assert!((room.asking().clock - NOON - 0.3 - 16.0 * 60.0 / bpm).abs() < 1e-6);
-    room.now += 1.0;
-    room.tell(Event::Key(question.right[0][0]));
-    assert_eq!(
-        room.told().seconds,
-        0.0,
-        "before the clock counts as nothing"
-    );
-    assert!(room.told().verdict.in_time);
-    assert!(room.effects.contains(&Effect::Hush));
-}
-
-#[test]
-fn hearing_again_and_slower_are_counted_and_keep_the_clock() {
-    let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
-    let clock = room.asking().clock;
-    room.now += 8.0;
-    room.tell(Event::HearAgain);
-    room.tell(Event::Sounding);
-    room.tell(Event::Slower);
-    let asking = room.asking();
-    assert_eq!(
-        (asking.replays, asking.slowed, asking.clock),
-        (2, true, clock)
-    );
-    let playing = asking.playing.clone().unwrap();
-    assert!(playing.take.bpm < asking.question.prompt.take.bpm);
-    room.answer(true, 2.0);
-    let review = room.saved.values().next().unwrap();
-    assert!(review.slowed && review.replays == 2 && review.seconds == 2.0);
-    let row = review.row("s", 60, "0");
-    assert_eq!((row.replays, row.seconds, row.in_time), (2, 2.0, true));
-    assert_eq!(row.outcome().item, "yard/shell:side:hear");
-}
-
-#[test]
-fn a_read_question_does_not_play_before_the_answer_but_after_it() {
-    let mut room = Room::new(start(true, true), vec![step("shell:side:read")]);
-    room.tell(Event::HearAgain);
-    let plays = |r: &Room| r.effects.iter().any(|e| matches!(e, Effect::Play { .. }));
-    assert!(!plays(&room) && room.asking().replays == 0);
-    room.answer(true, 1.0);
-    room.tell(Event::HearAgain);
-    assert!(plays(&room) && room.told().playing.is_some());
-}
-
-#[test]
 fn a_row_can_be_erased_until_it_is_full() {
     let row = (0..100)
         .map(|seed| {
@@ -339,86 +286,6 @@ fn a_row_can_be_erased_until_it_is_full() {
     assert_eq!(room.asking().typed, "");
     room.answer(true, 2.0);
     assert!(room.told().verdict.right);
-}
-
-#[test]
-fn a_failed_save_is_kept_shown_and_tried_again() {
-    let steps = vec![step("shell:side:read"), step("bass:side:read")];
-    let mut room = Room::new(start(true, true), steps);
-    room.saves = false;
-    room.answer(true, 1.0);
-    assert!(matches!(
-        room.session.notice(),
-        Some(Notice::NotSaved(1, _))
-    ));
-    room.tell(Event::Next);
-    assert!(
-        matches!(room.session.stage(), Stage::Asking(_)),
-        "the drill goes on"
-    );
-    room.answer(true, 1.0);
-    room.saves = true;
-    room.tell(Event::Next);
-    assert_eq!(room.saved.len(), 2);
-    assert_eq!(room.session.unsaved(), 0);
-    assert_eq!(room.session.notice(), None);
-}
-
-#[test]
-fn leaving_with_unsaved_answers_is_warned_about_once() {
-    let mut room = Room::new(start(true, true), vec![step("shell:side:read")]);
-    room.saves = false;
-    room.answer(true, 1.0);
-    room.tell(Event::Quit);
-    assert_eq!(room.done().unsaved, 1);
-    room.tell(Event::Quit);
-    assert_eq!(room.session.notice(), Some(&Notice::LeavesUnsaved(1)));
-    assert!(!room.session.finished());
-    room.tell(Event::Quit);
-    assert!(room.session.finished());
-    assert_eq!(room.effects.last(), Some(&Effect::Finish));
-}
-
-#[test]
-fn the_next_question_waits_until_the_review_is_on_disk() {
-    let mut session = Session::new(start(true, true));
-    session.update(Event::Begin, NOON);
-    let steps = vec![step("shell:side:read"), step("bass:side:read")];
-    session.update(Event::Planned(steps), NOON);
-    let effects = session.update(Event::Key('2'), NOON + 1.0);
-    let Some(Effect::Record { ticket, .. }) = effects.last() else {
-        panic!("an answer is recorded")
-    };
-    session.update(Event::Next, NOON + 3.0);
-    assert!(matches!(session.stage(), Stage::Told(_)));
-    session.update(Event::Saved(*ticket), NOON + 3.1);
-    assert!(matches!(session.stage(), Stage::Asking(_)));
-}
-
-#[test]
-fn without_sound_heard_items_are_asked_by_eye_with_one_notice() {
-    let steps = vec![step("shell:side:hear"), step("bass:side:hear")];
-    let mut room = Room::new(start(true, true), steps);
-    assert_eq!(room.asking().question.item.sense, Sense::Hear);
-    room.tell(Event::Silent("no card".into()));
-    assert_eq!(room.asking().question.item.sense, Sense::Read);
-    assert_eq!(room.asking().question.item.card, "yard/shell");
-    assert!(matches!(room.session.notice(), Some(Notice::NoSound(_))));
-    room.answer(true, 1.0);
-    room.tell(Event::Next);
-    assert_eq!(room.session.notice(), None);
-    assert_eq!(room.asking().question.item.sense, Sense::Read);
-    room.tell(Event::Silent("still none".into()));
-    assert_eq!(room.session.notice(), None, "one notice");
-    room.tell(Event::SoundBack);
-    assert!(room.session.sound());
-    assert_eq!(
-        room.saved
-            .values()
-            .filter(|r| r.item().sense == Sense::Hear)
-            .count(),
-        0
-    );
 }
 
 #[test]
