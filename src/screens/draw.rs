@@ -190,8 +190,11 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
     }
     let keys = top + notice.len() as u16;
     canvas.rule(keys);
+    // While a row is typed, Enter does nothing and the last key can be taken back.
+    let erase = page.typed.is_some().then_some("erase");
     let slots = [
         ("Enter", page.keys.enter, 0),
+        ("Bksp", erase, 0),
         ("Space", page.keys.space, 16),
         ("-", page.keys.minus, 36),
         ("↑↓", page.keys.arrows.as_deref(), 48),
