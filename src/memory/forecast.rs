@@ -1,13 +1,15 @@
 //! Forecasts for a log from anywhere: rows of comma-separated values in, a line of JSON for each out.
 
+mod rows;
+
 use std::collections::HashMap;
 use std::io::{Read, Write};
 
 use csv::StringRecord;
 use serde::Serialize;
 
-use super::outcome::Outcome;
 use super::states::Memory;
+use rows::{Lines, Row, columns};
 
 /// Columns that must be there, in any order.
 pub const COLUMNS: [&str; 8] = [
@@ -34,7 +36,7 @@ pub enum ForecastError {
     Rows(Vec<BadRow>),
     /// The file broke off or is no table.
     #[error("the log could not be read: {0}")]
-    Read(csv::Error),
+    Read(std::io::Error),
     /// What takes the forecasts broke off.
     #[error("the forecasts could not be written: {0}")]
     Write(#[from] std::io::Error),
@@ -81,39 +83,41 @@ struct Line<'a> {
 /// # Errors
 /// [`ForecastError::Header`] where a column is missing. A row that cannot be used is left out, the others are
 /// forecast, and [`ForecastError::Rows`] names every such line at the end.
-pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, ForecastError> {
+pub fn forecast(mut reader: impl Read, mut writer: impl Write) -> Result<u64, ForecastError> {
+    let mut text = Vec::new();
+    reader.read_to_end(&mut text).map_err(ForecastError::Read)?;
+    let mut lines = Lines::new(&text);
     let mut rows = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
         .flexible(true)
-        .from_reader(reader);
-    let columns = columns(rows.headers().map_err(ForecastError::Read)?)?;
+        .from_reader(&text[..]);
+    let header = rows.headers().map_err(|_| not_text())?;
+    let width = header.len();
+    let columns = columns(header)?;
     let mut learners: HashMap<String, (Memory, f64)> = HashMap::new();
     let (mut bad, mut count) = (Vec::new(), 0);
     let mut record = StringRecord::new();
     loop {
-        let line = rows.position().line();
-        match rows.read_record(&mut record) {
-            Ok(false) => break,
-            Ok(true) => {}
-            Err(error) if error.is_io_error() => return Err(ForecastError::Read(error)),
-            Err(_) => {
-                let problem = "this is not text in UTF-8: save the file as UTF-8".into();
-                bad.push(BadRow {
-                    line: line.max(2),
-                    problem,
-                });
-                continue;
-            }
+        let start = rows.position().byte();
+        let read = rows.read_record(&mut record);
+        if matches!(read, Ok(false)) {
+            break;
         }
-        let line = record.position().map_or(line, csv::Position::line);
+        let line = lines.at(start);
+        let mut refuse = |problem| bad.push(BadRow { line, problem });
+        if read.is_err() {
+            refuse(NOT_TEXT.into());
+            continue;
+        }
         let row = Row {
             record: &record,
             columns: &columns,
+            width,
         };
         let outcome = match row.outcome() {
             Ok(outcome) => outcome,
             Err(problem) => {
-                bad.push(BadRow { line, problem });
+                refuse(problem);
                 continue;
             }
         };
@@ -125,11 +129,10 @@ pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, Foreca
             continue;
         };
         if outcome.at < *last {
-            let problem = format!(
+            refuse(format!(
                 "at {} is before the row above of the same learner ({last}): sort the rows by time",
                 outcome.at
-            );
-            bad.push(BadRow { line, problem });
+            ));
             continue;
         }
         *last = outcome.at;
@@ -153,230 +156,11 @@ pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, Foreca
     }
 }
 
-/// Where each of [`COLUMNS`] is.
-fn columns(header: &StringRecord) -> Result<HashMap<&'static str, usize>, ForecastError> {
-    let found: HashMap<_, _> = COLUMNS
-        .iter()
-        .filter_map(|&c| header.iter().position(|h| h == c).map(|at| (c, at)))
-        .collect();
-    let missing: Vec<_> = COLUMNS
-        .iter()
-        .filter(|c| !found.contains_key(*c))
-        .copied()
-        .collect();
-    if missing.is_empty() {
-        return Ok(found);
-    }
-    Err(ForecastError::Header(format!(
-        "the header lacks {}: the first line must be {}",
-        missing.join(", "),
-        COLUMNS.join(",")
-    )))
-}
+const NOT_TEXT: &str = "this is not text in UTF-8: save the file as UTF-8";
 
-struct Row<'a> {
-    record: &'a StringRecord,
-    columns: &'a HashMap<&'static str, usize>,
-}
-
-impl<'a> Row<'a> {
-    fn text(&self, column: &str) -> &'a str {
-        self.columns
-            .get(column)
-            .and_then(|&at| self.record.get(at))
-            .unwrap_or("")
-    }
-
-    fn named(&self, column: &str) -> Result<String, String> {
-        match self.text(column) {
-            "" => Err(format!("{column} is empty: give it a name")),
-            name => Ok(name.into()),
-        }
-    }
-
-    fn number(&self, column: &str, hint: &str) -> Result<f64, String> {
-        let text = self.text(column);
-        text.parse::<f64>()
-            .ok()
-            .filter(|v| v.is_finite())
-            .ok_or_else(|| format!("{column} is `{text}`: write {hint}"))
-    }
-
-    fn share(&self, column: &str, hint: &str) -> Result<f64, String> {
-        let v = self.number(column, hint)?;
-        if (0.0..=1.0).contains(&v) {
-            Ok(v)
-        } else {
-            Err(format!("{column} is {v}: write {hint}"))
-        }
-    }
-
-    fn outcome(&self) -> Result<Outcome, String> {
-        if self.record.len() <= self.columns.values().copied().max().unwrap_or(0) {
-            return Err(format!(
-                "the row has {} values, fewer than the header: fill in all of {}",
-                self.record.len(),
-                COLUMNS.join(",")
-            ));
-        }
-        self.named("learner")?;
-        let seconds = match self.text("seconds") {
-            "" => 0.0,
-            _ => self.number("seconds", "the seconds that the answer took, or nothing")?,
-        };
-        if seconds < 0.0 {
-            return Err(format!(
-                "seconds is {seconds}: write the seconds that the answer took, or nothing"
-            ));
-        }
-        let concepts = self
-            .text("concepts")
-            .split(';')
-            .map(str::trim)
-            .filter(|c| !c.is_empty());
-        Ok(Outcome {
-            item: self.named("item")?,
-            concepts: concepts.map(Into::into).collect(),
-            kind: self.named("kind")?,
-            at: self.number("at", "seconds since 1970 UTC")?,
-            correct: self.share("correct", "1 for right, 0 for wrong")?,
-            guess: self.share("guess", "the chance of a right guess, 0 to 1")?,
-            seconds,
-            limit: 0.0,
-            replays: 0,
-            slowed: false,
-        })
-    }
+fn not_text() -> ForecastError {
+    ForecastError::Header(NOT_TEXT.into())
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn run(text: &str) -> (Vec<serde_json::Value>, Result<u64, ForecastError>) {
-        let mut out = Vec::new();
-        let result = forecast(text.as_bytes(), &mut out);
-        let text = String::from_utf8(out).unwrap();
-        (
-            text.lines()
-                .map(|l| serde_json::from_str(l).unwrap())
-                .collect(),
-            result,
-        )
-    }
-
-    const HEADER: &str = "learner,item,concepts,kind,at,correct,guess,seconds\n";
-
-    #[test]
-    fn a_line_comes_for_each_row_with_probabilities() {
-        let text = format!(
-            "{HEADER}a,x,one;two,side,0,1,0.5,2\na,x,one;two,side,86400,0,0.5,\nb,x,,side,5,1,0.5,2\n"
-        );
-        let (lines, result) = run(&text);
-        assert_eq!(result.unwrap(), 3);
-        assert_eq!(lines.len(), 3);
-        for line in &lines {
-            let (expected, recall) = (
-                line["expected"].as_f64().unwrap(),
-                line["recall"].as_f64().unwrap(),
-            );
-            assert!((0.0..=1.0).contains(&expected) && (0.0..=1.0).contains(&recall));
-            assert!(expected >= 0.5 * (1.0 - recall) - 1e-9);
-        }
-        // Learners are independent: the first row of each has the same forecast.
-        assert_eq!(lines[0]["expected"], lines[2]["expected"]);
-    }
-
-    #[test]
-    fn no_row_is_known_ahead() {
-        let rows = [
-            "a,x,c,side,0,1,0.5,2\n",
-            "a,y,c,side,9,1,0.5,2\n",
-            "a,x,c,side,90000,1,0.2,3\n",
-        ];
-        let (all, _) = run(&format!("{HEADER}{}", rows.concat()));
-        for n in 1..=rows.len() {
-            let flipped = rows[n - 1].replace(",1,0.", ",0,0.");
-            let (part, _) = run(&format!("{HEADER}{}{flipped}", rows[..n - 1].concat()));
-            assert_eq!(part[..], all[..n]);
-        }
-    }
-
-    #[test]
-    fn columns_may_come_in_any_order() {
-        let (a, _) = run(&format!("{HEADER}a,x,c,side,0,1,0.5,2\n"));
-        let (b, _) = run(
-            "at,learner,note,item,kind,concepts,guess,correct,seconds\n0,a,hm,x,side,c,0.5,1,2\n",
-        );
-        assert_eq!(a, b);
-    }
-
-    #[test]
-    fn bad_rows_are_named_with_line_and_mend_and_the_others_kept() {
-        let cases = [
-            (
-                "a,x,c,side,soon,1,0.5,2",
-                "at is `soon`: write seconds since 1970 UTC",
-            ),
-            (
-                "a,x,c,side,50,yes,0.5,2",
-                "correct is `yes`: write 1 for right, 0 for wrong",
-            ),
-            (
-                "a,x,c,side,50,2,0.5,2",
-                "correct is 2: write 1 for right, 0 for wrong",
-            ),
-            (
-                "a,x,c,side,50,1,-1,2",
-                "guess is -1: write the chance of a right guess, 0 to 1",
-            ),
-            ("a,,c,side,50,1,0.5,2", "item is empty: give it a name"),
-            (
-                "a,x,c,side,50,1,0.5,-2",
-                "seconds is -2: write the seconds that the answer took, or nothing",
-            ),
-            ("a,x,c,side", "the row has 4 values, fewer than the header"),
-            ("a,x,c,side,NaN,1,0.5,2", "at is `NaN`"),
-            (
-                "a,x,c,side,3,1,0.5,2",
-                "at 3 is before the row above of the same learner (9): sort the rows by time",
-            ),
-        ];
-        for (row, problem) in cases {
-            let (lines, result) = run(&format!(
-                "{HEADER}a,x,c,side,9,1,0.5,2\n{row}\na,x,c,side,99,1,0.5,2\n"
-            ));
-            assert_eq!(lines.len(), 2, "{row}");
-            let Err(ForecastError::Rows(bad)) = result else {
-                panic!("{row}")
-            };
-            assert_eq!(bad[0].line, 3);
-            assert!(bad[0].problem.starts_with(problem), "{}", bad[0].problem);
-        }
-    }
-
-    #[test]
-    fn a_missing_column_or_header_is_said() {
-        for text in [
-            "",
-            "a,x,c,side,9,1,0.5,2\n",
-            "learner,item,kind,at,correct,guess,seconds\n",
-        ] {
-            let (lines, result) = run(text);
-            assert!(lines.is_empty());
-            assert!(matches!(result, Err(ForecastError::Header(m)) if m.contains("concepts")));
-        }
-    }
-
-    #[test]
-    fn bytes_that_are_no_text_are_refused_without_a_panic() {
-        let mut out = Vec::new();
-        let mut text = HEADER.as_bytes().to_vec();
-        text.extend(b"a,x,\xff\xfe,side,9,1,0.5,2\na,x,c,side,9,1,0.5,2\n");
-        let Err(ForecastError::Rows(bad)) = forecast(&text[..], &mut out) else {
-            panic!()
-        };
-        assert_eq!((bad.len(), bad[0].line), (1, 2));
-        assert_eq!(out.iter().filter(|b| **b == b'\n').count(), 1);
-    }
-}
+mod tests;
