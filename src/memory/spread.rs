@@ -35,11 +35,13 @@ impl Memory {
         let at = self.names.find(item)?;
         let belief = self.belief(at);
         let moment = self.moment(at, &belief, now);
-        let features = moment.features();
+        let mut features = moment.features();
         let kind = self.items[at].kind as usize;
         let odds = self.residual.odds(&self.kinds[kind].shift, &features);
-        let (chance, slope) = (self.filter).recall(&belief, &self.filter.after(moment.days, odds));
-        let (chance, slope) = (f64::from(chance), f64::from(slope));
+        let when = self.filter.after(moment.days, self.residual.shape(), odds);
+        let recall = self.filter.recall(&belief, &when);
+        recall.complete(&mut features);
+        let (chance, slope) = (f64::from(recall.chance), f64::from(recall.slope));
         Some(Sight {
             chance,
             // The slope is E[r (1 - r)], so that E[r^2] is the mean less the slope.

@@ -7,6 +7,7 @@ use super::names::Names;
 use super::outcome::{Forecast, Outcome};
 use super::pace::{Habit, Pace};
 use super::residual::{Residual, Shift};
+use std::sync::{Arc, LazyLock};
 
 /// What is kept of an item beside its belief.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,7 +64,7 @@ const INERTIA_FIRST_KIND: f64 = 2.0;
 /// All that is remembered about one player: a fold over the outcomes.
 #[derive(Clone, Debug)]
 pub struct Memory {
-    pub(super) filter: Filter,
+    pub(super) filter: Arc<Filter>,
     pub(super) names: Names,
     pub(super) kind_names: Names,
     pub(super) concept_names: Names,
@@ -89,13 +90,20 @@ impl Default for Memory {
 impl Memory {
     /// Nothing seen yet, the default constants.
     pub fn new() -> Self {
-        Self::with_constants(DEFAULT)
+        /// The tables that follow from the constants, shared by all players.
+        static SHIPPED: LazyLock<Arc<Filter>> = LazyLock::new(|| Arc::new(Filter::new(DEFAULT)));
+        Self::with_filter(SHIPPED.clone())
     }
 
     /// Nothing seen yet, other constants: for experiments.
     pub fn with_constants(constants: Constants) -> Self {
+        Self::with_filter(Arc::new(Filter::new(constants)))
+    }
+
+    fn with_filter(filter: Arc<Filter>) -> Self {
         Self {
-            filter: Filter::new(constants),
+            residual: Residual::new(&filter.constants),
+            filter,
             names: Names::default(),
             kind_names: Names::default(),
             concept_names: Names::default(),
@@ -105,7 +113,6 @@ impl Memory {
             concepts: Vec::new(),
             all: Kin::default(),
             first: First::default(),
-            residual: Residual::new(&constants),
             habit: Habit::default(),
             outcomes: 0,
             latest: f64::NEG_INFINITY,
@@ -120,28 +127,31 @@ impl Memory {
         let (item, mut belief) = self.item(outcome, kind);
         let new = self.items[item].reviews == 0;
         let moment = (!new).then(|| self.moment(item, &belief, at));
-        let features = moment.map(|moment| moment.features());
+        let mut features = moment.map(|moment| moment.features());
         let when = match (&moment, &features) {
             (Some(moment), Some(features)) => {
                 let odds = self.residual.odds(&self.kinds[kind].shift, features);
-                self.filter.after(moment.days, odds)
+                self.filter.after(moment.days, self.residual.shape(), odds)
             }
             _ => When::First(self.first_odds(Some(kind))),
         };
-        let (recall, slope) = self.filter.recall(&belief, &when);
+        let sight = self.filter.recall(&belief, &when);
+        let recall = sight.chance;
         let forecast = Forecast {
             expected: f64::from(self.filter.expected(recall, guess)),
             recall: f64::from(recall),
         };
 
+        let slip = self.filter.constants.slip;
         let evidence = Evidence {
             correct: finite(outcome.correct).clamp(0.0, 1.0) as f32,
-            guess,
+            // Where a guess is as sure as knowing, neither answer says anything; it is never surer.
+            guess: guess.min(1.0 - slip),
             latency: self.latency(kind, outcome),
             odds: self.odds(outcome),
         };
         let prior_moments = new.then(|| ease_moments(&belief));
-        let recalled = self.filter.update(&mut belief, &when, &evidence);
+        let recalled = self.filter.update(&mut belief, &when, recall, &evidence);
         if new {
             let (error, predicted) = (f64::from(recalled) - f64::from(recall), f64::from(recall));
             self.first.observe(error, predicted, INERTIA_FIRST);
@@ -149,9 +159,9 @@ impl Memory {
                 .first
                 .observe(error, predicted, INERTIA_FIRST_KIND);
         }
-        if let Some(features) = &features {
-            let slope =
-                f64::from(slope) * (1.0 - f64::from(self.filter.constants.slip) - f64::from(guess));
+        if let Some(features) = &mut features {
+            sight.complete(features);
+            let slope = f64::from(sight.slope) * f64::from(1.0 - slip - evidence.guess);
             let error = f64::from(evidence.correct) - forecast.expected;
             self.residual.observe(
                 &mut self.kinds[kind].shift,
