@@ -157,8 +157,15 @@ fn intervals_now(from: u64) -> bool {
         good &= fine;
         let laws = |families: [Family; 3], each: &[(usize, usize); 3]| {
             let laws = families.iter().zip(each);
-            let laws =
-                laws.map(|(family, count)| format!("{} {:.1}", family.name(), share(*count)));
+            // Standard error of a share, as if intervals of one player were independent.
+            let error = |(held, all): (usize, usize)| {
+                let share = held as f64 / all as f64;
+                100.0 * (share * (1.0 - share) / all as f64).sqrt()
+            };
+            let laws = laws.map(|(family, count)| {
+                let (share, error) = (share(*count), error(*count));
+                format!("{} {share:.1} ± {error:.1}", family.name())
+            });
             laws.collect::<Vec<_>>().join(", ")
         };
         println!(

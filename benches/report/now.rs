@@ -18,6 +18,12 @@ const NEW: usize = 5;
 
 /// Intervals that hold the true mean chance of recall of their concept's items, and intervals, after `count` reviews.
 pub fn covered(family: Family, count: usize, seed: u64) -> (usize, usize) {
+    let (learner, log, last) = played(family, count, seed);
+    judged(&learner, log, &last)
+}
+
+/// A learner after `count` reviews, the reviews, and when each item was asked last.
+fn played(family: Family, count: usize, seed: u64) -> (Learner, Log, Vec<f64>) {
     let mut rng = ChaCha8Rng::seed_from_u64(seed ^ 0x006e_6f77);
     let mut learner = Learner::new(family, 120, true, seed);
     // Items come back after growing gaps, in turn, or at random: a player may drill in any way.
@@ -92,13 +98,13 @@ pub fn covered(family: Family, count: usize, seed: u64) -> (usize, usize) {
             at += answer.seconds + 4.0;
         }
     }
-    judged(&learner, &log, &last)
+    (learner, log, last)
 }
 
-fn judged(learner: &Learner, log: &Log, last: &[f64]) -> (usize, usize) {
+fn judged(learner: &Learner, mut log: Log, last: &[f64]) -> (usize, usize) {
     let mut memory = Memory::new();
-    for fact in &log.facts {
-        memory.observe(&fact.outcome(&log.words));
+    for fact in &mut log.facts {
+        fact.forecast = Some(memory.observe(&fact.outcome(&log.words)).recall);
     }
     let now = log.facts.last().map_or(0.0, |f| f.at as f64 / 1000.0) + DAY;
     let items: Vec<Candidate> = (0..log.words.items.len())
