@@ -5,7 +5,7 @@ use crate::memory::{self, Candidate, Day, Planned, Settings, Why};
 use crate::question::{self, Item, ItemKey, Sense, Setup};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
-use std::collections::{BTreeSet, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 /// Cards that are named when it is said what comes tomorrow.
@@ -91,7 +91,7 @@ impl Agenda {
         }
     }
 
-    /// Plans `minutes` from `now` (seconds since 1970 UTC), without what was `asked` already.
+    /// Plans `minutes` from `now` (seconds since 1970 UTC), after what was `asked` already in this session, in that order.
     ///
     /// # Errors
     /// Of the store, where earlier answers are looked up.
@@ -103,13 +103,15 @@ impl Agenda {
         now: f64,
         seed: u64,
     ) -> Result<Vec<Step>, StoreError> {
-        let asked: HashSet<&ItemKey> = asked.iter().collect();
-        let asked = (0..self.items.len()).filter(|i| asked.contains(&self.items[*i].key));
+        let places = self.items.iter().map(|item| &item.key).zip(0..);
+        let places: HashMap<&ItemKey, usize> = places.collect();
+        let asked = asked.iter().filter_map(|item| places.get(item).copied());
+        let asked: Vec<usize> = asked.collect();
         let (_, today) = record.met()?;
-        let plan = memory::plan_without(
+        let plan = memory::plan_after(
             record.memory(),
             &self.candidates,
-            &asked.collect(),
+            &asked,
             &self.settings(minutes),
             now,
             today,

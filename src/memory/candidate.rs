@@ -52,7 +52,8 @@ pub struct Settings {
     /// How hard it may be: the share of answers about items met before, lucky guesses included, that is to be right
     /// at least, 0 to 1. A plan that would fall below gives up some of its worth for easier items, as far as there are any.
     pub target: f64,
-    /// Cards met for the first time a day, at most.
+    /// Cards met for the first time a day, as a rule: see [`super::plan()`] for when there are more or fewer.
+    /// `usize::MAX` for any number.
     pub new_cards_a_day: usize,
     /// Seconds that the answer is looked at after each question.
     pub reveal_seconds: f64,
@@ -65,7 +66,7 @@ impl Default for Settings {
         Self {
             minutes: 5.0,
             target: 0.6,
-            new_cards_a_day: 5,
+            new_cards_a_day: 3,
             reveal_seconds: 4.0,
             meet_seconds: 12.0,
         }

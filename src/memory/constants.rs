@@ -84,6 +84,14 @@ pub const IN_TURN: f64 = 4.0;
 /// thirty the easiest first keeps most in memory when time is scarce).
 pub const WINDOW: usize = 30;
 
+/// What has gone unasked for more than so many days comes first in a plan, one item a plan, whatever it is worth (chosen:
+/// nothing is given up for good, at the cost of one question an evening).
+pub const LONGEST: f64 = 12.0;
+
+/// New cards come in full number while the mean chance of recall a day later, of everything met, is at least the second
+/// of these, not at all below the first, and in proportion between (chosen: below that more is lost than is learned).
+pub const HELD: (f64, f64) = (0.35, 0.5);
+
 /// An item whose chance of recall is below this is said to be fading (chosen).
 pub const FADING: f64 = 0.7;
 

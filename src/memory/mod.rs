@@ -4,6 +4,7 @@
 //! belief over how long the item lasts (its half-life) and how easily it is learned; [`plan()`] spends the minutes at
 //! hand on what the beliefs say is worth most. Nothing here reads a clock or a file.
 
+mod again;
 mod belief;
 mod bytes;
 mod calibration;
@@ -34,7 +35,7 @@ pub use candidate::{Candidate, Need, Planned, Settings, Why};
 pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome, share_of_error};
 pub use outlook::{Day, outlook};
-pub use plan::{plan, plan_without};
+pub use plan::{plan, plan_after};
 pub use snapshot::{Damaged, VERSION};
 pub use spread::Sight;
 pub use states::Memory;

@@ -2,8 +2,9 @@
 
 use std::collections::{HashMap, HashSet};
 
+use super::again;
 use super::candidate::{Candidate, Need, Planned, Settings, Why};
-use super::constants::FADING;
+use super::constants::{FADING, HELD};
 use super::order::{in_deck_order, interleave};
 use super::states::Memory;
 use super::worth::{Appraisal, Rough, Worth};
@@ -15,6 +16,11 @@ const SIBLINGS: usize = 2;
 /// cards come after those that they need, and those of one plan in the order of the decks. Neighbours are of different
 /// cards, and of different kinds, where that is possible. Never plans more seconds than there are.
 ///
+/// New cards slow down when it goes badly. What counts is how much of everything met will be recalled a day from now.
+/// Where that is half or more, new cards come in the number of the settings; below it they are fewer; and at about a
+/// third there are none until what was met is held better. On the first evenings, which could not be filled otherwise,
+/// twice as many may come.
+///
 /// `now` is in seconds UTC, `new_today` the number of cards already met for the first time today. The same arguments
 /// give the same plan.
 pub fn plan(
@@ -25,15 +31,16 @@ pub fn plan(
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
-    let asked = HashSet::new();
-    plan_without(memory, candidates, &asked, settings, now, new_today, seed)
+    plan_after(memory, candidates, &[], settings, now, new_today, seed)
 }
 
-/// The same without the candidates (by index) that were `asked` already in this session. Their cards still count as met.
-pub fn plan_without(
+/// The same after some questions of the same session: `asked` are their candidates (by index) in the order in which they
+/// were asked, one as often as it was. Nothing of it comes again while there is anything else; then the weakest of it
+/// does, some questions apart, until it was asked often enough for one day.
+pub fn plan_after(
     memory: &Memory,
     candidates: &[Candidate],
-    asked: &HashSet<usize>,
+    asked: &[usize],
     settings: &Settings,
     now: f64,
     new_today: usize,
@@ -55,7 +62,7 @@ pub fn plan_without(
 struct Ask<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],
-    asked: &'a HashSet<usize>,
+    asked: &'a [usize],
     settings: &'a Settings,
     now: f64,
     new_today: usize,
@@ -72,22 +79,44 @@ impl Ask<'_> {
         let appraisal = Appraisal::new(self.memory, candidates, settings, self.now);
         let met = met(candidates, &appraisal);
         let mut rough = appraisal.rough();
-        if !self.asked.is_empty() {
-            rough.retain(|r| !self.asked.contains(&r.candidate));
+        let asked: HashSet<usize> = self.asked.iter().copied().collect();
+        if !asked.is_empty() {
+            rough.retain(|r| !asked.contains(&r.candidate));
         }
         // Far more than can fit.
         let shortest = rough.iter().map(|r| r.seconds);
         let shortest = shortest.fold(f64::INFINITY, f64::min).max(0.5);
         let most = ((settings.minutes * 60.0 / shortest) as usize * 8 + 64).max(1);
         let locks = Locks::new(candidates, &met);
-        let worths: Vec<Worth> = shorten(&locks, rough, most, settings)
-            .iter()
-            .map(|rough| appraisal.worth(rough))
-            .collect();
-        let choice = Choice::new(settings, &locks, self.new_today, &worths);
+        let overdue = appraisal.overdue(|candidate| !asked.contains(&candidate));
+        let list = shorten(&locks, rough, most, settings);
+        let mut list: Vec<usize> = list.iter().map(|rough| rough.candidate).collect();
+        list.extend(overdue.filter(|overdue| !list.contains(overdue)));
+        let worths: Vec<Worth> = list.into_iter().map(|c| appraisal.worth(c)).collect();
+        let may_meet = new_cards(settings, &appraisal).saturating_sub(self.new_today);
+        let choice = Choice::new(settings, &locks, &worths, may_meet, overdue);
         let chosen = comfortable(settings.target, |comfort, new| choice.take(comfort, new));
+        if chosen.is_empty() {
+            return again::round(&appraisal, candidates, self.asked, settings.minutes * 60.0);
+        }
         interleave(candidates, &met, chosen, self.seed)
     }
+}
+
+/// How many new cards today. The limit of the settings, or twice as many on the first evenings, which could not be
+/// filled otherwise. Fewer where the mean chance of recall tomorrow, of all that was met, is below the upper of [`HELD`],
+/// and none where it is below the lower.
+fn new_cards(settings: &Settings, appraisal: &Appraisal) -> usize {
+    let limit = settings.new_cards_a_day;
+    if limit == usize::MAX {
+        return limit;
+    }
+    let most = match appraisal.fills(limit, again::TIMES) {
+        true => limit,
+        false => limit.saturating_mul(2),
+    };
+    let held = (appraisal.tomorrow() - HELD.0) / (HELD.1 - HELD.0);
+    (most as f64 * held.clamp(0.0, 1.0)).round() as usize
 }
 
 /// Cards of which something was asked before.
@@ -226,8 +255,11 @@ fn comfortable(target: f64, choose: impl Fn(f64, usize) -> Vec<Planned>) -> Vec<
 struct Choice<'a> {
     candidates: &'a [Candidate],
     settings: &'a Settings,
-    new_today: usize,
     worths: &'a [Worth],
+    /// Cards that may be met for the first time.
+    may_meet: usize,
+    /// A candidate that comes whatever it is worth.
+    overdue: Option<usize>,
     /// The best of the worths.
     scale: f64,
     /// Candidates whose card was never met.
@@ -240,16 +272,18 @@ impl<'a> Choice<'a> {
     fn new(
         settings: &'a Settings,
         locks: &Locks<'a>,
-        new_today: usize,
         worths: &'a [Worth],
+        may_meet: usize,
+        overdue: Option<usize>,
     ) -> Self {
         let new = || worths.iter().filter(|w| w.new).map(|w| w.candidate);
         let waits = new().map(|candidate| (candidate, locks.short(candidate)));
         Self {
             candidates: locks.candidates,
             settings,
-            new_today,
             worths,
+            may_meet,
+            overdue,
             scale: worths
                 .iter()
                 .map(Worth::order)
@@ -288,6 +322,12 @@ impl<'a> Choice<'a> {
                 .then(a.candidate.cmp(&b.candidate))
         });
         in_deck_order(candidates, &mut sorted, key);
+        if let Some(first) = sorted
+            .iter()
+            .position(|w| Some(w.candidate) == self.overdue)
+        {
+            sorted[..=first].rotate_right(1);
+        }
         let mut left = settings.minutes * 60.0;
         let mut chosen: Vec<Planned> = Vec::new();
         let mut taken = HashSet::new();
@@ -301,7 +341,7 @@ impl<'a> Choice<'a> {
                 let (siblings, new_siblings) = of_card.get(card).copied().unwrap_or_default();
                 if taken.contains(&worth.candidate)
                     || worth.new && chosen.iter().filter(|p| p.why == Why::New).count() >= most_new
-                    || first && self.new_today + newly.len() >= settings.new_cards_a_day
+                    || first && newly.len() >= self.may_meet
                     || first && self.waits(worth.candidate, &newly)
                     || polite
                         && (!worth.rested || siblings >= SIBLINGS || worth.new && new_siblings > 0)

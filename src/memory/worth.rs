@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::candidate::{Candidate, Settings};
-use super::constants::{AFTER, CROWDED, END, IN_TURN, PATIENCE, REST};
+use super::constants::{AFTER, CROWDED, END, IN_TURN, LONGEST, PATIENCE, REST};
 use super::many::each_of;
 use super::pace::Pace;
 use super::states::Memory;
@@ -117,22 +117,58 @@ impl<'a> Appraisal<'a> {
     }
 
     /// One of them in full.
-    pub fn worth(&self, rough: &Rough) -> Worth {
-        let Some(id) = self.view.ids[rough.candidate] else {
-            return self.new_item(rough.candidate, &mut Fresh::default());
-        };
-        let (gain, rested) = self.again(rough.candidate, id);
+    pub fn worth(&self, candidate: usize) -> Worth {
+        let known = self.known(candidate);
+        known.unwrap_or_else(|| self.new_item(candidate, &mut Fresh::default()))
+    }
+
+    /// The same of a candidate that was asked before.
+    pub fn known(&self, candidate: usize) -> Option<Worth> {
+        let id = self.view.ids[candidate]?;
+        let (gain, rested) = self.again(candidate, id);
         let memory = self.view.memory;
         let (recall, expected) = memory.chance_of(id, &memory.belief(id), self.view.now);
-        Worth {
-            candidate: rough.candidate,
+        Some(Worth {
+            candidate,
             new: false,
             rested,
             gain,
-            seconds: self.view.seconds[rough.candidate],
+            seconds: self.view.seconds[candidate],
             recall,
             expected,
+        })
+    }
+
+    /// Mean chance of recall a day from now of everything that was met; 1 where nothing was. Of very many some tell for
+    /// all.
+    pub fn tomorrow(&self) -> f64 {
+        let met: Vec<usize> = self.view.ids.iter().copied().flatten().collect();
+        let some = met.iter().step_by(met.len().div_ceil(SAMPLE).max(1));
+        let (memory, tomorrow) = (self.view.memory, self.view.now + DAY);
+        let chance = |&id: &usize| memory.chance_of(id, &memory.belief(id), tomorrow).0;
+        let n = some.len();
+        if n == 0 {
+            return 1.0;
         }
+        some.map(chance).sum::<f64>() / n as f64
+    }
+
+    /// Would the minutes be filled by all that was met and so many new items, each asked so many times?
+    pub fn fills(&self, new: usize, times: usize) -> bool {
+        let all = self.view.seconds.len().max(1);
+        let turns = self.view.days(true) + self.turn * new as f64 / all as f64;
+        turns * times as f64 >= 1.0
+    }
+
+    /// Of the candidates that were asked before and `may` come, the one that has gone unasked longest, where that is
+    /// longer than [`LONGEST`].
+    pub fn overdue(&self, may: impl Fn(usize) -> bool) -> Option<usize> {
+        let met = self.view.ids.iter().enumerate();
+        let met = met.filter_map(|(i, id)| Some((i, self.view.memory.items[(*id)?].last)));
+        let (oldest, last) = met
+            .filter(|(i, _)| may(*i))
+            .min_by(|(_, a), (_, b)| a.total_cmp(b))?;
+        (self.view.now - last > LONGEST * DAY).then_some(oldest)
     }
 
     /// Gain for each second and rest of a candidate that was asked before.

@@ -163,7 +163,7 @@ mod tests {
                     concepts: c.concepts.clone(),
                     kind: c.kind.clone(),
                     at: now + nth as f64 * 8.0,
-                    correct: f64::from(u8::from(rng.random_bool(0.66))),
+                    correct: f64::from(u8::from(rng.random_bool(0.85))),
                     guess: 0.5,
                     seconds: 3.0,
                     limit: 4.0,

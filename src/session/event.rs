@@ -46,7 +46,8 @@ pub enum Event {
 pub enum Effect {
     /// Keep the player's profile.
     Keep(Profile),
-    /// Plan this many minutes and send [`Event::Planned`]. `asked` was asked already in this session.
+    /// Plan this many minutes and send [`Event::Planned`]. `asked` was asked already in this session, in this order, an
+    /// item as often as it was.
     Plan {
         /// Who plays.
         profile: Profile,

@@ -32,12 +32,9 @@ impl Queue {
         self.plan.len() + self.back.len()
     }
 
-    /// Items asked so far, once each.
+    /// Items asked so far, in that order, each as often as it was.
     pub fn asked(&self) -> Vec<ItemKey> {
-        let mut asked = self.asked.clone();
-        asked.sort();
-        asked.dedup();
-        asked
+        self.asked.clone()
     }
 
     /// Was this item asked, or is it still to come?

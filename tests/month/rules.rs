@@ -2,10 +2,13 @@
 
 use super::life::{Evening, Life, Plan};
 
-/// New cards an evening at most.
-const NEW_CARDS: usize = 5;
+/// New cards an evening at most, and on the first two, which they help to fill.
+const NEW_CARDS: usize = 3;
+const NEW_AT_FIRST: usize = 6;
 /// New cards at most on the first evening after days away.
 const NEW_AFTER_AWAY: usize = 2;
+/// Share of the minutes that an evening lasts at least, while there is anything to ask.
+const FILLED: f64 = 0.75;
 /// Evenings of practice for which an item may go unasked, and one that was missed at its last answer.
 const UNASKED: usize = 14;
 const MISSED: usize = 7;
@@ -56,7 +59,9 @@ pub fn rules(life: &Life, plan: &Plan) -> Vec<(bool, String)> {
         .map(|e| e.planned_seconds.max(e.busiest_seconds))
         .fold(0.0, f64::max);
     let shown = greatest(&|e| e.last_shown);
-    let new = greatest(&|e| e.new_cards as f64);
+    let most_new = |evenings: &[Evening]| evenings.iter().map(|e| e.new_cards).max().unwrap_or(0);
+    let (first, later) = evenings.split_at(evenings.len().min(2));
+    let (first, new) = (most_new(first), most_new(later) as f64);
     let told = greatest(&|e| e.told_new_cards as f64);
     let mut rules = vec![
         (
@@ -70,12 +75,23 @@ pub fn rules(life: &Life, plan: &Plan) -> Vec<(bool, String)> {
             ),
         ),
         (
-            new.max(told) <= NEW_CARDS as f64,
+            new.max(told) <= NEW_CARDS as f64 && first <= NEW_AT_FIRST,
             format!(
-                "at most {NEW_CARDS} new cards an evening: at most {new} came, {told} were foretold"
+                "at most {NEW_CARDS} new cards an evening, {NEW_AT_FIRST} on the first two: {first} came, then at most {new}; {told} were foretold"
             ),
         ),
     ];
+    let shortest = evenings
+        .iter()
+        .map(|e| e.seconds)
+        .fold(f64::INFINITY, f64::min);
+    rules.push((
+        shortest >= FILLED * most,
+        format!(
+            "no evening ends before {:.0} seconds; the shortest had {shortest:.0}",
+            FILLED * most
+        ),
+    ));
     let now = evenings.len();
     let gap = |last: usize| now - 1 - last;
     let items = || life.items.values();
