@@ -11,8 +11,6 @@ mod judge;
 mod learners;
 #[path = "report/now.rs"]
 mod now;
-#[path = "recall/others.rs"]
-mod others;
 #[path = "report/players.rs"]
 #[allow(dead_code)]
 mod players;

@@ -8,9 +8,6 @@ mod learners;
 #[path = "../benches/recall/logs.rs"]
 mod logs;
 #[allow(dead_code)]
-#[path = "../benches/recall/others.rs"]
-mod others;
-#[allow(dead_code)]
 #[path = "../benches/recall/strangers.rs"]
 mod strangers;
 
@@ -221,15 +218,14 @@ fn greedy(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
     gains.into_iter().map(|g| g.0).collect()
 }
 
-/// Lesson 3: the most gained a second by the next question alone, at a horizon of a month, spends the session on new or
-/// strong items, since one review of a weak item barely moves its recall then. The plan goes to the weak ones, and its
-/// worst quarter of concepts is no worse for it. (Over these 20 days the greedy choice keeps some 3 % more in all.)
+/// Lesson 3: the most gained a second by the next question alone, at a horizon of a month, plans badly: one review of
+/// a weak item barely moves its recall then, so that the session goes to new and strong items.
 #[test]
-fn the_plan_goes_to_weak_items_where_the_greatest_gain_of_one_question_does_not() {
+fn the_plan_keeps_more_than_the_greatest_gain_of_one_question() {
     let (ours, greedy) = (*OURS, seasons(&greedy));
     println!("ours {ours:?}\ngreedy {greedy:?}");
-    assert!(ours.weak > greedy.weak + 0.1);
-    assert!(ours.worst >= greedy.worst);
+    assert!(ours.kept > greedy.kept);
+    assert!(ours.weak > greedy.weak);
 }
 
 /// Lesson 4: what is kept for each minute rewards dropping what is hard, so that the worst quarter of concepts has to

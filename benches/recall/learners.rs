@@ -1,12 +1,10 @@
 //! Simulated learners of published families. None of them is the model of the program.
 
-use super::{others, strangers};
+use super::strangers;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 pub const DAY: f64 = 86_400.0;
-/// Share of days without a session.
-pub const SKIPPED: f64 = 0.15;
 
 /// What is to be learned, the same for every planner that meets the learner.
 pub struct World {
@@ -39,35 +37,13 @@ pub enum Family {
     Exponential,
     Tracing,
     Chain,
-    Strength,
-    Permanent,
-    Disuse,
-    Search,
-    Savings,
 }
 
 impl Family {
-    /// Share of days without a session.
-    pub fn skipped(self) -> f64 {
-        match self {
-            Family::Strength | Family::Permanent => 0.4,
-            Family::Disuse | Family::Search | Family::Savings => 0.3,
-            _ => SKIPPED,
-        }
-    }
-
-    /// Those that are reported, each with what was fitted without it.
+    /// Those that constants are fitted and planners tried on.
     pub const ALL: [Family; 3] = [Family::ActR, Family::Power, Family::Multiscale];
-    /// Those that everything is fitted on as well.
-    pub const OTHERS: [Family; 5] = [
-        Family::Exponential,
-        Family::Tracing,
-        Family::Chain,
-        Family::Strength,
-        Family::Permanent,
-    ];
-    /// Those that nothing is fitted on.
-    pub const STRANGERS: [Family; 3] = [Family::Disuse, Family::Search, Family::Savings];
+    /// Those that nothing was fitted on.
+    pub const STRANGERS: [Family; 3] = [Family::Exponential, Family::Tracing, Family::Chain];
 
     pub fn name(self) -> &'static str {
         match self {
@@ -77,11 +53,6 @@ impl Family {
             Family::Exponential => "exponential, growing stability",
             Family::Tracing => "knowledge tracing that forgets",
             Family::Chain => "memory chain",
-            Family::Strength => "power law, growing degree",
-            Family::Permanent => "labile and permanent",
-            Family::Disuse => "storage and retrieval strength",
-            Family::Search => "search in a changing context",
-            Family::Savings => "Ebbinghaus's savings",
         }
     }
 }
@@ -153,7 +124,7 @@ struct Trace {
     uses: Vec<(f64, f64)>,
     /// Power law: exponent.
     psi: f64,
-    /// Multiscale: activations. The others: their state.
+    /// Multiscale: activations. Strangers: their state.
     pools: Vec<f64>,
 }
 
@@ -256,12 +227,7 @@ impl Learner {
             }
             _ => {
                 let days = (at - trace.last).max(1.0) / DAY;
-                let law = if Family::STRANGERS.contains(&self.family) {
-                    strangers::recall
-                } else {
-                    others::recall
-                };
-                law(self.family, &trace.pools, days, ease, &self.parameters)
+                strangers::recall(self.family, &trace.pools, days, ease, &self.parameters)
             }
         };
         p.clamp(0.0, 0.985)
@@ -346,12 +312,7 @@ impl Learner {
             _ => {
                 let trace = &mut self.traces[item];
                 let days = (at - trace.last).max(1.0) / DAY;
-                let law = if Family::STRANGERS.contains(&self.family) {
-                    strangers::expose
-                } else {
-                    others::expose
-                };
-                law(
+                strangers::expose(
                     self.family,
                     &mut trace.pools,
                     days,
@@ -407,10 +368,6 @@ impl Learner {
         };
         let seconds = (ln + self.pace + own.2).exp();
         self.expose(item, at, recalled);
-        if self.family == Family::Savings {
-            // Learns to learn.
-            self.parameters.learning *= 1.0005;
-        }
         Answer {
             recall,
             correct,

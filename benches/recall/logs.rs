@@ -26,6 +26,8 @@ pub struct Log {
 pub const REVEAL: f64 = 4.0;
 /// Seconds that it takes to meet an item.
 pub const MEET: f64 = 10.0;
+/// Share of days without a session.
+pub const SKIPPED: f64 = 0.15;
 
 pub fn outcome(
     learner: &Learner,
@@ -63,7 +65,7 @@ pub fn log(family: Family, seed: u64) -> Log {
     let mut met = 0;
     let mut rows = Vec::new();
     for day in 0..days {
-        if rng.random::<f64>() < family.skipped() {
+        if rng.random::<f64>() < SKIPPED {
             continue;
         }
         let start = f64::from(day) * DAY + rng.random::<f64>() * 1200.0;

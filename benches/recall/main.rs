@@ -1,13 +1,12 @@
-//! Is the memory model worth its keep? Simulated learners of published families, predictors and planners of the
-//! literature, and the margins that are claimed. Prints tables and exits with 1 when a margin is missed.
+//! Is the memory model worth its keep? Simulated learners of three published families, predictors and planners of
+//! the literature, and the margins that are claimed. Prints tables and exits with 1 when a margin is missed.
 //!
 //! ```text
 //! cargo bench --bench recall            the report
-//! cargo bench --bench recall -- fit N   fits the constants without the N-th of the families reported (0, 1, 2; 9: none); slow
+//! cargo bench --bench recall -- fit N   fits the constants on all families but the N-th (0, 1, 2; 9 for all); slow
 //! ```
 //!
-//! Whatever is fitted for tests on a family is fitted on the other families (`learners.rs`, `others.rs`), on seeds that
-//! are not reported; those of `strangers.rs` serve for nothing but a test. Real
+//! Whatever is fitted for tests on a family is fitted on the two others, on seeds that are not reported. Real
 //! players are none of these families; what holds here is a reason to try, not a proof.
 
 mod baselines;
@@ -17,7 +16,6 @@ mod fitted;
 mod half_life;
 mod learners;
 mod logs;
-mod others;
 mod planners;
 mod planning;
 mod prediction;

@@ -5,8 +5,8 @@ use rand_chacha::ChaCha8Rng;
 
 use super::beta::Belief;
 use super::half_life::{Counts, Weights};
-use super::learners::{DAY, Family, KINDS, Learner, SKIPPED, SLIP};
-use super::logs::{MEET, REVEAL, outcome};
+use super::learners::{DAY, Family, KINDS, Learner, SLIP};
+use super::logs::{MEET, REVEAL, SKIPPED, outcome};
 use whichside::memory::constants::Constants;
 use whichside::memory::{Candidate, Memory, Settings, plan};
 

@@ -1,40 +1,32 @@
-//! Learners of three more families that nothing was fitted on, nor looked at while the model was made: how it does with
-//! players unlike those that it was made on. All numbers from memory or chosen.
+//! Learners of three more families, on which nothing was ever fitted: how the model does with players unlike those
+//! that it was made on. All numbers from memory or chosen.
 
 use super::learners::{Family, Parameters};
 
-/// Storage and retrieval strength (theory of disuse, Bjork & Bjork 1992): storage only grows, most when retrieval has
-/// fallen, and slows the loss of retrieval; days.
-const LASTS: f64 = 1.2;
-const STORED: f64 = 0.9;
+/// Exponential forgetting, `R = exp(-t/s)`, whose stability `s` grows at each recall by less the surer it was (in the
+/// line of Reddy et al. 2016, Unbounded human learning, from memory); days.
+const FIRST_STABILITY: f64 = 1.5;
+const STABILITY_GROWS: f64 = 1.5;
+const STABILITY_KEPT: f64 = 0.6;
 
-/// Search of associative memory with a context that fluctuates (Mensink & Raaijmakers 1988): what was stored is found
-/// through the share of its context that is there again, in a few tries; days.
-const CONTEXT_STAYS: f64 = 0.12;
-const CONTEXT_CHANGES: f64 = 1.5;
-const TRIES: i32 = 3;
+/// Bayesian knowledge tracing (Corbett & Anderson 1995) with forgetting (Qiu et al. 2011, from memory): known or not,
+/// learned at each answer with one chance, lost each day with another.
+const LEARNED: f64 = 0.2;
+const LOST_A_DAY: f64 = 0.03;
 
-/// Ebbinghaus's own formula for savings, `k / ((log10 t)^c + k)` with t in minutes and his c (1885); k grows with each
-/// exposure, and the learner learns to learn.
-const SAVED: f64 = 0.6;
-const POWER: f64 = 1.25;
+/// Two stores, the fast one feeding the slow (memory chain model, Murre & Chessa 2011, from memory); days.
+const FAST: f64 = 1.0;
+const SLOW: f64 = 25.0;
 
 /// True chance of recall `days` after the last exposure; `state` is empty before the first.
 pub fn recall(family: Family, state: &[f64], days: f64, ease: f64, own: &Parameters) -> f64 {
     match (family, state) {
-        (Family::Disuse, &[stored]) => {
-            let lasts = LASTS * (0.6 * ease).exp() * stored.powf(1.6);
-            0.97 * (-days * own.forgetting / lasts).exp()
+        (Family::Exponential, &[stability]) => (-days * own.forgetting / stability).exp(),
+        (Family::Tracing, &[known]) => {
+            known * (-days * LOST_A_DAY * own.forgetting * (-ease).exp()).exp()
         }
-        (Family::Search, &[strength]) => {
-            let away = (-days * own.forgetting / CONTEXT_CHANGES).exp();
-            let there = CONTEXT_STAYS + (1.0 - CONTEXT_STAYS) * away;
-            let found = strength * there / (strength * there + 1.0);
-            1.0 - (1.0 - found).powi(TRIES)
-        }
-        (Family::Savings, &[k]) => {
-            let minutes = (days * 1440.0).max(1.0);
-            k / ((minutes.log10() * own.forgetting).powf(POWER) + k)
+        (Family::Chain, &[fast, slow]) => {
+            fast * (-days / FAST).exp() + slow * (-days * own.forgetting / SLOW).exp()
         }
         _ => 0.0,
     }
@@ -50,22 +42,36 @@ pub fn expose(
     own: &Parameters,
 ) {
     let recall = recall(family, state, days, ease, own);
-    let before = state.first().copied();
-    let told = if recalled { 1.0 } else { 0.6 };
-    *state = match family {
-        Family::Disuse => {
-            let stored = before.unwrap_or(0.6);
-            vec![stored + STORED * own.learning * told * (1.0 - recall) * (0.3 * ease).exp()]
+    let logistic = |x: f64| 1.0 / (1.0 + (-x).exp());
+    match family {
+        Family::Exponential => {
+            let stability = match state.first() {
+                None => FIRST_STABILITY * (0.7 * ease).exp(),
+                Some(s) if recalled => {
+                    let surprise = (1.0 - recall).sqrt();
+                    s * (1.0 + STABILITY_GROWS * own.learning * surprise * (0.3 * ease).exp())
+                }
+                Some(s) => (s * STABILITY_KEPT).max(0.5),
+            };
+            *state = vec![stability];
         }
-        Family::Search => {
-            // What is found again is strengthened in the trace that it has; most is added by what was not.
-            let added = 0.5 * own.learning * (0.6 * ease).exp() * (1.3 - recall);
-            vec![before.unwrap_or(0.2) + added]
+        Family::Tracing => {
+            let learned = logistic(LEARNED * own.learning + ease);
+            *state = vec![recall + (1.0 - recall) * learned];
         }
-        Family::Savings => {
-            let k = before.unwrap_or(SAVED * (0.6 * ease).exp());
-            vec![k * (1.0 + 0.9 * own.learning * told * (1.0 - recall))]
+        Family::Chain => {
+            let (fast, slow) = match state[..] {
+                [fast, slow] => (
+                    fast * (-days / FAST).exp(),
+                    slow * (-days * own.forgetting / SLOW).exp(),
+                ),
+                _ => (0.0, 0.0),
+            };
+            let passed = (0.12 + 0.2 * (1.0 - fast)) * logistic(ease) * own.learning;
+            let slow = slow + (1.0 - slow) * passed.min(1.0);
+            let fast = (fast + 0.8 * (1.0 - fast)).min(1.0 - slow);
+            *state = vec![fast, slow];
         }
-        _ => return,
-    };
+        Family::ActR | Family::Power | Family::Multiscale => {}
+    }
 }

@@ -1,6 +1,6 @@
 //! What a memory says when it is asked: chances, paces, eases.
 
-use super::belief::{Belief, half, mean_half, recover};
+use super::belief::{Belief, mean_half, recover};
 use super::curve::CELLS;
 use super::pace::Pace;
 use super::residual::{Moment, Shift};
@@ -24,8 +24,8 @@ impl Memory {
         let moment = self.moment(item, belief, now);
         let kind = &self.kinds[self.items[item].kind as usize];
         let odds = self.residual.odds(&kind.shift, &moment.features());
-        let when = self.filter.after(moment.days, self.residual.shape(), odds);
-        let recall = self.filter.recall(belief, &when).chance;
+        let when = self.filter.after(moment.days, odds);
+        let recall = self.filter.recall(belief, &when).0;
         (
             f64::from(recall),
             f64::from(self.filter.expected(recall, kind.guess)),
@@ -67,20 +67,14 @@ impl Memory {
             weight: 0.0,
             variance: 0.0,
         };
-        let shape = self.residual.shape();
         Steps::new(&self.filter, aim, |days| {
-            let (mut left, _) = self.filter.left(days, shape, 1.0);
-            for (k, r) in left.iter_mut().enumerate() {
-                let moment = Moment {
-                    days,
-                    reviews: 4,
-                    last: 0.7,
-                    half: half(k),
-                };
-                let odds = self.residual.odds(&shift, &moment.features());
-                *r *= odds / (1.0 - *r + *r * odds);
-            }
-            left
+            let moment = Moment {
+                days,
+                reviews: 4,
+                last: 0.7,
+                half: 0.0,
+            };
+            self.residual.odds(&shift, &moment.features())
         })
     }
 

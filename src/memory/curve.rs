@@ -1,5 +1,7 @@
 //! The forgetting curve on the grid of half-lives, and the fast logarithm and exponential that the filter uses.
 
+use super::constants::Constants;
+
 /// Half-lives of the grid.
 pub(super) const HALVES: usize = 64;
 /// Shortest half-life of the grid, log2 of days.
@@ -30,8 +32,8 @@ pub(super) struct Curve {
 }
 
 impl Curve {
-    pub fn new(psi: f32) -> Self {
-        let psi = f64::from(psi);
+    pub fn new(constants: &Constants) -> Self {
+        let psi = f64::from(constants.psi);
         let scale = (1.0 / psi).exp2() - 1.0;
         let mut table = Vec::with_capacity((PHASES + 1) * ROW);
         for phase in 0..=PHASES {
@@ -119,7 +121,7 @@ mod tests {
 
     #[test]
     fn half_is_left_at_the_half_life() {
-        let curve = Curve::new(DEFAULT.psi);
+        let curve = Curve::new(&DEFAULT);
         let mut r = [0.0; HALVES];
         for k in 0..HALVES {
             let half = (SHORTEST + k as f32 * STEP).exp2();
@@ -130,7 +132,7 @@ mod tests {
 
     #[test]
     fn table_equals_the_formula_and_falls_with_time() {
-        let curve = Curve::new(DEFAULT.psi);
+        let curve = Curve::new(&DEFAULT);
         let psi = f64::from(DEFAULT.psi);
         let mut before = [1.0f32; HALVES];
         for i in 0..400 {

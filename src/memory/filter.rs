@@ -4,14 +4,12 @@ use super::belief::{Belief, dot, ease, half, normalise};
 use super::constants::Constants;
 use super::curve::{CELLS, Curve, EASES, HALVES, Recalls, SHORTEST, STEP, exp2, log2};
 use super::moves::{Moves, drift, landed};
-use super::residual::Shape;
 
 /// An answer as the filter sees it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Evidence {
     /// Share right.
     pub correct: f32,
-    /// Chance of a right answer without recall, at most that with it.
     pub guess: f32,
     /// Where the latency was measured.
     pub latency: Option<Latency>,
@@ -39,31 +37,8 @@ pub(super) struct Latency {
 pub(super) enum When {
     /// Never asked before; log odds of recall for an item of middling ease.
     First(f32),
-    /// Asked before.
-    After(Elapsed),
-}
-
-/// The moment of an answer to an item that was asked before.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Elapsed {
-    /// What is left for each half-life of the grid (see [`Filter::left`]), and how fast it rises with the log odds of
-    /// the steep curve.
-    left: Recalls,
-    turn: Recalls,
-    /// For each ease, the chance that such an item can be recalled at all: recall is that times what is left.
-    found: [f32; EASES],
-}
-
-/// How likely recall is, and how fast that rises with the player's own figures.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Recall {
-    pub chance: f32,
-    /// With the log odds of what is left. This and the others are 0 at a first answer.
-    pub slope: f32,
-    /// With the log odds of the steep curve.
-    pub turn: f32,
-    /// With the log odds that an item can be recalled at all.
-    pub found: f32,
+    /// Asked before: recall for each half-life of the grid by now (see [`Filter::recalls`]).
+    After(Recalls),
 }
 
 /// Where a failure takes the cells, and other tables that depend on the constants alone.
@@ -71,7 +46,6 @@ pub(super) struct Recall {
 pub(super) struct Filter {
     pub constants: Constants,
     pub curve: Curve,
-    pub steep: Curve,
     /// For each cell: where a failure takes it, in cells of its ease.
     pub(super) fall: Vec<f32>,
     /// For each cell: alpha 2^(rho e) 2^(-c x).
@@ -96,8 +70,7 @@ impl Filter {
         }
         Self {
             constants,
-            curve: Curve::new(constants.psi),
-            steep: Curve::new(constants.steep),
+            curve: Curve::new(&constants),
             fall,
             growth,
         }
@@ -118,55 +91,34 @@ impl Filter {
         belief
     }
 
-    /// Recall when the answer comes.
-    pub fn recall(&self, belief: &Belief, when: &When) -> Recall {
-        let elapsed = match when {
-            When::First(first) => {
-                let chance = self.recall_first(belief, *first);
-                return Recall {
-                    chance,
-                    ..Recall::default()
-                };
-            }
-            When::After(elapsed) => elapsed,
+    /// Recall when the answer comes, and how fast it rises with the log odds (0 at a first answer).
+    pub fn recall(&self, belief: &Belief, when: &When) -> (f32, f32) {
+        let r = match when {
+            When::First(first) => return (self.recall_first(belief, *first), 0.0),
+            When::After(r) => r,
         };
-        let mut recall = Recall::default();
-        let squares = elapsed.left.map(|r| r * r);
-        for (cells, found) in belief.chunks_exact(HALVES).zip(elapsed.found) {
-            let left = dot(cells, &elapsed.left);
-            recall.chance += found * left;
-            recall.slope += found * (left - dot(cells, &squares));
-            recall.turn += found * dot(cells, &elapsed.turn);
-            recall.found += found * (1.0 - found) * left;
+        let (mut sum, mut square) = (0.0, 0.0);
+        let squares = r.map(|r| r * r);
+        for cells in belief.chunks_exact(HALVES) {
+            sum += dot(cells, r);
+            square += dot(cells, &squares);
         }
-        recall
+        (sum, sum - square)
     }
 
-    /// What is left for each half-life `days` after the last answer, with `odds` on it (see [`super::residual`]), and
-    /// how fast it rises with the log odds of the steep curve.
-    pub(super) fn left(&self, days: f32, shape: Shape, odds: f32) -> (Recalls, Recalls) {
-        let (mut left, mut turn) = ([0.0; HALVES], [0.0; HALVES]);
-        self.curve.recalls(days, &mut left);
-        self.steep.recalls(days, &mut turn);
-        for (r, turn) in left.iter_mut().zip(&mut turn) {
-            let apart = *turn - *r;
-            *r += shape.steep * apart;
-            let scale = 1.0 / (1.0 - *r + *r * odds);
-            *r *= odds * scale;
-            *turn = apart * shape.steep * (1.0 - shape.steep) * odds * scale * scale;
+    /// Recall for each half-life `days` after the last answer, with `odds` on it.
+    pub(super) fn recalls(&self, days: f32, odds: f32, r: &mut Recalls) {
+        self.curve.recalls(days, r);
+        for r in r {
+            *r = *r * odds / (1.0 - *r + *r * odds);
         }
-        (left, turn)
     }
 
-    /// The moment `days` after the last answer, as [`Filter::left`].
-    pub fn after(&self, days: f32, shape: Shape, odds: f32) -> When {
-        let (left, turn) = self.left(days, shape, odds);
-        let found = |row| sigmoid(shape.found + self.constants.found_ease * ease(row));
-        When::After(Elapsed {
-            left,
-            turn,
-            found: std::array::from_fn(found),
-        })
+    /// The moment `days` after the last answer, with `odds` on recall (see [`super::residual`]).
+    pub fn after(&self, days: f32, odds: f32) -> When {
+        let mut r = [0.0; HALVES];
+        self.recalls(days, odds, &mut r);
+        When::After(r)
     }
 
     /// Recall at a first answer with log odds `first` for middling ease.
@@ -189,7 +141,7 @@ impl Filter {
 
     /// Moves the belief by an answer. Gives back how likely it is that the item was recalled, now that the answer is
     /// known.
-    pub fn update(&self, belief: &mut Belief, when: &When, prior: f32, evidence: &Evidence) -> f32 {
+    pub fn update(&self, belief: &mut Belief, when: &When, evidence: &Evidence) -> f32 {
         let (right, none) = self.likelihood(evidence);
         let late = self.latency_none(evidence.latency);
         let (mut hit, mut miss) = (Moves::new(), Moves::new());
@@ -205,25 +157,20 @@ impl Filter {
                     miss.row(row, |k| (cells[k] * (1.0 - r) * none * late, k as f32));
                 }
             }
-            When::After(Elapsed { left, found, .. }) => {
-                let speed = left.map(|r| self.speed(r, evidence.latency.as_ref()));
+            When::After(r) => {
+                let (mut with, mut without): (Recalls, Recalls) = (*r, *r);
+                for k in 0..HALVES {
+                    with[k] = r[k] * right * self.speed(r[k], evidence.latency.as_ref());
+                    without[k] = (1.0 - r[k]) * none * late;
+                }
                 for (row, cells) in belief.as_chunks::<HALVES>().0.iter().enumerate() {
                     let growth = &self.growth[row * HALVES..][..HALVES];
                     let fall = &self.fall[row * HALVES..][..HALVES];
                     let taught = self.constants.taught;
-                    let (found, with, without) = (found[row], found[row] * right, none * late);
                     let grown =
-                        |k: usize, part: f32| log2(1.0 + part * growth[k] * (1.0 - left[k])) / STEP;
-                    hit.row(row, |k| {
-                        (
-                            cells[k] * left[k] * with * speed[k],
-                            grown(k, 1.0) + k as f32,
-                        )
-                    });
-                    miss.row(row, |k| {
-                        let mass = cells[k] * (1.0 - found * left[k]) * without;
-                        (mass, fall[k] + grown(k, taught))
-                    });
+                        |k: usize, part: f32| log2(1.0 + part * growth[k] * (1.0 - r[k])) / STEP;
+                    hit.row(row, |k| (cells[k] * with[k], grown(k, 1.0) + k as f32));
+                    miss.row(row, |k| (cells[k] * without[k], fall[k] + grown(k, taught)));
                 }
             }
         }
@@ -231,11 +178,9 @@ impl Filter {
         let total = recalled + miss.total;
         if total.is_nan() || total <= 1e-30 {
             // Nothing that was believed possible fits the answer (a slip of 0 or a guess of 0 or 1): leave it.
-            return self.recall(belief, when).chance;
+            return self.recall(belief, when).0;
         }
-        // What was to be expected moves nothing: no drift without a surprise.
-        let spread = self.constants.q * (1.0 - prior).sqrt();
-        drift(&landed(&hit, &miss), spread, belief);
+        drift(&landed(&hit, &miss), self.constants.q, belief);
         normalise(belief);
         recalled / total
     }
@@ -249,7 +194,7 @@ impl Filter {
         } else if e.correct <= 0.0 {
             (slip, 1.0 - e.guess)
         } else {
-            let g = e.guess.max(0.01);
+            let g = e.guess.clamp(0.01, 0.99);
             let mix =
                 |yes: f32, no: f32| (e.correct * yes.ln() + (1.0 - e.correct) * no.ln()).exp();
             (mix(1.0 - slip, slip), mix(g, 1.0 - g))
@@ -304,17 +249,12 @@ mod tests {
             latency: None,
             odds: 1.0,
         };
-        let shape = Shape {
-            steep: 0.2,
-            found: 4.0,
-        };
         for odds in [0.1, 0.9, 1.0, 3.0, 20.0] {
             for seconds in [1.0f32, 5.0, 30.0] {
                 let before = filter.fresh(0.0);
                 let mut after = before;
-                let when = filter.after(seconds / 86_400.0, shape, odds);
-                let prior = filter.recall(&before, &when).chance;
-                filter.update(&mut after, &when, prior, &evidence);
+                let when = filter.after(seconds / 86_400.0, odds);
+                filter.update(&mut after, &when, &evidence);
                 let up = mean_half(&after) - mean_half(&before);
                 assert!((-0.01..1.5).contains(&up), "odds {odds}, {seconds} s: {up}");
                 assert!((sum(&after) - 1.0).abs() < 1e-5);

@@ -67,25 +67,17 @@ pub(super) fn landed(hit: &Moves, miss: &Moves) -> Landed {
     out
 }
 
-/// Half-lives drift a little from answer to answer: a kernel of variance `q`² (log2 of days), nowhere negative for
-/// `q` up to [`STEP`] √2. It is two passes of three taps, each with half of the variance; what would leave the grid
-/// stays at its end.
+/// Half-lives drift a little from answer to answer: a three-tap kernel of variance `q`².
 pub(super) fn drift(from: &Landed, q: f32, to: &mut Belief) {
-    let side = (q / STEP).powi(2) / 4.0;
-    for (from, to) in from.iter().zip(to.as_chunks_mut::<HALVES>().0) {
-        let mut once = [0.0; HALVES];
-        pass(from.first_chunk().expect("one longer"), side, &mut once);
-        pass(&once, side, to);
-    }
-}
-
-fn pass(from: &[f32; HALVES], side: f32, to: &mut [f32; HALVES]) {
+    let side = (q / STEP).powi(2) / 2.0;
     let centre = 1.0 - 2.0 * side;
-    for k in 1..HALVES - 1 {
-        to[k] = centre * from[k] + side * (from[k - 1] + from[k + 1]);
+    for (from, to) in from.iter().zip(to.as_chunks_mut::<HALVES>().0) {
+        for k in 1..HALVES - 1 {
+            to[k] = centre * from[k] + side * (from[k - 1] + from[k + 1]);
+        }
+        to[0] = (1.0 - side) * from[0] + side * from[1];
+        to[HALVES - 1] = (1.0 - side) * from[HALVES - 1] + side * from[HALVES - 2];
     }
-    to[0] = (1.0 - side) * from[0] + side * from[1];
-    to[HALVES - 1] = (1.0 - side) * from[HALVES - 1] + side * from[HALVES - 2];
 }
 
 #[cfg(test)]

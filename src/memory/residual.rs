@@ -2,22 +2,12 @@
 //!
 //! No forgetting curve fits everybody. Bayesian logistic regression, one extended Kalman step an answer, corrects the
 //! log odds of recall by a few features of the moment: overall, the time since the last answer, the number of
-//! answers, whether the last one was right, whether it was minutes ago, and how long the item is thought to last. The
-//! player's own curve is learned by the same step: how steep it is, and where it begins.
+//! answers, whether the last one was right, whether it was minutes ago, and how long the item is thought to last.
 
 use super::constants::Constants;
-use super::filter::Recall;
 
-/// Figures that are learned of a player.
-pub(super) const FEATURES: usize = 8;
-
-/// Not a feature of the moment but the log odds of the steep curve in the player's own, learned in the same way: in
-/// place of the feature stands how fast recall rises with it, relative to the log odds of recall.
-pub(super) const STEEP: usize = 6;
-
-/// Nor is this: the log odds that an item of middling ease can be recalled at all, however short a time ago it was
-/// answered (the scale of the forgetting curve).
-pub(super) const FOUND: usize = 7;
+/// Features.
+pub(super) const FEATURES: usize = 6;
 
 pub(super) type Features = [f64; FEATURES];
 
@@ -45,19 +35,8 @@ impl Moment {
             f64::from(self.last) - 0.7,
             1.0 / (1.0 + (days * 24.0).powi(2)),
             f64::from(self.half) / 4.0,
-            0.0,
-            0.0,
         ]
     }
-}
-
-/// A player's forgetting curve.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Shape {
-    /// Share of the steep curve, 0 to 1.
-    pub steep: f32,
-    /// Log odds that an item of middling ease can be recalled at all.
-    pub found: f32,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -71,15 +50,6 @@ pub(super) struct Residual {
 pub(super) struct Shift {
     pub weight: f64,
     pub variance: f64,
-}
-
-impl Recall {
-    /// Sets what stands in place of features for the figures of the player's own curve.
-    pub fn complete(&self, features: &mut Features) {
-        let slope = f64::from(self.slope).max(1e-6);
-        features[STEEP] = f64::from(self.turn) / slope;
-        features[FOUND] = f64::from(self.found) / slope;
-    }
 }
 
 impl Shift {
@@ -107,14 +77,6 @@ impl Residual {
     pub fn odds(&self, shift: &Shift, features: &Features) -> f32 {
         let sum: f64 = self.weights.iter().zip(features).map(|(w, f)| w * f).sum();
         (sum + shift.weight).clamp(-3.0, 3.0).exp() as f32
-    }
-
-    /// This player's own curve.
-    pub fn shape(&self) -> Shape {
-        Shape {
-            steep: (1.0 / (1.0 + (-self.weights[STEEP]).exp())) as f32,
-            found: self.weights[FOUND] as f32,
-        }
     }
 
     /// Learns from an answer: `error` is the share right less what was expected, `expected` that, `slope` how fast
@@ -145,12 +107,6 @@ impl Residual {
         shift.variance -= own * own / total;
         // Longer unseen is never better: the curve's own slope in log odds is at least psi a doubling (in nats).
         self.weights[1] = self.weights[1].min(0.25);
-        // A further answer, a right one and one that was minutes ago never count against an item.
-        for i in 2..5 {
-            self.weights[i] = self.weights[i].max(0.0);
-        }
-        self.weights[FOUND] = self.weights[FOUND].clamp(0.0, 8.0);
-        self.weights[STEEP] = self.weights[STEEP].clamp(-5.0, 5.0);
         // Nor is an item that lasts longer ever worse, by the same slope.
         self.weights[5] = self.weights[5].max(-0.25);
     }

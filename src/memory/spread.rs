@@ -35,13 +35,11 @@ impl Memory {
         let at = self.names.find(item)?;
         let belief = self.belief(at);
         let moment = self.moment(at, &belief, now);
-        let mut features = moment.features();
+        let features = moment.features();
         let kind = self.items[at].kind as usize;
         let odds = self.residual.odds(&self.kinds[kind].shift, &features);
-        let when = self.filter.after(moment.days, self.residual.shape(), odds);
-        let recall = self.filter.recall(&belief, &when);
-        recall.complete(&mut features);
-        let (chance, slope) = (f64::from(recall.chance), f64::from(recall.slope));
+        let (chance, slope) = (self.filter).recall(&belief, &self.filter.after(moment.days, odds));
+        let (chance, slope) = (f64::from(chance), f64::from(slope));
         Some(Sight {
             chance,
             // The slope is E[r (1 - r)], so that E[r^2] is the mean less the slope.

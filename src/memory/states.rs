@@ -7,7 +7,6 @@ use super::names::Names;
 use super::outcome::{Forecast, Outcome};
 use super::pace::{Habit, Pace};
 use super::residual::{Residual, Shift};
-use std::sync::{Arc, LazyLock};
 
 /// What is kept of an item beside its belief.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,7 +63,7 @@ const INERTIA_FIRST_KIND: f64 = 2.0;
 /// All that is remembered about one player: a fold over the outcomes.
 #[derive(Clone, Debug)]
 pub struct Memory {
-    pub(super) filter: Arc<Filter>,
+    pub(super) filter: Filter,
     pub(super) names: Names,
     pub(super) kind_names: Names,
     pub(super) concept_names: Names,
@@ -90,20 +89,13 @@ impl Default for Memory {
 impl Memory {
     /// Nothing seen yet, the default constants.
     pub fn new() -> Self {
-        /// The tables that follow from the constants, shared by all players.
-        static SHIPPED: LazyLock<Arc<Filter>> = LazyLock::new(|| Arc::new(Filter::new(DEFAULT)));
-        Self::with_filter(SHIPPED.clone())
+        Self::with_constants(DEFAULT)
     }
 
     /// Nothing seen yet, other constants: for experiments.
     pub fn with_constants(constants: Constants) -> Self {
-        Self::with_filter(Arc::new(Filter::new(constants)))
-    }
-
-    fn with_filter(filter: Arc<Filter>) -> Self {
         Self {
-            residual: Residual::new(&filter.constants),
-            filter,
+            filter: Filter::new(constants),
             names: Names::default(),
             kind_names: Names::default(),
             concept_names: Names::default(),
@@ -113,6 +105,7 @@ impl Memory {
             concepts: Vec::new(),
             all: Kin::default(),
             first: First::default(),
+            residual: Residual::new(&constants),
             habit: Habit::default(),
             outcomes: 0,
             latest: f64::NEG_INFINITY,
@@ -127,31 +120,28 @@ impl Memory {
         let (item, mut belief) = self.item(outcome, kind);
         let new = self.items[item].reviews == 0;
         let moment = (!new).then(|| self.moment(item, &belief, at));
-        let mut features = moment.map(|moment| moment.features());
+        let features = moment.map(|moment| moment.features());
         let when = match (&moment, &features) {
             (Some(moment), Some(features)) => {
                 let odds = self.residual.odds(&self.kinds[kind].shift, features);
-                self.filter.after(moment.days, self.residual.shape(), odds)
+                self.filter.after(moment.days, odds)
             }
             _ => When::First(self.first_odds(Some(kind))),
         };
-        let sight = self.filter.recall(&belief, &when);
-        let recall = sight.chance;
+        let (recall, slope) = self.filter.recall(&belief, &when);
         let forecast = Forecast {
             expected: f64::from(self.filter.expected(recall, guess)),
             recall: f64::from(recall),
         };
 
-        let slip = self.filter.constants.slip;
         let evidence = Evidence {
             correct: finite(outcome.correct).clamp(0.0, 1.0) as f32,
-            // Where a guess is as sure as knowing, neither answer says anything; it is never surer.
-            guess: guess.min(1.0 - slip),
+            guess,
             latency: self.latency(kind, outcome),
             odds: self.odds(outcome),
         };
         let prior_moments = new.then(|| ease_moments(&belief));
-        let recalled = self.filter.update(&mut belief, &when, recall, &evidence);
+        let recalled = self.filter.update(&mut belief, &when, &evidence);
         if new {
             let (error, predicted) = (f64::from(recalled) - f64::from(recall), f64::from(recall));
             self.first.observe(error, predicted, INERTIA_FIRST);
@@ -159,9 +149,9 @@ impl Memory {
                 .first
                 .observe(error, predicted, INERTIA_FIRST_KIND);
         }
-        if let Some(features) = &mut features {
-            sight.complete(features);
-            let slope = f64::from(sight.slope) * f64::from(1.0 - slip - evidence.guess);
+        if let Some(features) = &features {
+            let slope =
+                f64::from(slope) * (1.0 - f64::from(self.filter.constants.slip) - f64::from(guess));
             let error = f64::from(evidence.correct) - forecast.expected;
             self.residual.observe(
                 &mut self.kinds[kind].shift,

@@ -51,10 +51,14 @@ pub(super) struct Steps {
 }
 
 impl Steps {
-    /// `recalls` gives the recall for each half-life after some days.
-    pub fn new(filter: &Filter, aim: Aim, recalls: impl Fn(f32) -> Recalls) -> Self {
+    /// `odds` gives the factor on the odds of recall after some days.
+    pub fn new(filter: &Filter, aim: Aim, odds: impl Fn(f32) -> f32) -> Self {
         let discount = 1.0 - aim.end;
-        let recalls = |days: f64| recalls(days as f32);
+        let recalls = |days: f64| {
+            let mut r = [0.0; HALVES];
+            filter.recalls(days as f32, odds(days as f32), &mut r);
+            r
+        };
         let recall: Vec<Recalls> = GAPS.iter().map(|&g| recalls(f64::from(g))).collect();
         let mut reward = Vec::new();
         let mut sum = [0.0f32; HALVES];

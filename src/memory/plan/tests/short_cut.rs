@@ -82,9 +82,9 @@ fn the_plan_with_the_short_cut_is_the_plan_the_long_way() {
                 assert_eq!(short, long, "{at}");
                 continue;
             }
-            // The easiest of everything would be easier than the easiest of those worth most.
+            // The easiest of everything would be a little easier than the easiest of those worth most.
             let (short, long) = (mean_expected(&short), mean_expected(&long));
-            assert!(short <= target && long - short < 0.15, "{short} {long}");
+            assert!(short <= target && long - short < 0.05, "{short} {long}");
         }
     }
     assert!(shortened >= 10, "only {shortened} were short");
