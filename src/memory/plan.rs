@@ -95,7 +95,11 @@ impl Ask<'_> {
         let worths: Vec<Worth> = list.into_iter().map(|c| appraisal.worth(c)).collect();
         let may_meet = new_cards(settings, &appraisal).saturating_sub(self.new_today);
         let choice = Choice::new(settings, &locks, &worths, may_meet, overdue);
-        let chosen = comfortable(settings.target, |comfort, new| choice.take(comfort, new));
+        let target = match appraisal.in_turn() {
+            true => 0.0,
+            false => settings.target,
+        };
+        let chosen = comfortable(target, |comfort, new| choice.take(comfort, new));
         if chosen.is_empty() {
             return again::round(&appraisal, candidates, self.asked, settings.minutes * 60.0);
         }

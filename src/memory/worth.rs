@@ -171,11 +171,17 @@ impl<'a> Appraisal<'a> {
         (self.view.now - last > LONGEST * DAY).then_some(oldest)
     }
 
+    /// Is everything seen in turn? Then nothing gives way to easier questions either: what is hard would only be seen
+    /// less often, and the share right hardly moved (`benches/recall`, 120 items).
+    pub fn in_turn(&self) -> bool {
+        self.turn <= IN_TURN
+    }
+
     /// Gain for each second and rest of a candidate that was asked before.
     fn again(&self, candidate: usize, id: usize) -> (f64, bool) {
         let memory = self.view.memory;
         let days = (self.view.now - memory.items[id].last) / DAY;
-        let gain = if self.turn <= IN_TURN {
+        let gain = if self.in_turn() {
             (days / self.turn).min(NEW_FIRST / 2.0)
         } else {
             self.value.gain(memory.kept_belief(id), days) / self.view.seconds[candidate]
@@ -195,11 +201,7 @@ impl<'a> Appraisal<'a> {
             candidate,
             new: true,
             rested: true,
-            gain: if self.turn <= IN_TURN {
-                NEW_FIRST
-            } else {
-                gain
-            },
+            gain: if self.in_turn() { NEW_FIRST } else { gain },
             seconds,
             recall: new.recall,
             expected: new.expected,
