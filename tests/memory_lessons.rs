@@ -261,7 +261,7 @@ fn refitting_to_one_learner_gains_nothing_in_a_month() {
     type Field = (fn(&mut Constants) -> &mut f32, f32);
     const FIELDS: [Field; 5] = [
         (|c| &mut c.x0, 0.6),
-        (|c| &mut c.alpha, 1.5),
+        (|c| &mut c.alpha, 1.0),
         (|c| &mut c.first, 0.4),
         (|c| &mut c.rho, 0.4),
         (|c| &mut c.shift_means[0], 0.2),

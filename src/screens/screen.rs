@@ -67,10 +67,10 @@ impl Screen {
 }
 
 /// Can a picture be drawn and keys be read? Not where the program is part of a pipe, and not on a terminal that calls
-/// itself `dumb`: there the text commands are the way.
-pub fn is_there() -> bool {
+/// itself `dumb`: there the text commands are the way. `variable` looks up a variable of the environment.
+pub fn is_there(variable: impl Fn(&str) -> Option<String>) -> bool {
     let terminal = io::stdout().is_terminal() && io::stdin().is_terminal();
-    terminal && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
+    terminal && variable("TERM").is_none_or(|term| term != "dumb")
 }
 
 impl Drop for Screen {

@@ -19,9 +19,9 @@ impl Aim {
     /// days skipped. Source of the figures: `cargo bench --bench recall`, part "how hard it may be" (rows of 300 items
     /// over 30 days for `right` and `met`, over 90 days for `kept`). Frozen from a run of it.
     pub const ALL: [Aim; 3] = [
-        Aim::of(6, 68.0, 243.0, 0.391),
-        Aim::of(7, 69.0, 229.0, 0.384),
-        Aim::of(8, 70.0, 217.0, 0.380),
+        Aim::of(6, 68.0, 244.0, 0.392),
+        Aim::of(7, 69.0, 227.0, 0.386),
+        Aim::of(8, 69.0, 221.0, 0.381),
     ];
 
     /// The command that prints the figures anew.
@@ -57,7 +57,7 @@ impl Aim {
         Aim::ALL[there.min(Aim::ALL.len() - 1)]
     }
 
-    /// What it costs against the hardest choice: `6 % fewer met, 2 % fewer kept`.
+    /// What it costs against the hardest choice: `7 % fewer met, 2 % fewer kept`.
     pub fn cost(self) -> String {
         let hardest = Aim::ALL[0];
         if self.of_ten == hardest.of_ten {
@@ -108,7 +108,7 @@ mod tests {
     fn the_cost_is_told_against_the_hardest() {
         assert!(Aim::ALL[0].cost().contains("most kept"));
         // 229 of 243 are 94.2 %, 0.384 of 0.391 are 98.2 %.
-        assert_eq!(Aim::ALL[1].cost(), "6 % fewer met, 2 % fewer kept");
-        assert_eq!(Aim::ALL[2].cost(), "11 % fewer met, 3 % fewer kept");
+        assert_eq!(Aim::ALL[1].cost(), "7 % fewer met, 2 % fewer kept");
+        assert_eq!(Aim::ALL[2].cost(), "9 % fewer met, 3 % fewer kept");
     }
 }

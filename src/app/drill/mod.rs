@@ -188,7 +188,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         Some(Err(error)) => backstage.tell(&mut session, Event::Silent(error.to_string())),
     }
     // A terminal that cannot be drawn on is gone through line by line. What is no terminal is not: a script says so.
-    if args.plain || (ask && !screen::is_there()) {
+    if args.plain || (ask && !screen::is_there(|name| std::env::var(name).ok())) {
         return Ok(plain::run(session, backstage, &mut io::stdin().lock(), out)?.say());
     }
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {

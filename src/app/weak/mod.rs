@@ -48,7 +48,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         serde_json::to_writer_pretty(&mut *out, &report)?;
         writeln!(out)?;
     } else if args.html.is_none() {
-        if !args.plain && screen::is_there() {
+        if !args.plain && screen::is_there(|name| std::env::var(name).ok()) {
             return view::run(report, &args.data, out);
         }
         write!(out, "{}", text::text(&report))?;
