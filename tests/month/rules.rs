@@ -2,9 +2,10 @@
 
 use super::life::{Evening, Life, Plan};
 
-/// New cards an evening at most, and on the first two, which they help to fill.
+/// New cards an evening at most, and on the first evenings, which they help to fill.
 const NEW_CARDS: usize = 3;
 const NEW_AT_FIRST: usize = 6;
+const FIRST: usize = 4;
 /// New cards at most on the first evening after days away.
 const NEW_AFTER_AWAY: usize = 2;
 /// Share of the minutes that an evening lasts at least, while there is anything to ask.
@@ -60,7 +61,7 @@ pub fn rules(life: &Life, plan: &Plan) -> Vec<(bool, String)> {
         .fold(0.0, f64::max);
     let shown = greatest(&|e| e.last_shown);
     let most_new = |evenings: &[Evening]| evenings.iter().map(|e| e.new_cards).max().unwrap_or(0);
-    let (first, later) = evenings.split_at(evenings.len().min(2));
+    let (first, later) = evenings.split_at(evenings.len().min(FIRST));
     let (first, new) = (most_new(first), most_new(later) as f64);
     let told = greatest(&|e| e.told_new_cards as f64);
     let mut rules = vec![
@@ -77,7 +78,7 @@ pub fn rules(life: &Life, plan: &Plan) -> Vec<(bool, String)> {
         (
             new.max(told) <= NEW_CARDS as f64 && first <= NEW_AT_FIRST,
             format!(
-                "at most {NEW_CARDS} new cards an evening, {NEW_AT_FIRST} on the first two: {first} came, then at most {new}; {told} were foretold"
+                "at most {NEW_CARDS} new cards an evening, {NEW_AT_FIRST} on the first {FIRST}: {first} came, then at most {new}; {told} were foretold"
             ),
         ),
     ];
