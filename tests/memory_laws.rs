@@ -1,5 +1,6 @@
-//! Laws of the memory model.
+//! Laws of the memory model, over random histories where they must hold for all of them.
 
+use proptest::prelude::*;
 use whichside::memory::{Memory, Outcome};
 
 const DAY: f64 = 86_400.0;
@@ -19,57 +20,150 @@ fn outcome(item: &str, at: f64, correct: f64, guess: f64) -> Outcome {
     }
 }
 
-#[test]
-fn forgetting_falls_with_time() {
-    let mut memory = Memory::new();
-    for (i, y) in [1.0, 0.0, 1.0, 1.0, 1.0, 0.0, 1.0].into_iter().enumerate() {
-        let start = i as f64 * 1.7 * DAY;
-        memory.observe(&outcome("a", start, y, 0.5));
-        let mut before = 1.0;
-        for step in 0..80 {
-            let later = start + 2f64.powf(f64::from(step) / 3.0);
-            let chance = memory.chance("a", later).unwrap();
-            assert!(
-                chance <= before + 1e-9,
-                "answer {i}, step {step}: {chance} after {before}"
-            );
-            before = chance;
-        }
+/// One answer of a random history.
+#[derive(Clone, Copy, Debug)]
+struct Step {
+    item: usize,
+    /// Seconds since the answer before.
+    gap: f64,
+    correct: f64,
+    guess: f64,
+    seconds: f64,
+    replays: u32,
+    slowed: bool,
+}
+
+/// Beliefs are kept a byte a cell: by so much may chances be off after an answer.
+const KEPT: f64 = 5e-4;
+
+const GUESSES: [f64; 6] = [0.0, 0.02, 1.0 / 6.0, 1.0 / 3.0, 0.5, 1.0];
+
+/// From a second to a year, all orders of magnitude alike.
+fn gap() -> impl Strategy<Value = f64> {
+    (0.0..25.0f64).prop_map(f64::exp2)
+}
+
+fn step() -> impl Strategy<Value = Step> {
+    let right = prop_oneof![4 => Just(1.0), 3 => Just(0.0), 1 => 0.0..1.0];
+    let seconds = prop_oneof![Just(0.0), 0.2..30.0f64];
+    let listening = (
+        prop_oneof![3 => Just(0u32), 1 => 1..6u32],
+        prop::bool::weighted(0.1),
+    );
+    (
+        0..4usize,
+        gap(),
+        right,
+        prop::sample::select(&GUESSES[..]),
+        seconds,
+        listening,
+    )
+        .prop_map(
+            |(item, gap, correct, guess, seconds, (replays, slowed))| Step {
+                item,
+                gap,
+                correct,
+                guess,
+                seconds,
+                replays,
+                slowed,
+            },
+        )
+}
+
+fn told(step: &Step, at: f64) -> Outcome {
+    Outcome {
+        concepts: vec![format!("idea {}", step.item % 2)],
+        kind: ["write", "side"][step.item / 2].into(),
+        seconds: step.seconds,
+        replays: step.replays,
+        slowed: step.slowed,
+        ..outcome(&format!("{}", step.item), at, step.correct, step.guess)
     }
 }
 
-/// A right answer never makes tomorrow look worse than a wrong one, nor worse than no question at all.
-#[test]
-fn a_success_never_lowers_tomorrow() {
-    let answers = [1.0, 1.0, 0.0, 1.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0];
-    for guess in [0.0, 0.5] {
-        for gap in [0.01, 0.5, 1.0, 4.0, 20.0] {
-            let mut memory = Memory::new();
-            let mut at = 0.0;
-            for y in answers {
-                let now = at + gap * DAY;
-                if at > 0.0 {
-                    let tomorrow = now + DAY;
-                    let (mut right, mut wrong) = (memory.clone(), memory.clone());
-                    right.observe(&outcome("a", now, 1.0, guess));
-                    wrong.observe(&outcome("a", now, 0.0, guess));
-                    let (right, wrong) = (
-                        right.chance("a", tomorrow).unwrap(),
-                        wrong.chance("a", tomorrow).unwrap(),
-                    );
-                    let unasked = memory.chance("a", tomorrow).unwrap();
-                    assert!(
-                        right >= wrong,
-                        "gap {gap}: {right} after right, {wrong} after wrong"
-                    );
-                    assert!(
-                        right >= unasked - 1e-9,
-                        "gap {gap}: {right} after right, {unasked} unasked"
-                    );
-                }
-                memory.observe(&outcome("a", now, y, guess));
-                at = now;
-            }
+fn history() -> impl Strategy<Value = Vec<Step>> {
+    prop::collection::vec(step(), 1..40)
+}
+
+/// A memory after a history in which item 0 was asked first, if not later, and the time of the last answer.
+fn lived(history: &[Step]) -> (Memory, f64) {
+    let mut memory = Memory::new();
+    let mut at = 1.7e9;
+    for (n, step) in history.iter().enumerate() {
+        at += step.gap;
+        let item = if n == 0 { 0 } else { step.item };
+        let forecast = memory.observe(&told(&Step { item, ..*step }, at));
+        for p in [forecast.expected, forecast.recall] {
+            assert!((0.0..=1.0).contains(&p), "{p}");
+        }
+    }
+    (memory, at)
+}
+
+/// Chance of item 0 tomorrow after an answer now.
+fn tomorrow(memory: &Memory, answer: Step, now: f64) -> f64 {
+    let mut memory = memory.clone();
+    memory.observe(&told(&answer, now));
+    memory.chance("0", now + DAY).unwrap()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn forgetting_falls_with_time(history in history()) {
+        let (memory, end) = lived(&history);
+        let mut before = 1.0;
+        for step in 0..120 {
+            let chance = memory.chance("0", end + 2f64.powf(f64::from(step) / 4.0)).unwrap();
+            prop_assert!((0.0..=1.0).contains(&chance));
+            prop_assert!(chance <= before + 1e-6, "step {step}: {chance} after {before}");
+            before = chance;
+        }
+    }
+
+    /// A right answer never makes tomorrow look worse than a wrong one with all else the same, nor, where nothing
+    /// speaks for a guess, worse than no question at all.
+    #[test]
+    fn a_success_never_lowers_tomorrow(
+        history in history(), answer in step(), guess in prop::sample::select(&GUESSES[..5]),
+    ) {
+        let (memory, end) = lived(&history);
+        let now = end + answer.gap;
+        let answer = Step { item: 0, guess, ..answer };
+        let given = |correct| tomorrow(&memory, Step { correct, ..answer }, now);
+        let (right, wrong) = (given(1.0), given(0.0));
+        prop_assert!(right >= wrong - KEPT, "{right} after right, {wrong} after wrong");
+        let plain = Step { correct: 1.0, seconds: 0.0, replays: 0, slowed: false, ..answer };
+        let (right, unasked) = (tomorrow(&memory, plain, now), memory.chance("0", now + DAY).unwrap());
+        prop_assert!(right >= unasked - KEPT, "{right} after right, {unasked} unasked");
+    }
+
+    /// The larger the share right, the better tomorrow looks.
+    #[test]
+    fn partly_right_lies_between(
+        history in history(), answer in step(), a in 0.0..=1.0, b in 0.0..=1.0,
+    ) {
+        let (memory, end) = lived(&history);
+        let given = |correct| tomorrow(&memory, Step { item: 0, correct, ..answer }, end + answer.gap);
+        let (less, more) = if a < b { (a, b) } else { (b, a) };
+        let (low, high) = (given(less), given(more));
+        prop_assert!(low <= high + KEPT, "{low} at {less}, {high} at {more}");
+    }
+
+    /// The likelier a right answer is without recall, the less it says of recall.
+    #[test]
+    fn a_right_guess_moves_less_the_likelier_it_was(
+        history in history(), gap in gap(),
+    ) {
+        let (memory, end) = lived(&history);
+        let plain = Step { item: 0, gap, correct: 1.0, guess: 0.0, seconds: 0.0, replays: 0, slowed: false };
+        let mut before = 1.0;
+        for guess in GUESSES {
+            let chance = tomorrow(&memory, Step { guess, ..plain }, end + gap);
+            prop_assert!(chance <= before + KEPT, "guess {guess}: {chance} after {before}");
+            before = chance;
         }
     }
 }

@@ -194,7 +194,7 @@ impl Filter {
         } else if e.correct <= 0.0 {
             (slip, 1.0 - e.guess)
         } else {
-            let g = e.guess.clamp(0.01, 0.99);
+            let g = e.guess.max(0.01);
             let mix =
                 |yes: f32, no: f32| (e.correct * yes.ln() + (1.0 - e.correct) * no.ln()).exp();
             (mix(1.0 - slip, slip), mix(g, 1.0 - g))

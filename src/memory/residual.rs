@@ -109,5 +109,9 @@ impl Residual {
         self.weights[1] = self.weights[1].min(0.25);
         // Nor is an item that lasts longer ever worse, by the same slope.
         self.weights[5] = self.weights[5].max(-0.25);
+        // Nor does it count against an item that its last answer was right, or minutes ago.
+        for i in [3, 4] {
+            self.weights[i] = self.weights[i].max(0.0);
+        }
     }
 }

@@ -12,7 +12,7 @@ use super::states::{Item, Kind, Memory};
 
 /// Version of the bytes and of the arithmetic behind them: raise it with any change to either, so that older bytes
 /// are replaced by a replay of the log.
-pub const VERSION: u32 = 7;
+pub const VERSION: u32 = 8;
 
 /// These bytes are not what a memory of this version wrote. The mend is always the same: replay the log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]

@@ -136,7 +136,8 @@ impl Memory {
 
         let evidence = Evidence {
             correct: finite(outcome.correct).clamp(0.0, 1.0) as f32,
-            guess,
+            // Where a guess is as sure as knowing, neither answer says anything; it is never surer.
+            guess: guess.min(1.0 - self.filter.constants.slip),
             latency: self.latency(kind, outcome),
             odds: self.odds(outcome),
         };
@@ -151,7 +152,7 @@ impl Memory {
         }
         if let Some(features) = &features {
             let slope =
-                f64::from(slope) * (1.0 - f64::from(self.filter.constants.slip) - f64::from(guess));
+                f64::from(slope) * f64::from(1.0 - self.filter.constants.slip - evidence.guess);
             let error = f64::from(evidence.correct) - forecast.expected;
             self.residual.observe(
                 &mut self.kinds[kind].shift,
