@@ -30,7 +30,8 @@ fn drill_at_a_card(data: &Path) -> Terminal {
 /// Answers what is asked, whatever it is, until the last page: each key is an answer to some questions and nothing
 /// to the others.
 fn answer_all(drill: &mut Terminal) {
-    for _ in 0..200 {
+    // An evening is filled, however fast the answers come: some items five times, rows of eight keys among them.
+    for _ in 0..2000 {
         let screen = drill.settled();
         if screen.contains("done for today") {
             return;

@@ -136,11 +136,11 @@ impl Terminal {
         self.wait(&format!("`{text}`"), |screen| screen.contains(text));
     }
 
-    /// Changes the size of the window.
+    /// Changes the size of the window: its picture first, or the program might draw for the new one into the old.
     pub fn resize(&self, columns: u16, lines: u16) {
-        self.master.resize(size(columns, lines)).expect("resizing");
         let mut parser = self.parser.lock().unwrap();
         parser.screen_mut().set_size(whole(lines), whole(columns));
+        self.master.resize(size(columns, lines)).expect("resizing");
     }
 
     /// Number of the process.
