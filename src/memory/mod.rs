@@ -15,7 +15,6 @@ mod curve;
 mod filter;
 mod forecast;
 mod kin;
-mod many;
 mod moves;
 mod names;
 mod order;

@@ -1,10 +1,10 @@
 //! What each candidate is worth today.
 
+use rayon::prelude::*;
 use std::collections::HashMap;
 
 use super::candidate::{Candidate, Settings};
 use super::constants::{AFTER, CROWDED, END, IN_TURN, LONGEST, PATIENCE, REST};
-use super::many::each_of;
 use super::pace::Pace;
 use super::states::Memory;
 use super::value::{Aim, Value};
@@ -92,7 +92,8 @@ impl<'a> Appraisal<'a> {
         let ids = self.view.ids.iter().zip(0u32..);
         let mut kept: Vec<_> = ids.filter_map(|(id, i)| Some(((*id)?, i))).collect();
         kept.sort_unstable();
-        let mut rough = each_of(&kept, |&(id, candidate)| {
+        let kept = kept.par_iter().with_min_len(MANY);
+        let rough = kept.map(|&(id, candidate)| {
             let candidate = candidate as usize;
             let (gain, rested) = self.again(candidate, id);
             Rough {
@@ -102,6 +103,7 @@ impl<'a> Appraisal<'a> {
                 order: order(gain, rested),
             }
         });
+        let mut rough: Vec<Rough> = rough.collect();
         let mut fresh = Fresh::default();
         let never = (0..self.view.ids.len()).filter(|&i| self.view.ids[i].is_none());
         rough.extend(never.map(|candidate| {
@@ -273,6 +275,8 @@ struct View<'a> {
 
 /// Above any number of turns that an item has gone unseen.
 const NEW_FIRST: f64 = 100.0;
+/// Items that one thread appraises at least: for fewer a second one costs more than it saves.
+const MANY: usize = 5_000;
 
 impl<'a> View<'a> {
     fn new(
@@ -282,7 +286,8 @@ impl<'a> View<'a> {
         now: f64,
     ) -> Self {
         let paces = Paces::new(memory);
-        let known = each_of(candidates, |c| {
+        let all = candidates.par_iter().with_min_len(MANY);
+        let known = all.map(|c| {
             let id = memory.names.find(&c.item);
             let answer = match id {
                 Some(id) => paces.of_item(memory, id),
@@ -290,7 +295,7 @@ impl<'a> View<'a> {
             };
             (id, answer + settings.reveal_seconds)
         });
-        let (ids, seconds) = known.into_iter().unzip();
+        let (ids, seconds) = known.unzip();
         Self {
             memory,
             candidates,
