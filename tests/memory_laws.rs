@@ -1,24 +1,12 @@
 //! Laws of the memory model, over random histories where they must hold for all of them.
 
+mod answers;
+
+use answers::outcome;
 use proptest::prelude::*;
 use whichside::memory::{Memory, Outcome};
 
 const DAY: f64 = 86_400.0;
-
-fn outcome(item: &str, at: f64, correct: f64, guess: f64) -> Outcome {
-    Outcome {
-        item: item.into(),
-        concepts: vec![],
-        kind: "write".into(),
-        at,
-        correct,
-        guess,
-        seconds: 0.0,
-        limit: 0.0,
-        replays: 0,
-        slowed: false,
-    }
-}
 
 /// One answer of a random history.
 #[derive(Clone, Copy, Debug)]

@@ -11,29 +11,17 @@ mod logs;
 #[path = "../benches/recall/strangers.rs"]
 mod strangers;
 
+mod answers;
+
 use std::sync::LazyLock;
 
+use answers::outcome;
 use learners::{Family, KINDS, Learner};
 use logs::{Log, MEET, REVEAL, log};
 use whichside::memory::constants::{Constants, DEFAULT};
 use whichside::memory::{Candidate, Memory, Outcome, Settings, plan};
 
 const DAY: f64 = 86_400.0;
-
-fn outcome(item: &str, at: f64, correct: f64, guess: f64) -> Outcome {
-    Outcome {
-        item: item.into(),
-        concepts: vec![],
-        kind: "write".into(),
-        at,
-        correct,
-        guess,
-        seconds: 0.0,
-        limit: 0.0,
-        replays: 0,
-        slowed: false,
-    }
-}
 
 /// Expected recall `delay` days after two questions `gap` days apart, the answers left open.
 fn after(gap: f64, delay: f64) -> f64 {

@@ -5,6 +5,8 @@ mod concepts;
 mod confusions;
 mod diary;
 mod evidence;
+#[cfg(test)]
+mod fixture;
 mod general;
 pub mod html;
 mod hypothesis;

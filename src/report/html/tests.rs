@@ -1,20 +1,9 @@
 use super::*;
-use crate::memory::Memory;
-use crate::report::{Diary, Input, Practice, report};
-use crate::store::Words;
+use crate::report::fixture::empty;
 
 #[test]
 fn an_empty_page_says_what_will_be_there() {
-    let (words, memory) = (Words::default(), Memory::new());
-    let input = Input {
-        words: &words,
-        recent: &[],
-        memory: &memory,
-        items: &[],
-        now: 1_795_629_600.0,
-        practice: Practice::default(),
-    };
-    let page = page(&report(&input, &Diary::default()));
+    let page = page(&empty(1_795_629_600.0));
     assert!(page.starts_with("<!DOCTYPE html>") && page.contains("25 November 2026"));
     for promise in [
         "is named here once",

@@ -1,0 +1,62 @@
+use super::*;
+use crate::report::fixture::empty;
+
+/// Some day in 2027, seconds since 1970 UTC.
+const NOW: f64 = 1.8e9;
+
+#[test]
+fn every_section_of_an_empty_report_says_what_will_be_there_and_when() {
+    let promised = |line: &str| {
+        let what = ["here", "shown"].iter().any(|w| line.contains(w));
+        let when = [
+            "once",
+            "first",
+            "after",
+            "with ",
+            "each day",
+            "wrong answers",
+        ];
+        what && when.iter().any(|w| line.to_lowercase().contains(w))
+    };
+    for about in ALL {
+        let Section { heading, lines } = section(&empty(NOW), about, 77);
+        assert_eq!(lines.len(), 1, "{heading}: {lines:?}");
+        assert!(promised(&lines[0]), "{heading}: {lines:?}");
+    }
+}
+
+fn confusion(count: usize, pattern: bool) -> Confusion {
+    Confusion {
+        truth: "slap".into(),
+        given: "open tone".into(),
+        sense: "hear".into(),
+        count,
+        asked: 40,
+        wrong: 18,
+        by_chance: 6.0,
+        doubt: if pattern { 0.0004 } else { 0.7 },
+        pattern,
+        situations: vec!["tumbao".into()],
+    }
+}
+
+#[test]
+fn only_patterns_are_listed_among_what_is_taken_for_what() {
+    let mut report = empty(NOW);
+    report.confusions = vec![confusion(3, false), confusion(2, false)];
+    let alone = confusions(&report);
+    assert_eq!(alone.len(), 1);
+    assert!(
+        alone[0].contains("(5)") && alone[0].contains("chance"),
+        "{alone:?}"
+    );
+    report.confusions.insert(0, confusion(12, true));
+    let both = confusions(&report);
+    assert_eq!(both.len(), 2);
+    assert_eq!(
+        both[0],
+        "slap taken for open tone, by ear: 12 times in 40 questions, 18 of them wrong; most with tumbao. Chance \
+         alone would show as much less than 1 time in 1000."
+    );
+    assert!(both[1].contains("other wrong answers (5)"), "{both:?}");
+}

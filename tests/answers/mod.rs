@@ -1,0 +1,19 @@
+//! Answers as memory takes them in.
+
+use whichside::memory::Outcome;
+
+/// A written answer at `at` (seconds UTC), without anything that speaks of its speed or of listening.
+pub fn outcome(item: &str, at: f64, correct: f64, guess: f64) -> Outcome {
+    Outcome {
+        item: item.into(),
+        concepts: vec![],
+        kind: "write".into(),
+        at,
+        correct,
+        guess,
+        seconds: 0.0,
+        limit: 0.0,
+        replays: 0,
+        slowed: false,
+    }
+}
