@@ -90,10 +90,14 @@ impl Session {
         }
     }
 
+    /// What plays began to be heard at `now`. A device that keeps no time may say so of a moment before it was asked to
+    /// play: then it is that moment.
     pub(super) fn sounding(&mut self, now: f64) {
-        if let Some(Some(playing)) = self.playing() {
-            playing.since = now;
-        }
+        let Some(Some(playing)) = self.playing() else {
+            return;
+        };
+        playing.since = playing.since.max(now);
+        let now = playing.since;
         if let Stage::Asking(asking) = &mut self.stage
             && asking.question.item.sense == Sense::Hear
             && asking.replays == 0

@@ -21,6 +21,16 @@ fn the_clock_of_a_heard_question_starts_when_the_loop_went_round_once() {
     assert!(room.effects.contains(&Effect::Hush));
 }
 
+/// A device that keeps no time may say that it is far ahead.
+#[test]
+fn nothing_is_heard_before_it_was_asked_for() {
+    let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
+    let clock = room.asking().clock;
+    room.now -= 30.0;
+    room.tell(Event::Sounding);
+    assert_eq!(room.asking().clock, clock);
+}
+
 #[test]
 fn hearing_again_and_slower_are_counted_and_keep_the_clock() {
     let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
