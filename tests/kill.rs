@@ -87,7 +87,10 @@ impl Drill<'_> {
         let mut input = child.stdin.take().unwrap();
         let output = Lines::of(child.stdout.take().unwrap());
         let mut told = 0;
-        let mut player = Player { key: '2' };
+        let mut player = Player {
+            key: '2',
+            choices_come: false,
+        };
         let mut read = 0;
         // The first Enter leaves the first page, the rest is answered as it comes.
         let _ = input.write_all(b"\n\n");
@@ -136,11 +139,15 @@ fn verdict(line: &str) -> bool {
 /// Answers with the first key of the choices, and Enter on every other page.
 struct Player {
     key: char,
+    /// The choices come next, a line each.
+    choices_come: bool,
 }
 
 impl Player {
     fn answer(&mut self, line: &str) -> String {
-        if let Some(choices) = line.strip_prefix("Answers: ") {
+        let listed = std::mem::replace(&mut self.choices_come, line == "Answers:");
+        let choices = line.strip_prefix("Answers: ");
+        if let Some(choices) = choices.or(listed.then_some(line)) {
             self.key = choices.chars().next().unwrap_or('2');
             return format!("{}\n", self.key);
         }

@@ -16,9 +16,11 @@ pub fn page(page: &Page) -> String {
     let choices = page.choices.iter();
     let choices: Vec<_> = choices.map(|c| format!("{} {}", c.key, c.label)).collect();
     let line = format!("Answers: {}.", choices.join(", "));
+    // In a row with commas nobody could tell an answer with a comma from two.
+    let row = line.width() <= MEASURE && page.choices.iter().all(|c| !c.label.contains(','));
     match choices.len() {
         0 => {}
-        _ if line.width() <= MEASURE => text += &(line + "\n"),
+        _ if row => text += &(line + "\n"),
         _ => text += &format!("Answers:\n{}\n", choices.join("\n")),
     }
     text
