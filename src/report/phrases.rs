@@ -176,10 +176,19 @@ impl TempoLimit {
     /// Up to which tempo, how sure, and what to try next.
     pub fn sentence(&self) -> String {
         let next = format!("Next: {:.0}", self.next);
+        let (slowest, fastest) = self.asked;
         match self.open_ended {
+            true if self.low >= fastest => format!(
+                "{}: in time at every tempo that was asked, up to {fastest:.0}. {next}",
+                self.concept
+            ),
+            true if self.low > slowest => format!(
+                "{}: in time up to {:.0} at least, no limit found up to {fastest:.0}, the fastest asked. {next}",
+                self.concept, self.low
+            ),
             true => format!(
-                "{}: in time up to {:.0}, the fastest that was asked. {next}",
-                self.concept, self.asked.1
+                "{}: no limit found from {slowest:.0} to {fastest:.0}, what was asked. {next}",
+                self.concept
             ),
             false => format!(
                 "{}: in time up to about {:.0} (nine in ten: {:.0} to {:.0}). {next}",
