@@ -37,13 +37,17 @@ pub enum Family {
     Exponential,
     Tracing,
     Chain,
+    Stretched,
+    Savings,
 }
 
 impl Family {
     /// Those that constants are fitted and planners tried on.
     pub const ALL: [Family; 3] = [Family::ActR, Family::Power, Family::Multiscale];
-    /// Those that nothing was fitted on.
+    /// Those that the memory model was not fitted on.
     pub const STRANGERS: [Family; 3] = [Family::Exponential, Family::Tracing, Family::Chain];
+    /// Those that the report's intervals were not tuned on either.
+    pub const UNTUNED: [Family; 2] = [Family::Stretched, Family::Savings];
 
     pub fn name(self) -> &'static str {
         match self {
@@ -53,6 +57,8 @@ impl Family {
             Family::Exponential => "exponential, growing stability",
             Family::Tracing => "knowledge tracing that forgets",
             Family::Chain => "memory chain",
+            Family::Stretched => "stretched exponential",
+            Family::Savings => "logarithm of time",
         }
     }
 }

@@ -1,6 +1,7 @@
 //! How strong each idea is, and what is known of that.
 
 use super::evidence::{Evidence, STEPS, Tables, normalised};
+use super::misfit::Misfit;
 use super::population::{Population, parts};
 use super::trials::{Name, Trial, Trials};
 use super::{Input, Strength};
@@ -24,8 +25,9 @@ pub struct Concept {
     pub sense: Option<String>,
     /// Share of its questions that the player knew when they were asked, guessing taken out.
     pub known: Strength,
-    /// Chance of recall now, forecast by the memory model and averaged over its items that were asked before, with the
-    /// interval that the answers so far allow. Absent where none of them is on a deck.
+    /// Chance of recall now, averaged over its items that were asked before: as the memory model forecasts it, corrected
+    /// by what came of its forecasts for this player, with the interval that the answers so far allow. Absent where none
+    /// of them is on a deck.
     pub now: Option<Strength>,
     /// Answers that this rests on.
     pub answers: usize,
@@ -115,18 +117,19 @@ pub(super) fn evidence(trials: &[&Trial]) -> Evidence {
 
 type Key<'a> = (&'a str, Option<&'a str>);
 
-/// What memory knows of some items.
+/// Some items, by their places in the list of items, and their cards by number.
 #[derive(Default)]
 struct Held {
-    sights: Vec<Sight>,
+    items: BTreeSet<usize>,
     cards: BTreeSet<usize>,
 }
 
 /// Makes the lines of a report.
 pub(super) struct Describing<'a> {
     input: &'a Input<'a>,
-    /// Of each item: what is believed of it now, where it was asked, and the number of its card.
-    items: Vec<(Option<Sight>, usize)>,
+    /// Of each item the number of its card.
+    cards: Vec<usize>,
+    misfit: Misfit,
     /// By concept, as a whole and in each sense.
     held: BTreeMap<Key<'a>, Held>,
 }
@@ -143,25 +146,32 @@ impl<'a> Describing<'a> {
             shown.entry(item).or_default().extend(names);
         }
         let mut held: BTreeMap<Key<'a>, Held> = BTreeMap::new();
-        let mut cards: BTreeMap<&str, usize> = BTreeMap::new();
-        let mut items = Vec::with_capacity(input.items.len());
-        for candidate in input.items {
-            let next = cards.len();
-            let card = *cards.entry(&candidate.card).or_insert(next);
-            let sight = input.memory.sight(&candidate.item, input.now);
-            items.push((sight, card));
+        let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
+        let mut seen: Vec<(Option<Sight>, Vec<&str>)> = Vec::with_capacity(input.items.len());
+        let mut cards = Vec::with_capacity(input.items.len());
+        for (item, candidate) in input.items.iter().enumerate() {
+            let next = numbers.len();
+            let card = *numbers.entry(&candidate.card).or_insert(next);
+            cards.push(card);
             let sense = candidate.item.rsplit(':').next();
             let mut concepts = shown.remove(&candidate.item).unwrap_or_default();
             concepts.extend(candidate.concepts.iter().map(String::as_str));
-            for concept in concepts {
-                for key in [(concept, None), (concept, sense)] {
+            for concept in &concepts {
+                for key in [(*concept, None), (*concept, sense)] {
                     let held = held.entry(key).or_default();
                     held.cards.insert(card);
-                    held.sights.extend(sight);
+                    held.items.insert(item);
                 }
             }
+            let sight = input.memory.sight(&candidate.item, input.now);
+            seen.push((sight, concepts.into_iter().collect()));
         }
-        Describing { input, items, held }
+        Describing {
+            input,
+            cards,
+            misfit: Misfit::new(input, &seen),
+            held,
+        }
     }
 
     fn concept(
@@ -187,10 +197,10 @@ impl<'a> Describing<'a> {
         tables: &mut Tables,
     ) -> Concept {
         let mut held = Held::default();
-        for (candidate, (sight, card)) in self.input.items.iter().zip(&self.items) {
+        for (item, candidate) in self.input.items.iter().enumerate() {
             if pick(candidate) {
-                held.cards.insert(*card);
-                held.sights.extend(*sight);
+                held.cards.insert(self.cards[item]);
+                held.items.insert(item);
             }
         }
         self.line(name, None, list, known, &held, tables)
@@ -216,8 +226,7 @@ impl<'a> Describing<'a> {
         paces.sort_by(f64::total_cmp);
         let last = facts().map(|f| f.at).max().unwrap_or_default() as f64 / 1000.0;
         let cards = held.cards.len();
-        let now = input.memory.mean_chance(held.sights.iter());
-        let now = now.map(|(mean, variance)| Strength::of_moments(mean, variance));
+        let now = self.misfit.now(&held.items);
         // What is known for certain to be missed: now where there is a forecast, else when it was asked.
         let missed = 1.0 - now.as_ref().map_or(known.high, |n| n.high);
         Concept {

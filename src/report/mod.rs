@@ -10,6 +10,7 @@ mod fixture;
 mod general;
 pub mod html;
 mod hypothesis;
+mod misfit;
 mod parts;
 pub mod phrases;
 mod population;

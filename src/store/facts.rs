@@ -79,7 +79,7 @@ pub struct Fact {
     pub slowed: bool,
     /// Whether the answer was right and within `limit`.
     pub in_time: bool,
-    /// Chance of a right answer that memory gave beforehand, where it gave one.
+    /// Chance of recall that memory forecast before the answer was seen, where it did; lucky guesses are not in it.
     pub forecast: Option<f64>,
 }
 

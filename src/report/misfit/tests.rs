@@ -1,0 +1,152 @@
+use super::*;
+use crate::memory::Memory;
+use crate::report::Practice;
+use crate::rhythm::Grid;
+use crate::store::{Fact, Item, Reply, Words};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+/// Items of each of two ideas.
+const EACH: usize = 8;
+/// What memory forecasts of every item, now and in every answer.
+const FORECAST: f64 = 0.75;
+
+/// `days` days on each of which every item is asked once; an answer to one of the two ideas is right with this chance.
+fn log(days: usize, right: [f64; 2]) -> (Words, Vec<Fact>) {
+    let mut words = Words::default();
+    words.concepts = ["two side", "slap"].map(|c| vec![c.to_string()]).to_vec();
+    words.items = (0..2 * EACH).map(item).collect();
+    words.replies = vec![Reply {
+        answer: "a".into(),
+        keys: vec!["a".into()],
+        choices: [('a', "this".to_string())].into(),
+    }];
+    let mut facts: Vec<Fact> = Vec::new();
+    let mut rng = ChaCha8Rng::seed_from_u64(7);
+    for day in 0..days {
+        for item in 0..2 * EACH {
+            let idea = item / EACH;
+            let hit = rng.random::<f64>() < right[idea];
+            facts.push(Fact {
+                id: facts.len() as i64 + 1,
+                at: (day as i64 * 86_400 + item as i64) * 1000,
+                utc_offset: 0,
+                item,
+                concepts: idea,
+                reply: 0,
+                bpm: 120.0,
+                grid: Grid::Eighths,
+                correct: f64::from(u8::from(hit)),
+                guess: 0.0,
+                seconds: 2.0,
+                limit: 4.0,
+                replays: 0,
+                slowed: false,
+                in_time: hit,
+                forecast: Some(FORECAST),
+            });
+        }
+    }
+    (words, facts)
+}
+
+fn item(n: usize) -> Item {
+    Item {
+        card: format!("festival/{n}"),
+        kind: "side".into(),
+        sense: "read".into(),
+    }
+}
+
+/// What would be recalled of each idea a day after the last answer.
+fn now(words: &Words, recent: &[Fact]) -> [Strength; 2] {
+    let items: Vec<Candidate> = (0..2 * EACH)
+        .map(|n| Candidate {
+            item: item(n).to_string(),
+            card: item(n).card,
+            kind: item(n).kind,
+            concepts: words.concepts[n / EACH].clone(),
+            order: n,
+            needs: Vec::new(),
+        })
+        .collect();
+    let sight = Sight {
+        chance: FORECAST,
+        variance: 0.02,
+        slope: FORECAST * (1.0 - FORECAST) - 0.02,
+        days: 1.0,
+        last: FORECAST,
+    };
+    let seen: Vec<_> = items
+        .iter()
+        .map(|c| (Some(sight), c.concepts.iter().map(String::as_str).collect()))
+        .collect();
+    let input = Input {
+        words,
+        recent,
+        memory: &Memory::new(),
+        items: &items,
+        now: 0.0,
+        practice: Practice::default(),
+    };
+    let misfit = Misfit::new(&input, &seen);
+    assert_eq!(misfit.now(&BTreeSet::new()), None);
+    [0, 1].map(|idea| {
+        misfit
+            .now(&(idea * EACH..(idea + 1) * EACH).collect())
+            .unwrap()
+    })
+}
+
+#[test]
+fn forecasts_that_hold_are_left_and_those_that_do_not_are_mended() {
+    let (words, facts) = log(20, [FORECAST, 0.4]);
+    let [held, failed] = now(&words, &facts);
+    assert!((held.mean - FORECAST).abs() < 0.05, "{held:?}");
+    assert!(failed.low < 0.4 && 0.4 < failed.high, "{failed:?}");
+    assert!(
+        (failed.mean - 0.4).abs() < 0.08 && failed.high < FORECAST,
+        "{failed:?}"
+    );
+}
+
+#[test]
+fn without_answers_the_forecast_stands_and_little_is_sure() {
+    let (words, _) = log(0, [1.0, 1.0]);
+    let [few, _] = now(&words, &[]);
+    let (words, facts) = log(20, [FORECAST; 2]);
+    let [many, _] = now(&words, &facts);
+    assert!((few.mean - FORECAST).abs() < 0.08, "{few:?}");
+    assert!(
+        few.high - few.low > 2.0 * (many.high - many.low),
+        "{few:?} {many:?}"
+    );
+}
+
+#[test]
+fn who_is_forecast_badly_is_told_wider_intervals() {
+    let (words, facts) = log(20, [FORECAST; 2]);
+    let [well, _] = now(&words, &facts);
+    let (words, facts) = log(20, [0.75, 0.1]);
+    let [badly, _] = now(&words, &facts);
+    assert!(
+        badly.high - badly.low > 1.15 * (well.high - well.low),
+        "{well:?} {badly:?}"
+    );
+}
+
+#[test]
+fn answers_without_a_forecast_or_that_anybody_guesses_say_nothing() {
+    let (words, facts) = log(20, [0.1, 0.1]);
+    let [nothing, _] = now(&words, &[]);
+    let blind: Vec<Fact> = facts
+        .iter()
+        .map(|f| Fact {
+            forecast: None,
+            ..*f
+        })
+        .collect();
+    let free: Vec<Fact> = facts.iter().map(|f| Fact { guess: 1.0, ..*f }).collect();
+    assert_eq!(now(&words, &blind)[0], nothing);
+    assert_eq!(now(&words, &free)[0], nothing);
+}
