@@ -48,6 +48,7 @@ fn made(fault: Fault, count: usize) -> Report {
         asked: 180,
         items: 240,
         now: 120.4,
+        between: (104.2, 134.9),
         minutes: 5.0,
         ahead: [(1, 117.0), (7, 96.2), (14, 81.0), (21, 73.0), (28, 66.0)]
             .map(|(days, without_practice)| Ahead {

@@ -129,7 +129,7 @@ pub(super) struct Describing<'a> {
     input: &'a Input<'a>,
     /// Of each item the number of its card.
     cards: Vec<usize>,
-    misfit: Misfit,
+    pub misfit: Misfit,
     /// By concept, as a whole and in each sense.
     held: BTreeMap<Key<'a>, Held>,
 }

@@ -20,11 +20,11 @@ pub struct Confusion {
     pub given: String,
     /// `read` or `hear`.
     pub sense: String,
-    /// How often.
+    /// How often; each key of a row of strokes or hands counts by itself.
     pub count: usize,
     /// How often `truth` was right and `given` could have been answered.
     pub asked: usize,
-    /// Wrong answers among those.
+    /// How often it was missed among those.
     pub wrong: usize,
     /// How many of the wrong answers it would be if wrong answers were drawn evenly.
     pub by_chance: f64,

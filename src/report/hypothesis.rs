@@ -93,8 +93,11 @@ impl Hypothesis {
     }
 }
 
-/// Tempos tried as the one from which it falls apart: thirtieths of the answers of a kind.
-const CUTS: usize = 29;
+/// Tempos tried as the one from which it falls apart: thirtieths of the answers of a kind. The first few are not tried:
+/// with less than a sixth of the answers below it, that would be said of the kind, not of a tempo.
+const THIRTIETHS: std::ops::RangeInclusive<usize> = 5..=29;
+/// Nor are tempos that are less than this times the slowest.
+const FASTER: f64 = 1.1;
 
 /// Every weakness that these trials could show, plainer ones first.
 pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
@@ -172,10 +175,8 @@ pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
 
 fn cuts(mut bpm: Vec<f64>) -> Vec<f64> {
     bpm.sort_by(f64::total_cmp);
-    let mut cuts: Vec<f64> = (1..=CUTS)
-        .map(|i| bpm[i * bpm.len() / (CUTS + 1)])
-        .collect();
+    let mut cuts: Vec<f64> = THIRTIETHS.map(|i| bpm[i * bpm.len() / 30]).collect();
     cuts.dedup();
-    cuts.retain(|c| *c > bpm[0]);
+    cuts.retain(|c| *c >= FASTER * bpm[0]);
     cuts
 }

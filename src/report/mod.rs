@@ -116,7 +116,7 @@ pub fn report(input: &Input<'_>, diary: &Diary) -> Report {
         calibration: diary.calibration(),
         days: diary.days(),
         weeks: weeks::weeks(diary, &input.practice, input.now),
-        kept: weeks::kept(input.memory, input.items, &input.practice, input.now),
+        kept: weeks::kept(input, &describing.misfit),
     }
 }
 

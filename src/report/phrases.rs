@@ -141,13 +141,20 @@ impl Kept {
     /// What is kept now.
     pub fn sentence(&self) -> String {
         format!(
-            "You would now recall {:.0} of the {} questions that you were asked so far. Your decks have {}.",
-            self.now, self.asked, self.items
+            "You would now recall some {:.0} of the {} questions that you were asked so far (nine in ten: {:.0} to \
+             {:.0}). Your decks have {}.",
+            self.now, self.asked, self.between.0, self.between.1, self.items
         )
     }
 }
 
 impl Confusion {
+    /// What was taken for what and how often, in a few words.
+    pub fn counted(&self) -> String {
+        let (truth, given) = (&self.truth, &self.given);
+        format!("{truth} for {given} {} ({})", by(&self.sense), self.count)
+    }
+
     /// What was taken for what, how often, where, and how sure it is that this is no accident.
     pub fn sentence(&self) -> String {
         let what = with_sense(
@@ -164,7 +171,8 @@ impl Confusion {
             false => format!("; most with {}", self.situations.join(", ")),
         };
         format!(
-            "{what}: {often} in {} questions, {} of them wrong{situations}. {}",
+            "{what}: {often}; {} was right {} times and missed {} times{situations}. {}",
+            self.truth,
             self.asked,
             self.wrong,
             by_chance(self.doubt)

@@ -191,20 +191,25 @@ impl<'a> Search<'a> {
 
     fn split(&self, n: usize, answers: &[Answer]) -> Split {
         let mut split = Split::default();
+        // The keys of a row stand next to each other; what is counted for people is the answer, not its keys.
+        let mut last = [None; 3];
+        let mut count = |nth: usize, review: usize, count: &mut usize| {
+            *count += usize::from(last[nth].replace(review) != Some(review));
+        };
         for &t in &self.covered[n] {
             let (trial, answer) = (&self.trials.list[t], answers[t]);
             split.inside.add(trial.guess, answer.right, trial.weight);
-            split.answers += 1;
+            count(0, trial.review, &mut split.answers);
             if answer.right >= 1.0 {
                 continue;
             }
-            split.wrong_answers += 1;
+            count(1, trial.review, &mut split.wrong_answers);
             if let Some(name) = self.hypotheses[n].wrong_answer(self.trials, trial) {
                 split.wrong += trial.weight;
                 split.by_chance += trial.weight * self.trials.wrong_guess(trial);
                 if answer.given == Some(name) {
                     split.named += trial.weight;
-                    split.named_answers += 1;
+                    count(2, trial.review, &mut split.named_answers);
                 }
             }
         }

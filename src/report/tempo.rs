@@ -40,7 +40,8 @@ pub struct TempoLimit {
     pub low: f64,
     /// Upper end of that interval.
     pub high: f64,
-    /// No limit was found in what was asked: with one in four or more it lies beyond the fastest tempo.
+    /// No limit was found in what was asked: with one in four or more it lies beyond the fastest tempo, or it may lie
+    /// on either side of all that was asked.
     pub open_ended: bool,
     /// Tempo to try next, beats a minute.
     pub next: f64,
@@ -160,7 +161,7 @@ fn fit(concept: &str, answers: &[Answer]) -> Option<TempoLimit> {
         limit: at(0.5),
         low: at(0.05),
         high: at(0.95),
-        open_ended: at(0.75) > fastest,
+        open_ended: at(0.75) > fastest || (at(0.05) < slowest && at(0.95) > fastest),
         next: next.round(),
         measured: bins
             .iter()

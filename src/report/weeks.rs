@@ -1,7 +1,8 @@
 //! Week by week: what was practised and met, what is kept, what is to come.
 
-use super::Diary;
-use crate::memory::{Candidate, Day, Memory};
+use super::misfit::Misfit;
+use super::{Diary, Input};
+use crate::memory::Day;
 use chrono::{DateTime, Days, NaiveDate};
 use serde::Serialize;
 
@@ -51,8 +52,11 @@ pub struct Kept {
     pub asked: usize,
     /// Items on the decks.
     pub items: usize,
-    /// Items that would be recalled if all were asked now: the sum of their chances.
+    /// Items that would be recalled if all were asked now: the sum of their chances, with what memory's forecasts get
+    /// wrong for this player taken off.
     pub now: f64,
+    /// So many at least, and at most: both together nine times in ten.
+    pub between: (f64, f64),
     /// Minutes a day that `ahead` supposes.
     pub minutes: f64,
     /// The coming weeks in order.
@@ -112,28 +116,40 @@ pub(super) fn weeks(diary: &Diary, practice: &Practice<'_>, now: f64) -> Vec<Wee
         .collect()
 }
 
-/// What is kept now and later.
-pub(super) fn kept(
-    memory: &Memory,
-    items: &[Candidate],
-    practice: &Practice<'_>,
-    now: f64,
-) -> Kept {
-    let sum = |now: f64| -> (usize, f64) {
-        let chances = items.iter().filter_map(|i| memory.chance(&i.item, now));
-        chances.fold((0, 0.0), |(n, sum), c| (n + 1, sum + c))
+/// What is kept now and later. What memory's forecasts get wrong now they are taken to get wrong later, too.
+pub(super) fn kept(input: &Input<'_>, misfit: &Misfit) -> Kept {
+    let (practice, now) = (&input.practice, input.now);
+    let shifts: Vec<Option<f64>> = (0..input.items.len()).map(|i| misfit.shift(i)).collect();
+    let sum = |at: f64, shifted: bool| -> f64 {
+        let items = input.items.iter().zip(&shifts);
+        let chances = items.filter_map(|(item, shift)| {
+            let chance = input.memory.chance(&item.item, at)?;
+            let odds = if shifted { (*shift)?.exp() } else { 1.0 };
+            Some(chance * odds / (1.0 - chance + chance * odds))
+        });
+        chances.sum()
     };
-    let (asked, at_once) = sum(now);
+    let asked = (0..shifts.len()).filter(|i| shifts[*i].is_some()).collect();
+    let Some(share) = misfit.now(&asked) else {
+        return Kept {
+            items: input.items.len(),
+            minutes: practice.minutes,
+            ..Kept::default()
+        };
+    };
+    let all = asked.len() as f64;
+    let right = sum(now, true) / sum(now, false).max(f64::MIN_POSITIVE);
     let ahead = AHEAD.map(|days| Ahead {
         days,
-        without_practice: sum(now + days as f64 * DAY).1,
-        with_practice: practice.ahead.get(days - 1).map(|d| d.kept),
+        without_practice: sum(now + days as f64 * DAY, true),
+        with_practice: practice.ahead.get(days - 1).map(|d| d.kept * right),
         new_cards: practice.ahead.iter().take(days).map(|d| d.new_cards).sum(),
     });
     Kept {
-        asked,
-        items: items.len(),
-        now: at_once,
+        asked: asked.len(),
+        items: input.items.len(),
+        now: all * share.mean,
+        between: (all * share.low, all * share.high),
         minutes: practice.minutes,
         ahead: ahead.to_vec(),
     }

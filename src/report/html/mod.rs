@@ -49,13 +49,17 @@ pub fn page(report: &Report) -> String {
     listed(About::Senses, String::new());
     listed(About::Parts, String::new());
     listed(About::Confusions, String::new());
+    let tempos: String = report.tempos.iter().take(6).map(svg::tempo).collect();
     listed(
         About::Tempo,
-        report.tempos.iter().take(6).map(svg::tempo).collect(),
+        match tempos.is_empty() {
+            true => tempos,
+            false => format!("<div class=\"pairs\">\n{tempos}</div>\n"),
+        },
     );
     listed(About::Hours, String::new());
     listed(About::Calibration, svg::forecasts(&report.calibration));
-    listed(About::Days, svg::days(&report.days));
+    days(report, &mut out);
     weeks(report, &mut out);
     kept(report, &mut out);
     out.push_str("</main>\n</body>\n</html>\n");
@@ -87,6 +91,9 @@ fn spots(report: &Report, out: &mut String) {
             ));
         }
         out.push_str("</ol>\n");
+        if let Some(next) = text::next_best(report) {
+            out.push_str(&format!("<p>{}</p>\n", escaped(&next)));
+        }
     }
     out.push_str("</section>\n");
 }
@@ -142,7 +149,11 @@ fn none() -> String {
 
 /// A table whose first column names its rows.
 fn table(heads: &[&str], rows: impl Iterator<Item = Vec<String>>, out: &mut String) {
-    out.push_str("<div class=\"wide\"><table>\n<thead><tr>");
+    // A table that is wider than a phone is scrolled, with keys as well.
+    out.push_str(&format!(
+        "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"{}\"><table>\n<thead><tr>",
+        escaped(heads[0])
+    ));
     for head in heads {
         out.push_str(&format!("<th scope=\"col\">{}</th>", escaped(head)));
     }
@@ -169,6 +180,30 @@ fn general(report: &Report, out: &mut String) {
             let named: Vec<Concept> = report.general.iter().map(text::general_line).collect();
             lines(&named, "Of", out);
         }
+    }
+    out.push_str("</section>\n");
+}
+
+fn days(report: &Report, out: &mut String) {
+    let section = text::section(report, About::Days, 80);
+    out.push_str(&format!("<section>\n<h2>{}</h2>\n", section.heading));
+    if report.days.is_empty() {
+        out.push_str(&format!("<p>{}</p>\n", escaped(&section.lines.join(" "))));
+    } else {
+        out.push_str(&svg::days(&report.days));
+        let start = report.days.len().saturating_sub(7);
+        let rows = report.days[start..].iter().map(|d| {
+            vec![
+                d.date.format("%-d %b").to_string(),
+                format!("{:.1}", d.minutes),
+                d.answers.to_string(),
+                percent(d.right),
+                percent(d.in_time),
+            ]
+        });
+        let heads = ["Day", "Minutes", "Answers", "Right", "In time"];
+        table(&heads, rows, out);
+        out.push_str(&format!("<p class=\"from\">{}</p>\n", text::MINUTES));
     }
     out.push_str("</section>\n");
 }
@@ -280,6 +315,11 @@ svg .span { stroke: var(--one); stroke-width: 6; }
 ol, ul { padding-left: 1.3rem; }
 li { margin: .3rem 0; }
 .wide { overflow-x: auto; }
+.pairs figure { margin: .5rem 0; }
+@media (min-width: 40rem), print {
+  .pairs { display: grid; grid-template-columns: 1fr 1fr; column-gap: 1.5rem; }
+  .pairs svg text { font-size: 19px; }
+}
 table { border-collapse: collapse; font-size: .9rem; }
 th, td { padding: .2rem .6rem .2rem 0; text-align: left; white-space: nowrap; }
 thead th { color: var(--quiet); font-weight: normal; }

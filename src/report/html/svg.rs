@@ -2,11 +2,17 @@
 
 use super::escaped;
 use crate::report::phrases::{interval, percent};
+use crate::report::text::shortened;
 use crate::report::{Calibration, Concept, Day, Kept, TempoLimit};
 
 const WIDTH: f64 = 640.0;
+/// Room beside a plot for its labels, at the size that they have on a phone.
+const LEFT: f64 = 70.0;
+const RIGHT: f64 = 44.0;
 /// Concepts that are drawn.
 const DRAWN: usize = 16;
+/// Characters of a name that have room.
+const NAMED: usize = 22;
 /// Weeks of days that are drawn.
 const DAYS: i64 = 56;
 
@@ -50,11 +56,11 @@ fn path(points: impl Iterator<Item = (f64, f64)>, class: &str) -> String {
 
 /// What is known of each concept now, with its interval.
 pub(super) fn concepts(concepts: &[Concept]) -> String {
-    const LEFT: f64 = 190.0;
+    const NAMES: f64 = 215.0;
     const ROW: f64 = 24.0;
     let shown = &concepts[..concepts.len().min(DRAWN)];
     let height = ROW * (shown.len() as f64 + 1.5);
-    let x = |share: f64| LEFT + share * (WIDTH - LEFT - 20.0);
+    let x = |share: f64| NAMES + share * (WIDTH - NAMES - RIGHT);
     let mut inside = String::new();
     for share in [0.0, 0.25, 0.5, 0.75, 1.0] {
         inside += &line((x(share), 0.0), (x(share), height - ROW), "line");
@@ -62,7 +68,8 @@ pub(super) fn concepts(concepts: &[Concept]) -> String {
     }
     for (n, c) in shown.iter().enumerate() {
         let y = ROW * (n as f64 + 0.75);
-        inside += &text(LEFT - 10.0, y + 4.0, "end", "", &c.title());
+        let name = shortened(&c.title(), NAMED);
+        inside += &text(NAMES - 10.0, y + 4.0, "end", "", &name);
         let shown = c.now.as_ref().unwrap_or(&c.known);
         inside += &line((x(shown.low), y), (x(shown.high), y), "span");
         inside += &dot((x(shown.mean), y), 5.0);
@@ -87,7 +94,7 @@ pub(super) fn concepts(concepts: &[Concept]) -> String {
 fn frame(height: f64, x_labels: &[(f64, String)]) -> (String, impl Fn(f64, f64) -> (f64, f64)) {
     let place = move |x: f64, y: f64| {
         (
-            50.0 + x * (WIDTH - 80.0),
+            LEFT + x * (WIDTH - LEFT - RIGHT),
             10.0 + (1.0 - y) * (height - 45.0),
         )
     };
@@ -168,28 +175,32 @@ pub(super) fn days(days: &[Day]) -> String {
     let ago = |d: &Day| (last.date - d.date).num_days();
     let shown: Vec<&Day> = days.iter().filter(|d| ago(d) < DAYS).collect();
     let most = shown.iter().map(|d| d.minutes).fold(1.0, f64::max);
-    let step = (WIDTH - 80.0) / DAYS as f64;
-    let mut inside = line((50.0, HEIGHT - 30.0), (WIDTH - 30.0, HEIGHT - 30.0), "line");
-    inside += &text(44.0, 20.0, "end", "quiet", &format!("{most:.0} min"));
+    let step = (WIDTH - LEFT - RIGHT) / DAYS as f64;
+    let mut inside = line(
+        (LEFT, HEIGHT - 30.0),
+        (WIDTH - RIGHT, HEIGHT - 30.0),
+        "line",
+    );
+    inside += &text(LEFT - 6.0, 20.0, "end", "quiet", &format!("{most:.0} min"));
     for day in &shown {
         let height = (HEIGHT - 45.0) * day.minutes / most;
         inside += &format!(
             "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{height:.1}\" class=\"bar\"/>\n",
-            50.0 + step * (DAYS - 1 - ago(day)) as f64,
+            LEFT + step * (DAYS - 1 - ago(day)) as f64,
             HEIGHT - 30.0 - height,
             step * 0.8,
         );
     }
     let first = last.date - chrono::Duration::days(DAYS - 1);
     inside += &text(
-        50.0,
+        LEFT,
         HEIGHT - 10.0,
         "start",
         "quiet",
         &first.format("%-d %b").to_string(),
     );
     inside += &text(
-        WIDTH - 30.0,
+        WIDTH - RIGHT,
         HEIGHT - 10.0,
         "end",
         "quiet",
@@ -233,7 +244,7 @@ pub(super) fn kept(kept: &Kept) -> String {
         });
     let place = |days: f64, items: f64| {
         (
-            50.0 + days / last * (WIDTH - 80.0),
+            LEFT + days / last * (WIDTH - LEFT - RIGHT),
             10.0 + (1.0 - items / most) * (HEIGHT - 45.0),
         )
     };

@@ -96,7 +96,8 @@ fn column<'a>(
     })
 }
 
-fn log_odds(chance: f64) -> f64 {
+/// Logarithm of the odds of a chance, which is kept from both ends.
+pub(super) fn log_odds(chance: f64) -> f64 {
     let chance = chance.clamp(1.0 - SUREST, SUREST);
     (chance / (1.0 - chance)).ln()
 }

@@ -1,4 +1,4 @@
-//! What would be recalled now, with what memory's forecasts get wrong for this player.
+//! What would be recalled, with what memory's forecasts get wrong for this player.
 //!
 //! No law of forgetting fits everybody, and an interval that trusts one is too narrow for those whom it does not fit.
 //! The log has each forecast beside what came of it. From these pairs a logistic regression on the forecasts' log odds
@@ -12,7 +12,7 @@ mod fit;
 
 use super::{Input, Strength};
 use crate::memory::{Candidate, Sight};
-use columns::{Columns, Moment, Row};
+use columns::{Columns, Moment, Row, log_odds};
 use fit::{Answer, Fit};
 use nalgebra::DVector;
 use std::collections::{BTreeSet, HashMap};
@@ -35,6 +35,8 @@ const TOGETHER: f64 = 0.1;
 /// What is known of some items together, for each factor.
 pub(super) struct Misfit {
     fits: Vec<Weighed>,
+    /// By place in the list of items: the log odds that memory forecasts now.
+    odds: Vec<Option<f64>>,
 }
 
 /// The fit with one factor.
@@ -94,7 +96,19 @@ impl Misfit {
             .for_each(|f| f.weight = (f.weight - top).exp());
         let total: f64 = fits.iter().map(|f| f.weight).sum();
         fits.iter_mut().for_each(|f| f.weight /= total);
-        Misfit { fits }
+        let odds = rows.iter().map(|r| r.as_ref().map(|(row, _)| row.odds));
+        Misfit {
+            fits,
+            odds: odds.collect(),
+        }
+    }
+
+    /// By how much the log odds of an item's chance of recall are off now, by its place in the list of items; `None`
+    /// where it was never asked.
+    pub fn shift(&self, item: usize) -> Option<f64> {
+        let chance = |f: &Weighed| Some(f.weight * f.items[item].as_ref()?.chance);
+        let chance: f64 = self.fits.iter().map(chance).sum::<Option<f64>>()?;
+        Some(log_odds(chance) - self.odds[item]?)
     }
 
     /// Mean chance of recalling these items now (places in the list of items), with its interval; `None` where none of

@@ -2,11 +2,11 @@
 
 mod row;
 
+pub(super) use row::shortened;
 pub use row::{LEGEND, general_line, head, mark_row, row};
 
 use super::phrases::{by, interval, percent};
 use super::{Concept, Confusion, Report};
-use row::shortened;
 use std::cmp::Ordering;
 
 /// One section of the report: a heading and its lines.
@@ -137,21 +137,28 @@ fn work_on(report: &Report) -> Vec<String> {
             "Nothing stands out from the rest of what you know: weak spots are named when chance is ruled out."
                 .into(),
         );
-        lines.extend(next_best(report));
     }
+    lines.extend(next_best(report));
     lines
 }
 
-/// What to take up where no weak spot stands out.
-fn next_best(report: &Report) -> Option<String> {
+/// What to take up where no weak spot stands out, or besides.
+pub fn next_best(report: &Report) -> Option<String> {
     let first = report.concepts.iter().take(3);
     let named: Vec<String> = first
         .map(|c| format!("{} ({} now)", c.concept, percent(c.share())))
         .collect();
     let missed = report.concepts.first()?;
+    let besides = match report.spots.is_empty() {
+        true => "Most",
+        false => "Among whole ideas, most",
+    };
     Some(match missed.share() < GOOD {
-        true => format!("Most is to be won with {}.", named.join(", ")),
-        false => "All of it is in good shape; the daily drill keeps it so.".into(),
+        true => format!("{besides} is to be won with {}.", named.join(", ")),
+        false if report.spots.is_empty() => {
+            "All of it is in good shape; the daily drill keeps it so.".into()
+        }
+        false => "Whole ideas are in good shape; the daily drill keeps them so.".into(),
     })
 }
 
@@ -240,11 +247,17 @@ fn confusions(report: &Report) -> Vec<String> {
     let mut lines: Vec<String> = patterns.iter().take(6).map(|c| c.sentence()).collect();
     let others: usize = rest.iter().map(|c| c.count).sum();
     if others > 0 {
+        let few = rest.iter().take(3).map(|c| c.counted());
+        let often = few.collect::<Vec<_>>().join(", ");
         lines.push(match patterns.is_empty() {
             true => format!(
-                "Nothing: your wrong answers ({others}) are spread no more unevenly than chance may spread them."
+                "Nothing: what you took for something else ({others} times, each key of a row by itself) is spread no \
+                 more unevenly than chance may spread it. Most often: {often}."
             ),
-            false => format!("All other wrong answers ({others}) are no more than chance may give."),
+            false => format!(
+                "All else that was taken for something ({others} times) is no more than chance may give. Most often: \
+                 {often}."
+            ),
         });
     }
     or(
@@ -315,7 +328,7 @@ fn days(report: &Report) -> Vec<String> {
 }
 
 /// What minutes of practice are.
-const MINUTES: &str = "Minutes: from the first question of a session to its last answer, with the reasons that you read \
+pub(super) const MINUTES: &str = "Minutes: from the first question of a session to its last answer, with the reasons that you read \
 and the cards that you met; a pause counts two minutes at most. The forecast's minutes a day are meant in the same way.";
 
 fn weeks(report: &Report) -> Vec<String> {

@@ -63,7 +63,7 @@ pub fn general_line(general: &General) -> Concept {
 }
 
 /// At most so many characters of it, with a mark where some were left off.
-pub(super) fn shortened(text: &str, width: usize) -> String {
+pub(in crate::report) fn shortened(text: &str, width: usize) -> String {
     match text.chars().count() > width {
         true => text.chars().take(width - 1).chain(['…']).collect(),
         false => text.to_string(),

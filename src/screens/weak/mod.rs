@@ -221,16 +221,29 @@ impl View {
             }
             y += 2;
         }
+        let Some(next) = text::next_best(report) else {
+            return;
+        };
+        let lines = textwrap::wrap(&next, usize::from(area.width));
+        if y + lines.len() as u16 <= area.bottom() {
+            for (y, line) in (y..).zip(lines) {
+                buffer.set_string(area.x, y, line, theme.style(Role::Plain));
+            }
+        }
     }
 
     fn concepts(&self, report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
         if report.concepts.is_empty() {
             return section(report, &[About::Concepts], theme, area, buffer);
         }
+        let area = match report.concepts.get(self.row) {
+            Some(c) => plots::below(&more(report, c), theme, area, buffer),
+            None => area,
+        };
         let width = usize::from(area.width);
         let head = format!("  {}", text::head(width - 2));
         buffer.set_stringn(area.x, area.y, head, width, theme.style(Role::Quiet));
-        let list = usize::from(area.height).saturating_sub(5);
+        let list = usize::from(area.height) - 1;
         let start = (self.row + 1).saturating_sub(list);
         let shown = report.concepts.iter().enumerate().skip(start).take(list);
         for (y, (n, c)) in (area.y + 1..).zip(shown) {
@@ -240,16 +253,6 @@ impl View {
             };
             let line = format!("{sign} {}", text::row(c, width - 2));
             buffer.set_stringn(area.x, y, line, width, theme.style(role));
-        }
-        if let Some(c) = report.concepts.get(self.row) {
-            let below = Rect {
-                y: area.bottom() - 3,
-                height: 3,
-                ..area
-            };
-            Paragraph::new(more(report, c))
-                .wrap(Wrap { trim: true })
-                .render(below, buffer);
         }
     }
 }

@@ -9,10 +9,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::symbols::Marker;
 use ratatui::text::Line;
-use ratatui::widgets::{Axis, Chart, Dataset, GraphType, Paragraph, Widget, Wrap};
-
-/// Lines below a plot.
-const BELOW: u16 = 3;
+use ratatui::widgets::{Axis, Chart, Dataset, GraphType, Widget};
 
 /// The limit of the chosen concept: what was measured, the fit, and in words.
 pub(super) fn tempo(report: &Report, row: usize, theme: Theme, area: Rect, buffer: &mut Buffer) {
@@ -46,14 +43,9 @@ pub(super) fn tempo(report: &Report, row: usize, theme: Theme, area: Rect, buffe
         theme,
         [low, middle, high].map(|v| format!("{v:.0}")),
     );
-    plot(
-        datasets,
-        x,
-        shares("right and in time", theme),
-        area,
-        buffer,
-    );
-    below(&words(limit, row, report.tempos.len()), theme, area, buffer);
+    let upper = below(&words(limit, row, report.tempos.len()), theme, area, buffer);
+    let y = shares("right and in time", theme);
+    plot(datasets, x, y, upper, buffer);
 }
 
 fn words(limit: &TempoLimit, row: usize, of: usize) -> String {
@@ -95,18 +87,18 @@ pub(super) fn forecasts(report: &Report, theme: Theme, area: Rect, buffer: &mut 
         ),
     ];
     let x = shares("forecast", theme);
-    plot(datasets, x, shares("right", theme), area, buffer);
     let off = report
         .calibration
         .iter()
         .map(|c| c.answers * (c.forecast - c.right.mean).abs());
     let answers: f64 = report.calibration.iter().map(|c| c.answers).sum();
     let text = format!(
-        "Chance of a right answer as it was forecast, and share that was right, for {answers:.0} answers. On average \
-         the two are {} apart.",
+        "Dots: share that was right, by the chance that was forecast, for {answers:.0} answers. On the line both are the \
+         same; on average they are {} apart.",
         percent(off.sum::<f64>() / answers)
     );
-    below(&text, theme, area, buffer);
+    let upper = below(&text, theme, area, buffer);
+    plot(datasets, x, shares("right", theme), upper, buffer);
 }
 
 /// Minutes a day over the last weeks.
@@ -148,7 +140,6 @@ pub(super) fn days(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffe
         theme,
         [0.0, most / 2.0, most].map(|m| format!("{m}")),
     );
-    plot(datasets, x, y, area, buffer);
     let week = report.weeks.last();
     let text = format!(
         "{} days with practice, {:.0} minutes in all. The last seven days: {:.0} minutes, {} answers, {} right, {} new \
@@ -160,7 +151,8 @@ pub(super) fn days(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffe
         percent(week.map_or(0.0, |w| w.right)),
         week.map_or(0, |w| w.new_cards)
     );
-    below(&text, theme, area, buffer);
+    let upper = below(&text, theme, area, buffer);
+    plot(datasets, x, y, upper, buffer);
 }
 
 /// What is kept in the coming weeks, with practice and without.
@@ -211,7 +203,6 @@ pub(super) fn ahead(report: &Report, theme: Theme, area: Rect, buffer: &mut Buff
     );
     let x = axis("", (0.0, last), theme, x_labels);
     let y = axis("questions kept", (0.0, most), theme, y_labels);
-    plot(datasets, x, y, area, buffer);
     let then = kept.ahead.last().map_or_else(String::new, |a| {
         let with = a.with_practice.map_or_else(String::new, |with| {
             format!(
@@ -225,10 +216,12 @@ pub(super) fn ahead(report: &Report, theme: Theme, area: Rect, buffer: &mut Buff
         )
     });
     let text = format!(
-        "You would now recall {:.0} of {} questions asked so far. {then}",
-        kept.now, kept.asked
+        "Line: with practice; dots: without. You would now recall {:.0} of {} questions asked so far ({:.0} to {:.0}). \
+         {then}",
+        kept.now, kept.asked, kept.between.0, kept.between.1
     );
-    below(&text, theme, area, buffer);
+    let upper = below(&text, theme, area, buffer);
+    plot(datasets, x, y, upper, buffer);
 }
 
 fn dataset<'a>(
@@ -265,24 +258,22 @@ fn shares(title: &str, theme: Theme) -> Axis<'_> {
 }
 
 fn plot(datasets: Vec<Dataset<'_>>, x: Axis<'_>, y: Axis<'_>, area: Rect, buffer: &mut Buffer) {
-    let upper = Rect {
-        height: area.height - BELOW,
-        ..area
-    };
     Chart::new(datasets)
         .x_axis(x)
         .y_axis(y)
-        .render(upper, buffer);
+        .render(area, buffer);
 }
 
-fn below(text: &str, theme: Theme, area: Rect, buffer: &mut Buffer) {
-    let lower = Rect {
-        y: area.bottom() - BELOW + 1,
-        height: BELOW - 1,
+/// Writes at the bottom of `area`, and gives what is left above for a plot.
+pub(super) fn below(text: &str, theme: Theme, area: Rect, buffer: &mut Buffer) -> Rect {
+    let lines = textwrap::wrap(text, usize::from(area.width));
+    let height = (lines.len() as u16).min(area.height / 2);
+    let from = area.bottom() - height;
+    for (y, line) in (from..area.bottom()).zip(&lines) {
+        buffer.set_string(area.x, y, line, theme.style(Role::Plain));
+    }
+    Rect {
+        height: from - area.y - 1,
         ..area
-    };
-    Paragraph::new(text)
-        .style(theme.style(Role::Plain))
-        .wrap(Wrap { trim: true })
-        .render(lower, buffer);
+    }
 }
