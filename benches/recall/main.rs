@@ -14,6 +14,7 @@ mod beta;
 mod fit;
 mod fitted;
 mod half_life;
+#[expect(dead_code, reason = "some laws are for the report's bench alone")]
 mod learners;
 mod logs;
 mod planners;

@@ -16,8 +16,29 @@ const SESSION: usize = 20;
 /// Cards met for the first time in a session, at most.
 const NEW: usize = 5;
 
-/// Intervals that hold the true mean chance of recall of their concept's items, and intervals, after `count` reviews.
-pub fn covered(family: Family, count: usize, seed: u64) -> (usize, usize) {
+/// What came of some intervals.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Covered {
+    /// Those that hold the true mean chance of recall of their concept's items.
+    pub held: usize,
+    pub all: usize,
+    /// Sum of their widths, each at most 1.
+    pub width: f64,
+}
+
+impl Covered {
+    /// Both together.
+    pub fn and(self, other: Covered) -> Covered {
+        Covered {
+            held: self.held + other.held,
+            all: self.all + other.all,
+            width: self.width + other.width,
+        }
+    }
+}
+
+/// The intervals of every concept after `count` reviews.
+pub fn covered(family: Family, count: usize, seed: u64) -> Covered {
     let (learner, log, last) = played(family, count, seed);
     judged(&learner, log, &last)
 }
@@ -101,7 +122,7 @@ fn played(family: Family, count: usize, seed: u64) -> (Learner, Log, Vec<f64>) {
     (learner, log, last)
 }
 
-fn judged(learner: &Learner, mut log: Log, last: &[f64]) -> (usize, usize) {
+fn judged(learner: &Learner, mut log: Log, last: &[f64]) -> Covered {
     let mut memory = Memory::new();
     for fact in &mut log.facts {
         fact.forecast = Some(memory.observe(&fact.outcome(&log.words)).recall);
@@ -135,12 +156,13 @@ fn judged(learner: &Learner, mut log: Log, last: &[f64]) -> (usize, usize) {
         now,
         practice: Practice::default(),
     });
-    let mut count = (0, 0);
+    let mut count = Covered::default();
     for line in &lines {
         if let (Some(strength), Some((sum, items))) = (&line.now, truth.get(line.concept.as_str()))
         {
-            count.0 += usize::from((strength.low..=strength.high).contains(&(sum / items)));
-            count.1 += 1;
+            count.held += usize::from((strength.low..=strength.high).contains(&(sum / items)));
+            count.all += 1;
+            count.width += strength.high - strength.low;
         }
     }
     count

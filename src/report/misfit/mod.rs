@@ -24,7 +24,7 @@ const GUESSED: f64 = 0.9;
 /// doublings.
 const FACTORS: [f64; 6] = [0.25, 0.5, 1.0, 2.0, 4.0, 8.0];
 /// How far an item may be off by itself, as a standard deviation of its log odds, at a factor of 1.
-const ITEM: f64 = 0.65;
+const ITEM: f64 = 0.68;
 /// Share of the variance which an item's own belief has that the answers bear out.
 const BELIEF: f64 = 0.65;
 /// How far the errors of items go together beyond what they share in their columns, 0 to 1.

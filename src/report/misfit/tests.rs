@@ -13,14 +13,15 @@ const FORECAST: f64 = 0.75;
 
 /// `days` days on each of which every item is asked once; an answer to one of the two ideas is right with this chance.
 fn log(days: usize, right: [f64; 2]) -> (Words, Vec<Fact>) {
-    let mut words = Words::default();
-    words.concepts = ["two side", "slap"].map(|c| vec![c.to_string()]).to_vec();
-    words.items = (0..2 * EACH).map(item).collect();
-    words.replies = vec![Reply {
-        answer: "a".into(),
-        keys: vec!["a".into()],
-        choices: [('a', "this".to_string())].into(),
-    }];
+    let words = Words {
+        concepts: ["two side", "slap"].map(|c| vec![c.to_string()]).to_vec(),
+        items: (0..2 * EACH).map(item).collect(),
+        replies: vec![Reply {
+            answer: "a".into(),
+            keys: vec!["a".into()],
+            choices: [('a', "this".to_string())].into(),
+        }],
+    };
     let mut facts: Vec<Fact> = Vec::new();
     let mut rng = ChaCha8Rng::seed_from_u64(7);
     for day in 0..days {
