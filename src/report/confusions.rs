@@ -138,6 +138,7 @@ mod tests {
             right: f64::from(u8::from(given == 0)),
             weight: 1.0,
             bpm: 120.0,
+            echo: false,
         };
         let mut list = vec![trial(0); hits];
         list.extend(vec![trial(1); wrong[0]]);

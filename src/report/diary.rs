@@ -201,29 +201,7 @@ impl Diary {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use crate::rhythm::Grid;
-
-    /// A right answer so many seconds after 2026-06-01 00:00 UTC that took so many seconds.
-    pub fn answer(at: i64, seconds: f64) -> Fact {
-        Fact {
-            id: 1,
-            at: (1_780_272_000 + at) * 1000,
-            utc_offset: 0,
-            item: 0,
-            concepts: 0,
-            reply: 0,
-            bpm: 120.0,
-            grid: Grid::Eighths,
-            correct: 1.0,
-            guess: 0.5,
-            seconds,
-            limit: 4.0,
-            replays: 0,
-            slowed: false,
-            in_time: true,
-            forecast: None,
-        }
-    }
+    use crate::report::fixture::answer;
 
     fn minutes(answers: &[(i64, f64)]) -> Vec<f64> {
         let mut diary = Diary::default();

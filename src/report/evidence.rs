@@ -32,20 +32,31 @@ impl Evidence {
     /// Counts an answer of which the share `right` was right, with a weight.
     pub fn add(&mut self, guess: f64, right: f64, weight: f64) {
         // Chances closer than this make no difference, and few groups are quick to go through.
-        let guess = (guess * 256.0).round() / 256.0;
-        let group = match self.groups.iter_mut().find(|g| g.guess == guess) {
-            Some(group) => group,
-            None => {
-                self.groups.push(Group {
-                    guess,
-                    right: 0.0,
-                    wrong: 0.0,
-                });
-                self.groups.last_mut().expect("just pushed")
-            }
-        };
+        let group = self.group((guess * 256.0).round() / 256.0);
         group.right += right * weight;
         group.wrong += (1.0 - right) * weight;
+    }
+
+    /// Counts all answers of `other` as well.
+    pub fn join(&mut self, other: &Evidence) {
+        for g in &other.groups {
+            let group = self.group(g.guess);
+            group.right += g.right;
+            group.wrong += g.wrong;
+        }
+    }
+
+    fn group(&mut self, guess: f64) -> &mut Group {
+        let at = self.groups.iter().position(|g| g.guess == guess);
+        let at = at.unwrap_or_else(|| {
+            self.groups.push(Group {
+                guess,
+                right: 0.0,
+                wrong: 0.0,
+            });
+            self.groups.len() - 1
+        });
+        &mut self.groups[at]
     }
 
     /// What these answers have beyond those of `part`.

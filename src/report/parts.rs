@@ -113,6 +113,7 @@ mod tests {
             right,
             weight: 1.0,
             bpm: 120.0,
+            echo: false,
         };
         let mut list = vec![trial(0, 1.0); 45];
         list.extend(vec![trial(0, 0.0); 5]);

@@ -2,7 +2,7 @@
 
 use super::beta::at_least;
 use super::evidence::{Evidence, STEPS, Tables, normalised, share};
-use super::hypothesis::Hypothesis;
+use super::hypothesis::{Cause, Hypothesis};
 use super::spots::DOUBT;
 use super::trials::{Name, Trials};
 use rand::{RngExt, SeedableRng};
@@ -15,6 +15,10 @@ const FEWEST: f64 = 6.0;
 /// What both senses must explain beyond one, in log likelihood, for a weakness to be called one of both (tuned on
 /// simulated players).
 const NARROW: f64 = 1.5;
+
+/// Rise of the log likelihood from which on slow and fast questions of a kind are taken to differ: a chance of about one
+/// in 25 where they do not (Wilks 1938, *Annals of Mathematical Statistics* 9:60-62).
+const BORNE_OUT: f64 = 2.0;
 
 /// Logs of answers drawn without a weak spot, to see how much chance alone finds.
 const DRAWN: usize = 399;
@@ -130,6 +134,38 @@ impl<'a> Search<'a> {
             hypothesis: best.1,
             split: self.split(best.1, answers),
             ..lead
+        }
+    }
+
+    /// Where a weakness is said to begin at a tempo: do the questions of its kind bear that out, with what was asked just
+    /// before left out? Where it is just as bad slowly, or nothing slow was asked, the tempo is not what is weak.
+    pub fn borne_out(&mut self, lead: &Lead, answers: &[Answer]) -> bool {
+        let hypothesis = self.hypotheses[lead.hypothesis];
+        let Cause::Fast { kind, from } = hypothesis.cause else {
+            return true;
+        };
+        let mut sides = [Evidence::default(), Evidence::default()];
+        for &t in &self.open {
+            let trial = &self.trials.list[t];
+            let sense = hypothesis.sense.is_none_or(|s| s == trial.sense);
+            if trial.kind == kind && sense && !trial.echo {
+                let side = &mut sides[usize::from(trial.bpm >= from)];
+                side.add(trial.guess, answers[t].right, trial.weight);
+            }
+        }
+        let mut both = sides[0].clone();
+        both.join(&sides[1]);
+        let [slow, fast, both] =
+            [&sides[0], &sides[1], &both].map(|e| e.log_likelihood(&mut self.tables));
+        let gain = highest(&slow) + highest(&fast) - highest(&both);
+        sides[0].count() >= FEWEST && place(&fast) < place(&slow) && gain > BORNE_OUT
+    }
+
+    /// Takes a hypothesis out of the search, with those that differ from it only in a tempo.
+    pub fn rule_out(&mut self, hypothesis: usize) {
+        let family = self.families.iter().find(|f| f.contains(&hypothesis));
+        for n in family.cloned().unwrap_or(hypothesis..hypothesis + 1) {
+            self.covered[n].clear();
         }
     }
 

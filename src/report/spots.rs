@@ -141,6 +141,10 @@ pub(super) fn find(trials: &Trials) -> Vec<Spot> {
             break;
         };
         let lead = search.narrowed(lead, &answers);
+        if !search.borne_out(&lead, &answers) {
+            search.rule_out(lead.hypothesis);
+            continue;
+        }
         let outside = lead.all.without(&lead.split.inside);
         let known = normalised(&outside.log_likelihood(&mut search.tables));
         let inside = lead.split.inside.log_likelihood(&mut search.tables);
@@ -229,5 +233,75 @@ fn what(trials: &Trials, h: &Hypothesis) -> What {
             kind: name(kind),
             from,
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::fixture::{answer, reply};
+    use crate::store::{Fact, Item, Words};
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    /// Answers to fast questions about sides, half of them known, and slow ones about the same items, `after` seconds
+    /// later, all known; in between as many about hands, of which nine in ten are known.
+    fn log(after: i64) -> (Words, Vec<Fact>) {
+        let item = |n: usize| Item {
+            card: format!("festival/{n}"),
+            kind: ["side", "hand"][n % 2].into(),
+            sense: "read".into(),
+        };
+        let words = Words {
+            items: (0..60).map(item).collect(),
+            concepts: vec![vec!["tumbao".into()]],
+            replies: (0..3)
+                .map(|n| reply(&["one", "two", "three"], n, 0))
+                .collect(),
+        };
+        let mut rng = ChaCha8Rng::seed_from_u64(11);
+        let mut facts = Vec::new();
+        for n in 0..180 {
+            let (item, side, at) = (n % 60, n % 2 == 0, n as i64 * 3600);
+            let mut ask = |known: f64, bpm: f64, at: i64| {
+                let given = match rng.random::<f64>() < known {
+                    true => 0,
+                    false => rng.random_range(0..3),
+                };
+                facts.push(Fact {
+                    item,
+                    reply: given,
+                    bpm,
+                    correct: f64::from(u8::from(given == 0)),
+                    guess: 1.0 / 3.0,
+                    ..answer(at, 2.0)
+                });
+            };
+            match side {
+                true => {
+                    ask(0.4, 150.0, at);
+                    ask(1.0, 90.0, at + after);
+                }
+                false => ask(0.9, 150.0, at),
+            }
+        }
+        (words, facts)
+    }
+
+    fn first(after: i64) -> Option<What> {
+        let (words, facts) = log(after);
+        let found = find(&Trials::new(&words, &facts)).into_iter().next();
+        found.map(|spot| spot.what)
+    }
+
+    #[test]
+    fn what_comes_again_at_once_and_slower_makes_no_weakness_of_tempo() {
+        assert!(
+            !matches!(first(60), Some(What::Fast { .. })),
+            "{:?}",
+            first(60)
+        );
+        let fast = first(1800);
+        assert!(matches!(fast, Some(What::Fast { .. })), "{fast:?}");
     }
 }

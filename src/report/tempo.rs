@@ -65,8 +65,8 @@ pub(super) fn limits(input: &Input<'_>, trials: &Trials) -> Vec<TempoLimit> {
     let mut by_concept: BTreeMap<Name, Vec<usize>> = BTreeMap::new();
     let mut last = None;
     for t in &trials.list {
-        // A row of keys is one answer, in time or not.
-        if last == Some(t.review) {
+        // A row of keys is one answer, in time or not. An echo is slow because it was missed, not the other way round.
+        if last == Some(t.review) || t.echo {
             continue;
         }
         last = Some(t.review);

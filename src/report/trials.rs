@@ -28,7 +28,13 @@ pub(super) struct Trial {
     /// The keys of one answer share a weight of one.
     pub weight: f64,
     pub bpm: f64,
+    /// The item had been asked just before: its answer was on the screen within the last [`ECHO`] minutes.
+    pub echo: bool,
 }
+
+/// Minutes within which an item that comes again is an echo (chosen; a session is not much longer). The drill asks what
+/// was missed again soon, and slower: what is known then says nothing about tempo.
+const ECHO: i64 = 10;
 
 /// The trials of some reviews, with the names that they use.
 #[derive(Clone, Debug, Default)]
@@ -66,10 +72,13 @@ impl Trials {
         };
         let mut by_key: BTreeMap<(Name, char), BTreeSet<Name>> = BTreeMap::new();
         let mut asked: BTreeSet<(Name, usize)> = BTreeSet::new();
+        let mut before: HashMap<usize, i64> = HashMap::new();
         for (review, fact) in facts.iter().enumerate() {
             let (item, reply) = (&words.items[fact.item], &words.replies[fact.reply]);
             let (kind, sense) = (names.number(&item.kind), names.number(&item.sense));
             let keys = reply.keys.len().max(1);
+            let before = before.insert(fact.item, fact.at);
+            let echo = before.is_some_and(|at| fact.at - at <= ECHO * 60_000);
             let first = asked.insert((kind, fact.reply));
             let given: Vec<char> = reply.answer.chars().collect();
             let label = |key: Option<char>, names: &mut Names| {
@@ -106,6 +115,7 @@ impl Trials {
                     },
                     weight: 1.0 / keys as f64,
                     bpm: fact.bpm,
+                    echo,
                 });
             }
         }

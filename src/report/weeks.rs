@@ -157,8 +157,8 @@ pub(super) fn kept(input: &Input<'_>, misfit: &Misfit) -> Kept {
 
 #[cfg(test)]
 mod tests {
-    use super::super::diary::tests::answer;
     use super::*;
+    use crate::report::fixture::answer;
 
     const HOUR: i64 = 3600;
 

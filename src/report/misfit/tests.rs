@@ -1,8 +1,8 @@
 use super::*;
 use crate::memory::Memory;
 use crate::report::Practice;
-use crate::rhythm::Grid;
-use crate::store::{Fact, Item, Reply, Words};
+use crate::report::fixture::{answer, reply};
+use crate::store::{Fact, Item, Words};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -16,11 +16,7 @@ fn log(days: usize, right: [f64; 2]) -> (Words, Vec<Fact>) {
     let words = Words {
         concepts: ["two side", "slap"].map(|c| vec![c.to_string()]).to_vec(),
         items: (0..2 * EACH).map(item).collect(),
-        replies: vec![Reply {
-            answer: "a".into(),
-            keys: vec!["a".into()],
-            choices: [('a', "this".to_string())].into(),
-        }],
+        replies: vec![reply(&["this"], 0, 0)],
     };
     let mut facts: Vec<Fact> = Vec::new();
     let mut rng = ChaCha8Rng::seed_from_u64(7);
@@ -29,22 +25,12 @@ fn log(days: usize, right: [f64; 2]) -> (Words, Vec<Fact>) {
             let idea = item / EACH;
             let hit = rng.random::<f64>() < right[idea];
             facts.push(Fact {
-                id: facts.len() as i64 + 1,
-                at: (day as i64 * 86_400 + item as i64) * 1000,
-                utc_offset: 0,
                 item,
                 concepts: idea,
-                reply: 0,
-                bpm: 120.0,
-                grid: Grid::Eighths,
                 correct: f64::from(u8::from(hit)),
                 guess: 0.0,
-                seconds: 2.0,
-                limit: 4.0,
-                replays: 0,
-                slowed: false,
-                in_time: hit,
                 forecast: Some(FORECAST),
+                ..answer(day as i64 * 86_400 + item as i64, 2.0)
             });
         }
     }
