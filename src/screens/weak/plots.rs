@@ -19,7 +19,6 @@ pub(super) fn tempo(report: &Report, row: usize, theme: Theme, area: Rect, buffe
     let measured: Vec<(f64, f64)> = limit.measured.iter().map(|m| (m.0, m.1)).collect();
     let datasets = vec![
         dataset(
-            "fit",
             &limit.curve,
             Marker::Braille,
             GraphType::Line,
@@ -27,7 +26,6 @@ pub(super) fn tempo(report: &Report, row: usize, theme: Theme, area: Rect, buffe
             Role::Band,
         ),
         dataset(
-            "measured",
             &measured,
             Marker::Dot,
             GraphType::Scatter,
@@ -69,22 +67,8 @@ pub(super) fn forecasts(report: &Report, theme: Theme, area: Rect, buffer: &mut 
         .collect();
     let same = [(0.0, 0.0), (1.0, 1.0)];
     let datasets = vec![
-        dataset(
-            "as forecast",
-            &same,
-            Marker::Braille,
-            GraphType::Line,
-            theme,
-            Role::Quiet,
-        ),
-        dataset(
-            "measured",
-            &points,
-            Marker::Dot,
-            GraphType::Scatter,
-            theme,
-            Role::Clave,
-        ),
+        dataset(&same, Marker::Braille, GraphType::Line, theme, Role::Quiet),
+        dataset(&points, Marker::Dot, GraphType::Scatter, theme, Role::Clave),
     ];
     let x = shares("forecast", theme);
     let off = report
@@ -116,7 +100,6 @@ pub(super) fn days(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffe
         .collect();
     let most = points.iter().map(|p| p.1).fold(1.0, f64::max).ceil();
     let datasets = vec![dataset(
-        "",
         &points,
         Marker::HalfBlock,
         GraphType::Bar,
@@ -175,24 +158,9 @@ pub(super) fn ahead(report: &Report, theme: Theme, area: Rect, buffer: &mut Buff
     let last = kept.ahead.last().map_or(1.0, |a| a.days as f64);
     let most = with.iter().chain(&without).map(|p| p.1).fold(1.0, f64::max);
     let line = GraphType::Line;
-    let mut datasets = vec![dataset(
-        "without",
-        &without,
-        Marker::Dot,
-        line,
-        theme,
-        Role::Clave,
-    )];
+    let mut datasets = vec![dataset(&without, Marker::Dot, line, theme, Role::Clave)];
     if with.len() > 1 {
-        let name = "with practice";
-        datasets.push(dataset(
-            name,
-            &with,
-            Marker::Braille,
-            line,
-            theme,
-            Role::Band,
-        ));
+        datasets.push(dataset(&with, Marker::Braille, line, theme, Role::Band));
     }
     let (x_labels, y_labels) = (
         [0.0, last / 2.0, last].map(|d| match d {
@@ -225,7 +193,6 @@ pub(super) fn ahead(report: &Report, theme: Theme, area: Rect, buffer: &mut Buff
 }
 
 fn dataset<'a>(
-    name: &'a str,
     points: &'a [(f64, f64)],
     marker: Marker,
     graph: GraphType,
@@ -233,11 +200,7 @@ fn dataset<'a>(
     role: Role,
 ) -> Dataset<'a> {
     let set = Dataset::default().marker(marker).graph_type(graph);
-    let set = set.style(theme.style(role)).data(points);
-    match name.is_empty() {
-        true => set,
-        false => set.name(name),
-    }
+    set.style(theme.style(role)).data(points)
 }
 
 fn axis<'a>(title: &'a str, bounds: (f64, f64), theme: Theme, labels: [String; 3]) -> Axis<'a> {
@@ -258,7 +221,9 @@ fn shares(title: &str, theme: Theme) -> Axis<'_> {
 }
 
 fn plot(datasets: Vec<Dataset<'_>>, x: Axis<'_>, y: Axis<'_>, area: Rect, buffer: &mut Buffer) {
+    // What is what is said below; a legend would stand on the data.
     Chart::new(datasets)
+        .legend_position(None)
         .x_axis(x)
         .y_axis(y)
         .render(area, buffer);
