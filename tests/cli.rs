@@ -162,6 +162,10 @@ fn settings_are_shown_kept_and_followed_by_the_plan() {
     let settings = |extra: &[&str]| output(&[&["settings", "--data", data], extra].concat());
     let read = || serde_json::from_str::<serde_json::Value>(&settings(&["--json"])).unwrap();
     let said = settings(&[]);
+    assert!(
+        said.contains("still talk over it"),
+        "the caution of the first page: {said}"
+    );
     assert!(said.contains("Nothing was chosen yet"), "{said}");
     assert!(
         said.contains("simulated") && said.contains("--bench recall"),

@@ -2,11 +2,15 @@ use super::Exit;
 use super::cli::DataArgs;
 use super::record::Record;
 use crate::hands::Level;
+use crate::screens::stages::welcome::CAUTION;
 use crate::session::{Aim, Profile};
 use clap::ValueEnum;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use serde::Serialize;
 use std::io::Write;
+
+/// Width of text, in columns.
+const WIDTH: usize = 79;
 
 /// See what you told the drill about yourself, and change it
 ///
@@ -80,7 +84,13 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
     match args.json {
         true => writeln!(out, "{}", serde_json::to_string_pretty(&Set::of(profile))?)?,
-        false => write_text(profile, kept.is_none() && profile == before, out)?,
+        false => {
+            write_text(profile, kept.is_none() && profile == before, out)?;
+            // Who sets something before the first drill does not see its first page.
+            if kept.is_none() {
+                writeln!(out, "\n{}", textwrap::fill(CAUTION, WIDTH))?;
+            }
+        }
     }
     Ok(Exit::Clean)
 }

@@ -151,8 +151,8 @@ impl Kept {
 impl Confusion {
     /// What was taken for what and how often, in a few words.
     pub fn counted(&self) -> String {
-        let (truth, given) = (&self.truth, &self.given);
-        format!("{truth} for {given} {} ({})", by(&self.sense), self.count)
+        let what = format!("{} taken for {}", self.truth, self.given);
+        format!("{} ({})", with_sense(what, Some(&self.sense)), self.count)
     }
 
     /// What was taken for what, how often, where, and how sure it is that this is no accident.

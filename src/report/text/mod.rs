@@ -248,7 +248,7 @@ fn confusions(report: &Report) -> Vec<String> {
     let others: usize = rest.iter().map(|c| c.count).sum();
     if others > 0 {
         let few = rest.iter().take(3).map(|c| c.counted());
-        let often = few.collect::<Vec<_>>().join(", ");
+        let often = few.collect::<Vec<_>>().join("; ");
         lines.push(match patterns.is_empty() {
             true => format!(
                 "Nothing: what you took for something else ({others} times, each key of a row by itself) is spread no \
@@ -295,11 +295,12 @@ fn hours(report: &Report) -> Vec<String> {
 fn calibration(report: &Report) -> Vec<String> {
     let lines = report.calibration.iter().map(|c| {
         format!(
-            "forecast {:>5}  right {:>5} ({}), {:.0} answers",
+            "forecast {:>5}  right {:>5} ({}), {:.0} answer{}",
             percent(c.forecast),
             percent(c.right.mean),
             interval(&c.right),
-            c.answers
+            c.answers,
+            if c.answers == 1.0 { "" } else { "s" }
         )
     });
     or(

@@ -48,7 +48,7 @@ fn only_patterns_are_listed_among_what_is_taken_for_what() {
     assert_eq!(alone.len(), 1);
     assert!(
         alone[0].contains("(5 times")
-            && alone[0].contains("slap for open tone by ear (3)")
+            && alone[0].contains("slap taken for open tone, by ear (3)")
             && alone[0].contains("chance"),
         "{alone:?}"
     );

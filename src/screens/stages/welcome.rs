@@ -3,6 +3,10 @@ use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::{Aim, Profile};
 
+/// What to heed before the first drill, for ears and hands.
+pub const CAUTION: &str = "Keep the sound at a level at which you could still talk over it. If a hand, a wrist or an ear \
+hurts, stop and rest; if it goes on, see a doctor.";
+
 /// The first screen of the first run.
 pub fn page(profile: &Profile) -> Page<'static> {
     let row =
@@ -38,11 +42,7 @@ pub fn page(profile: &Profile) -> Page<'static> {
                 "Later, whichside settings shows and changes these.",
             ),
             Paragraph::new(Role::Plain, ""),
-            Paragraph::new(
-                Role::Quiet,
-                "Keep the sound at a level at which you could still talk over it. If a hand, a wrist or an ear hurts, \
-             stop and rest; if it goes on, see a doctor.",
-            ),
+            Paragraph::new(Role::Quiet, CAUTION),
         ],
         choices: vec![
             choice('1', "one drum"),
