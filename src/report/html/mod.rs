@@ -32,38 +32,67 @@ pub fn page(report: &Report) -> String {
         "<h1>Weak concepts</h1>\n<p class=\"from\">{date}, from the latest {} answers</p>\n",
         report.reviews
     ));
-    spots(report, &mut out);
-    concepts(report, &mut out);
-    general(report, &mut out);
-    let mut listed = |about: About, plot: String| {
-        let section = text::section(report, about, 80);
-        out.push_str(&format!(
-            "<section>\n<h2>{}</h2>\n{plot}<ul>\n",
-            escaped(section.heading)
-        ));
-        for line in &section.lines {
-            out.push_str(&format!("<li>{}</li>\n", escaped(&without_marks(line))));
-        }
-        out.push_str("</ul>\n</section>\n");
-    };
-    listed(About::Senses, String::new());
-    listed(About::Parts, String::new());
-    listed(About::Confusions, String::new());
+    let listed = |about: About, any: bool, plot: String| any.then(|| listed(report, about, plot));
     let tempos: String = report.tempos.iter().take(6).map(svg::tempo).collect();
-    listed(
-        About::Tempo,
-        match tempos.is_empty() {
-            true => tempos,
-            false => format!("<div class=\"pairs\">\n{tempos}</div>\n"),
-        },
-    );
-    listed(About::Hours, String::new());
-    listed(About::Calibration, svg::forecasts(&report.calibration));
-    days(report, &mut out);
-    weeks(report, &mut out);
-    kept(report, &mut out);
+    let tempos = format!("<div class=\"pairs\">\n{tempos}</div>\n");
+    let calibration = svg::forecasts(&report.calibration);
+    let parts = [
+        (About::WorkOn, spots(report)),
+        (About::Concepts, concepts(report)),
+        (About::General, general(report)),
+        (About::Senses, listed(About::Senses, true, String::new())),
+        (
+            About::Parts,
+            listed(About::Parts, !report.parts.is_empty(), String::new()),
+        ),
+        (
+            About::Confusions,
+            listed(
+                About::Confusions,
+                !report.confusions.is_empty(),
+                String::new(),
+            ),
+        ),
+        (
+            About::Tempo,
+            listed(About::Tempo, !report.tempos.is_empty(), tempos),
+        ),
+        (
+            About::Hours,
+            listed(About::Hours, !report.hours.is_empty(), String::new()),
+        ),
+        (
+            About::Calibration,
+            listed(
+                About::Calibration,
+                !report.calibration.is_empty(),
+                calibration,
+            ),
+        ),
+        (About::Days, days(report)),
+        (About::Weeks, weeks(report)),
+        (About::Kept, kept(report)),
+    ];
+    for (about, body) in parts {
+        let section = text::section(report, about, 80);
+        let empty = || format!("<p>{}</p>\n", escaped(&section.lines.join(" ")));
+        out.push_str(&format!(
+            "<section>\n<h2>{}</h2>\n{}</section>\n",
+            escaped(section.heading),
+            body.unwrap_or_else(empty)
+        ));
+    }
     out.push_str("</main>\n</body>\n</html>\n");
     out
+}
+
+/// The lines of a section as a list, below its plot.
+fn listed(report: &Report, about: About, plot: String) -> String {
+    let lines = text::section(report, about, 80).lines;
+    let items = lines
+        .iter()
+        .map(|line| format!("<li>{}</li>\n", escaped(&without_marks(line))));
+    format!("{plot}<ul>\n{}</ul>\n", items.collect::<String>())
 }
 
 /// A line of the text report without its row of marks and without columns.
@@ -75,41 +104,29 @@ fn without_marks(line: &str) -> String {
         .join(" ")
 }
 
-fn spots(report: &Report, out: &mut String) {
-    out.push_str("<section>\n<h2>Work on</h2>\n");
-    if report.spots.is_empty() {
-        let section = text::section(report, About::WorkOn, 80);
-        out.push_str(&format!("<p>{}</p>\n", escaped(&section.lines.join(" "))));
-    } else {
-        out.push_str("<ol>\n");
-        for spot in &report.spots {
-            out.push_str(&format!(
-                "<li><strong>{}</strong><br>{}<br>To drill it: <code>{}</code></li>\n",
-                escaped(&spot.title()),
-                escaped(&spot.grounds()),
-                escaped(&spot.drill.command())
-            ));
-        }
-        out.push_str("</ol>\n");
-        if let Some(next) = text::next_best(report) {
-            out.push_str(&format!("<p>{}</p>\n", escaped(&next)));
-        }
-    }
-    out.push_str("</section>\n");
+fn spots(report: &Report) -> Option<String> {
+    let spots = report.spots.iter().map(|spot| {
+        format!(
+            "<li><strong>{}</strong><br>{}<br>To drill it: <code>{}</code></li>\n",
+            escaped(&spot.title()),
+            escaped(&spot.grounds()),
+            escaped(&spot.drill.command())
+        )
+    });
+    let next = text::next_best(report).map(|next| format!("<p>{}</p>\n", escaped(&next)));
+    let spots: String = spots.collect();
+    (!spots.is_empty()).then(|| format!("<ol>\n{spots}</ol>\n{}", next.unwrap_or_default()))
 }
 
-fn concepts(report: &Report, out: &mut String) {
-    out.push_str("<section>\n<h2>Concepts</h2>\n");
-    if report.concepts.is_empty() {
-        out.push_str("<p>After the first answers each idea is listed here with how much of it is known.</p>\n</section>\n");
-        return;
-    }
-    out.push_str(&svg::concepts(&report.concepts));
-    lines(&report.concepts, "Concept", out);
-    out.push_str(&format!(
-        "<p class=\"from\">{}</p>\n</section>\n",
-        escaped(text::LEGEND)
-    ));
+fn concepts(report: &Report) -> Option<String> {
+    let mut out = svg::concepts(&report.concepts);
+    lines(&report.concepts, "Concept", &mut out);
+    (!report.concepts.is_empty()).then(|| out + &note(text::LEGEND))
+}
+
+/// A paragraph that is quieter than the rest.
+fn note(words: &str) -> String {
+    format!("<p class=\"from\">{}</p>\n", escaped(words))
 }
 
 /// A table of lines about concepts, or about what is looked at like one.
@@ -171,85 +188,57 @@ fn table(heads: &[&str], rows: impl Iterator<Item = Vec<String>>, out: &mut Stri
     out.push_str("</tbody>\n</table></div>\n");
 }
 
-fn general(report: &Report, out: &mut String) {
-    let section = text::section(report, About::General, 80);
-    out.push_str(&format!("<section>\n<h2>{}</h2>\n", section.heading));
-    match report.general.is_empty() {
-        true => out.push_str(&format!("<p>{}</p>\n", escaped(&section.lines.join(" ")))),
-        false => {
-            let named: Vec<Concept> = report.general.iter().map(text::general_line).collect();
-            lines(&named, "Of", out);
-        }
-    }
-    out.push_str("</section>\n");
+fn general(report: &Report) -> Option<String> {
+    let named: Vec<Concept> = report.general.iter().map(text::general_line).collect();
+    let mut out = String::new();
+    lines(&named, "Of", &mut out);
+    (!named.is_empty()).then_some(out)
 }
 
-fn days(report: &Report, out: &mut String) {
-    let section = text::section(report, About::Days, 80);
-    out.push_str(&format!("<section>\n<h2>{}</h2>\n", section.heading));
-    if report.days.is_empty() {
-        out.push_str(&format!("<p>{}</p>\n", escaped(&section.lines.join(" "))));
-    } else {
-        out.push_str(&svg::days(&report.days));
-        let start = report.days.len().saturating_sub(7);
-        let rows = report.days[start..].iter().map(|d| {
-            vec![
-                d.date.format("%-d %b").to_string(),
-                format!("{:.1}", d.minutes),
-                d.answers.to_string(),
-                percent(d.right),
-                percent(d.in_time),
-            ]
-        });
-        let heads = ["Day", "Minutes", "Answers", "Right", "In time"];
-        table(&heads, rows, out);
-        out.push_str(&format!("<p class=\"from\">{}</p>\n", text::MINUTES));
-    }
-    out.push_str("</section>\n");
+fn days(report: &Report) -> Option<String> {
+    let start = report.days.len().saturating_sub(7);
+    let rows = report.days[start..].iter().map(|d| {
+        vec![
+            d.date.format("%-d %b").to_string(),
+            format!("{:.1}", d.minutes),
+            d.answers.to_string(),
+            percent(d.right),
+            percent(d.in_time),
+        ]
+    });
+    let heads = ["Day", "Minutes", "Answers", "Right", "In time"];
+    let mut out = svg::days(&report.days);
+    table(&heads, rows, &mut out);
+    (!report.days.is_empty()).then(|| out + &note(text::MINUTES))
 }
 
-fn weeks(report: &Report, out: &mut String) {
-    let section = text::section(report, About::Weeks, 80);
-    out.push_str(&format!("<section>\n<h2>{}</h2>\n", section.heading));
-    if report.weeks.is_empty() {
-        out.push_str(&format!("<p>{}</p>\n", escaped(&section.lines.join(" "))));
-    } else {
-        let rows = report.weeks.iter().map(|w| {
-            vec![
-                w.until.format("%-d %b").to_string(),
-                w.days.to_string(),
-                format!("{:.0}", w.minutes),
-                w.answers.to_string(),
-                percent(w.right),
-                w.new_cards.to_string(),
-            ]
-        });
-        let heads = [
-            "Week until",
-            "Days",
-            "Minutes",
-            "Answers",
-            "Right",
-            "New cards",
-        ];
-        table(&heads, rows, out);
-    }
-    out.push_str("</section>\n");
+fn weeks(report: &Report) -> Option<String> {
+    let rows = report.weeks.iter().map(|w| {
+        vec![
+            w.until.format("%-d %b").to_string(),
+            w.days.to_string(),
+            format!("{:.0}", w.minutes),
+            w.answers.to_string(),
+            percent(w.right),
+            w.new_cards.to_string(),
+        ]
+    });
+    let heads = [
+        "Week until",
+        "Days",
+        "Minutes",
+        "Answers",
+        "Right",
+        "New cards",
+    ];
+    let mut out = String::new();
+    table(&heads, rows, &mut out);
+    (!report.weeks.is_empty()).then_some(out)
 }
 
-fn kept(report: &Report, out: &mut String) {
-    let section = text::section(report, About::Kept, 80);
-    out.push_str(&format!("<section>\n<h2>{}</h2>\n", section.heading));
-    if report.kept.asked == 0 {
-        out.push_str(&format!(
-            "<p>{}</p>\n</section>\n",
-            escaped(&section.lines.join(" "))
-        ));
-        return;
-    }
-    out.push_str(&format!("<p>{}</p>\n", escaped(&report.kept.sentence())));
-    out.push_str(&svg::kept(&report.kept));
-    let rows = report.kept.ahead.iter().map(|a| {
+fn kept(report: &Report) -> Option<String> {
+    let kept = &report.kept;
+    let rows = kept.ahead.iter().map(|a| {
         vec![
             match a.days {
                 1 => "tomorrow".to_string(),
@@ -261,18 +250,17 @@ fn kept(report: &Report, out: &mut String) {
                 .map_or_else(none, |_| a.new_cards.to_string()),
         ]
     });
-    let with = format!("With {:.0} min a day", report.kept.minutes);
+    let with = format!("With {:.0} min a day", kept.minutes);
     let heads = [
         "Questions kept",
         &with,
         "Without practice",
         "New cards by then",
     ];
-    table(&heads, rows, out);
-    out.push_str(
-        "<p class=\"from\">As forecast, if practice goes on every day and answers come as the chances say: one \
-         possible course.</p>\n</section>\n",
-    );
+    let mut out = format!("<p>{}</p>\n{}", escaped(&kept.sentence()), svg::kept(kept));
+    table(&heads, rows, &mut out);
+    let supposed = "As forecast, if practice goes on every day and answers come as the chances say: one possible course.";
+    (kept.asked > 0).then(|| out + &note(supposed))
 }
 
 const HEAD: &str = r#"<!DOCTYPE html>

@@ -7,7 +7,7 @@ fn an_empty_page_says_what_will_be_there() {
     assert!(page.starts_with("<!DOCTYPE html>") && page.contains("25 November 2026"));
     for promise in [
         "is named here once",
-        "After the first answers",
+        "After your first answers",
         "are counted here",
         "is shown here after",
         "is listed here",
