@@ -33,7 +33,8 @@ pub fn row(c: &Concept, width: usize) -> String {
     let now = c.now.as_ref().map_or_else(|| "-".into(), interval);
     let asked = match c.days_ago {
         d if d < 1.0 => "today".into(),
-        d => format!("{d:.0} d"),
+        d if d < 999.5 => format!("{d:.0} d"),
+        d => format!("{:.0} y", d / 365.25),
     };
     let line = format!(
         "{:<18} {}  {:<12} {:<12} {:<7} {:>5} {:>4}",

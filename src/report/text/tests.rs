@@ -62,3 +62,35 @@ fn only_patterns_are_listed_among_what_is_taken_for_what() {
     );
     assert!(both[1].contains("(5 times)"), "{both:?}");
 }
+
+#[test]
+fn a_row_fits_however_long_ago_it_was_asked() {
+    let known = crate::report::Strength {
+        mean: 1.0,
+        low: 1.0,
+        high: 1.0,
+        worth: 9.0,
+    };
+    for days_ago in [0.3, 9.6, 999.4, 999.6, 36_000.0] {
+        let concept = Concept {
+            concept: "a name that is longer than its column".into(),
+            sense: None,
+            now: Some(known),
+            known,
+            answers: 3,
+            cards: 1,
+            trend: Some(crate::report::Trend {
+                change: -0.1,
+                rose: 0.01,
+            }),
+            days_ago,
+            pace: Some(0.5),
+            in_time: 1.0,
+            worth_working_on: 0.0,
+        };
+        for width in [76, 77, 116] {
+            let line = row(&concept, width);
+            assert!(line.chars().count() <= width, "{days_ago} {width}: {line}");
+        }
+    }
+}
