@@ -71,7 +71,9 @@ impl Kind for Side {
                 None => a_bar(&scene, &mut draw),
             };
             let side = scene::side_of(card, &scene, bar);
-            (Mark::Bar(bar), sides(), side.map_or('n', side_key))
+            // A clave that is carried on has a side in every bar.
+            let form = sides(stop.is_none());
+            (Mark::Bar(bar), form, side.map_or('n', side_key))
         };
         let mut score = scene.score.clone();
         for line in scene::band(&scene, most, false, &mut draw) {
@@ -148,12 +150,11 @@ fn text(sense: Sense, mark: Mark, bars: usize) -> String {
     }
 }
 
-fn sides() -> Form {
-    Form::One(vec![
-        Choice::new('2', "two side"),
-        Choice::new('3', "three side"),
-        Choice::new('n', "neither"),
-    ])
+/// The two sides, and whether neither may be answered.
+fn sides(neither: bool) -> Form {
+    let sides = [Choice::new('2', "two side"), Choice::new('3', "three side")];
+    let neither = neither.then(|| Choice::new('n', "neither"));
+    Form::One(sides.into_iter().chain(neither).collect())
 }
 
 fn directions() -> Form {

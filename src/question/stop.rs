@@ -108,6 +108,8 @@ mod tests {
                 continue;
             }
             stopped += 1;
+            // Two answers, of which either may be right: half of the guesses are.
+            assert_eq!(q.guess, 0.5);
             let crate::question::Mark::Bar(bar) = q.prompt.mark else {
                 panic!("a bar is asked for: {:?}", q.prompt.mark);
             };
