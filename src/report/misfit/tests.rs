@@ -137,3 +137,29 @@ fn answers_without_a_forecast_or_that_anybody_guesses_say_nothing() {
     assert_eq!(now(&words, &blind)[0], nothing);
     assert_eq!(now(&words, &free)[0], nothing);
 }
+
+proptest::proptest! {
+    #![proptest_config(proptest::test_runner::Config::with_cases(64))]
+
+    #[test]
+    fn any_log_gives_shares(
+        answers in proptest::collection::vec(
+            (0..2 * EACH, 0i64..40 * 86_400, 0.0..=1.0, 0.0..=1.0, 0.0..=1.0), 0..60)
+    ) {
+        let (words, _) = log(0, [1.0, 1.0]);
+        let mut answers: Vec<(usize, i64, f64, f64, f64)> = answers;
+        answers.sort_by_key(|a| a.1);
+        let facts = answers.iter().map(|(item, at, correct, guess, forecast)| Fact {
+            item: *item,
+            concepts: item / EACH,
+            correct: *correct,
+            guess: *guess,
+            forecast: Some(*forecast),
+            ..answer(*at, 2.0)
+        });
+        for now in now(&words, &facts.collect::<Vec<_>>()) {
+            proptest::prop_assert!(0.0 <= now.low && now.low < now.high && now.high <= 1.0, "{now:?}");
+            proptest::prop_assert!(now.mean > 0.0 && now.mean < 1.0, "{now:?}");
+        }
+    }
+}
