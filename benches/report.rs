@@ -2,7 +2,7 @@
 //! over a million reviews.
 //!
 //! `cargo bench --bench report` prints all tables and fails when a figure misses its mark. After `--`, `--players N` looks
-//! at N players for each weakness instead of 100, `--from SEED` at other players, `--planted` and `--now` print one table.
+//! at N players for each weakness instead of 100, `--from SEED` at other players, `--planted`, `--now` and `--speed` print one table.
 
 #[path = "report/judge.rs"]
 mod judge;
@@ -26,6 +26,8 @@ use whichside::memory::{Candidate, Memory};
 use whichside::report::{Diary, Input, RECENT, report, spots};
 
 const REVIEWS: usize = 1_000_000;
+/// Ideas beside those that the questions of simulated players have.
+const IDEAS: usize = 100;
 /// Milliseconds that a report may take.
 const LIMIT: f64 = 300.0;
 /// Players of each law of forgetting.
@@ -49,6 +51,10 @@ fn main() {
     let orders = [Order::Drill, Order::Random];
     if args.iter().any(|a| a == "--planted") {
         let _ = orders.map(|o| planted(o, &blocks, players));
+        return;
+    }
+    if args.iter().any(|a| a == "--speed") {
+        speed();
         return;
     }
     if args.iter().any(|a| a == "--now") {
@@ -180,11 +186,18 @@ fn intervals_now(from: u64) -> bool {
 
 fn speed() -> bool {
     println!("\nreport over {REVIEWS} reviews");
-    // A year of different questions, over and over, with items of a large collection.
-    let year = play(Fault::DeafToRumba, 20_000, 7);
+    // A year of different questions, over and over, with items of a large collection and as many ideas as the shipped
+    // decks have and more.
+    let mut year = play(Fault::DeafToRumba, 20_000, 7);
+    let sets = std::mem::take(&mut year.words.concepts);
+    for set in sets {
+        let more = (0..IDEAS).map(|n| [&set[..], &[format!("idea {n}")]].concat());
+        year.words.concepts.extend(more);
+    }
     let mut facts = Vec::with_capacity(REVIEWS);
     for n in 0..REVIEWS {
         let mut fact = year.facts[n % year.facts.len()];
+        fact.concepts = fact.concepts * IDEAS + fact.item % IDEAS;
         fact.id = n as i64 + 1;
         fact.at = 1_600_000_000_000 + n as i64 * 200_000;
         fact.forecast = Some(0.3 + 0.6 * (n % 7) as f64 / 7.0);

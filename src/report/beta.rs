@@ -42,14 +42,17 @@ pub(super) fn share(hits: f64, tries: f64) -> Strength {
     Strength::of_moments(mean, mean * (1.0 - mean) / (worth + 1.0))
 }
 
+/// Quantiles are this exact, as a share of themselves.
+const EXACT: f64 = 1e-10;
+
 /// The share below which a beta distribution with parameters `a` and `b` (both above 0) has probability `p`.
 pub fn quantile(a: f64, b: f64, p: f64) -> f64 {
     if p <= 0.0 || p >= 1.0 {
         return p.clamp(0.0, 1.0);
     }
     let (mut low, mut high) = (0.0, 1.0);
-    // Halving is slow and cannot go wrong; it ends where floating point does.
-    while high - low > f64::EPSILON * high {
+    // Halving is slow and cannot go wrong.
+    while high - low > EXACT * high {
         let middle = 0.5 * (low + high);
         if middle <= low || middle >= high {
             break;
