@@ -108,7 +108,7 @@ pub fn report(input: &Input<'_>, diary: &Diary) -> Report {
         spots: spots(input.words, latest(SPOTS_IN)),
         concepts,
         by_sense,
-        general: general::lines(&trials, &describing),
+        general: general::lines(input, &trials, &describing),
         parts: parts::table(&trials),
         confusions: confusions::table(&trials),
         tempos: tempo::limits(input, &trials),
