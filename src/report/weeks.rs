@@ -1,6 +1,6 @@
 //! Week by week: what was practised and met, what is kept, what is to come.
 
-use super::misfit::Misfit;
+use super::misfit::{Misfit, chance, log_odds};
 use super::{Diary, Input};
 use crate::memory::Day;
 use chrono::{DateTime, Days, NaiveDate};
@@ -120,15 +120,6 @@ pub(super) fn weeks(diary: &Diary, practice: &Practice<'_>, now: f64) -> Vec<Wee
 pub(super) fn kept(input: &Input<'_>, misfit: &Misfit) -> Kept {
     let (practice, now) = (&input.practice, input.now);
     let shifts: Vec<Option<f64>> = (0..input.items.len()).map(|i| misfit.shift(i)).collect();
-    let sum = |at: f64, shifted: bool| -> f64 {
-        let items = input.items.iter().zip(&shifts);
-        let chances = items.filter_map(|(item, shift)| {
-            let chance = input.memory.chance(&item.item, at)?;
-            let odds = if shifted { (*shift)?.exp() } else { 1.0 };
-            Some(chance * odds / (1.0 - chance + chance * odds))
-        });
-        chances.sum()
-    };
     let asked = (0..shifts.len()).filter(|i| shifts[*i].is_some()).collect();
     let Some(share) = misfit.now(&asked) else {
         return Kept {
@@ -137,12 +128,27 @@ pub(super) fn kept(input: &Input<'_>, misfit: &Misfit) -> Kept {
             ..Kept::default()
         };
     };
+    // By what memory forecasts, with each item's shift or without.
+    let sum = |at: f64, shifted: bool| -> f64 {
+        let chances = input.items.iter().zip(&shifts).filter_map(|(item, shift)| {
+            let odds = log_odds(input.memory.chance(&item.item, at)?);
+            Some(chance(odds + if shifted { (*shift)? } else { 0.0 }))
+        });
+        chances.sum()
+    };
     let all = asked.len() as f64;
-    let right = sum(now, true) / sum(now, false).max(f64::MIN_POSITIVE);
+    // The shift of the mean, for days of which only the sum is known.
+    let shift = log_odds(share.mean) - log_odds(sum(now, false) / all);
+    let with_practice = |days: usize| {
+        let day = practice.ahead.get(days - 1)?;
+        let new: usize = practice.ahead[..days].iter().map(|d| d.new).sum();
+        let asked = all + new as f64;
+        Some(asked * chance(log_odds(day.kept / asked) + shift))
+    };
     let ahead = AHEAD.map(|days| Ahead {
         days,
         without_practice: sum(now + days as f64 * DAY, true),
-        with_practice: practice.ahead.get(days - 1).map(|d| d.kept * right),
+        with_practice: with_practice(days),
         new_cards: practice.ahead.iter().take(days).map(|d| d.new_cards).sum(),
     });
     Kept {
@@ -158,7 +164,9 @@ pub(super) fn kept(input: &Input<'_>, misfit: &Misfit) -> Kept {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::fixture::answer;
+    use crate::memory::{Candidate, Memory};
+    use crate::report::fixture::{answer, reply};
+    use crate::store::{Item, Words};
 
     const HOUR: i64 = 3600;
 
@@ -223,5 +231,101 @@ mod tests {
             8
         );
         assert!(seen(&[], &[], 10.0).is_empty());
+    }
+
+    /// What is kept by a player who was right about all of some items, `after` seconds after the last answer, if
+    /// practice were to keep `ahead` items of `new` more than those asked.
+    fn kept_after(after: f64, ahead: f64, new: usize) -> Kept {
+        let item = |n: usize| Item {
+            card: format!("festival/{n}"),
+            kind: "side".into(),
+            sense: "read".into(),
+        };
+        let words = Words {
+            items: (0..6).map(item).collect(),
+            concepts: vec![vec!["tumbao".into()]],
+            replies: vec![reply(&["two side", "three side"], 0, 0)],
+        };
+        let mut memory = Memory::new();
+        let mut facts = Vec::new();
+        for n in 0..60 {
+            let mut fact = answer(n * 3600, 2.0);
+            fact.item = n as usize % 6;
+            fact.forecast = Some(memory.observe(&fact.outcome(&words)).recall);
+            facts.push(fact);
+        }
+        let items: Vec<Candidate> = (0..6 + new)
+            .map(|n| Candidate {
+                item: item(n).to_string(),
+                card: item(n).card,
+                kind: "side".into(),
+                concepts: words.concepts[0].clone(),
+                order: n,
+                needs: Vec::new(),
+            })
+            .collect();
+        let days: Vec<Day> = (0..DAYS_AHEAD)
+            .map(|n| Day {
+                new: if n == 0 { new } else { 0 },
+                kept: ahead,
+                ..Day::default()
+            })
+            .collect();
+        let input = Input {
+            words: &words,
+            recent: &facts,
+            memory: &memory,
+            items: &items,
+            now: facts[59].at as f64 / 1000.0 + after,
+            practice: Practice {
+                ahead: &days,
+                ..Practice::default()
+            },
+        };
+        let seen = items
+            .iter()
+            .map(|c| (memory.sight(&c.item, input.now), vec!["tumbao"]));
+        kept(&input, &Misfit::new(&input, &seen.collect::<Vec<_>>()))
+    }
+
+    #[test]
+    fn without_practice_what_is_kept_only_falls() {
+        // The first is a clock set before the log: everything was answered just now.
+        for after in [
+            -30.0 * 86_400.0,
+            1.0,
+            60.0,
+            3600.0,
+            86_400.0,
+            30.0 * 86_400.0,
+        ] {
+            let kept = kept_after(after, 5.0, 0);
+            let mut before = kept.now;
+            for ahead in &kept.ahead {
+                assert!(
+                    ahead.without_practice <= before + 1e-9,
+                    "after {after} s: {kept:?}"
+                );
+                before = ahead.without_practice;
+            }
+            assert!(
+                kept.between.0 < kept.now && kept.now < kept.between.1,
+                "{kept:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn no_more_is_kept_than_was_asked_by_then() {
+        for (ahead, new) in [(5.9, 0), (9.9, 4), (0.1, 0)] {
+            for after in [1.0, 86_400.0, 30.0 * 86_400.0] {
+                let kept = kept_after(after, ahead, new);
+                assert_eq!(kept.asked, 6);
+                for day in &kept.ahead {
+                    let with = day.with_practice.expect("the days were given");
+                    assert!((0.0..=(6 + new) as f64).contains(&with), "{kept:?}");
+                }
+            }
+        }
     }
 }

@@ -97,15 +97,20 @@ fn column<'a>(
 }
 
 /// Logarithm of the odds of a chance, which is kept from both ends.
-pub(super) fn log_odds(chance: f64) -> f64 {
+pub(in crate::report) fn log_odds(chance: f64) -> f64 {
     let chance = chance.clamp(1.0 - SUREST, SUREST);
     (chance / (1.0 - chance)).ln()
+}
+
+/// The chance with these log odds, kept from 0 and 1.
+pub(in crate::report) fn chance(odds: f64) -> f64 {
+    1.0 / (1.0 + (-odds.clamp(-8.0, 8.0)).exp())
 }
 
 impl Row {
     /// The chance of recall with these shifts.
     pub fn chance(&self, shifts: &[f64]) -> f64 {
         let shift: f64 = self.entries.iter().map(|(at, x)| x * shifts[*at]).sum();
-        1.0 / (1.0 + (-(self.odds + shift).clamp(-8.0, 8.0)).exp())
+        chance(self.odds + shift)
     }
 }

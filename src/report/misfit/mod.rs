@@ -12,7 +12,8 @@ mod fit;
 
 use super::{Input, Strength};
 use crate::memory::{Candidate, Sight};
-use columns::{Columns, Moment, Row, log_odds};
+use columns::{Columns, Moment, Row};
+pub(super) use columns::{chance, log_odds};
 use fit::{Answer, Fit};
 use nalgebra::DVector;
 use std::collections::{BTreeSet, HashMap};
