@@ -16,8 +16,9 @@ const FEWEST: f64 = 6.0;
 /// simulated players).
 const NARROW: f64 = 1.5;
 
-/// Rise of the log likelihood from which on slow and fast questions of a kind are taken to differ: a chance of about one
-/// in 25 where they do not (Wilks 1938, *Annals of Mathematical Statistics* 9:60-62).
+/// Rise of the log likelihood from which on slow and fast questions of a kind are taken to differ. Where they do not,
+/// chance gives as much one time in 22, and to the side of the fast ones one in 44 (twice the rise is about chi-squared with
+/// one degree of freedom: Wilks 1938, *Annals of Mathematical Statistics* 9:60-62, from memory).
 const BORNE_OUT: f64 = 2.0;
 
 /// Logs of answers drawn without a weak spot, to see how much chance alone finds.

@@ -58,6 +58,7 @@ impl<'a> Columns<'a> {
 
     /// A moment in figures; a concept or kind that was not seen yet gets a column of its own.
     pub fn row(&mut self, moment: &Moment<'_, 'a>) -> Row {
+        // Each is set about its middle and on a scale of about one, so that their spreads can be compared (chosen).
         let gap = moment.days.clamp(0.02, 3650.0).log2() / 4.0 - 0.3;
         let odds = log_odds(moment.forecast);
         let late = (-moment.ago / LATEST).exp();

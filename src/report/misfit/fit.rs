@@ -13,7 +13,7 @@ pub(super) struct Answer {
     pub guess: f64,
 }
 
-/// Chance of a wrong answer about what is recalled.
+/// Chance of a wrong answer about what is recalled (chosen).
 const SLIP: f64 = 0.03;
 /// No shift moves further than this in one step, so that no step overshoots.
 const STRIDE: f64 = 1.5;

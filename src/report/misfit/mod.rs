@@ -2,7 +2,7 @@
 //!
 //! No law of forgetting fits everybody, and an interval that trusts one is too narrow for those whom it does not fit.
 //! The log has each forecast beside what came of it. From these pairs a logistic regression on the forecasts' log odds
-//! (Cox 1958, *Biometrika* 45:562-565, on how forecasts are held against what came of them) with random shifts for
+//! (after Cox 1958, *Biometrika* 45:562-565, from memory) with random shifts for
 //! concepts and kinds learns where they go wrong: always, with the gap, of late, with one idea. How far the shifts may
 //! go is weighed by how well that explains the answers, so that a player whom the law fits gets narrow intervals and
 //! another one wide ones (as in a hierarchical model: Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., ch. 5).
