@@ -32,46 +32,30 @@ pub fn page(report: &Report) -> String {
         "<h1>Weak concepts</h1>\n<p class=\"from\">{date}, from the latest {} answers</p>\n",
         report.reviews
     ));
-    let listed = |about: About, any: bool, plot: String| any.then(|| listed(report, about, plot));
     let tempos: String = report.tempos.iter().take(6).map(svg::tempo).collect();
     let tempos = format!("<div class=\"pairs\">\n{tempos}</div>\n");
-    let calibration = svg::forecasts(&report.calibration);
+    let listed = |about: About, any: bool, plot: &str| {
+        let body = any.then(|| listed(report, about, plot));
+        (about, body)
+    };
+    let r = report;
     let parts = [
-        (About::WorkOn, spots(report)),
-        (About::Concepts, concepts(report)),
-        (About::General, general(report)),
-        (About::Senses, listed(About::Senses, true, String::new())),
-        (
-            About::Parts,
-            listed(About::Parts, !report.parts.is_empty(), String::new()),
-        ),
-        (
-            About::Confusions,
-            listed(
-                About::Confusions,
-                !report.confusions.is_empty(),
-                String::new(),
-            ),
-        ),
-        (
-            About::Tempo,
-            listed(About::Tempo, !report.tempos.is_empty(), tempos),
-        ),
-        (
-            About::Hours,
-            listed(About::Hours, !report.hours.is_empty(), String::new()),
-        ),
-        (
+        (About::WorkOn, spots(r)),
+        (About::Concepts, concepts(r)),
+        (About::General, general(r)),
+        listed(About::Senses, true, ""),
+        listed(About::Parts, !r.parts.is_empty(), ""),
+        listed(About::Confusions, !r.confusions.is_empty(), ""),
+        listed(About::Tempo, !r.tempos.is_empty(), &tempos),
+        listed(About::Hours, !r.hours.is_empty(), ""),
+        listed(
             About::Calibration,
-            listed(
-                About::Calibration,
-                !report.calibration.is_empty(),
-                calibration,
-            ),
+            !r.calibration.is_empty(),
+            &svg::forecasts(&r.calibration),
         ),
-        (About::Days, days(report)),
-        (About::Weeks, weeks(report)),
-        (About::Kept, kept(report)),
+        (About::Days, days(r)),
+        (About::Weeks, weeks(r)),
+        (About::Kept, kept(r)),
     ];
     for (about, body) in parts {
         let section = text::section(report, about, 80);
@@ -87,7 +71,7 @@ pub fn page(report: &Report) -> String {
 }
 
 /// The lines of a section as a list, below its plot.
-fn listed(report: &Report, about: About, plot: String) -> String {
+fn listed(report: &Report, about: About, plot: &str) -> String {
     let lines = text::section(report, about, 80).lines;
     let items = lines
         .iter()

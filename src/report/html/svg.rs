@@ -281,7 +281,11 @@ pub(super) fn kept(kept: &Kept) -> String {
             let with = a
                 .with_practice
                 .map_or_else(String::new, |w| format!("{w:.0} with practice, "));
-            format!("in {} days {with}{:.0} without", a.days, a.without_practice)
+            let days = match a.days {
+                1 => "1 day".to_string(),
+                d => format!("{d} days"),
+            };
+            format!("in {days} {with}{:.0} without", a.without_practice)
         })
         .collect();
     let title = "Questions that would be recalled: solid with practice, dashed without";
