@@ -1,9 +1,9 @@
 //! Reports for tests.
 
 use super::{Diary, Input, Practice, Report, report};
-use crate::memory::Memory;
+use crate::memory::{Candidate, Memory};
 use crate::rhythm::Grid;
-use crate::store::{Fact, Reply, Words};
+use crate::store::{Fact, Item, Reply, Words};
 
 /// The report of a player who has answered nothing, at `now` (seconds since 1970 UTC).
 pub(crate) fn empty(now: f64) -> Report {
@@ -51,5 +51,27 @@ pub(crate) fn reply(choices: &[&str], given: usize, right: usize) -> Reply {
         choices: labels
             .map(|(n, label)| (key(n), label.to_string()))
             .collect(),
+    }
+}
+
+/// The question of a kind about the `n`th card, by eye.
+pub(crate) fn item(n: usize, kind: &str) -> Item {
+    Item {
+        card: format!("festival/{n}"),
+        kind: kind.into(),
+        sense: "read".into(),
+    }
+}
+
+/// The question about the side of the `n`th card, as it is on a deck.
+pub(crate) fn candidate(n: usize, concepts: &[String]) -> Candidate {
+    let Item { card, kind, .. } = item(n, "side");
+    Candidate {
+        item: item(n, "side").to_string(),
+        card,
+        kind,
+        concepts: concepts.to_vec(),
+        order: n,
+        needs: Vec::new(),
     }
 }

@@ -123,20 +123,15 @@ fn stretch(n: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::memory::{Candidate, Memory};
+    use crate::memory::Memory;
     use crate::report::Practice;
-    use crate::report::fixture::{answer, reply};
-    use crate::store::{Fact, Item, Words};
+    use crate::report::fixture::{answer, candidate, item, reply};
+    use crate::store::{Fact, Words};
 
     #[test]
     fn an_item_counts_at_the_tempo_where_it_was_asked_last() {
-        let item = |n: usize| Item {
-            card: format!("festival/{n}"),
-            kind: "side".into(),
-            sense: "read".into(),
-        };
         let words = Words {
-            items: (0..2).map(item).collect(),
+            items: (0..2).map(|n| item(n, "side")).collect(),
             concepts: vec![vec!["tumbao".into()]],
             replies: vec![reply(&["two side", "three side"], 0, 0)],
         };
@@ -155,14 +150,7 @@ mod tests {
         facts.iter().for_each(|f| {
             memory.observe(&f.outcome(&words));
         });
-        let items = [0, 1].map(|n| Candidate {
-            item: item(n).to_string(),
-            card: item(n).card,
-            kind: "side".into(),
-            concepts: words.concepts[0].clone(),
-            order: n,
-            needs: Vec::new(),
-        });
+        let items = [0, 1].map(|n| candidate(n, &words.concepts[0]));
         let input = Input {
             words: &words,
             recent: &facts,

@@ -239,21 +239,16 @@ fn what(trials: &Trials, h: &Hypothesis) -> What {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::fixture::{answer, reply};
-    use crate::store::{Fact, Item, Words};
+    use crate::report::fixture::{answer, item, reply};
+    use crate::store::{Fact, Words};
     use rand::{RngExt, SeedableRng};
     use rand_chacha::ChaCha8Rng;
 
     /// Answers to fast questions about sides, half of them known, and slow ones about the same items, `after` seconds
     /// later, all known; in between as many about hands, of which nine in ten are known.
     fn log(after: i64) -> (Words, Vec<Fact>) {
-        let item = |n: usize| Item {
-            card: format!("festival/{n}"),
-            kind: ["side", "hand"][n % 2].into(),
-            sense: "read".into(),
-        };
         let words = Words {
-            items: (0..60).map(item).collect(),
+            items: (0..60).map(|n| item(n, ["side", "hand"][n % 2])).collect(),
             concepts: vec![vec!["tumbao".into()]],
             replies: (0..3)
                 .map(|n| reply(&["one", "two", "three"], n, 0))

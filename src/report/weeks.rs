@@ -165,8 +165,8 @@ pub(super) fn kept(input: &Input<'_>, misfit: &Misfit) -> Kept {
 mod tests {
     use super::*;
     use crate::memory::{Candidate, Memory};
-    use crate::report::fixture::{answer, reply};
-    use crate::store::{Item, Words};
+    use crate::report::fixture::{answer, candidate, item, reply};
+    use crate::store::Words;
 
     const HOUR: i64 = 3600;
 
@@ -236,13 +236,8 @@ mod tests {
     /// What is kept by a player who was right about all of some items, `after` seconds after the last answer, if
     /// practice were to keep `ahead` items of `new` more than those asked.
     fn kept_after(after: f64, ahead: f64, new: usize) -> Kept {
-        let item = |n: usize| Item {
-            card: format!("festival/{n}"),
-            kind: "side".into(),
-            sense: "read".into(),
-        };
         let words = Words {
-            items: (0..6).map(item).collect(),
+            items: (0..6).map(|n| item(n, "side")).collect(),
             concepts: vec![vec!["tumbao".into()]],
             replies: vec![reply(&["two side", "three side"], 0, 0)],
         };
@@ -254,16 +249,8 @@ mod tests {
             fact.forecast = Some(memory.observe(&fact.outcome(&words)).recall);
             facts.push(fact);
         }
-        let items: Vec<Candidate> = (0..6 + new)
-            .map(|n| Candidate {
-                item: item(n).to_string(),
-                card: item(n).card,
-                kind: "side".into(),
-                concepts: words.concepts[0].clone(),
-                order: n,
-                needs: Vec::new(),
-            })
-            .collect();
+        let all = 0..6 + new;
+        let items: Vec<Candidate> = all.map(|n| candidate(n, &words.concepts[0])).collect();
         let days: Vec<Day> = (0..DAYS_AHEAD)
             .map(|n| Day {
                 new: if n == 0 { new } else { 0 },

@@ -1,8 +1,8 @@
 use super::*;
 use crate::memory::Memory;
 use crate::report::Practice;
-use crate::report::fixture::{answer, reply};
-use crate::store::{Fact, Item, Words};
+use crate::report::fixture::{answer, candidate, item, reply};
+use crate::store::{Fact, Words};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -15,7 +15,7 @@ const FORECAST: f64 = 0.75;
 fn log(days: usize, right: [f64; 2]) -> (Words, Vec<Fact>) {
     let words = Words {
         concepts: ["two side", "slap"].map(|c| vec![c.to_string()]).to_vec(),
-        items: (0..2 * EACH).map(item).collect(),
+        items: (0..2 * EACH).map(|n| item(n, "side")).collect(),
         replies: vec![reply(&["this"], 0, 0)],
     };
     let mut facts: Vec<Fact> = Vec::new();
@@ -37,25 +37,10 @@ fn log(days: usize, right: [f64; 2]) -> (Words, Vec<Fact>) {
     (words, facts)
 }
 
-fn item(n: usize) -> Item {
-    Item {
-        card: format!("festival/{n}"),
-        kind: "side".into(),
-        sense: "read".into(),
-    }
-}
-
 /// What would be recalled of each idea a day after the last answer.
 fn now(words: &Words, recent: &[Fact]) -> [Strength; 2] {
     let items: Vec<Candidate> = (0..2 * EACH)
-        .map(|n| Candidate {
-            item: item(n).to_string(),
-            card: item(n).card,
-            kind: item(n).kind,
-            concepts: words.concepts[n / EACH].clone(),
-            order: n,
-            needs: Vec::new(),
-        })
+        .map(|n| candidate(n, &words.concepts[n / EACH]))
         .collect();
     let sight = Sight {
         chance: FORECAST,
