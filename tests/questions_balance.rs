@@ -54,7 +54,7 @@ fn places_are_right_and_wrong_equally_often() {
     let asked = ask("place", 0..24);
     assert!(asked.len() >= 1000, "{}", asked.len());
     let sided = |c: &Card| c.states != States::Neither;
-    let key = |q: &Question| q.right[0][0].to_string();
+    let key = |q: &Question| q.right[0].chars().next().unwrap().to_string();
     // Laid into a phrase: four answers, a quarter each.
     let laid = shares(&asked, |c, q| (sided(c) && is_laid(q)).then(|| key(q)));
     for (answer, share) in &laid {
@@ -109,7 +109,7 @@ fn no_cue_on_the_surface_gives_the_place_away() {
                 .filter(|(_, c, q)| c.states != States::Neither && is_laid(q) == (form == "laid"))
                 .map(|(order, _, q)| {
                     // Is the side right? Is it the second of the two bars?
-                    let key = q.right[0][0];
+                    let key = q.right[0].chars().next().unwrap();
                     let holds = if form == "laid" { "yp" } else { "b" }.contains(key);
                     place_cues(*order, q, holds)
                 })
@@ -140,7 +140,12 @@ fn the_side_of_a_laid_bar_is_right_where_the_clave_says_so() {
             States::Neither => true,
             _ => card.clave.unwrap().direction.side(0) == side,
         };
-        assert_eq!("yp".contains(q.right[0][0]), right, "{}", q.item);
+        assert_eq!(
+            "yp".contains(q.right[0].chars().next().unwrap()),
+            right,
+            "{}",
+            q.item
+        );
         if let Some(clave) = score.line(Instrument::Clave) {
             heard += 1;
             assert_eq!(Some(clave), q.reveal.take.score.line(Instrument::Clave));
@@ -155,7 +160,7 @@ fn the_thinner_form_and_the_whole_are_right_equally_often() {
     let asked = ask("thin", 0..24);
     assert!(asked.len() >= 1000);
     let when = |q: &Question| q.choices().len() == 2;
-    let key = |q: &Question| q.right[0][0].to_string();
+    let key = |q: &Question| q.right[0].chars().next().unwrap().to_string();
     let shares_of = shares(&asked, |_, q| when(q).then(|| key(q)));
     assert!(shares_of.values().all(|s| (0.45..=0.55).contains(s)));
     // No key stands for the right strokes more often than another.
@@ -167,7 +172,7 @@ fn the_thinner_form_and_the_whole_are_right_equally_often() {
         let from = card.thin_from.unwrap();
         if when(q) {
             // Nobody has to know the tempo to the beat: it lies clearly on one side, or at the very end of the range.
-            let thinner = q.right[0][0] == 't';
+            let thinner = q.right[0].chars().next().unwrap() == 't';
             assert_eq!(thinner, bpm >= from);
             assert!(bpm <= from / 1.09 || bpm >= from * 1.09 || bpm == card.tempo.1);
         }
@@ -187,7 +192,9 @@ fn the_thinner_form_and_the_whole_are_right_equally_often() {
 fn how_often_is_not_answered_by_always_saying_the_same() {
     let asked = ask("often", 0..24);
     assert!(asked.len() >= 1000);
-    let keys = shares(&asked, |_, q| Some(q.right[0][0].to_string()));
+    let keys = shares(&asked, |_, q| {
+        Some(q.right[0].chars().next().unwrap().to_string())
+    });
     assert!(keys.values().all(|s| (0.18..=0.32).contains(s)), "{keys:?}");
     let answers = shares(&asked, |_, q| Some(q.reveal.answer.clone()));
     assert!(answers.values().all(|s| *s <= 0.5), "{answers:?}");
@@ -203,7 +210,10 @@ fn right_by_length(asked: &[(usize, Card, Question)], rank: usize) -> f64 {
         lengths.reverse();
         let taken = lengths[rank.min(lengths.len() - 1)];
         let among: Vec<_> = q.choices().iter().filter(|c| long(c) == taken).collect();
-        let hits = among.iter().filter(|c| q.right[0].contains(&c.key)).count();
+        let hits = among
+            .iter()
+            .filter(|c| q.right.contains(&c.key.to_string()))
+            .count();
         hits as f64 / among.len() as f64
     });
     right.sum::<f64>() / asked.len() as f64
@@ -215,7 +225,7 @@ fn an_answer_in_words_is_not_told_by_its_length_or_its_place() {
     assert!(asked.len() >= 1000, "{}", asked.len());
     for answers in [3, 4] {
         let keys = shares(&asked, |_, q| {
-            (q.choices().len() == answers).then(|| q.right[0][0].to_string())
+            (q.choices().len() == answers).then(|| q.right[0].chars().next().unwrap().to_string())
         });
         let even = 1.0 / answers as f64;
         assert!(keys.values().all(|s| (s - even).abs() < 0.05), "{keys:?}");
@@ -246,7 +256,7 @@ fn an_answer_in_words_is_not_told_by_its_length_or_its_place() {
 fn neither_hand_is_right_more_often_than_the_other() {
     let asked = ask("hand", 0..12);
     assert!(asked.len() >= 1000, "{}", asked.len());
-    let key = |q: &Question| (q.right.len() == 1).then(|| q.right[0][0]);
+    let key = |q: &Question| (q.length() == 1).then(|| q.right[0].chars().next().unwrap());
     let one = shares(&asked, |_, q| key(q).map(String::from));
     assert!(one.values().all(|s| (0.45..=0.55).contains(s)), "{one:?}");
     // Nor is it about any one card.
@@ -259,8 +269,8 @@ fn neither_hand_is_right_more_often_than_the_other() {
     assert!(told.is_empty(), "{told:?}");
     // Of a row: hardly ever is the same key right all through, and never often the same row.
     let rows = shares(&asked, |_, q| {
-        let row = || q.right.iter().map(|keys| keys[0]).collect::<String>();
-        (q.right.len() > 1).then(row)
+        let row = || q.right[0].clone();
+        (q.length() > 1).then(row)
     });
     assert!(rows.values().all(|s| *s <= 0.25), "{rows:?}");
     let same = rows
@@ -343,7 +353,7 @@ fn the_reasons_of_a_laid_bar_are_true_where_it_lies() {
                 crossed += usize::from(how == Meeting::Crosses);
                 assert!(reason.pulses.iter().all(|p| q.reveal.meets[*p] == how));
             }
-            let wrong = "sb".contains(q.right[0][0]);
+            let wrong = "sb".contains(q.right[0].chars().next().unwrap());
             assert_eq!(
                 wrong,
                 !reasons

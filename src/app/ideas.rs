@@ -132,7 +132,7 @@ mod tests {
         };
         let question = strokes.ask(card, Sense::Read, 1, &setup).unwrap();
         let answer = Answer {
-            keys: question.right.iter().map(|keys| keys[0]).collect(),
+            keys: question.right[0].clone(),
         };
         let verdict = question::grade(&question, &answer, 1.0);
         let review = Review {

@@ -53,7 +53,7 @@ impl Kind for InWords {
                 label: label.clone(),
             })
             .collect();
-        let right = vec![vec![KEYS[at]]];
+        let right = vec![KEYS[at].to_string()];
         let take = Take::new(Score::empty(card.grid), setup.bpm, draw.seed());
         Some(Question {
             item: super::kind::key(self, card, sense),

@@ -114,9 +114,9 @@ pub struct Question {
     pub prompt: Prompt,
     /// How it is answered.
     pub form: Form,
-    /// For each key of the answer, the keys that are right.
-    pub right: Vec<Vec<char>>,
-    /// Chance that a player who knows nothing has every key right, above 0 and below 1.
+    /// Every row of keys that is right: at least one, each as long as the answer. The first is the one that is told.
+    pub right: Vec<String>,
+    /// Chance that random keys are all right, above 0 and below 1.
     pub guess: f64,
     /// What is shown after the answer.
     pub reveal: Reveal,
@@ -135,4 +135,6 @@ pub struct Verdict {
     pub in_time: bool,
     /// The answer in words, as the player gave it.
     pub given: String,
+    /// Of the rows of keys that are right, the one that shares most with the answer.
+    pub nearest: String,
 }

@@ -30,7 +30,7 @@ impl Question {
             true => self.cycle_seconds(),
             false => self.prompt.take.score.grid.cycle_seconds(WORDS_BPM),
         };
-        let keys = KEY_SECONDS * (self.right.len().max(1) - 1) as f64;
+        let keys = KEY_SECONDS * (self.length().max(1) - 1) as f64;
         cycle + keys + self.reading_seconds()
     }
 
@@ -56,6 +56,41 @@ impl Question {
             0.0
         };
         count_in + once
+    }
+
+    /// How many keys the answer has.
+    pub fn length(&self) -> usize {
+        match &self.form {
+            Form::One(_) => 1,
+            Form::Row { length, .. } => *length,
+        }
+    }
+
+    /// The right row of keys that shares most with these; of equals the one that stands first.
+    pub fn nearest(&self, keys: &str) -> &str {
+        let first = self.right.first().map_or("", String::as_str);
+        self.right.iter().fold(first, |best, row| {
+            match hits(row, keys) > hits(best, keys) {
+                true => row,
+                false => best,
+            }
+        })
+    }
+
+    /// For each key of a right row the keys that are right there while the others stay as they are.
+    pub fn right_at(&self, row: &str) -> Vec<String> {
+        let row: Vec<char> = row.chars().collect();
+        let at = |i: usize| {
+            let choices = self.choices().iter().map(|c| c.key);
+            let with = |key: char| -> String {
+                let changed = row.iter().enumerate();
+                changed
+                    .map(|(j, k)| if i == j { key } else { *k })
+                    .collect()
+            };
+            choices.filter(|k| self.right.contains(&with(*k))).collect()
+        };
+        (0..row.len()).map(at).collect()
     }
 
     /// The choices of the answer.
@@ -86,30 +121,33 @@ impl Question {
 
 /// Grades an answer that came `seconds` after the clock of the question started.
 ///
-/// The share right is counted over the keys that are wanted; keys beyond them, like missing ones, make the answer
-/// wrong.
+/// The share right is counted against the right row that comes nearest, over the keys that are wanted; keys beyond
+/// them, like missing ones, make the answer wrong.
 pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
-    let wanted = question.right.len().max(1);
-    let keys: Vec<char> = answer.keys.chars().collect();
-    let hits = question
-        .right
-        .iter()
-        .zip(&keys)
-        .filter(|(right, key)| right.contains(key))
-        .count();
-    let right = hits == question.right.len() && keys.len() == question.right.len();
+    let nearest = question.nearest(&answer.keys).to_string();
+    let right = question.right.contains(&answer.keys);
+    let keys = answer.keys.chars().count();
     Verdict {
-        correct: hits as f64 / wanted.max(keys.len()) as f64,
+        correct: hits(&nearest, &answer.keys) as f64 / question.length().max(keys).max(1) as f64,
         right,
         in_time: right && seconds <= question.limit(),
         given: question.words(&answer.keys),
+        nearest,
     }
 }
 
+/// At how many places two rows of keys are equal.
+fn hits(row: &str, keys: &str) -> usize {
+    row.chars()
+        .zip(keys.chars())
+        .filter(|(a, b)| a == b)
+        .count()
+}
+
 /// Chance that random keys are all right: each key of the row drawn evenly from `choices`.
-pub(super) fn guess_chance(right: &[Vec<char>], choices: usize) -> f64 {
-    let each = |r: &Vec<char>| r.len() as f64 / choices.max(1) as f64;
-    right.iter().map(each).product()
+pub(super) fn guess_chance(right: &[String], choices: usize) -> f64 {
+    let length = right.first().map_or(0, |row| row.chars().count());
+    right.len() as f64 / (choices.max(1) as f64).powi(length as i32)
 }
 /// The letters of a row with spaces between them.
 pub(super) fn letters(row: impl Iterator<Item = impl ToString>) -> String {

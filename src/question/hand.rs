@@ -48,7 +48,7 @@ impl Kind for Hand {
             true => (Mark::Bar(0), first),
             false => asked(&drums, &places, &mut draw)?,
         };
-        let right: Vec<Vec<char>> = asked.iter().map(|p| keys(p, mark)).collect();
+        let right = rows(&asked.iter().map(|p| keys(p, mark)).collect::<Vec<_>>());
         let choices = choices();
         let form = match mark {
             Mark::Pulse(_) => Form::One(choices.clone()),
@@ -113,6 +113,18 @@ fn keys(place: &Place, mark: Mark) -> Vec<char> {
         Mark::Bar(_) if place.either => vec![key(place.own), key(place.own.other())],
         _ => vec![key(place.own)],
     }
+}
+
+/// Every row that takes one of the keys at each place.
+fn rows(keys: &[Vec<char>]) -> Vec<String> {
+    keys.iter().fold(vec![String::new()], |rows, keys| {
+        let longer = |row: &String| {
+            keys.iter()
+                .map(move |k| format!("{row}{k}"))
+                .collect::<Vec<_>>()
+        };
+        rows.iter().flat_map(longer).collect()
+    })
 }
 
 fn answer(asked: &[Place], mark: Mark) -> String {

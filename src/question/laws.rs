@@ -30,7 +30,7 @@ fn each(mut see: impl FnMut(&crate::deck::Card, &Question)) {
 
 fn own_keys(question: &Question) -> Answer {
     Answer {
-        keys: question.right.iter().map(|r| r[0]).collect(),
+        keys: question.right[0].clone(),
     }
 }
 
@@ -97,9 +97,7 @@ fn the_guess_chance_is_what_random_keys_get() {
         let tries = 400;
         let mut right = 0;
         for _ in 0..tries {
-            let keys = q
-                .right
-                .iter()
+            let keys = (0..q.length())
                 .map(|_| choices[draw.below(choices.len())].key)
                 .collect();
             right += usize::from(grade(q, &Answer { keys }, 0.1).right);
@@ -143,15 +141,15 @@ fn the_prompt_does_not_show_the_key() {
                     }
                     _ => panic!("strokes are asked of a pulse or a bar"),
                 };
-                assert_eq!(asked.len(), q.right.len());
+                assert_eq!(asked.len(), q.length());
                 assert!(!asked.iter().any(shown));
-                let told = |keys: &Vec<char>| text.contains(q.label(keys[0]).unwrap());
-                assert!(!q.right.iter().all(told), "{text}");
+                let told = |key: char| text.contains(q.label(key).unwrap());
+                assert!(!q.right[0].chars().all(told), "{text}");
             }
             "hand" => {
                 let drums = score.drums.as_ref().unwrap();
                 let open = drums.strokes().filter(|(_, s)| s.hand.is_none());
-                assert_eq!(open.count(), q.right.len());
+                assert_eq!(open.count(), q.length());
                 if let Mark::Pulse(p) = q.prompt.mark {
                     assert_eq!(drums.at(p).unwrap().hand, None);
                 }
@@ -275,8 +273,9 @@ fn choices_are_enough_distinct_and_hold_the_key() {
             _ => 3,
         };
         assert!(keys.len() >= enough);
-        for right in q.right.iter().flatten() {
-            assert!(keys.contains(right));
+        for right in &q.right {
+            assert_eq!(right.chars().count(), q.length());
+            assert!(right.chars().all(|k| keys.contains(&k)));
         }
         keys.sort_unstable();
         keys.dedup();
@@ -302,7 +301,7 @@ fn the_side_is_that_of_the_clave_under_the_marked_bar() {
             _ if side == crate::clave::Side::Two => '2',
             _ => '3',
         };
-        assert_eq!(q.right, [[expected]]);
+        assert_eq!(q.right, [expected.to_string()]);
     });
 }
 
@@ -317,7 +316,13 @@ fn directions_and_bars_come_out_even_whatever_the_deck() {
     };
     let card = card(std::slice::from_ref(&deck), &key.card).unwrap();
     let two = (0..1000)
-        .filter(|s| ask(card, &key, *s, &setup(160.0)).unwrap().right[0][0] == '2')
+        .filter(|s| {
+            ask(card, &key, *s, &setup(160.0)).unwrap().right[0]
+                .chars()
+                .next()
+                .unwrap()
+                == '2'
+        })
         .count();
     // Binomial, n = 1000, p = 1/2: standard deviation 16; five of them.
     assert!((420..=580).contains(&two), "{two}");
@@ -339,7 +344,10 @@ fn the_single_open_tone_on_four_is_the_three_side() {
             let drums = q.prompt.take.score.drums.as_ref().unwrap();
             let open = drums.bar(bar).iter().flatten();
             let open = open.filter(|s| s.tone == crate::rhythm::Tone::Open).count();
-            assert_eq!(q.right[0][0], if open == 1 { '3' } else { '2' });
+            assert_eq!(
+                q.right[0].chars().next().unwrap(),
+                if open == 1 { '3' } else { '2' }
+            );
         }
     }
 }

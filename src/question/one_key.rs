@@ -24,7 +24,7 @@ impl OneKey {
         let mut reveal = self.reveal;
         let right = self.choices.iter().find(|c| c.key == self.key)?;
         reveal.answer = right.label.clone();
-        let right = vec![vec![self.key]];
+        let right = vec![self.key.to_string()];
         Some(Question {
             item: kind::key(of, card, sense),
             seed,

@@ -87,7 +87,7 @@ impl Kind for Side {
             count_in: sense == Sense::Hear,
             ..Take::new(score, setup.bpm, draw.seed())
         };
-        let right = vec![vec![key]];
+        let right = vec![key.to_string()];
         let choices = match &form {
             Form::One(c) | Form::Row { choices: c, .. } => c.clone(),
         };

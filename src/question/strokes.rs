@@ -50,7 +50,7 @@ impl Kind for Strokes {
         };
         let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
         let choices = choices(&drums);
-        let right: Vec<Vec<char>> = wanted.iter().map(|s| vec![key(s.tone)]).collect();
+        let right: Vec<String> = vec![wanted.iter().map(|s| key(s.tone)).collect()];
         let form = match mark {
             Mark::Pulse(_) => Form::One(choices.clone()),
             _ => Form::Row {

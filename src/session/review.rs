@@ -48,7 +48,7 @@ impl Review {
             prompt: question.prompt.text.clone(),
             choices: choices.map(|c| (c.key, c.label.clone())).collect(),
             answer: self.answer.keys.clone(),
-            keys: question.right.iter().map(|r| r.iter().collect()).collect(),
+            keys: question.right_at(&self.verdict.nearest),
             correct: self.verdict.correct,
             guess: question.guess,
             seconds: self.seconds,

@@ -204,7 +204,7 @@ impl Session {
             return;
         }
         asking.typed.push(key);
-        if asking.typed.chars().count() >= asking.question.right.len() {
+        if asking.typed.chars().count() >= asking.question.length() {
             self.answered(now, effects);
         }
     }

@@ -114,10 +114,11 @@ impl Room {
     fn answer(&mut self, right: bool, seconds: f64) {
         let asking = self.asking().clone();
         self.now = asking.clock + seconds;
-        for keys in &asking.question.right {
+        for keys in asking.question.right_at(&asking.question.right[0]) {
             let mut all = asking.question.choices().iter().map(|c| c.key);
-            let wrong = all.find(|k| !keys.contains(k)).unwrap();
-            self.tell(Event::Key(if right { keys[0] } else { wrong }));
+            let wrong = all.find(|k| !keys.contains(*k)).unwrap();
+            let first = keys.chars().next().unwrap();
+            self.tell(Event::Key(if right { first } else { wrong }));
         }
         self.told();
     }
@@ -271,10 +272,12 @@ fn a_row_can_be_erased_until_it_is_full() {
             };
             Room::new(from, vec![step("plain-tumbao:strokes:read")])
         })
-        .find(|r| r.asking().question.right.len() > 1);
+        .find(|r| r.asking().question.length() > 1);
     let mut room = row.expect("some seed asks a whole bar");
     let right = room.asking().question.right.clone();
-    room.tell(Event::Key(right[0][0].to_ascii_uppercase()));
+    room.tell(Event::Key(
+        right[0].chars().next().unwrap().to_ascii_uppercase(),
+    ));
     room.tell(Event::Key('x'));
     assert_eq!(
         room.asking().typed.len(),
