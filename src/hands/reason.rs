@@ -1,10 +1,10 @@
 //! Reasons in a player's words.
 
-use super::moves::{STRONG, WEAK, hand, rocks, strong};
+use super::moves::{STRONG, WEAK, hand, light_tone, rocks, stands, strong};
 use super::solve::crosses;
 use super::stick::{Case, Sticking};
 use super::{Handed, Player};
-use crate::rhythm::{Drum, Pattern, Stroke, Tone};
+use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone};
 use serde::Serialize;
 
 /// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
@@ -61,6 +61,15 @@ pub(super) fn named(s: Stroke) -> String {
     }
 }
 
+/// A phrase with a capital at its beginning.
+pub(super) fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map(|c| c.to_uppercase().collect::<String>() + chars.as_str())
+        .unwrap_or_default()
+}
+
 /// A role's hand by name.
 fn name(role: usize, handed: Handed) -> &'static str {
     hand(role, handed).name()
@@ -84,19 +93,42 @@ pub(super) fn movement(case: &Case, roles: &[usize], from: usize, to: usize, bpm
     )
 }
 
-/// Crossed hands in words: `the left strikes the low drum on 2& just after the right struck the conga on 2, so the arms cross`.
-pub(super) fn crossing(case: &Case, roles: &[usize], other: usize, to: usize) -> String {
-    let (at, b) = case.moves.strokes[to];
-    let (since, a) = case.moves.strokes[other];
-    format!(
-        "the {} strikes the {} on {} just after the {} struck the {} on {}, so the arms cross",
-        name(roles[to], case.handed),
-        drum(b.drum),
-        said(case.pattern, at),
-        name(roles[other], case.handed),
-        drum(a.drum),
-        said(case.pattern, since),
-    )
+/// One hand strikes beyond the other, which is on the wrong side just before and just after; the numbers of the strokes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Crossing {
+    /// The stroke that reaches beyond.
+    pub at: usize,
+    /// The other hand's stroke before it.
+    pub from: usize,
+    /// The other hand's stroke after it.
+    pub to: usize,
+}
+
+impl Crossing {
+    /// In words: `the left strikes the low drum on 2& while the right is at the tip on 1& before and the open tone on 4
+    /// after it, so the arms cross`.
+    pub(super) fn words(
+        self,
+        pattern: &Pattern,
+        strokes: &[(usize, Stroke)],
+        hand: Hand,
+    ) -> String {
+        let on = |i: usize| format!("{} on {}", named(strokes[i].1), said(pattern, strokes[i].0));
+        format!(
+            "the {} strikes the {} on {} while the {} is at {} before and {} after it, so the arms cross",
+            hand.name(),
+            drum(strokes[self.at].1.drum),
+            said(pattern, strokes[self.at].0),
+            hand.other().name(),
+            on(self.from),
+            on(self.to),
+        )
+    }
+
+    /// The pulses of its strokes, that which reaches beyond first.
+    pub(super) fn pulses(self, strokes: &[(usize, Stroke)]) -> Vec<usize> {
+        [self.at, self.from, self.to].map(|i| strokes[i].0).to_vec()
+    }
 }
 
 /// A drum in words.
@@ -166,10 +198,12 @@ fn low_drum(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     let n = roles.len();
     case.each_move(roles, |from, to| {
         let ((since, a), (at, b)) = (case.moves.strokes[from], case.moves.strokes[to]);
-        if b.drum != Drum::Tumbadora || a.drum == b.drum {
+        let before = (to + n - 1) % n;
+        // A hand that follows the other one to the low drum is told by the run that it is in.
+        let follows = case.moves.strokes[before].1.drum == Drum::Tumbadora;
+        if b.drum != Drum::Tumbadora || a.drum == b.drum || follows {
             return;
         }
-        let before = (to + n - 1) % n;
         let (mine, other) = (name(roles[to], case.handed), name(1 - roles[to], case.handed));
         let text = if roles[before] == roles[to] {
             format!(
@@ -242,6 +276,40 @@ fn accents(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     }
 }
 
+/// Strokes at which a heel for a tip, or a tip for a heel, would let a hand rock: the first of two equal ones that one
+/// hand plays in a row.
+pub(super) fn stiff(case: &Case, roles: &[usize]) -> Vec<usize> {
+    let mut stiff: Vec<usize> = Vec::new();
+    case.each_move(roles, |from, to| {
+        let (a, b) = (case.moves.strokes[from].1, case.moves.strokes[to].1);
+        let again = light_tone(a) && a.tone == b.tone && a.drum == b.drum;
+        // Of three in a row the middle one alone.
+        if again && next_door(case, from, to) && stiff.last() != Some(&from) {
+            stiff.push(from);
+        }
+    });
+    stiff
+}
+
+/// What a heel for a tip would do: `limit` is the fastest tempo with it.
+pub(super) fn loosened(case: &Case, role: usize, stiff: &[usize], limit: f64) -> Reason {
+    let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
+    let (one, other) = match case.moves.strokes[stiff[0]].1.tone {
+        Tone::Tip => ("heel", "tip"),
+        _ => ("tip", "heel"),
+    };
+    Reason {
+        text: format!(
+            "A {one} for the {other} on {} would let the {} rock: that works to about {:.0} {} notes a minute.",
+            said_all(case.pattern, &pulses),
+            name(role, case.handed),
+            whole(limit),
+            case.pattern.grid().beat_unit()
+        ),
+        pulses,
+    }
+}
+
 /// A ceiling as a whole number, never above what it is but for rounding.
 fn whole(ceiling: f64) -> f64 {
     (ceiling + 1e-6).floor()
@@ -274,9 +342,13 @@ fn speed(
     if sticking.too_fast {
         let crossed = case.crossing(roles, bpm).filter(|_| load <= 1.0);
         let (why, pulses) = match crossed {
-            Some((other, to)) => (
-                crossing(case, roles, other, to),
-                vec![case.moves.strokes[other].0, case.moves.strokes[to].0],
+            Some(c) => (
+                c.words(
+                    case.pattern,
+                    &case.moves.strokes,
+                    hand(roles[c.at], case.handed),
+                ),
+                c.pulses(&case.moves.strokes),
             ),
             None => (movement(case, roles, from, to, bpm), pulses),
         };
@@ -288,11 +360,19 @@ fn speed(
             let changed: Vec<usize> = (0..instead.len())
                 .filter(|p| instead[*p] != sticking.hands[*p])
                 .collect();
+            let struck: Vec<Hand> = instead.iter().flatten().copied().collect();
+            let turns = struck.windows(2).all(|w| w[0] != w[1]);
             reasons.push(Reason {
-                text: format!(
-                    "At this tempo the other hand works on {}.",
-                    said_all(case.pattern, &changed)
-                ),
+                text: match struck.first() {
+                    Some(first) if turns && struck.len() > 2 => format!(
+                        "At this tempo hand to hand works, the {} first.",
+                        first.name()
+                    ),
+                    _ => format!(
+                        "At this tempo the other hand works on {}.",
+                        said_all(case.pattern, &changed)
+                    ),
+                },
                 pulses: changed,
             });
         }
@@ -302,19 +382,16 @@ fn speed(
             top => format!(" Works to about {:.0} {unit} notes a minute.", whole(top)),
         };
         let (text, pulses) = match load < EASY {
-            true => (
-                format!("At {bpm:.0} every stroke has more than twice the time that it needs."),
-                Vec::new(),
-            ),
+            true => (String::new(), Vec::new()),
             false => {
                 let movement = movement(case, roles, from, to, bpm);
                 (format!("Tightest: {movement}."), pulses)
             }
         };
-        reasons.push(Reason {
-            text: text + &ceiling,
-            pulses,
-        });
+        let text = (text + &ceiling).trim_start().to_string();
+        if !text.is_empty() {
+            reasons.push(Reason { text, pulses });
+        }
     }
     if let Some(leave) = &sticking.leave_out {
         let stroke = case.pattern.at(leave.pulse);
@@ -341,15 +418,28 @@ fn speed(
 }
 
 impl Case<'_> {
-    /// The first pair of strokes at which the hands cross at a tempo: the other hand's and the one that crosses it.
-    pub(super) fn crossing(&self, roles: &[usize], bpm: f64) -> Option<(usize, usize)> {
-        let pulse_ms = self.pulse_ms(bpm);
-        let crossed = |(to, other): &(usize, usize)| {
-            let k = to * roles.len() + other;
-            crosses(&self.moves, self.model, roles[*to], k, pulse_ms)
-        };
-        let pair = self.meetings(roles).into_iter().find(crossed);
-        pair.map(|(to, other)| (other, to))
+    /// The first place at which the hands cross at a tempo.
+    pub(super) fn crossing(&self, roles: &[usize], bpm: f64) -> Option<Crossing> {
+        let (n, pulse_ms) = (roles.len(), self.pulse_ms(bpm));
+        let mut first = None;
+        self.each_move(roles, |from, to| {
+            let k = to * n + from;
+            if first.is_some() || !crosses(&self.moves, self.model, roles[to], k, pulse_ms) {
+                return;
+            }
+            let side = |i: usize| match roles[to] == STRONG {
+                true => stands(self.moves.strokes[i].1.drum),
+                false => -stands(self.moves.strokes[i].1.drum),
+            };
+            let between = (1..n).map(|d| (from + d) % n).take_while(|i| *i != to);
+            let beyond = between.filter(|i| side(*i) > side(from).max(side(to)));
+            let worst = |i: &usize| {
+                let (since, until) = (self.moves.gap[i * n + from], self.moves.gap[to * n + i]);
+                since.max(until) as usize
+            };
+            first = beyond.min_by_key(worst).map(|at| Crossing { at, from, to });
+        });
+        first
     }
 
     /// The last stroke of the same hand before `to`, round the cycle; `to` itself where it has no other.
