@@ -4,7 +4,7 @@ use crate::rhythm::Hand;
 use crate::sound::Take;
 
 /// The part of the grid that the question is about. Bars and pulses count from 0 in the score of the prompt.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Mark {
     /// The whole score.
     Whole,

@@ -259,10 +259,3 @@ pub(super) fn hands(drums: Option<&Pattern>) -> Vec<Option<Hand>> {
         p.cells().iter().map(|c| c.and_then(|s| s.hand)).collect()
     })
 }
-
-/// The card's title, unless one of these words in it would tell the answer.
-pub(super) fn safe_title<'a>(card: &'a Card, telling: &[&str]) -> Option<&'a str> {
-    let title = card.title.to_lowercase();
-    let tells = telling.iter().any(|w| title.contains(&w.to_lowercase()));
-    (!tells && !title.trim().is_empty()).then_some(card.title.as_str())
-}

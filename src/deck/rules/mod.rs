@@ -7,6 +7,7 @@ mod heard;
 mod kinds;
 mod needs;
 mod reading;
+mod titles;
 mod too_fast;
 
 pub use concepts::CONCEPT;
@@ -15,6 +16,7 @@ pub use heard::HEARD;
 pub use kinds::NO_QUESTION;
 pub use needs::NEEDS;
 pub use reading::*;
+pub use titles::SAME_TITLE;
 pub use too_fast::TOO_FAST;
 
 use super::check::{Desk, Finding};
@@ -38,7 +40,7 @@ pub struct Rule {
 /// Every rule there is.
 pub fn all() -> Vec<&'static Rule> {
     let mut rules = reading::READING.to_vec();
-    rules.extend([&DRUMS, &TOO_FAST, &HEARD, &NEEDS, &NO_QUESTION, &CONCEPT]);
+    rules.extend([&DRUMS, &TOO_FAST, &HEARD, &NEEDS, &NO_QUESTION, &CONCEPT, &SAME_TITLE]);
     rules
 }
 
