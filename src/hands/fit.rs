@@ -2,7 +2,7 @@
 
 use super::Player;
 use super::moves::hand;
-use super::reason::{Reason, crossing, movement, named, said};
+use super::reason::{Reason, crossing, movement, named, said, sentence};
 use super::solve::{Aim, solve};
 use super::stick::{Case, DEFAULT, HABIT, Solver, sane, settled};
 use crate::rhythm::{Hand, Pattern};
@@ -173,13 +173,4 @@ impl Case<'_> {
             pulses: vec![self.moves.strokes[other].0, self.moves.strokes[to].0],
         })
     }
-}
-
-/// A phrase with a capital at its beginning.
-fn sentence(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map(|c| c.to_uppercase().collect::<String>() + chars.as_str())
-        .unwrap_or_default()
 }

@@ -30,6 +30,11 @@ pub(super) fn light(s: Stroke) -> bool {
         || (s.weight == Weight::Plain && matches!(s.tone, Tone::Heel | Tone::Tip))
 }
 
+/// A heel or a tip, however strong.
+pub(super) fn light_tone(s: Stroke) -> bool {
+    matches!(s.tone, Tone::Heel | Tone::Tip)
+}
+
 /// A stroke that carries: accented, or an open tone, slap or muffled tone that is no ghost.
 pub(super) fn strong(s: Stroke) -> bool {
     match s.weight {
@@ -54,7 +59,7 @@ pub(super) fn rocks(a: Stroke, b: Stroke) -> Option<Tone> {
 
 /// Where a drum stands, counted in drums from the conga towards the stronger hand: the low drum on its side, the
 /// quinto on the other (common practice, no source).
-fn stands(d: Drum) -> i32 {
+pub(super) fn stands(d: Drum) -> i32 {
     match d {
         Drum::Quinto => -1,
         Drum::Conga => 0,
@@ -103,6 +108,24 @@ impl Reach {
     fn way(&self, a: Stroke, b: Stroke) -> (f64, f64) {
         let apart = stands(a.drum).abs_diff(stands(b.drum)) as usize;
         self.ways[apart][zone(a.tone)][zone(b.tone)]
+    }
+
+    /// Milliseconds that a role's hand of a practised player needs from one stroke to the next.
+    pub(super) fn need(&self, m: &Model, role: usize, a: Stroke, b: Stroke) -> f64 {
+        let hold = match a.tone {
+            Tone::ClosedSlap | Tone::Muffled => m.hold,
+            _ => 0.0,
+        };
+        let repeat = if role == STRONG {
+            m.repeat_strong
+        } else {
+            m.repeat_weak
+        };
+        match rocks(a, b) {
+            Some(Tone::Bass) => m.rock_bass,
+            Some(_) => m.rock,
+            None => repeat.max(self.way(a, b).1) + hold,
+        }
     }
 }
 
@@ -166,24 +189,15 @@ impl Moves {
             for from in 0..n {
                 let (since, a) = moves.strokes[from];
                 let k = to * n + from;
-                let (cm, travel) = reach.way(a, b);
-                let hold = match a.tone {
-                    Tone::ClosedSlap | Tone::Muffled => m.hold,
-                    _ => 0.0,
-                };
+                let (cm, _) = reach.way(a, b);
                 let place = if zone(a.tone) == zone(b.tone) {
                     0.0
                 } else {
                     m.place
                 };
                 let moved = m.effort * cm + place;
-                for (role, repeat) in [(WEAK, m.repeat_weak), (STRONG, m.repeat_strong)] {
-                    let time = match rocks(a, b) {
-                        Some(Tone::Bass) => m.rock_bass,
-                        Some(_) => m.rock,
-                        None => repeat.max(travel) + hold,
-                    };
-                    moves.need[role][k] = pace * time;
+                for role in [WEAK, STRONG] {
+                    moves.need[role][k] = pace * reach.need(m, role, a, b);
                     moves.habit[role][k] = moved + own[role];
                 }
                 if b.drum == Drum::Tumbadora && a.drum != b.drum {

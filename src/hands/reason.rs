@@ -61,6 +61,15 @@ pub(super) fn named(s: Stroke) -> String {
     }
 }
 
+/// A phrase with a capital at its beginning.
+pub(super) fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map(|c| c.to_uppercase().collect::<String>() + chars.as_str())
+        .unwrap_or_default()
+}
+
 /// A role's hand by name.
 fn name(role: usize, handed: Handed) -> &'static str {
     hand(role, handed).name()
@@ -100,7 +109,7 @@ pub(super) fn crossing(case: &Case, roles: &[usize], other: usize, to: usize) ->
 }
 
 /// A drum in words.
-fn drum(d: Drum) -> &'static str {
+pub(super) fn drum(d: Drum) -> &'static str {
     match d {
         Drum::Tumbadora => "low drum",
         other => other.name(),

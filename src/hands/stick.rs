@@ -77,7 +77,7 @@ pub fn fastest(pattern: &Pattern, player: &Player) -> f64 {
 #[derive(Clone, Debug)]
 pub struct Solver {
     pub(super) model: Model,
-    reach: Reach,
+    pub(super) reach: Reach,
 }
 
 /// The solver with the numbers of [`Model::DEFAULT`].
