@@ -156,7 +156,7 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
             format!("On 2& the {} is on the bombo.", stroke.tone.name())
         }
         (Tone::Slap, "2") if in_four && !light.is_empty() => {
-            "The slap on 2 is what dancers hear first of the tumbao.".to_string()
+            "The slap is on 2, as in the tumbao.".to_string()
         }
         (Tone::Heel | Tone::Tip, _) if light.len() < struck => {
             let text = "Heel and tip keep the time between the strong strokes.";
