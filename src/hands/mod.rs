@@ -10,19 +10,23 @@
 
 mod caution;
 mod fit;
+mod judge;
 #[cfg(test)]
 mod laws;
 mod model;
 mod moves;
 mod reason;
+mod rudiment;
 mod solve;
 mod stick;
 mod swap;
 
 pub use caution::HANDS;
 pub use fit::{Fit, either, fits};
+pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, judge};
 pub use model::{Constant, Model};
 pub use reason::{Reason, said_all};
+pub use rudiment::{RUDIMENTS, Rudiment, rudiment};
 pub use stick::{LeaveOut, Solver, Sticking, ceiling, fastest, stick};
 pub use swap::{Swap, swaps};
 

@@ -1,0 +1,485 @@
+//! Is a written sticking one that a player would use at this tempo?
+//!
+//! Right is what can be played and is idiom. It can be played where every hand gets there in time and no arms cross;
+//! the model's times are estimates, so a movement counts as too late only where it lacks more than [`GRACE`]. It is
+//! idiom (common practice, no source, unless said) where
+//! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; it may close with two equal
+//!   ones in one hand, as the tumbao does with its open tones (encyclopedia articles *Tumbao* and *Conga*);
+//! - no hand plays four strokes in a row without rocking while the other one rests;
+//! - heel and tip rock in one hand, the same throughout, or the hands take turns;
+//! - one hand does not play tip after tip, or heel after heel, in a hurry;
+//! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the other hand has the
+//!   carrying stroke next to it, or is on its way to another drum;
+//! - or where the hands are those of a roll or rudiment on even strokes ([`super::rudiment`]): its sticking is its
+//!   definition.
+//!
+//! Strokes are *in a row* where they are at most half a beat and less than [`IN_A_ROW`] apart. Nothing in the rules of
+//! idiom knows left from right: on one drum the mirror image of what is right is right.
+
+use super::moves::{light_tone, rocks, role, stands};
+use super::reason::{Crossing, named, said, said_all, sentence};
+use super::rudiment::{is_even, told_by};
+use super::stick::{DEFAULT, Solver, sane};
+use super::{Handed, Player};
+use crate::rhythm::{Hand, Pattern, Stroke, Tone};
+
+/// How much more time than there is a movement may need by the model before it is refused, as a share: our choice,
+/// since the times are estimates and nobody should be marked wrong for a few milliseconds.
+pub const GRACE: f64 = 0.1;
+/// Strokes this far apart are no longer in a row: there either hand does, milliseconds, our choice.
+pub const IN_A_ROW: f64 = 600.0;
+/// Most open strokes for which [`all_right`] writes out all rows.
+pub const MOST_OPEN: usize = 12;
+/// Moves in a row that one hand may make, rocking apart, while the other rests: the published two-drum tumbao has two
+/// (encyclopedia article *Tumbao*).
+const MOVES_IN_A_ROW: usize = 2;
+
+/// Why a sticking is not right. It names strokes and says what can be checked on the row of hands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refusal {
+    /// The stroke at which it fails, a pulse from 0 in the pattern.
+    pub pulse: usize,
+    /// The reason, a sentence.
+    pub text: String,
+    /// All pulses that the reason speaks of, in the order of the sentence.
+    pub pulses: Vec<usize>,
+}
+
+/// Whether the written hands of `pattern`, read as a cycle, are right for `player` at `bpm` beats a minute: playable
+/// and idiom. A `bpm` that is no positive number counts as 1.
+///
+/// # Errors
+/// [`Refusal`] with the first rule that is broken, playing before idiom; also where a stroke has no hand.
+pub fn judge(pattern: &Pattern, bpm: f64, player: &Player) -> Result<(), Refusal> {
+    DEFAULT.judge(pattern, bpm, player)
+}
+
+/// Every right way to fill in the hands that are open in `pattern`, the written ones kept: rows with one hand for each
+/// open stroke, in time order, from all left to all right. A pattern without open strokes has the empty row where it is
+/// right and no row where it is not. No row is told where more than [`MOST_OPEN`] strokes are open.
+pub fn all_right(pattern: &Pattern, bpm: f64, player: &Player) -> Vec<Vec<Hand>> {
+    DEFAULT.all_right(pattern, bpm, player)
+}
+
+impl Solver {
+    /// See [`judge`].
+    pub fn judge(&self, pattern: &Pattern, bpm: f64, player: &Player) -> Result<(), Refusal> {
+        if let Some((pulse, stroke)) = pattern.strokes().find(|(_, s)| s.hand.is_none()) {
+            return Err(Refusal {
+                pulse,
+                text: format!(
+                    "{} on {} has no hand.",
+                    sentence(&named(stroke)),
+                    said(pattern, pulse)
+                ),
+                pulses: vec![pulse],
+            });
+        }
+        let hands: Vec<Hand> = pattern.hands().into_iter().flatten().collect();
+        let court = Court::new(self, pattern, bpm, player);
+        court
+            .fault(&hands)
+            .map_or(Ok(()), |fault| Err(court.refusal(&hands, fault)))
+    }
+
+    /// See [`all_right`].
+    pub fn all_right(&self, pattern: &Pattern, bpm: f64, player: &Player) -> Vec<Vec<Hand>> {
+        let written = pattern.hands();
+        let open: Vec<usize> = (0..written.len())
+            .filter(|i| written[*i].is_none())
+            .collect();
+        if open.len() > MOST_OPEN {
+            return Vec::new();
+        }
+        let court = Court::new(self, pattern, bpm, player);
+        let mut hands: Vec<Hand> = written.iter().map(|h| h.unwrap_or(Hand::Left)).collect();
+        let mut right = Vec::new();
+        for bits in 0..1usize << open.len() {
+            for (k, i) in open.iter().enumerate() {
+                hands[*i] = Hand::ALL[bits >> (open.len() - 1 - k) & 1];
+            }
+            if court.fault(&hands).is_none() {
+                right.push(open.iter().map(|i| hands[*i]).collect());
+            }
+        }
+        right
+    }
+}
+
+/// What is wrong with a row, by the numbers of its strokes.
+#[derive(Clone, Copy, Debug)]
+enum Fault {
+    /// The hand does not get from one stroke to the other in time.
+    Late { from: usize, to: usize },
+    /// The hand strikes `at` beyond the drum where the other hand is before and after.
+    Crossed(Crossing),
+    /// Two strokes of a run in one hand.
+    Run { from: usize, to: usize },
+    /// Three moves in a row in one hand, the last one to `to`.
+    Alone { to: usize },
+    /// Heel after heel or tip after tip in one hand.
+    Again { from: usize, to: usize },
+    /// Heel and tip in two hands that do not take turns: `other.0` and `other.1` have one hand.
+    Split {
+        from: usize,
+        to: usize,
+        other: (usize, usize),
+    },
+    /// One hand rocks here and the other one there.
+    Rockers { one: usize, other: usize },
+    /// A heel or tip and a carrying stroke in one hand.
+    Mixed { from: usize, to: usize },
+}
+
+/// A pattern with everything about it that does not hang on the hands.
+struct Court<'a> {
+    pattern: &'a Pattern,
+    handed: Handed,
+    bpm: f64,
+    strokes: Vec<(usize, Stroke)>,
+    pulse_ms: f64,
+    /// Whether a stroke and the one before it are in a row.
+    row: Vec<bool>,
+    /// `[role][to * n + from]`, milliseconds.
+    need: [Vec<f64>; 2],
+    even: bool,
+    cross_within: f64,
+    ease: f64,
+}
+
+impl<'a> Court<'a> {
+    fn new(solver: &'a Solver, pattern: &'a Pattern, bpm: f64, player: &Player) -> Court<'a> {
+        let bpm = sane(bpm);
+        let strokes: Vec<(usize, Stroke)> = pattern.strokes().collect();
+        let n = strokes.len();
+        let (m, cycle) = (&solver.model, pattern.pulses());
+        let near = (pattern.grid().pulses_per_beat() / 2).max(1);
+        let pulse_ms = 1000.0 * pattern.grid().pulse_seconds(bpm);
+        let pulses: Vec<usize> = (0..n)
+            .map(|i| (strokes[(i + 1) % n].0 + cycle - strokes[i].0 - 1) % cycle + 1)
+            .collect();
+        let row = (0..n)
+            .map(|i| {
+                let gap = pulses[(i + n - 1) % n];
+                n > 1 && gap <= near && (gap as f64 * pulse_ms) < IN_A_ROW
+            })
+            .collect();
+        let pace = m.pace(player.level);
+        let need = [0, 1].map(|r| {
+            let of = |k: usize| pace * solver.reach.need(m, r, strokes[k % n].1, strokes[k / n].1);
+            (0..n * n).map(of).collect()
+        });
+        Court {
+            pattern,
+            handed: player.handed,
+            bpm,
+            pulse_ms,
+            row,
+            need,
+            even: is_even(pattern),
+            strokes,
+            cross_within: m.cross_within,
+            ease: m.ease,
+        }
+    }
+
+    fn stroke(&self, i: usize) -> Stroke {
+        self.strokes[i].1
+    }
+
+    fn before(&self, i: usize) -> usize {
+        (i + self.strokes.len() - 1) % self.strokes.len()
+    }
+
+    fn after(&self, i: usize) -> usize {
+        (i + 1) % self.strokes.len()
+    }
+
+    /// Milliseconds that pass from one stroke to the next time that the other comes round.
+    fn time(&self, from: usize, to: usize) -> f64 {
+        let cycle = self.pattern.pulses();
+        let pulses = (self.strokes[to].0 + cycle - self.strokes[from].0 - 1) % cycle + 1;
+        pulses as f64 * self.pulse_ms
+    }
+
+    fn needs(&self, hands: &[Hand], from: usize, to: usize) -> f64 {
+        self.need[role(hands[to], self.handed)][to * self.strokes.len() + from]
+    }
+
+    /// The first fault of a row of hands, one a stroke.
+    fn fault(&self, hands: &[Hand]) -> Option<Fault> {
+        let n = hands.len();
+        if let Some(fault) = self.unplayable(hands) {
+            return Some(fault);
+        }
+        if n < 2 || (self.even && told_by(hands).is_some()) {
+            return None;
+        }
+        (0..n)
+            .find_map(|i| self.run(hands, i))
+            .or_else(|| self.alone(hands))
+            .or_else(|| (0..n).find_map(|i| self.again(hands, i)))
+            .or_else(|| (0..n).find_map(|i| self.split(hands, i)))
+            .or_else(|| self.rockers(hands))
+            .or_else(|| (0..n).find_map(|i| self.mixed(hands, i)))
+    }
+
+    /// Too late, or crossed.
+    fn unplayable(&self, hands: &[Hand]) -> Option<Fault> {
+        let n = hands.len();
+        let mut crossed = None;
+        for hand in Hand::ALL {
+            let Some(mut from) = hands.iter().rposition(|h| *h == hand) else {
+                continue;
+            };
+            for to in (0..n).filter(|i| hands[*i] == hand) {
+                if self.needs(hands, from, to) > self.time(from, to) * (1.0 + GRACE) {
+                    return Some(Fault::Late { from, to });
+                }
+                if crossed.is_none() {
+                    let mut at = self.after(from);
+                    while at != to {
+                        if self.crosses(hands[at], from, at, to) {
+                            crossed = Some(Fault::Crossed(Crossing { at, from, to }));
+                        }
+                        at = self.after(at);
+                    }
+                }
+                from = to;
+            }
+        }
+        crossed
+    }
+
+    /// Whether `hand`, striking `at`, reaches beyond the other hand, which is at `from` just before and at `to` just
+    /// after. A hand that goes on to the drum where the other one is going crosses nothing.
+    fn crosses(&self, hand: Hand, from: usize, at: usize, to: usize) -> bool {
+        // Drums are counted towards the stronger hand.
+        let side = |i: usize| match hand == super::moves::hand(super::moves::STRONG, self.handed) {
+            true => -stands(self.stroke(i).drum),
+            false => stands(self.stroke(i).drum),
+        };
+        side(at) > side(from).max(side(to))
+            && self.time(from, at) < self.cross_within
+            && self.time(at, to) < self.cross_within
+    }
+
+    /// Whether a stroke and the one before it carry, in a row on one drum.
+    fn linked(&self, i: usize) -> bool {
+        let (a, b) = (self.stroke(self.before(i)), self.stroke(i));
+        self.row[i] && !a.is_light() && !b.is_light() && a.drum == b.drum
+    }
+
+    fn run(&self, hands: &[Hand], to: usize) -> Option<Fault> {
+        let (from, next) = (self.before(to), self.after(to));
+        if hands[from] != hands[to] || !self.linked(to) {
+            return None;
+        }
+        let (goes_on, went_on) = (self.linked(next), self.linked(from));
+        let equal = |a: usize, b: usize| self.stroke(a).tone == self.stroke(b).tone;
+        let first = self.before(from);
+        let closes =
+            !goes_on && equal(from, to) && hands[first] != hands[from] && !equal(first, from);
+        ((goes_on || went_on) && !closes).then_some(Fault::Run { from, to })
+    }
+
+    fn alone(&self, hands: &[Hand]) -> Option<Fault> {
+        let n = hands.len();
+        let mut moves = 0;
+        // Twice round, so that a row over the seam is seen whole.
+        for i in (0..n).chain(0..n) {
+            let from = self.before(i);
+            let rests = hands[from] != hands[i] || !self.row[i];
+            if rests || rocks(self.stroke(from), self.stroke(i)).is_some() {
+                moves = 0;
+                continue;
+            }
+            moves += 1;
+            if moves > MOVES_IN_A_ROW {
+                return Some(Fault::Alone { to: i });
+            }
+        }
+        None
+    }
+
+    fn again(&self, hands: &[Hand], to: usize) -> Option<Fault> {
+        let from = self.before(to);
+        let (a, b) = (self.stroke(from), self.stroke(to));
+        let same = self.row[to]
+            && hands[from] == hands[to]
+            && light_tone(a)
+            && a.tone == b.tone
+            && a.drum == b.drum;
+        (same && self.needs(hands, from, to) > self.ease * self.time(from, to))
+            .then_some(Fault::Again { from, to })
+    }
+
+    fn split(&self, hands: &[Hand], to: usize) -> Option<Fault> {
+        let from = self.before(to);
+        let rocking = rocks(self.stroke(from), self.stroke(to)) == Some(Tone::Heel);
+        if !self.row[to] || !rocking || hands[from] == hands[to] {
+            return None;
+        }
+        let (first, next) = (self.before(from), self.after(to));
+        let other = if self.row[from] && hands[first] == hands[from] {
+            (first, from)
+        } else if self.row[next] && hands[to] == hands[next] {
+            (to, next)
+        } else {
+            return None;
+        };
+        Some(Fault::Split { from, to, other })
+    }
+
+    fn rockers(&self, hands: &[Hand]) -> Option<Fault> {
+        let rocked = |hand: Hand| {
+            (0..hands.len()).find(|i| {
+                let from = self.before(*i);
+                self.row[*i]
+                    && hands[*i] == hand
+                    && hands[from] == hand
+                    && rocks(self.stroke(from), self.stroke(*i)) == Some(Tone::Heel)
+            })
+        };
+        let (left, right) = (rocked(Hand::Left)?, rocked(Hand::Right)?);
+        Some(Fault::Rockers {
+            one: left.min(right),
+            other: left.max(right),
+        })
+    }
+
+    fn mixed(&self, hands: &[Hand], to: usize) -> Option<Fault> {
+        let from = self.before(to);
+        let (a, b) = (self.stroke(from), self.stroke(to));
+        if !self.row[to] || hands[from] != hands[to] || a.drum != b.drum {
+            return None;
+        }
+        let carrying = match (light_tone(a), light_tone(b)) {
+            (true, false) if !b.is_light() && b.tone != Tone::Bass => to,
+            (false, true) if !a.is_light() && a.tone != Tone::Bass => from,
+            _ => return None,
+        };
+        // The other hand has its own stroke next to it: a carrying one, or one on another drum.
+        let busy = |i: usize, linked: bool| {
+            let s = self.stroke(i);
+            linked && hands[i] != hands[carrying] && (!light_tone(s) || s.drum != b.drum)
+        };
+        let (first, next) = (self.before(carrying), self.after(carrying));
+        let excused = busy(first, self.row[carrying]) || busy(next, self.row[next]);
+        (!excused).then_some(Fault::Mixed { from, to })
+    }
+
+    /// A fault in words.
+    fn refusal(&self, hands: &[Hand], fault: Fault) -> Refusal {
+        let at = |i: usize| self.strokes[i].0;
+        let on = |i: usize| format!("{} on {}", named(self.stroke(i)), said(self.pattern, at(i)));
+        let both = |a: usize, b: usize| said_all(self.pattern, &[at(a), at(b)]);
+        let ms = |from: usize, to: usize| format!("{:.0} ms apart", self.time(from, to));
+        let (stuck, text, strokes) = match fault {
+            Fault::Late { from, to } => (
+                to,
+                format!(
+                    "The {} from {} to {} needs about {:.0} ms and has {:.0} at {:.0}.",
+                    hands[to].name(),
+                    on(from),
+                    on(to),
+                    self.needs(hands, from, to),
+                    self.time(from, to),
+                    self.bpm
+                ),
+                vec![from, to],
+            ),
+            Fault::Crossed(c) => (
+                c.at,
+                format!(
+                    "{}.",
+                    sentence(&c.words(self.pattern, &self.strokes, hands[c.at]))
+                ),
+                vec![c.at, c.from, c.to],
+            ),
+            Fault::Run { from, to } => (
+                to,
+                format!(
+                    "The {} has {} and {}, {}: strong strokes in a row change hands.",
+                    hands[to].name(),
+                    on(from),
+                    on(to),
+                    ms(from, to)
+                ),
+                vec![from, to],
+            ),
+            Fault::Alone { to } => {
+                let strokes: Vec<usize> = (0..=MOVES_IN_A_ROW + 1)
+                    .scan(to, |i, _| {
+                        let this = *i;
+                        *i = self.before(this);
+                        Some(this)
+                    })
+                    .take(MOVES_IN_A_ROW + 2)
+                    .collect();
+                let strokes: Vec<usize> = strokes.into_iter().rev().collect();
+                let pulses: Vec<usize> = strokes.iter().map(|i| at(*i)).collect();
+                let text = format!(
+                    "The {} plays {} in a row while the {} rests: the hands share such a row.",
+                    hands[to].name(),
+                    said_all(self.pattern, &pulses),
+                    hands[to].other().name()
+                );
+                (to, text, strokes)
+            }
+            Fault::Again { from, to } => {
+                let tone = self.stroke(to).tone.name();
+                (
+                    to,
+                    format!(
+                        "The {} plays {tone} after {tone} on {}, {}: at this tempo a hand rocks between heel and tip, or the hands take turns.",
+                        hands[to].name(),
+                        both(from, to),
+                        ms(from, to)
+                    ),
+                    vec![from, to],
+                )
+            }
+            Fault::Split { from, to, other } => (
+                to,
+                format!(
+                    "Heel and tip on {} are in two hands, yet the hands do not take turns: the {} has {}. One hand rocks, or both take turns.",
+                    both(from, to),
+                    hands[other.0].name(),
+                    both(other.0, other.1)
+                ),
+                vec![from, to, other.0, other.1],
+            ),
+            Fault::Rockers { one, other } => {
+                let (a, b) = (self.before(one), self.before(other));
+                (
+                    other,
+                    format!(
+                        "The {} rocks heel and tip on {}, the {} on {}: one hand keeps rocking, the other is kept for the strong strokes.",
+                        hands[one].name(),
+                        both(a, one),
+                        hands[other].name(),
+                        both(b, other)
+                    ),
+                    vec![a, one, b, other],
+                )
+            }
+            Fault::Mixed { from, to } => (
+                to,
+                format!(
+                    "The {} has both {} and {}, {}: the hand that keeps time rocks, the other one takes the strong stroke.",
+                    hands[to].name(),
+                    on(from),
+                    on(to),
+                    ms(from, to)
+                ),
+                vec![from, to],
+            ),
+        };
+        Refusal {
+            pulse: at(stuck),
+            text,
+            pulses: strokes.into_iter().map(at).collect(),
+        }
+    }
+}

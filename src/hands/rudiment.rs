@@ -1,0 +1,155 @@
+//! Rolls and rudiments: stickings by definition, told by their hands.
+
+use crate::rhythm::{Hand, Pattern};
+
+/// A roll or rudiment whose strokes are even and whose hands define it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Rudiment {
+    /// The trade's name, in small letters.
+    pub name: &'static str,
+    /// Its hands once round, begun with the right; the left begins it as well, in mirror image.
+    pub hands: &'static str,
+}
+
+/// Percussive Arts Society, International Drum Rudiments, 1984: those of its forty that are told by even single
+/// strokes alone. The others need a rest at a set place, flams or drags.
+pub const RUDIMENTS: &[Rudiment] = &[
+    Rudiment {
+        name: "single stroke roll",
+        hands: "RL",
+    },
+    Rudiment {
+        name: "double stroke roll",
+        hands: "RRLL",
+    },
+    Rudiment {
+        name: "triple stroke roll",
+        hands: "RRRLLL",
+    },
+    Rudiment {
+        name: "six stroke roll",
+        hands: "RLLRRL",
+    },
+    Rudiment {
+        name: "single paradiddle",
+        hands: "RLRRLRLL",
+    },
+    Rudiment {
+        name: "single paradiddle-diddle",
+        hands: "RLRRLL",
+    },
+    Rudiment {
+        name: "double paradiddle",
+        hands: "RLRLRRLRLRLL",
+    },
+    Rudiment {
+        name: "triple paradiddle",
+        hands: "RLRLRLRRLRLRLRLL",
+    },
+];
+
+/// The rudiment that a pattern's written hands are, whole times round, begun with either hand. `None` where there is
+/// none: a hand is missing, the strokes are not even, lie on several drums, or heel and tip keep the time.
+pub fn rudiment(pattern: &Pattern) -> Option<&'static Rudiment> {
+    let hands: Option<Vec<Hand>> = pattern.strokes().map(|(_, s)| s.hand).collect();
+    if is_even(pattern) {
+        told_by(&hands?)
+    } else {
+        None
+    }
+}
+
+/// Strokes of one drum at even distances round the cycle, no heel and no tip among them: what a roll or a rudiment
+/// may be played on.
+pub(super) fn is_even(pattern: &Pattern) -> bool {
+    let strokes: Vec<_> = pattern.strokes().collect();
+    let Some((_, first)) = strokes.first() else {
+        return false;
+    };
+    let every = pattern.pulses() / strokes.len();
+    every * strokes.len() == pattern.pulses()
+        && strokes.windows(2).all(|w| w[1].0 - w[0].0 == every)
+        && strokes.iter().all(|(_, s)| {
+            use crate::rhythm::Tone::{Heel, Tip};
+            s.drum == first.drum && !matches!(s.tone, Heel | Tip)
+        })
+}
+
+/// The rudiment that fills a row of hands whole times.
+pub(super) fn told_by(hands: &[Hand]) -> Option<&'static Rudiment> {
+    let fills = |r: &&Rudiment| {
+        let from_right: Vec<Hand> = r.hands.chars().filter_map(Hand::from_letter).collect();
+        let round = from_right.len();
+        let as_right = |(i, h): (usize, &Hand)| *h == from_right[i % round];
+        let as_left = |(i, h): (usize, &Hand)| h.other() == from_right[i % round];
+        !hands.is_empty()
+            && hands.len().is_multiple_of(round)
+            && (hands.iter().enumerate().all(as_right) || hands.iter().enumerate().all(as_left))
+    };
+    RUDIMENTS.iter().find(fills)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rhythm::Grid;
+    use crate::rhythm::notation::read_line;
+
+    fn told(strokes: &str, grid: Grid, hands: &str) -> Option<&'static str> {
+        let hands: Vec<Option<Hand>> = hands.chars().map(Hand::from_letter).collect();
+        let pattern = read_line(strokes, grid).unwrap().with_hands(&hands);
+        rudiment(&pattern).map(|r| r.name)
+    }
+
+    /// Percussive Arts Society, International Drum Rudiments, 1984.
+    #[test]
+    fn stickings_have_their_names_from_either_hand() {
+        let eight = "OOOOOOOO";
+        let twelve = "SOOOOSSOOOOS";
+        let sixteen = "OOOOOOOOOOOOOOOO";
+        for (strokes, grid, hands, name) in [
+            (eight, Grid::Eighths, "RLRLRLRL", "single stroke roll"),
+            (eight, Grid::Eighths, "LRLRLRLR", "single stroke roll"),
+            (eight, Grid::Eighths, "RRLLRRLL", "double stroke roll"),
+            (eight, Grid::Eighths, "RLRRLRLL", "single paradiddle"),
+            (eight, Grid::Eighths, "LRLLRLRR", "single paradiddle"),
+            ("SOOOSOOO", Grid::Eighths, "RLRRLRLL", "single paradiddle"),
+            (twelve, Grid::Triplets, "RLLRRLRLLRRL", "six stroke roll"),
+            (
+                twelve,
+                Grid::Triplets,
+                "RLRRLLRLRRLL",
+                "single paradiddle-diddle",
+            ),
+            (twelve, Grid::Triplets, "RLRLRRLRLRLL", "double paradiddle"),
+            (twelve, Grid::Triplets, "RRRLLLRRRLLL", "triple stroke roll"),
+            (
+                sixteen,
+                Grid::Sixteenths,
+                "RLRLRLRRLRLRLRLL",
+                "triple paradiddle",
+            ),
+        ] {
+            assert_eq!(told(strokes, grid, hands), Some(name), "{hands}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_rudiment_has_no_name() {
+        for (strokes, hands) in [
+            ("OOOOOOOO", "RLLRLRRL"), // a paradiddle begun elsewhere
+            ("OOOOOOOO", "RRRRRRRR"),
+            ("OOOOOOOO", "RLRLRLR?"),
+            ("OOOOOOO.", "RLRLRLR"),
+            ("HTHTHTHT", "RLRLRLRL"),
+            ("OOOOtOtOtOtO", "RLRLRLRL"),
+            ("........", ""),
+        ] {
+            assert_eq!(
+                told(strokes, Grid::Eighths, hands),
+                None,
+                "{strokes} {hands}"
+            );
+        }
+    }
+}
