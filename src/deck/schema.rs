@@ -91,11 +91,11 @@ fn property(key: &str) -> Value {
             { "enum": ["quinto", "conga", "tumba"] },
             { "type": "array", "items": { "enum": ["quinto", "conga", "tumba"] } },
         ] }),
-        "thin" => {
-            list("Light strokes that may become rests at fast tempos, in the words of the count")
-        }
+        "thin" => list(
+            "Light strokes that become rests where the hands do not get through all, in the words of the count",
+        ),
         "thin_from" => json!({ "type": "number", "minimum": 20, "maximum": 400,
-            "description": "The tempo from which on the thinner form is played" }),
+            "description": "The tempo from which on the thinner form is played, no slower than the hands go with every stroke" }),
         "often" => {
             json!({ "type": "object", "additionalProperties": { "type": "integer", "minimum": 1, "maximum": 1000 },
             "description": "By style: usually at most once in so many bars" })

@@ -14,7 +14,6 @@ mod item;
 mod kind;
 #[cfg(test)]
 mod laws;
-mod often;
 mod one_key;
 mod order;
 mod phrase;

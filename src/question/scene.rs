@@ -64,7 +64,7 @@ pub(super) fn loops(card: &Card) -> bool {
 /// At tempos where the card is played in its thinner form it is asked in that form.
 pub(super) fn begun(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     let mut score = part(card);
-    if card.is_thin_at(setup.bpm) && !setup.as_written {
+    if card.is_thin_at(setup.bpm, &setup.player) && !setup.as_written {
         score.drums = card.thinned().or(score.drums);
     }
     let bars = score.bars();
