@@ -21,7 +21,7 @@ mod source;
 mod starter;
 
 pub use card::{Card, Deck, Place, School, States, WordChoice};
-pub use change::{changed_card, idea};
+pub use change::{changed_card, idea, same_idea};
 pub use check::{KindFit, Setting, check};
 pub use coverage::{ConceptCoverage, Coverage, DeckCoverage, Sides, coverage};
 pub use diagnostic::{Diagnostic, Severity, render};

@@ -83,7 +83,7 @@ of rows all rows of a block are equally long."
 
 STROKE_LETTER "stroke-letter" "a letter that means nothing here" "\
 Drum rows: O open tone, S slap, C closed slap, M muffled tone, B bass, H heel, T tip. The hand row: L, R, and ? where
-the hand is left open. The mark row: > accent, ( ghost. The band: x hit, X accent, o ghost; bass and piano also 1 to 8,
+the hand is left open. The mark row: > accent, ( ghost. The band: x hit, >x accent, (x) ghost; bass and piano also 1 to 8,
 the degree of the scale over the chord. A rest is `.` everywhere."
 
 TWO_STROKES "two-strokes" "two drums struck at once" "\

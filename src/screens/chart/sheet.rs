@@ -26,7 +26,7 @@ pub struct Cell {
 }
 
 impl Cell {
-    const fn bare(letter: char, role: Role) -> Cell {
+    pub(super) const fn bare(letter: char, role: Role) -> Cell {
         Cell {
             before: ' ',
             letter,
@@ -35,7 +35,7 @@ impl Cell {
         }
     }
 
-    const EMPTY: Cell = Cell::bare(' ', Role::Quiet);
+    pub(super) const EMPTY: Cell = Cell::bare(' ', Role::Quiet);
     const REST: Cell = Cell::bare('·', Role::Quiet);
 
     fn weighted(letter: char, weight: Weight, role: Role) -> Cell {
@@ -115,6 +115,7 @@ impl Sheet {
                 });
             }
         }
+        sheet.answered(chart, false);
         for line in &score.lines {
             if line.instrument() != Instrument::Clave {
                 sheet.add(line.instrument().name(), |p| {
@@ -128,6 +129,7 @@ impl Sheet {
                 Some(hand) => Cell::bare(hand.letter(), Role::Plain),
                 None => Cell::EMPTY,
             });
+            sheet.answered(chart, true);
         }
         if !chart.meets.is_empty() {
             sheet.add(MEETS, |p| match chart.meets.get(p) {
@@ -156,7 +158,7 @@ impl Sheet {
         sheet
     }
 
-    fn add(&mut self, name: &'static str, cell: impl Fn(usize) -> Cell) {
+    pub(super) fn add(&mut self, name: &'static str, cell: impl Fn(usize) -> Cell) {
         let cells = (0..self.pulses).map(cell).collect();
         self.rows.push(Row { name, cells });
     }

@@ -10,12 +10,12 @@ pub mod welcome;
 #[cfg(test)]
 mod tests;
 
-use super::chart::{Chart, Sheet};
+use super::chart::{Answered, Chart, Sheet};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
-use crate::question::{Question, Sense};
+use crate::question::{Mark, Prompt, Question};
 use crate::rhythm::Grid;
-use crate::session::{Session, Stage};
+use crate::session::{Session, Stage, Told};
 
 /// What a page shows that the session does not know.
 #[derive(Clone, Copy, Debug, Default)]
@@ -75,14 +75,6 @@ pub(super) fn tempo(grid: Grid, bpm: f64) -> String {
     format!("{bpm:.0} {} notes a minute", grid.beat_unit())
 }
 
-/// `by eye` or `by ear`.
-fn by(sense: Sense) -> &'static str {
-    match sense {
-        Sense::Read => "by eye",
-        Sense::Hear => "by ear",
-    }
-}
-
 /// False for a question in words alone, which has nothing to be drawn or played.
 fn has_music(question: &Question) -> bool {
     let score = &question.reveal.take.score;
@@ -102,6 +94,45 @@ fn revealed(question: &Question, outside: Outside) -> Chart<'_> {
         ..Chart::new(&reveal.take.score)
     }
 }
+
+/// The answer under the right row, where it is a row that is not right and the pulses that it is about are known.
+fn answered(told: &Told) -> Option<Answered<'_>> {
+    let (question, verdict) = (&told.question, &told.verdict);
+    let prompt = &question.prompt;
+    let hands = prompt.hidden.is_empty();
+    let pulses = match hands {
+        true => without_hands(prompt),
+        false => prompt.hidden.clone(),
+    };
+    let wrong = !verdict.right && question.length() > 1 && pulses.len() == question.length();
+    wrong.then(|| Answered {
+        keys: &told.keys,
+        nearest: &verdict.nearest,
+        shown: question.right.first() == Some(&verdict.nearest),
+        pulses,
+        hands,
+    })
+}
+
+/// The struck pulses of what is marked whose hand is not shown.
+fn without_hands(prompt: &Prompt) -> Vec<usize> {
+    let score = &prompt.take.score;
+    let per = score.grid.pulses_per_bar();
+    let marked = |p: &usize| match prompt.mark {
+        Mark::Whole => true,
+        Mark::Bar(bar) => p / per == bar,
+        Mark::Bars(first, last) => (first..=last).contains(&(p / per)),
+        Mark::Pulse(pulse) => *p == pulse,
+    };
+    let strokes = score.drums.iter().flat_map(|drums| drums.strokes());
+    let open = strokes.filter(|(_, stroke)| stroke.hand.is_none());
+    open.map(|(p, _)| p).filter(marked).collect()
+}
+
+/// What stands before an answer, and what came of it, to be told at a glance: full, half and empty.
+const RIGHT: &str = "● ";
+const PARTLY: &str = "◐ ";
+const MISSED: &str = "○ ";
 
 /// The reasons as a list; the numbers are those in the bar grid.
 fn reasons(question: &Question) -> Vec<Paragraph> {
