@@ -1,4 +1,5 @@
 use crate::clave::{Clave, Direction, Side};
+use crate::hands::Rudiment;
 use crate::rhythm::{Grid, Pattern, Score};
 
 /// A deck as read: its cards in the order in which they are to be learned.
@@ -54,6 +55,8 @@ pub struct Card {
     pub needs: Vec<String>,
     /// The school that it follows, where there are several; that of the deck where the card names none.
     pub school: Option<School>,
+    /// The named sticking that is the idea of the card: its hands are right by definition, and no other.
+    pub rudiment: Option<&'static Rudiment>,
     /// Pulses of the drums whose strokes may be left out at fast tempos: the thinner form.
     pub thin: Vec<usize>,
     /// From this tempo on the thinner form is played, beats a minute. `None` where the writer does not say.
