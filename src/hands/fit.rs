@@ -2,7 +2,7 @@
 
 use super::Player;
 use super::moves::hand;
-use super::reason::{Reason, crossing, movement, named, said, sentence};
+use super::reason::{Reason, movement, named, said, sentence};
 use super::solve::{Aim, solve};
 use super::stick::{Case, DEFAULT, HABIT, Solver, sane, settled};
 use crate::rhythm::{Hand, Pattern};
@@ -167,10 +167,12 @@ impl Case<'_> {
                 pulses: vec![self.moves.strokes[from].0, self.moves.strokes[to].0],
             });
         }
-        let (other, to) = self.crossing(&form.roles, bpm)?;
+        let crossing = self.crossing(&form.roles, bpm)?;
+        let strokes = &self.moves.strokes;
+        let over = hand(form.roles[crossing.at], self.handed);
         Some(Reason {
-            text: format!("{start}{}.", crossing(self, &form.roles, other, to)),
-            pulses: vec![self.moves.strokes[other].0, self.moves.strokes[to].0],
+            text: format!("{start}{}.", crossing.words(self.pattern, strokes, over)),
+            pulses: crossing.pulses(strokes),
         })
     }
 }

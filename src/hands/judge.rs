@@ -17,7 +17,7 @@
 //! idiom knows left from right: on one drum the mirror image of what is right is right.
 
 use super::moves::{light_tone, rocks, role, stands};
-use super::reason::{drum, named, said, said_all, sentence};
+use super::reason::{Crossing, named, said, said_all, sentence};
 use super::rudiment::{is_even, told_by};
 use super::stick::{DEFAULT, Solver, sane};
 use super::{Handed, Player};
@@ -112,7 +112,7 @@ enum Fault {
     /// The hand does not get from one stroke to the other in time.
     Late { from: usize, to: usize },
     /// The hand strikes `at` beyond the drum where the other hand is before and after.
-    Crossed { from: usize, at: usize, to: usize },
+    Crossed(Crossing),
     /// Two strokes of a run in one hand.
     Run { from: usize, to: usize },
     /// Three moves in a row in one hand, the last one to `to`.
@@ -240,7 +240,7 @@ impl<'a> Court<'a> {
                     let mut at = self.after(from);
                     while at != to {
                         if self.crosses(hands[at], from, at, to) {
-                            crossed = Some(Fault::Crossed { from, at, to });
+                            crossed = Some(Fault::Crossed(Crossing { at, from, to }));
                         }
                         at = self.after(at);
                     }
@@ -389,18 +389,13 @@ impl<'a> Court<'a> {
                 ),
                 vec![from, to],
             ),
-            Fault::Crossed { from, at: j, to } => (
-                j,
+            Fault::Crossed(c) => (
+                c.at,
                 format!(
-                    "The {} strikes the {} on {} while the {} is at {} before and {} after it, so the arms cross.",
-                    hands[j].name(),
-                    drum(self.stroke(j).drum),
-                    said(self.pattern, at(j)),
-                    hands[from].name(),
-                    on(from),
-                    on(to),
+                    "{}.",
+                    sentence(&c.words(self.pattern, &self.strokes, hands[c.at]))
                 ),
-                vec![j, from, to],
+                vec![c.at, c.from, c.to],
             ),
             Fault::Run { from, to } => (
                 to,

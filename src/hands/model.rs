@@ -46,7 +46,7 @@ constants! {
     /// Least time between two strokes of the stronger hand.
     repeat_strong = 150.0, "ms", "Fujii, Kudo, Ohtsuki & Oda 2009, Neurosci Lett 459:69-73: one-hand tapping of ordinary people, 5 to 7 a second";
     /// Least time between two strokes of the weaker hand.
-    repeat_weak = 165.0, "ms", "from memory: the untrained weaker hand is about 10 % slower (direction: Todor & Kyprie 1980, J Mot Behav 12:57-62)";
+    repeat_weak = 155.0, "ms", "our choice: in the untrained the weaker hand is about 10 % slower (from memory), in drummers nearly as fast (direction: Fujii & Oda 2006, Percept Mot Skills 103:265-272)";
     /// Least time between heel and tip of one rocking hand.
     rock = 90.0, "ms", "our choice";
     /// Least time between bass and tip of one rocking hand, which has to lift a little.
@@ -57,8 +57,8 @@ constants! {
     travel_bit = 94.7, "ms a bit", "from memory: Fitts 1954; MacKenzie 1992 warns of large differences between studies";
     /// Landing width on the drum where the hand is.
     width_same = 8.0, "cm", "our choice";
-    /// Landing width on another drum: well over half a head, since the arm aims at a drum, not at a spot.
-    width_other = 18.0, "cm", "our choice: a narrower one made the way to the low drum slower than players are";
+    /// Landing width on another drum: the arm aims at a drum, not at a spot, so the whole head less a hand's breadth.
+    width_other = 21.0, "cm", "our choice: a head of about 30 cm less a hand of 9 cm; the way to the low drum then takes 169 ms";
     /// From the middle of one drum to the middle of the next.
     spacing = 33.0, "cm", "common practice, no source: two heads of about 30 cm side by side";
     /// From the edge, where open tones and slaps are played, to where the hand lies flat for heel and tip.
@@ -83,14 +83,24 @@ constants! {
     effort = 0.4, "cost a cm", "our choice";
     /// Cost of changing to another place on the head.
     place = 12.0, "cost", "our choice";
+    /// Cost of a stroke that is marked as an accent in the weaker hand, beside that of any strong one.
+    stress_weak = 10.0, "cost", "common practice, no source: the stronger hand takes the accents";
+    /// Cost of one hand playing heel after heel or tip after tip.
+    double_light = 60.0, "cost", "common practice, no source: a hand rocks between heel and tip, or the hands take turns";
     /// Cost of the stronger hand striking two strong strokes next to each other.
     double_strong = 20.0, "cost", "common practice, no source: open tones and slaps in a row alternate";
     /// Cost of the weaker hand striking two strong strokes next to each other.
     double_weak = 40.0, "cost", "our choice: such doubles are given to the stronger hand";
     /// Cost added where the two strokes of such a double are on two drums.
-    double_across = 10.0, "cost", "our choice";
-    /// Cost of one hand striking two in a row, in a run of three or more equal tones, loud or soft.
-    double_run = 60.0, "cost", "common practice, no source: a run of equal tones alternates strictly";
+    double_across = 19.0, "cost", "our choice: from about 145 quarter notes a minute the slap of the two-drum tumbao then moves to the weaker hand";
+    /// Cost of one hand playing a heel or tip and a stroke that carries, on one drum, where the other hand could have one
+    /// of them; half of it where the other hand has the carrying stroke next to them.
+    double_mixed = 30.0, "cost", "common practice, no source: one hand keeps time, the other one is kept for the strong strokes";
+    /// Cost of the stronger hand's rocking between heel and tip, each time, beside that of its heels and tips.
+    rock_strong = 5.0, "cost", "our choice: so that not both hands rock";
+    /// Cost of one hand striking two in a row, in a run of three or more equal tones, loud or soft, or of three or more
+    /// strokes that carry; such a run of unlike tones may close with two equal ones in one hand.
+    double_run = 80.0, "cost", "common practice, no source: strong strokes in a row change hands";
     /// Cost of heel or tip in the stronger hand.
     light_strong = 25.0, "cost", "common practice, no source: the weaker hand keeps time with heel and tip";
     /// Cost of a strong stroke in the weaker hand.
@@ -101,8 +111,9 @@ constants! {
     lead = 2.0, "cost", "common practice, no source: the stronger hand leads on the beat";
     /// Cost of crossed hands.
     cross = 80.0, "cost", "our choice";
-    /// Hands cross where the stronger hand strikes on the weaker hand's side of it within this time.
-    cross_within = 600.0, "ms", "our choice";
+    /// Hands cross where one strikes beyond the drum that the other one struck less than this time before, and strikes
+    /// again, there or further over, less than this time after. A hand that is on its way over crosses nothing.
+    cross_within = 1000.0, "ms", "our choice";
     /// How much dearer, tempo apart, a sticking may be in a bar than the usual one before it counts as an invention.
     relearn = 30.0, "cost a bar", "our choice";
     /// Peak load from which leaving a light stroke out is considered.

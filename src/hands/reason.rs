@@ -1,10 +1,10 @@
 //! Reasons in a player's words.
 
-use super::moves::{STRONG, WEAK, hand, rocks, strong};
+use super::moves::{STRONG, WEAK, hand, rocks, stands, strong};
 use super::solve::crosses;
 use super::stick::{Case, Sticking};
 use super::{Handed, Player};
-use crate::rhythm::{Drum, Pattern, Stroke, Tone};
+use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone};
 use serde::Serialize;
 
 /// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
@@ -93,23 +93,46 @@ pub(super) fn movement(case: &Case, roles: &[usize], from: usize, to: usize, bpm
     )
 }
 
-/// Crossed hands in words: `the left strikes the low drum on 2& just after the right struck the conga on 2, so the arms cross`.
-pub(super) fn crossing(case: &Case, roles: &[usize], other: usize, to: usize) -> String {
-    let (at, b) = case.moves.strokes[to];
-    let (since, a) = case.moves.strokes[other];
-    format!(
-        "the {} strikes the {} on {} just after the {} struck the {} on {}, so the arms cross",
-        name(roles[to], case.handed),
-        drum(b.drum),
-        said(case.pattern, at),
-        name(roles[other], case.handed),
-        drum(a.drum),
-        said(case.pattern, since),
-    )
+/// One hand strikes beyond the other, which is on the wrong side just before and just after; the numbers of the strokes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Crossing {
+    /// The stroke that reaches beyond.
+    pub at: usize,
+    /// The other hand's stroke before it.
+    pub from: usize,
+    /// The other hand's stroke after it.
+    pub to: usize,
+}
+
+impl Crossing {
+    /// In words: `the left strikes the low drum on 2& while the right is at the tip on 1& before and the open tone on 4
+    /// after it, so the arms cross`.
+    pub(super) fn words(
+        self,
+        pattern: &Pattern,
+        strokes: &[(usize, Stroke)],
+        hand: Hand,
+    ) -> String {
+        let on = |i: usize| format!("{} on {}", named(strokes[i].1), said(pattern, strokes[i].0));
+        format!(
+            "the {} strikes the {} on {} while the {} is at {} before and {} after it, so the arms cross",
+            hand.name(),
+            drum(strokes[self.at].1.drum),
+            said(pattern, strokes[self.at].0),
+            hand.other().name(),
+            on(self.from),
+            on(self.to),
+        )
+    }
+
+    /// The pulses of its strokes, that which reaches beyond first.
+    pub(super) fn pulses(self, strokes: &[(usize, Stroke)]) -> Vec<usize> {
+        [self.at, self.from, self.to].map(|i| strokes[i].0).to_vec()
+    }
 }
 
 /// A drum in words.
-pub(super) fn drum(d: Drum) -> &'static str {
+fn drum(d: Drum) -> &'static str {
     match d {
         Drum::Tumbadora => "low drum",
         other => other.name(),
@@ -283,9 +306,13 @@ fn speed(
     if sticking.too_fast {
         let crossed = case.crossing(roles, bpm).filter(|_| load <= 1.0);
         let (why, pulses) = match crossed {
-            Some((other, to)) => (
-                crossing(case, roles, other, to),
-                vec![case.moves.strokes[other].0, case.moves.strokes[to].0],
+            Some(c) => (
+                c.words(
+                    case.pattern,
+                    &case.moves.strokes,
+                    hand(roles[c.at], case.handed),
+                ),
+                c.pulses(&case.moves.strokes),
             ),
             None => (movement(case, roles, from, to, bpm), pulses),
         };
@@ -350,15 +377,28 @@ fn speed(
 }
 
 impl Case<'_> {
-    /// The first pair of strokes at which the hands cross at a tempo: the other hand's and the one that crosses it.
-    pub(super) fn crossing(&self, roles: &[usize], bpm: f64) -> Option<(usize, usize)> {
-        let pulse_ms = self.pulse_ms(bpm);
-        let crossed = |(to, other): &(usize, usize)| {
-            let k = to * roles.len() + other;
-            crosses(&self.moves, self.model, roles[*to], k, pulse_ms)
-        };
-        let pair = self.meetings(roles).into_iter().find(crossed);
-        pair.map(|(to, other)| (other, to))
+    /// The first place at which the hands cross at a tempo.
+    pub(super) fn crossing(&self, roles: &[usize], bpm: f64) -> Option<Crossing> {
+        let (n, pulse_ms) = (roles.len(), self.pulse_ms(bpm));
+        let mut first = None;
+        self.each_move(roles, |from, to| {
+            let k = to * n + from;
+            if first.is_some() || !crosses(&self.moves, self.model, roles[to], k, pulse_ms) {
+                return;
+            }
+            let side = |i: usize| match roles[to] == STRONG {
+                true => stands(self.moves.strokes[i].1.drum),
+                false => -stands(self.moves.strokes[i].1.drum),
+            };
+            let between = (1..n).map(|d| (from + d) % n).take_while(|i| *i != to);
+            let beyond = between.filter(|i| side(*i) > side(from).max(side(to)));
+            let worst = |i: &usize| {
+                let (since, until) = (self.moves.gap[i * n + from], self.moves.gap[to * n + i]);
+                since.max(until) as usize
+            };
+            first = beyond.min_by_key(worst).map(|at| Crossing { at, from, to });
+        });
+        first
     }
 
     /// The last stroke of the same hand before `to`, round the cycle; `to` itself where it has no other.

@@ -21,8 +21,6 @@ pub(super) struct Weights {
     step: [Vec<f64>; 2],
     /// `[role][i]`: the hand strikes `i` right after the stroke before it.
     stay: [Vec<f64>; 2],
-    /// `[role][to * n + other]`: the hand strikes `to` while the other hand was last at `other`.
-    meet: [Vec<f64>; 2],
 }
 
 /// What is to be kept small.
@@ -43,9 +41,9 @@ const BOUNDING: usize = 3;
 /// Costs closer than this count as equal.
 const ROUNDING: f64 = 1e-9;
 
-/// Whether a role's striking one stroke counts as crossed with the other hand at another (`k` as in [`Moves`]).
+/// Whether a role's movement counts as crossed by the other hand, which has all strokes between (`k` as in [`Moves`]).
 pub(super) fn crosses(moves: &Moves, m: &Model, role: usize, k: usize, pulse_ms: f64) -> bool {
-    moves.crossed[role][k] && moves.gap[k] * pulse_ms < m.cross_within * (1.0 - SLACK)
+    moves.crossed[role][k] * pulse_ms < m.cross_within * (1.0 - SLACK)
 }
 
 impl Weights {
@@ -65,15 +63,12 @@ impl Weights {
                     return f64::INFINITY;
                 }
                 let (need, time) = (moves.need[role][k], moves.gap[k] * pulse_ms);
-                moves.habit[role][k] + price(m, need, time, aim)
-            };
-            (0..n * n).map(of).collect()
-        };
-        let meet = |role: usize| {
-            let of = |k: usize| match (crosses(moves, m, role, k, pulse_ms), aim) {
-                (false, _) => 0.0,
-                (true, Aim::Whatever) => m.cross,
-                (true, _) => f64::INFINITY,
+                let cross = match (crosses(moves, m, role, k, pulse_ms), aim) {
+                    (false, _) => 0.0,
+                    (true, Aim::Whatever) => m.cross,
+                    (true, _) => f64::INFINITY,
+                };
+                moves.habit[role][k] + price(m, need, time, aim) + cross
             };
             (0..n * n).map(of).collect()
         };
@@ -85,7 +80,6 @@ impl Weights {
         Weights {
             n,
             stay: [stay(WEAK), stay(STRONG)],
-            meet: [meet(WEAK), meet(STRONG)],
             step,
         }
     }
@@ -243,15 +237,14 @@ impl Walk<'_> {
                     from = e;
                 }
             }
-            over[role] = least + self.w.meet[role][i * n + before];
+            over[role] = least;
             self.back[role][i] = from;
         }
         // The same hand goes on.
         for role in [WEAK, STRONG] {
             let stay = self.w.stay[role][i];
-            let meet = &self.w.meet[role][row.clone()];
-            for (c, m) in self.cur[role].iter_mut().zip(meet) {
-                *c += stay + m;
+            for c in &mut self.cur[role] {
+                *c += stay;
             }
             self.cur[role][i] = f64::INFINITY;
             self.cur[role][before] = over[role];

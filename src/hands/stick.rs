@@ -299,21 +299,48 @@ impl Case<'_> {
             bars.into_iter()
                 .all(|(h, least)| *h <= least + self.model.relearn)
         };
+        let mut known: Option<Form> = None;
         for share in EASE_SHARES {
             match self.cheapest(bpm, Aim::Works(share), allowed) {
-                Some(easy) if familiar(&easy) => return (easy, false),
+                Some(easy) if familiar(&easy) && share == EASE_SHARES[0] => return (easy, false),
+                Some(easy) if familiar(&easy) => {
+                    known = Some(easy);
+                    break;
+                }
                 Some(_) => {}
                 None => break,
             }
         }
         let mut form = usual.clone();
-        while form.limit < bpm {
-            match self.faster(&form, allowed) {
-                Some(next) if familiar(&next) && next.limit > form.limit => form = next,
-                _ => return (form, true),
+        while let Some(next) = self.faster(&form, allowed) {
+            let slow = form.limit < bpm;
+            if !familiar(&next) || next.limit <= form.limit {
+                break;
+            }
+            form = next;
+            // The first form above the tempo, since it may be the easier one.
+            if !slow {
+                break;
             }
         }
-        (form, false)
+        if form.limit < bpm {
+            return known.map_or((form, true), |known| (known, false));
+        }
+        let cost = |form: &Form| form.total_habit() + self.strain(&form.roles, bpm);
+        match known {
+            Some(known) if cost(&known) <= cost(&form) => (known, false),
+            _ => (form, false),
+        }
+    }
+
+    /// What hurry costs in all movements of a sticking at a tempo.
+    fn strain(&self, roles: &[usize], bpm: f64) -> f64 {
+        let mut sum = 0.0;
+        self.each_move(roles, |from, to| {
+            let over = (self.load(roles, from, to, bpm) - self.model.ease).max(0.0);
+            sum += self.model.strain * (over / (1.0 - self.model.ease)).powi(2);
+        });
+        sum
     }
 
     /// The form of least habit where there is all the time in the world.
@@ -351,22 +378,18 @@ impl Case<'_> {
         let per_bar = self.pattern.grid().pulses_per_bar();
         let mut habit = vec![0.0; self.pattern.bars()];
         let mut longest = 0.0_f64;
-        // Crossed hands forbid all tempos at which their strokes are closer than the window.
+        // Crossed hands forbid all tempos at which both times are shorter than the window.
         let mut crossing = f64::INFINITY;
         self.each_move(&roles, |from, to| {
             let k = to * n + from;
             let bar = &mut habit[self.moves.strokes[to].0 / per_bar];
             *bar += self.moves.habit[roles[to]][k];
             longest = longest.max(self.moves.need[roles[to]][k] / self.moves.gap[k]);
+            crossing = crossing.min(self.moves.crossed[roles[to]][k]);
             if from == (to + n - 1) % n {
                 *bar += self.moves.double[roles[to]][to];
             }
         });
-        for (to, other) in self.meetings(&roles) {
-            if self.moves.crossed[roles[to]][to * n + other] {
-                crossing = crossing.min(self.moves.gap[to * n + other]);
-            }
-        }
         let per_beat = self.pattern.grid().pulses_per_beat() as f64;
         let ceiling = 60_000.0 / (per_beat * longest);
         let by_crossing = if crossing.is_finite() {
@@ -393,17 +416,6 @@ impl Case<'_> {
                 from = to;
             }
         }
-    }
-
-    /// For each stroke the last one of the other hand.
-    pub(super) fn meetings(&self, roles: &[usize]) -> Vec<(usize, usize)> {
-        let n = roles.len();
-        let last = |i: usize| {
-            (1..n)
-                .map(|d| (i + n - d) % n)
-                .find(|j| roles[*j] != roles[i])
-        };
-        (0..n).filter_map(|i| Some((i, last(i)?))).collect()
     }
 
     /// Load of one movement at a tempo.

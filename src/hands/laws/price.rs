@@ -110,6 +110,9 @@ pub(super) fn priced(p: &Pattern, hands: &[Hand], bpm: f64) -> Priced {
     for pulse in 0..len {
         let Some((s, h)) = at[pulse] else { continue };
         let right = h == Hand::Right;
+        if s.weight == Weight::Accent && !right {
+            out.habit += m.stress_weak;
+        }
         if carries(s) && !right {
             out.habit += m.accent_weak;
             if pulse % per_beat == 0 {
@@ -128,6 +131,7 @@ pub(super) fn priced(p: &Pattern, hands: &[Hand], bpm: f64) -> Priced {
         if ay != by {
             out.habit += m.place;
         }
+        let ago_own = ago;
         let (need, time) = (need(from, s, h), ago as f64 * ms);
         let load = need / time;
         out.peak = out.peak.max(load);
@@ -150,7 +154,42 @@ pub(super) fn priced(p: &Pattern, hands: &[Hand], bpm: f64) -> Priced {
                 && ((same(older, prev) && close(older_ago))
                     || (same(s, after) && close(after_ago)));
             let strong = carries(prev) && carries(s);
-            out.habit += match (run, strong, right) {
+            // Strokes that carry, on one drum: from the second to the last but one, and to the last unless it repeats
+            // the tone before it.
+            let heavy = |x: Stroke, y: Stroke| {
+                x.drum == y.drum
+                    && ![x, y]
+                        .iter()
+                        .any(|z| z.weight == Weight::Ghost || "HT".contains(z.tone.letter()))
+            };
+            let goes_on = heavy(s, after) && close(after_ago);
+            let went_on = heavy(older, prev) && close(older_ago);
+            let row = heavy(prev, s) && (goes_on || (went_on && prev.tone != s.tone));
+            let again =
+                prev.tone == s.tone && prev.drum == s.drum && "HT".contains(s.tone.letter());
+            let timed = |x: Stroke| "HT".contains(x.tone.letter());
+            let speaks = |x: Stroke| "OSCM".contains(x.tone.letter()) && x.weight != Weight::Ghost;
+            // The stroke that carries, in one hand with a heel or tip, and who is on its other side.
+            let beside = if timed(prev) && speaks(s) {
+                Some((after, close(after_ago)))
+            } else if speaks(prev) && timed(s) {
+                Some((older, close(older_ago)))
+            } else {
+                None
+            };
+            let mixed = match beside {
+                Some(_) if prev.drum != s.drum => 0.0,
+                Some((x, true)) if x.drum != s.drum => 0.0,
+                Some((x, true)) if !timed(x) => 0.5,
+                Some(_) => 1.0,
+                None => 0.0,
+            };
+            let rocking = prev.drum == s.drum && timed(prev) && timed(s) && prev.tone != s.tone;
+            out.habit += match (run || row, strong, right) {
+                _ if rocking && right => m.rock_strong,
+                _ if rocking => 0.0,
+                _ if mixed > 0.0 && !strong => mixed * m.double_mixed,
+                _ if again => m.double_light,
                 (true, ..) => m.double_run,
                 (false, false, _) => 0.0,
                 (false, true, true) => m.double_strong,
@@ -160,17 +199,20 @@ pub(super) fn priced(p: &Pattern, hands: &[Hand], bpm: f64) -> Priced {
                 out.habit += m.double_across;
             }
         }
-        if let Some((other, _, ago)) = last(pulse, &|x| x != h) {
-            let toward_right = bx - spot(other).0;
-            let crossed = if right {
-                toward_right < 0.0
-            } else {
-                toward_right > 0.0
-            };
-            if crossed && (ago as f64 * ms) < m.cross_within - 1e-6 {
-                out.crossings += 1;
-            }
-        }
+        // Strokes of the other hand since this one's last, further over than both of its own.
+        let time = |pulses: usize| pulses as f64 * ms;
+        let across = (1..ago_own).any(|d| {
+            at[(pulse + len - d) % len].is_some_and(|(other, _)| {
+                let over = spot(other).0;
+                let beyond = if right {
+                    over > ax.max(bx)
+                } else {
+                    over < ax.min(bx)
+                };
+                beyond && time(d).max(time(ago_own - d)) < m.cross_within - 1e-6
+            })
+        });
+        out.crossings += usize::from(across);
     }
     out
 }
