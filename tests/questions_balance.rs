@@ -441,6 +441,65 @@ fn neither_hand_is_right_more_often_than_the_other() {
     assert!(same.map(|(_, share)| share).sum::<f64>() < 0.1);
 }
 
+/// The rule of thumb of the players' review: heel and tip left, the rest right; in a bar without heel and tip the hands
+/// take turns from the right.
+fn by_thumb(q: &Question) -> String {
+    use whichside::rhythm::Tone;
+    let score = &q.prompt.take.score;
+    let drums = score.drums.as_ref().unwrap();
+    let per = score.grid.pulses_per_bar();
+    let asked = &q.reveal.sticking.as_ref().unwrap().asked;
+    let bar = asked[0] / per;
+    let strokes: Vec<_> = drums.strokes().filter(|(p, _)| p / per == bar).collect();
+    let light = |tone: Tone| matches!(tone, Tone::Heel | Tone::Tip);
+    let any = strokes.iter().any(|(_, s)| light(s.tone));
+    let hand = |(i, (_, s)): (usize, &(usize, whichside::rhythm::Stroke))| match any {
+        true if light(s.tone) => 'l',
+        true => 'r',
+        false => ['r', 'l'][i % 2],
+    };
+    let all = strokes.iter().enumerate().map(hand);
+    let wanted = strokes.iter().map(|(p, _)| asked.contains(p));
+    let keys = all.zip(wanted).filter(|(_, wanted)| *wanted);
+    keys.map(|(key, _)| key).collect()
+}
+
+#[test]
+fn a_rule_of_thumb_does_not_answer_which_hand() {
+    let asked = ask("hand", 0..12);
+    let by_card = |of: &dyn Fn(&Question) -> bool| {
+        let of: Vec<_> = asked.iter().filter(|(_, _, q)| of(q)).collect();
+        let right = of.iter().filter(|(_, _, q)| q.right.contains(&by_thumb(q)));
+        (right.count() as f64 / of.len() as f64, of.len())
+    };
+    let (share, all) = by_card(&|_| true);
+    println!("by the rule of thumb {:.1} % of {all}", 100.0 * share);
+    for (what, of) in [
+        ("one stroke", (|q| q.length() == 1) as fn(&Question) -> bool),
+        ("a row", |q| q.length() > 1),
+        ("named", |q| {
+            q.reveal.sticking.as_ref().unwrap().rudiment.is_some()
+        }),
+    ] {
+        let (share, n) = by_card(&of);
+        println!("{what}: {:.1} % of {n}", 100.0 * share);
+    }
+    assert!(share <= 0.60, "{share}");
+    // One hand for everything, or taking turns whatever is struck, does no better.
+    let same = |key: &str| {
+        let right = asked
+            .iter()
+            .filter(|(_, _, q)| q.right.contains(&key.repeat(q.length())));
+        right.count() as f64 / asked.len() as f64
+    };
+    assert!(
+        same("l") <= 0.5 && same("r") <= 0.5,
+        "{} {}",
+        same("l"),
+        same("r")
+    );
+}
+
 #[test]
 fn every_shipped_variation_says_where_and_how_often() {
     let decks = shipped();

@@ -1,6 +1,6 @@
 use super::relief::{Relief, without};
 use crate::clave::{Clave, Direction, Side};
-use crate::hands::Player;
+use crate::hands::{Player, Rudiment};
 use crate::rhythm::{Grid, Pattern, Score};
 
 /// A deck as read: its cards in the order in which they are to be learned.
@@ -56,6 +56,8 @@ pub struct Card {
     pub needs: Vec<String>,
     /// The school that it follows, where there are several; that of the deck where the card names none.
     pub school: Option<School>,
+    /// The named sticking that is the idea of the card: its hands are right by definition, and no other.
+    pub rudiment: Option<&'static Rudiment>,
     /// Pulses of the drums whose strokes are left out where the hands do not get through all of them: the thinner
     /// form.
     pub thin: Vec<usize>,

@@ -29,6 +29,8 @@ pub struct CardFacts {
     pub tempo: Option<(f64, f64)>,
     /// The hands of its strokes in order, `?` where open.
     pub sticking: Option<String>,
+    /// The named sticking that is its idea.
+    pub rudiment: Option<String>,
     /// Where it comes in a phrase.
     pub place: Option<String>,
     /// By style: at most once in so many bars.
@@ -68,6 +70,7 @@ impl CardFacts {
             clave: card.clave.map(|c| c.to_string()),
             tempo: music.then_some(card.tempo),
             sticking: card.score.drums.as_ref().map(sticking),
+            rudiment: card.rudiment.map(|r| r.name.to_string()),
             place: card.place.map(place),
             often: card.often.iter().cloned().collect(),
             school: card

@@ -11,6 +11,7 @@ mod read;
 mod read_card;
 mod read_grid;
 mod read_place;
+mod read_rudiment;
 mod read_thin;
 mod relief;
 pub mod rules;

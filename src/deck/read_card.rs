@@ -5,6 +5,7 @@ use super::keys::{At, Keys, nearest};
 use super::read::{Defaults, is_name, note_name, read_school};
 use super::read_grid::{clave_agrees, read_grid};
 use super::read_place::{check_place, read_place};
+use super::read_rudiment::read_rudiment;
 use super::read_thin::{read_thin, read_thin_from};
 use super::{Card, States, WordChoice, rules};
 use crate::clave::{Clave, Direction, Family, Side};
@@ -28,6 +29,7 @@ pub(super) const CARD_KEYS: &[&str] = &[
     "grid",
     "needs",
     "school",
+    "rudiment",
     "thin",
     "thin_from",
     "often",
@@ -105,6 +107,10 @@ fn read_parts(
         .filter(whole)
         .and_then(|b| read_grid(text, b.clone(), notes));
     let choice = read_choice(keys, notes);
+    let rudiment = match score.as_ref() {
+        Some(score) => read_rudiment(keys, &score.score, notes),
+        None => None,
+    };
     let thin = match score.as_ref() {
         Some(score) => read_thin(&keys.texts("thin", notes), &score.score, notes),
         None => Vec::new(),
@@ -148,6 +154,7 @@ fn read_parts(
             .map(|n| full_id(n, &defaults.deck))
             .collect(),
         school: read_school(keys, notes).or_else(|| defaults.school.clone()),
+        rudiment,
         thin,
         thin_from,
         often: keys.counts("often", notes),

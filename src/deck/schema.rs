@@ -2,6 +2,7 @@
 
 use super::read::DECK_KEYS;
 use super::read_card::CARD_KEYS;
+use crate::hands::RUDIMENTS;
 use serde_json::{Map, Value, json};
 
 /// The schema.
@@ -93,6 +94,10 @@ fn property(key: &str) -> Value {
             { "enum": ["quinto", "conga", "tumba"] },
             { "type": "array", "items": { "enum": ["quinto", "conga", "tumba"] } },
         ] }),
+        "rudiment" => {
+            let names: Vec<&str> = RUDIMENTS.iter().map(|r| r.name).collect();
+            one_of(&names, "The named sticking that is the idea of the card")
+        }
         "thin" => list(
             "Light strokes that become rests where the hands do not get through all, in the words of the count",
         ),

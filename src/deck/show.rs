@@ -94,7 +94,10 @@ fn facts(card: &Card) -> Vec<String> {
         ));
     }
     if let Some(drums) = &card.score.drums {
-        facts.push(format!("sticking: {}", sticking(drums)));
+        let name = card
+            .rudiment
+            .map_or(String::new(), |r| format!(" ({})", r.name));
+        facts.push(format!("sticking: {}{name}", sticking(drums)));
     }
     facts.push(format!("concepts: {}", card.concepts.join(", ")));
     facts.push(format!("source: {}", card.source));

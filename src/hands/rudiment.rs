@@ -12,7 +12,8 @@ pub struct Rudiment {
 }
 
 /// Percussive Arts Society, International Drum Rudiments, 1984: those of its forty that are told by even single
-/// strokes alone. The others need a rest at a set place, flams or drags.
+/// strokes alone. The others need a rest at a set place, flams or drags. The last one is not on the list but a name of the trade
+/// (also inward paradiddle; common practice, no source).
 pub const RUDIMENTS: &[Rudiment] = &[
     Rudiment {
         name: "single stroke roll",
@@ -46,7 +47,32 @@ pub const RUDIMENTS: &[Rudiment] = &[
         name: "triple paradiddle",
         hands: "RLRLRLRRLRLRLRLL",
     },
+    Rudiment {
+        name: "inverted paradiddle",
+        hands: "RLLRLRRL",
+    },
 ];
+
+impl Rudiment {
+    /// The rudiment of a name; `None` for any other word.
+    pub fn named(name: &str) -> Option<&'static Rudiment> {
+        RUDIMENTS.iter().find(|r| r.name == name)
+    }
+
+    /// How many strokes it has once round.
+    pub fn strokes(&self) -> usize {
+        self.hands.len()
+    }
+
+    /// The hands of so many strokes, round and round, begun with `lead`.
+    pub fn row(&self, lead: Hand, strokes: usize) -> Vec<Hand> {
+        let of = |letter: char| match letter {
+            'R' => lead,
+            _ => lead.other(),
+        };
+        self.hands.chars().map(of).cycle().take(strokes).collect()
+    }
+}
 
 /// The rudiment that a pattern's written hands are, whole times round, begun with either hand. `None` where there is
 /// none: a hand is missing, the strokes are not even, lie on several drums, or heel and tip keep the time.
@@ -114,6 +140,8 @@ mod tests {
             (eight, Grid::Eighths, "RLRRLRLL", "single paradiddle"),
             (eight, Grid::Eighths, "LRLLRLRR", "single paradiddle"),
             ("SOOOSOOO", Grid::Eighths, "RLRRLRLL", "single paradiddle"),
+            // Not on the list: common practice, no source.
+            (eight, Grid::Eighths, "RLLRLRRL", "inverted paradiddle"),
             (twelve, Grid::Triplets, "RLLRRLRLLRRL", "six stroke roll"),
             (
                 twelve,
@@ -137,7 +165,7 @@ mod tests {
     #[test]
     fn what_is_no_rudiment_has_no_name() {
         for (strokes, hands) in [
-            ("OOOOOOOO", "RLLRLRRL"), // a paradiddle begun elsewhere
+            ("OOOOOOOO", "RRLRLLRL"), // a paradiddle begun elsewhere
             ("OOOOOOOO", "RRRRRRRR"),
             ("OOOOOOOO", "RLRLRLR?"),
             ("OOOOOOO.", "RLRLRLR"),

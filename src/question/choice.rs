@@ -80,6 +80,7 @@ impl Kind for InWords {
                     text: words.why.clone(),
                     pulses: Vec::new(),
                 }],
+                sticking: None,
             },
             concepts: super::kind::concepts(card, self.concepts(card, sense)),
         })

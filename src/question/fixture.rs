@@ -28,6 +28,7 @@ pub(crate) fn card(id: &str, clave: Option<Clave>, states: States, score: Score)
         source: "common practice, no source".into(),
         needs: Vec::new(),
         school: None,
+        rudiment: None,
         thin: Vec::new(),
         thin_from: None,
         often: Vec::new(),

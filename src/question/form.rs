@@ -1,4 +1,4 @@
-use super::ItemKey;
+use super::{ItemKey, Sticking};
 use crate::clave::{Clave, Meeting};
 use crate::rhythm::Hand;
 use crate::sound::Take;
@@ -101,6 +101,8 @@ pub struct Reveal {
     pub answer: String,
     /// Why it is right, the weightiest reason first.
     pub reasons: Vec<Reason>,
+    /// What an answer in hands is judged by; `None` for questions about anything else.
+    pub sticking: Option<Sticking>,
 }
 
 /// A question ready to be asked.
@@ -141,4 +143,6 @@ pub struct Verdict {
     pub given: String,
     /// Of the rows of keys that are right, the one that shares most with the answer.
     pub nearest: String,
+    /// Why this very answer is refused, where that can be said of it; `None` of a right one.
+    pub why: Option<Reason>,
 }

@@ -147,6 +147,7 @@ pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
         in_time: right && seconds <= question.limit(),
         given: question.words(&answer.keys),
         nearest,
+        why: question.refusal(&answer.keys),
     }
 }
 

@@ -1,21 +1,29 @@
 use super::grade::{guess_chance, letters};
-use super::hand_fit::{self, Place};
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, scene, words};
+use super::hand_fit::{self, Bar, Options};
+use super::hand_why::{self, Sticking};
+use super::{
+    Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, hand_named, scene, words,
+};
 use crate::deck::Card;
+use crate::hands::Player;
 use crate::rhythm::{self, Pattern};
 use crate::sound::Take;
 
-/// Which hand fits the marked stroke, given the tempo and the hands around it? Or: which hands play the bar?
+/// Which hands fit the strokes that are left blank, the others being shown; or, where a named sticking is the idea of the
+/// card, how that sticking goes on.
 ///
-/// A single stroke is asked only where one hand fits and the other clearly does not: it gets there too late, crosses
-/// the first, or breaks a habit of the trade. Where both fit, both would be right, any guess too, and the answer
-/// would measure nothing. In a whole bar such strokes take either hand, and the others decide.
+/// Every way to fill the blanks is right with which the bar can be played at the tempo and is idiom, see
+/// [`crate::hands::judge`]. It is asked only where that leaves something to know. Where it leaves nothing at the tempo
+/// of the set-up, the nearest tempo is taken at which it does.
 ///
 /// It is asked by eye: no ear tells the hands apart. The part may be listened to before answering.
 pub struct Hand;
 
-/// Share of questions that ask a whole bar, where there is one to ask.
-const ROWS: f64 = 0.3;
+/// Share of questions that show the hands the other way round, where nothing in the card's own hands goes against the
+/// rule of thumb.
+const MIRRORED: f64 = 0.5;
+/// Share of questions that ask strokes for which the rule of thumb does not do, where there are such.
+const AGAINST_THUMB: f64 = 0.6;
 
 impl Kind for Hand {
     fn name(&self) -> &'static str {
@@ -23,12 +31,16 @@ impl Kind for Hand {
     }
 
     fn about(&self) -> &'static str {
-        "which hand fits a marked stroke, or which hands play a bar"
+        "which hands fit the strokes left blank, or how a named sticking goes"
     }
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
-        let drums = card.score.drums.as_ref();
-        sense == Sense::Read && drums.is_some_and(|p| p.strokes().count() > 2 && !is_one_handed(p))
+        let Some(drums) = card.score.drums.as_ref() else {
+            return false;
+        };
+        sense == Sense::Read
+            && (card.rudiment.is_some()
+                || drums.strokes().count() > 2 && hand_fit::tells_hands(drums, card.tempo))
     }
 
     fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
@@ -40,46 +52,59 @@ impl Kind for Hand {
             return None;
         }
         let mut draw = Draw::new(seed);
-        let scene = scene::begun(card, setup, &mut draw);
-        let drums = hand_fit::with_all_hands(scene.score.drums.as_ref()?, setup)?;
-        let places = hand_fit::places(&drums, setup);
-        let first = of_bar(&drums, &places, 0);
-        let (mark, asked) = match setup.as_written && first.iter().any(|p| p.clear) {
-            true => (Mark::Bar(0), first),
-            false => asked(&drums, &places, &mut draw)?,
+        let made = match card.rudiment {
+            Some(rudiment) => hand_named::asked(card, rudiment, setup, &mut draw)?,
+            None => asked(card, setup, &mut draw)?,
         };
-        let right = rows(&asked.iter().map(|p| keys(p, mark)).collect::<Vec<_>>());
+        Some(made.question(self, card, sense, seed, draw))
+    }
+}
+
+/// What a question about hands makes up; the rest follows from it.
+pub(super) struct Made {
+    pub scene: scene::Scene,
+    pub bpm: f64,
+    pub mark: Mark,
+    pub text: String,
+    /// The drums as they are shown, without the hands that are not.
+    pub shown: Pattern,
+    pub sticking: Sticking,
+    /// Rows of hands that are right, the one that is told first.
+    pub right: Vec<Vec<rhythm::Hand>>,
+}
+
+impl Made {
+    fn question(self, of: &Hand, card: &Card, sense: Sense, seed: u64, mut draw: Draw) -> Question {
         let choices = choices();
-        let form = match mark {
+        let right: Vec<String> = self.right.iter().map(|row| keys(row)).collect();
+        let form = match self.mark {
             Mark::Pulse(_) => Form::One(choices.clone()),
             _ => Form::Row {
                 choices: choices.clone(),
-                length: asked.len(),
+                length: self.sticking.asked.len(),
             },
         };
-        let mut score = scene.score.clone();
-        score.drums = Some(drums.clone());
-        let whole = Take::new(score, setup.bpm, draw.seed());
-        let mut reveal = scene::reveal(card, &scene, &whole, answer(&asked, mark));
-        reveal.reasons = match (asked.as_slice(), mark) {
-            ([place], Mark::Pulse(_)) => hand_fit::reasons(&drums, place, setup),
-            _ => hand_fit::reasons_of_all(&drums, setup),
-        };
-        let pulses: Vec<usize> = asked.iter().map(|p| p.pulse).collect();
-        let mut shown = whole;
-        shown.score.drums = Some(without_hands(&drums, &pulses));
-        let mut concepts = self.concepts(card, sense);
-        concepts.extend(asked.iter().map(|p| format!("{} hand", p.own.name())));
-        if setup.bpm >= card.tempo.0 + (card.tempo.1 - card.tempo.0) * 2.0 / 3.0 {
+        let mut score = self.scene.score.clone();
+        score.drums = Some(self.sticking.drums.clone());
+        let whole = Take::new(score, self.bpm, draw.seed());
+        let mut reveal = scene::reveal(card, &self.scene, &whole, answer(&self.right, self.mark));
+        reveal.reasons = hand_why::reasons(&self.sticking, &self.right, self.bpm);
+        let mut concepts = of.concepts(card, sense);
+        let told = self.right.first().into_iter().flatten();
+        concepts.extend(told.map(|hand| format!("{} hand", hand.name())));
+        if self.bpm >= card.tempo.0 + (card.tempo.1 - card.tempo.0) * 2.0 / 3.0 {
             concepts.push("hand at speed".to_string());
         }
-        Some(Question {
-            item: super::kind::key(self, card, sense),
+        let mut take = whole;
+        take.score.drums = Some(self.shown);
+        reveal.sticking = Some(self.sticking);
+        Question {
+            item: super::kind::key(of, card, sense),
             seed,
             prompt: Prompt {
-                text: text(&drums, mark, setup),
-                take: shown,
-                mark,
+                text: self.text,
+                take,
+                mark: self.mark,
                 show_hands: true,
                 hidden: Vec::new(),
                 audible: true,
@@ -90,7 +115,7 @@ impl Kind for Hand {
             right,
             reveal,
             concepts: super::kind::concepts(card, concepts),
-        })
+        }
     }
 }
 
@@ -107,101 +132,158 @@ fn key(hand: rhythm::Hand) -> char {
     hand.letter().to_ascii_lowercase()
 }
 
-/// The keys that are right for one stroke: its own hand, and in a row the other where it fits as well.
-fn keys(place: &Place, mark: Mark) -> Vec<char> {
-    match mark {
-        Mark::Bar(_) if place.either => vec![key(place.own), key(place.own.other())],
-        _ => vec![key(place.own)],
+fn keys(row: &[rhythm::Hand]) -> String {
+    row.iter().map(|hand| key(*hand)).collect()
+}
+
+/// The right rows in words: all where there are one or two, otherwise the first and how many there are.
+fn answer(right: &[Vec<rhythm::Hand>], mark: Mark) -> String {
+    let row = |row: &Vec<rhythm::Hand>| match (mark, row.as_slice()) {
+        (Mark::Pulse(_), [hand]) => hand.name().to_string(),
+        _ => letters(row.iter().map(|h| h.letter())),
+    };
+    match right {
+        [] => String::new(),
+        [one] => row(one),
+        [one, other] => format!("{} or {}", row(one), row(other)),
+        [one, ..] => format!("{}, one of {} ways that are right", row(one), right.len()),
     }
 }
 
-/// Every row that takes one of the keys at each place.
-fn rows(keys: &[Vec<char>]) -> Vec<String> {
-    keys.iter().fold(vec![String::new()], |rows, keys| {
-        let longer = |row: &String| {
-            keys.iter()
-                .map(move |k| format!("{row}{k}"))
-                .collect::<Vec<_>>()
+/// Strokes of a card that are asked by what fits.
+fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
+    let scene = scene::begun(card, setup, draw);
+    let written = scene.score.drums.as_ref()?;
+    let tempos = hand_fit::tempos(card.tempo, setup.bpm);
+    let against = !setup.as_written && draw.chance(AGAINST_THUMB);
+    let mirror = !setup.as_written && draw.chance(MIRRORED);
+    tempos.into_iter().find_map(|bpm| {
+        let own = hand_fit::with_all_hands(written, bpm, &setup.player)?;
+        let bar = Bar::drawn(&own, bpm, &setup.player, setup.as_written, draw)?;
+        let mut options = bar.options();
+        if own.drums().len() > 1 {
+            options = options.for_either_hand(&bar);
+        }
+        let surprising = options.against_thumb();
+        let (drums, bar, options, mirrored) = if against && !surprising.is_empty() {
+            (own, bar, surprising, false)
+        } else if let Some((drums, bar)) = mirror
+            .then(|| mirrored(&own, &bar, bpm, &setup.player))
+            .flatten()
+        {
+            let options = bar.options().against_thumb();
+            (drums, bar, options, true)
+        } else {
+            (own, bar, options, false)
         };
-        rows.iter().flat_map(longer).collect()
+        let blank = pick(&bar, &options, setup, draw)?;
+        let pulses: Vec<usize> = blank.iter().map(|i| bar.pulses[*i]).collect();
+        let mark = match blank.as_slice() {
+            [_] => Mark::Pulse(pulses[0]),
+            _ => Mark::Bar(bar.bar),
+        };
+        Some(Made {
+            scene: scene.clone(),
+            bpm,
+            mark,
+            text: text(&drums, &bar, &pulses, bpm, mirrored),
+            shown: hand_fit::without_hands(&drums, &pulses),
+            right: bar.right(&blank),
+            sticking: Sticking {
+                drums,
+                asked: pulses,
+                player: setup.player,
+                rudiment: None,
+            },
+        })
     })
 }
 
-fn answer(asked: &[Place], mark: Mark) -> String {
-    match (mark, asked) {
-        (Mark::Bar(_), [_, _, ..]) => letters(asked.iter().map(|p| match p.either {
-            true => format!("{}/{}", p.own.letter(), p.own.other().letter()),
-            false => p.own.letter().to_string(),
-        })),
-        _ => asked.first().map_or("", |p| p.own.name()).to_string(),
+/// The same bar with the hands the other way round, where that is right as well and asks something that the rule of
+/// thumb does not answer. On two drums it is not: the low drum stands on one side.
+fn mirrored(own: &Pattern, bar: &Bar, bpm: f64, player: &Player) -> Option<(Pattern, Bar)> {
+    if own.drums().len() > 1 {
+        return None;
     }
-}
-
-fn text(drums: &Pattern, mark: Mark, setup: &Setup) -> String {
-    let (grid, bars) = (drums.grid(), drums.bars());
-    match (mark, bars) {
-        (Mark::Pulse(pulse), _) => format!(
-            "At {:.0}: which hand for the stroke on {}?",
-            setup.bpm,
-            words::place(grid, bars, pulse)
-        ),
-        (Mark::Bar(bar), 2..) => {
-            format!(
-                "At {:.0}: which hands play bar {}, in order?",
-                setup.bpm,
-                bar + 1
-            )
-        }
-        _ => format!("At {:.0}: which hands play the bar, in order?", setup.bpm),
-    }
-}
-
-/// The mark and the strokes that are asked. A single stroke is drawn by its hand first, so that neither hand is right
-/// more often than the other; a part in which not both of them have strokes that are clearly theirs is asked as a row.
-fn asked(drums: &Pattern, places: &[Place], draw: &mut Draw) -> Option<(Mark, Vec<Place>)> {
-    let clear = |hand| places.iter().any(|p| p.clear && p.own == hand);
-    let even = rhythm::Hand::ALL.into_iter().all(clear);
-    let rows: Vec<usize> = (0..drums.bars())
-        .filter(|bar| {
-            let strokes = of_bar(drums, places, *bar);
-            let told = |p: &Place| if even { p.clear } else { !p.either };
-            (2..=8).contains(&strokes.len()) && strokes.iter().any(told)
-        })
+    let hands: Vec<_> = own
+        .hands()
+        .iter()
+        .map(|h| h.map(rhythm::Hand::other))
         .collect();
-    if (draw.chance(ROWS) || !even)
-        && let Some(bar) = draw.pick(&rows)
-    {
-        return Some((Mark::Bar(bar), of_bar(drums, places, bar)));
+    let turned = own.with_hands(&hands);
+    let bar = bar.of(&turned, bpm, player)?;
+    (!bar.options().against_thumb().is_empty()).then_some((turned, bar))
+}
+
+/// Which strokes are blank, by their number in the bar. The size is drawn first; of one stroke the hand, so that
+/// neither is right more often.
+fn pick(bar: &Bar, options: &Options, setup: &Setup, draw: &mut Draw) -> Option<Vec<usize>> {
+    // Among sets of several sizes the size is drawn before the set.
+    let of = |from: &[Vec<usize>], draw: &mut Draw| {
+        let mut sizes: Vec<usize> = from.iter().map(Vec::len).collect();
+        sizes.sort_unstable();
+        sizes.dedup();
+        let size = draw.pick(&sizes)?;
+        let of_size: Vec<_> = from.iter().filter(|blank| blank.len() == size).collect();
+        draw.pick(&of_size).cloned()
+    };
+    if setup.as_written {
+        return options.largest().cloned();
     }
+    let mut sizes = [&options.one, &options.few, &options.all];
+    let drawn = draw.unit();
+    // One stroke first in four of ten, a few in four, the bar in two; then what there is.
+    let first = if drawn < 0.4 {
+        0
+    } else if drawn < 0.8 {
+        1
+    } else {
+        2
+    };
+    sizes[..=first].reverse();
     let mut hands = rhythm::Hand::ALL;
     if draw.chance(0.5) {
         hands.reverse();
     }
-    let place = hands.into_iter().find_map(|hand| {
-        let with: Vec<&Place> = places.iter().filter(|p| p.clear && p.own == hand).collect();
-        draw.pick(&with)
-    });
-    // Where no stroke is clear, the one that is dearest to change.
-    let place = place.or_else(|| places.iter().max_by(|a, b| a.dearer.total_cmp(&b.dearer)))?;
-    Some((Mark::Pulse(place.pulse), vec![place.clone()]))
+    sizes.into_iter().find_map(|from| {
+        let mut by_hand = hands.into_iter().map(|hand| {
+            let own = |blank: &&Vec<usize>| blank.len() == 1 && bar.own(blank[0]) == hand;
+            from.iter().filter(own).cloned().collect::<Vec<_>>()
+        });
+        let one = by_hand.find_map(|from| of(&from, draw));
+        one.or_else(|| of(from, draw))
+    })
 }
 
-/// Are all hands written, and are they one and the same? Then there is nothing to ask.
-fn is_one_handed(drums: &Pattern) -> bool {
-    let hands = drums.hands();
-    drums.has_full_sticking() && hands.iter().all(|h| *h == hands[0])
-}
-
-fn of_bar(drums: &Pattern, places: &[Place], bar: usize) -> Vec<Place> {
-    let per = drums.grid().pulses_per_bar();
-    let inside = places.iter().filter(|p| p.pulse / per == bar);
-    inside.cloned().collect()
-}
-
-fn without_hands(drums: &Pattern, pulses: &[usize]) -> Pattern {
-    let hands: Vec<Option<rhythm::Hand>> = drums
-        .strokes()
-        .map(|(p, s)| s.hand.filter(|_| !pulses.contains(&p)))
-        .collect();
-    drums.with_hands(&hands)
+/// The question in words, with all that it takes: tempo and drums.
+fn text(drums: &Pattern, bar: &Bar, asked: &[usize], bpm: f64, mirrored: bool) -> String {
+    let (grid, bars) = (drums.grid(), drums.bars());
+    let on = match drums.drums().len() {
+        1 => "one drum",
+        2 => "two drums",
+        _ => "three drums",
+    };
+    let turned = match mirrored {
+        true => ", the hands the other way round",
+        false => "",
+    };
+    let what = match asked {
+        [one] => format!(
+            "which hand for the stroke on {}?",
+            words::place(grid, bars, *one)
+        ),
+        _ if asked.len() == bar.strokes => match bars {
+            1 => "which hands play the bar, in order?".to_string(),
+            _ => format!("which hands play bar {}, in order?", bar.bar + 1),
+        },
+        _ => {
+            let of = match bars {
+                1 => String::new(),
+                _ => format!(" of bar {}", bar.bar + 1),
+            };
+            let at = words::pulses(grid, asked);
+            format!("which hands for the strokes on {at}{of}, in order?")
+        }
+    };
+    format!("At {bpm:.0}, on {on}{turned}: {what}")
 }

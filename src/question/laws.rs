@@ -143,12 +143,18 @@ fn the_prompt_does_not_show_the_key() {
             }
             "hand" => {
                 let drums = score.drums.as_ref().unwrap();
-                let open = drums.strokes().filter(|(_, s)| s.hand.is_none());
-                assert_eq!(open.count(), q.length());
+                let sticking = q.reveal.sticking.as_ref().unwrap();
+                assert_eq!(sticking.asked.len(), q.length());
+                let blank = |p: usize| drums.at(p).unwrap().hand.is_none();
+                assert!(sticking.asked.iter().all(|p| blank(*p)));
                 if let Mark::Pulse(p) = q.prompt.mark {
-                    assert_eq!(drums.at(p).unwrap().hand, None);
+                    assert_eq!(sticking.asked, [p]);
                 }
-                assert!(!text.contains("left") && !text.contains("right"));
+                // Of a named sticking the words say which hand leads, and the grid shows it.
+                let named = sticking.rudiment.is_some();
+                assert!(named || !text.contains("left") && !text.contains("right"));
+                let open = drums.strokes().filter(|(_, s)| s.hand.is_none());
+                assert!(named || open.count() == q.length());
             }
             "place" => {
                 // What lies in the phrase is marked, all of it: the bars that are not the tumbao, or stand beside one.

@@ -10,6 +10,8 @@ mod form;
 mod grade;
 mod hand;
 mod hand_fit;
+mod hand_named;
+mod hand_why;
 mod item;
 mod kind;
 #[cfg(test)]
@@ -34,6 +36,7 @@ mod words;
 pub use draw::Draw;
 pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
+pub use hand_why::Sticking;
 pub use item::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, allows, ask, card, items, kind};
 pub use order::candidates;

@@ -250,6 +250,7 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
         clave: scene.clave,
         answer,
         reasons: Vec::new(),
+        sticking: None,
     }
 }
 

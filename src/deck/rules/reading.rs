@@ -27,8 +27,8 @@ Most often a quote is missing at an end. Cards before and after the mistake are 
 UNKNOWN_KEY "unknown-key" "unknown key" "\
 A word on the left of `=` that no deck or card has, most often a slip of the pen. At the top of a deck: id, title,
 about, needs, school, drums, and for all its cards source, styles, tempo. In a card: id, title, about, clave, states,
-tempo, place, styles, concepts, kinds, source, grid, needs, school, thin, thin_from, often, and for a card of words
-ask, right, wrong, why."
+tempo, place, styles, concepts, kinds, source, grid, needs, school, rudiment, thin, thin_from, often, and for a
+card of words ask, right, wrong, why."
 
 MISSING_KEY "missing-key" "something is missing" "\
 A deck needs a title. A card needs id, title, concepts and source; a card with a grid also states and tempo, and clave
@@ -106,6 +106,21 @@ CLAVE_ROW "clave-row" "the clave row says something else" "\
 A clave row may be written under the strokes, as a help to the reader. It has to be the clave that the card names,
 beginning on the side that the card names, so that a card cannot teach the wrong side by a slip. `clave` names the clave under the
 first bar: `son 2-3` begins with the two side."
+
+RUDIMENT "rudiment" "hands that are not those of the rudiment" "\
+`rudiment` names the sticking that is the idea of a card: its hands are then right by definition, they are asked by that
+name, and no other hands are. It needs a hand row that has this very sticking, from either hand, as many times round as
+the strokes of the card are:
+
+    rudiment = \"single paradiddle\"
+    grid = \"\"\"
+    count | 1 & 2 & 3 & 4 & |
+    conga | O O O O O O O O |
+    hand  | R L R R L R L L |
+    \"\"\"
+
+Names: single stroke roll, double stroke roll, triple stroke roll, six stroke roll, single, double and triple paradiddle,
+single paradiddle-diddle, inverted paradiddle. Where the hands are only the ones that work best, leave `rudiment` out."
 
 SIDE "side" "side and grid do not go together" "\
 `states = \"two side\"` and `\"three side\"` are for a single bar that belongs to one side of the clave, and the clave under

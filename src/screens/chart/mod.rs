@@ -27,7 +27,9 @@ pub struct Chart<'a> {
     pub mark: Mark,
     /// Pulses whose strokes are asked for.
     pub hidden: &'a [usize],
-    /// What the player has typed for the hidden pulses so far, in their order.
+    /// Pulses whose hands are asked for.
+    pub asked_hands: &'a [usize],
+    /// What the player has typed for these pulses so far, in their order.
     pub typed: &'a str,
     /// One hand a pulse, where hands are shown.
     pub hands: Option<Vec<Option<Hand>>>,
@@ -51,6 +53,7 @@ impl<'a> Chart<'a> {
             curtain: false,
             mark: Mark::Whole,
             hidden: &[],
+            asked_hands: &[],
             typed: "",
             hands: None,
             clave: None,

@@ -127,7 +127,7 @@ impl Sheet {
         if let Some(hands) = &chart.hands {
             sheet.add("hand", |p| match hands.get(p).copied().flatten() {
                 Some(hand) => Cell::bare(hand.letter(), Role::Plain),
-                None => Cell::EMPTY,
+                None => asked_hand(chart, p),
             });
             sheet.answered(chart, true);
         }
@@ -197,6 +197,18 @@ fn marked(mark: Mark, grid: Grid, pulses: usize) -> Option<Range<usize>> {
 fn stroke_cell(chart: &Chart, pulse: usize, stroke: Stroke) -> Cell {
     match chart.hidden.iter().position(|h| *h == pulse) {
         None => Cell::weighted(stroke.tone.letter(), stroke.weight, Role::Stroke),
+        Some(nth) => {
+            let typed = chart.typed.chars().nth(nth);
+            let letter = typed.map_or('?', |c| c.to_ascii_uppercase());
+            Cell::bare(letter, Role::Mark)
+        }
+    }
+}
+
+/// A hand that is asked for: what was typed for it so far.
+fn asked_hand(chart: &Chart, pulse: usize) -> Cell {
+    match chart.asked_hands.iter().position(|p| *p == pulse) {
+        None => Cell::EMPTY,
         Some(nth) => {
             let typed = chart.typed.chars().nth(nth);
             let letter = typed.map_or('?', |c| c.to_ascii_uppercase());

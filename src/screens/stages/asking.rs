@@ -15,6 +15,7 @@ pub fn page(asking: &Asking, outside: Outside) -> Page<'_> {
         curtain: question.item.sense == Sense::Hear,
         mark: prompt.mark,
         hidden: &prompt.hidden,
+        asked_hands: question.reveal.sticking.as_ref().map_or(&[], |s| &s.asked),
         typed: &asking.typed,
         playhead: outside.playhead,
         ..Chart::new(score)

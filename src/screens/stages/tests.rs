@@ -39,6 +39,7 @@ fn card(name: &str, strokes: &str, hands: &str, states: States) -> Card {
         needs: Vec::new(),
         school: None,
         thin: Vec::new(),
+        rudiment: None,
         thin_from: None,
         often: Vec::new(),
         choice: None,

@@ -1,0 +1,69 @@
+//! The named sticking that is the idea of a card.
+
+use super::diagnostic::Notes;
+use super::keys::{Keys, nearest};
+use super::rules;
+use crate::hands::{RUDIMENTS, Rudiment};
+use crate::rhythm::{Hand, Score};
+
+/// The rudiment that a card names, where its hands are those of the rudiment.
+pub(super) fn read_rudiment(
+    keys: &Keys,
+    score: &Score,
+    notes: &mut Notes,
+) -> Option<&'static Rudiment> {
+    let name = keys.text("rudiment", notes)?;
+    let Some(rudiment) = Rudiment::named(&name.value) else {
+        let all: Vec<&str> = RUDIMENTS.iter().map(|r| r.name).collect();
+        let mend = match nearest(&name.value, &all) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("write one of {}", all.join(", ")),
+        };
+        let message = format!("`{}` is no named sticking", name.value);
+        notes.add(&rules::VALUE, name.span, message, mend);
+        return None;
+    };
+    match unlike(rudiment, score) {
+        None => Some(rudiment),
+        Some((message, mend)) => {
+            notes.add(&rules::RUDIMENT, name.span, message, mend);
+            None
+        }
+    }
+}
+
+/// What keeps the hands of a card from being those of a rudiment, and the mend.
+fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(String, String)> {
+    let strokes: Vec<_> = score.drums.iter().flat_map(|d| d.strokes()).collect();
+    let n = strokes.len();
+    let round = rudiment.strokes();
+    if n == 0 || !n.is_multiple_of(round) {
+        return Some((
+            format!(
+                "{} has {round} strokes a time round, and {n} are not so many times over",
+                rudiment.name
+            ),
+            "write it out whole, or take `rudiment` out".into(),
+        ));
+    }
+    let hands: Vec<Option<Hand>> = strokes.iter().map(|(_, s)| s.hand).collect();
+    let lead = hands[0].unwrap_or(Hand::Right);
+    let wanted = rudiment.row(lead, n);
+    let wrong = hands
+        .iter()
+        .zip(&wanted)
+        .position(|(h, w)| *h != Some(*w))?;
+    let letters: Vec<String> = wanted.iter().map(|h| h.letter().to_string()).collect();
+    let at = score.grid.spoken(strokes[wrong].0);
+    let message = match hands[wrong] {
+        Some(hand) => format!(
+            "stroke {} of {}, on {at}, is the {}'s, and the card has it in the {}",
+            wrong + 1,
+            rudiment.name,
+            wanted[wrong].name(),
+            hand.name()
+        ),
+        None => format!("no hand is written for the stroke on {at}"),
+    };
+    Some((message, format!("write the hands {}", letters.join(" "))))
+}

@@ -1,0 +1,165 @@
+//! Why a row of hands is right, and why another one is not.
+
+use super::grade::letters;
+use super::hand_fit::{filled, swapped};
+use super::{Question, Reason, words};
+use crate::hands::{self, Player, Refusal, Rudiment};
+use crate::rhythm::{Hand, Pattern};
+
+/// Most reasons that are given.
+const MOST: usize = 3;
+
+/// What an answer about hands is judged by.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sticking {
+    /// The drums with every hand, in the form that is told.
+    pub drums: Pattern,
+    /// The pulses that are asked, in the order of the keys.
+    pub asked: Vec<usize>,
+    /// Whose hands they are.
+    pub player: Player,
+    /// The named sticking that is asked; `None` where everything is right that works.
+    pub rudiment: Option<&'static Rudiment>,
+}
+
+impl Sticking {
+    /// The drums with this row of hands at the pulses that are asked.
+    pub fn with(&self, row: &[Hand]) -> Pattern {
+        filled(&self.drums, &self.asked, row)
+    }
+
+    /// Why this row is refused. `None` where it is right.
+    fn refusal(&self, row: &[Hand], bpm: f64) -> Option<Reason> {
+        let Some(rudiment) = self.rudiment else {
+            let refusal = hands::judge(&self.with(row), bpm, &self.player).err()?;
+            return Some(Reason {
+                text: refusal.text,
+                pulses: refusal.pulses,
+            });
+        };
+        let at = |pulse: usize| self.drums.at(pulse).and_then(|s| s.hand);
+        let wrong = self
+            .asked
+            .iter()
+            .zip(row)
+            .find(|(p, h)| at(**p) != Some(**h));
+        let pulse = *wrong?.0;
+        let hand = at(pulse)?;
+        Some(Reason {
+            text: format!(
+                "The stroke on {} is the {}'s: {}",
+                words::place(self.drums.grid(), self.drums.bars(), pulse),
+                hand.name(),
+                self.definition(rudiment)
+            ),
+            pulses: vec![pulse],
+        })
+    }
+
+    fn definition(&self, rudiment: &Rudiment) -> String {
+        let hands: Vec<Hand> = self.drums.hands().into_iter().flatten().collect();
+        let lead = hands.first().map_or("right", |h| h.name());
+        format!(
+            "from the {lead}, the {} goes {}.",
+            rudiment.name,
+            letters(hands.iter().map(|h| h.letter()))
+        )
+    }
+}
+
+impl Question {
+    /// Why an answer in hands is refused: a reason that names a stroke and holds of this very answer. `None` where the
+    /// answer is right, where keys are missing or over, and for questions about anything else.
+    pub fn refusal(&self, keys: &str) -> Option<Reason> {
+        let sticking = self.reveal.sticking.as_ref()?;
+        let row: Option<Vec<Hand>> = keys
+            .chars()
+            .map(|k| Hand::from_letter(k.to_ascii_uppercase()))
+            .collect();
+        let row = row.filter(|row| row.len() == sticking.asked.len())?;
+        if self.right.iter().any(|right| right == keys) {
+            return None;
+        }
+        sticking.refusal(&row, self.prompt.take.bpm)
+    }
+}
+
+/// Why the row that is told is right: what goes wrong with the other hand at each stroke that is asked, and where
+/// either hand does.
+pub(super) fn reasons(sticking: &Sticking, right: &[Vec<Hand>], bpm: f64) -> Vec<Reason> {
+    let drums = &sticking.drums;
+    let (grid, bars) = (drums.grid(), drums.bars());
+    if let Some(rudiment) = sticking.rudiment {
+        return vec![Reason {
+            text: words::capital(&sticking.definition(rudiment)),
+            pulses: drums.strokes().map(|(p, _)| p).collect(),
+        }];
+    }
+    let mut reasons: Vec<Reason> = Vec::new();
+    let mut either = Vec::new();
+    for pulse in &sticking.asked {
+        let Err(refusal) = hands::judge(&swapped(drums, *pulse), bpm, &sticking.player) else {
+            either.push(*pulse);
+            continue;
+        };
+        let Some(hand) = drums.at(*pulse).and_then(|s| s.hand) else {
+            continue;
+        };
+        let at = words::place(grid, bars, *pulse);
+        let reason = with_other(&refusal, hand.other(), &at);
+        let said = |r: &Reason| same(r, &reason);
+        if !reasons.iter().any(said) {
+            reasons.push(reason);
+        }
+    }
+    reasons.truncate(MOST - usize::from(!either.is_empty()));
+    if !either.is_empty() {
+        let places: Vec<String> = either
+            .iter()
+            .map(|p| words::place(grid, bars, *p))
+            .collect();
+        reasons.push(Reason {
+            text: format!("Either hand does for {}.", words::list(&places)),
+            pulses: either,
+        });
+    }
+    // Where every single hand may change, it is all of them together that count.
+    if right.len() > 1 && reasons.len() == 1 {
+        let turned: Vec<Hand> = right[0].iter().map(|h| h.other()).collect();
+        if let Some(reason) = sticking.refusal(&turned, bpm) {
+            reasons.insert(
+                0,
+                Reason {
+                    text: format!("Not all of them in the other hand: {}", lower(&reason.text)),
+                    ..reason
+                },
+            );
+        }
+    }
+    reasons
+}
+
+fn with_other(refusal: &Refusal, hand: Hand, at: &str) -> Reason {
+    Reason {
+        text: format!("With the {} on {at}: {}", hand.name(), lower(&refusal.text)),
+        pulses: refusal.pulses.clone(),
+    }
+}
+
+/// Do two reasons point at the same strokes?
+fn same(a: &Reason, b: &Reason) -> bool {
+    let sorted = |r: &Reason| {
+        let mut pulses = r.pulses.clone();
+        pulses.sort_unstable();
+        pulses
+    };
+    sorted(a) == sorted(b)
+}
+
+/// A sentence that goes on after a colon.
+fn lower(text: &str) -> String {
+    match text.strip_prefix("The ") {
+        Some(rest) => format!("the {rest}"),
+        None => text.to_string(),
+    }
+}
