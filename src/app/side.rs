@@ -171,12 +171,11 @@ fn show(reading: &Reading, onsets: &[bool]) -> String {
             let met = clave::locks(onsets, clave, grid);
             text += &row("", &|p| match met[p] {
                 Meeting::Locks => '=',
-                Meeting::Crosses => '!',
                 Meeting::Space => 'o',
-                Meeting::Between | Meeting::Rest => ' ',
+                Meeting::Between | Meeting::Crosses | Meeting::Rest => ' ',
             });
         }
-        text += "             = locks with the clave, ! crosses it, o leaves it space\n";
+        text += "             = locks with the clave, o leaves it space\n";
     }
     if let [bar] = reading.bars[..]
         && let Some(side) = bar.side

@@ -25,7 +25,7 @@ pub use cue::{Cue, CueKind};
 pub use direction::{Clave, Direction, Family, Side};
 pub use ear::{Ear, LowDrum};
 pub use known::Known;
-pub use meeting::{Meeting, locks};
+pub use meeting::{Meeting, locks, meets};
 pub use onsets::{OnsetsError, read_onsets};
 pub use part_table::{PARTS, RUMBA_CLAVE, SON_CLAVE};
 pub use parts::{NamedPart, part};
