@@ -26,7 +26,7 @@ pub use cue::{Change, Cue, CueKind};
 pub use direction::{Clave, Direction, Family, Side};
 pub use ear::{Ear, LowDrum};
 pub use known::Known;
-pub use meeting::{Meeting, locks};
+pub use meeting::{Meeting, locks, meets};
 pub use no_side::NoSide;
 pub use onsets::{OnsetsError, read_onsets};
 pub use part_table::{PARTS, RUMBA_CLAVE, SON_CLAVE, TIMELINES};

@@ -28,7 +28,7 @@ pub(super) fn laid_reasons(
 ) -> Vec<Reason> {
     let bar = start + 1;
     let mut all = match asked.side {
-        Some(side) => on_its_bar(laid, asked, side, start, fit.side),
+        Some(side) => on_its_bar(card, laid, asked, side, start, fit.side),
         None => of_the_side(card, own, start),
     };
     if !fit.part {
@@ -42,14 +42,21 @@ pub(super) fn laid_reasons(
 }
 
 /// How strokes that belong on `side` meet the clave where they begin in bar `start`, and which side that bar is.
-fn on_its_bar(laid: &Scene, asked: &Phrase, side: Side, start: usize, right: bool) -> Vec<Reason> {
+fn on_its_bar(
+    card: &Card,
+    laid: &Scene,
+    asked: &Phrase,
+    side: Side,
+    start: usize,
+    right: bool,
+) -> Vec<Reason> {
     let Some(clave) = laid.clave else {
         return Vec::new();
     };
     let grid = laid.score.grid;
     let per = grid.pulses_per_bar();
     let carrying = scene::carrying(&laid.score, laid.score.pulses());
-    let met = clave::locks(&carrying, clave, grid);
+    let met = clave::meets(&carrying, clave, grid, scene::wrong_side(card, laid));
     let how = match right {
         true => Meeting::Locks,
         false => Meeting::Crosses,
