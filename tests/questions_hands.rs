@@ -258,4 +258,3 @@ fn a_named_sticking_says_its_name_and_the_hand_that_leads_and_can_be_played() {
     });
     assert!(named > 500, "{named}");
 }
-

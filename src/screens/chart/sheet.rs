@@ -131,7 +131,8 @@ impl Sheet {
             });
             sheet.answered(chart, true);
         }
-        if !chart.meets.is_empty() {
+        let meeting = |m: &Meeting| matches!(m, Meeting::Locks | Meeting::Crosses);
+        if chart.meets.iter().any(meeting) {
             sheet.add(MEETS, |p| match chart.meets.get(p) {
                 Some(Meeting::Locks) => Cell::bare(LOCKS, Role::Lock),
                 Some(Meeting::Crosses) => Cell::bare(CROSSES, Role::Cross),
@@ -172,9 +173,17 @@ impl Sheet {
 
     /// What the marks between strokes and clave mean; `None` where there are none.
     pub fn legend(&self) -> Option<String> {
-        let there = self.rows.iter().any(|row| row.name == MEETS);
-        let crosses = "where the clave turned round would strike";
-        there.then(|| format!("{LOCKS} together with the clave   {CROSSES} {crosses}"))
+        let row = self.rows.iter().find(|row| row.name == MEETS)?;
+        let meanings = [
+            (LOCKS, "locks with the clave"),
+            (CROSSES, "crosses it: on the other side it would lock"),
+        ];
+        let there = meanings
+            .into_iter()
+            .filter(|(sign, _)| row.cells.iter().any(|cell| cell.letter == *sign))
+            .map(|(sign, meaning)| format!("{sign} {meaning}"));
+        let said: Vec<String> = there.collect();
+        (!said.is_empty()).then(|| said.join("   "))
     }
 
     /// Number of bars.
