@@ -286,7 +286,7 @@ const WHOLE: [&str; 15] = [
     "variations/stop-after-three",
     "variations/stop-after-bombo",
     "variations/rest-then-three",
-    "variations/reply-after-clave",
+    "variations/room-then-reply",
     "variations/double-bombo",
     "variations/roll-to-four",
     "variations/roll-from-three",
