@@ -196,10 +196,12 @@ fn the_side_of_a_laid_bar_is_right_where_the_clave_says_so() {
         let score = &q.prompt.take.score;
         let drums = score.drums.as_ref().unwrap();
         let plain = whichside::question::plain_tumbao(score.grid).unwrap();
-        let own = (0..drums.bars()).find(|b| drums.bar(*b) != plain.bar(0));
-        // A variation of two bars may begin with a bar of the tumbao itself.
-        let plain_first = card.score.drums.as_ref().unwrap().bar(0) == plain.bar(0);
-        let start = own.unwrap() - usize::from(plain_first);
+        let own: Vec<usize> = (0..drums.bars())
+            .filter(|b| drums.bar(*b) != plain.bar(0))
+            .collect();
+        // All of the card stands out, and nothing else.
+        let (start, bars) = (own[0], card.score.bars());
+        assert_eq!(own, (start..start + bars).collect::<Vec<_>>(), "{}", q.item);
         let side = q.reveal.clave.unwrap().direction.side(start);
         let right = match card.states {
             States::Neither => "e",
@@ -297,8 +299,8 @@ fn what_is_left_out_is_not_told_by_the_key_or_the_number_of_strokes() {
                 .clone()
                 .all(|c| strokes(&c.label) == card.thin.len())
         );
-        let hides = |c: &&whichside::question::Choice| q.prompt.text.contains(&c.label);
-        assert_eq!(choices.filter(hides).count(), 0, "{}", q.prompt.text);
+        let (_, words) = q.prompt.text.split_once(" these hands ").unwrap();
+        assert!(!words.contains(|c: char| c.is_ascii_digit()), "{words}");
     }
 }
 
@@ -595,7 +597,9 @@ fn the_reasons_of_a_place_are_true_and_would_be_false_of_the_other_answer() {
             assert_eq!(told, 1, "{}: {}", q.item, reasons[0].text);
             // What the strokes say: more of them fall on the clave on their own side than on the other.
             let said = &reasons[1].text;
-            if card.grid == Grid::Eighths && said.contains("on the clave") {
+            if said.contains("on the clave") && card.grid != Grid::Eighths {
+                // The count below is one of eighths.
+            } else if said.contains("on the clave") {
                 counted += 1;
                 let [home, away] = [own, own.other()].map(|side| on_the_clave(card, side));
                 assert!(home.len() > away.len(), "{}: {said}", q.item);
@@ -621,7 +625,7 @@ fn the_reasons_of_a_place_are_true_and_would_be_false_of_the_other_answer() {
                 );
             }
             if is_laid(&q) {
-                let crossed = said.contains("Here");
+                let crossed = said.contains(" Here ");
                 assert_eq!(crossed, q.right == ["n"], "{}: {said}", q.item);
             }
         }

@@ -84,6 +84,7 @@ fn remarks() -> Vec<Card> {
         },
         Card {
             thin: vec![5],
+            tempo: (120.0, 230.0),
             ..card(
                 "tips-in-a-row",
                 son(TwoThree),

@@ -32,7 +32,7 @@ impl Kind for Place {
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         match sense {
             Sense::Read => phrase::has_place(card),
-            Sense::Hear => stands_out(card) && !laid_lengths(card, sense).is_empty(),
+            Sense::Hear => !laid_lengths(card, sense).is_empty(),
         }
     }
 
@@ -55,8 +55,9 @@ impl Kind for Place {
     }
 }
 
+/// Lengths of phrases of the plain tumbao into which the card can be laid, in bars.
 fn laid_lengths(card: &Card, sense: Sense) -> Vec<usize> {
-    if scene::plain_tumbao(card.grid).is_none() {
+    if scene::plain_tumbao(card.grid).is_none() || !stands_out(card) {
         return Vec::new();
     }
     let mut lengths = phrase::lengths(card);
@@ -128,7 +129,7 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
     })
 }
 
-/// Is each of the card's bars another than the plain tumbao, so that by ear it can be found among it?
+/// Is each of the card's bars another than the plain tumbao, so that it stands out among it?
 fn stands_out(card: &Card) -> bool {
     let per = card.grid.pulses_per_bar();
     let strokes = |cells: &[Option<Stroke>]| -> Vec<_> {
@@ -184,9 +185,9 @@ fn laid(
         worded: true,
     };
     let choices = vec![
-        Choice::new('y', "on its side"),
+        Choice::new('y', "in clave"),
         Choice::new('n', "crossed"),
-        Choice::new('e', "right on either side"),
+        Choice::new('e', "in clave on either side"),
     ];
     Some(OneKey {
         prompt,

@@ -168,7 +168,7 @@ impl Argument {
             (true, Lies::Crossed) => {
                 let belongs = match self.bars {
                     1 => format!("It belongs on the {side}"),
-                    _ => format!("It begins on the {side} by right"),
+                    _ => format!("It should begin on the {side}"),
                 };
                 let text = format!(
                     "{belongs}, where its {} on the clave. Here {}.",
@@ -265,19 +265,21 @@ fn habit(card: &Card) -> String {
         let phrase = place
             .phrase
             .map_or(String::new(), |d| format!(" in {}", d.name()));
-        let end = match phrase::is_at_end(card) {
-            true => ", where it leads into the next phrase",
-            false => "",
-        };
-        format!("in {bars} of {}{phrase}{end}", place.of)
-    });
-    let often = card.often.iter().enumerate().map(|(i, (style, bars))| {
-        let at_most = if i == 0 { "at most " } else { "" };
-        match bars {
-            1 => format!("in {style} in every bar"),
-            n => format!("in {style} {at_most}once in {n} bars"),
+        let of = place.of;
+        match phrase::is_at_end(card) {
+            true => format!("at the end of a phrase ({bars} of {of}{phrase})"),
+            false => format!("in {bars} of {of}{phrase}"),
         }
     });
+    let often = card
+        .often
+        .iter()
+        .enumerate()
+        .map(|(i, (style, bars))| match (bars, i) {
+            (1, _) => format!("in {style} in every bar"),
+            (n, 0) => format!("in {style} at most once in {n} bars"),
+            (n, _) => format!("in {style} once in {n}"),
+        });
     let often = words::list(&often.collect::<Vec<_>>());
     let facts: Vec<String> = place
         .into_iter()

@@ -75,20 +75,22 @@ fn needless(card: &Card) -> Option<(&'static str, String, String)> {
         }
         return Some(("thin", message, mend));
     }
-    let idle: Vec<usize> = card
-        .thin
-        .iter()
-        .copied()
-        .filter(|p| is_idle(drums, &card.thin, *p, &relief))
-        .collect();
-    if !idle.is_empty() && idle.len() < card.thin.len() {
-        let idle = said(drums, &idle);
-        let message =
-            format!("{idle} need not be left out: the other strokes named are enough; {ceilings}");
+    let top = card.tempo.1;
+    let enough = card.thin.iter().find_map(|p| {
+        let others: Vec<usize> = card.thin.iter().copied().filter(|q| q != p).collect();
+        let relief = Relief::new(drums, &others, &PLAYER)?;
+        (relief.thinner >= top).then_some((*p, others, relief.thinner))
+    });
+    if let Some((idle, others, thinner)) = enough.filter(|_| top > whole) {
+        let (idle, others) = (said(drums, &[idle]), said(drums, &others));
+        let message = format!(
+            "{idle} need not be left out: without {others} alone these hands go to about {}, and the card ends at {top}",
+            thinner.floor()
+        );
         return Some(("thin", message, format!("take {idle} out of `thin`")));
     }
-    if card.tempo.1 <= whole {
-        let message = format!("the card ends at {}, and {ceilings}", card.tempo.1);
+    if top <= whole {
+        let message = format!("the card ends at {top}, and {ceilings}");
         let mend = format!("{out}, or let the card go faster than {whole}");
         return Some(("thin", message, mend));
     }
@@ -96,13 +98,6 @@ fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     let message = format!("{strokes} left out from {from} on, but {ceilings}");
     let mend = format!("write `thin_from = {whole}`, or leave it out: then the hands decide");
     Some(("thin_from", message, mend))
-}
-
-/// Do the hands go as fast where this stroke stays and the others named are left out?
-fn is_idle(drums: &Pattern, thin: &[usize], pulse: usize, all: &Relief) -> bool {
-    let others: Vec<usize> = thin.iter().copied().filter(|p| *p != pulse).collect();
-    let without = Relief::new(drums, &others, &PLAYER);
-    without.is_some_and(|r| r.thinner * Relief::CLEAR > all.thinner)
 }
 
 fn light(drums: &Pattern) -> impl Iterator<Item = usize> {
