@@ -68,10 +68,12 @@ fn property(key: &str) -> Value {
             &["two side", "three side", "direction", "neither"],
             "What the part says about the clave",
         ),
-        "tempo" => json!({ "description": "Slowest and fastest tempo, beats a minute", "oneOf": [
+        "tempo" => {
+            json!({ "description": "Slowest and fastest tempo, quarter notes a minute, in 6/8 dotted quarter notes", "oneOf": [
             { "type": "number", "minimum": 20, "maximum": 400 },
             { "type": "array", "items": { "type": "number", "minimum": 20, "maximum": 400 }, "minItems": 1, "maxItems": 2 },
-        ] }),
+        ] })
+        }
         "place" => json!({ "type": "string", "pattern": "^bar [0-9]+ of [0-9]+( in (2-3|3-2))?$",
             "description": "Where in a phrase it comes, such as bar 7 of 8 in 2-3" }),
         "styles" => list("Where it is at home, as players call it"),

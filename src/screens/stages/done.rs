@@ -1,4 +1,5 @@
-use super::{MISSED, PARTLY, by};
+use super::{MISSED, PARTLY};
+use crate::report::counted;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::{Missed, Summary, Tomorrow};
@@ -91,7 +92,8 @@ fn not_right(missed: &Missed) -> Paragraph {
         false => (MISSED, ""),
     };
     let (item, title) = (&missed.item, &missed.title);
-    let text = format!("{title}, {} {}: {partly}{end}", item.kind, by(item.sense));
+    let sense = item.sense.spoken();
+    let text = format!("{title}, {} {sense}: {partly}{end}", item.kind);
     Paragraph::led("  ", Role::Plain, text).signed(sign)
 }
 
@@ -125,12 +127,4 @@ fn coming(tomorrow: &Tomorrow) -> String {
 
 fn list(titles: &[String]) -> String {
     titles.join("; ")
-}
-
-/// `1 question`, `3 questions`.
-fn counted(n: usize, what: &str) -> String {
-    match n {
-        1 => format!("1 {what}"),
-        n => format!("{n} {what}s"),
-    }
 }

@@ -13,7 +13,7 @@ mod tests;
 use super::chart::{Answered, Chart, Sheet};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
-use crate::question::{Mark, Prompt, Question, Sense};
+use crate::question::{Mark, Prompt, Question};
 use crate::rhythm::Grid;
 use crate::session::{Session, Stage, Told};
 
@@ -73,14 +73,6 @@ fn time_left(seconds: f64) -> String {
 /// `180 quarter notes a minute`.
 pub(super) fn tempo(grid: Grid, bpm: f64) -> String {
     format!("{bpm:.0} {} notes a minute", grid.beat_unit())
-}
-
-/// `by eye` or `by ear`.
-fn by(sense: Sense) -> &'static str {
-    match sense {
-        Sense::Read => "by eye",
-        Sense::Hear => "by ear",
-    }
 }
 
 /// False for a question in words alone, which has nothing to be drawn or played.

@@ -1,4 +1,4 @@
-use super::{MISSED, Outside, PARTLY, RIGHT, answered, by, has_music, reasons, revealed};
+use super::{MISSED, Outside, PARTLY, RIGHT, answered, has_music, reasons, revealed};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
@@ -24,7 +24,7 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
         ));
     }
     Page {
-        place: format!("{}: {}", by(question.item.sense), told.title),
+        place: format!("{}: {}", question.item.sense.spoken(), told.title),
         head,
         chart: has_music(question).then(|| Chart {
             answered: answered(told),
