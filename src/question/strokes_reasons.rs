@@ -74,8 +74,8 @@ fn bar(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
 const fn touch(tone: Tone) -> &'static str {
     match tone {
         Tone::Open => "fingers at the edge and off at once, so that the head rings",
-        Tone::Slap => "the fingers snap at the edge and come off: a sharp crack",
-        Tone::ClosedSlap => "the same snap with the fingers left on the head: a dry crack",
+        Tone::Slap => "the fingers snap at the edge and come off, a sharp crack",
+        Tone::ClosedSlap => "the same snap with the fingers left on the head, a dry crack",
         Tone::Muffled => "an open tone pressed into the head",
         Tone::Bass => "the palm in the centre",
         Tone::Heel => "the heel of the hand, quiet",
@@ -161,11 +161,10 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
             format!("On 2& the {} is on the bombo.", stroke.tone.name())
         }
         (Tone::Slap, "2") if tumbao => {
-            "In the tumbao the slap is on 2; many close it, the other hand lying on the head."
-                .to_string()
+            "In the tumbao the slap is on 2; many close it, the other hand on the head.".to_string()
         }
         (Tone::ClosedSlap, "2") if tumbao => {
-            "In the tumbao the slap is on 2; here it is closed, the other hand lying on the head."
+            "In the tumbao the slap is on 2; here it is closed, the other hand on the head."
                 .to_string()
         }
         (Tone::Heel | Tone::Tip, _) if light.len() < struck => {
