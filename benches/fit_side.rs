@@ -68,6 +68,7 @@ fn main() -> ExitCode {
     );
     report(&held_out, true);
     named_parts();
+    rotations();
     let (weights, chosen) = fit(&rows.iter().collect::<Vec<_>>());
     print_weights(&weights, chosen);
     ExitCode::SUCCESS
@@ -518,6 +519,46 @@ fn named_parts() {
     println!(
         "right of {all}: {} with the table, {} by the free score alone",
         right[0], right[1]
+    );
+}
+
+/// Prints how often a named part that is begun elsewhere than on 1 of either side gets a direction with more than .8, with the
+/// table and by the free score alone, by the weights in the source.
+fn rotations() {
+    println!(
+        "\n== rotations of named parts by anything but whole bars: a direction with more than .8 =="
+    );
+    let mut sums = [0; 3];
+    for part in PARTS.iter().filter(|p| p.states_side) {
+        let onsets = part.onsets(Direction::ThreeTwo);
+        let half = onsets.len() / 2;
+        let mut counts = [0; 3];
+        for by in (0..onsets.len()).filter(|by| by % half != 0) {
+            let mut turned = onsets.clone();
+            turned.rotate_left(by);
+            counts[0] += 1;
+            for (count, named_parts) in counts[1..].iter_mut().zip([true, false]) {
+                let ear = Ear {
+                    named_parts,
+                    ..Ear::default()
+                };
+                let reading = ear.onsets(part.grid, &turned);
+                let c = reading.classes;
+                let most = c.three_two.max(c.two_three);
+                *count += usize::from(reading.call.direction().is_some() && most > 0.8);
+            }
+        }
+        println!(
+            "{:>40}: of {:>2}, with the table {:>2}, by the free score alone {:>2}",
+            part.name, counts[0], counts[1], counts[2]
+        );
+        for (sum, count) in sums.iter_mut().zip(counts) {
+            *sum += count;
+        }
+    }
+    println!(
+        "all: of {}, with the table {}, by the free score alone {}",
+        sums[0], sums[1], sums[2]
     );
 }
 

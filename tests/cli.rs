@@ -223,3 +223,63 @@ fn settings_turn_away_what_cannot_be_set() {
     }
     assert!(!folder.path().join("log.db").exists());
 }
+
+/// Answers of a kind that was taken out stay in the log, and whatever reads the log reads them.
+#[test]
+fn a_log_with_answers_of_a_kind_that_is_gone_is_read_as_before() {
+    use whichside::question::kind;
+    use whichside::rhythm::Grid;
+    use whichside::store::{ReviewRow, Store};
+    const GONE: &str = "often";
+    assert!(kind(GONE).is_none());
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = Store::open(folder.path()).unwrap();
+    let row = |n: i64, kind: &str| ReviewRow {
+        at: 1_795_000_000_000 + n * 60_000,
+        utc_offset: 60,
+        session: "a".into(),
+        card: "variations/corner-open".into(),
+        kind: kind.into(),
+        sense: "read".into(),
+        concepts: vec!["how often".into(), "variation".into()],
+        seed: n as u64,
+        bpm: 140.0,
+        grid: Grid::Eighths,
+        score: "count | 1 & 2 & 3 & 4 & |\nconga | H T S T O T O O |\n".into(),
+        prompt: "In salsa: about how often does this come, at most?".into(),
+        choices: [('a', "once in 8 bars"), ('b', "once in 16 bars")]
+            .map(|(key, label)| (key, label.to_string()))
+            .into(),
+        answer: "a".into(),
+        keys: vec!["b".into()],
+        correct: 0.0,
+        guess: 0.25,
+        seconds: 3.0,
+        limit: 6.0,
+        replays: 0,
+        slowed: false,
+        in_time: false,
+        program: "0.1.0".into(),
+        forecast: None,
+    };
+    for n in 0..12 {
+        store
+            .append(&row(n, if n % 2 == 0 { GONE } else { "side" }))
+            .unwrap();
+    }
+    drop(store);
+    let data = folder.path().to_str().unwrap();
+    let exported = output(&["log", "export", "--data", data]);
+    assert_eq!(
+        exported.lines().filter(|l| l.contains("\"often\"")).count(),
+        6
+    );
+    output(&["log", "verify", "--data", data]);
+    output(&["log", "calibration", "--data", data]);
+    let now = ["--now", "2026-12-01T18:00:00Z", "--data", data];
+    let with_now = |args: &[&str]| output(&[args, &now[..]].concat());
+    assert!(with_now(&["weak", "--json"]).contains("how often"));
+    assert!(!with_now(&["plan"]).contains(GONE));
+    let mut drill = whichside(&["drill", "--plain", "--silent", "--seed", "3"]);
+    drill.args(now).write_stdin("stop\n").assert().success();
+}

@@ -131,7 +131,7 @@ impl Lines {
 }
 
 fn verdict(line: &str) -> bool {
-    ["Right, in time.", "Right, but late.", "Missed."]
+    ["Right, ", "Partly right: ", "Missed."]
         .iter()
         .any(|v| line.starts_with(v))
 }

@@ -2,7 +2,9 @@
 
 use assert_cmd::Command;
 use serde_json::Value;
-use whichside::clave::read_onsets;
+use whichside::clave::{Call, Clave, Direction, Ear, Family, PARTS, Reading, read_onsets};
+use whichside::rhythm::Grid;
+use whichside::rhythm::notation::read_line;
 
 fn side(args: &[&str], input: &str) -> (Option<i32>, String, String) {
     let done = Command::cargo_bin("whichside")
@@ -138,9 +140,252 @@ fn the_open_data_are_read_as_well_as_they_were_fitted() {
             forward_right += usize::from((reading.forward > 0.5) == (expected == "3-2"));
         }
     }
-    assert!(right as f64 >= 0.84 * rows as f64, "{right} of {rows}");
+    assert!(right as f64 >= 0.85 * rows as f64, "{right} of {rows}");
     assert!(
-        forward_right as f64 >= 0.96 * directed as f64,
+        forward_right as f64 >= 0.97 * directed as f64,
         "{forward_right} of {directed}"
+    );
+}
+
+fn onsets(text: &str) -> Vec<bool> {
+    let marks = text.chars().filter(|c| "x.".contains(*c));
+    marks.map(|c| c == 'x').collect()
+}
+
+/// Reads strokes, or onsets where there are only `x` and `.`.
+fn heard(grid: Grid, text: &str) -> Reading {
+    if text.chars().all(|c| "x.| ".contains(c)) {
+        return Ear::default().onsets(grid, &onsets(text));
+    }
+    Ear::default().pattern(&read_line(text, grid).expect("strokes"))
+}
+
+fn said(reading: &Reading) -> String {
+    let texts: Vec<String> = reading.reasons().map(|(text, _)| text).collect();
+    texts.join("\n")
+}
+
+/// A teacher's reading, common practice, no source: pattern, what it states, what is said of it, what must not be.
+const TAUGHT: &[(Grid, &str, Call, &str, &str)] = &{
+    use Call::{Neutral, ThreeTwo, TwoThree, Unsure};
+    use Grid::{Eighths, SixEight};
+    [
+        // one stroke more, less or moved
+        (
+            Eighths,
+            "x..x..x. ..x.x..x",
+            ThreeTwo,
+            "son clave in 3-2 with one stroke more: 4& in bar 2",
+            "bar 2 the stroke on 2",
+        ),
+        (
+            Eighths,
+            "...x..x. ..x.x...",
+            ThreeTwo,
+            "son clave in 3-2 with one stroke less: 1 in bar 1",
+            "pulls to the two side\nin bar 1",
+        ),
+        (
+            Eighths,
+            "HTTOHTOT | HTSTOTTO",
+            ThreeTwo,
+            "in bar 2 strokes on 2 and 3 and nothing on 1: pulls to the two side",
+            "in bar 2 the stroke on 2",
+        ),
+        // single bars
+        (
+            Eighths,
+            "S..S...S",
+            Neutral,
+            "the three side of the rumba clave",
+            "two side",
+        ),
+        (
+            Eighths,
+            "x..x..x.",
+            Neutral,
+            "the three side of the son clave",
+            "two side",
+        ),
+        (
+            Eighths,
+            "..x.x...",
+            Neutral,
+            "the two side of the son clave",
+            "three side",
+        ),
+        (
+            Eighths,
+            "x.xx.x.x",
+            Neutral,
+            "the three side of the cáscara (guagua, palitos), and the two side of the piano montuno",
+            "pulls to",
+        ),
+        // named parts in their place
+        (
+            Eighths,
+            "x.xx.xx. x.x.x.x.",
+            ThreeTwo,
+            "the baqueteo in 3-2",
+            "",
+        ),
+        (
+            Eighths,
+            "x.x.xx.x x.xx.x.x",
+            TwoThree,
+            "guagua, palitos",
+            "starts on the beat",
+        ),
+        // named parts begun elsewhere
+        (
+            Eighths,
+            ".x..x... x.x...x.",
+            Unsure,
+            "son clave begun on 2",
+            "pulls to",
+        ),
+        // cáscara from 2 of its two side on: x.x.xx.x x.xx.x.x
+        (
+            Eighths,
+            "x.xx.xx. xx.x.xx.",
+            Unsure,
+            "cáscara (guagua, palitos) begun on 2",
+            "pulls to",
+        ),
+        (
+            SixEight,
+            "x..x.x .x..x.",
+            Unsure,
+            "6/8 clave, son form begun on",
+            "pulls to",
+        ),
+        // samba, in either phase, and its necklace (Toussaint 2005, E(9,16))
+        (
+            Eighths,
+            "x.x.x.xx .x.x.xx.",
+            Unsure,
+            "teleco-teco",
+            "pulls to",
+        ),
+        (
+            Eighths,
+            ".x.x.xx. x.x.x.xx",
+            Unsure,
+            "teleco-teco",
+            "pulls to",
+        ),
+        (
+            Eighths,
+            "x.xx.x.x .xx.x.x.",
+            Unsure,
+            "not built on the clave",
+            "pulls to",
+        ),
+        (
+            Eighths,
+            "x.xx.xx. x..x..x.",
+            Unsure,
+            "a cinquillo, then a tresillo",
+            "pulls to",
+        ),
+        // the same bar, or not quite
+        (
+            Eighths,
+            "HTSTHTOO | HTSTHTOO",
+            Neutral,
+            "every bar is the same",
+            "",
+        ),
+        (
+            Eighths,
+            "HTStOHTOO | HTSTHTOO",
+            Neutral,
+            "a matter of school",
+            "every bar is the same",
+        ),
+        (
+            Eighths,
+            "HTSTHTOO | HTSTHHOO",
+            Neutral,
+            "the strokes that carry are the same",
+            "every bar is the same",
+        ),
+    ]
+};
+
+#[test]
+fn patterns_are_read_as_a_teacher_reads_them() {
+    for (grid, text, call, says, never) in TAUGHT {
+        let reading = heard(*grid, text);
+        let said = said(&reading);
+        assert_eq!(reading.call, *call, "{text}: {said}");
+        assert!(said.contains(says), "{text}: {said}");
+        assert!(never.is_empty() || !said.contains(never), "{text}: {said}");
+    }
+    let quarter = heard(Grid::Eighths, "HTSTHTOO | HTSTHTOO | HTSTHTOO | STSTHTOO");
+    assert!(!said(&quarter).contains("every bar is the same"));
+}
+
+/// The claves with every stroke more and every stroke less: the name and the direction stay, and every reason for a side is
+/// for the right one and lies on strokes of a clave in that direction.
+#[test]
+fn one_stroke_more_or_less_leaves_the_clave_and_its_reasons() {
+    for grid in [Grid::Eighths, Grid::SixEight] {
+        for family in Family::ALL {
+            for direction in Direction::ALL {
+                let own = Clave { family, direction }.onsets(grid);
+                let claves = Family::ALL.map(|family| Clave { family, direction }.onsets(grid));
+                for pulse in 0..own.len() {
+                    let mut other = own.clone();
+                    other[pulse] = !other[pulse];
+                    let reading = Ear::default().onsets(grid, &other);
+                    let said = said(&reading);
+                    assert_eq!(reading.call, direction.into(), "{other:?}: {said}");
+                    assert!(said.contains("clave"), "{other:?}: {said}");
+                    for cue in &reading.cues {
+                        assert!(cue.pulls.is_none_or(|d| d == direction), "{said}");
+                        let of_a_clave = |p: &usize| claves.iter().any(|c| c[*p]);
+                        assert!(cue.pulses.iter().all(of_a_clave), "{said}");
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// At most one in ten of the rotations of named parts that are not their own half-cycle gets a direction with more than .8;
+/// among them are those that are another part in its place, as the two forms of the 6/8 clave are.
+#[test]
+fn named_parts_begun_elsewhere_are_no_call() {
+    let (mut all, mut sure) = (0, 0);
+    for part in PARTS.iter().filter(|p| p.states_side) {
+        let onsets = part.onsets(Direction::ThreeTwo);
+        for by in (0..onsets.len()).filter(|by| by % (onsets.len() / 2) != 0) {
+            let mut turned = onsets.clone();
+            turned.rotate_left(by);
+            let reading = Ear::default().onsets(part.grid, &turned);
+            let classes = reading.classes;
+            all += 1;
+            let most = classes.three_two.max(classes.two_three);
+            sure += usize::from(reading.call.direction().is_some() && most > 0.8);
+        }
+    }
+    assert!(10 * sure <= all, "{sure} of {all}");
+}
+
+/// What lies between the strokes of the clave is not counted against anybody.
+#[test]
+fn a_part_in_clave_is_not_marked_as_crossed() {
+    let (code, out, _) = side(&["x.x.xx.xx.xx.x.x"], "");
+    assert_eq!(code, Some(0));
+    let marks: Vec<&str> = out.lines().filter(|l| l.contains("meets")).collect();
+    assert_eq!(marks.len(), 2, "{out}");
+    for line in marks {
+        let rest = line.replace("meets", "");
+        assert!(rest.chars().all(|c| "=| ".contains(c)), "{out}");
+    }
+    assert!(
+        !out.contains("cross it") && !out.contains("crosses"),
+        "{out}"
     );
 }

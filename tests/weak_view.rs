@@ -308,7 +308,7 @@ fn a_drill_on_an_idea_that_is_not_there_names_the_nearest_one() {
     };
     let near = said("rumba clav");
     assert!(
-        near.contains("no idea is called `rumba clav`; did you mean `rumba clave`?"),
+        near.contains("no concept is called `rumba clav`; did you mean `rumba clave`?"),
         "{near}"
     );
     let far = said("zzzz");

@@ -18,7 +18,7 @@ pub struct Scope {
     /// Name of the only kind of question.
     pub kind: Option<String>,
     pub sense: Option<Sense>,
-    /// Ideas of which the questions must be able to exercise one; none for any question.
+    /// Concepts of which the questions must be able to exercise one; none for any question.
     pub concepts: Vec<String>,
 }
 
@@ -187,17 +187,17 @@ impl Agenda {
     }
 }
 
-/// Questions made of an item to see which ideas they exercise.
+/// Questions made of an item to see which concepts they exercise.
 const TRIED: u64 = 24;
 
-/// Can a question of this item exercise one of these ideas? Part of that is only decided when the question is made, so
+/// Can a question of this item exercise one of these concepts? Part of that is only decided when the question is made, so
 /// that some are made to see.
 fn exercises(shelf: &Shelf, item: &Item, concepts: &[String]) -> bool {
     item.concepts.iter().any(|c| concepts.contains(c))
         || made_of(shelf, item).any(|made| made.iter().any(|c| concepts.contains(c)))
 }
 
-/// The ideas of some questions made of an item.
+/// The concepts of some questions made of an item.
 fn made_of<'a>(shelf: &'a Shelf, item: &'a Item) -> impl Iterator<Item = Vec<String>> + 'a {
     let card = question::card(&shelf.decks, &item.key.card);
     card.into_iter().flat_map(move |card| {
@@ -211,7 +211,7 @@ fn made_of<'a>(shelf: &'a Shelf, item: &'a Item) -> impl Iterator<Item = Vec<Str
     })
 }
 
-/// The idea of this name as it is written on the shelf, whatever the case of its letters.
+/// The concept of this name as it is written on the shelf, whatever the case of its letters.
 ///
 /// # Errors
 /// Where there is none; the message names the nearest one.
@@ -238,10 +238,10 @@ pub fn concept_named(shelf: &Shelf, name: &str) -> anyhow::Result<String> {
         })
         .max_by(|a, b| a.0.total_cmp(&b.0));
     match near.filter(|(likeness, _)| *likeness > 0.75) {
-        Some((_, near)) => anyhow::bail!("no idea is called `{name}`; did you mean `{near}`?"),
+        Some((_, near)) => anyhow::bail!("no concept is called `{name}`; did you mean `{near}`?"),
         None => {
             anyhow::bail!(
-                "no idea is called `{name}`; `whichside deck cover` lists those there are"
+                "no concept is called `{name}`; `whichside deck cover` lists those there are"
             )
         }
     }

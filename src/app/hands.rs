@@ -1,5 +1,5 @@
 use super::Exit;
-use crate::hands::{self, Handed, Level, Player, Reason, Sticking};
+use crate::hands::{self, Handed, Level, Player, Reason, Refusal, Rudiment, Sticking};
 use crate::rhythm::notation::{read_block, read_line, write_block, write_line};
 use crate::rhythm::{Grid, Hand, Pattern, Score};
 use anyhow::{Context, anyhow, bail};
@@ -122,13 +122,7 @@ fn answer(args: &Args, text: &str, out: &mut dyn Write) -> io::Result<anyhow::Re
         level: args.level,
         handed,
     };
-    let found = Found {
-        sticking: hands::stick(&pattern, args.bpm, &player),
-        either: hands::either(&pattern, args.bpm, &player),
-        pattern,
-        bpm: args.bpm,
-        player,
-    };
+    let found = Found::new(pattern, args.bpm, player);
     if args.json {
         writeln!(out, "{}", serde_json::to_string(&found.as_data())?)?;
     } else {
@@ -184,7 +178,12 @@ struct Found {
     bpm: f64,
     player: Player,
     sticking: Sticking,
+    /// Pulses whose other hand is as right, all else as it is.
     either: Vec<usize>,
+    /// Why players would not use the sticking that was given.
+    refused: Option<Refusal>,
+    /// The roll or rudiment that the sticking given is.
+    rudiment: Option<&'static Rudiment>,
 }
 
 /// What `--json` writes.
@@ -202,9 +201,13 @@ struct Data<'a> {
     /// Fastest tempo of this sticking, an estimate; null where nothing is struck.
     ceiling: f64,
     too_fast: bool,
-    /// A sticking that works where the given one is too fast.
+    /// A sticking that works where this one is too fast or not what players do.
     instead: Option<String>,
-    /// Pulses whose stroke may go to either hand.
+    /// The roll or rudiment that the given sticking is.
+    rudiment: Option<&'static str>,
+    /// Why players would not use the given sticking at this tempo.
+    refused: Option<&'a str>,
+    /// Pulses whose stroke the other hand would play as well, one at a time.
     either: &'a [usize],
     leave_out: Option<LeftOut>,
     reasons: &'a [Reason],
@@ -224,6 +227,48 @@ fn letters(hands: &[Option<Hand>]) -> String {
 }
 
 impl Found {
+    fn new(pattern: Pattern, bpm: f64, player: Player) -> Found {
+        let mut sticking = hands::stick(&pattern, bpm, &player);
+        let with = |hands: &[Option<Hand>]| {
+            let struck: Vec<Option<Hand>> = pattern.strokes().map(|(p, _)| hands[p]).collect();
+            pattern.with_hands(&struck)
+        };
+        let given = pattern.has_full_sticking();
+        let refused = hands::judge(&with(&sticking.hands), bpm, &player)
+            .err()
+            .filter(|_| given && !sticking.too_fast);
+        if refused.is_some() {
+            let open = pattern.with_hands(&[]);
+            let found = hands::stick(&open, bpm, &player);
+            if !found.too_fast && hands::judge(&with(&found.hands), bpm, &player).is_ok() {
+                sticking.instead = Some(found.hands);
+            }
+        }
+        let mut either = Vec::new();
+        for (pulse, _) in pattern.strokes() {
+            let mut other = sticking.hands.clone();
+            other[pulse] = other[pulse].map(Hand::other);
+            if !sticking.too_fast && hands::judge(&with(&other), bpm, &player).is_ok() {
+                either.push(pulse);
+            }
+        }
+        Found {
+            rudiment: hands::rudiment(&pattern),
+            pattern,
+            bpm,
+            player,
+            sticking,
+            either,
+            refused,
+        }
+    }
+
+    /// Whether the strokes may be those of a roll or rudiment whose sticking was not given.
+    fn may_be_a_rudiment(&self) -> bool {
+        let open = self.pattern.hands().iter().all(Option::is_none);
+        open && self.pattern.strokes().count() > 3 && hands::is_even(&self.pattern)
+    }
+
     fn as_data(&self) -> Data<'_> {
         let s = &self.sticking;
         Data {
@@ -237,6 +282,8 @@ impl Found {
             ceiling: s.works_to,
             too_fast: s.too_fast,
             instead: s.instead.as_deref().map(letters),
+            rudiment: self.rudiment.map(|r| r.name),
+            refused: self.refused.as_ref().map(|r| r.text.as_str()),
             either: &self.either,
             leave_out: s.leave_out.as_ref().map(|l| LeftOut {
                 pulse: l.pulse,
@@ -267,11 +314,20 @@ impl Found {
         let strokes = self.pattern.strokes().count();
         if strokes == 0 {
             text += "- Nothing is struck here.\n";
-        } else if self.either.len() == strokes && strokes > 1 {
-            text += "- There is time: each stroke by itself could go to either hand.\n";
         } else if !self.either.is_empty() {
             let pulses = hands::said_all(&self.pattern, &self.either);
-            text += &format!("- Either hand could take {pulses}, each by itself.\n");
+            text +=
+                &format!("- The other hand would do as well on {pulses}, one stroke at a time.\n");
+        }
+        if let Some(rudiment) = self.rudiment {
+            text += &format!("- Given as a {}.\n", rudiment.name);
+        }
+        if self.may_be_a_rudiment() {
+            text += "- As single strokes; if it is a roll or rudiment (double strokes, paradiddle, six stroke roll), \
+                its sticking is its definition: write it with --sticking.\n";
+        }
+        if let Some(refused) = &self.refused {
+            text += &format!("- Not what players do: {}\n", refused.text);
         }
         if let Some(instead) = &s.instead {
             text += &format!("\nThis works instead:\n{}", self.grid_with(instead));

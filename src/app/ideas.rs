@@ -27,7 +27,7 @@ pub fn settle<'a>(
     for card in own.flat_map(|d| &d.cards) {
         let now = deck::idea(card);
         let known = ideas.get(&card.id).cloned();
-        let changed = known.as_ref().filter(|k| k.text != now);
+        let changed = known.as_ref().filter(|k| !deck::same_idea(&k.text, &now));
         let answers = match changed {
             Some(_) => record.answers(&card.id)?,
             None => 0,

@@ -1,6 +1,7 @@
 use super::Exit;
 use super::cli::DataArgs;
 use crate::memory;
+use crate::report::counted;
 use crate::store::Store;
 use clap::Subcommand;
 use serde::Serialize;
@@ -99,8 +100,8 @@ fn calibration(store: &Store, json: bool, out: &mut dyn Write) -> anyhow::Result
     let percent = |share: f64| format!("{:.0} %", 100.0 * share);
     writeln!(
         out,
-        "{} answers; predicted against measured, with 95 % intervals:",
-        c.count
+        "{}; predicted against measured, with 95 % intervals:",
+        counted(c.count as usize, "answer")
     )?;
     writeln!(
         out,
@@ -176,14 +177,8 @@ fn verify(store: &Store, json: bool, out: &mut dyn Write) -> anyhow::Result<Exit
         writeln!(out, "{}", serde_json::to_string_pretty(&verified)?)?;
         return Ok(exit);
     }
-    let answers = match health.reviews {
-        1 => "1 answer".to_string(),
-        n => format!("{n} answers"),
-    };
-    let cards = match health.meetings {
-        1 => "1 card".to_string(),
-        n => format!("{n} cards"),
-    };
+    let answers = counted(health.reviews as usize, "answer");
+    let cards = counted(health.meetings as usize, "card");
     let withdrawn = health.withdrawn;
     writeln!(out, "{file}: {answers}, {withdrawn} withdrawn, {cards} met")?;
     for fault in &health.faults {

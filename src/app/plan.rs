@@ -5,6 +5,7 @@ use super::record::Record;
 use super::shelf::Shelf;
 use crate::memory::Day;
 use crate::question::{self, Draw};
+use crate::report::counted;
 use crate::session::{Aim, Step};
 use chrono::{DateTime, Local, Utc};
 use serde::Serialize;
@@ -33,6 +34,8 @@ struct Entry<'a> {
     title: &'a str,
     kind: &'a str,
     sense: &'static str,
+    #[serde(skip)]
+    spoken: &'static str,
     why: &'a str,
     /// Seconds that it is expected to take.
     seconds: f64,
@@ -120,15 +123,15 @@ fn write_text(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
     let seconds: f64 = plan.questions.iter().map(|q| q.seconds).sum();
     writeln!(
         out,
-        "{} questions to begin with, about {:.0} of your {} minutes, so that {} answers of ten are right at least \
+        "{} to begin with, about {:.0} of your {} minutes, so that {} answers of ten are right at least \
          (whichside settings changes both):",
-        plan.questions.len(),
+        counted(plan.questions.len(), "question"),
         (seconds / 60.0).ceil(),
         plan.minutes,
         plan.right,
     )?;
     for q in &plan.questions {
-        writeln!(out, "  {}: {}, {}. {}", q.title, q.kind, q.sense, q.why)?;
+        writeln!(out, "  {}: {} {}. {}", q.title, q.kind, q.spoken, q.why)?;
     }
     if plan.days.is_empty() {
         return Ok(());
@@ -137,11 +140,11 @@ fn write_text(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
     for day in &plan.days {
         writeln!(
             out,
-            "  {}: again {}, new {} ({} cards met), {:.0} min, recall {:.0} of 100",
+            "  {}: again {}, new {} ({} met), {:.0} min, recall {:.0} of 100",
             day.date,
             day.again,
             day.new,
-            day.new_cards,
+            counted(day.new_cards, "card"),
             (day.seconds / 60.0).ceil(),
             day.chance * 100.0
         )?;
@@ -157,6 +160,7 @@ fn entry<'a>(step: &'a Step, shelf: &'a Shelf, record: &Record, now: f64) -> Ent
         title: card.map_or(&item.card, |c| &c.title),
         kind: &item.kind,
         sense: item.sense.name(),
+        spoken: item.sense.spoken(),
         why: &step.why,
         seconds: step.seconds,
         chance: record.memory().chance(&item.to_string(), now),

@@ -169,14 +169,12 @@ fn show(reading: &Reading, onsets: &[bool]) -> String {
                 mark(cycle[p % cycle.len()])
             });
             let met = clave::locks(onsets, clave, grid);
-            text += &row("", &|p| match met[p] {
+            text += &row("meets", &|p| match met[p] {
                 Meeting::Locks => '=',
-                Meeting::Crosses => '!',
-                Meeting::Space => 'o',
-                Meeting::Between | Meeting::Rest => ' ',
+                _ => ' ',
             });
         }
-        text += "             = locks with the clave, ! crosses it, o leaves it space\n";
+        text += "             = together with the clave\n";
     }
     if let [bar] = reading.bars[..]
         && let Some(side) = bar.side
@@ -199,7 +197,7 @@ fn headline(reading: &Reading) -> String {
     let c = &reading.classes;
     let percent = |p: f64| format!("{:.0} %", 100.0 * p);
     let all = format!(
-        "3-2 {}, 2-3 {}, neutral {}, crossed {}",
+        "3-2 {}, 2-3 {}, fits both {}, crossed {}",
         percent(c.three_two),
         percent(c.two_three),
         percent(c.neutral),
@@ -208,9 +206,9 @@ fn headline(reading: &Reading) -> String {
     let call = match reading.call.direction() {
         Some(_) => reading.call.name().to_string(),
         None => match reading.call {
-            clave::Call::Neutral => "neutral: it goes with either side".to_string(),
+            clave::Call::Neutral => "fits both sides".to_string(),
             clave::Call::Crossed => "crossed: it pulls both ways".to_string(),
-            _ => "no call".to_string(),
+            _ => "cannot tell".to_string(),
         },
     };
     format!("{call} ({all})")

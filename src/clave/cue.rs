@@ -1,12 +1,15 @@
 //! Reasons in a player's words, each tied to pulses that make a difference.
 
-use super::{Direction, Known, Side};
+use super::no_side::Half;
+use super::{Direction, Known, NoSide, Side, part};
 use crate::rhythm::Grid;
 
 /// One reason for a reading.
 ///
-/// It is true in this sense: take any one of `pulses` away, or put a stroke on any one of `empty`, and the margin
-/// moves away from what the cue pulls to.
+/// It is true in this sense. Where the pattern is a named part, or all but one stroke of one, `pulses` are strokes of that
+/// part: take any one away and one more is missing from it. Elsewhere: take any one of `pulses` away, or put a stroke
+/// on any one of `empty`, and the margin of the free score moves away from what the cue pulls to. And in phrases of
+/// several bars it says nothing that is as true of every bar of the other side.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cue {
     /// What sort of reason it is.
@@ -19,21 +22,56 @@ pub struct Cue {
     pub pulses: Vec<usize>,
     /// Pulses that matter because nothing is struck there.
     pub empty: Vec<usize>,
-    /// How far the margin moves without it: log odds, positive, summed over its pulses.
+    /// How far the margin moves without it: log odds, positive, summed over its pulses; for what follows from the name of
+    /// the part, its weight.
     pub weight: f64,
+}
+
+/// The stroke in which what is played differs from a named part. Pulses count from 0 in the part as it was given.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// None.
+    Exact,
+    /// A stroke more.
+    More(usize),
+    /// A stroke less.
+    Less(usize),
+    /// A stroke moved by one pulse.
+    Moved {
+        /// Where the part has it.
+        from: usize,
+        /// Where it is played.
+        to: usize,
+    },
+    /// Another one in each cycle.
+    Several,
 }
 
 /// What a cue is about.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CueKind {
-    /// A named part.
-    Part(Known),
+    /// A named part, and the stroke in which what is played differs from it.
+    Part(Known, Change),
+    /// A named pattern that states no side as it is played.
+    NoSide(NoSide),
+    /// A single bar that is half of a named part: its name and which half.
+    Half(&'static str, Side),
+    /// A single bar that is one half of one named part and the other half of another.
+    TwoHalves([(&'static str, Side); 2]),
     /// All bars are the same.
     AllTheSame,
+    /// The strokes that carry are the same in all bars, the light ones are not.
+    SameWeight,
+    /// The low drum differs from bar to bar, and no school was declared that says which side it marks.
+    LowDrumOpen,
     /// A single bar, which alone has no direction.
     OneBar,
     /// Nothing, or next to nothing, is played.
     TooLittle,
+    /// No sign by itself speaks for what is called, all strokes together do.
+    Together,
+    /// Bars in six without a name, where the free score was never tried.
+    InSix,
     /// What speaks for one direction and for the other is about the same.
     Balanced,
     /// Strong signs for both directions.
@@ -79,21 +117,68 @@ impl Cue {
             }
         };
         match self.kind {
-            CueKind::Part(known) => {
-                let near = match known.distance {
-                    0 => "this is the",
-                    _ => "all but one stroke of the",
+            CueKind::Part(known, change) => {
+                let name = called(known.name);
+                let way = match known.direction {
+                    Some(direction) => format!("in {}", direction.name()),
+                    None => ": no side".to_string(),
                 };
-                match known.direction {
-                    Some(direction) => format!("{near} {} in {}", known.name, direction.name()),
-                    None => format!("{near} {}: no side", known.name),
+                let at = |p: usize| format!("{} in bar {}", grid.spoken(p % per), p / per + 1);
+                let this = format!("this is the {name} {way}").replace(" :", ":");
+                match change {
+                    Change::Exact => this,
+                    Change::More(p) => format!("{this} with one stroke more: {}", at(p)),
+                    Change::Less(p) => format!("{this} with one stroke less: {}", at(p)),
+                    Change::Moved { from, to } => {
+                        format!("{this} with one stroke moved: {} to {}", at(from), at(to))
+                    }
+                    Change::Several => format!("{this}, all but one stroke in each round"),
                 }
             }
+            CueKind::NoSide(NoSide::Begun { part, side, pulse }) => format!(
+                "this is the {} begun on {} of its {}: its bars lie across the sides",
+                called(part),
+                grid.spoken(pulse),
+                side.name()
+            ),
+            CueKind::NoSide(NoSide::Timeline { name }) => {
+                format!("this is the {name}, which is not built on the clave: no side")
+            }
+            CueKind::NoSide(NoSide::ThreeSides { figures: [a, b] }) => format!(
+                "a {a}, then a {b}: both hold all strokes of the three side, so no bar stands out as the two side"
+            ),
+            CueKind::Half(name, side) => {
+                format!("this is the {} of the {}", side.name(), called(name))
+            }
+            CueKind::TwoHalves([(a, first), (b, second)]) => format!(
+                "this is the {} of the {}, and the {} of the {}",
+                first.name(),
+                called(a),
+                second.name(),
+                called(b)
+            ),
             CueKind::AllTheSame => "every bar is the same: no side".to_string(),
+            CueKind::SameWeight => {
+                "the strokes that carry are the same in every bar, and light ones state no side"
+                    .to_string()
+            }
+            CueKind::LowDrumOpen => {
+                "the low drum differs from bar to bar: which side it marks is a matter of school"
+                    .to_string()
+            }
             CueKind::OneBar => "one bar going round is the same on either side".to_string(),
             CueKind::TooLittle => "too little is played to tell".to_string(),
+            CueKind::Together => {
+                "no sign by itself: it is the strokes of both bars together".to_string()
+            }
+            CueKind::InSix => {
+                "this is no named part, and bars in six without a name were never tried on players"
+                    .to_string()
+            }
             CueKind::Balanced => "no side stands out from the other".to_string(),
-            CueKind::BothWays => "signs of both directions cross each other".to_string(),
+            CueKind::BothWays => {
+                "some signs speak for one direction, some for the other".to_string()
+            }
             CueKind::Figure { words, accented } => words
                 .replace("{}", &counts(&self.pulses))
                 .replace("{e}", &counts(&self.empty))
@@ -104,6 +189,19 @@ impl Cue {
         }
     }
 
+    /// A single bar as half of named parts: of all that it is, the first of each side. `None` where it is of none.
+    pub(super) fn of_halves(halves: &[Half]) -> Option<Cue> {
+        let first = halves.first()?;
+        let other = halves.iter().find(|h| h.side != first.side);
+        Some(match other {
+            None => Cue {
+                pulls: Some(Direction::starting(first.side)),
+                ..Cue::whole(CueKind::Half(first.part, first.side))
+            },
+            Some(other) => Cue::whole(CueKind::TwoHalves([first, other].map(|h| (h.part, h.side)))),
+        })
+    }
+
     /// The cue as a sentence, with the counts of `grid`.
     pub fn text(&self, grid: Grid) -> String {
         let what = self.what(grid);
@@ -112,4 +210,9 @@ impl Cue {
             None => what,
         }
     }
+}
+
+/// All names of a part of the table.
+fn called(name: &str) -> String {
+    part(name).map_or_else(|| name.to_string(), |p| p.called())
 }

@@ -1,9 +1,12 @@
 //! Listening to a part.
 
 use super::cue::{Cue, CueKind};
+use super::no_side::{self, Half};
 use super::score::{Weights, logistic};
 use super::strong::Strong;
-use super::{BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, figure, known};
+use super::{
+    BarReading, Call, Classes, Direction, Known, NoSide, Reading, Side, WEIGHTS, figure, known,
+};
 use crate::rhythm::{Grid, Line, Pattern, Score};
 use serde::{Deserialize, Serialize};
 
@@ -54,28 +57,37 @@ const ALL_THE_SAME: [f64; 3] = [0.5 / 133.5, 130.5 / 133.5, 2.5 / 133.5];
 /// The same for named parts that state a side, exact and nearly.
 const STATED_BY_NAME: [f64; 3] = [0.97, 0.01, 0.02];
 const STATED_BY_NEARLY: [f64; 3] = [0.9, 0.03, 0.07];
+/// The same for a named pattern that states no side as it is played: even odds, of which none is a call. Our own.
+const NAMED_WITHOUT_SIDE: [f64; 3] = [0.5, 0.25, 0.25];
+/// Most log odds of the free score where it may lean and never call (.587), and its log odds at which three quarters of that are
+/// reached: for a named part begun elsewhere, and in six, since the data behind the score has bars in four only. Our own.
+const LEAN: f64 = 0.35;
+const LEAN_MOST: f64 = 8.0;
 /// Fewest strong tones that make a call.
 const FEWEST: u32 = 2;
 /// A part is called crossed only where that is this many times as likely as either direction: players hear a side in
-/// cáscara and in rumba clave, and at 2 the free score alone reads every named part right (`benches/fit_side.rs`),
-/// at the cost of .007 of the four classes.
-const CROSSED_ODDS: f64 = 2.0;
+/// cáscara and in rumba clave. This and [`SURE`] were chosen on two of the five folds of `benches/fit_side.rs` among 1, 1.25,
+/// 1.5 and 2, and .5, .6, .65 and .7, by the four classes.
+const CROSSED_ODDS: f64 = 1.5;
 /// Below this probability of the likelier direction nothing is called.
-const SURE: f64 = 0.7;
+const SURE: f64 = 0.6;
+/// Below this probability a single bar leans to no side.
+const LEANS: f64 = 0.7;
 
 impl Ear {
     /// Reads a conga part. It is first reduced to its strong tones; where its open tones alone are a named part,
     /// these are read.
     pub fn pattern(&self, pattern: &Pattern) -> Reading {
         let mut open = Strong::of_open_tones(pattern);
-        if self.named_parts
-            && open.strokes() > 0
-            && known::find(&open).is_some_and(|k| k.distance == 0)
-        {
-            open.low = Strong::of_pattern(pattern).low;
+        let strong = Strong::of_pattern(pattern);
+        // open tones that fit both sides say nothing of slaps that differ from bar to bar
+        let speaks = |k: Known| k.distance == 0 && (k.direction.is_some() || strong.is_one_bar());
+        if self.named_parts && open.strokes() > 0 && known::find(&open).is_some_and(speaks) {
+            open.low = strong.low;
+            open.light_differs = strong.light_differs;
             return self.read(&open);
         }
-        self.read(&Strong::of_pattern(pattern))
+        self.read(&strong)
     }
 
     /// Reads a line of the band.
@@ -117,13 +129,8 @@ impl Ear {
         best
     }
 
-    /// Log odds of 3-2 against 2-3; for a single bar those of the three side, by itself.
-    pub(super) fn margin(&self, strong: &Strong) -> f64 {
-        let known = self.named_parts.then(|| known::find(strong)).flatten();
-        self.margin_of(strong, known)
-    }
-
-    fn margin_of(&self, strong: &Strong, known: Option<Known>) -> f64 {
+    /// Log odds of 3-2 against 2-3 by the free score alone; for a single bar those of the three side, by itself.
+    pub(super) fn free(&self, strong: &Strong) -> f64 {
         let weights = self.weights;
         let free = |bars: &[u8]| match bars {
             [] => 0.0,
@@ -134,20 +141,54 @@ impl Ear {
         if strong.accents.iter().any(|a| *a != 0) && strong.accents != strong.bars {
             margin += ACCENT_SHARE * free(&strong.accents);
         }
-        if let Some(Known {
-            direction: Some(direction),
-            distance,
-            ..
-        }) = known
-        {
-            let sign = direction.sign();
-            margin = if distance == 0 {
-                KNOWN * sign
-            } else {
-                NEARLY_KNOWN * sign + margin.clamp(-NEARLY_KNOWN_FREE, NEARLY_KNOWN_FREE)
-            };
-        }
+        margin
+    }
+
+    /// Log odds of 3-2 against 2-3, or for a single bar of the three side, with all that is known.
+    fn margin(&self, strong: &Strong, name: &Name) -> f64 {
+        let free = self.free(strong);
+        let margin = match name {
+            Name::Part(Known {
+                direction: Some(direction),
+                distance,
+                ..
+            }) => {
+                let sign = direction.sign();
+                match distance {
+                    0 => KNOWN * sign,
+                    _ => NEARLY_KNOWN * sign + free.clamp(-NEARLY_KNOWN_FREE, NEARLY_KNOWN_FREE),
+                }
+            }
+            Name::NoSide(_) => lean(free),
+            Name::Part(_) if strong.bars.len() < 2 => 0.0,
+            Name::Halves(halves) => match halves[..] {
+                [half, ..] if halves.iter().all(|h| h.side == half.side) => {
+                    NEARLY_KNOWN * Direction::starting(half.side).sign()
+                }
+                _ => 0.0,
+            },
+            Name::None if strong.in_six() => lean(free),
+            Name::Part(_) | Name::None => free,
+        };
         margin + self.low_drum(strong).map_or(0.0, |d| LOW_DRUM * d.sign())
+    }
+
+    /// What the strong tones are known as.
+    fn name(&self, strong: &Strong) -> Name {
+        if !self.named_parts {
+            return Name::None;
+        }
+        let halves = no_side::halves(strong);
+        if !halves.is_empty() {
+            return Name::Halves(halves);
+        }
+        let known = known::find(strong);
+        match (known, no_side::find(strong)) {
+            (Some(known), _) if known.distance == 0 => Name::Part(known),
+            (_, Some(no_side)) => Name::NoSide(no_side),
+            (Some(known), None) => Name::Part(known),
+            (None, None) => Name::None,
+        }
     }
 
     /// The direction of a low drum that plays in odd or in even bars only, by the declared school.
@@ -169,17 +210,18 @@ impl Ear {
     pub fn read(&self, strong: &Strong) -> Reading {
         let weights = self.weights;
         let bars = &strong.bars;
-        let known = self.named_parts.then(|| known::find(strong)).flatten();
-        let margin = self.margin_of(strong, known);
+        let name = self.name(strong);
+        let margin = self.margin(strong, &name);
         let forward = logistic(margin);
         let single = bars.len() < 2;
         let low_drum = self.low_drum(strong);
-        let same = bars.iter().all(|b| *b == bars[0]);
-        let stated = match known {
+        let same = strong.is_one_bar();
+        let stated = match name {
             _ if same && low_drum.is_some() => STATED_BY_NEARLY,
             _ if same => ALL_THE_SAME,
-            Some(k) if k.direction.is_some() && k.distance == 0 => STATED_BY_NAME,
-            Some(k) if k.direction.is_some() => STATED_BY_NEARLY,
+            Name::Part(k) if k.direction.is_some() && k.distance == 0 => STATED_BY_NAME,
+            Name::Part(k) if k.direction.is_some() => STATED_BY_NEARLY,
+            Name::NoSide(_) if low_drum.is_none() => NAMED_WITHOUT_SIDE,
             _ => weights.stated(&weights.votes(bars)),
         };
         let way = if single { 0.5 } else { forward };
@@ -194,10 +236,13 @@ impl Ear {
             .iter()
             .enumerate()
             .map(|(i, bar)| {
-                let three = logistic(weights.bar_slope * weights.bar(*bar));
+                let three = match name {
+                    Name::Halves(_) | Name::Part(_) if single => forward,
+                    _ => logistic(weights.bar_slope * weights.bar(*bar)),
+                };
                 let alone = || {
                     let side = if three > 0.5 { Side::Three } else { Side::Two };
-                    (three.max(1.0 - three) >= SURE && *bar != 0).then_some(side)
+                    (three.max(1.0 - three) >= LEANS && *bar != 0).then_some(side)
                 };
                 let side = match call.direction() {
                     _ if single => alone(),
@@ -214,10 +259,11 @@ impl Ear {
             forward: way,
             classes,
             bars,
-            known,
+            known: name.part(),
+            no_side: name.no_side(),
             cues: Vec::new(),
         };
-        reading.cues = self.cues(strong, &reading, same && low_drum.is_none());
+        reading.cues = self.cues(strong, &reading, &name);
         reading
     }
 
@@ -245,22 +291,34 @@ impl Ear {
     }
 
     /// The reasons of a reading whose other fields are known.
-    fn cues(&self, strong: &Strong, reading: &Reading, same: bool) -> Vec<Cue> {
+    fn cues(&self, strong: &Strong, reading: &Reading, name: &Name) -> Vec<Cue> {
         let mut cues = Vec::new();
-        let pulls = figure::pulls(strong, self, reading.margin);
-        if let Some(known) = reading.known {
-            cues.push(figure::of_part(strong, known, &pulls));
+        let low_drum = self.low_drum(strong);
+        let same = strong.is_one_bar() && low_drum.is_none();
+        match name {
+            Name::Part(known) => cues.push(figure::of_part(strong, *known)),
+            Name::NoSide(no_side) => cues.push(Cue::whole(CueKind::NoSide(*no_side))),
+            Name::Halves(_) | Name::None => {}
         }
         match reading.call {
             Call::Unsure if strong.strokes() < FEWEST => cues.push(Cue::whole(CueKind::TooLittle)),
+            Call::Unsure if reading.no_side.is_some() => {}
+            Call::Unsure if strong.in_six() => cues.push(Cue::whole(CueKind::InSix)),
             Call::Unsure => cues.push(Cue::whole(CueKind::Balanced)),
             Call::Crossed => cues.push(Cue::whole(CueKind::BothWays)),
             Call::Neutral if strong.bars.len() < 2 => cues.push(Cue::whole(CueKind::OneBar)),
+            Call::Neutral if same && strong.low_differs() => {
+                cues.push(Cue::whole(CueKind::SameWeight));
+                cues.push(Cue::whole(CueKind::LowDrumOpen));
+            }
+            Call::Neutral if same && strong.light_differs => {
+                cues.push(Cue::whole(CueKind::SameWeight));
+            }
             Call::Neutral if same => cues.push(Cue::whole(CueKind::AllTheSame)),
             Call::Neutral => cues.push(Cue::whole(CueKind::Balanced)),
             Call::ThreeTwo | Call::TwoThree => {}
         }
-        if let Some(direction) = self.low_drum(strong) {
+        if let Some(direction) = low_drum {
             let bar = strong.low.iter().position(|b| *b != 0).unwrap_or(0);
             cues.push(Cue {
                 pulls: Some(direction),
@@ -269,11 +327,61 @@ impl Ear {
                 ..Cue::whole(CueKind::LowDrum)
             });
         }
-        if !same || strong.bars.len() == 1 {
-            let named = reading.known.and_then(|k| k.direction);
-            cues.extend(figure::in_bars(strong, &pulls, reading.margin, named));
+        match name {
+            Name::Part(known) => {
+                if let Some(direction) = known.direction {
+                    let own = known.bars(strong.in_six());
+                    cues.extend(figure::in_named(strong, own, direction));
+                }
+            }
+            Name::Halves(halves) => {
+                cues.extend(Cue::of_halves(halves));
+                if let (Some(side), [bar]) = (reading.bars[0].side, &strong.bars[..]) {
+                    let direction = Direction::starting(side);
+                    cues.extend(figure::in_named(strong, [*bar; 2], direction));
+                }
+            }
+            Name::None if !same || strong.bars.len() == 1 => {
+                let pulls = figure::pulls(strong, self);
+                let signs = figure::in_bars(strong, &pulls, reading.margin);
+                let called = reading.call.direction();
+                let silent = called.is_some() && signs.iter().all(|c| c.pulls != called);
+                cues.extend(silent.then(|| Cue::whole(CueKind::Together)));
+                cues.extend(signs);
+            }
+            Name::NoSide(_) | Name::None => {}
         }
         cues
+    }
+}
+
+/// Log odds of the free score where it may only lean.
+fn lean(free: f64) -> f64 {
+    LEAN * (free / LEAN_MOST).tanh()
+}
+
+/// What strong tones are known as.
+enum Name {
+    Part(Known),
+    NoSide(NoSide),
+    /// A single bar that is half of named parts.
+    Halves(Vec<Half>),
+    None,
+}
+
+impl Name {
+    fn part(&self) -> Option<Known> {
+        match self {
+            Name::Part(known) => Some(*known),
+            _ => None,
+        }
+    }
+
+    fn no_side(&self) -> Option<NoSide> {
+        match self {
+            Name::NoSide(no_side) => Some(*no_side),
+            _ => None,
+        }
     }
 }
 

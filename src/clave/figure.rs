@@ -1,6 +1,6 @@
 //! Finding the reasons of a reading in its bars.
 
-use super::cue::{Cue, CueKind};
+use super::cue::{Change, Cue, CueKind};
 use super::strong::Strong;
 use super::{Direction, Ear, Known, Side};
 
@@ -16,7 +16,8 @@ struct Figure {
 }
 
 /// Figures that players listen for: the clave's own definition; the bar that states the downbeat is the two side
-/// (published articles on playing in clave); on and off the beat by halves of the bar (Vurkaç 2012).
+/// (published articles on playing in clave); the bombo; one open tone on 4 of the
+/// three side, two at the end of the two side (encyclopedia article Conga); on and off the beat by halves of the bar (Vurkaç 2012).
 const FIGURES: &[Figure] = &[
     Figure {
         struck: 0b0001_0100,
@@ -30,6 +31,13 @@ const FIGURES: &[Figure] = &[
         empty: 0,
         side: Side::Three,
         words: "strokes on {} as in the clave",
+        in_six: true,
+    },
+    Figure {
+        struck: 0b1000_1001,
+        empty: 0,
+        side: Side::Three,
+        words: "strokes on {} as in the rumba clave",
         in_six: true,
     },
     Figure {
@@ -74,12 +82,38 @@ const FIGURES: &[Figure] = &[
         words: "the downbeat {struck} and nothing on {e}",
         in_six: true,
     },
+    Figure {
+        struck: 0b0000_1000,
+        empty: 0,
+        side: Side::Three,
+        words: "the bombo ({}) {struck}",
+        in_six: false,
+    },
+    Figure {
+        struck: 0b0100_0000,
+        empty: 0b1000_0000,
+        side: Side::Three,
+        words: "a stroke on {} and none on {e}",
+        in_six: false,
+    },
+    Figure {
+        struck: 0b1100_0000,
+        empty: 0,
+        side: Side::Two,
+        words: "strokes on {}, which lead on to the three side",
+        in_six: false,
+    },
 ];
 
 /// Cues of less weight than this are not worth a word (log odds).
 const WORTH_SAYING: f64 = 0.3;
 /// What speaks against the margin is worth a word from this weight on, even where much else is stronger (log odds).
 const WORTH_OBJECTING: f64 = 1.0;
+/// The strokes of both claves on each side, as eighths; none is on both sides.
+const OF_THREE_SIDE: u8 = 0b1100_1001;
+const OF_TWO_SIDE: u8 = 0b0001_0100;
+/// Weight of what follows from the name of a part (log odds). Common practice, no source: every player hears it.
+const NAMED: f64 = 3.0;
 /// Most cues of strokes in one reading.
 const MOST: usize = 4;
 
@@ -99,44 +133,79 @@ fn eighths(mask: u8) -> impl Iterator<Item = usize> {
     (0..8).filter(move |e| mask >> e & 1 == 1)
 }
 
-/// How far each eighth of each bar moves the margin as it is, struck or left out: positive towards 3-2, in log odds. 0
+/// How far each eighth of each bar moves the free score as it is, struck or left out: positive towards 3-2, in log odds. 0
 /// where it is left out and no figure asks for that.
-pub(super) fn pulls(strong: &Strong, ear: &Ear, margin: f64) -> Vec<[f64; 8]> {
+pub(super) fn pulls(strong: &Strong, ear: &Ear) -> Vec<[f64; 8]> {
     let left_out = FIGURES.iter().fold(0, |all, figure| all | figure.empty);
-    strong.each_turned(|bar| bar | left_out, |other| margin - ear.margin(other))
+    let free = ear.free(strong);
+    strong.each_turned(|bar| bar | left_out, |other| free - ear.free(other))
 }
 
-/// The cue of a named part, with those of its strokes that speak for its direction.
-pub(super) fn of_part(strong: &Strong, known: Known, pulls: &[[f64; 8]]) -> Cue {
-    let mut cue = Cue {
+/// The cue of a named part: its own strokes, and where what is played differs from it.
+pub(super) fn of_part(strong: &Strong, known: Known) -> Cue {
+    let own = known.bars(strong.in_six());
+    let pulses = |bits: fn(u8, u8) -> u8| -> Vec<usize> {
+        let bars = strong.bars.iter().enumerate();
+        let at = |(i, bar): (usize, &u8)| {
+            let struck = eighths(bits(own[i % 2], *bar));
+            struck
+                .filter_map(move |e| strong.pulse(i, e))
+                .collect::<Vec<_>>()
+        };
+        bars.flat_map(at).collect()
+    };
+    let more = pulses(|own, bar| bar & !own);
+    let less = pulses(|own, bar| own & !bar);
+    let round = 2 * strong.grid().pulses_per_bar();
+    let first = |all: &[usize]| -> Option<Option<usize>> {
+        // the same change in each round is one change
+        let mut inside: Vec<usize> = all.iter().map(|p| p % round).collect();
+        inside.sort_unstable();
+        inside.dedup();
+        match inside[..] {
+            [] => Some(None),
+            [one] => Some(Some(one)),
+            _ => None,
+        }
+    };
+    let change = match (first(&more), first(&less)) {
+        (Some(None), Some(None)) => Change::Exact,
+        (Some(Some(p)), Some(None)) => Change::More(p),
+        (Some(None), Some(Some(p))) => Change::Less(p),
+        (Some(Some(to)), Some(Some(from))) => Change::Moved { from, to },
+        _ => Change::Several,
+    };
+    Cue {
         pulls: known.direction,
-        ..Cue::whole(CueKind::Part(known))
-    };
-    let Some(direction) = known.direction else {
-        return cue;
-    };
-    let sign = direction.sign();
-    for (bar, pulls) in pulls.iter().enumerate() {
-        for (eighth, pull) in pulls.iter().enumerate() {
-            let counts = strong.bars[bar] >> eighth & 1 == 1 && sign * pull >= WORTH_SAYING;
-            if let Some(pulse) = strong.pulse(bar, eighth).filter(|_| counts) {
-                cue.pulses.push(pulse);
-                cue.weight += sign * pull;
+        pulses: pulses(|own, bar| own & bar),
+        weight: NAMED,
+        ..Cue::whole(CueKind::Part(known, change))
+    }
+}
+
+/// The cues of single bars of a named part: the figures in its own strokes that are those of the side of their bar.
+/// Strokes that it has not say nothing about it.
+pub(super) fn in_named(strong: &Strong, own: [u8; 2], direction: Direction) -> Vec<Cue> {
+    let mut found = Vec::new();
+    for (bar, bits) in strong.bars.iter().enumerate().take(2) {
+        let mut said = 0u8;
+        for figure in FIGURES {
+            let there = figure.is_in(own[bar]) && figure.is_in(*bits);
+            let all = figure.struck | figure.empty;
+            let of_its_side = figure.side == direction.side(bar);
+            if there && of_its_side && said & all == 0 && figure.tells(strong, bar) {
+                said |= all;
+                found.push(figure.sign(strong, bar, direction, NAMED));
             }
         }
     }
-    cue
+    found.truncate(MOST);
+    found.iter().map(|sign| sign.cue(strong)).collect()
 }
 
-/// The cues of single bars: figures first, then single strokes that are in none; the strongest of all, and at least
-/// one that speaks against the margin where there is a strong one. Single strokes that speak for `named` are left to
-/// the cue of the named part.
-pub(super) fn in_bars(
-    strong: &Strong,
-    pulls: &[[f64; 8]],
-    margin: f64,
-    named: Option<Direction>,
-) -> Vec<Cue> {
+/// The cues of single bars by the free score: figures first, then single strokes of the clave that are in none; the
+/// strongest of all, and at least one that speaks against the margin where there is a strong one.
+pub(super) fn in_bars(strong: &Strong, pulls: &[[f64; 8]], margin: f64) -> Vec<Cue> {
     let mut found: Vec<Sign> = Vec::with_capacity(16);
     for (bar, pulls) in pulls.iter().enumerate() {
         let mut said = 0u8;
@@ -146,8 +215,16 @@ pub(super) fn in_bars(
                 found.push(sign);
             }
         }
-        let single = eighths(strong.bars[bar] & !said).map(|e| single(strong, bar, e, pulls[e]));
-        found.extend(single.filter(|s| s.weight >= WORTH_SAYING && named != Some(s.direction)));
+        let single = eighths(strong.bars[bar] & !said);
+        found.extend(single.filter_map(|e| single_stroke(strong, bar, e, pulls[e], false)));
+    }
+    let called = Direction::of_sign(margin);
+    if found.iter().all(|s| s.direction != called) {
+        for (bar, pulls) in pulls.iter().enumerate() {
+            let struck = eighths(strong.bars[bar]);
+            let all = struck.filter_map(|e| single_stroke(strong, bar, e, pulls[e], true));
+            found.extend(all.filter(|s| s.direction == called));
+        }
     }
     found.sort_by(|a, b| b.weight.total_cmp(&a.weight));
     if let Some(against) = found.iter().position(|s| s.direction.sign() * margin < 0.0)
@@ -160,41 +237,66 @@ pub(super) fn in_bars(
     found.iter().map(|sign| sign.cue(strong)).collect()
 }
 
-/// One stroke as a sign.
-fn single(strong: &Strong, bar: usize, eighth: usize, pull: f64) -> Sign {
-    Sign {
+/// One stroke as a sign: only where a clave strikes there on the side for which it pulls (with `any`: where none does on the
+/// other side), and some bar of the other side has no such stroke.
+fn single_stroke(strong: &Strong, bar: usize, eighth: usize, pull: f64, any: bool) -> Option<Sign> {
+    let direction = Direction::of_sign(pull);
+    let clave = match (direction.side(bar), any) {
+        (Side::Three, false) => OF_THREE_SIDE,
+        (Side::Two, false) => OF_TWO_SIDE,
+        (Side::Three, true) => !OF_TWO_SIDE,
+        (Side::Two, true) => !OF_THREE_SIDE,
+    };
+    let struck = 1 << eighth;
+    let tells = clave & struck != 0 && !in_all_others(strong, bar, |bits| bits & struck != 0);
+    (tells && pull.abs() >= WORTH_SAYING).then_some(Sign {
         kind: match strong.accents[bar] >> eighth & 1 {
             1 => CueKind::Accent,
             _ => CueKind::Stroke,
         },
         bar,
-        direction: Direction::of_sign(pull),
-        struck: 1 << eighth,
+        direction,
+        struck,
         empty: 0,
         weight: pull.abs(),
-    }
+    })
+}
+
+/// Does something hold of every bar of the side that bar `bar` is not? A part of one bar has none.
+fn in_all_others(strong: &Strong, bar: usize, holds: impl Fn(u8) -> bool) -> bool {
+    let mut others = strong.bars.iter().skip((bar + 1) % 2).step_by(2);
+    strong.bars.len() > 1 && others.all(|bits| holds(*bits))
 }
 
 impl Figure {
+    /// Has a bar the figure?
+    fn is_in(&self, bits: u8) -> bool {
+        bits & self.struck == self.struck && bits & self.empty == 0
+    }
+
+    /// Does it tell bar `bar` from the bars of the other side, and are its words true on the grid?
+    fn tells(&self, strong: &Strong, bar: usize) -> bool {
+        let all = self.struck | self.empty;
+        (self.in_six || !strong.in_six())
+            && eighths(all).all(|e| strong.pulse(bar, e).is_some())
+            && !in_all_others(strong, bar, |bits| self.is_in(bits))
+    }
+
     /// The figure as a sign, where bar `bar` has it, every pulse of it pulls the way that it says, and none of them is
     /// already `said`.
     fn find(&self, strong: &Strong, bar: usize, pulls: &[f64; 8], said: u8) -> Option<Sign> {
-        let bits = strong.bars[bar];
         let all = self.struck | self.empty;
-        let there = bits & self.struck == self.struck && bits & self.empty == 0;
-        if !there || said & all != 0 || (strong.in_six() && !self.in_six) {
+        if !self.is_in(strong.bars[bar]) || said & all != 0 || !self.tells(strong, bar) {
             return None;
         }
         let direction = Direction::starting(self.side).begun_later(bar);
-        let mut weight = 0.0;
-        for eighth in eighths(all) {
-            let pull = direction.sign() * pulls[eighth];
-            if pull < WORTH_SAYING || strong.pulse(bar, eighth).is_none() {
-                return None;
-            }
-            weight += pull;
-        }
-        Some(Sign {
+        let each = || eighths(all).map(|eighth| direction.sign() * pulls[eighth]);
+        let enough = each().all(|pull| pull >= WORTH_SAYING);
+        enough.then(|| self.sign(strong, bar, direction, each().sum()))
+    }
+
+    fn sign(&self, strong: &Strong, bar: usize, direction: Direction, weight: f64) -> Sign {
+        Sign {
             kind: CueKind::Figure {
                 words: self.words,
                 accented: self.struck & !strong.accents[bar] == 0 && strong.accents != strong.bars,
@@ -204,7 +306,7 @@ impl Figure {
             struck: self.struck,
             empty: self.empty,
             weight,
-        })
+        }
     }
 }
 

@@ -18,27 +18,28 @@ pub struct Known {
 }
 
 /// A two-bar part as a ring of bits.
-struct Entry {
-    part: &'static NamedPart,
-    direction: Option<Direction>,
-    ring: u16,
-    strokes: u32,
+pub(super) struct Entry {
+    pub(super) part: &'static NamedPart,
+    pub(super) direction: Option<Direction>,
+    pub(super) ring: u16,
+    pub(super) strokes: u32,
 }
 
 /// The named parts on one kind of pulse.
-struct Table {
-    entries: Vec<Entry>,
+pub(super) struct Table {
+    pub(super) entries: Vec<Entry>,
     /// One bit a ring: may it be one of the entries? Most rings are not, and are found out at once.
     near: Vec<u64>,
 }
 
 /// Fewest strokes of a part that is known by anything but its exact form: in a sparser part one stroke is too much
 /// of it.
-const ENOUGH_STROKES: u32 = 5;
+pub(super) const ENOUGH_STROKES: u32 = 5;
 /// Most pulses in which a ring with one stroke more, less or moved differs.
 const MOST_DIFFERING: u32 = 2;
 
-fn parts(six: bool) -> &'static Table {
+/// The table of the parts in six, or of those in four.
+pub(super) fn parts(six: bool) -> &'static Table {
     static FOUR: LazyLock<Table> = LazyLock::new(|| Table::new(Grid::Eighths));
     static SIX: LazyLock<Table> = LazyLock::new(|| Table::new(Grid::SixEight));
     if six { &SIX } else { &FOUR }
@@ -60,6 +61,17 @@ impl Table {
             }
         }
         Table { entries, near }
+    }
+
+    /// The part of one bar that is this bar.
+    fn going_round(&self, bar: u8, six: bool) -> Option<Known> {
+        let mut entries = self.entries.iter().filter(|e| e.direction.is_none());
+        let entry = entries.find(|e| bars_of(e.ring, six)[0] == bar)?;
+        Some(Known {
+            name: entry.part.name,
+            direction: None,
+            distance: 0,
+        })
     }
 
     fn may_know(&self, ring: u16) -> bool {
@@ -124,15 +136,17 @@ pub(super) fn distance(a: u16, b: u16, pulses: u32) -> u32 {
     differing - pairs(0).max(pairs(1))
 }
 
+/// The eighths on which the six pulses of a bar in six stand.
+pub(super) const OF_SIX: [usize; 6] = [0, 2, 3, 4, 6, 7];
+
 /// The two-bar cycles of a part of at least two bars as rings of its own pulses, each of `2 * width` pulses. An odd bar
 /// at the end is read with the one before it, in the order of the clave.
-fn rings(strong: &Strong, width: u32) -> impl Iterator<Item = u16> {
+pub(super) fn rings(strong: &Strong, width: u32) -> impl Iterator<Item = u16> {
     let own = move |bar: u8| -> u16 {
         if width == 8 {
             return bar.into();
         }
-        // the eighths on which the six pulses stand
-        let eighths = [0, 2, 3, 4, 6, 7].into_iter().enumerate();
+        let eighths = OF_SIX.into_iter().enumerate();
         eighths.map(|(i, e)| u16::from(bar >> e & 1) << i).sum()
     };
     let bars = &strong.bars;
@@ -142,12 +156,36 @@ fn rings(strong: &Strong, width: u32) -> impl Iterator<Item = u16> {
     })
 }
 
-/// The part that was played, if it is one with a name: exactly, or with one stroke more, less or moved in each
+/// The two bars of a ring as eighths.
+pub(super) fn bars_of(ring: u16, six: bool) -> [u8; 2] {
+    if !six {
+        return [ring as u8, (ring >> 8) as u8];
+    }
+    [0, 6].map(|first| {
+        let pulses = OF_SIX.into_iter().enumerate();
+        let bits = pulses.map(|(i, e)| ((ring >> (first + i) & 1) as u8) << e);
+        bits.sum()
+    })
+}
+
+impl Known {
+    /// What the part strikes in the odd and in the even bars, as eighths.
+    pub(super) fn bars(&self, six: bool) -> [u8; 2] {
+        let entries = parts(six).entries.iter();
+        let mut own = entries.filter(|e| e.part.name == self.name && e.direction == self.direction);
+        own.next().map_or([0; 2], |e| bars_of(e.ring, six))
+    }
+}
+
+/// The part that was played, if it is one with a name: a single bar if it is a part of one bar, phrases exactly, or with one stroke more, less or moved in each
 /// cycle where the part states a side and is not sparse.
 pub(super) fn find(strong: &Strong) -> Option<Known> {
     let width = if strong.in_six() { 6 } else { 8 };
     let table = parts(strong.in_six());
-    if strong.bars.len() < 2 || !rings(strong, width).all(|r| table.may_know(r)) {
+    if let [bar] = strong.bars[..] {
+        return table.going_round(bar, strong.in_six());
+    }
+    if strong.bars.is_empty() || !rings(strong, width).all(|r| table.may_know(r)) {
         return None;
     }
     let mut best: Option<Known> = None;

@@ -1,6 +1,6 @@
 //! Laws of readings over patterns drawn at random.
 
-use super::{Call, Cue, Ear, Reading};
+use super::{Call, Cue, CueKind, Direction, Ear, Reading};
 use crate::rhythm::{Grid, Hit, Instrument, Line, Weight};
 use proptest::prelude::*;
 
@@ -19,32 +19,77 @@ fn line(grid: Grid, cells: &[u8]) -> Line {
     Line::new(Instrument::Bell, grid, cells.collect()).expect("whole bars")
 }
 
-/// Every pulse of the cue moves the margin the way that the cue says.
+/// Of a pattern without a name, every pulse of the cue moves the free score the way that the cue says. Of one with a name, every
+/// pulse is a stroke of the part (`exact_strokes_are_the_reasons` below counts them). And no cue that speaks for a side is as
+/// true of all bars of the other side.
 fn is_true(cue: &Cue, reading: &Reading, grid: Grid, cells: &[u8]) -> Result<(), TestCaseError> {
     let Some(direction) = cue.pulls else {
         return Ok(());
     };
     let sign = direction.sign();
+    let bars = cells.len() / grid.pulses_per_bar();
     if let Some((bar, side)) = cue.bar {
         prop_assert_eq!(direction.side(bar), side);
+        let per = grid.pulses_per_bar();
+        let holds = |other: usize| {
+            let there = |p: &usize| cells[other * per + p % per] != 0;
+            cue.pulses.iter().all(there) && !cue.empty.iter().any(|p| there(p))
+        };
+        let mut others = (0..bars).filter(|b| b % 2 != bar % 2);
+        prop_assert!(
+            grid == Grid::Triplets || bars < 2 || !others.all(holds),
+            "{}",
+            cue.text(grid)
+        );
     }
+    let free = Ear {
+        named_parts: false,
+        ..Ear::default()
+    };
+    let margin = free.line(&line(grid, cells)).margin;
     for (pulses, struck) in [(&cue.pulses, true), (&cue.empty, false)] {
         for pulse in pulses {
             let mut other = cells.to_vec();
             prop_assert_eq!(other[*pulse] != 0, struck, "{}", cue.text(grid));
+            if reading.known.is_some()
+                || matches!(cue.kind, CueKind::Half(..))
+                || named_bar(reading)
+            {
+                prop_assert_eq!(
+                    Some(direction),
+                    reading_direction(reading),
+                    "{}",
+                    cue.text(grid)
+                );
+                continue;
+            }
             other[*pulse] = u8::from(!struck);
-            let moved = Ear::default().line(&line(grid, &other)).margin;
+            let moved = free.line(&line(grid, &other)).margin;
             prop_assert!(
-                sign * (reading.margin - moved) > 0.0,
+                sign * (margin - moved) > 0.0,
                 "{} at {}: {} to {}",
                 cue.text(grid),
                 pulse,
-                reading.margin,
+                margin,
                 moved
             );
         }
     }
     Ok(())
+}
+
+/// Is it a single bar that is half of a named part?
+fn named_bar(reading: &Reading) -> bool {
+    let half = |cue: &Cue| matches!(cue.kind, CueKind::Half(..));
+    reading.cues.iter().any(half)
+}
+
+/// The direction of a named part, or that which begins with the side of a single bar.
+fn reading_direction(reading: &Reading) -> Option<Direction> {
+    match reading.bars[..] {
+        [bar] => bar.side.map(Direction::starting),
+        _ => reading.known.and_then(|k| k.direction),
+    }
 }
 
 fn holds(grid: Grid, cells: &[u8]) -> Result<(), TestCaseError> {

@@ -3,6 +3,7 @@
 use super::Clave;
 use crate::rhythm::Grid;
 use serde::{Deserialize, Serialize};
+use std::ops::Range;
 
 /// What a part and the clave do on one pulse.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -10,12 +11,12 @@ use serde::{Deserialize, Serialize};
 pub enum Meeting {
     /// Both strike.
     Locks,
-    /// The part strikes where only the clave turned round would strike: it speaks for the other direction.
+    /// The part strikes between the strokes of the clave, as most strokes of every part do: nothing speaks against it.
+    Between,
+    /// A stroke of a part that lies on the wrong side: on the right side it would lock, here it does not.
     Crosses,
     /// The clave strikes alone: the part leaves it space.
     Space,
-    /// The part strikes between the strokes of either direction.
-    Between,
     /// Neither strikes.
     Rest,
 }
@@ -25,17 +26,24 @@ impl Meeting {
     pub const fn name(self) -> &'static str {
         match self {
             Meeting::Locks => "locks with the clave",
+            Meeting::Between => "goes between the clave strokes",
             Meeting::Crosses => "crosses the clave",
             Meeting::Space => "leaves the clave space",
-            Meeting::Between => "goes between the clave strokes",
             Meeting::Rest => "rest",
         }
     }
 }
 
-/// How `onsets` (any length, begun where `clave` begins) meet the clave, one entry a pulse. The two directions of
-/// a clave have no stroke in common, in either family and on every grid, so no stroke both locks and crosses.
+/// How `onsets` (any length, begun where `clave` begins) meet the clave, one entry a pulse, where the part lies as it
+/// should: nothing crosses.
 pub fn locks(onsets: &[bool], clave: Clave, grid: Grid) -> Vec<Meeting> {
+    meets(onsets, clave, grid, 0..0)
+}
+
+/// How `onsets` meet the clave where the part lies on the wrong side within the pulses `wrong`: a stroke there that
+/// would lock with the clave turned round crosses it. The two directions of a clave have no stroke in common, in
+/// either family and on every grid, so no stroke both locks and crosses.
+pub fn meets(onsets: &[bool], clave: Clave, grid: Grid, wrong: Range<usize>) -> Vec<Meeting> {
     let own = clave.onsets(grid);
     let turned = clave.begun_later(1).onsets(grid);
     onsets
@@ -43,12 +51,12 @@ pub fn locks(onsets: &[bool], clave: Clave, grid: Grid) -> Vec<Meeting> {
         .enumerate()
         .map(|(pulse, struck)| {
             let at = pulse % own.len();
-            match (*struck, own[at], turned[at]) {
-                (true, true, _) => Meeting::Locks,
-                (true, false, true) => Meeting::Crosses,
-                (true, false, false) => Meeting::Between,
-                (false, true, _) => Meeting::Space,
-                (false, false, _) => Meeting::Rest,
+            match (*struck, own[at]) {
+                (true, true) => Meeting::Locks,
+                (true, false) if turned[at] && wrong.contains(&pulse) => Meeting::Crosses,
+                (true, false) => Meeting::Between,
+                (false, true) => Meeting::Space,
+                (false, false) => Meeting::Rest,
             }
         })
         .collect()
@@ -70,9 +78,16 @@ mod tests {
                         same.iter()
                             .all(|m| matches!(m, Meeting::Locks | Meeting::Rest))
                     );
-                    let other = locks(&clave.begun_later(1).onsets(grid), clave, grid);
-                    assert!(!other.contains(&Meeting::Locks));
-                    assert_eq!(other.iter().filter(|m| **m == Meeting::Crosses).count(), 5);
+                    let other = clave.begun_later(1).onsets(grid);
+                    let (lies_well, turned) = (
+                        locks(&other, clave, grid),
+                        meets(&other, clave, grid, 0..other.len()),
+                    );
+                    assert!(!turned.contains(&Meeting::Locks));
+                    let count = |met: &[Meeting], how| met.iter().filter(|m| **m == how).count();
+                    assert_eq!(count(&turned, Meeting::Crosses), 5);
+                    assert_eq!(count(&lies_well, Meeting::Between), 5);
+                    assert_eq!(count(&lies_well, Meeting::Crosses), 0);
                 }
             }
         }
@@ -88,8 +103,23 @@ mod tests {
         let met = locks(&bass, clave, Grid::Eighths);
         // son clave 3-2 strikes 0 3 6 10 12, son 2-3 strikes 2 4 8 11 14 (Toussaint 2013, ch. 7)
         assert_eq!((met[3], met[6]), (Meeting::Locks, Meeting::Locks));
-        assert_eq!((met[11], met[14]), (Meeting::Crosses, Meeting::Crosses));
+        assert_eq!((met[11], met[14]), (Meeting::Between, Meeting::Between));
         assert_eq!((met[0], met[10]), (Meeting::Space, Meeting::Space));
         assert_eq!(met[1], Meeting::Rest);
+    }
+
+    #[test]
+    fn only_what_lies_on_the_wrong_side_crosses() {
+        let clave = Clave {
+            family: Family::Son,
+            direction: Direction::TwoThree,
+        };
+        // Slaps on 2 and 3 belong on the two side (strokes 2 and 4 of son 2-3); laid on the second bar they lie wrong.
+        let slaps: Vec<bool> = "..x.x.....x.x...".bytes().map(|c| c == b'x').collect();
+        let met = meets(&slaps, clave, Grid::Eighths, 8..16);
+        assert_eq!((met[2], met[4]), (Meeting::Locks, Meeting::Locks));
+        assert_eq!((met[10], met[12]), (Meeting::Crosses, Meeting::Crosses));
+        let as_it_should = locks(&slaps, clave, Grid::Eighths);
+        assert_eq!(as_it_should[10], Meeting::Between);
     }
 }

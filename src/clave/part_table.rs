@@ -1,10 +1,10 @@
 //! The table of named parts.
 
-use super::NamedPart;
+use super::{NamedPart, Timeline};
 use crate::rhythm::Grid::{Eighths, SixEight, Triplets};
 use crate::rhythm::Instrument::{self, Bass, Bell, Click, Piano, Shaker, Shell};
 
-const TIMELINES: &str = "Toussaint, The Geometry of Musical Rhythm, 2013, ch. 7";
+const BOOK: &str = "Toussaint, The Geometry of Musical Rhythm, 2013, ch. 7";
 const EUCLID: &str =
     "Toussaint, The Euclidean Algorithm Generates Traditional Musical Rhythms, 2005";
 const CHARTS: &str = "published timbales charts";
@@ -24,7 +24,7 @@ pub const PARTS: &[NamedPart] = &[
         Eighths,
         "x..x..x...x.x...",
         true,
-        TIMELINES,
+        BOOK,
     ),
     NamedPart::of(
         RUMBA_CLAVE,
@@ -32,7 +32,7 @@ pub const PARTS: &[NamedPart] = &[
         Eighths,
         "x..x...x..x.x...",
         true,
-        TIMELINES,
+        BOOK,
     ),
     NamedPart::of(
         "bossa timeline",
@@ -40,8 +40,11 @@ pub const PARTS: &[NamedPart] = &[
         Eighths,
         "x..x..x...x..x..",
         true,
-        TIMELINES,
+        BOOK,
     ),
+    NamedPart::of("shiko", None, Eighths, "x...x.x...x.x...", true, BOOK),
+    NamedPart::of("soukous", None, Eighths, "x..x..x...xx....", true, BOOK),
+    NamedPart::of("gahu", None, Eighths, "x..x..x...x...x.", true, BOOK),
     NamedPart::of(
         "bongo bell, one bar",
         Some(Bell),
@@ -49,7 +52,8 @@ pub const PARTS: &[NamedPart] = &[
         "X.xxX.xx",
         false,
         PRACTICE,
-    ),
+    )
+    .also(&["campana", "cencerro"]),
     NamedPart::of(
         "bongo bell, two bars",
         Some(Bell),
@@ -57,7 +61,8 @@ pub const PARTS: &[NamedPart] = &[
         "X.xxX.xxX.x.X.xx",
         true,
         "published bell charts",
-    ),
+    )
+    .also(&["campana in two bars"]),
     NamedPart::of(
         "mambo bell",
         Some(Bell),
@@ -65,7 +70,8 @@ pub const PARTS: &[NamedPart] = &[
         ".xxxx.xxX.X.xxxx",
         true,
         CHARTS,
-    ),
+    )
+    .also(&["timbales bell"]),
     NamedPart::of(
         "cáscara",
         Some(Shell),
@@ -73,7 +79,8 @@ pub const PARTS: &[NamedPart] = &[
         "X.xX.X.xX.X.xX.x",
         true,
         "encyclopedia article Cáscara; published timbales charts",
-    ),
+    )
+    .also(&["guagua", "palitos"]),
     NamedPart::of(
         "cáscara accents",
         None,
@@ -84,6 +91,7 @@ pub const PARTS: &[NamedPart] = &[
     ),
     NamedPart {
         name: "bass tumbao",
+        also: &[],
         instrument: Some(Bass),
         grid: Eighths,
         three_two: "...x..x.",
@@ -94,6 +102,7 @@ pub const PARTS: &[NamedPart] = &[
     },
     NamedPart {
         name: "bass with the clave",
+        also: &[],
         instrument: Some(Bass),
         grid: Eighths,
         three_two: "x..x..x.x...x...",
@@ -103,6 +112,7 @@ pub const PARTS: &[NamedPart] = &[
     },
     NamedPart {
         name: "piano montuno",
+        also: &[],
         instrument: Some(Piano),
         grid: Eighths,
         three_two: ".x.x.x.xx.xx.x.x",
@@ -113,6 +123,7 @@ pub const PARTS: &[NamedPart] = &[
     },
     NamedPart {
         name: "piano montuno, one bar",
+        also: &[],
         instrument: Some(Piano),
         grid: Eighths,
         three_two: "x.xx.x.x",
@@ -128,6 +139,8 @@ pub const PARTS: &[NamedPart] = &[
         false,
         PRACTICE,
     ),
+    // On the bongos, the low drum on 4.
+    NamedPart::of("martillo", None, Eighths, "XxxxXxXx", false, PRACTICE),
     NamedPart::of(
         "quarter notes",
         Some(Click),
@@ -160,6 +173,15 @@ pub const PARTS: &[NamedPart] = &[
         false,
         "encyclopedia articles Conga and Tumbao",
     ),
+    // The cinquillo on the three side, four even strokes on the two side.
+    NamedPart::of(
+        "baqueteo",
+        None,
+        Eighths,
+        "x.xx.xx.x.x.x.x.",
+        true,
+        PRACTICE,
+    ),
     NamedPart::of("tresillo", None, Eighths, "x..x..x.", false, EUCLID),
     NamedPart::of("cinquillo", None, Eighths, "x.xx.xx.", false, EUCLID),
     NamedPart::of(
@@ -188,6 +210,7 @@ pub const PARTS: &[NamedPart] = &[
     ),
     NamedPart {
         name: "6/8 bass",
+        also: &[],
         instrument: Some(Bass),
         grid: SixEight,
         three_two: "..x.x.",
@@ -229,6 +252,22 @@ pub const PARTS: &[NamedPart] = &[
     ),
 ];
 
+/// Timelines that are not built on the clave, in whichever phase.
+pub const TIMELINES: &[Timeline] = &[
+    Timeline {
+        name: "samba timeline of nine strokes (teleco-teco)",
+        grid: Eighths,
+        onsets: "x.xx.x.x.xx.x.x.",
+        source: "Toussaint 2005, E(9,16); its names: from memory",
+    },
+    Timeline {
+        name: "samba timeline of seven strokes",
+        grid: Eighths,
+        onsets: "x..x.x.x..x.x.x.",
+        source: "Toussaint 2005, E(7,16); its name: from memory",
+    },
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -246,6 +285,10 @@ mod tests {
         ("son clave", "x..x..x...x.x...", "..x.x...x..x..x."),
         ("rumba clave", "x..x...x..x.x...", "..x.x...x..x...x"),
         ("bossa timeline", "x..x..x...x..x..", "..x..x..x..x..x."),
+        ("shiko", "x...x.x...x.x...", "..x.x...x...x.x."),
+        ("soukous", "x..x..x...xx....", "..xx....x..x..x."),
+        ("gahu", "x..x..x...x...x.", "..x...x.x..x..x."),
+        ("baqueteo", "x.xx.xx.x.x.x.x.", "x.x.x.x.x.xx.xx."),
         ("cáscara", "x.xx.x.xx.x.xx.x", "x.x.xx.xx.xx.x.x"),
         ("cáscara accents", "x..x.x..x.x..x..", "x.x..x..x..x.x.."),
         ("mambo bell", ".xxxx.xxx.x.xxxx", "x.x.xxxx.xxxx.xx"),

@@ -12,6 +12,8 @@ use crate::rhythm::{Grid, Hit, Instrument, Line, Weight};
 pub struct NamedPart {
     /// What players call it.
     pub name: &'static str,
+    /// Other names that players use for it.
+    pub also: &'static [&'static str],
     /// Who plays it in the band; `None` for a conga part or a figure known by itself.
     pub instrument: Option<Instrument>,
     /// Never [`Grid::Sixteenths`]: parts on eighths stretch to it.
@@ -39,12 +41,26 @@ impl NamedPart {
     ) -> NamedPart {
         NamedPart {
             name,
+            also: &[],
             instrument,
             grid,
             three_two,
             degrees: &[],
             states_side,
             source,
+        }
+    }
+
+    /// The same part with the other names that players use for it.
+    pub(super) const fn also(self, also: &'static [&'static str]) -> NamedPart {
+        NamedPart { also, ..self }
+    }
+
+    /// All its names: `cáscara (guagua, palitos)`.
+    pub fn called(&self) -> String {
+        match self.also {
+            [] => self.name.to_string(),
+            also => format!("{} ({})", self.name, also.join(", ")),
         }
     }
 
@@ -114,7 +130,29 @@ impl NamedPart {
     }
 }
 
-/// The part of that name.
+/// The part of that name, or that players also call so.
 pub fn part(name: &str) -> Option<&'static NamedPart> {
-    PARTS.iter().find(|p| p.name == name)
+    let mut parts = PARTS.iter();
+    parts.find(|p| p.name == name || p.also.contains(&name))
+}
+
+/// A timeline that players know by name and that is not built on the clave: it states no side, wherever it is begun.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Timeline {
+    /// What players call it.
+    pub name: &'static str,
+    /// Its pulses: eighths or 6/8.
+    pub grid: Grid,
+    /// Two bars, begun anywhere: `x` a stroke, `.` none.
+    pub onsets: &'static str,
+    /// Where the form comes from.
+    pub source: &'static str,
+}
+
+impl Timeline {
+    /// Its strokes as bits, the first pulse lowest.
+    pub(super) fn ring(&self) -> u16 {
+        let struck = self.onsets.bytes().enumerate().filter(|(_, c)| *c == b'x');
+        struck.map(|(i, _)| 1 << i).sum()
+    }
 }

@@ -1,7 +1,7 @@
 //! What a part says about the clave, how clearly, and why.
 
 use super::cue::Cue;
-use super::{Direction, Known, Side};
+use super::{Direction, Known, NoSide, Side};
 use crate::rhythm::Grid;
 use serde::ser::SerializeStruct;
 use serde::{Deserialize, Serialize, Serializer};
@@ -16,11 +16,12 @@ pub enum Call {
     /// Two side first.
     #[serde(rename = "2-3")]
     TwoThree,
-    /// It goes with either side.
+    /// It fits both sides.
     Neutral,
     /// It pulls both ways.
     Crossed,
-    /// Too little evidence, or as much for one as for the other.
+    /// The pattern alone does not say: too little evidence, as much for one as for the other, or a named part that is begun
+    /// elsewhere.
     Unsure,
 }
 
@@ -97,6 +98,8 @@ pub struct Reading {
     pub bars: Vec<BarReading>,
     /// The part, where it has a name.
     pub known: Option<Known>,
+    /// Why it states no side although it has a name, where that is so.
+    pub no_side: Option<NoSide>,
     /// The reasons, the weightiest first.
     pub cues: Vec<Cue>,
 }
@@ -129,13 +132,14 @@ impl Serialize for Reading {
                 pulls: c.pulls,
             })
             .collect();
-        let mut out = serializer.serialize_struct("Reading", 7)?;
+        let mut out = serializer.serialize_struct("Reading", 8)?;
         out.serialize_field("direction", &self.call)?;
         out.serialize_field("forward", &self.forward)?;
         out.serialize_field("margin", &self.margin)?;
         out.serialize_field("classes", &self.classes)?;
         out.serialize_field("bars", &self.bars)?;
         out.serialize_field("part", &self.known)?;
+        out.serialize_field("no_side", &self.no_side)?;
         out.serialize_field("reasons", &reasons)?;
         out.end()
     }

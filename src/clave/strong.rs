@@ -13,6 +13,8 @@ pub struct Strong {
     pub(super) accents: Vec<Bar>,
     /// Bars where the low drum plays, where it is one drum of several.
     pub(super) low: Vec<Bar>,
+    /// Do bars with the same strong tones differ in light strokes?
+    pub(super) light_differs: bool,
     /// Are triplets read as 6/8 over four beats?
     overlay: bool,
     /// What is struck on triplets, pulse by pulse; empty on the other grids, whose bars hold it all.
@@ -37,6 +39,7 @@ impl Strong {
                 accents: vec![0; bars.len()],
                 bars,
                 low: Vec::new(),
+                light_differs: false,
                 overlay: false,
                 triplets: Vec::new(),
             };
@@ -70,6 +73,7 @@ impl Strong {
             .iter()
             .map(|c| c.filter(low).map(|s| s.weight));
         strong.low = Strong::of(pattern.grid(), low).bars;
+        strong.light_differs = light_differs(pattern);
         strong
     }
 
@@ -92,6 +96,7 @@ impl Strong {
             bars: vec![0; bars],
             accents: vec![0; bars],
             low: Vec::new(),
+            light_differs: false,
             overlay: false,
             triplets: Vec::new(),
         };
@@ -219,10 +224,31 @@ impl Strong {
         self.overlay || self.grid == Grid::SixEight
     }
 
+    /// Are the strong tones the same in every bar?
+    pub(super) fn is_one_bar(&self) -> bool {
+        self.bars.iter().all(|b| *b == self.bars[0])
+    }
+
+    /// Is the low drum, where it is one of several, not the same in every bar?
+    pub(super) fn low_differs(&self) -> bool {
+        self.low.iter().any(|b| *b != self.low[0])
+    }
+
     /// Number of strong tones.
     pub fn strokes(&self) -> u32 {
         self.bars.iter().map(|b| b.count_ones()).sum()
     }
+}
+
+/// Do the bars differ in their light strokes, hands left aside?
+fn light_differs(pattern: &Pattern) -> bool {
+    let light = |cell: &Option<Stroke>| {
+        let stroke = cell.filter(|s| s.is_light())?;
+        Some((stroke.drum, stroke.tone, stroke.weight))
+    };
+    let mut bars = pattern.cells().chunks(pattern.grid().pulses_per_bar());
+    let first: Vec<_> = bars.next().unwrap_or_default().iter().map(light).collect();
+    bars.any(|bar| bar.iter().map(light).ne(first.iter().copied()))
 }
 
 fn is_strong(stroke: &Stroke) -> bool {

@@ -1,5 +1,6 @@
+use super::relief::{Relief, without};
 use crate::clave::{Clave, Direction, Side};
-use crate::hands::Rudiment;
+use crate::hands::{Player, Rudiment};
 use crate::rhythm::{Grid, Pattern, Score};
 
 /// A deck as read: its cards in the order in which they are to be learned.
@@ -57,9 +58,11 @@ pub struct Card {
     pub school: Option<School>,
     /// The named sticking that is the idea of the card: its hands are right by definition, and no other.
     pub rudiment: Option<&'static Rudiment>,
-    /// Pulses of the drums whose strokes may be left out at fast tempos: the thinner form.
+    /// Pulses of the drums whose strokes are left out where the hands do not get through all of them: the thinner
+    /// form.
     pub thin: Vec<usize>,
-    /// From this tempo on the thinner form is played, beats a minute. `None` where the writer does not say.
+    /// No slower than this the thinner form is played, beats a minute. `None`: from the tempo on that the hands do not
+    /// reach with every stroke.
     pub thin_from: Option<f64>,
     /// How sparingly it comes: usually at most once in so many bars, by style.
     pub often: Vec<(String, u32)>,
@@ -68,21 +71,25 @@ pub struct Card {
 }
 
 impl Card {
-    /// Is the thinner form played at `bpm` beats a minute?
-    pub fn is_thin_at(&self, bpm: f64) -> bool {
-        !self.thin.is_empty() && self.thin_from.is_some_and(|from| bpm >= from)
+    /// What leaving out the strokes of the thinner form does for the hands of `player`. `None` where there is no
+    /// thinner form.
+    pub fn relief(&self, player: &Player) -> Option<Relief> {
+        let drums = self.score.drums.as_ref()?;
+        Relief::new(drums, &self.thin, player)
+    }
+
+    /// Is the thinner form played at `bpm` beats a minute: is that more than these hands can do with every stroke, and
+    /// do they get through clearly more tempo without the strokes named? What is written in `thin_from` may only make
+    /// it later.
+    pub fn is_thin_at(&self, bpm: f64, player: &Player) -> bool {
+        let helps = self.relief(player).filter(Relief::is_clear);
+        helps.is_some_and(|r| bpm >= r.whole.floor().max(self.thin_from.unwrap_or(0.0)))
     }
 
     /// The drums in the thinner form for fast tempos, where the card has one.
     pub fn thinned(&self) -> Option<Pattern> {
-        let drums = self
-            .score
-            .drums
-            .as_ref()
-            .filter(|_| !self.thin.is_empty())?;
-        let cells = drums.cells().iter().enumerate();
-        let cells = cells.map(|(p, c)| c.filter(|_| !self.thin.contains(&p)));
-        Pattern::new(drums.grid(), cells.collect()).ok()
+        let drums = self.score.drums.as_ref();
+        without(drums.filter(|_| !self.thin.is_empty())?, &self.thin)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::show::states;
 use super::{Card, Deck};
-use crate::rhythm::notation::write_block;
+use crate::rhythm::notation::{read_block, write_block};
 
 /// The first card of `now` that is new or differs from the one of its id in `before`; the first of all where there is
 /// no version before.
@@ -27,6 +27,19 @@ pub fn idea(card: &Card) -> String {
         Some(choice) => format!("{}\n{}\n", choice.ask, choice.right),
         None => format!("{states}, {clave}\n{}", write_block(&score)),
     }
+}
+
+/// Is what [`idea`] said `before` the same idea as what it says `now`? Signs of the grid that are read but no longer
+/// written make no difference.
+pub fn same_idea(before: &str, now: &str) -> bool {
+    before == now || rewritten(before).is_some_and(|before| before == now)
+}
+
+/// The text of an idea with its grid as it is written today; `None` where it holds no grid.
+fn rewritten(idea: &str) -> Option<String> {
+    let (head, block) = idea.split_once('\n')?;
+    let score = read_block(block).0?;
+    Some(format!("{head}\n{}", write_block(&score)))
 }
 
 #[cfg(test)]
@@ -71,5 +84,27 @@ mod tests {
         let changed = changed_card(Some(&before), &edited).unwrap();
         assert_eq!(changed.id, before.cards[0].id);
         assert_ne!(idea(changed), idea(&before.cards[0]));
+        assert!(!same_idea(&idea(&before.cards[0]), &idea(changed)));
+    }
+
+    #[test]
+    fn signs_of_older_decks_are_the_same_idea() {
+        let text = |bell: &str| {
+            format!(
+                "title = \"T\"\nsource = \"s\"\n[[card]]\nid = \"b\"\ntitle = \"B\"\nclave = \"son 2-3\"\n\
+                 states = \"neither\"\ntempo = [90, 160]\nconcepts = [\"bell\"]\ngrid = \"\"\"\n\
+                 count | 1 & 2 & 3 & 4 & |\nbell  | {bell} |\n\"\"\"\n"
+            )
+        };
+        let idea_of = |bell: &str| {
+            let (deck, found) = read("t.toml", &text(bell));
+            assert_eq!(found, []);
+            idea(&deck.cards[0])
+        };
+        assert_eq!(idea_of("X . o x . . . ."), idea_of(">x . (x) x . . . ."));
+        // As it was kept when ghosts and accents of the band were written so.
+        let kept = "neither, son 2-3\ncount | 1 & 2 & 3 & 4 & |\nbell  | X . o x . . . . |\n";
+        assert!(same_idea(kept, &idea_of(">x . (x) x . . . .")));
+        assert!(!same_idea(kept, &idea_of("x . (x) x . . . .")));
     }
 }

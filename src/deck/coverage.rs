@@ -1,5 +1,6 @@
 //! What decks cover: concepts, kinds and senses, tempos, and whether the sides are in balance.
 
+use super::show::ways;
 use super::{Card, Deck, States};
 use crate::clave::{Direction, Side};
 use serde::Serialize;
@@ -42,17 +43,9 @@ impl ConceptCoverage {
         }
     }
 
-    /// Its ways of being asked, senses of a kind together: `side read hear, hand read`.
+    /// Its ways of being asked in words.
     fn ways(&self) -> String {
-        let mut kinds: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
-        for way in self.asked.keys().rev() {
-            let (kind, sense) = way.split_once(':').unwrap_or((way, ""));
-            kinds.entry(kind).or_default().push(sense);
-        }
-        let kinds = kinds
-            .into_iter()
-            .map(|(kind, senses)| format!("{kind} {}", senses.join(" ")));
-        kinds.collect::<Vec<_>>().join(", ")
+        ways(self.asked.keys())
     }
 }
 
@@ -181,9 +174,8 @@ fn remarks(found: &Coverage, beside: &[Deck]) -> Vec<String> {
     }
     let all = sided + direction + neither;
     if all >= 8 && neither == 0 {
-        remarks.push(
-            "no part states neither side: a player learns to look for a side everywhere".into(),
-        );
+        remarks
+            .push("no part fits both sides: a player learns to look for a side everywhere".into());
     }
     let elsewhere = |concept: &String| {
         let mut cards = beside.iter().flat_map(|d| &d.cards);
@@ -196,7 +188,7 @@ fn remarks(found: &Coverage, beside: &[Deck]) -> Vec<String> {
         .collect();
     if !alone.is_empty() {
         remarks.push(format!(
-            "only one card each has {}: an idea is learned from several cards",
+            "only one card each has {}: a concept is learned from several cards",
             alone.join(", ")
         ));
     }
@@ -225,7 +217,7 @@ impl std::fmt::Display for Coverage {
         };
         writeln!(
             f,
-            "{:width$} cards    tempo  two  three  direction  neither  without",
+            "{:width$} cards    tempo  two  three  direction     both  without",
             "deck"
         )?;
         for deck in &self.decks {
@@ -254,7 +246,7 @@ impl std::fmt::Display for Coverage {
         let list = |counts: &BTreeMap<String, usize>| {
             counts
                 .iter()
-                .map(|(name, n)| format!("{name} {n}"))
+                .map(|(name, n)| format!("{} {n}", ways([name])))
                 .collect::<Vec<_>>()
                 .join(", ")
         };
@@ -319,7 +311,7 @@ mod tests {
         let corner = &found.concepts["corner"];
         assert_eq!((corner.cards, corner.tempo), (3, Some((100.0, 151.0))));
         assert_eq!(corner.asked["side:read"], 2);
-        assert_eq!(corner.ways(), "choice read, side read hear");
+        assert_eq!(corner.ways(), "choice by eye, side by eye and by ear");
         let words = &found.concepts["words"];
         assert_eq!((words.cards, words.tempo), (1, None));
         assert_eq!((found.sides.two, found.sides.three), (1, 1));

@@ -199,7 +199,7 @@ fn note_missing(keys: &Keys, defaults: &Defaults, notes: &mut Notes) {
     need("title", "write `title = \"...\"`");
     need(
         "concepts",
-        "name the ideas that the card teaches, such as `concepts = [\"two side\"]`",
+        "name the concepts that the card teaches, such as `concepts = [\"two side\"]`",
     );
     if defaults.source.is_empty() {
         need(
@@ -306,7 +306,7 @@ pub(super) fn read_tempo(keys: &Keys, notes: &mut Notes) -> Option<(f64, f64)> {
     }
     if low < 20.0 || high > 400.0 {
         let wrong = if low < 20.0 { low } else { high };
-        let message = format!("nobody plays at {wrong} beats a minute");
+        let message = format!("nobody plays at {wrong} quarter notes a minute");
         notes.add(
             &rules::TEMPO,
             tempo.span,

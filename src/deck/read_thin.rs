@@ -1,4 +1,4 @@
-//! The thinner form of a card: which strokes become rests, and from which tempo on.
+//! The thinner form of a card: which strokes become rests, and from which tempo on at the earliest.
 
 use super::diagnostic::Notes;
 use super::keys::{At, Keys};

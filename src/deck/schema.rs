@@ -69,10 +69,12 @@ fn property(key: &str) -> Value {
             &["two side", "three side", "direction", "neither"],
             "What the part says about the clave",
         ),
-        "tempo" => json!({ "description": "Slowest and fastest tempo, beats a minute", "oneOf": [
+        "tempo" => {
+            json!({ "description": "Slowest and fastest tempo, quarter notes a minute, in 6/8 dotted quarter notes", "oneOf": [
             { "type": "number", "minimum": 20, "maximum": 400 },
             { "type": "array", "items": { "type": "number", "minimum": 20, "maximum": 400 }, "minItems": 1, "maxItems": 2 },
-        ] }),
+        ] })
+        }
         "place" => json!({ "type": "string", "pattern": "^bar [0-9]+ of [0-9]+( in (2-3|3-2))?$",
             "description": "Where in a phrase it comes, such as bar 7 of 8 in 2-3" }),
         "styles" => list("Where it is at home, as players call it"),
@@ -96,11 +98,11 @@ fn property(key: &str) -> Value {
             let names: Vec<&str> = RUDIMENTS.iter().map(|r| r.name).collect();
             one_of(&names, "The named sticking that is the idea of the card")
         }
-        "thin" => {
-            list("Light strokes that may become rests at fast tempos, in the words of the count")
-        }
+        "thin" => list(
+            "Light strokes that become rests where the hands do not get through all, in the words of the count",
+        ),
         "thin_from" => json!({ "type": "number", "minimum": 20, "maximum": 400,
-            "description": "The tempo from which on the thinner form is played" }),
+            "description": "The tempo from which on the thinner form is played, no slower than the hands go with every stroke" }),
         "often" => {
             json!({ "type": "object", "additionalProperties": { "type": "integer", "minimum": 1, "maximum": 1000 },
             "description": "By style: usually at most once in so many bars" })

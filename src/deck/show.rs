@@ -3,6 +3,8 @@
 use super::{Card, Place, States};
 use crate::rhythm::notation::write_block;
 use crate::rhythm::{Hand, Pattern, Score};
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Writes a card for its writer to look over. `asked` names the ways in which it can be asked, such as `side:read`.
 pub fn show(card: &Card, asked: &[String]) -> String {
@@ -36,15 +38,31 @@ pub fn show(card: &Card, asked: &[String]) -> String {
     }
     let asked = match asked.is_empty() {
         true => "in no way".to_string(),
-        false => asked.join(", "),
+        false => ways(asked),
     };
     text + &format!("    can be asked: {asked}\n")
+}
+
+/// Ways of asking, such as `side:read`, in words, both senses of a kind together: `side by eye and by ear`.
+pub(super) fn ways(asked: impl IntoIterator<Item = impl AsRef<str>>) -> String {
+    let mut kinds: BTreeMap<String, BTreeSet<Reverse<&str>>> = BTreeMap::new();
+    for way in asked {
+        let (kind, sense) = way.as_ref().split_once(':').unwrap_or((way.as_ref(), ""));
+        let spoken = if sense == "hear" { "by ear" } else { "by eye" };
+        let senses = kinds.entry(kind.to_string()).or_default();
+        senses.insert(Reverse(spoken));
+    }
+    let kinds = kinds.into_iter().map(|(kind, senses)| {
+        let senses: Vec<&str> = senses.into_iter().map(|Reverse(s)| s).collect();
+        format!("{kind} {}", senses.join(" and "))
+    });
+    kinds.collect::<Vec<_>>().join(", ")
 }
 
 fn facts(card: &Card) -> Vec<String> {
     let mut facts = Vec::new();
     let states = match card.states {
-        States::Neither => "states neither side".into(),
+        States::Neither => "fits both sides".into(),
         _ => format!("states the {}", states(card)),
     };
     match card.clave {
@@ -71,7 +89,7 @@ fn facts(card: &Card) -> Vec<String> {
     if card.choice.is_none() {
         let (low, high) = card.tempo;
         facts.push(format!(
-            "{low} to {high} {}s a minute",
+            "{low} to {high} {} notes a minute",
             card.grid.beat_unit()
         ));
     }

@@ -1,6 +1,6 @@
 //! Reasons in a player's words.
 
-use super::moves::{STRONG, WEAK, hand, rocks, stands, strong};
+use super::moves::{STRONG, WEAK, hand, light_tone, rocks, stands, strong};
 use super::solve::crosses;
 use super::stick::{Case, Sticking};
 use super::{Handed, Player};
@@ -198,10 +198,12 @@ fn low_drum(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     let n = roles.len();
     case.each_move(roles, |from, to| {
         let ((since, a), (at, b)) = (case.moves.strokes[from], case.moves.strokes[to]);
-        if b.drum != Drum::Tumbadora || a.drum == b.drum {
+        let before = (to + n - 1) % n;
+        // A hand that follows the other one to the low drum is told by the run that it is in.
+        let follows = case.moves.strokes[before].1.drum == Drum::Tumbadora;
+        if b.drum != Drum::Tumbadora || a.drum == b.drum || follows {
             return;
         }
-        let before = (to + n - 1) % n;
         let (mine, other) = (name(roles[to], case.handed), name(1 - roles[to], case.handed));
         let text = if roles[before] == roles[to] {
             format!(
@@ -274,6 +276,40 @@ fn accents(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     }
 }
 
+/// Strokes at which a heel for a tip, or a tip for a heel, would let a hand rock: the first of two equal ones that one
+/// hand plays in a row.
+pub(super) fn stiff(case: &Case, roles: &[usize]) -> Vec<usize> {
+    let mut stiff: Vec<usize> = Vec::new();
+    case.each_move(roles, |from, to| {
+        let (a, b) = (case.moves.strokes[from].1, case.moves.strokes[to].1);
+        let again = light_tone(a) && a.tone == b.tone && a.drum == b.drum;
+        // Of three in a row the middle one alone.
+        if again && next_door(case, from, to) && stiff.last() != Some(&from) {
+            stiff.push(from);
+        }
+    });
+    stiff
+}
+
+/// What a heel for a tip would do: `limit` is the fastest tempo with it.
+pub(super) fn loosened(case: &Case, role: usize, stiff: &[usize], limit: f64) -> Reason {
+    let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
+    let (one, other) = match case.moves.strokes[stiff[0]].1.tone {
+        Tone::Tip => ("heel", "tip"),
+        _ => ("tip", "heel"),
+    };
+    Reason {
+        text: format!(
+            "A {one} for the {other} on {} would let the {} rock: that works to about {:.0} {} notes a minute.",
+            said_all(case.pattern, &pulses),
+            name(role, case.handed),
+            whole(limit),
+            case.pattern.grid().beat_unit()
+        ),
+        pulses,
+    }
+}
+
 /// A ceiling as a whole number, never above what it is but for rounding.
 fn whole(ceiling: f64) -> f64 {
     (ceiling + 1e-6).floor()
@@ -324,11 +360,19 @@ fn speed(
             let changed: Vec<usize> = (0..instead.len())
                 .filter(|p| instead[*p] != sticking.hands[*p])
                 .collect();
+            let struck: Vec<Hand> = instead.iter().flatten().copied().collect();
+            let turns = struck.windows(2).all(|w| w[0] != w[1]);
             reasons.push(Reason {
-                text: format!(
-                    "At this tempo the other hand works on {}.",
-                    said_all(case.pattern, &changed)
-                ),
+                text: match struck.first() {
+                    Some(first) if turns && struck.len() > 2 => format!(
+                        "At this tempo hand to hand works, the {} first.",
+                        first.name()
+                    ),
+                    _ => format!(
+                        "At this tempo the other hand works on {}.",
+                        said_all(case.pattern, &changed)
+                    ),
+                },
                 pulses: changed,
             });
         }
@@ -338,19 +382,16 @@ fn speed(
             top => format!(" Works to about {:.0} {unit} notes a minute.", whole(top)),
         };
         let (text, pulses) = match load < EASY {
-            true => (
-                format!("At {bpm:.0} every stroke has more than twice the time that it needs."),
-                Vec::new(),
-            ),
+            true => (String::new(), Vec::new()),
             false => {
                 let movement = movement(case, roles, from, to, bpm);
                 (format!("Tightest: {movement}."), pulses)
             }
         };
-        reasons.push(Reason {
-            text: text + &ceiling,
-            pulses,
-        });
+        let text = (text + &ceiling).trim_start().to_string();
+        if !text.is_empty() {
+            reasons.push(Reason { text, pulses });
+        }
     }
     if let Some(leave) = &sticking.leave_out {
         let stroke = case.pattern.at(leave.pulse);

@@ -86,8 +86,8 @@ pub fn rudiment(pattern: &Pattern) -> Option<&'static Rudiment> {
 }
 
 /// Strokes of one drum at even distances round the cycle, no heel and no tip among them: what a roll or a rudiment
-/// may be played on.
-pub(super) fn is_even(pattern: &Pattern) -> bool {
+/// may be played on. False where nothing is struck.
+pub fn is_even(pattern: &Pattern) -> bool {
     let strokes: Vec<_> = pattern.strokes().collect();
     let Some((_, first)) = strokes.first() else {
         return false;

@@ -5,7 +5,7 @@ use super::moves::{Moves, Reach, STRONG, WEAK, hand, light, role};
 use super::reason::{self, Reason};
 use super::solve::{Aim, Weights, solve};
 use super::{Handed, Level, Player};
-use crate::rhythm::{Hand, Pattern};
+use crate::rhythm::{Hand, Pattern, Stroke, Tone};
 use std::sync::LazyLock;
 
 /// A sticking of a whole cycle.
@@ -24,7 +24,7 @@ pub struct Sticking {
     /// At the tempo asked for the hands do not get there in time, or cross. What is shown is then the form to learn
     /// at a slower tempo, never one invented for the speed.
     pub too_fast: bool,
-    /// A form that works at this tempo in place of the written one, where that is too fast.
+    /// Where it is too fast, a form that works at this tempo: one with other hands than were written, or hand to hand.
     pub instead: Option<Vec<Option<Hand>>>,
     /// A light stroke that is better left out at this tempo.
     pub leave_out: Option<LeaveOut>,
@@ -85,6 +85,9 @@ pub(super) static DEFAULT: LazyLock<Solver> = LazyLock::new(|| Solver::new(Model
 
 /// How much ease counts, from the first try to the last.
 const EASE_SHARES: [f64; 7] = [1.0, 0.75, 0.55, 0.4, 0.3, 0.2, 0.1];
+
+/// How much faster heels for tips must let a sticking go to be told, as a share: our choice.
+const WORTH_A_WORD: f64 = 0.05;
 
 /// Habit alone, among what works.
 pub(super) const HABIT: Aim = Aim::Works(0.0);
@@ -163,7 +166,10 @@ impl Solver {
         let free = vec![[true; 2]; case.moves.len()];
         let instead = (too_fast && case.moves.allowed != free)
             .then(|| case.form(bpm, &free))
-            .and_then(|(other, fails)| (!fails).then(|| case.hands(&other.roles)));
+            .and_then(|(other, fails)| (!fails).then_some(other.roles))
+            .or_else(|| case.turns(bpm).filter(|_| too_fast))
+            .filter(|roles| *roles != form.roles)
+            .map(|roles| case.hands(&roles));
         let mut sticking = Sticking {
             hands: case.hands(&form.roles),
             load,
@@ -179,7 +185,41 @@ impl Solver {
             sticking.leave_out = self.leave_out(pattern, bpm, player, &sticking, &case);
         }
         sticking.reasons = reason::explain(&case, &form.roles, bpm, player, &sticking);
+        let rocking = self.rocking(pattern, player, &form, &case);
+        sticking.reasons.extend(rocking);
         sticking
+    }
+
+    /// Where heels for tips would lift the ceiling of a sticking.
+    fn rocking(
+        &self,
+        pattern: &Pattern,
+        player: &Player,
+        form: &Form,
+        case: &Case,
+    ) -> Option<Reason> {
+        let stiff = reason::stiff(case, &form.roles);
+        let first = *stiff.first()?;
+        let (role, tone) = (form.roles[first], case.moves.strokes[first].1.tone);
+        // One sentence speaks of one hand and one tone.
+        let alike = |i: &usize| form.roles[*i] == role && case.moves.strokes[*i].1.tone == tone;
+        let stiff: Vec<usize> = stiff.into_iter().filter(alike).collect();
+        let mut cells = pattern.cells().to_vec();
+        for i in &stiff {
+            let (pulse, stroke) = case.moves.strokes[*i];
+            let tone = match stroke.tone {
+                Tone::Tip => Tone::Heel,
+                _ => Tone::Tip,
+            };
+            cells[pulse] = Some(Stroke { tone, ..stroke });
+        }
+        let loose = Pattern::new(pattern.grid(), cells).ok()?;
+        let limit = self
+            .case(&loose, player.level, player.handed)?
+            .measure(form.roles.clone())
+            .limit;
+        (limit > form.limit * (1.0 + WORTH_A_WORD))
+            .then(|| reason::loosened(case, role, &stiff, limit))
     }
 
     /// The light stroke whose leaving out helps clearly: one that leaves the other hands as they are before any
@@ -341,6 +381,14 @@ impl Case<'_> {
             sum += self.model.strain * (over / (1.0 - self.model.ease)).powi(2);
         });
         sum
+    }
+
+    /// The hands in turn, the stronger one first or else the weaker one, where that works at a tempo.
+    fn turns(&self, bpm: f64) -> Option<Vec<usize>> {
+        [STRONG, WEAK].into_iter().find_map(|first| {
+            let roles: Vec<usize> = (0..self.moves.len()).map(|i| (first + i) % 2).collect();
+            (self.measure(roles.clone()).limit >= bpm).then_some(roles)
+        })
     }
 
     /// The form of least habit where there is all the time in the world.

@@ -46,8 +46,8 @@ pub(crate) fn son(direction: Direction) -> Option<Clave> {
 const E1: &str = "count | 1 & 2 & 3 & 4 & |\n";
 const E2: &str = "count | 1 & 2 & 3 & 4 & | 1 & 2 & 3 & 4 & |\n";
 
-/// Variations with their place in the phrase, their thinner form and how often they come: one for a side, one of two
-/// bars, one for either side.
+/// Variations with their place in the phrase and how often they come: one for a side, one of two bars, one for either
+/// side. And one with a thinner form.
 fn remarks() -> Vec<Card> {
     use Direction::{ThreeTwo, TwoThree};
     let e1 = |rows: &str| score(&format!("{E1}{rows}"));
@@ -59,8 +59,6 @@ fn remarks() -> Vec<Card> {
     vec![
         Card {
             place: place(7, Some(TwoThree)),
-            thin: vec![1, 5],
-            thin_from: Some(160.0),
             often: often(8),
             ..card(
                 "corner",
@@ -71,20 +69,26 @@ fn remarks() -> Vec<Card> {
         },
         Card {
             place: place(7, Some(TwoThree)),
-            thin: vec![1],
-            thin_from: Some(160.0),
             often: often(16),
             ..card("call-and-answer", son(TwoThree), States::Direction, two)
         },
         Card {
             place: place(8, None),
-            thin: vec![1],
             often: often(4),
             ..card(
                 "slap-for-open",
                 son(ThreeTwo),
                 States::Neither,
                 e1("conga | H T S T H T S O |\nhand  | L L R L L L R R |"),
+            )
+        },
+        Card {
+            thin: vec![5],
+            ..card(
+                "tips-in-a-row",
+                son(TwoThree),
+                States::Bar(Side::Two),
+                e1("conga | H T S T O T T O |\nhand  | L L R L R L L R |"),
             )
         },
     ]

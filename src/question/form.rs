@@ -4,7 +4,7 @@ use crate::rhythm::Hand;
 use crate::sound::Take;
 
 /// The part of the grid that the question is about. Bars and pulses count from 0 in the score of the prompt.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Mark {
     /// The whole score.
     Whole,
@@ -131,8 +131,12 @@ pub struct Question {
 pub struct Verdict {
     /// Share of the answer that was right, 0 to 1.
     pub correct: f64,
+    /// How many keys are right where they stand.
+    pub hits: usize,
     /// Every key right.
     pub right: bool,
+    /// A row that is not right, but more than guessing gives: see [`Question::partly_from`].
+    pub partly: bool,
     /// Right, and answered within [`Question::limit`].
     pub in_time: bool,
     /// The answer in words, as the player gave it.

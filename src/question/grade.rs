@@ -77,6 +77,16 @@ impl Question {
         })
     }
 
+    /// The share of a row from which an answer that is not right is partly right: at least half of what guessing
+    /// leaves over, (1 + g) / 2, where g is the chance of one key. That is half of the row once the hits of chance
+    /// are taken out by the usual correction for guessing, (share - g) / (1 - g); half is our choice. `None` for
+    /// an answer of one key, which is right or missed.
+    pub fn partly_from(&self) -> Option<f64> {
+        let length = self.length();
+        let one_key = self.guess.powf(1.0 / length.max(1) as f64);
+        (length > 1).then_some((1.0 + one_key) / 2.0)
+    }
+
     /// For each key of a right row the keys that are right there while the others stay as they are.
     pub fn right_at(&self, row: &str) -> Vec<String> {
         let row: Vec<char> = row.chars().collect();
@@ -127,9 +137,13 @@ pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
     let nearest = question.nearest(&answer.keys).to_string();
     let right = question.right.contains(&answer.keys);
     let keys = answer.keys.chars().count();
+    let hits = hits(&nearest, &answer.keys);
+    let correct = hits as f64 / question.length().max(keys).max(1) as f64;
     Verdict {
-        correct: hits(&nearest, &answer.keys) as f64 / question.length().max(keys).max(1) as f64,
+        correct,
+        hits,
         right,
+        partly: !right && question.partly_from().is_some_and(|from| correct >= from),
         in_time: right && seconds <= question.limit(),
         given: question.words(&answer.keys),
         nearest,
@@ -155,4 +169,98 @@ pub(super) fn letters(row: impl Iterator<Item = impl ToString>) -> String {
     row.map(|letter| letter.to_string())
         .collect::<Vec<_>>()
         .join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::question::{Choice, Sense, Setup, fixture, kind};
+
+    /// A question of one key or a row, with as many choices as letters in `keys`.
+    fn question(keys: &str, right: &[&str]) -> Question {
+        let deck = fixture::deck();
+        let setup = Setup {
+            bpm: 120.0,
+            player: Default::default(),
+            as_written: false,
+        };
+        let strokes = kind("strokes").unwrap();
+        let made = strokes.ask(&deck.cards[0], Sense::Read, 1, &setup);
+        let choices: Vec<Choice> = keys
+            .chars()
+            .map(|k| Choice::new(k, k.to_string()))
+            .collect();
+        let right: Vec<String> = right.iter().map(|row| row.to_string()).collect();
+        let length = right[0].len();
+        Question {
+            guess: guess_chance(&right, choices.len()),
+            form: match length {
+                1 => Form::One(choices),
+                _ => Form::Row { choices, length },
+            },
+            right,
+            ..made.unwrap()
+        }
+    }
+
+    fn graded(question: &Question, keys: &str) -> Verdict {
+        let keys = keys.to_string();
+        grade(question, &Answer { keys }, 1.0)
+    }
+
+    /// Counted by hand. Of four strokes one key in four is hit by chance: (1 + 1/4) / 2 is 5 of 8. Of two hands one
+    /// in two: (1 + 1/2) / 2 is 6 of 8.
+    #[test]
+    fn a_row_is_partly_right_where_half_is_known_beyond_guessing() {
+        let strokes = question("htso", &["htsthtoo"]);
+        for (keys, hits, partly) in [
+            ("htsthtos", 7, true),
+            ("ttsthtos", 6, true),
+            ("ttsthsos", 5, true),
+            ("ttsshsos", 4, false),
+            ("oooooooo", 2, false),
+            ("htsthtoo", 8, false),
+        ] {
+            let verdict = graded(&strokes, keys);
+            assert_eq!((verdict.hits, verdict.partly), (hits, partly), "{keys}");
+            assert_eq!(verdict.correct, hits as f64 / 8.0);
+            assert_eq!(verdict.right, hits == 8);
+        }
+        let hands = question("lr", &["llrlllrr"]);
+        for (keys, hits, partly) in [
+            ("llrlllrl", 7, true),
+            ("llrlllll", 6, true),
+            ("llrllrll", 5, false),
+            ("llllllll", 5, false),
+        ] {
+            let verdict = graded(&hands, keys);
+            assert_eq!((verdict.hits, verdict.partly), (hits, partly), "{keys}");
+        }
+    }
+
+    #[test]
+    fn the_more_rows_are_right_the_more_is_asked_of_one_that_is_partly_right() {
+        // Sixteen of the 256 rows of two hands: (1/16)^(1/8) is 1/sqrt 2, so that 85 of 100 are wanted, 7 of 8.
+        let right: Vec<String> = (0..16u8)
+            .map(|n| {
+                let free = (0..4).map(|bit| if n >> bit & 1 == 0 { 'l' } else { 'r' });
+                "lrlr".chars().chain(free).collect()
+            })
+            .collect();
+        let right: Vec<&str> = right.iter().map(String::as_str).collect();
+        let hands = question("lr", &right);
+        assert!(graded(&hands, "lrllllll").partly);
+        assert!(!graded(&hands, "lrrlllll").partly);
+        let verdict = graded(&hands, "lrllrlrl");
+        assert_eq!(verdict.nearest, "lrlrrlrl");
+    }
+
+    #[test]
+    fn one_key_is_right_or_missed() {
+        let side = question("23n", &["2", "n"]);
+        assert!(graded(&side, "n").right);
+        let missed = graded(&side, "3");
+        assert!(!missed.right && !missed.partly && missed.correct == 0.0);
+        assert_eq!(side.partly_from(), None);
+    }
 }

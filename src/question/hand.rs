@@ -23,7 +23,7 @@ pub struct Hand;
 /// rule of thumb.
 const MIRRORED: f64 = 0.5;
 /// Share of questions that ask strokes for which the rule of thumb does not do, where there are such.
-const AGAINST_THUMB: f64 = 0.6;
+const AGAINST_THUMB: f64 = 0.7;
 
 impl Kind for Hand {
     fn name(&self) -> &'static str {

@@ -173,6 +173,13 @@ fn same(a: &Reason, b: &Reason) -> bool {
     sorted(a) == sorted(b)
 }
 
+impl Reason {
+    /// The sentence as it goes on after a colon.
+    pub fn continued(&self) -> String {
+        lower(&self.text)
+    }
+}
+
 /// A sentence that goes on after a colon.
 fn lower(text: &str) -> String {
     match text.strip_prefix("The ") {

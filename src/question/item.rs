@@ -14,11 +14,19 @@ impl Sense {
     /// Both senses.
     pub const ALL: [Sense; 2] = [Sense::Read, Sense::Hear];
 
-    /// `read` or `hear`.
+    /// The name in data: `read` or `hear`.
     pub const fn name(self) -> &'static str {
         match self {
             Sense::Read => "read",
             Sense::Hear => "hear",
+        }
+    }
+
+    /// As players read it: `by eye` or `by ear`.
+    pub const fn spoken(self) -> &'static str {
+        match self {
+            Sense::Read => "by eye",
+            Sense::Hear => "by ear",
         }
     }
 }

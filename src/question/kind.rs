@@ -40,7 +40,6 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::hand::Hand,
     &super::place::Place,
     &super::thin::Thin,
-    &super::often::Often,
     &super::choice::InWords,
 ];
 

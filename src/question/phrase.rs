@@ -1,4 +1,4 @@
-//! A card's bars laid into a phrase of the plain tumbao, and whether they are in their place there.
+//! A card's bars laid into a phrase of the plain tumbao, and whether they lie on their side of the clave there.
 
 use super::scene;
 use crate::clave::{Clave, Direction, Side};
@@ -10,7 +10,7 @@ const LONGEST: usize = 8;
 /// Most bars of a card that count as a remark inside a phrase; longer ones are phrases themselves.
 const REMARK: usize = 2;
 
-/// A phrase in which a card's bars have their place. Bars count from 0.
+/// A phrase into which a card's bars are laid. Bars count from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Phrase {
     /// Its length in bars.
@@ -21,35 +21,27 @@ pub(super) struct Phrase {
     pub own: usize,
     /// The side on which the card begins; `None` where it goes with either.
     pub side: Option<Side>,
-    /// Does the card come at the end of the phrase?
-    pub at_end: bool,
-    /// The two bars from which the card may begin as far as its part of the phrase goes: one on each side.
-    pub window: [usize; 2],
-    /// The bar of the window that the card names, where either side will do.
-    named: usize,
+    /// Two bars, one on each side, from which the card usually begins; `None` in a phrase of another length than the
+    /// card's own, unless its place is at the end.
+    pub window: Option<[usize; 2]>,
 }
 
-/// Where a card begins in a phrase, by its side and by its part of the phrase.
+/// How a card lies in a phrase.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Fit {
-    pub side: bool,
-    pub part: bool,
+pub(super) enum Lies {
+    /// On its side.
+    InClave,
+    /// On the wrong side.
+    Crossed,
+    /// It goes with either side.
+    Either,
 }
 
-impl Fit {
-    pub(super) const ALL: [Fit; 4] = [
-        Fit::new(true, true),
-        Fit::new(false, true),
-        Fit::new(true, false),
-        Fit::new(false, false),
-    ];
-
-    const fn new(side: bool, part: bool) -> Fit {
-        Fit { side, part }
-    }
+impl Lies {
+    const ALL: [Lies; 3] = [Lies::InClave, Lies::Crossed, Lies::Either];
 }
 
-/// Can a card's place be asked: it names a place that leaves a choice, and is a remark on the drums over a clave.
+/// Can a card be laid into a phrase: it names a place that leaves a choice, and is a remark on the drums over a clave.
 pub(super) fn has_place(card: &Card) -> bool {
     let own = card.score.bars();
     let Some(place) = card.place else {
@@ -62,21 +54,17 @@ pub(super) fn has_place(card: &Card) -> bool {
         && place.of as usize > own
 }
 
-/// The card in a phrase of `bars` bars that begins in `direction`. `None` where it has no place there: the card names
-/// none, or the phrase is of another length than its own and the place is not at the end.
+/// The card in a phrase of `bars` bars that begins in `direction`. `None` where it names no place, or fills the phrase.
 pub(super) fn phrase(card: &Card, bars: usize, direction: Direction) -> Option<Phrase> {
     let place = card.place.filter(|_| has_place(card))?;
-    let (first, of) = (place.bar as usize - 1, place.of as usize);
     let own = card.score.bars();
-    let last = of.checked_sub(own)?;
-    let at_end = first + 1 >= last;
-    if own >= bars || (bars != of && !at_end) {
+    if own >= bars {
         return None;
     }
-    let moved = |bar: usize| (bar + bars).checked_sub(of);
-    let window = match at_end {
-        true => [(bars - own).checked_sub(1)?, bars - own],
-        false => [first - first % 2, first - first % 2 + 1],
+    let (first, of) = (place.bar as usize - 1, place.of as usize);
+    let window = match is_at_end(card) {
+        true => Some([bars - own - 1, bars - own]),
+        false => (bars == of).then_some([first - first % 2, first - first % 2 + 1]),
     };
     Some(Phrase {
         bars,
@@ -86,10 +74,15 @@ pub(super) fn phrase(card: &Card, bars: usize, direction: Direction) -> Option<P
             States::Neither => None,
             States::Bar(_) | States::Direction => Some(card.clave?.direction.side(0)),
         },
-        at_end,
         window,
-        named: moved(first)?,
     })
+}
+
+/// Does the card usually come at the end of its phrase?
+pub(super) fn is_at_end(card: &Card) -> bool {
+    let own = card.score.bars();
+    let place = card.place;
+    place.is_some_and(|p| p.bar as usize + own >= p.of as usize)
 }
 
 /// The direction in which the card's own phrase begins. A card that says nothing about it has the one in which its
@@ -106,7 +99,7 @@ pub(super) fn lengths(card: &Card) -> Vec<usize> {
     let mut lengths: Vec<usize> = [4, 6, 8, of]
         .into_iter()
         .filter(|n| *n <= LONGEST)
-        .filter(|n| phrase(card, *n, Direction::TwoThree).is_some_and(|p| p.fits().len() > 1))
+        .filter(|n| phrase(card, *n, Direction::TwoThree).is_some())
         .collect();
     lengths.sort_unstable();
     lengths.dedup();
@@ -114,47 +107,33 @@ pub(super) fn lengths(card: &Card) -> Vec<usize> {
 }
 
 impl Phrase {
-    fn fits_side(&self, start: usize) -> bool {
-        self.side
-            .is_none_or(|side| self.direction.side(start) == side)
-    }
-
-    /// How the card fits where it begins in bar `start`; `None` where nobody could say for certain: between the two
-    /// parts of the phrase, or on the bar beside the one that a card of either side names.
-    pub(super) fn fit(&self, start: usize) -> Option<Fit> {
-        let side = self.fits_side(start);
-        if self.window.contains(&start) {
-            let named = self.side.is_some() || start == self.named;
-            return named.then_some(Fit { side, part: true });
+    /// How the card lies where it begins in bar `start`.
+    pub(super) fn lies(&self, start: usize) -> Lies {
+        match self.side {
+            None => Lies::Either,
+            Some(side) if self.direction.side(start) == side => Lies::InClave,
+            Some(_) => Lies::Crossed,
         }
-        let apart = match self.at_end {
-            true => start + self.own <= self.bars / 2,
-            false => {
-                start
-                    .abs_diff(self.window[0])
-                    .min(start.abs_diff(self.window[1]))
-                    > 1
-            }
-        };
-        apart.then_some(Fit { side, part: false })
     }
 
     /// The bars in which the card can begin so.
-    pub(super) fn starts(&self, fit: Fit) -> Vec<usize> {
+    pub(super) fn starts(&self, lies: Lies) -> Vec<usize> {
         let starts = 0..=self.bars - self.own;
-        starts.filter(|s| self.fit(*s) == Some(fit)).collect()
+        starts.filter(|s| self.lies(*s) == lies).collect()
     }
 
-    /// The fits that there are in this phrase.
-    pub(super) fn fits(&self) -> Vec<Fit> {
-        let all = Fit::ALL.into_iter();
-        all.filter(|f| !self.starts(*f).is_empty()).collect()
+    /// The ways to lie that there are in this phrase.
+    pub(super) fn ways(&self) -> Vec<Lies> {
+        let all = Lies::ALL.into_iter();
+        all.filter(|l| !self.starts(*l).is_empty()).collect()
     }
 
     /// The bars of the window on whose side the card belongs.
     pub(super) fn homes(&self) -> Vec<usize> {
-        let window = self.window.into_iter();
-        window.filter(|start| self.fits_side(*start)).collect()
+        let window = self.window.into_iter().flatten();
+        window
+            .filter(|start| self.lies(*start) != Lies::Crossed)
+            .collect()
     }
 
     /// The phrase with the card's drums from bar `start` on, the plain tumbao elsewhere. `None` on a grid without it.
@@ -215,21 +194,24 @@ mod tests {
     fn a_neutral_bar_is_at_home_on_either_side() {
         let phrase = phrase(&card("yard/slap-for-open"), 8, Direction::TwoThree).unwrap();
         assert_eq!(phrase.homes(), [6, 7]);
-        // It names bar 8: bar 7 is not called wrong, nor right.
-        assert_eq!(phrase.fit(6), None);
-        assert_eq!(phrase.fit(7), Some(Fit::new(true, true)));
-        assert_eq!(phrase.fit(1), Some(Fit::new(true, false)));
+        assert_eq!(phrase.ways(), [Lies::Either]);
     }
 
     #[test]
-    fn each_fit_is_what_it_says() {
+    fn only_the_side_is_right_or_wrong() {
+        // In 2-3 the odd bars are the two side, whatever the part of the phrase.
         let phrase = phrase(&card("yard/corner"), 8, Direction::TwoThree).unwrap();
-        assert_eq!(phrase.starts(Fit::new(true, true)), [6]);
-        assert_eq!(phrase.starts(Fit::new(false, true)), [7]);
-        assert_eq!(phrase.starts(Fit::new(true, false)), [0, 2]);
-        assert_eq!(phrase.starts(Fit::new(false, false)), [1, 3]);
-        // Bars 5 and 6 are neither the beginning nor the end.
-        assert_eq!((phrase.fit(4), phrase.fit(5)), (None, None));
+        assert_eq!(phrase.starts(Lies::InClave), [0, 2, 4, 6]);
+        assert_eq!(phrase.starts(Lies::Crossed), [1, 3, 5, 7]);
+        assert_eq!(phrase.starts(Lies::Either), [] as [usize; 0]);
+    }
+
+    #[test]
+    fn a_place_in_the_middle_keeps_its_window_in_its_own_phrase_alone() {
+        let mut card = card("yard/corner");
+        card.place = card.place.map(|p| crate::deck::Place { bar: 3, ..p });
+        let window = |bars| phrase(&card, bars, Direction::TwoThree).unwrap().window;
+        assert_eq!((window(8), window(4)), (Some([2, 3]), None));
     }
 
     #[test]

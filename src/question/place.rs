@@ -1,5 +1,5 @@
 use super::one_key::OneKey;
-use super::phrase::{self, Fit, Phrase};
+use super::phrase::{self, Lies, Phrase};
 use super::place_reasons::{home_reasons, laid_reasons};
 use super::scene::{self, Scene};
 use super::{Choice, Draw, Kind, Mark, Prompt, Question, Sense, Setup};
@@ -8,11 +8,11 @@ use crate::deck::Card;
 use crate::rhythm::Stroke;
 use crate::sound::Take;
 
-/// Where in a phrase does a variation come? Either: which of two bars of the phrase fits it. Or: it is laid into a
-/// phrase of the plain tumbao; is it in its place?
+/// Where in a phrase is a variation in clave? Either: in which of two bars of the phrase. Or: it is laid into a phrase of
+/// the plain tumbao; is it on its side there?
 ///
-/// Its place is right by its side, which is that of the clave, and by its part of the phrase, which is a habit. By eye
-/// the direction is said; by ear the clave plays.
+/// Only the side is right or wrong. In which part of the phrase it comes, and how sparingly, is a habit, and is told as
+/// one with the answer. By eye the direction is said; by ear the clave plays.
 pub struct Place;
 
 /// Longest phrase that is asked by ear, in bars: nobody should listen for half a minute.
@@ -26,7 +26,7 @@ impl Kind for Place {
     }
 
     fn about(&self) -> &'static str {
-        "which bar of a phrase fits a variation, or whether it is in its place"
+        "in which bar of a phrase a variation is in clave, or whether it is"
     }
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
@@ -66,7 +66,7 @@ fn laid_lengths(card: &Card, sense: Sense) -> Vec<usize> {
     lengths
 }
 
-/// Which of two bars of the phrase fits the card? One of them is on each side.
+/// In which of two bars of the phrase is the card in clave? One of them is on each side.
 fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
     let of = card.place?.of as usize;
     let asked = match setup.as_written {
@@ -79,37 +79,35 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
             let all: Vec<Phrase> = lengths
                 .into_iter()
                 .filter_map(|n| phrase::phrase(card, n, direction))
+                .filter(|p| p.window.is_some())
                 .collect();
             draw.pick(&all)?
         }
     };
     let scene = scene::as_written(card, setup, draw);
     let take = Take::new(scene.score.clone(), setup.bpm, draw.seed());
+    let [first, second] = asked.window?;
     let bar = |start: usize| match asked.own {
         1 => format!("bar {}", start + 1),
         n => format!("bars {} and {}", start + 1, start + n),
     };
     let choices = vec![
-        Choice::new('a', bar(asked.window[0])),
-        Choice::new('b', bar(asked.window[1])),
+        Choice::new('a', bar(first)),
+        Choice::new('b', bar(second)),
         Choice::new('e', "either"),
     ];
     let key = match asked.homes()[..] {
-        [home] if home == asked.window[0] => 'a',
+        [home] if home == first => 'a',
         [_] => 'b',
         _ => 'e',
     };
-    let (it, are) = match asked.own {
-        1 => ("this bar", "does"),
-        _ => ("these two bars", "do"),
-    };
-    let near = match asked.at_end {
-        true => " near its end",
-        false => "",
+    let are = match asked.own {
+        1 => "is this bar",
+        _ => "are these two bars",
     };
     let prompt = Prompt {
         text: format!(
-            "A phrase of {} bars goes {}. Where{near} {are} {it} fit?",
+            "A phrase of {} bars goes {}. Where {are} in clave?",
             asked.bars,
             asked.direction.name()
         ),
@@ -121,7 +119,7 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
         worded: true,
     };
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
-    reveal.reasons = home_reasons(card, &scene, &asked);
+    reveal.reasons = home_reasons(card, &asked);
     Some(OneKey {
         prompt,
         choices,
@@ -142,7 +140,7 @@ fn stands_out(card: &Card) -> bool {
     drums.is_some_and(|d| d.cells().chunks(per).all(|bar| Some(strokes(bar)) != plain))
 }
 
-/// Is the card in its place in a phrase of the plain tumbao?
+/// Is the card on its side in a phrase of the plain tumbao?
 fn laid(
     card: &Card,
     sense: Sense,
@@ -152,8 +150,8 @@ fn laid(
 ) -> Option<OneKey> {
     let direction = draw.pick(&Direction::ALL)?;
     let asked = phrase::phrase(card, draw.pick(lengths)?, direction)?;
-    let fit = draw.pick(&asked.fits())?;
-    let start = draw.pick(&asked.starts(fit))?;
+    let lies = draw.pick(&asked.ways())?;
+    let start = draw.pick(&asked.starts(lies))?;
     let own = scene::as_written(card, setup, draw);
     let score = asked.lay(own.score.drums.as_ref()?, start)?;
     let clave = asked.clave(card)?;
@@ -175,7 +173,7 @@ fn laid(
         ..Take::new(score, setup.bpm, draw.seed())
     };
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
-    reveal.reasons = laid_reasons(card, &own, &scene, &asked, start, fit);
+    reveal.reasons = laid_reasons(card, &scene, &asked, start);
     let prompt = Prompt {
         text,
         take,
@@ -186,15 +184,14 @@ fn laid(
         worded: true,
     };
     let choices = vec![
-        Choice::new('y', "in its place"),
-        Choice::new('s', "on the wrong side"),
-        Choice::new('p', "in the wrong part of the phrase"),
-        Choice::new('b', "wrong in both"),
+        Choice::new('y', "on its side"),
+        Choice::new('n', "crossed"),
+        Choice::new('e', "right on either side"),
     ];
     Some(OneKey {
         prompt,
         choices,
-        key: key(fit),
+        key: key(lies),
         reveal,
     })
 }
@@ -207,12 +204,11 @@ fn own_bars(asked: &Phrase, start: usize) -> Mark {
     }
 }
 
-fn key(fit: Fit) -> char {
-    match (fit.side, fit.part) {
-        (true, true) => 'y',
-        (false, true) => 's',
-        (true, false) => 'p',
-        (false, false) => 'b',
+fn key(lies: Lies) -> char {
+    match lies {
+        Lies::InClave => 'y',
+        Lies::Crossed => 'n',
+        Lies::Either => 'e',
     }
 }
 
@@ -220,11 +216,11 @@ fn read_text(asked: &Phrase, start: usize) -> String {
     let (bars, direction) = (asked.bars, asked.direction.name());
     match asked.own {
         1 => format!(
-            "A phrase of {bars} bars goes {direction}, tumbao but for bar {}. How does that bar lie?",
+            "{bars} bars in {direction}, all tumbao except bar {0}. Is bar {0} on the right side?",
             start + 1
         ),
         n => format!(
-            "A phrase of {bars} bars goes {direction}, tumbao but for bars {} and {}. How do those two lie?",
+            "{bars} bars in {direction}, all tumbao except bars {} and {}. Are they on the right side?",
             start + 1,
             start + n
         ),
@@ -235,12 +231,10 @@ fn heard_text(asked: &Phrase) -> String {
     let bars = asked.bars;
     match asked.own {
         1 => format!(
-            "{bars} bars over the clave, tumbao but for one of them. How does that bar lie?"
+            "{bars} bars over the clave, all tumbao except one. Is that bar on the right side?"
         ),
-        _ => {
-            format!(
-                "{bars} bars over the clave, tumbao but for two in a row. How do those two lie?"
-            )
-        }
+        _ => format!(
+            "{bars} bars over the clave, all tumbao except two in a row. Are they on the right side?"
+        ),
     }
 }

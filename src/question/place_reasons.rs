@@ -1,138 +1,290 @@
-use super::phrase::{Fit, Phrase};
+use super::phrase::{self, Lies, Phrase};
 use super::scene::{self, Scene};
-use super::side_reasons::reasons;
-use super::{Mark, Reason, words};
-use crate::clave::{self, Direction, Meeting, Side};
+use super::{Reason, words};
+use crate::clave::{Clave, Direction, Side};
 use crate::deck::Card;
+use crate::rhythm::Grid;
 
-/// Most reasons taken over from the question of the side.
-const OF_THE_SIDE: usize = 2;
-
-/// Why a card's bars belong where they belong. `own` is the card by itself.
-pub(super) fn home_reasons(card: &Card, own: &Scene, asked: &Phrase) -> Vec<Reason> {
-    let mut all = of_the_side(card, own, 0);
-    all.push(says(bars_and_sides(asked.direction)));
-    all.push(says(habit(card, asked)));
-    all
-}
-
-/// Why a card's bars lie well or badly in `laid`, the phrase in which they begin in bar `start` (counted from 0). `own`
-/// is the card by itself.
-pub(super) fn laid_reasons(
-    card: &Card,
-    own: &Scene,
-    laid: &Scene,
-    asked: &Phrase,
-    start: usize,
-    fit: Fit,
-) -> Vec<Reason> {
-    let bar = start + 1;
+/// Why a card's bars belong in the one or the other bar of the window; the picture is the card by itself.
+pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
     let mut all = match asked.side {
-        Some(side) => on_its_bar(laid, asked, side, start, fit.side),
-        None => of_the_side(card, own, start),
+        Some(side) => {
+            let argument = Argument::new(card, side).by_itself();
+            asked
+                .window
+                .map(|w| both_bars(asked, w))
+                .into_iter()
+                .chain([argument])
+                .collect()
+        }
+        None => vec![neutral(card, 0)],
     };
-    if !fit.part {
-        all.push(says(match asked.at_end {
-            true => format!("In bar {bar} the phrase has hardly begun: nothing is led into."),
-            false => format!("Bar {bar} is another part of the phrase."),
-        }));
-    }
-    all.push(says(habit(card, asked)));
+    all.push(says(habit(card)));
     all
 }
 
-/// How strokes that belong on `side` meet the clave where they begin in bar `start`, and which side that bar is.
-fn on_its_bar(laid: &Scene, asked: &Phrase, side: Side, start: usize, right: bool) -> Vec<Reason> {
-    let Some(clave) = laid.clave else {
-        return Vec::new();
+/// Why a card's bars lie so in `laid`, the phrase in which they begin in bar `start` (counted from 0).
+pub(super) fn laid_reasons(card: &Card, laid: &Scene, asked: &Phrase, start: usize) -> Vec<Reason> {
+    let shift = start * card.grid.pulses_per_bar();
+    let mut all = match asked.side {
+        Some(side) => {
+            let lies = asked.lies(start);
+            let argument = Argument::new(card, side).laid(lies, shift);
+            ground(laid, asked, start)
+                .into_iter()
+                .chain([argument])
+                .collect()
+        }
+        None => vec![neutral(card, shift)],
     };
+    all.push(says(habit(card)));
+    all
+}
+
+/// The sides of the two bars to choose from.
+fn both_bars(asked: &Phrase, window: [usize; 2]) -> Reason {
+    let [a, b] = window.map(|bar| (bar + 1, asked.direction.side(bar).name()));
+    let direction = asked.direction.name();
+    says(format!(
+        "In {direction} bar {} is the {}, bar {} the {}.",
+        a.0, a.1, b.0, b.1
+    ))
+}
+
+/// Which side the bar is where the card begins, and what the clave strikes there.
+fn ground(laid: &Scene, asked: &Phrase, start: usize) -> Option<Reason> {
+    let clave = laid.clave?;
     let grid = laid.score.grid;
     let per = grid.pulses_per_bar();
-    let carrying = scene::carrying(&laid.score, laid.score.pulses());
-    let met = clave::locks(&carrying, clave, grid);
-    let how = match right {
-        true => Meeting::Locks,
-        false => Meeting::Crosses,
-    };
-    let bars = start * per..(start + asked.own) * per;
-    let pulses: Vec<usize> = bars.filter(|p| met[*p] == how).collect();
-    let at = match asked.own {
-        1 => words::pulses(grid, &pulses),
-        n => {
-            let said: Vec<String> = pulses.iter().map(|p| words::place(grid, n, *p)).collect();
-            words::list(&said)
-        }
-    };
-    let (its, they, lock, cross) = match pulses.len() {
-        1 => ("its stroke", "it", "locks", "crosses"),
-        _ => ("its strokes", "they", "lock", "cross"),
-    };
-    let home = side.name();
-    let here = asked.direction.side(start);
-    let (direction, bar) = (asked.direction.name(), start + 1);
     let strikes = clave.onsets(grid);
     let struck: Vec<usize> = (start * per..(start + 1) * per)
         .filter(|p| strikes[p % strikes.len()])
         .collect();
-    let ground = Reason {
+    Some(Reason {
         text: format!(
-            "In a phrase that goes {direction}, bar {bar} is the {}: the clave strikes {} there.",
-            here.name(),
+            "In {} bar {} is the {}: the clave strikes {} there.",
+            asked.direction.name(),
+            start + 1,
+            asked.direction.side(start).name(),
             words::pulses(grid, &struck)
         ),
         pulses: struck,
-    };
-    let text = match (pulses.is_empty(), right) {
-        (true, true) => format!("It belongs on the {home}, and that is where it lies."),
-        (true, false) => format!("It belongs on the {home}, and it lies on the other side."),
-        (false, true) => {
-            format!("It belongs on the {home}: {its} on {at} {lock} with the clave here.")
+    })
+}
+
+/// What in a card's strokes says that it begins on a side.
+struct Argument {
+    grid: Grid,
+    bars: usize,
+    side: Side,
+    /// Pulses of its strokes that fall on the clave where it begins on that side, and where it begins on the other.
+    home: Vec<usize>,
+    away: Vec<usize>,
+    /// Pulses of 1 and 2, where a card of the two side states both.
+    beats: Option<Vec<usize>>,
+}
+
+impl Argument {
+    fn new(card: &Card, side: Side) -> Argument {
+        let carrying = scene::carrying(&card.score, card.score.pulses());
+        let beat = |name: &str| {
+            let mut bar = 0..card.grid.pulses_per_bar();
+            bar.find(|p| card.grid.spoken(*p) == name && carrying[*p])
+        };
+        let beats = match side {
+            Side::Two => beat("1").zip(beat("2")).map(|(a, b)| vec![a, b]),
+            Side::Three => None,
+        };
+        Argument {
+            grid: card.grid,
+            bars: card.score.bars(),
+            side,
+            home: on_the_clave(card, side),
+            away: on_the_clave(card, side.other()),
+            beats,
         }
-        (false, false) => format!(
-            "Here {its} on {at} {cross} the clave. It belongs on the {home}: there {they} {lock}."
-        ),
-    };
-    vec![Reason { text, pulses }, ground]
-}
-
-/// What its strokes say about the side, for bars that begin in bar `start`.
-fn of_the_side(card: &Card, own: &Scene, start: usize) -> Vec<Reason> {
-    let shift = start * card.grid.pulses_per_bar();
-    let mut found = reasons(card, own, Mark::Whole);
-    found.truncate(OF_THE_SIDE);
-    for reason in &mut found {
-        reason.pulses.iter_mut().for_each(|p| *p += shift);
     }
-    found
+
+    /// More of its strokes fall on the clave on its side than on the other.
+    fn counts(&self) -> bool {
+        self.home.len() > self.away.len()
+    }
+
+    fn strokes(&self, pulses: &[usize]) -> String {
+        let at = by_bar(self.grid, self.bars, pulses);
+        match pulses.len() {
+            1 => format!("stroke on {at} falls"),
+            _ => format!("strokes on {at} fall"),
+        }
+    }
+
+    /// `only that on 4 would`, `none would`.
+    fn rest(&self, one: &str, many: &str) -> String {
+        let at = by_bar(self.grid, self.bars, &self.away);
+        match self.away.len() {
+            0 => format!("none {one}"),
+            1 => format!("only that on {at} {one}"),
+            _ => format!("only those on {at} {many}"),
+        }
+    }
+
+    /// What speaks for the side where the clave does not.
+    fn other_ground(&self) -> (String, Vec<usize>) {
+        let side = self.side.name();
+        match &self.beats {
+            Some(beats) => (
+                format!("It states the beats 1 and 2: a bar that does goes on the {side}."),
+                beats.clone(),
+            ),
+            None => (format!("It is taught on the {side}."), Vec::new()),
+        }
+    }
+
+    fn by_itself(&self) -> Reason {
+        if !self.counts() {
+            let (text, pulses) = self.other_ground();
+            return Reason { text, pulses };
+        }
+        let (side, other) = (self.side.name(), self.side.other().name());
+        let begun = match self.bars {
+            1 => "on",
+            _ => "begun on",
+        };
+        let text = format!(
+            "{begun} the {side} its {} on the clave; {begun} the {other} {}.",
+            self.strokes(&self.home),
+            self.rest("does", "do")
+        );
+        Reason {
+            text: words::capital(&text),
+            pulses: self.home.clone(),
+        }
+    }
+
+    /// Where it begins `shift` pulses later, in a phrase where it lies so.
+    fn laid(&self, lies: Lies, shift: usize) -> Reason {
+        let side = self.side.name();
+        let (text, pulses) = match (self.counts(), lies) {
+            (true, Lies::Crossed) => {
+                let belongs = match self.bars {
+                    1 => format!("It belongs on the {side}"),
+                    _ => format!("It begins on the {side} by right"),
+                };
+                let text = format!(
+                    "{belongs}, where its {} on the clave. Here {}.",
+                    self.strokes(&self.home),
+                    self.rest("does", "do")
+                );
+                (text, self.home.clone())
+            }
+            (true, _) => {
+                let text = format!(
+                    "Its {} on the clave here; on the other side {}.",
+                    self.strokes(&self.home),
+                    self.rest("would", "would")
+                );
+                (text, self.home.clone())
+            }
+            (false, Lies::Crossed) => {
+                let (text, pulses) = self.other_ground();
+                let other = self.side.other().name();
+                (format!("{text} Here it lies on the {other}."), pulses)
+            }
+            (false, _) => self.other_ground(),
+        };
+        Reason {
+            text,
+            pulses: pulses.iter().map(|p| p + shift).collect(),
+        }
+    }
 }
 
-fn bars_and_sides(direction: Direction) -> String {
-    let (odd, even) = (direction.side(0).name(), direction.side(1).name());
-    format!(
-        "In {} the odd bars are the {odd}, the even ones the {even}.",
-        direction.name()
-    )
+/// Pulses of a card's strokes that fall on the clave where it begins on `side`.
+fn on_the_clave(card: &Card, side: Side) -> Vec<usize> {
+    let Some(clave) = card.clave else {
+        return Vec::new();
+    };
+    let clave = Clave {
+        direction: Direction::starting(side),
+        ..clave
+    };
+    let strikes = clave.onsets(card.grid);
+    let carrying = scene::carrying(&card.score, card.score.pulses());
+    (0..carrying.len())
+        .filter(|p| carrying[*p] && strikes[p % strikes.len()])
+        .collect()
 }
 
-fn habit(card: &Card, asked: &Phrase) -> String {
-    let Some(place) = card.place else {
-        return "Where in a phrase it comes is a habit.".into();
+/// Why a bar goes with either side.
+fn neutral(card: &Card, shift: usize) -> Reason {
+    let carrying = scene::carrying(&card.score, card.score.pulses());
+    let weight: Vec<usize> = (0..carrying.len()).filter(|p| carrying[*p]).collect();
+    let said = |pulses: &[usize]| match pulses {
+        [] => "none".to_string(),
+        _ => by_bar(card.grid, card.score.bars(), pulses),
     };
-    let near = match asked.at_end {
-        true => ", where it leads into the next phrase",
-        false => "",
+    let [two, three] = [Side::Two, Side::Three].map(|side| on_the_clave(card, side));
+    let end = match two.len() == three.len() {
+        true => "no side stands out",
+        false => "the bars around it tell the side",
     };
-    let bars = match asked.own {
-        1 => format!("bar {}", place.bar),
-        n => format!("bars {} and {}", place.bar, place.bar as usize + n - 1),
-    };
-    let phrase = place
-        .phrase
-        .map_or(String::new(), |d| format!(" in {}", d.name()));
-    words::capital(&format!(
-        "usually it comes in {bars} of {}{phrase}{near}: a habit, not a law.",
-        place.of
-    ))
+    Reason {
+        text: format!(
+            "Of its strokes on {} the two side has {} on the clave, the three side {}: {end}.",
+            said(&weight),
+            said(&two),
+            said(&three)
+        ),
+        pulses: weight.iter().map(|p| p + shift).collect(),
+    }
+}
+
+/// Pulses of a card as a player says them: `2 and 3`, and where it has several bars `2 and 3 of the first bar`.
+fn by_bar(grid: Grid, bars: usize, pulses: &[usize]) -> String {
+    const NAMES: [&str; 2] = ["first", "second"];
+    if bars == 1 {
+        return words::pulses(grid, pulses);
+    }
+    let per = grid.pulses_per_bar();
+    let said = NAMES.iter().enumerate().filter_map(|(bar, name)| {
+        let inside: Vec<usize> = pulses.iter().copied().filter(|p| p / per == bar).collect();
+        let at = words::pulses(grid, &inside);
+        (!inside.is_empty()).then(|| format!("{at} of the {name} bar"))
+    });
+    words::list(&said.collect::<Vec<_>>())
+}
+
+/// Where and how sparingly the card comes, which is nobody's law.
+fn habit(card: &Card) -> String {
+    let own = card.score.bars();
+    let place = card.place.map(|place| {
+        let bars = match own {
+            1 => format!("bar {}", place.bar),
+            n => format!("bars {} and {}", place.bar, place.bar as usize + n - 1),
+        };
+        let phrase = place
+            .phrase
+            .map_or(String::new(), |d| format!(" in {}", d.name()));
+        let end = match phrase::is_at_end(card) {
+            true => ", where it leads into the next phrase",
+            false => "",
+        };
+        format!("in {bars} of {}{phrase}{end}", place.of)
+    });
+    let often = card.often.iter().enumerate().map(|(i, (style, bars))| {
+        let at_most = if i == 0 { "at most " } else { "" };
+        match bars {
+            1 => format!("in {style} in every bar"),
+            n => format!("in {style} {at_most}once in {n} bars"),
+        }
+    });
+    let often = words::list(&often.collect::<Vec<_>>());
+    let facts: Vec<String> = place
+        .into_iter()
+        .chain([often])
+        .filter(|f| !f.is_empty())
+        .collect();
+    format!("Usually it comes {}. A habit, not a law.", facts.join("; "))
 }
 
 fn says(text: String) -> Reason {

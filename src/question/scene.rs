@@ -64,7 +64,7 @@ pub(super) fn loops(card: &Card) -> bool {
 /// At tempos where the card is played in its thinner form it is asked in that form.
 pub(super) fn begun(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     let mut score = part(card);
-    if card.is_thin_at(setup.bpm) && !setup.as_written {
+    if card.is_thin_at(setup.bpm, &setup.player) && !setup.as_written {
         score.drums = card.thinned().or(score.drums);
     }
     let bars = score.bars();
@@ -189,6 +189,22 @@ pub(super) fn side_of(card: &Card, scene: &Scene, bar: usize) -> Option<Side> {
     }
 }
 
+/// The pulses in which the card's bars lie on the wrong side of the clave: all of its own or none. Bars that were put
+/// around them belong where they are.
+pub(super) fn wrong_side(card: &Card, scene: &Scene) -> Range<usize> {
+    // A part that fills the scene may be begun at any bar, with the clave that lies under it there.
+    let laid = scene.own.len() < scene.score.bars() && card.states != States::Neither;
+    let per = scene.score.grid.pulses_per_bar();
+    match (clave_under(card), scene.clave) {
+        (Some(due), Some(there))
+            if laid && due.direction != there.direction.begun_later(scene.own.start) =>
+        {
+            scene.own.start * per..scene.own.end * per
+        }
+        _ => 0..0,
+    }
+}
+
 /// Is the part under study the clave itself?
 pub(super) fn is_clave(part: &Score) -> bool {
     part.drums.is_none() && part.line(Instrument::Clave).is_some()
@@ -239,7 +255,7 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
     let meets = match scene.clave {
         Some(clave) if !is_clave(&part) => {
             let carrying = carrying(&part, take.score.pulses());
-            clave::locks(&carrying, clave, card.grid)
+            clave::meets(&carrying, clave, card.grid, wrong_side(card, scene))
         }
         _ => Vec::new(),
     };
@@ -259,11 +275,4 @@ pub(super) fn hands(drums: Option<&Pattern>) -> Vec<Option<Hand>> {
     drums.map_or_else(Vec::new, |p| {
         p.cells().iter().map(|c| c.and_then(|s| s.hand)).collect()
     })
-}
-
-/// The card's title, unless one of these words in it would tell the answer.
-pub(super) fn safe_title<'a>(card: &'a Card, telling: &[&str]) -> Option<&'a str> {
-    let title = card.title.to_lowercase();
-    let tells = telling.iter().any(|w| title.contains(&w.to_lowercase()));
-    (!tells && !title.trim().is_empty()).then_some(card.title.as_str())
 }

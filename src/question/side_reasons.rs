@@ -42,10 +42,9 @@ pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
         });
     }
     reasons.extend(case.name());
-    let locks = case.meets(&bars, Meeting::Locks);
+    let locks = case.locks(&bars);
     reasons.extend(case.signs(&bars, locks.is_none()));
     reasons.extend(locks);
-    reasons.extend(case.meets(&bars, Meeting::Crosses));
     reasons
 }
 
@@ -164,12 +163,12 @@ impl Case<'_> {
         reasons.collect()
     }
 
-    /// Where the part and the clave meet so.
-    fn meets(&self, bars: &[usize], how: Meeting) -> Option<Reason> {
+    /// Where the part and the clave strike together.
+    fn locks(&self, bars: &[usize]) -> Option<Reason> {
         let met = clave::locks(&self.strong, self.clave, self.grid());
         let by_bar: Vec<Vec<usize>> = bars
             .iter()
-            .map(|b| self.pulses(*b, |p| met.get(p) == Some(&how)))
+            .map(|b| self.pulses(*b, |p| met.get(p) == Some(&Meeting::Locks)))
             .collect();
         let said: Vec<String> = bars
             .iter()
@@ -182,12 +181,10 @@ impl Case<'_> {
             .collect();
         let at = said.join(", on ");
         let pulses = by_bar.concat();
-        let text = match how {
-            _ if pulses.is_empty() => return None,
-            Meeting::Locks => format!("It locks with the clave on {at}."),
-            _ => format!("It crosses the clave on {at}."),
-        };
-        Some(Reason { text, pulses })
+        (!pulses.is_empty()).then(|| Reason {
+            text: format!("It locks with the clave on {at}."),
+            pulses,
+        })
     }
 
     /// Why a part goes with either side.

@@ -6,7 +6,10 @@ use crate::deck::Card;
 use crate::rhythm::{Pattern, Stroke, Tone};
 use crate::sound::Take;
 
-/// Name the marked stroke, or every stroke of the marked bar.
+/// Name the marked stroke, or the strokes that are hidden in the marked bar.
+///
+/// By ear the sound tells them. By eye nothing but the card's name does: it is in the question, and only strokes that
+/// the name does not tell are asked.
 pub struct Strokes;
 
 /// Fewest choices that are offered.
@@ -23,11 +26,9 @@ impl Kind for Strokes {
         "which stroke falls on a marked pulse, or all strokes of a bar"
     }
 
-    fn fits(&self, card: &Card, _sense: Sense) -> bool {
-        card.score
-            .drums
-            .as_ref()
-            .is_some_and(|p| tones(p).len() > 1)
+    fn fits(&self, card: &Card, sense: Sense) -> bool {
+        let drums = card.score.drums.as_ref();
+        drums.is_some_and(|p| tones(p, &told(card, sense)).len() > 1)
     }
 
     fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
@@ -44,12 +45,16 @@ impl Kind for Strokes {
         let mut draw = Draw::new(seed);
         let scene = scene::begun(card, setup, &mut draw);
         let drums = scene.score.drums.clone()?;
+        let told = told(card, sense);
         let (mark, pulses) = match setup.as_written {
-            true => (Mark::Bar(0), of_bar(&drums, 0)),
-            false => asked(&drums, &mut draw)?,
+            true => (Mark::Bar(0), of_bar(&drums, 0, &[])),
+            false => asked(&drums, &told, &mut draw)?,
         };
         let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
-        let choices = choices(&drums);
+        let choices = match setup.as_written {
+            true => choices(&drums, &[]),
+            false => choices(&drums, &told),
+        };
         let right: Vec<String> = vec![wanted.iter().map(|s| key(s.tone)).collect()];
         let form = match mark {
             Mark::Pulse(_) => Form::One(choices.clone()),
@@ -101,24 +106,27 @@ impl Kind for Strokes {
     }
 }
 
-/// The mark and the pulses that are asked: mostly one stroke, otherwise a bar of two to eight strokes of more than
-/// one tone.
+/// The mark and the pulses that are asked: mostly one stroke, otherwise two to eight strokes of a bar, of more than
+/// one tone. Tones that are told are not asked.
 /// A single stroke is drawn by its tone first, so that no letter is right more often than another.
-fn asked(drums: &Pattern, draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
-    let mixed = |bar: usize| {
-        let mut tones = drums.bar(bar).iter().flatten().map(|s| s.tone);
+fn asked(drums: &Pattern, told: &[Tone], draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
+    let mixed = |pulses: &[usize]| {
+        let mut tones = pulses.iter().filter_map(|p| drums.at(*p)).map(|s| s.tone);
         let first = tones.next();
         tones.any(|t| Some(t) != first)
     };
     let rows: Vec<usize> = (0..drums.bars())
-        .filter(|b| (2..=8).contains(&of_bar(drums, *b).len()) && mixed(*b))
+        .filter(|b| {
+            let pulses = of_bar(drums, *b, told);
+            (2..=8).contains(&pulses.len()) && mixed(&pulses)
+        })
         .collect();
     if draw.chance(ROWS)
         && let Some(bar) = draw.pick(&rows)
     {
-        return Some((Mark::Bar(bar), of_bar(drums, bar)));
+        return Some((Mark::Bar(bar), of_bar(drums, bar, told)));
     }
-    let tone = draw.pick(&tones(drums))?;
+    let tone = draw.pick(&tones(drums, told))?;
     let with: Vec<usize> = drums
         .strokes()
         .filter(|(_, s)| s.tone == tone)
@@ -128,29 +136,38 @@ fn asked(drums: &Pattern, draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
     Some((Mark::Pulse(pulse), vec![pulse]))
 }
 
-/// The struck pulses of a bar.
-fn of_bar(drums: &Pattern, bar: usize) -> Vec<usize> {
+/// The struck pulses of a bar, but for strokes whose tone is told.
+fn of_bar(drums: &Pattern, bar: usize, told: &[Tone]) -> Vec<usize> {
     let per = drums.grid().pulses_per_bar();
-    let struck = drums.strokes().map(|(p, _)| p);
-    struck.filter(|p| p / per == bar).collect()
+    let struck = drums.strokes().filter(|(_, s)| !told.contains(&s.tone));
+    struck.map(|(p, _)| p).filter(|p| p / per == bar).collect()
 }
 
-/// The tones of a pattern, in the order of [`Tone::ALL`].
-fn tones(drums: &Pattern) -> Vec<Tone> {
+/// The tones of a pattern, in the order of [`Tone::ALL`], but for those that are told.
+fn tones(drums: &Pattern, told: &[Tone]) -> Vec<Tone> {
     Tone::ALL
         .into_iter()
-        .filter(|t| drums.strokes().any(|(_, s)| s.tone == *t))
+        .filter(|t| !told.contains(t) && drums.strokes().any(|(_, s)| s.tone == *t))
         .collect()
 }
 
-/// The tones of the part, filled up with the commonest others.
-fn choices(drums: &Pattern) -> Vec<Choice> {
-    let mut offered = tones(drums);
-    for more in [Tone::Open, Tone::Slap, Tone::Tip, Tone::Heel, Tone::Muffled] {
+/// Tones that the question itself names before it is answered. By ear it names none.
+fn told(card: &Card, sense: Sense) -> Vec<Tone> {
+    match sense {
+        Sense::Read => words::tones(&card.title),
+        Sense::Hear => Vec::new(),
+    }
+}
+
+/// The tones of the part, filled up with the commonest others. What is told is never asked, and so not offered.
+fn choices(drums: &Pattern, told: &[Tone]) -> Vec<Choice> {
+    let mut offered = tones(drums, told);
+    let common = [Tone::Open, Tone::Slap, Tone::Tip, Tone::Heel, Tone::Muffled];
+    for more in common.into_iter().chain(Tone::ALL) {
         if offered.len() >= CHOICES {
             break;
         }
-        if !offered.contains(&more) {
+        if !offered.contains(&more) && !told.contains(&more) {
             offered.push(more);
         }
     }
@@ -168,23 +185,30 @@ fn key(tone: Tone) -> char {
     tone.letter().to_ascii_lowercase()
 }
 
-/// The question in words. It names the card, unless the name would tell the one stroke that is asked: then it is
-/// left out for every stroke of that card, so that its absence tells nothing either.
+/// The question in words. By eye it names the card, by ear what is heard decides.
 fn text(card: &Card, sense: Sense, mark: Mark, scene: &Scene) -> String {
     let (grid, bars) = (scene.score.grid, scene.score.bars());
-    let asked = match (mark, bars) {
-        (Mark::Pulse(p), _) => format!("which stroke is on {}?", words::place(grid, bars, p)),
-        (Mark::Bar(b), 2..) => format!("which strokes are in bar {}, in order?", b + 1),
-        _ => "which strokes are these, in order?".to_string(),
+    let name = match sense {
+        Sense::Read => card.title.as_str(),
+        Sense::Hear => "Listen",
     };
-    let telling = ["open", "slap", "muffled", "bass", "heel", "tip"];
-    let title = match mark {
-        Mark::Pulse(_) => scene::safe_title(card, &telling),
-        _ => scene::safe_title(card, &[]),
-    };
-    match (title, sense) {
-        (Some(title), _) => format!("{title}: {asked}"),
-        (None, Sense::Hear) => format!("Listen: {asked}"),
-        (None, Sense::Read) => words::capital(&asked),
+    match (mark, sense) {
+        (Mark::Pulse(p), _) => {
+            format!(
+                "{name}: which stroke is on {}?",
+                words::place(grid, bars, p)
+            )
+        }
+        (Mark::Bar(b), Sense::Read) if bars > 1 => {
+            format!(
+                "{name}: which strokes are missing in bar {}, in order?",
+                b + 1
+            )
+        }
+        (_, Sense::Read) => format!("{name}: which strokes are missing, in order?"),
+        (Mark::Bar(b), Sense::Hear) if bars > 1 => {
+            format!("{name}: which strokes are in bar {}, in order?", b + 1)
+        }
+        (_, Sense::Hear) => format!("{name}: which strokes are these, in order?"),
     }
 }

@@ -74,8 +74,8 @@ fn bar(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
 const fn touch(tone: Tone) -> &'static str {
     match tone {
         Tone::Open => "fingers at the edge and off at once, so that the head rings",
-        Tone::Slap => "the hand cupped at the edge, a crack that rings",
-        Tone::ClosedSlap => "the crack with the hand left on the head",
+        Tone::Slap => "the fingers snap at the edge and come off: a sharp crack",
+        Tone::ClosedSlap => "the same snap with the fingers left on the head: a dry crack",
         Tone::Muffled => "an open tone pressed into the head",
         Tone::Bass => "the palm in the centre",
         Tone::Heel => "the heel of the hand, quiet",
@@ -87,8 +87,8 @@ const fn touch(tone: Tone) -> &'static str {
 const fn sound(tone: Tone) -> &'static str {
     match tone {
         Tone::Open => "round, with the note of the drum ringing on",
-        Tone::Slap => "higher than the open tone, a crack with some ring",
-        Tone::ClosedSlap => "a dry crack, no ring at all",
+        Tone::Slap => "a sharp crack, higher than the open tone and without its note",
+        Tone::ClosedSlap => "a dry crack, choked at once",
         Tone::Muffled => "the note of the open tone, cut short",
         Tone::Bass => "the lowest sound of the drum, no crack",
         Tone::Heel => "quiet and dull, one of the strokes that only keep time",
@@ -127,7 +127,7 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
     };
     let is =
         |p: Option<usize>, tone: Tone| p.and_then(|p| drums.at(p)).is_some_and(|s| s.tone == tone);
-    let (four, four_and) = (on("4"), on("4&"));
+    let (two, four, four_and) = (on("2"), on("4"), on("4&"));
     let said = grid.spoken(pulse);
     let in_four = grid != Grid::SixEight;
     let inside = || {
@@ -139,24 +139,34 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
         .filter(|(_, s)| matches!(s.tone, Tone::Heel | Tone::Tip))
         .map(|(p, _)| p)
         .collect();
+    let slap_on_two = is(two, Tone::Slap) || is(two, Tone::ClosedSlap);
+    // Slap on 2, open tone on 4, light strokes around them: only of such a bar is said what holds of a tumbao.
+    let tumbao = in_four && slap_on_two && is(four, Tone::Open) && !light.is_empty();
     let text = match (stroke.tone, said.as_str()) {
         _ if stroke.drum == Drum::Tumbadora => {
             "The low drum answers the conga: it marks the bar that it comes in.".to_string()
         }
-        (Tone::Open, "4" | "4&") if in_four && is(four, Tone::Open) && is(four_and, Tone::Open) => {
+        (Tone::Open, "4" | "4&")
+            if in_four && !light.is_empty() && is(four, Tone::Open) && is(four_and, Tone::Open) =>
+        {
             return Some((
                 "The open tones on 4 and 4& lead into the next bar.".to_string(),
                 four.into_iter().chain(four_and).collect(),
             ));
         }
-        (Tone::Open, "4") if in_four => {
+        (Tone::Open, "4") if tumbao => {
             "A single open tone on 4 is the ponche: it leans over the bar line.".to_string()
         }
         (Tone::Open | Tone::Slap, "2&") if in_four => {
             format!("On 2& the {} is on the bombo.", stroke.tone.name())
         }
-        (Tone::Slap, "2") if in_four && !light.is_empty() => {
-            "The slap on 2 is what dancers hear first of the tumbao.".to_string()
+        (Tone::Slap, "2") if tumbao => {
+            "In the tumbao the slap is on 2; many close it, the other hand lying on the head."
+                .to_string()
+        }
+        (Tone::ClosedSlap, "2") if tumbao => {
+            "In the tumbao the slap is on 2; here it is closed, the other hand lying on the head."
+                .to_string()
         }
         (Tone::Heel | Tone::Tip, _) if light.len() < struck => {
             let text = "Heel and tip keep the time between the strong strokes.";
@@ -165,4 +175,34 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
         _ => return None,
     };
     Some((text, vec![pulse]))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rhythm::notation::read_line;
+
+    /// What is said of the stroke at a pulse besides how it is made and what stands around it.
+    fn said(strokes: &str, pulse: usize) -> Vec<String> {
+        let drums = read_line(strokes, Grid::Eighths).unwrap();
+        let jobs = jobs(&drums, &[pulse]);
+        jobs.into_iter().map(|job| job.text).collect()
+    }
+
+    /// The cases are those of the reviewers and their neighbours (common practice, no source).
+    #[test]
+    fn what_holds_of_a_tumbao_is_said_of_nothing_else() {
+        let ponche = |strokes: &str| said(strokes, 6).iter().any(|s| s.contains("ponche"));
+        assert!(ponche("H T S T H T O T"));
+        assert!(ponche("H T C T H T O T"));
+        assert!(!ponche("H T S T H T O O"));
+        assert!(!ponche("C . O . C . O ."));
+        assert!(!ponche("O . O . O . O ."));
+        let slap = |strokes: &str| said(strokes, 2).iter().any(|s| s.contains("tumbao"));
+        assert!(slap("H T S T H T O O") && slap("H T C T H T O O"));
+        assert!(!slap("B . S . B . S .") && !slap("H T S T S T H T"));
+        let into_the_next = |strokes: &str| !said(strokes, 7).is_empty();
+        assert!(into_the_next("H T S T H T O O"));
+        assert!(!into_the_next("O O O O O O O O"));
+    }
 }

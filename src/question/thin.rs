@@ -1,20 +1,19 @@
 use super::one_key::OneKey;
 use super::{Choice, Draw, Kind, Mark, Prompt, Question, Reason, Sense, Setup, scene, words};
-use crate::deck::Card;
+use crate::deck::{Card, Relief};
+use crate::hands::{Player, stick};
 use crate::rhythm::Pattern;
 use crate::sound::Take;
 
-/// What is left out at fast tempos: which strokes become rests, and whether a tempo is fast enough for that.
+/// What is left out where the hands do not get through every stroke: which light strokes, as rests, give them the time.
 ///
-/// It is asked by eye. Only strong strokes stand against the right ones: which light stroke goes first is often a
-/// matter of taste.
+/// It is asked by eye, above the tempo that the hands of the card reach with every stroke, and only where leaving the
+/// strokes out raises that clearly. Wrong answers are light strokes whose leaving out does not help, so that the hands
+/// that are shown tell the answer.
 pub struct Thin;
 
-/// How far a tempo lies from that where the thinner form begins, as a share of it, so that nobody has to know it to the
-/// beat: our choice.
-const MARGIN: f64 = 0.1;
-/// Most strokes of one answer.
-const MOST: usize = 2;
+/// How clearly a tempo is too fast for what is called too fast, and slow enough for what is called so: our choice.
+const MARGIN: f64 = 1.03;
 const KEYS: [char; 4] = ['a', 'b', 'c', 'd'];
 
 impl Kind for Thin {
@@ -23,12 +22,11 @@ impl Kind for Thin {
     }
 
     fn about(&self) -> &'static str {
-        "which strokes are left out at fast tempos, and from when"
+        "which light strokes are left out where the hands do not get through all of them"
     }
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
-        let strong = card.score.drums.as_ref().map_or(0, |p| strong(p).len());
-        sense == Sense::Read && !card.thin.is_empty() && strong > 1
+        sense == Sense::Read && Case::new(card, &Player::default()).is_some()
     }
 
     fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
@@ -36,32 +34,38 @@ impl Kind for Thin {
     }
 
     fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
-        if !self.fits(card, sense) {
+        if sense != Sense::Read {
             return None;
         }
-        let mut draw = Draw::new(seed);
-        let drums = card.score.drums.as_ref()?;
-        let (slow, fast) = tempos(card);
-        let asks_when = slow.is_some() && !setup.as_written && draw.chance(0.5);
-        let thinner = !asks_when || draw.chance(0.5);
-        let (low, high) = if thinner { fast } else { slow? };
-        let bpm = (low + (high - low) * draw.unit()).round().clamp(low, high);
-        let (text, choices, key) = match asks_when {
-            true => when(bpm, thinner),
-            false => which(bpm, card, drums, &mut draw),
+        // Hands of another level may need no relief where those of the practised do: then it is asked of these.
+        let practised = Player {
+            handed: setup.player.handed,
+            ..Player::default()
         };
+        let players = [setup.player, practised];
+        let case = players.iter().find_map(|p| Case::new(card, p))?;
+        let mut draw = Draw::new(seed);
+        let (low, high) = case.tempos(card);
+        let bpm = (low + (high - low) * draw.unit()).round().clamp(low, high);
+        let (choices, key) = case.choices(&mut draw);
         let scene = scene::as_written(card, setup, &mut draw);
         // A card that is met is played at the tempo where the player starts, whatever tempo the words name.
         let played = if setup.as_written { setup.bpm } else { bpm };
         let take = Take::new(scene.score.clone(), played, draw.seed());
         let mut shown = take.clone();
-        if thinner && !setup.as_written {
+        if !setup.as_written {
             shown.score.drums = card.thinned();
         }
         let mut reveal = scene::reveal(card, &scene, &shown, String::new());
-        reveal.reasons = reasons(card, drums, asks_when);
+        reveal.reasons = case.reasons(bpm);
+        let stroke = match card.thin.len() {
+            1 => "Which light stroke, left out, gives",
+            _ => "Which light strokes, left out, give",
+        };
         let prompt = Prompt {
-            text,
+            text: format!(
+                "At {bpm:.0} these hands do not get through every stroke. {stroke} them the time?"
+            ),
             take,
             mark: Mark::Whole,
             show_hands: true,
@@ -79,104 +83,125 @@ impl Kind for Thin {
     }
 }
 
-/// Tempos at which the whole card is clearly played, where there are any, and those at which the thinner form is.
-fn tempos(card: &Card) -> (Option<(f64, f64)>, (f64, f64)) {
-    let (low, high) = card.tempo;
-    let Some(from) = card.thin_from else {
-        return (None, (high, high));
-    };
-    let slow = (low, (from / (1.0 + MARGIN)).floor());
-    let fast = ((from * (1.0 + MARGIN)).min(high), high);
-    ((slow.0 <= slow.1).then_some(slow), fast)
+/// A card whose thinner form helps a player's hands.
+struct Case<'a> {
+    drums: &'a Pattern,
+    player: &'a Player,
+    /// Pulses of the strokes that are left out.
+    thin: &'a [usize],
+    relief: Relief,
+    /// As many light strokes each, whose leaving out does not help.
+    idle: Vec<Vec<usize>>,
 }
 
-/// Is this tempo one for the whole bar?
-fn when(bpm: f64, thinner: bool) -> (String, Vec<Choice>, char) {
-    let choices = vec![
-        Choice::new('a', "all of it"),
-        Choice::new('t', "the thinner form"),
-    ];
-    let text = format!("At {bpm:.0}: all of it, or the thinner form?");
-    (text, choices, if thinner { 't' } else { 'a' })
-}
-
-/// Which strokes go? Each stroke named stands in two answers where answers have two strokes, so that counting them tells
-/// nothing.
-fn which(bpm: f64, card: &Card, drums: &Pattern, draw: &mut Draw) -> (String, Vec<Choice>, char) {
-    let mut light = shuffled(card.thin.clone(), draw);
-    let mut strong = shuffled(strong(drums), draw);
-    let size = MOST.min(light.len());
-    light.truncate(size);
-    let answers: Vec<Vec<usize>> = match size {
-        2 => {
-            strong.truncate(2);
-            let ([a, b], [c, d]) = ([light[0], light[1]], [strong[0], strong[1]]);
-            vec![vec![a, b], vec![c, d], vec![a, c], vec![b, d]]
-        }
-        _ => {
-            strong.truncate(KEYS.len() - 1);
-            let each = light.iter().chain(&strong);
-            each.map(|p| vec![*p]).collect()
-        }
-    };
-    let order = shuffled((0..answers.len()).collect(), draw);
-    let mut key = KEYS[0];
-    let mut choices = Vec::new();
-    for (k, at) in KEYS.into_iter().zip(order) {
-        if at == 0 {
-            key = k;
-        }
-        choices.push(Choice::new(k, said(drums, &answers[at])));
+impl<'a> Case<'a> {
+    /// `None` where leaving out does not help clearly, or every light stroke would help.
+    fn new(card: &'a Card, player: &'a Player) -> Option<Case<'a>> {
+        let drums = card.score.drums.as_ref()?;
+        let relief = card.relief(player).filter(Relief::is_clear)?;
+        let light = drums.strokes().filter(|(_, s)| s.is_light());
+        let others: Vec<usize> = light
+            .map(|(p, _)| p)
+            .filter(|p| !card.thin.contains(p))
+            .collect();
+        let most = relief.whole * MARGIN;
+        let helps_not = |pulses: &Vec<usize>| {
+            let other = Relief::new(drums, pulses, player);
+            other.is_some_and(|r| r.thinner < most)
+        };
+        let idle: Vec<Vec<usize>> = exchanged(&card.thin, &others)
+            .into_iter()
+            .filter(helps_not)
+            .collect();
+        (!idle.is_empty()).then_some(Case {
+            drums,
+            player,
+            thin: &card.thin,
+            relief,
+            idle,
+        })
     }
-    let text = format!("At {bpm:.0} it is too fast for every stroke. What becomes a rest first?");
-    (text, choices, key)
+
+    /// Slowest and fastest tempo to ask at: too fast for every stroke, not too fast without those that are left out.
+    /// No faster than the card goes, where it goes so fast.
+    fn tempos(&self, card: &Card) -> (f64, f64) {
+        let low = (self.relief.whole * MARGIN).ceil();
+        let high = (self.relief.thinner / MARGIN).min(card.tempo.1).floor();
+        (low, high.max(low))
+    }
+
+    fn choices(&self, draw: &mut Draw) -> (Vec<Choice>, char) {
+        let mut answers = shuffled(self.idle.clone(), draw);
+        answers.truncate(KEYS.len() - 1);
+        let at = draw.below(answers.len() + 1);
+        answers.insert(at, self.thin.to_vec());
+        let choices = KEYS.iter().zip(&answers);
+        let choices = choices.map(|(key, a)| Choice::new(*key, said(self.drums, a)));
+        (choices.collect(), KEYS[at])
+    }
+
+    fn reasons(&self, bpm: f64) -> Vec<Reason> {
+        let thin = said(self.drums, self.thin);
+        let mut all: Vec<Reason> = self.tight(bpm).into_iter().collect();
+        all.push(Reason {
+            text: format!(
+                "Without {thin} these hands go to about {:.0}, with every stroke to about {:.0}: estimates of a model.",
+                self.relief.thinner, self.relief.whole
+            ),
+            pulses: self.thin.to_vec(),
+        });
+        all.push(Reason {
+            text: format!(
+                "Up to about {:.0} light strokes get softer as it gets faster; none is left out.",
+                self.relief.whole
+            ),
+            pulses: Vec::new(),
+        });
+        all
+    }
+
+    /// The two strokes between which a hand gets stuck.
+    fn tight(&self, bpm: f64) -> Option<Reason> {
+        let found = stick(self.drums, bpm, self.player);
+        let to = found.tightest.filter(|_| found.load > 1.0)?;
+        let hand = (*found.hands.get(to)?)?;
+        let pulses = self.drums.pulses();
+        let back = (1..=pulses).find(|n| found.hands[(to + pulses - n) % pulses] == Some(hand))?;
+        let from = (to + pulses - back) % pulses;
+        let ms = 1000.0 * back as f64 * self.drums.grid().pulse_seconds(bpm);
+        let [a, b] = [from, to].map(|p| said(self.drums, &[p]));
+        Some(Reason {
+            text: format!(
+                "The {} hand plays {a} and then {b}: at {bpm:.0} it has {ms:.0} ms from one to the other, and that is where it gets stuck.",
+                hand.name()
+            ),
+            pulses: vec![from, to],
+        })
+    }
 }
 
-/// Pulses of the strokes on which the groove lives.
-fn strong(drums: &Pattern) -> Vec<usize> {
-    let strokes = drums.strokes().filter(|(_, s)| !s.is_light());
-    strokes.map(|(p, _)| p).collect()
+/// These pulses with one of them exchanged for one of the others, in every way.
+fn exchanged(pulses: &[usize], others: &[usize]) -> Vec<Vec<usize>> {
+    let mut all = Vec::new();
+    for i in 0..pulses.len() {
+        for other in others {
+            let mut with = pulses.to_vec();
+            with[i] = *other;
+            with.sort_unstable();
+            all.push(with);
+        }
+    }
+    all.sort();
+    all.dedup();
+    all
 }
 
 fn said(drums: &Pattern, pulses: &[usize]) -> String {
-    let mut pulses = pulses.to_vec();
-    pulses.sort_unstable();
     let places: Vec<String> = pulses
         .iter()
         .map(|p| words::place(drums.grid(), drums.bars(), *p))
         .collect();
     words::list(&places)
-}
-
-fn reasons(card: &Card, drums: &Pattern, asks_when: bool) -> Vec<Reason> {
-    let at = said(drums, &card.thin);
-    let (is, rest) = match card.thin.len() {
-        1 => ("is a light stroke: it", "becomes a rest"),
-        _ => ("are light strokes: they", "become rests"),
-    };
-    let only = format!("{at} {is} only keeps the time between the others.");
-    let mut all = vec![Reason {
-        text: only.replace("they only keeps", "they only keep"),
-        pulses: card.thin.clone(),
-    }];
-    let kept = strong(drums);
-    all.push(Reason {
-        text: format!("The groove lives on {}: these stay.", said(drums, &kept)),
-        pulses: kept,
-    });
-    if let Some(from) = card.thin_from {
-        let text = match asks_when {
-            true => format!(
-                "About {from:.0} is where {at} {rest}; slower, everything has room. A habit, and your own hands may draw the line elsewhere."
-            ),
-            false => format!("From about {from:.0} on {at} {rest}."),
-        };
-        all.push(Reason {
-            text,
-            pulses: Vec::new(),
-        });
-    }
-    all
 }
 
 fn shuffled<T>(mut from: Vec<T>, draw: &mut Draw) -> Vec<T> {
@@ -185,4 +210,83 @@ fn shuffled<T>(mut from: Vec<T>, draw: &mut Draw) -> Vec<T> {
         all.push(from.swap_remove(draw.below(from.len())));
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::question::fixture;
+
+    fn card(id: &str) -> Card {
+        let cards = fixture::deck().cards;
+        cards.into_iter().find(|c| c.id == id).unwrap()
+    }
+
+    fn setup(player: Player) -> Setup {
+        Setup {
+            bpm: 150.0,
+            player,
+            as_written: false,
+        }
+    }
+
+    #[test]
+    fn it_is_not_asked_where_leaving_out_does_not_help() {
+        // The plain tumbao is as fast without its tips (see `Relief`).
+        let mut plain = card("yard/plain-tumbao");
+        plain.thin = vec![1, 5];
+        plain.thin_from = Some(150.0);
+        assert!(!Thin.fits(&plain, Sense::Read));
+        assert!(
+            Thin.ask(&plain, Sense::Read, 1, &setup(Player::default()))
+                .is_none()
+        );
+        assert!(!plain.is_thin_at(190.0, &Player::default()));
+    }
+
+    #[test]
+    fn it_is_asked_above_what_the_hands_reach_and_below_what_they_reach_without() {
+        use crate::hands::{Handed, Level, ceiling};
+        let card = card("yard/tips-in-a-row");
+        for level in Level::ALL {
+            let player = Player {
+                level,
+                handed: Handed::Right,
+            };
+            let whole = ceiling(card.score.drums.as_ref().unwrap(), &player).unwrap();
+            let thinner = ceiling(&card.thinned().unwrap(), &player).unwrap();
+            for seed in 0..50 {
+                let q = Thin.ask(&card, Sense::Read, seed, &setup(player)).unwrap();
+                let bpm = q.prompt.take.bpm;
+                assert!(bpm > whole && bpm < thinner, "{level:?}: {bpm}");
+                assert!(q.prompt.text.contains(&format!("{bpm:.0}")));
+                // The left hand's two tips, on 3& and 4: only one of them helps (read from the grid).
+                assert_eq!(q.reveal.answer, "3&");
+                assert!(
+                    q.choices().iter().all(|c| c.label != "4"),
+                    "{:?}",
+                    q.choices()
+                );
+                assert!(
+                    q.reveal.reasons[0]
+                        .text
+                        .starts_with("The left hand plays 3& and then 4:")
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn the_whole_is_played_as_far_as_the_hands_reach() {
+        let mut card = card("yard/tips-in-a-row");
+        card.thin_from = None;
+        let player = Player::default();
+        let whole = card.relief(&player).unwrap().whole;
+        assert!(!card.is_thin_at(whole - 2.0, &player) && card.is_thin_at(whole, &player));
+        // A tempo that is written makes it later, not sooner.
+        card.thin_from = Some(100.0);
+        assert!(!card.is_thin_at(whole - 2.0, &player));
+        card.thin_from = Some(whole + 10.0);
+        assert!(!card.is_thin_at(whole + 2.0, &player));
+    }
 }

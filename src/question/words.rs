@@ -1,4 +1,4 @@
-use crate::rhythm::{Drum, Grid, Stroke, Weight};
+use crate::rhythm::{Drum, Grid, Stroke, Tone, Weight};
 
 /// `a`, `a and b`, `a, b and c`.
 pub(super) fn list<S: AsRef<str>>(words: &[S]) -> String {
@@ -52,4 +52,47 @@ pub(super) fn stroke(stroke: Stroke) -> String {
         Drum::Tumbadora => " on the low drum",
     };
     format!("the {ghost}{}{drum}", stroke.tone.name())
+}
+
+/// Tones that a text names or plainly means: a name of a slap may mean either slap, and rocking is done with heel and
+/// tip.
+pub(super) fn tones(text: &str) -> Vec<Tone> {
+    let text = text.to_lowercase();
+    let mut named: Vec<Tone> = text
+        .split(|c: char| !c.is_alphabetic())
+        .flat_map(|word| -> &[Tone] {
+            match word {
+                "open" | "opens" => &[Tone::Open],
+                "slap" | "slaps" | "closed" => &[Tone::Slap, Tone::ClosedSlap],
+                "muffled" | "mute" | "muted" | "pressed" => &[Tone::Muffled],
+                "bass" | "basses" => &[Tone::Bass],
+                "heel" | "heels" => &[Tone::Heel],
+                "tip" | "tips" => &[Tone::Tip],
+                "rock" | "rocks" | "rocking" => &[Tone::Heel, Tone::Tip],
+                _ => &[],
+            }
+        })
+        .copied()
+        .collect();
+    named.sort();
+    named.dedup();
+    named
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_title_tells_the_tones_that_it_names() {
+        let named = |text: &str| tones(text).iter().map(|t| t.letter()).collect::<String>();
+        let mut slaps = [Tone::Slap, Tone::ClosedSlap];
+        slaps.sort();
+        let slaps: String = slaps.iter().map(|t| t.letter()).collect();
+        assert_eq!(named("Open on 3, then wait"), "O");
+        assert_eq!(named("Heels only"), "H");
+        assert_eq!(named("Slaps walk through the clave"), slaps);
+        assert_eq!(named("The corner"), "");
+        assert_eq!(named("Opening night"), "", "a word that only begins so");
+    }
 }

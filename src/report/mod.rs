@@ -27,6 +27,7 @@ pub use confusions::Confusion;
 pub use diary::{Calibration, Day, Diary, Hours, VERSION as DIARY_VERSION};
 pub use general::{General, View};
 pub use parts::Part;
+pub use phrases::counted;
 pub use spots::{DOUBT, Focus, GAP, Spot, What};
 pub use tempo::TempoLimit;
 pub use weeks::{Ahead, DAYS_AHEAD, Kept, Practice, Week};

@@ -10,6 +10,14 @@ pub fn by(sense: &str) -> &'static str {
     }
 }
 
+/// A number with its noun: `1 day`, `3 days`.
+pub fn counted(n: usize, what: &str) -> String {
+    match n {
+        1 => format!("1 {what}"),
+        n => format!("{n} {what}s"),
+    }
+}
+
 fn with_sense(text: String, sense: Option<&str>) -> String {
     match sense {
         Some(sense) => format!("{text}, {}", by(sense)),
@@ -54,7 +62,7 @@ impl Spot {
                 format!("“{}” answered where it is not", answers.join("” or “"))
             }
             What::Fast { kind, from } => {
-                format!("Questions of the kind {kind} from {from:.0} beats a minute on")
+                format!("Questions of the kind {kind} from {from:.0} quarter notes a minute on")
             }
         };
         with_sense(text, self.sense.as_deref())
@@ -67,11 +75,11 @@ impl Spot {
             None => String::new(),
         };
         format!(
-            "You know {} here ({}), {} of the rest. {} answers, {} wrong{named}. {}",
+            "You know {} here ({}), {} of the rest. {}, {} wrong{named}. {}",
             percent(self.here.mean),
             interval(&self.here),
             percent(self.elsewhere.mean),
-            self.answers,
+            counted(self.answers, "answer"),
             self.wrong,
             by_chance(self.doubt),
         )
@@ -128,10 +136,10 @@ impl Part {
             None => String::new(),
         };
         format!(
-            "{}: wrong in {} of {} questions ({}){beside}",
+            "{}: wrong in {} of {} ({}){beside}",
             self.part,
             self.wrong,
-            self.answers,
+            counted(self.answers, "question"),
             interval(&self.misled)
         )
     }
@@ -171,10 +179,10 @@ impl Confusion {
             false => format!("; most with {}", self.situations.join(", ")),
         };
         format!(
-            "{what}: {often}; {} was right {} times and missed {} times{situations}. {}",
+            "{what}: {often}; {} was right {} and missed {}{situations}. {}",
             self.truth,
-            self.asked,
-            self.wrong,
+            counted(self.asked, "time"),
+            counted(self.wrong, "time"),
             by_chance(self.doubt)
         )
     }

@@ -6,9 +6,9 @@ use serde::{Deserialize, Serialize};
 pub enum Tone {
     /// Open tone, `O`: fingers at the edge, the head rings.
     Open,
-    /// Open slap, `S`: cupped hand at the edge, a crack with ring.
+    /// Slap, `S`: the fingers snap at the edge and come off, a sharp crack.
     Slap,
-    /// Closed slap, `C`: the crack with the hand left on the head.
+    /// Closed slap, `C`: the same with the fingers left on the head, a dry crack.
     ClosedSlap,
     /// Muffled tone, `M`: an open tone pressed into the head.
     Muffled,

@@ -75,10 +75,11 @@ impl Canvas<'_> {
                     return y;
                 }
                 let mut x = self.area.x + MARGIN;
-                if nth == 0 && !paragraph.lead.is_empty() {
-                    self.write(x, y, &paragraph.lead, Role::Strong);
+                let start = paragraph.start();
+                if nth == 0 {
+                    self.write(x, y, &start, Role::Strong);
                 }
-                x += paragraph.lead.width() as u16;
+                x += start.width() as u16;
                 self.write(x, y, line, paragraph.role);
                 y += 1;
             }
@@ -89,7 +90,7 @@ impl Canvas<'_> {
 
 fn broken(paragraph: &Paragraph, width: u16) -> Vec<String> {
     let room = usize::from(width.saturating_sub(2 * MARGIN)).min(MEASURE);
-    let room = room.saturating_sub(paragraph.lead.width()).max(1);
+    let room = room.saturating_sub(paragraph.start().width()).max(1);
     let lines = textwrap::wrap(&paragraph.text, room);
     lines.into_iter().map(|line| line.into_owned()).collect()
 }

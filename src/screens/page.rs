@@ -27,6 +27,8 @@ pub struct Paragraph {
     pub role: Role,
     /// Stands before the first line; the lines after it are set in as far.
     pub lead: String,
+    /// A sign before all of it, to be told at a glance; left out where the words are read aloud.
+    pub sign: &'static str,
 }
 
 impl Paragraph {
@@ -36,6 +38,7 @@ impl Paragraph {
             text: text.into(),
             role,
             lead: String::new(),
+            sign: "",
         }
     }
 
@@ -44,6 +47,19 @@ impl Paragraph {
         Paragraph {
             lead: lead.into(),
             ..Paragraph::new(role, text)
+        }
+    }
+
+    /// The same paragraph with a sign before it.
+    pub fn signed(self, sign: &'static str) -> Paragraph {
+        Paragraph { sign, ..self }
+    }
+
+    /// What stands before the first line on the screen: the sign takes the place of blanks.
+    pub fn start(&self) -> String {
+        match self.sign {
+            "" => self.lead.clone(),
+            sign => format!("{sign}{}", self.lead.trim_start()),
         }
     }
 }

@@ -76,7 +76,7 @@ pub struct Told {
     pub slowed: bool,
     /// What plays, if the sound works.
     pub playing: Option<Playing>,
-    /// It was missed and comes again today.
+    /// It was missed, partly right or met today, and comes again today.
     pub again_today: bool,
     /// The direction was asked for, and the loop began on the other bar than the card as it is written.
     pub turned: bool,
@@ -102,9 +102,11 @@ pub struct Summary {
     pub in_time: usize,
     /// Right, but later than one clave cycle.
     pub late: usize,
+    /// Rows that were partly right.
+    pub partly: usize,
     /// Titles of cards met for the first time.
     pub met: Vec<String>,
-    /// What was missed at least once.
+    /// What was missed or partly right at least once.
     pub missed: Vec<Missed>,
     /// Minutes from the first question to the end.
     pub minutes: f64,
@@ -118,15 +120,17 @@ pub struct Summary {
     pub tomorrow: Option<Tomorrow>,
 }
 
-/// An item that was missed today.
+/// An item that was not right today.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Missed {
-    /// What was missed.
+    /// What was not right.
     pub item: ItemKey,
     /// Name of its card.
     pub title: String,
-    /// How often it was missed.
+    /// How often it was not right.
     pub times: usize,
+    /// It was partly right each of these times.
+    pub partly: bool,
     /// It was right at the last try.
     pub mended: bool,
 }

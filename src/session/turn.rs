@@ -3,7 +3,7 @@ use super::stage::{Asking, Meeting, Missed, Notice, Stage, Told};
 use super::{Effect, Review, Session, Step};
 use crate::deck::Card;
 use crate::question::tempo::{self, Past};
-use crate::question::{self, Answer, ItemKey, Mark, Question, Sense, Setup};
+use crate::question::{self, Answer, ItemKey, Mark, Question, Sense, Setup, Verdict};
 
 /// Least seconds allowed for the question that follows a meeting.
 const FIRST_QUESTION_SECONDS: f64 = 5.0;
@@ -240,12 +240,15 @@ impl Session {
         let decks = self.decks.clone();
         let card = question::card(&decks, &step.item.card);
         let title = card.map_or(String::new(), |c| c.title.clone());
-        self.count(&step.item, &title, verdict.right, verdict.in_time);
+        self.count(&step.item, &title, &verdict);
         self.queue.note_asked(&step);
         let first = self.fresh.remove(&step.item);
         let again_today = match (verdict.right, first) {
             (false, _) => {
-                step.why = "Missed earlier today.".into();
+                step.why = match verdict.partly {
+                    true => "Partly right earlier today.".into(),
+                    false => "Missed earlier today.".into(),
+                };
                 self.queue.bring_back(step, AFTER_MISS)
             }
             (true, true) => {
@@ -274,21 +277,25 @@ impl Session {
         }));
     }
 
-    fn count(&mut self, item: &ItemKey, title: &str, right: bool, in_time: bool) {
+    fn count(&mut self, item: &ItemKey, title: &str, verdict: &Verdict) {
         let summary = &mut self.summary;
+        let right = verdict.right;
         summary.asked += 1;
-        summary.in_time += usize::from(in_time);
-        summary.late += usize::from(right && !in_time);
+        summary.in_time += usize::from(verdict.in_time);
+        summary.late += usize::from(right && !verdict.in_time);
+        summary.partly += usize::from(verdict.partly);
         let before = summary.missed.iter_mut().find(|m| m.item == *item);
         match before {
             Some(missed) => {
                 missed.mended = right;
                 missed.times += usize::from(!right);
+                missed.partly &= right || verdict.partly;
             }
             None if !right => summary.missed.push(Missed {
                 item: item.clone(),
                 title: title.to_string(),
                 times: 1,
+                partly: verdict.partly,
                 mended: false,
             }),
             None => {}

@@ -1,6 +1,7 @@
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Exit, check, shelf};
 use crate::deck::{self, Card, Deck};
+use crate::report::counted;
 use crate::rhythm::{Line, Score};
 use crate::sound::Take;
 use std::io::Write;
@@ -94,7 +95,11 @@ fn report(
     let (deck, _) = deck::read(name, text);
     writeln!(out, "---")?;
     match found.is_empty() {
-        true => writeln!(out, "{name}: {} cards, all is well", deck.cards.len())?,
+        true => writeln!(
+            out,
+            "{name}: {}, all is well",
+            counted(deck.cards.len(), "card")
+        )?,
         false => write!(out, "{}", deck::render(&found, text, check::colour()))?,
     }
     if let Some(card) = deck::changed_card(before.as_ref(), &deck) {

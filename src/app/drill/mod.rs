@@ -43,7 +43,7 @@ pub struct Args {
     /// Ask by eye or by ear alone
     #[arg(long, value_enum, value_name = "SENSE")]
     sense: Option<SenseArg>,
-    /// Ask what exercises this idea alone (whichside weak names your ideas); more than once for several ideas
+    /// Ask what exercises this concept alone (whichside weak names them); more than once for several
     #[arg(long, value_name = "NAME")]
     concept: Vec<String>,
     /// Line by line instead of the full screen: for screen readers, and to be driven by other programs

@@ -33,7 +33,7 @@ pub struct Args {
     deck: PathBuf,
     /// The card's id (whichside deck show DECK lists them)
     card: String,
-    /// Beats a minute (otherwise the middle of the card's own tempo)
+    /// Tempo in quarter notes a minute, in 6/8 dotted quarter notes (otherwise the middle of the card's own tempo)
     #[arg(long, value_name = "N", value_parser = bpm)]
     bpm: Option<f64>,
     /// How often it goes round

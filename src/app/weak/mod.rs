@@ -11,9 +11,9 @@ use anyhow::Context;
 use std::io::Write;
 use std::path::PathBuf;
 
-/// See which ideas are weak and what to work on
+/// See which concepts are weak and what to work on
 ///
-/// Looks at your latest answers: which ideas you know least, what you take for what, up to which tempo your answers
+/// Looks at your latest answers: which concepts you know least, what you take for what, up to which tempo your answers
 /// come in time, what is worth most to work on. In a terminal it opens a view from which a drill can be started;
 /// elsewhere, or with --plain, it prints text.
 #[derive(Clone, Debug, clap::Args)]

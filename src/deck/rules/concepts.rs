@@ -8,10 +8,10 @@ use std::collections::BTreeMap;
 pub static CONCEPT: Rule = Rule {
     name: "lonely-concept",
     severity: Severity::Warning,
-    title: "an idea that no other card shares",
+    title: "a concept that no other card shares",
     page: "\
-Concepts tie cards together: what you do on one card tells something about the others, and the report of weak ideas
-speaks in concepts. A concept on one card alone tells nothing, and is often a slip of the pen. The check counts the cards of the
+Concepts tie cards together: what you do on one card tells something about the others, and the report says which concepts
+are weak. A concept on one card alone tells nothing, and is often a slip of the pen. The check counts the cards of the
 files it was given and of the decks that come with the program.",
     check: Some(check),
 };

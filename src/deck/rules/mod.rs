@@ -5,16 +5,20 @@ mod concepts;
 mod drums;
 mod heard;
 mod kinds;
+mod needless_thin;
 mod needs;
 mod reading;
+mod titles;
 mod too_fast;
 
 pub use concepts::CONCEPT;
 pub use drums::DRUMS;
 pub use heard::HEARD;
 pub use kinds::NO_QUESTION;
+pub use needless_thin::NEEDLESS_THIN;
 pub use needs::NEEDS;
 pub use reading::*;
+pub use titles::SAME_TITLE;
 pub use too_fast::TOO_FAST;
 
 use super::check::{Desk, Finding};
@@ -38,7 +42,16 @@ pub struct Rule {
 /// Every rule there is.
 pub fn all() -> Vec<&'static Rule> {
     let mut rules = reading::READING.to_vec();
-    rules.extend([&DRUMS, &TOO_FAST, &HEARD, &NEEDS, &NO_QUESTION, &CONCEPT]);
+    rules.extend([
+        &DRUMS,
+        &TOO_FAST,
+        &NEEDLESS_THIN,
+        &HEARD,
+        &NEEDS,
+        &NO_QUESTION,
+        &CONCEPT,
+        &SAME_TITLE,
+    ]);
     rules
 }
 

@@ -43,7 +43,7 @@ The key is known, but what stands to its right is not what it takes. The message
     states = \"two side\"                two side, three side, direction, neither
     place = \"bar 7 of 8 in 2-3\"
     thin = [\"1&\", \"2:3&\"]              the 1& of the first bar and the 3& of the second
-    thin_from = 150                    these strokes become rests from 150 on
+    thin_from = 200                    these strokes become rests from 200 on
     often = { salsa = 16 }             usually at most once in 16 bars
     school = \"low drum: three side\"    subject: way"
 
@@ -83,7 +83,7 @@ of rows all rows of a block are equally long."
 
 STROKE_LETTER "stroke-letter" "a letter that means nothing here" "\
 Drum rows: O open tone, S slap, C closed slap, M muffled tone, B bass, H heel, T tip. The hand row: L, R, and ? where
-the hand is left open. The mark row: > accent, ( ghost. The band: x hit, X accent, o ghost; bass and piano also 1 to 8,
+the hand is left open. The mark row: > accent, ( ghost. The band: x hit, >x accent, (x) ghost; bass and piano also 1 to 8,
 the degree of the scale over the chord. A rest is `.` everywhere."
 
 TWO_STROKES "two-strokes" "two drums struck at once" "\
@@ -137,8 +137,8 @@ THIN "thin" "a thinner form that does not fit" "\
 `\"2:1&\"`. There has to be a stroke at each of them, something has to be left over, and it should be a light stroke (heel, tip or
 ghost), since the groove lives on the strong ones.
 
-`thin_from = 150` says from which tempo on the thinner form is played: above the slowest tempo of the card, at most its
-fastest. The drill then asks for it, and plays the thinner form there."
+The thinner form is played from the tempo on that the hands do not reach with every stroke. `thin_from = 200` may make that a
+little later: above the slowest tempo of the card, at most its fastest. The drill asks for it above that tempo only."
 
 CHOICE "words" "a card of words that does not ask" "\
 A card of words has `ask`, the `right` answer, one to five `wrong` ones and `why`, the reason. All answers differ, and a card

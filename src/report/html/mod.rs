@@ -3,7 +3,7 @@
 
 mod svg;
 
-use super::phrases::{interval, percent};
+use super::phrases::{counted, interval, percent};
 use super::text::About;
 use super::{Concept, Report, text};
 use chrono::DateTime;
@@ -29,8 +29,9 @@ pub fn page(report: &Report) -> String {
         .map_or_else(String::new, |d| d.format("%-d %B %Y").to_string());
     let mut out = String::from(HEAD);
     out.push_str(&format!(
-        "<h1>Weak concepts</h1>\n<p class=\"from\">{date}, from the latest {} answers</p>\n",
-        report.reviews
+        "<h1>Weak concepts</h1>\n<p class=\"from\">whichside, {date}, from the latest {}</p>\n\
+         <p>Player: <span class=\"blank\"></span></p>\n",
+        counted(report.reviews, "answer")
     ));
     let tempos: String = report.tempos.iter().take(6).map(svg::tempo).collect();
     let tempos = format!("<div class=\"pairs\">\n{tempos}</div>\n");
@@ -253,7 +254,7 @@ const HEAD: &str = r#"<!DOCTYPE html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="color-scheme" content="light dark">
-<title>Weak concepts</title>
+<title>whichside: weak concepts</title>
 <style>
 :root { --ground: #fff; --ink: #1a1a1a; --quiet: #595959; --line: #c8c8c8; --one: #0072b2; --two: #b34700; }
 @media (prefers-color-scheme: dark) {
@@ -273,6 +274,7 @@ code { font-size: .9em; overflow-wrap: anywhere; }
 h1 { margin: .5rem 0 0; font-size: 1.7rem; }
 h2 { margin: 2rem 0 .5rem; font-size: 1.2rem; border-bottom: 1px solid var(--line); }
 .from, figcaption { color: var(--quiet); }
+.blank { display: inline-block; width: 16rem; border-bottom: 1px solid var(--ink); }
 figure { margin: 1rem 0; }
 svg { width: 100%; height: auto; display: block; }
 svg text { fill: var(--ink); font: 12px sans-serif; }

@@ -1,7 +1,7 @@
 //! The plots of the page. Each has its contents in words as its description.
 
 use super::escaped;
-use crate::report::phrases::{interval, percent};
+use crate::report::phrases::{counted, interval, percent};
 use crate::report::text::shortened;
 use crate::report::{Calibration, Concept, Day, Kept, TempoLimit};
 
@@ -129,7 +129,7 @@ pub(super) fn tempo(limit: &TempoLimit) -> String {
         inside += &dot(place(across(*tempo), *share), radius);
     }
     let title = format!(
-        "{}: right and in time by tempo, beats a minute",
+        "{}: right and in time by tempo, quarter notes a minute",
         limit.concept
     );
     figure(HEIGHT, &title, &limit.sentence(), &inside)
@@ -208,8 +208,8 @@ pub(super) fn days(days: &[Day]) -> String {
     );
     let minutes: f64 = shown.iter().map(|d| d.minutes).sum();
     let words = format!(
-        "{} days with practice, {minutes:.0} minutes in all",
-        shown.len()
+        "{} with practice, {minutes:.0} minutes in all",
+        counted(shown.len(), "day")
     );
     figure(
         HEIGHT,
@@ -281,10 +281,7 @@ pub(super) fn kept(kept: &Kept) -> String {
             let with = a
                 .with_practice
                 .map_or_else(String::new, |w| format!("{w:.0} with practice, "));
-            let days = match a.days {
-                1 => "1 day".to_string(),
-                d => format!("{d} days"),
-            };
+            let days = counted(a.days, "day");
             format!("in {days} {with}{:.0} without", a.without_practice)
         })
         .collect();

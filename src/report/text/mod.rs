@@ -5,7 +5,7 @@ mod row;
 pub(super) use row::shortened;
 pub use row::{LEGEND, general_line, head, mark_row, row};
 
-use super::phrases::{by, interval, percent};
+use super::phrases::{by, counted, interval, percent};
 use super::{Concept, Confusion, Report};
 use std::cmp::Ordering;
 
@@ -28,11 +28,11 @@ const WIDTH: usize = 79;
 pub enum About {
     /// The weak spots.
     WorkOn,
-    /// What is known of each idea.
+    /// What is known of each concept.
     Concepts,
     /// By eye and by ear, by kind, by tempo.
     General,
-    /// Ideas by eye against by ear.
+    /// Concepts by eye against by ear.
     Senses,
     /// Parts that mislead.
     Parts,
@@ -75,10 +75,10 @@ pub fn section(report: &Report, about: About, width: usize) -> Section {
         About::WorkOn => ("Work on", work_on(report)),
         About::Concepts => ("Concepts", concepts(report, width)),
         About::General => (
-            "By sense, by kind of question, by tempo",
+            "By eye and by ear, by kind of question, by tempo",
             general(report, width),
         ),
-        About::Senses => ("Ideas by eye and by ear", senses(report)),
+        About::Senses => ("Concepts by eye and by ear", senses(report)),
         About::Parts => ("Parts that mislead about the side", parts(report)),
         About::Confusions => ("Taken for each other", confusions(report)),
         About::Tempo => ("Tempo", tempos(report)),
@@ -94,8 +94,8 @@ pub fn section(report: &Report, about: About, width: usize) -> Section {
 /// The whole report as text, at most 79 columns wide.
 pub fn text(report: &Report) -> String {
     let mut out = format!(
-        "Weak concepts, from your latest {} answers\n",
-        report.reviews
+        "Weak concepts, from your latest {}\n",
+        counted(report.reviews, "answer")
     );
     for section in ALL.map(|about| section(report, about, WIDTH - 2)) {
         out.push_str(&format!("\n{}\n", section.heading));
@@ -151,24 +151,24 @@ pub fn next_best(report: &Report) -> Option<String> {
     let missed = report.concepts.first()?;
     let besides = match report.spots.is_empty() {
         true => "Most",
-        false => "Among whole ideas, most",
+        false => "Among whole concepts, most",
     };
     Some(match missed.share() < GOOD {
         true => format!("{besides} is to be won with {}.", named.join(", ")),
         false if report.spots.is_empty() => {
             "All of it is in good shape; the daily drill keeps it so.".into()
         }
-        false => "Whole ideas are in good shape; the daily drill keeps them so.".into(),
+        false => "Whole concepts are in good shape; the daily drill keeps them so.".into(),
     })
 }
 
-/// A share from which on an idea is in good shape (chosen).
+/// A share from which on a concept is in good shape (chosen).
 const GOOD: f64 = 0.9;
 
 fn concepts(report: &Report, width: usize) -> Vec<String> {
     if report.concepts.is_empty() {
         return vec![
-            "After your first answers each idea is listed here with how much of it you know."
+            "After your first answers each concept is listed here with how much of it you know."
                 .into(),
         ];
     }
@@ -229,7 +229,7 @@ fn senses(report: &Report) -> Vec<String> {
     let lines = pairs.into_iter().take(6).map(|p| p.1).collect();
     or(
         lines,
-        "Once an idea was asked both by eye and by ear, the two are compared here.",
+        "Once a concept was asked both by eye and by ear, the two are compared here.",
     )
 }
 
@@ -268,22 +268,26 @@ fn confusions(report: &Report) -> Vec<String> {
 
 fn tempos(report: &Report) -> Vec<String> {
     let lines = report.tempos.iter().take(8).map(|t| t.sentence());
+    let unit = (!report.tempos.is_empty()).then(|| TEMPO_UNIT.to_string());
     or(
-        lines.collect(),
-        "With sixteen answers to an idea at different tempos, its limit is shown here.",
+        lines.chain(unit).collect(),
+        "With sixteen answers to a concept at different tempos, its limit is shown here.",
     )
 }
+
+/// What a tempo is, where that of parts on different grids is told together.
+const TEMPO_UNIT: &str = "Tempos are quarter notes a minute, in 6/8 dotted quarter notes.";
 
 fn hours(report: &Report) -> Vec<String> {
     let lines = report.hours.iter().map(|h| {
         format!(
-            "{:>2} to {:>2} h  {}  {} known ({}), {} answers",
+            "{:>2} to {:>2} h  {}  {} known ({}), {}",
             h.from,
             h.to,
             mark_row(h.known.low, h.known.high, 20),
             percent(h.known.mean),
             interval(&h.known),
-            h.answers
+            counted(h.answers as usize, "answer")
         )
     });
     or(
@@ -295,12 +299,11 @@ fn hours(report: &Report) -> Vec<String> {
 fn calibration(report: &Report) -> Vec<String> {
     let lines = report.calibration.iter().map(|c| {
         format!(
-            "forecast {:>5}  right {:>5} ({}), {:.0} answer{}",
+            "forecast {:>5}  right {:>5} ({}), {}",
             percent(c.forecast),
             percent(c.right.mean),
             interval(&c.right),
-            c.answers,
-            if c.answers == 1.0 { "" } else { "s" }
+            counted(c.answers.round() as usize, "answer")
         )
     });
     or(
@@ -313,10 +316,10 @@ fn days(report: &Report) -> Vec<String> {
     let start = report.days.len().saturating_sub(7);
     let lines = report.days[start..].iter().map(|d| {
         format!(
-            "{}  {:>4.1} min  {:>3} answers  {:>5} right  {:>5} in time",
+            "{}  {:>4.1} min  {:>11}  {:>5} right  {:>5} in time",
             d.date,
             d.minutes,
-            d.answers,
+            counted(d.answers as usize, "answer"),
             percent(d.right),
             percent(d.in_time)
         )
@@ -336,13 +339,13 @@ fn weeks(report: &Report) -> Vec<String> {
     let start = report.weeks.len().saturating_sub(4);
     let lines = report.weeks[start..].iter().map(|w| {
         format!(
-            "until {}  {} days  {:>3.0} min  {:>4} answers  {:>5} right  {:>3} new cards",
+            "until {}  {:>6}  {:>3.0} min  {:>12}  {:>5} right  {:>13}",
             w.until,
-            w.days,
+            counted(w.days, "day"),
             w.minutes,
-            w.answers,
+            counted(w.answers as usize, "answer"),
             percent(w.right),
-            w.new_cards
+            counted(w.new_cards, "new card")
         )
     });
     or(
@@ -374,8 +377,8 @@ fn kept(report: &Report) -> Vec<String> {
     lines.extend(kept.ahead.iter().map(|a| {
         let when = match a.days {
             1 => "tomorrow".to_string(),
-            d if d % 7 == 0 => format!("in {} week{}", d / 7, if d == 7 { "" } else { "s" }),
-            d => format!("in {d} days"),
+            d if d % 7 == 0 => format!("in {}", counted(d / 7, "week")),
+            d => format!("in {}", counted(d, "day")),
         };
         match a.with_practice {
             Some(with) => format!(

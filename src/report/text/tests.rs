@@ -94,3 +94,24 @@ fn a_row_fits_however_long_ago_it_was_asked() {
         }
     }
 }
+
+#[test]
+fn one_is_told_as_one() {
+    let date = chrono::NaiveDate::from_ymd_opt(2026, 11, 25).unwrap();
+    let week = |days: usize| crate::report::Week {
+        until: date,
+        days,
+        minutes: 6.0,
+        answers: days as u32,
+        right: 1.0,
+        new_cards: days,
+    };
+    let mut report = empty(NOW);
+    report.weeks = vec![week(1), week(3)];
+    let lines = weeks(&report);
+    assert!(lines[0].contains(" 1 day ") && lines[0].contains(" 1 answer "));
+    assert!(lines[0].ends_with(" 1 new card"), "{lines:?}");
+    assert!(lines[1].contains(" 3 days ") && lines[1].ends_with(" 3 new cards"));
+    report.reviews = 1;
+    assert!(text(&report).starts_with("Weak concepts, from your latest 1 answer\n"));
+}

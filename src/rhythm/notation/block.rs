@@ -11,8 +11,9 @@
 //! A row is its name, then `|`, then cells; blanks mean nothing, `|` parts bars, a rest is `.`. The count row decides
 //! the grid; where it is shorter than the rest it goes round. Drum rows (`quinto`, `conga`, `tumba`) hold stroke
 //! letters, at most one stroke a pulse over all of them; `hand` holds `L` and `R`, `?` where the hand is left open;
-//! `mark` holds `>` for an accent and `(` for a ghost. The rows of the band hold `x` for a hit, `X` for an accent, `o` for a
-//! ghost; bass and piano also a scale degree from 1 to 8. A mark may also stand before its cell: `>O`, `(T)`, `>5`.
+//! `mark` holds `>` for an accent and `(` for a ghost. The rows of the band hold `x` for a hit; bass and
+//! piano also a scale degree from 1 to 8. A mark may also stand at its cell: `>O`, `(T)`, `>x`, `(x)`, `>5`. In the band
+//! `X` is read as `>x` and `o` as `(x)`, as older decks have them.
 //! Long phrases go on below after an empty line; a row that is missing there rests. Lines that begin with `#` are notes.
 
 use super::build::{build, join};
@@ -275,10 +276,10 @@ fn wrong_letter(role: Role, cell: &Cell, grid: Grid, pulse: usize) -> Option<(Fa
         Role::Band(_) if matches!(c, 'x' | 'X' | 'o') => None,
         Role::Band(Instrument::Bass | Instrument::Piano) if ('1'..='8').contains(&c) => None,
         Role::Band(Instrument::Bass | Instrument::Piano) => letter(
-            "write `x` for a hit, `X` for an accent, `o` for a ghost, or a scale degree from 1 to 8"
+            "write `x` for a hit, `>x` for an accent, `(x)` for a ghost, or a scale degree from 1 to 8"
                 .into(),
         ),
-        Role::Band(_) => letter("write `x` for a hit, `X` for an accent, `o` for a ghost".into()),
+        Role::Band(_) => letter("write `x` for a hit, `>x` for an accent, `(x)` for a ghost".into()),
     }
 }
 

@@ -274,7 +274,7 @@ fn mistakes_point_at_their_place() {
             "bell | x . 5 . x . x . |",
             Fault::Letter,
             "5",
-            "`X` for an accent",
+            "`>x` for an accent",
         ),
         ("", Fault::Empty, &c[..c.len() - 1], "nothing plays"),
     ];

@@ -23,7 +23,7 @@ pub fn write_block(score: &Score) -> String {
     // Only rows of one length can be cut into systems; others go round and stay on one line.
     let equal = rows.iter().all(|(_, cells)| cells.len() == pulses);
     let system = if equal {
-        bars_a_line(score.grid) * per
+        bars_a_line(score.grid, label, width) * per
     } else {
         pulses.max(1)
     };
@@ -47,12 +47,14 @@ pub fn write_block(score: &Score) -> String {
     text
 }
 
-/// Bars that fit on a line of a terminal 80 columns wide.
-fn bars_a_line(grid: Grid) -> usize {
-    match grid {
-        Grid::Eighths | Grid::SixEight => 4,
-        Grid::Sixteenths | Grid::Triplets => 2,
-    }
+/// Columns of the terminal that a line is to fit.
+const COLUMNS: usize = 80;
+
+/// Bars that fit on a line: four, two or one, with names of `label` columns and cells of `width`.
+fn bars_a_line(grid: Grid, label: usize, width: usize) -> usize {
+    let bar = grid.pulses_per_bar() * (width + 1) + 2;
+    let fit = |bars: &usize| label + 2 + bars * bar <= COLUMNS;
+    [4, 2].into_iter().find(fit).unwrap_or(1)
 }
 
 fn rows(score: &Score) -> Vec<(Role, Vec<String>)> {
@@ -118,8 +120,8 @@ fn hit(hit: Hit, pitched: bool) -> String {
         (Some(d), Weight::Ghost) => format!("({d})"),
         (Some(d), Weight::Plain) => d.to_string(),
         (Some(d), Weight::Accent) => format!(">{d}"),
-        (None, Weight::Ghost) => "o".into(),
+        (None, Weight::Ghost) => "(x)".into(),
         (None, Weight::Plain) => "x".into(),
-        (None, Weight::Accent) => "X".into(),
+        (None, Weight::Accent) => ">x".into(),
     }
 }

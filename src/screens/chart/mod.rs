@@ -3,11 +3,13 @@
 //! A [`Chart`] says what is to be seen, [`Sheet`] turns it into rows of cells, and from those one file draws on the
 //! screen and one writes lines of text.
 
+mod answered;
 mod draw;
 mod fit;
 mod sheet;
 mod text;
 
+pub use answered::Answered;
 pub use sheet::{Cell, Row, Sheet};
 
 use crate::clave::{Clave, Meeting};
@@ -37,6 +39,8 @@ pub struct Chart<'a> {
     pub meets: &'a [Meeting],
     /// Reasons whose pulses are pointed at by their number.
     pub reasons: &'a [Reason],
+    /// A row that was answered and is not right.
+    pub answered: Option<Answered<'a>>,
     /// The pulse that is heard now.
     pub playhead: Option<usize>,
 }
@@ -55,6 +59,7 @@ impl<'a> Chart<'a> {
             clave: None,
             meets: &[],
             reasons: &[],
+            answered: None,
             playhead: None,
         }
     }

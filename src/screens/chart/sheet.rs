@@ -26,7 +26,7 @@ pub struct Cell {
 }
 
 impl Cell {
-    const fn bare(letter: char, role: Role) -> Cell {
+    pub(super) const fn bare(letter: char, role: Role) -> Cell {
         Cell {
             before: ' ',
             letter,
@@ -35,7 +35,7 @@ impl Cell {
         }
     }
 
-    const EMPTY: Cell = Cell::bare(' ', Role::Quiet);
+    pub(super) const EMPTY: Cell = Cell::bare(' ', Role::Quiet);
     const REST: Cell = Cell::bare('·', Role::Quiet);
 
     fn weighted(letter: char, weight: Weight, role: Role) -> Cell {
@@ -115,6 +115,7 @@ impl Sheet {
                 });
             }
         }
+        sheet.answered(chart, false);
         for line in &score.lines {
             if line.instrument() != Instrument::Clave {
                 sheet.add(line.instrument().name(), |p| {
@@ -128,8 +129,10 @@ impl Sheet {
                 Some(hand) => Cell::bare(hand.letter(), Role::Plain),
                 None => asked_hand(chart, p),
             });
+            sheet.answered(chart, true);
         }
-        if !chart.meets.is_empty() {
+        let meeting = |m: &Meeting| matches!(m, Meeting::Locks | Meeting::Crosses);
+        if chart.meets.iter().any(meeting) {
             sheet.add(MEETS, |p| match chart.meets.get(p) {
                 Some(Meeting::Locks) => Cell::bare(LOCKS, Role::Lock),
                 Some(Meeting::Crosses) => Cell::bare(CROSSES, Role::Cross),
@@ -156,7 +159,7 @@ impl Sheet {
         sheet
     }
 
-    fn add(&mut self, name: &'static str, cell: impl Fn(usize) -> Cell) {
+    pub(super) fn add(&mut self, name: &'static str, cell: impl Fn(usize) -> Cell) {
         let cells = (0..self.pulses).map(cell).collect();
         self.rows.push(Row { name, cells });
     }
@@ -170,9 +173,17 @@ impl Sheet {
 
     /// What the marks between strokes and clave mean; `None` where there are none.
     pub fn legend(&self) -> Option<String> {
-        let there = self.rows.iter().any(|row| row.name == MEETS);
-        let crosses = "where the clave turned round would strike";
-        there.then(|| format!("{LOCKS} together with the clave   {CROSSES} {crosses}"))
+        let row = self.rows.iter().find(|row| row.name == MEETS)?;
+        let meanings = [
+            (LOCKS, "locks with the clave"),
+            (CROSSES, "crosses it: on the other side it would lock"),
+        ];
+        let there = meanings
+            .into_iter()
+            .filter(|(sign, _)| row.cells.iter().any(|cell| cell.letter == *sign))
+            .map(|(sign, meaning)| format!("{sign} {meaning}"));
+        let said: Vec<String> = there.collect();
+        (!said.is_empty()).then(|| said.join("   "))
     }
 
     /// Number of bars.

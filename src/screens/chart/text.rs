@@ -1,3 +1,4 @@
+use super::answered::DIFFERS;
 use super::sheet::{COUNT, CROSSES, LOCKS};
 use super::{Cell, Sheet};
 use crate::rhythm::{Hand, Tone};
@@ -75,8 +76,11 @@ impl Cell {
             (_, '?') => "asked for".to_string(),
             (_, LOCKS) => "locks".to_string(),
             (_, CROSSES) => "crosses".to_string(),
+            (_, DIFFERS) => "differs".to_string(),
             (Role::Stroke | Role::Mark, letter) => {
-                Tone::from_letter(letter).map_or(String::new(), |tone| tone.name().to_string())
+                let hand = Hand::from_letter(letter).map(Hand::name);
+                let name = Tone::from_letter(letter).map(Tone::name).or(hand);
+                name.unwrap_or_default().to_string()
             }
             (Role::Plain, letter) => {
                 Hand::from_letter(letter).map_or(String::new(), |hand| hand.name().to_string())

@@ -1,4 +1,4 @@
-use super::{Outside, by, has_music, tempo};
+use super::{Outside, has_music, tempo};
 use crate::question::{Form, Sense};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
@@ -34,7 +34,7 @@ pub fn page(asking: &Asking, outside: Outside) -> Page<'_> {
     };
     let audible = prompt.audible && outside.volume.is_some();
     Page {
-        place: by(question.item.sense).into(),
+        place: question.item.sense.spoken().into(),
         head: vec![
             Paragraph::new(Role::Strong, &prompt.text),
             Paragraph::new(Role::Quiet, remark),

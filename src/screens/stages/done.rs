@@ -1,7 +1,8 @@
-use super::by;
+use super::{MISSED, PARTLY};
+use crate::report::counted;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
-use crate::session::{Summary, Tomorrow};
+use crate::session::{Missed, Summary, Tomorrow};
 
 /// Missed items that are named at the end; more are counted.
 const NAMED: usize = 6;
@@ -10,14 +11,7 @@ const NAMED: usize = 6;
 pub fn page(summary: &Summary) -> Page<'_> {
     let mut head = vec![Paragraph::new(Role::Strong, title(summary))];
     if summary.asked > 0 {
-        let missed = summary.asked.saturating_sub(summary.in_time + summary.late);
-        head.push(Paragraph::new(
-            Role::Plain,
-            format!(
-                "{} right in time, {} right but late, {missed} missed.",
-                summary.in_time, summary.late
-            ),
-        ));
+        head.push(Paragraph::new(Role::Plain, counts(summary)));
     }
     if summary.early {
         head.push(Paragraph::new(
@@ -41,16 +35,13 @@ pub fn page(summary: &Summary) -> Page<'_> {
         body.push(Paragraph::new(Role::Plain, ""));
     }
     if !summary.missed.is_empty() {
-        body.push(Paragraph::new(Role::Strong, "Missed:"));
-        for missed in summary.missed.iter().take(NAMED) {
-            let end = match missed.mended {
-                true => "right at the last try",
-                false => "still open",
-            };
-            let item = &missed.item;
-            let text = format!("{}, {} {}: {end}", missed.title, item.kind, by(item.sense));
-            body.push(Paragraph::led("  ", Role::Plain, text));
-        }
+        let heading = match summary.missed.iter().any(|m| m.partly) {
+            true => "Missed or partly right:",
+            false => "Missed:",
+        };
+        body.push(Paragraph::new(Role::Strong, heading));
+        let named = summary.missed.iter().take(NAMED);
+        body.extend(named.map(not_right));
         if summary.missed.len() > NAMED {
             let text = format!("and {} more", summary.missed.len() - NAMED);
             body.push(Paragraph::led("  ", Role::Plain, text));
@@ -74,6 +65,36 @@ pub fn page(summary: &Summary) -> Page<'_> {
         },
         ..Page::default()
     }
+}
+
+/// What came of the questions. Partly right is told where there was any.
+fn counts(summary: &Summary) -> String {
+    let right = summary.in_time + summary.late;
+    let missed = summary.asked.saturating_sub(right + summary.partly);
+    let partly = match summary.partly {
+        0 => String::new(),
+        n => format!("{n} partly right, "),
+    };
+    format!(
+        "{} right in time, {} right but late, {partly}{missed} missed.",
+        summary.in_time, summary.late
+    )
+}
+
+/// A line of what was not right.
+fn not_right(missed: &Missed) -> Paragraph {
+    let end = match missed.mended {
+        true => "right at the last try",
+        false => "still open",
+    };
+    let (sign, partly) = match missed.partly {
+        true => (PARTLY, "partly right, "),
+        false => (MISSED, ""),
+    };
+    let (item, title) = (&missed.item, &missed.title);
+    let sense = item.sense.spoken();
+    let text = format!("{title}, {} {sense}: {partly}{end}", item.kind);
+    Paragraph::led("  ", Role::Plain, text).signed(sign)
 }
 
 fn title(summary: &Summary) -> String {
@@ -106,12 +127,4 @@ fn coming(tomorrow: &Tomorrow) -> String {
 
 fn list(titles: &[String]) -> String {
     titles.join("; ")
-}
-
-/// `1 question`, `3 questions`.
-fn counted(n: usize, what: &str) -> String {
-    match n {
-        1 => format!("1 {what}"),
-        n => format!("{n} {what}s"),
-    }
 }

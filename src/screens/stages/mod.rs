@@ -10,12 +10,12 @@ pub mod welcome;
 #[cfg(test)]
 mod tests;
 
-use super::chart::{Chart, Sheet};
+use super::chart::{Answered, Chart, Sheet};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
-use crate::question::{Question, Sense};
+use crate::question::Question;
 use crate::rhythm::Grid;
-use crate::session::{Session, Stage};
+use crate::session::{Session, Stage, Told};
 
 /// What a page shows that the session does not know.
 #[derive(Clone, Copy, Debug, Default)]
@@ -75,14 +75,6 @@ pub(super) fn tempo(grid: Grid, bpm: f64) -> String {
     format!("{bpm:.0} {} notes a minute", grid.beat_unit())
 }
 
-/// `by eye` or `by ear`.
-fn by(sense: Sense) -> &'static str {
-    match sense {
-        Sense::Read => "by eye",
-        Sense::Hear => "by ear",
-    }
-}
-
 /// False for a question in words alone, which has nothing to be drawn or played.
 fn has_music(question: &Question) -> bool {
     let score = &question.reveal.take.score;
@@ -102,6 +94,28 @@ fn revealed(question: &Question, outside: Outside) -> Chart<'_> {
         ..Chart::new(&reveal.take.score)
     }
 }
+
+/// The answer under the right row, where it is a row that is not right and the pulses that it is about are known.
+fn answered(told: &Told) -> Option<Answered<'_>> {
+    let (question, verdict) = (&told.question, &told.verdict);
+    let sticking = question.reveal.sticking.as_ref();
+    let pulses = sticking
+        .map_or(&question.prompt.hidden, |s| &s.asked)
+        .clone();
+    let wrong = !verdict.right && question.length() > 1 && pulses.len() == question.length();
+    wrong.then(|| Answered {
+        keys: &told.keys,
+        nearest: &verdict.nearest,
+        shown: question.right.first() == Some(&verdict.nearest),
+        pulses,
+        hands: sticking.is_some(),
+    })
+}
+
+/// What stands before an answer, and what came of it, to be told at a glance: full, half and empty.
+const RIGHT: &str = "● ";
+const PARTLY: &str = "◐ ";
+const MISSED: &str = "○ ";
 
 /// The reasons as a list; the numbers are those in the bar grid.
 fn reasons(question: &Question) -> Vec<Paragraph> {

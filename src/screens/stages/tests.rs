@@ -246,9 +246,13 @@ fn a_question_in_words() {
     insta::assert_snapshot!(drawn(&session, USUAL));
 }
 
-/// A question of a kind about a variation that says where it comes, what is left out and how often it comes.
+/// A question of a kind about a variation that says where it comes and how often.
 fn about_a_variation(kind: &str, sense: Sense, seed: u64) -> Session {
-    let card = "yard/corner".to_string();
+    about("yard/corner", kind, sense, seed)
+}
+
+fn about(card: &str, kind: &str, sense: Sense, seed: u64) -> Session {
+    let card = card.to_string();
     let mut session = Session::new(Start {
         decks: vec![crate::question::fixture::deck()].into(),
         met: [card.clone()].into(),
@@ -294,31 +298,76 @@ fn a_question_about_a_place() {
 
 #[test]
 fn a_question_about_the_thinner_form() {
-    let mut session = about_a_variation("thin", Sense::Read, 1);
+    let mut session = about("yard/tips-in-a-row", "thin", Sense::Read, 1);
     insta::assert_snapshot!(drawn(&session, USUAL));
     answered(&mut session, "a", 4.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
 }
 
-#[test]
-fn a_question_about_how_often() {
-    let mut session = about_a_variation("often", Sense::Read, 1);
-    insta::assert_snapshot!(drawn(&session, USUAL));
-    answered(&mut session, "c", 4.0);
-    insta::assert_snapshot!(drawn(&session, USUAL));
+/// A question about a row of so many keys, or of any number.
+fn at_a_row(kind: &str, sense: Sense, length: Option<usize>) -> Session {
+    let mut rows = (1..).map(|seed| about_a_variation(kind, sense, seed));
+    let row = |session: &Session| match session.stage() {
+        Stage::Asking(asking) => match asking.question.form {
+            Form::Row { length: n, .. } => length.is_none_or(|length| n == length),
+            Form::One(_) => false,
+        },
+        _ => false,
+    };
+    rows.find(row).unwrap()
+}
+
+fn right_row(session: &Session) -> String {
+    match session.stage() {
+        Stage::Asking(asking) => asking.question.right[0].clone(),
+        other => panic!("not asking: {other:?}"),
+    }
 }
 
 #[test]
 fn a_row_is_told_in_the_letters_that_players_write() {
-    let mut rows = (1..).map(|seed| about_a_variation("strokes", Sense::Read, seed));
-    let row = |session: &Session| match session.stage() {
-        Stage::Asking(asking) => matches!(asking.question.form, Form::Row { .. }),
-        _ => false,
-    };
-    let mut session = rows.find(row).unwrap();
+    let mut session = at_a_row("strokes", Sense::Read, None);
     answered(&mut session, "oooo", 2.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
     answered(&mut session, "oooo", 4.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
+/// The strokes of the card are `H T S T O T O O`.
+#[test]
+fn right_late_partly_right_and_missed_look_different() {
+    for (keys, seconds) in [
+        ("htstotoo", 4.0),
+        ("htstotoo", 30.0),
+        ("htstotos", 4.0),
+        ("oooooooo", 4.0),
+    ] {
+        for sense in Sense::ALL {
+            let mut session = at_a_row("strokes", sense, Some(8));
+            assert_eq!(right_row(&session), "htstotoo");
+            let heard = match session.stage() {
+                Stage::Asking(asking) => asking.clock - EVENING,
+                other => panic!("not asking: {other:?}"),
+            };
+            answered(&mut session, keys, heard + seconds);
+            match sense {
+                Sense::Read => insta::assert_snapshot!(drawn(&session, USUAL)),
+                Sense::Hear => insta::assert_snapshot!(read_aloud(&session)),
+            }
+        }
+    }
+}
+
+#[test]
+fn hands_that_are_partly_right_lie_under_the_right_hands() {
+    let mut session = at_a_row("hand", Sense::Read, Some(8));
+    let right = right_row(&session);
+    let last = if right.ends_with('l') { 'r' } else { 'l' };
+    answered(&mut session, &format!("{}{last}", &right[..7]), 4.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    let page = page(&session, OUTSIDE, EVENING + 61.0);
+    insta::assert_snapshot!(lines::chart_in_words(&page));
+    session.update(Event::Quit, EVENING + 65.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
 }
 

@@ -1,4 +1,5 @@
-use super::{Outside, by, has_music, reasons, revealed};
+use super::{MISSED, Outside, PARTLY, RIGHT, answered, has_music, reasons, revealed};
+use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Told;
@@ -10,11 +11,13 @@ const AT_ONCE: f64 = 0.05;
 pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     let question = &told.question;
     let sound = outside.volume.is_some() && has_music(question);
-    let mut head = vec![Paragraph::led(verdict(told), Role::Plain, detail(told))];
+    let (sign, verdict) = verdict(told);
+    let mut head = vec![Paragraph::led(verdict, Role::Plain, detail(told)).signed(sign)];
     if told.again_today {
         head.push(Paragraph::new(Role::Quiet, "It comes again today."));
     }
-    let mut body = reasons(question);
+    let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
+    body.extend(reasons(question));
     if told.turned {
         body.push(Paragraph::new(
             Role::Quiet,
@@ -22,9 +25,12 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
         ));
     }
     Page {
-        place: format!("{}: {}", by(question.item.sense), told.title),
+        place: format!("{}: {}", question.item.sense.spoken(), told.title),
         head,
-        chart: has_music(question).then(|| revealed(question, outside)),
+        chart: has_music(question).then(|| Chart {
+            answered: answered(told),
+            ..revealed(question, outside)
+        }),
         body,
         keys: Keys {
             enter: Some("next"),
@@ -37,12 +43,24 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     }
 }
 
-fn verdict(told: &Told) -> String {
+/// Why this very row is refused. Of one key the reasons say it already.
+fn refused(told: &Told) -> Option<Paragraph> {
+    let why = told.verdict.why.as_ref()?;
+    let text = format!("As you said it: {}", why.continued());
+    (told.question.length() > 1).then(|| Paragraph::new(Role::Plain, text))
+}
+
+/// What came of the answer: its sign, and in words.
+fn verdict(told: &Told) -> (&'static str, String) {
     let verdict = &told.verdict;
-    match (verdict.right, verdict.in_time) {
-        (true, true) => "Right, in time. ".into(),
-        (true, false) => "Right, but late. ".into(),
-        (false, _) => "Missed. ".into(),
+    match (verdict.right, verdict.in_time, verdict.partly) {
+        (true, true, _) => (RIGHT, "Right, in time. ".into()),
+        (true, false, _) => (RIGHT, "Right, but late. ".into()),
+        (false, _, true) => {
+            let (hits, all) = (verdict.hits, told.question.length());
+            (PARTLY, format!("Partly right: {hits} of {all}. "))
+        }
+        (false, _, false) => (MISSED, "Missed. ".into()),
     }
 }
 
@@ -52,14 +70,19 @@ fn detail(told: &Told) -> String {
         "choice" => format!("“{text}”"),
         _ => text.to_string(),
     };
-    let (verdict, answer) = (&told.verdict, said(&told.question.reveal.answer));
+    let (question, verdict) = (&told.question, &told.verdict);
+    // Of several right answers the one that the player gave, or came nearest to.
+    let answer = match question.right.first() == Some(&verdict.nearest) {
+        true => said(&question.reveal.answer),
+        false => said(&question.words(&verdict.nearest)),
+    };
     match (verdict.right, verdict.in_time) {
         (true, true) if told.seconds < AT_ONCE => format!("It is {answer}: at once."),
         (true, true) => format!("It is {answer}: {:.1} seconds.", told.seconds),
         (true, false) => format!(
             "It is {answer}: {:.1} seconds, in time is {:.1}.",
             told.seconds,
-            told.question.limit()
+            question.limit()
         ),
         (false, _) => format!("It is {answer}; you said {}.", said(&verdict.given)),
     }

@@ -4,7 +4,7 @@ mod plots;
 
 use super::draw::SMALLEST;
 use super::theme::{Role, Theme};
-use crate::report::phrases::percent;
+use crate::report::phrases::{counted, percent};
 use crate::report::text::{self, About};
 use crate::report::{Concept, Focus, Report};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
@@ -148,7 +148,7 @@ impl View {
         let x = area.x + MARGIN;
         let (after, _) = buffer.set_stringn(x, area.y, "whichside", 20, theme.style(Role::Strong));
         buffer.set_string(after + 3, area.y, "Weak concepts", theme.style(Role::Plain));
-        let from = format!("from {} answers", report.reviews);
+        let from = format!("from {}", counted(report.reviews, "answer"));
         let right = area.right() - MARGIN - from.len() as u16;
         buffer.set_string(right, area.y, from, theme.style(Role::Quiet));
         rule(area, area.y + 1, theme, buffer);
@@ -269,13 +269,13 @@ fn more(report: &Report, c: &Concept) -> String {
         speed => format!("; {speed}"),
     };
     format!(
-        "{}: {} by eye, {} by ear. {} cards, {} answers, the last {}; {} right and in time{speed}. Both ranges hold \
+        "{}: {} by eye, {} by ear. {}, {}, the last {}; {} right and in time{speed}. Both ranges hold \
          nine times in ten; pace 1 is the limit for in time.",
         c.concept,
         half("read"),
         half("hear"),
-        c.cards,
-        c.answers,
+        counted(c.cards, "card"),
+        counted(c.answers, "answer"),
         c.last_asked(),
         percent(c.in_time)
     )

@@ -1,7 +1,7 @@
 //! The plots of the view.
 
 use super::section;
-use crate::report::phrases::percent;
+use crate::report::phrases::{counted, percent};
 use crate::report::text::About;
 use crate::report::{Report, TempoLimit};
 use crate::screens::theme::{Role, Theme};
@@ -36,7 +36,7 @@ pub(super) fn tempo(report: &Report, row: usize, theme: Theme, area: Rect, buffe
     let (low, high) = limit.asked;
     let middle = (low + high) / 2.0;
     let x = axis(
-        "beats a minute",
+        "quarter notes a minute",
         (low, high),
         theme,
         [low, middle, high].map(|v| format!("{v:.0}")),
@@ -48,10 +48,10 @@ pub(super) fn tempo(report: &Report, row: usize, theme: Theme, area: Rect, buffe
 
 fn words(limit: &TempoLimit, row: usize, of: usize) -> String {
     format!(
-        "{} of {of}. {}. Dots: {} answers; line: the fit.",
+        "{} of {of}. {}. Dots: {}; line: the fit.",
         row + 1,
         limit.sentence(),
-        limit.answers
+        counted(limit.answers, "answer")
     )
 }
 
@@ -125,14 +125,13 @@ pub(super) fn days(report: &Report, theme: Theme, area: Rect, buffer: &mut Buffe
     );
     let week = report.weeks.last();
     let text = format!(
-        "{} days with practice, {:.0} minutes in all. The last seven days: {:.0} minutes, {} answers, {} right, {} new \
-         cards.",
-        report.days.len(),
+        "{} with practice, {:.0} minutes in all. The last seven days: {:.0} minutes, {}, {} right, {}.",
+        counted(report.days.len(), "day"),
         report.days.iter().map(|d| d.minutes).sum::<f64>(),
         week.map_or(0.0, |w| w.minutes),
-        week.map_or(0, |w| w.answers),
+        counted(week.map_or(0, |w| w.answers as usize), "answer"),
         percent(week.map_or(0.0, |w| w.right)),
-        week.map_or(0, |w| w.new_cards)
+        counted(week.map_or(0, |w| w.new_cards), "new card")
     );
     let upper = below(&text, theme, area, buffer);
     plot(datasets, x, y, upper, buffer);
@@ -174,13 +173,15 @@ pub(super) fn ahead(report: &Report, theme: Theme, area: Rect, buffer: &mut Buff
     let then = kept.ahead.last().map_or_else(String::new, |a| {
         let with = a.with_practice.map_or_else(String::new, |with| {
             format!(
-                "{with:.0} with {:.0} minutes a day ({} new cards), ",
-                kept.minutes, a.new_cards
+                "{with:.0} with {:.0} minutes a day ({}), ",
+                kept.minutes,
+                counted(a.new_cards, "new card")
             )
         });
         format!(
-            "In {} days: {with}{:.0} without practice.",
-            a.days, a.without_practice
+            "In {}: {with}{:.0} without practice.",
+            counted(a.days, "day"),
+            a.without_practice
         )
     });
     let text = format!(

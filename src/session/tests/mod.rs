@@ -249,6 +249,53 @@ fn a_missed_item_comes_back_fresh_after_two_others() {
     assert!(missed.len() == 1 && missed[0].times == 1 && missed[0].mended);
 }
 
+/// A session whose first question is a row of eight strokes.
+fn at_a_row() -> Room {
+    let sessions = (0..100).map(|seed| {
+        let from = Start {
+            seed,
+            ..start(true, true)
+        };
+        Room::new(from, vec![step("plain-tumbao:strokes:read")])
+    });
+    let mut rows = sessions.filter(|r| r.asking().question.length() == 8);
+    rows.next().expect("some seed asks a whole bar")
+}
+
+#[test]
+fn a_row_that_is_partly_right_counts_for_its_share_and_comes_again_today() {
+    let mut room = at_a_row();
+    let right = room.asking().question.right[0].clone();
+    let last = if right.ends_with('s') { 'o' } else { 's' };
+    for key in right[..7].chars().chain([last]) {
+        room.tell(Event::Key(key));
+    }
+    let told = room.told();
+    assert!(told.verdict.partly && !told.verdict.right && told.again_today);
+    assert_eq!(told.verdict.hits, 7);
+    let review = room.saved.values().next().expect("it is on disk");
+    let row = review.row("s", 0, "test");
+    assert_eq!((row.correct, row.in_time), (0.875, false));
+    room.tell(Event::Next);
+    assert_eq!(room.asking().why, "Partly right earlier today.");
+    room.tell(Event::Quit);
+    let done = room.done();
+    let counts = (done.asked, done.in_time, done.late, done.partly);
+    assert_eq!(counts, (1, 0, 0, 1));
+    let missed = &done.missed[0];
+    assert!(missed.partly && missed.times == 1 && !missed.mended);
+}
+
+#[test]
+fn an_item_that_was_missed_as_well_is_not_called_partly_right() {
+    let mut room = at_a_row();
+    room.answer(false, 1.0);
+    assert!(!room.told().verdict.partly);
+    room.tell(Event::Quit);
+    assert!(!room.done().missed[0].partly);
+    assert_eq!(room.done().partly, 0);
+}
+
 #[test]
 fn an_item_is_asked_three_times_a_session_at_most() {
     let mut room = Room::new(start(true, true), vec![step("shell:side:read")]);

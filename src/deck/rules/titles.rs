@@ -1,0 +1,37 @@
+use super::Rule;
+use crate::deck::check::{Desk, Finding};
+use crate::deck::diagnostic::Severity;
+use std::collections::HashMap;
+
+/// Two cards of one title.
+pub static SAME_TITLE: Rule = Rule {
+    name: "same-title",
+    severity: Severity::Mistake,
+    title: "a title used twice",
+    page: "\
+A question on the strokes of a card names the card by its title: `Corner: which stroke is on 2?` Two cards of one title
+would make one question with two right answers. The check looks among the files that it was given. A title that names a
+stroke (`Open on 3`) is fine, but then that stroke is not asked by eye, since the title tells it.",
+    check: Some(check),
+};
+
+fn check(desk: &Desk) -> Vec<Finding> {
+    let mut first: HashMap<String, String> = HashMap::new();
+    let mut found = Vec::new();
+    for (sheet, card, draft) in desk.cards() {
+        let (title, id) = (draft.card.title.to_lowercase(), draft.card.id.clone());
+        match first.get(&title) {
+            Some(other) => found.push(Finding {
+                sheet,
+                card: Some(card),
+                span: draft.place("title"),
+                message: format!("`{other}` has the same title"),
+                mend: "give each card a title of its own".into(),
+            }),
+            None => {
+                first.insert(title, id);
+            }
+        }
+    }
+    found
+}

@@ -1,0 +1,93 @@
+//! What a player sees and hears of a question before answering it, and nothing else.
+
+use super::{Form, Mark, Question, Sense};
+use crate::rhythm::notation::write_block;
+use crate::rhythm::{Pattern, Score};
+
+/// What is seen and heard before the answer. Two questions that are equal here must have the same right answers: it is
+/// all that a player can go by.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Shown {
+    /// The question in words.
+    pub text: String,
+    /// Keys and labels of the answers that are offered.
+    pub choices: Vec<(char, String)>,
+    /// How many keys the answer has.
+    pub length: usize,
+    /// Beats a minute as they are shown, rounded to whole ones.
+    pub bpm: u32,
+    /// Pulses in a bar, and bars: drawn even where the strokes are not.
+    pub bars: (usize, usize),
+    /// The rows of the grid as text, `?` for a stroke that is asked, hands only where their row is drawn. Empty by ear.
+    pub drawn: String,
+    /// What is played, as rows without hands: by ear, and by eye where it may be listened to. Empty where it is silent.
+    pub heard: String,
+    /// The part of the grid that is marked.
+    pub mark: Mark,
+}
+
+impl Question {
+    /// What of this question is seen and heard before the answer.
+    pub fn shown(&self) -> Shown {
+        let prompt = &self.prompt;
+        let score = &prompt.take.score;
+        let (length, choices) = match &self.form {
+            Form::One(choices) => (1, choices),
+            Form::Row { choices, length } => (*length, choices),
+        };
+        let drawn = match self.item.sense {
+            Sense::Read => drawn(score, &prompt.hidden, prompt.show_hands),
+            Sense::Hear => String::new(),
+        };
+        let heard = match prompt.audible {
+            true => write_block(&without_hands(score)),
+            false => String::new(),
+        };
+        Shown {
+            text: prompt.text.clone(),
+            choices: choices.iter().map(|c| (c.key, c.label.clone())).collect(),
+            length,
+            bpm: prompt.take.bpm.round() as u32,
+            bars: (score.grid.pulses_per_bar(), score.bars()),
+            drawn,
+            heard,
+            mark: prompt.mark,
+        }
+    }
+
+    /// The right answers in words, sorted: labels, or rows of letters.
+    pub fn right_in_words(&self) -> Vec<String> {
+        let mut right: Vec<String> = self.right.iter().map(|keys| self.words(keys)).collect();
+        right.sort();
+        right
+    }
+}
+
+/// The rows of the grid, and below them where strokes are hidden. A hidden stroke leaves no trace of its tone, hand,
+/// drum or weight.
+fn drawn(score: &Score, hidden: &[usize], show_hands: bool) -> String {
+    let mut score = match show_hands {
+        true => score.clone(),
+        false => without_hands(score),
+    };
+    if let Some(drums) = &score.drums
+        && !hidden.is_empty()
+    {
+        let cells = drums.cells().iter().enumerate();
+        let cells = cells.map(|(p, c)| c.filter(|_| !hidden.contains(&p)));
+        score.drums = Pattern::new(drums.grid(), cells.collect()).ok();
+    }
+    let asked: String = (0..score.pulses())
+        .map(|p| if hidden.contains(&p) { '?' } else { '.' })
+        .collect();
+    write_block(&score) + &asked
+}
+
+fn without_hands(score: &Score) -> Score {
+    let mut score = score.clone();
+    if let Some(drums) = &score.drums {
+        let none = vec![None; drums.strokes().count()];
+        score.drums = Some(drums.with_hands(&none));
+    }
+    score
+}
