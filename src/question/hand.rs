@@ -23,7 +23,7 @@ pub struct Hand;
 /// rule of thumb.
 const MIRRORED: f64 = 0.5;
 /// Share of questions that ask strokes for which the rule of thumb does not do, where there are such.
-const AGAINST_THUMB: f64 = 0.6;
+const AGAINST_THUMB: f64 = 0.7;
 
 impl Kind for Hand {
     fn name(&self) -> &'static str {
@@ -48,7 +48,7 @@ impl Kind for Hand {
     }
 
     fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
-        if !self.fits(card, sense) {
+        if sense != Sense::Read {
             return None;
         }
         let mut draw = Draw::new(seed);
@@ -160,7 +160,7 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
     tempos.into_iter().find_map(|bpm| {
         let own = hand_fit::with_all_hands(written, bpm, &setup.player)?;
         let bar = Bar::drawn(&own, bpm, &setup.player, setup.as_written, draw)?;
-        let mut options = bar.options();
+        let mut options = bar.options.clone();
         if own.drums().len() > 1 {
             options = options.for_either_hand(&bar);
         }
@@ -171,7 +171,7 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
             .then(|| mirrored(&own, &bar, bpm, &setup.player))
             .flatten()
         {
-            let options = bar.options().against_thumb();
+            let options = bar.options.against_thumb();
             (drums, bar, options, true)
         } else {
             (own, bar, options, false)
@@ -212,7 +212,7 @@ fn mirrored(own: &Pattern, bar: &Bar, bpm: f64, player: &Player) -> Option<(Patt
         .collect();
     let turned = own.with_hands(&hands);
     let bar = bar.of(&turned, bpm, player)?;
-    (!bar.options().against_thumb().is_empty()).then_some((turned, bar))
+    (!bar.options.against_thumb().is_empty()).then_some((turned, bar))
 }
 
 /// Which strokes are blank, by their number in the bar. The size is drawn first; of one stroke the hand, so that

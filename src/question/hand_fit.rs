@@ -109,6 +109,8 @@ pub(super) struct Bar {
     pub strokes: usize,
     /// Those that are looked at, in order.
     pub pulses: Vec<usize>,
+    /// What can be left blank.
+    pub options: Options,
     own: Vec<Hand>,
     rows: Vec<Vec<Hand>>,
     thumb: Vec<Hand>,
@@ -127,10 +129,7 @@ pub(super) struct Options {
 }
 
 impl Options {
-    fn is_none(&self) -> bool {
-        self.is_empty()
-    }
-
+    /// Is there nothing to ask?
     pub fn is_empty(&self) -> bool {
         self.one.is_empty() && self.few.is_empty() && self.all.is_empty()
     }
@@ -193,7 +192,7 @@ impl Bar {
             };
             let window = pulses.iter().skip(from).take(WINDOW).copied();
             let bar = Bar::new(drums, bar, window.collect(), bpm, player)?;
-            (!bar.options().is_none()).then_some(bar)
+            (!bar.options.is_empty()).then_some(bar)
         })
     }
 
@@ -219,14 +218,20 @@ impl Bar {
         let own: Option<Vec<Hand>> = pulses.iter().map(|p| drums.at(*p)?.hand).collect();
         let own = own?;
         let rows = hands::all_right(&without_hands(drums, &pulses), bpm, player);
-        rows.contains(&own).then_some(Bar {
+        if !rows.contains(&own) {
+            return None;
+        }
+        let mut bar = Bar {
             bar,
             strokes: of_bar.len(),
             pulses,
+            options: Options::default(),
             own,
             rows,
             thumb: by_thumb,
-        })
+        };
+        bar.options = bar.options();
+        Some(bar)
     }
 
     /// The hand of a stroke as it is.
@@ -249,7 +254,7 @@ impl Bar {
     }
 
     /// Every set of strokes that leaves something to know.
-    pub fn options(&self) -> Options {
+    fn options(&self) -> Options {
         let n = self.pulses.len();
         let mut options = Options::default();
         for set in 1..1usize << n {
@@ -310,7 +315,7 @@ mod tests {
         // Encyclopedia articles Conga and Tumbao: `LLRLLLRR`.
         for bpm in [100.0, 140.0, 200.0] {
             let bar = first_bar(&pattern("H T S T H T O O", "LLRLLLRR"), bpm);
-            let options = bar.options();
+            let options = &bar.options;
             assert!(options.one.contains(&vec![2]), "{bpm}: {options:?}");
             assert_eq!(bar.right(&[2]), [[Hand::Right]]);
         }

@@ -136,7 +136,24 @@ pub(super) fn reasons(sticking: &Sticking, right: &[Vec<Hand>], bpm: f64) -> Vec
             );
         }
     }
-    reasons
+    numbered_first(reasons)
+}
+
+/// Reasons that have a stroke to themselves first, so that the numbers on the grid have no hole.
+fn numbered_first(reasons: Vec<Reason>) -> Vec<Reason> {
+    let mut taken: Vec<usize> = Vec::new();
+    let (mut own, mut rest) = (Vec::new(), Vec::new());
+    for reason in reasons {
+        match reason.pulses.iter().all(|p| taken.contains(p)) {
+            true => rest.push(reason),
+            false => {
+                taken.extend(&reason.pulses);
+                own.push(reason);
+            }
+        }
+    }
+    own.extend(rest);
+    own
 }
 
 fn with_other(refusal: &Refusal, hand: Hand, at: &str) -> Reason {
@@ -154,6 +171,13 @@ fn same(a: &Reason, b: &Reason) -> bool {
         pulses
     };
     sorted(a) == sorted(b)
+}
+
+impl Reason {
+    /// The sentence as it goes on after a colon.
+    pub fn continued(&self) -> String {
+        lower(&self.text)
+    }
 }
 
 /// A sentence that goes on after a colon.

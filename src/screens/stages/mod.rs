@@ -13,7 +13,7 @@ mod tests;
 use super::chart::{Answered, Chart, Sheet};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
-use crate::question::{Mark, Prompt, Question};
+use crate::question::Question;
 use crate::rhythm::Grid;
 use crate::session::{Session, Stage, Told};
 
@@ -98,35 +98,18 @@ fn revealed(question: &Question, outside: Outside) -> Chart<'_> {
 /// The answer under the right row, where it is a row that is not right and the pulses that it is about are known.
 fn answered(told: &Told) -> Option<Answered<'_>> {
     let (question, verdict) = (&told.question, &told.verdict);
-    let prompt = &question.prompt;
-    let hands = prompt.hidden.is_empty();
-    let pulses = match hands {
-        true => without_hands(prompt),
-        false => prompt.hidden.clone(),
-    };
+    let sticking = question.reveal.sticking.as_ref();
+    let pulses = sticking
+        .map_or(&question.prompt.hidden, |s| &s.asked)
+        .clone();
     let wrong = !verdict.right && question.length() > 1 && pulses.len() == question.length();
     wrong.then(|| Answered {
         keys: &told.keys,
         nearest: &verdict.nearest,
         shown: question.right.first() == Some(&verdict.nearest),
         pulses,
-        hands,
+        hands: sticking.is_some(),
     })
-}
-
-/// The struck pulses of what is marked whose hand is not shown.
-fn without_hands(prompt: &Prompt) -> Vec<usize> {
-    let score = &prompt.take.score;
-    let per = score.grid.pulses_per_bar();
-    let marked = |p: &usize| match prompt.mark {
-        Mark::Whole => true,
-        Mark::Bar(bar) => p / per == bar,
-        Mark::Bars(first, last) => (first..=last).contains(&(p / per)),
-        Mark::Pulse(pulse) => *p == pulse,
-    };
-    let strokes = score.drums.iter().flat_map(|drums| drums.strokes());
-    let open = strokes.filter(|(_, stroke)| stroke.hand.is_none());
-    open.map(|(p, _)| p).filter(marked).collect()
 }
 
 /// What stands before an answer, and what came of it, to be told at a glance: full, half and empty.

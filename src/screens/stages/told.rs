@@ -16,7 +16,8 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     if told.again_today {
         head.push(Paragraph::new(Role::Quiet, "It comes again today."));
     }
-    let mut body = reasons(question);
+    let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
+    body.extend(reasons(question));
     if told.turned {
         body.push(Paragraph::new(
             Role::Quiet,
@@ -40,6 +41,13 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
         },
         ..Page::default()
     }
+}
+
+/// Why this very row is refused. Of one key the reasons say it already.
+fn refused(told: &Told) -> Option<Paragraph> {
+    let why = told.verdict.why.as_ref()?;
+    let text = format!("As you said it: {}", why.continued());
+    (told.question.length() > 1).then(|| Paragraph::new(Role::Plain, text))
 }
 
 /// What came of the answer: its sign, and in words.
