@@ -119,12 +119,11 @@ impl Cue {
         match self.kind {
             CueKind::Part(known, change) => {
                 let name = called(known.name);
-                let way = match known.direction {
-                    Some(direction) => format!("in {}", direction.name()),
-                    None => ": no side".to_string(),
+                let this = match known.direction {
+                    Some(direction) => format!("this is the {name} in {}", direction.name()),
+                    None => format!("this is the {name}: it fits both sides"),
                 };
                 let at = |p: usize| format!("{} in bar {}", grid.spoken(p % per), p / per + 1);
-                let this = format!("this is the {name} {way}").replace(" :", ":");
                 match change {
                     Change::Exact => this,
                     Change::More(p) => format!("{this} with one stroke more: {}", at(p)),

@@ -259,7 +259,7 @@ impl Ear {
             forward: way,
             classes,
             bars,
-            known: name.part(),
+            known: name.part().filter(|_| !single),
             no_side: name.no_side(),
             cues: Vec::new(),
         };

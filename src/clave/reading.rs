@@ -96,7 +96,7 @@ pub struct Reading {
     pub classes: Classes,
     /// What each bar says, in order.
     pub bars: Vec<BarReading>,
-    /// The part, where it has a name.
+    /// The part, where a phrase has a name. Of a single bar only the reasons tell it.
     pub known: Option<Known>,
     /// Why it states no side although it has a name, where that is so.
     pub no_side: Option<NoSide>,
