@@ -22,7 +22,10 @@ mod place;
 mod place_reasons;
 mod scene;
 mod side;
+#[cfg(test)]
+mod side_laws;
 mod side_reasons;
+mod signs;
 mod stop;
 mod strokes;
 mod strokes_reasons;
