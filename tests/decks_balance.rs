@@ -54,7 +54,7 @@ fn bar(score: &Score, bar: usize) -> (usize, char) {
 
 fn surface(question: &Question, order: usize, bpm: f64) -> Option<Asked> {
     let key = question.right[0].chars().next().unwrap();
-    if key == 'n' {
+    if key == 'c' || key == 'b' {
         return None;
     }
     let score = &question.prompt.take.score;

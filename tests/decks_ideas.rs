@@ -33,7 +33,7 @@ impl Player {
             .args(["--now", EVENING, "--deck"])
             .arg(player.deck());
         command.arg("--data").arg(player.data());
-        command.write_stdin("\n\nn\n\nstop\n").assert().success();
+        command.write_stdin("\n\n2\n\nstop\n").assert().success();
         assert_eq!(player.reviews(), 1);
         let text = fs::read_to_string(player.deck()).unwrap();
         let changed = text.replace("| H T S T H T O O |", "| H T S T H T S O |");
@@ -87,13 +87,13 @@ fn a_yes_keeps_what_is_remembered_and_is_not_asked_again() {
     drill.wait_for("Answer y or n.");
     drill.send("y\r");
     // The card is known: it is asked at once.
-    drill.wait_for("[n] neither");
+    drill.wait_for("[2] ");
     drill.send("\u{1b}");
     drill.wait_for("You stopped");
     drill.send("\r");
     assert!(drill.end().success());
     let again = player.drill();
-    again.wait_for("[n] neither");
+    again.wait_for("[2] ");
     assert!(!again.text().contains("same idea?"));
 }
 
@@ -126,7 +126,7 @@ fn leaving_the_question_leaves_everything_as_it_was() {
     let mut drill = player.drill();
     drill.wait_for("same idea?");
     drill.send("\u{4}");
-    drill.wait_for("[n] neither");
+    drill.wait_for("[2] ");
     drill.send("\u{1b}");
     drill.wait_for("You stopped");
     drill.send("\r");

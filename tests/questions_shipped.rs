@@ -85,15 +85,23 @@ fn the_side_that_is_right_is_that_of_the_clave_shown_with_the_answer() {
             Mark::Bar(bar) => bar,
             _ => 0,
         };
+        let stopped = q.prompt.text.contains("stops");
+        let bar = match q.prompt.take.score.line(Instrument::Bell) {
+            // Where the clave has stopped, the bar of the bell is asked for.
+            Some(bell) if stopped => {
+                let struck = (0..bell.pulses()).find(|p| bell.at(*p).is_some());
+                struck.unwrap() / bell.grid().pulses_per_bar()
+            }
+            _ => bar,
+        };
         let expected = match (card.states, clave.direction.side(bar)) {
-            (States::Neither, _) => 'n',
+            (States::Neither, _) if q.prompt.mark == Mark::Whole => 'b',
+            (States::Neither, _) => 'c',
             (_, whichside::clave::Side::Two) => '2',
             (_, whichside::clave::Side::Three) => '3',
         };
         assert_eq!(q.right, [expected.to_string()], "{}", q.item);
-        // A bar that belongs to a side is marked where it lies, whatever is put around it. Only where the clave has
-        // stopped is another bar asked for.
-        let stopped = q.prompt.text.contains("stops");
+        // A bar that belongs to a side is marked where it lies, whatever is put around it.
         if let (States::Bar(side), Mark::Bar(bar), false) = (card.states, q.prompt.mark, stopped) {
             assert_eq!(clave.direction.side(bar), side, "{}", q.item);
         }

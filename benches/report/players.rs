@@ -160,9 +160,9 @@ fn ask(about: About, rng: &mut ChaCha8Rng) -> Asked {
         "side" => {
             concepts.push(["son clave", "rumba clave"][card / 5 % 2].into());
             labels = if rng.random::<bool>() {
-                &["two side", "three side", "neither"]
+                &["two side", "three side", "cannot tell"]
             } else {
-                &["2-3", "3-2", "neither"]
+                &["2-3", "3-2", "fits both"]
             };
             truth = [0, 1, 0, 1, 2][rng.random_range(0..5)];
             let idea = if truth == 2 {

@@ -89,7 +89,8 @@ fn for_player(card: &Card, player: Player) -> Cow<'_, Card> {
     }
 }
 
-fn mirrored(drums: &Pattern) -> Pattern {
+/// The same strokes with the hands exchanged.
+pub(super) fn mirrored(drums: &Pattern) -> Pattern {
     let hands: Vec<Option<Hand>> = drums.hands().iter().map(|h| h.map(Hand::other)).collect();
     drums.with_hands(&hands)
 }

@@ -122,7 +122,15 @@ fn the_prompt_does_not_show_the_key() {
         match q.item.kind.as_str() {
             "side" => {
                 assert!(!q.prompt.show_hands);
-                for told in ["two side", "three side", "2-3", "3-2", "neutral", "neither"] {
+                for told in [
+                    "two side",
+                    "three side",
+                    "2-3",
+                    "3-2",
+                    "neutral",
+                    "both",
+                    "tell",
+                ] {
                     assert!(!text.contains(told), "{text}");
                 }
                 let own_clave = card.score.line(Instrument::Clave).is_some();
@@ -193,7 +201,8 @@ fn the_prompt_does_not_show_the_key() {
 fn a_band_around_a_side_question_is_the_same_for_either_side() {
     // What the band adds must hide the side: each line repeats after one bar.
     each(|card, q| {
-        if q.item.kind != "side" {
+        // Where the clave has stopped, the bell is what is asked about.
+        if q.item.kind != "side" || q.prompt.text.contains("stops") {
             return;
         }
         let score = &q.prompt.take.score;
@@ -267,8 +276,8 @@ fn choices_are_enough_distinct_and_hold_the_key() {
         let enough = match q.item.kind.as_str() {
             "strokes" => 4,
             "hand" | "thin" => 2,
-            // A clave that stops and is carried on has a side in every bar: neither is no answer.
-            "side" if q.prompt.worded => 2,
+            // A clave by itself always tells its side.
+            "side" => 2,
             _ => 3,
         };
         assert!(keys.len() >= enough);
@@ -290,13 +299,17 @@ fn the_side_is_that_of_the_clave_under_the_marked_bar() {
         if q.item.kind != "side" {
             return;
         }
+        if q.prompt.text.contains("stops") {
+            return;
+        }
         let bar = match q.prompt.mark {
             Mark::Bar(b) => b,
             _ => 0,
         };
         let side = q.reveal.clave.unwrap().direction.side(bar);
         let expected = match card.states {
-            States::Neither => 'n',
+            States::Neither if q.prompt.mark == Mark::Whole => 'b',
+            States::Neither => 'c',
             _ if side == crate::clave::Side::Two => '2',
             _ => '3',
         };

@@ -24,7 +24,10 @@ mod place_reasons;
 mod scene;
 mod shown;
 mod side;
+#[cfg(test)]
+mod side_laws;
 mod side_reasons;
+mod signs;
 mod stop;
 mod strokes;
 mod strokes_reasons;

@@ -1,6 +1,8 @@
+use super::kind::mirrored;
 use super::{Draw, Reveal, Setup};
 use crate::clave::{self, Clave, Direction, Family, Side};
 use crate::deck::{Card, States};
+use crate::hands::Handed;
 use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
 use crate::sound::Take;
 use std::ops::Range;
@@ -86,22 +88,28 @@ pub(super) fn as_written(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     begun(card, &written, draw)
 }
 
-/// Like [`begun`], but with chance `p` a single bar of the drums comes before or after a plain bar, as it does when
-/// it is played. A plain bar states no side.
-pub(super) fn among_plain(card: &Card, setup: &Setup, p: f64, draw: &mut Draw) -> Scene {
+/// Like [`begun`], but a single bar is shown as it is played. One that goes with either side is played on both: it
+/// comes twice. One that belongs to a side comes before or after a bar of the drum that states none ([`beside`]).
+pub(super) fn in_company(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     let scene = begun(card, setup, draw);
-    if setup.as_written {
+    if setup.as_written || scene.score.bars() != 1 {
         return scene;
+    }
+    if card.states == States::Neither {
+        return twice(scene);
     }
     let Some(drums) = scene.score.drums.as_ref() else {
         return scene;
     };
-    let single = drums.bars() == 1 && scene.score.lines.is_empty();
-    let Some(plain) = plain_bar(card.grid).filter(|_| single && draw.chance(p)) else {
+    let drum_alone = scene.score.lines.is_empty();
+    let Some(mut beside) = beside(card).filter(|_| drum_alone) else {
         return scene;
     };
+    if setup.player.handed == Handed::Left {
+        beside = mirrored(&beside);
+    }
     let at = draw.below(2);
-    let mut cells = [plain.cells(), drums.cells()];
+    let mut cells = [beside.cells(), drums.cells()];
     if at == 0 {
         cells.swap(0, 1);
     }
@@ -117,23 +125,56 @@ pub(super) fn among_plain(card: &Card, setup: &Setup, p: f64, draw: &mut Draw) -
     }
 }
 
-/// A bar of the drum that states no side, on the grids where there is one: the plain tumbao, in 6/8 the rocking hand with a
-/// slap and an open tone (common practice, no source).
-fn plain_bar(grid: Grid) -> Option<Pattern> {
+fn twice(scene: Scene) -> Scene {
+    let score = &scene.score;
+    Scene {
+        score: Score {
+            grid: score.grid,
+            drums: score.drums.as_ref().map(|drums| drums.tiled(2)),
+            lines: score.lines.iter().map(|line| line.tiled(2)).collect(),
+        },
+        own: 0..2,
+        ..scene
+    }
+}
+
+/// Does the card stand on the parts of a rumba? In 6/8 the family of the clave only says which form it has.
+fn in_rumba(card: &Card) -> bool {
+    card.grid != Grid::SixEight && card.clave.is_some_and(|c| c.family == Family::Rumba)
+}
+
+/// A bar of the drum that states no side, to stand beside one that does: the plain tumbao; in 6/8 the rocking hand
+/// with a slap and an open tone; in rumba, where the plain tumbao is nobody's part, the quinto waits and the lower drum
+/// keeps time with heel and tips (common practice, no source). `None` on a grid without one.
+fn beside(card: &Card) -> Option<Pattern> {
+    let grid = card.grid;
+    if !in_rumba(card) {
+        return match grid {
+            Grid::SixEight => with_hands(grid, 1, "HTSHTO", "LLRLLR"),
+            _ => plain_tumbao(grid),
+        };
+    }
+    let quinto = card.score.drums.as_ref()?.drums().contains(&Drum::Quinto);
+    match (quinto, eighths(grid)) {
+        (true, _) => Pattern::new(grid, vec![None; grid.pulses_per_bar()]).ok(),
+        (false, Some(step)) => with_hands(grid, step, "HTTTHTTT", "LLRLLLRL"),
+        (false, None) => None,
+    }
+}
+
+/// Pulses of an eighth, on the grids that are counted so.
+fn eighths(grid: Grid) -> Option<usize> {
     match grid {
-        Grid::SixEight => with_hands(grid, 1, "HTSHTO", "LLRLLR"),
-        _ => plain_tumbao(grid),
+        Grid::Eighths => Some(1),
+        Grid::Sixteenths => Some(2),
+        Grid::Triplets | Grid::SixEight => None,
     }
 }
 
 /// The plain one-drum tumbao with its hands (encyclopedia articles *Conga* and *Tumbao*), on the grids where it is
 /// played: in sixteenths a bar of it takes half the pulses, the strokes on every other one.
 pub fn plain_tumbao(grid: Grid) -> Option<Pattern> {
-    let step = match grid {
-        Grid::Eighths => 1,
-        Grid::Sixteenths => 2,
-        Grid::Triplets | Grid::SixEight => return None,
-    };
+    let step = eighths(grid)?;
     with_hands(grid, step, "HTSTHTOO", "LLRLLLRR")
 }
 
@@ -153,7 +194,13 @@ fn with_hands(grid: Grid, step: usize, strokes: &str, hands: &str) -> Option<Pat
 
 /// Lines of the band around the scene, at most `most` of them; an instrument that the part has itself stays out.
 /// `may_state`: lines that tell the side may be among them.
-pub(super) fn band(scene: &Scene, most: usize, may_state: bool, draw: &mut Draw) -> Vec<Line> {
+pub(super) fn band(
+    card: &Card,
+    scene: &Scene,
+    most: usize,
+    may_state: bool,
+    draw: &mut Draw,
+) -> Vec<Line> {
     let grid = scene.score.grid;
     let clave = scene.clave.unwrap_or(Clave {
         family: Family::Son,
@@ -163,6 +210,7 @@ pub(super) fn band(scene: &Scene, most: usize, may_state: bool, draw: &mut Draw)
     let mut free: Vec<Instrument> = Instrument::ALL
         .into_iter()
         .filter(|i| *i != Instrument::Click && scene.score.line(*i).is_none())
+        .filter(|i| plays_along(card, scene, *i, may_state))
         .collect();
     let mut lines = Vec::new();
     let wanted = draw.below(most + 1);
@@ -179,9 +227,17 @@ pub(super) fn band(scene: &Scene, most: usize, may_state: bool, draw: &mut Draw)
     lines
 }
 
+/// May this instrument be laid around the scene? In rumba there are clave, guagua (on the shell) and shaker only. Where
+/// the side is asked for, the piano stays out: a bar of it that states the downbeat means the two side, also where it is
+/// played all the time. And beside a single bar only the shaker plays: a bar of bell or bass could be that of one side.
+fn plays_along(card: &Card, scene: &Scene, instrument: Instrument, may_state: bool) -> bool {
+    use Instrument::{Clave, Piano, Shaker, Shell};
+    let rumba = !in_rumba(card) || matches!(instrument, Clave | Shell | Shaker);
+    let long_enough = scene.score.bars() > 1 || instrument == Shaker;
+    rumba && (may_state || (instrument != Piano && long_enough))
+}
+
 /// The side on which bar `bar` of the scene lies, if the card says that it belongs to one.
-///
-/// Around a single bar that belongs to a side, the plain tumbao belongs to none.
 pub(super) fn side_of(card: &Card, scene: &Scene, bar: usize) -> Option<Side> {
     match card.states {
         States::Neither => None,
@@ -211,13 +267,13 @@ pub(super) fn is_clave(part: &Score) -> bool {
 }
 
 /// Onsets of the strokes that carry a part: everything that the band plays, and of the drums the tones that ring or
-/// crack, accents, and whatever the low drum plays. Heel, tip and ghost strokes keep time between them; where there
-/// is nothing else, they are the part.
+/// crack, and accents. Heel, tip and ghost strokes keep time between them; where there is nothing else, they are the
+/// part.
 pub(super) fn carrying(part: &Score, pulses: usize) -> Vec<bool> {
     let carries = |s: Stroke| match s.weight {
         Weight::Ghost => false,
         Weight::Accent => true,
-        Weight::Plain => !matches!(s.tone, Tone::Heel | Tone::Tip) || s.drum == Drum::Tumbadora,
+        Weight::Plain => !matches!(s.tone, Tone::Heel | Tone::Tip),
     };
     let drums = part.drums.as_ref();
     let light_only = drums.is_some_and(|d| d.strokes().all(|(_, s)| !carries(s)));
@@ -229,9 +285,21 @@ pub(super) fn carrying(part: &Score, pulses: usize) -> Vec<bool> {
     (0..pulses).map(struck).collect()
 }
 
+/// Do all bars of the score play the same?
+pub(super) fn bars_alike(score: &Score) -> bool {
+    let per = score.grid.pulses_per_bar();
+    let played = |p: usize| {
+        let heard = |s: Stroke| (s.drum, s.tone, s.weight);
+        let drums = score.drums.as_ref().and_then(|d| d.at(p)).map(heard);
+        let lines: Vec<_> = score.lines.iter().map(|l| l.at(p)).collect();
+        (drums, lines)
+    };
+    (per..score.pulses()).all(|p| played(p) == played(p % per))
+}
+
 /// The picture that comes with the answer: everything shown, the clave as a line, no count-in. `take` is what was
-/// asked, with its hands. A single bar that belongs to a side is followed by a plain bar, so that it does not sound
-/// over the other side.
+/// asked, with its hands. A single bar that belongs to a side is followed by one that states none, so that it does not
+/// sound over the other side.
 pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) -> Reveal {
     let mut take = Take {
         count_in: false,
@@ -239,7 +307,7 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
     };
     let mut part = scene.score.clone();
     if let (States::Bar(_), Some(drums), Some(plain)) =
-        (card.states, &take.score.drums, plain_bar(card.grid))
+        (card.states, &take.score.drums, beside(card))
         && drums.bars() == 1
         && let Ok(both) = Pattern::new(card.grid, [drums.cells(), plain.cells()].concat())
     {

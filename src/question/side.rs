@@ -1,19 +1,23 @@
 use super::grade::guess_chance;
 use super::scene::{self, Scene};
 use super::side_reasons::reasons;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, stop};
+use super::stop::{self, Stop};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup};
 use crate::clave;
 use crate::deck::{Card, States};
 use crate::rhythm::Instrument;
 use crate::sound::Take;
 
-/// Chance that a part of several bars is asked for its direction and not for the side of one of its bars.
+/// Chance that a part of several bars that states a direction is asked for it and not for the side of a bar.
 const WHOLE: f64 = 0.75;
+/// The same for a part that fits both.
+const WHOLE_OF_BOTH: f64 = 0.5;
 
 /// Which side of the clave does a bar belong to, or in which direction does a phrase go?
 ///
 /// The clave is never heard or drawn with the question, and what the band adds is neutral: the part under study
-/// alone has to tell.
+/// alone has to tell. A bar lies on a side in every tune; where what is shown does not tell on which, nobody can tell. A
+/// part that does the same on both sides fits both directions.
 pub struct Side;
 
 impl Kind for Side {
@@ -45,43 +49,37 @@ impl Kind for Side {
             return None;
         }
         let mut draw = Draw::new(seed);
-        let (most, among) = match sense {
-            _ if setup.as_written => (0, 0.0),
-            Sense::Read => (1, 0.85),
-            Sense::Hear => (3, 1.0),
+        let most = match sense {
+            _ if setup.as_written => 0,
+            Sense::Read => 1,
+            Sense::Hear => 3,
         };
-        let scene = scene::among_plain(card, setup, among, &mut draw);
-        let (scene, stop) = match setup.as_written {
-            true => (scene, None),
-            false => stop::maybe(scene, &mut draw),
-        };
+        let Asked { scene, mark, stop } = Asked::draw(card, sense, setup, &mut draw);
         let bars = scene.score.bars();
         // A card that is met is on the screen, whatever sense it will be asked in.
         let shown_as = if setup.as_written { Sense::Read } else { sense };
-        let whole = match setup.as_written {
-            true => bars > 1,
-            // A phrase that does not go round begins always on the same side.
-            false => stop.is_none() && bars > 1 && scene::loops(card) && draw.chance(WHOLE),
+        let bar = match (stop, mark) {
+            (Some(stop), _) => stop.asked,
+            (None, Mark::Bar(bar)) => bar,
+            _ => 0,
         };
-        let (mark, form, key) = if whole {
-            (Mark::Whole, directions(), direction_key(card, &scene))
-        } else {
-            let bar = match stop {
-                Some(stop) => stop.asked,
-                None => a_bar(&scene, &mut draw),
-            };
-            let side = scene::side_of(card, &scene, bar);
-            // A clave that is carried on has a side in every bar.
-            let form = sides(stop.is_none());
-            (Mark::Bar(bar), form, side.map_or('n', side_key))
+        let side = scene::side_of(card, &scene, bar);
+        let (form, key) = match mark {
+            Mark::Whole if stop.is_none() => (directions(&scene), side.map_or(FITS_BOTH, side_key)),
+            _ => (sides(&scene), side.map_or(CANNOT_TELL, side_key)),
         };
         let mut score = scene.score.clone();
-        for line in scene::band(&scene, most, false, &mut draw) {
-            score.set_line(line);
-        }
-        if let (Some(_), Sense::Hear, Some(clave)) = (&stop, sense, scene.clave) {
-            let click = clave::band_line(card.grid, clave, Instrument::Click, 0);
-            click.into_iter().for_each(|c| score.set_line(c.line));
+        match (stop, scene.clave) {
+            (Some(stop), Some(clave)) => {
+                let click = clave::band_line(card.grid, clave, Instrument::Click, 0);
+                let lines = click.map(|c| c.line).into_iter();
+                let lines = lines.chain(stop.bell_line(card.grid));
+                lines.for_each(|line| score.set_line(line));
+            }
+            _ => {
+                let lines = scene::band(card, &scene, most, false, &mut draw);
+                lines.into_iter().for_each(|line| score.set_line(line));
+            }
         }
         let take = Take {
             count_in: sense == Sense::Hear,
@@ -93,25 +91,26 @@ impl Kind for Side {
         };
         let answer = choices.iter().find(|c| c.key == key)?.label.clone();
         let mut reveal = scene::reveal(card, &scene, &take, answer);
-        reveal.reasons = reasons(card, &scene, mark);
-        if let (Some(stop), Some(clave)) = (stop, scene.clave) {
-            reveal.reasons.push(stop.reason(clave));
-        }
+        reveal.reasons = match (stop, scene.clave) {
+            (Some(stop), Some(clave)) => {
+                let mut first = reasons(card, &scene, Mark::Bar(0));
+                first.push(stop.reason(clave));
+                first
+            }
+            _ => reasons(card, &scene, mark),
+        };
         let mut concepts = self.concepts(card, sense);
         if let Some(clave) = scene.clave {
             concepts.push(format!("{} clave", clave.family.name()));
         }
-        if let (Mark::Bar(bar), Some(_)) = (mark, scene.clave)
-            && let Some(side) = scene::side_of(card, &scene, bar)
-        {
-            concepts.push(side.name().to_string());
-        }
+        let of_a_bar = stop.is_some() || matches!(mark, Mark::Bar(_));
+        concepts.extend(side.filter(|_| of_a_bar).map(|s| s.name().to_string()));
         Some(Question {
             item: super::kind::key(self, card, sense),
             seed,
             prompt: Prompt {
                 text: match &stop {
-                    Some(stop) => stop.text(shown_as),
+                    Some(stop) => stop.text(),
                     None => text(shown_as, mark, bars),
                 },
                 take,
@@ -130,6 +129,42 @@ impl Kind for Side {
     }
 }
 
+/// Key of the answer that a bar lies on a side, but that what is shown does not tell on which.
+const CANNOT_TELL: char = 'c';
+/// Key of the answer that a part goes with both directions.
+const FITS_BOTH: char = 'b';
+
+/// What is shown, and what is asked of it.
+pub(super) struct Asked {
+    pub scene: Scene,
+    pub mark: Mark,
+    pub stop: Option<Stop>,
+}
+
+impl Asked {
+    pub fn draw(card: &Card, sense: Sense, setup: &Setup, draw: &mut Draw) -> Asked {
+        let scene = scene::in_company(card, setup, draw);
+        let (scene, stop) = match setup.as_written {
+            true => (scene, None),
+            false => stop::maybe(scene, sense, draw),
+        };
+        let several = scene.score.bars() > 1;
+        let whole = match (setup.as_written, card.states) {
+            // Met, a part that fits both is told to do so.
+            (true, States::Neither) => true,
+            (true, _) => several,
+            (false, States::Neither) => several && draw.chance(WHOLE_OF_BOTH),
+            // A phrase that does not go round begins always on the same side.
+            (false, _) => several && scene::loops(card) && draw.chance(WHOLE),
+        };
+        let mark = match whole || stop.is_some() {
+            true => Mark::Whole,
+            false => Mark::Bar(a_bar(&scene, draw)),
+        };
+        Asked { scene, mark, stop }
+    }
+}
+
 /// One of the card's bars: each side is drawn equally often where there are bars on both.
 fn a_bar(scene: &Scene, draw: &mut Draw) -> usize {
     let turned = draw.below(2);
@@ -141,28 +176,32 @@ fn text(sense: Sense, mark: Mark, bars: usize) -> String {
     match (sense, mark) {
         (Sense::Read, Mark::Bar(_)) if bars == 1 => "Which side is this bar?".into(),
         (Sense::Read, Mark::Bar(_)) => "Which side is the marked bar?".into(),
-        (Sense::Read, _) => "Which way does this phrase go?".into(),
-        (Sense::Hear, Mark::Bar(_)) if bars == 1 => "Which side is the bar that you hear?".into(),
+        (Sense::Read, _) if bars == 1 => "In which direction does this part go?".into(),
+        (Sense::Read, _) => "In which direction does this phrase go?".into(),
+        (Sense::Hear, Mark::Bar(_)) if bars == 1 => "You hear one bar. Which side is it?".into(),
         (Sense::Hear, Mark::Bar(bar)) => {
             format!("Which side is bar {} after the count-in?", bar + 1)
         }
-        (Sense::Hear, _) => "Which way does the phrase go that you hear?".into(),
+        (Sense::Hear, _) => "You hear a phrase. In which direction does it go?".into(),
     }
 }
 
-/// The two sides, and whether neither may be answered.
-fn sides(neither: bool) -> Form {
+/// The two sides, and that what is shown does not tell; the clave itself always does.
+fn sides(scene: &Scene) -> Form {
     let sides = [Choice::new('2', "two side"), Choice::new('3', "three side")];
-    let neither = neither.then(|| Choice::new('n', "neither"));
-    Form::One(sides.into_iter().chain(neither).collect())
+    let unclear = Choice::new(CANNOT_TELL, "cannot tell");
+    with_third(sides, unclear, scene)
 }
 
-fn directions() -> Form {
-    Form::One(vec![
-        Choice::new('2', "2-3"),
-        Choice::new('3', "3-2"),
-        Choice::new('n', "neither"),
-    ])
+/// The two directions, and that it fits both; the clave itself never does.
+fn directions(scene: &Scene) -> Form {
+    let directions = [Choice::new('2', "2-3"), Choice::new('3', "3-2")];
+    with_third(directions, Choice::new(FITS_BOTH, "fits both"), scene)
+}
+
+fn with_third(two: [Choice; 2], third: Choice, scene: &Scene) -> Form {
+    let third = Some(third).filter(|_| !scene::is_clave(&scene.score));
+    Form::One(two.into_iter().chain(third).collect())
 }
 
 fn side_key(side: clave::Side) -> char {
@@ -170,8 +209,4 @@ fn side_key(side: clave::Side) -> char {
         clave::Side::Two => '2',
         clave::Side::Three => '3',
     }
-}
-
-fn direction_key(card: &Card, scene: &Scene) -> char {
-    scene::side_of(card, scene, 0).map_or('n', side_key)
 }

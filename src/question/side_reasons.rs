@@ -1,260 +1,347 @@
 use super::scene::{self, Scene};
+use super::signs::{Shown, Sign, Voice, What};
 use super::{Mark, Reason, words};
-use crate::clave::{self, Clave, Cue, CueKind, Direction, Ear, LowDrum, Meeting, Reading, Side};
+use crate::clave::{self, Clave, Ear, Known, LowDrum, Meeting, Side};
 use crate::deck::{Card, School, States};
-use crate::rhythm::Grid;
+use crate::rhythm::{Drum, Grid, Score, Stroke};
 
-/// Most signs that are named for one question, the clearest first.
+/// Most signs that are named for one question, the one that decides first.
 const SIGNS: usize = 2;
 
-/// Why a part lies as it does: what the clave strikes there, what in the part speaks for it, and where the two lock
-/// or go against each other.
+/// Why a part lies as it does: the signs that say so, of which each would say the other thing if the other answer were
+/// right. Where a bar decides that is not the one asked for, it is named.
 pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
-    let Some(clave) = scene.clave else {
+    let Some(case) = Case::of(card, scene, mark) else {
         return Vec::new();
-    };
-    let case = Case {
-        scene,
-        clave,
-        strong: scene::carrying(&scene.score, scene.score.pulses()),
-        reading: ear(card.school.as_ref()).score(&scene.own_score()),
     };
     if card.states == States::Neither {
         return case.neutral();
     }
-    let per = scene.score.grid.pulses_per_bar();
-    let bars: Vec<usize> = match mark {
-        Mark::Bar(bar) => vec![bar],
-        Mark::Bars(first, last) => (first..=last).collect(),
-        Mark::Pulse(pulse) => vec![pulse / per],
-        Mark::Whole => scene.own.clone().collect(),
-    };
-    let mut reasons = vec![case.ground(bars[0])];
     if scene::is_clave(&scene.score) {
-        reasons.extend(bars.iter().skip(1).take(1).map(|b| case.ground(*b)));
-        return reasons;
+        return case.clave_itself();
     }
-    if mark == Mark::Whole && bars[0] > 0 {
-        let side = clave.direction.side(0).name();
-        reasons.push(Reason {
-            text: format!("So bar 1, which could be either, is the {side}."),
-            pulses: Vec::new(),
-        });
-    }
-    reasons.extend(case.name());
-    let locks = case.locks(&bars);
-    reasons.extend(case.signs(&bars, locks.is_none()));
-    reasons.extend(locks);
-    reasons
+    case.decisive()
+}
+
+/// The signs that the reasons are made of, also those that speak for another answer.
+#[cfg(test)]
+pub(super) fn signs(card: &Card, scene: &Scene) -> Vec<Sign> {
+    Case::of(card, scene, Mark::Whole).map_or_else(Vec::new, |case| case.shown.signs())
 }
 
 /// How a card's deck hears the low drum.
-fn ear(school: Option<&School>) -> Ear {
-    let way = school.filter(|s| s.subject == "low drum").map(|s| &s.way);
-    let low_drum = match way {
-        Some(way) if way.starts_with("three") => Some(LowDrum::OnThreeSide),
-        Some(way) if way.starts_with("two") => Some(LowDrum::OnTwoSide),
+fn low_drum(school: Option<&School>) -> Option<LowDrum> {
+    let way = &school.filter(|s| s.subject == "low drum")?.way;
+    match way {
+        way if way.starts_with("three") => Some(LowDrum::OnThreeSide),
+        way if way.starts_with("two") => Some(LowDrum::OnTwoSide),
         _ => None,
-    };
-    Ear {
-        low_drum,
-        ..Ear::default()
     }
+}
+
+/// Does the name belong here? Strokes of the bass may be those of a click, but that is not what they are called.
+fn is_of(known: Known, score: &Score) -> bool {
+    let instrument = clave::part(known.name).and_then(|p| p.instrument);
+    instrument.is_none_or(|i| score.line(i).is_some())
 }
 
 struct Case<'a> {
     scene: &'a Scene,
     clave: Clave,
-    strong: Vec<bool>,
-    /// Of the card's own bars.
-    reading: Reading,
+    shown: Shown<'a>,
+    known: Option<Known>,
+    mark: Mark,
 }
 
-impl Case<'_> {
+impl<'a> Case<'a> {
+    fn of(card: &Card, scene: &'a Scene, mark: Mark) -> Option<Case<'a>> {
+        let low_drum = low_drum(card.school.as_ref());
+        let ear = Ear {
+            low_drum,
+            ..Ear::default()
+        };
+        let reading = ear.score(&scene.own_score());
+        let known = reading.known.filter(|known| is_of(*known, &scene.score));
+        Some(Case {
+            scene,
+            clave: scene.clave?,
+            shown: Shown::of(scene, low_drum, known)?,
+            known,
+            mark,
+        })
+    }
+
     fn grid(&self) -> Grid {
         self.scene.score.grid
     }
 
-    /// The pulses of a bar for which `keep` holds.
-    fn pulses(&self, bar: usize, keep: impl Fn(usize) -> bool) -> Vec<usize> {
-        let per = self.grid().pulses_per_bar();
-        (bar * per..(bar + 1) * per).filter(|p| keep(*p)).collect()
+    fn bars(&self) -> usize {
+        self.scene.score.bars()
     }
 
-    /// What the clave strikes in a bar: the ground for everything else.
-    fn ground(&self, bar: usize) -> Reason {
-        let onsets = self.clave.onsets(self.grid());
-        let struck = self.pulses(bar, |p| onsets[p % onsets.len()]);
-        let name = match self.scene.score.bars() {
-            1 => "This bar".to_string(),
-            _ => format!("Bar {}", bar + 1),
-        };
-        let side = self.clave.direction.side(bar);
-        let family = self.clave.family.name();
-        let at = words::pulses(self.grid(), &struck);
-        let heard = match side {
-            Side::Two => format!("nothing on 1, then the clave strikes {at}"),
-            Side::Three => format!(
-                "the {family} clave strikes {}",
-                at.replace("2&", "2& (the bombo)")
-            ),
-        };
-        Reason {
-            text: format!("{name} is the {}: {heard}.", side.name()),
-            pulses: struck,
+    /// The bar whose side is asked for; of a phrase the first.
+    fn asked(&self) -> usize {
+        match self.mark {
+            Mark::Bar(bar) | Mark::Bars(bar, _) => bar,
+            Mark::Pulse(pulse) => pulse / self.grid().pulses_per_bar(),
+            Mark::Whole => 0,
         }
     }
 
-    /// The part's name, where it has one and is what it should be.
-    fn name(&self) -> Option<Reason> {
-        let known = self.reading.known?;
-        let way = match known.direction {
-            None => String::new(),
-            Some(d) if d == self.direction() => format!(", {}", d.name()),
-            Some(_) => return None,
-        };
-        let near = match known.distance {
-            0 => "",
-            _ => ", but for one stroke",
-        };
-        Some(Reason {
-            text: format!("The part: {}{near}{way}.", known.name),
+    fn side(&self, bar: usize) -> Side {
+        self.clave.direction.side(bar)
+    }
+
+    /// The signs that say what is right, in words.
+    fn decisive(&self) -> Vec<Reason> {
+        let mut signs = self.shown.signs();
+        signs.retain(|sign| sign.side == self.side(sign.bar));
+        let mut chosen: Vec<Sign> = Vec::new();
+        for sign in &signs {
+            let alike: Vec<&Sign> = signs.iter().filter(|s| s.what == sign.what).collect();
+            let best = alike
+                .iter()
+                .find(|s| s.bar == self.asked())
+                .or(alike.first());
+            if let Some(best) = best.filter(|best| !chosen.contains(best)) {
+                chosen.push((*best).clone());
+            }
+        }
+        let (names, mut chosen): (Vec<Sign>, Vec<Sign>) = chosen
+            .into_iter()
+            .partition(|s| matches!(s.what, What::Part(_)));
+        // Strokes on both sides: what the other side has says it once more.
+        let strokes = signs.into_iter();
+        let strokes = strokes.filter(|s| matches!(s.what, What::Strokes(_)));
+        let more: Vec<Sign> = strokes.filter(|s| !chosen.contains(s)).take(1).collect();
+        chosen.extend(more);
+        chosen.truncate(SIGNS);
+        if chosen.is_empty() && names.is_empty() {
+            return vec![self.by_the_card()];
+        }
+        let all = chosen.into_iter().chain(names).enumerate();
+        all.map(|(nth, sign)| self.reason(&sign, nth == 0))
+            .collect()
+    }
+
+    fn by_the_card(&self) -> Reason {
+        let side = self.side(self.scene.own.start).name();
+        let bar = self.bar_name(self.scene.own.start);
+        Reason {
+            text: format!("By the card {bar} is the {side}; no stroke of it says so by itself."),
             pulses: Vec::new(),
-        })
+        }
     }
 
-    /// The direction of the clave at the first of the card's own bars.
-    fn direction(&self) -> Direction {
-        self.clave.direction.begun_later(self.scene.own.start)
+    fn bar_name(&self, bar: usize) -> String {
+        match self.bars() {
+            1 => "this bar".to_string(),
+            _ => format!("bar {}", bar + 1),
+        }
     }
 
-    /// The clearest signs in these bars for the sides that they are: figures of several strokes, and of the low
-    /// drum; single strokes only where the part does not lock with the clave anywhere.
-    fn signs(&self, bars: &[usize], single_strokes: bool) -> Vec<Reason> {
-        let first = self.scene.own.start;
-        let mut signs: Vec<(&Cue, usize, Side)> = self
-            .reading
-            .cues
-            .iter()
-            .filter_map(|cue| {
-                let (bar, side) = cue.bar?;
-                let bar = bar + first;
-                if cue.kind == CueKind::Stroke && !single_strokes {
-                    return None;
+    fn reason(&self, sign: &Sign, decides: bool) -> Reason {
+        let so = match decides {
+            true => self.so(sign),
+            false => String::new(),
+        };
+        Reason {
+            text: format!("{}{so}.", words::capital(&self.says(sign))),
+            pulses: sign.pulses.clone(),
+        }
+    }
+
+    /// What a sign says, up to the bar that it speaks of.
+    fn says(&self, sign: &Sign) -> String {
+        let (bar, side) = (self.bar_name(sign.bar), sign.side.name());
+        let alone = self.bars() == 1;
+        match sign.what {
+            What::LowDrum if alone => {
+                format!("the low drum comes in: in this deck's school that is the {side}")
+            }
+            What::LowDrum => {
+                format!(
+                    "the low drum comes in only in {bar}: in this deck's school that is the {side}"
+                )
+            }
+            What::Opens => format!(
+                "{bar} has one open tone, on 4, bar {} has two, on 4 and 4&: the bar with one is the {side}",
+                2 - sign.bar
+            ),
+            What::Downbeat(who) => match (sign.side, alone) {
+                (Side::Two, true) => format!(
+                    "the {} states 1, the downbeat: that is its bar of the {side}",
+                    who.name()
+                ),
+                (Side::Three, true) => format!(
+                    "the {} has nothing on 1: that is its bar of the {side}",
+                    who.name()
+                ),
+                (Side::Two, false) => format!(
+                    "the {} states 1, the downbeat, in {bar} and not in the next: its bar with the downbeat is the {side}",
+                    who.name()
+                ),
+                (Side::Three, false) => format!(
+                    "the {} has nothing on 1 in {bar}, and states it in the next: its bar without the downbeat is the {side}",
+                    who.name()
+                ),
+            },
+            What::Start(voice) => {
+                let how = "starts on the beat, 1 and 2, without 2& (the bombo)";
+                match voice {
+                    None => format!("{bar} {how}: so starts the {side}"),
+                    Some(who) => format!("the {} of {bar} {how}: so starts the {side}", who.name()),
                 }
-                let true_here = self.clave.direction.side(bar) == side && bars.contains(&bar);
-                true_here.then_some((cue, bar, side))
-            })
-            .collect();
-        signs.sort_by(|a, b| b.0.weight.total_cmp(&a.0.weight));
-        signs.truncate(SIGNS);
-        signs.sort_by_key(|(_, bar, _)| *bar);
-        let shift = first * self.grid().pulses_per_bar();
-        let reasons = signs.into_iter().filter_map(|(cue, bar, side)| {
-            let text = sign(cue, self.grid(), side)?;
-            Some(Reason {
-                text: match bars {
-                    [_] => format!("{}.", words::capital(&text)),
-                    _ => format!("Bar {}: {text}.", bar + 1),
-                },
-                pulses: cue.pulses.iter().map(|p| p + shift).collect(),
-            })
-        });
-        reasons.collect()
+            }
+            What::Strokes(voice) => self.strokes(sign, voice),
+            What::Part(known) => {
+                let near = match known.distance {
+                    0 => "",
+                    _ => ", but for one stroke",
+                };
+                let way = known.direction.map_or("", |d| d.name());
+                format!("the part: {}{near}, {way}", known.name)
+            }
+        }
     }
 
-    /// Where the part and the clave strike together.
-    fn locks(&self, bars: &[usize]) -> Option<Reason> {
-        let met = clave::locks(&self.strong, self.clave, self.grid());
-        let by_bar: Vec<Vec<usize>> = bars
-            .iter()
-            .map(|b| self.pulses(*b, |p| met.get(p) == Some(&Meeting::Locks)))
-            .collect();
-        let said: Vec<String> = bars
-            .iter()
-            .zip(&by_bar)
-            .filter(|(_, at)| !at.is_empty())
-            .map(|(bar, at)| match bars {
-                [_] => words::pulses(self.grid(), at),
-                _ => format!("{} in bar {}", words::pulses(self.grid(), at), bar + 1),
-            })
-            .collect();
-        let at = said.join(", on ");
-        let pulses = by_bar.concat();
-        (!pulses.is_empty()).then(|| Reason {
-            text: format!("It locks with the clave on {at}."),
-            pulses,
-        })
+    fn strokes(&self, sign: &Sign, voice: Voice) -> String {
+        let per = self.grid().pulses_per_bar();
+        let (bar, side) = (self.bar_name(sign.bar), sign.side.name());
+        let there = self.named(&sign.pulses, voice, sign.side);
+        let unlike = |b: usize| self.shown.unlike(voice, b);
+        let within = |b: usize| sign.pulses.iter().all(|p| unlike(b).contains(&(p % per)));
+        if self.bars() == 1 || !within(sign.bar) {
+            let other = sign.side.other();
+            let of_the_other = self.shown.on_clave(voice, sign.bar, other);
+            let few = match of_the_other.is_empty() {
+                true => "nothing".to_string(),
+                false => format!("only {}", words::pulses(self.grid(), &of_the_other)),
+            };
+            return format!(
+                "{bar} has {there} with the clave of the {side}, and {few} with that of the {}",
+                other.name()
+            );
+        }
+        let mut same_side = (0..self.bars()).filter(|b| b % 2 == sign.bar % 2 && *b != sign.bar);
+        let only = match same_side.any(within) {
+            true => format!("{bar} has {there}, and no bar of the other side has"),
+            false => format!("only {bar} has {there}"),
+        };
+        format!("{only}: there the clave of the {side} strikes")
+    }
+
+    /// Strokes by name and count, `the slap on 2 and the open tone on 2& (the bombo)`; of the band `3 on the shell`.
+    fn named(&self, pulses: &[usize], voice: Voice, side: Side) -> String {
+        let count = |p: usize| match self.grid().spoken(p) {
+            count if count == "2&" && side == Side::Three => format!("{count} (the bombo)"),
+            count => count,
+        };
+        let drums = self.scene.score.drums.as_ref();
+        if let Some(instrument) = voice {
+            let counts: Vec<String> = pulses.iter().map(|p| count(*p)).collect();
+            let counts = words::list(&counts);
+            return match self.scene.score.lines.len() + usize::from(drums.is_some()) {
+                1 => counts,
+                _ => format!("{counts} on the {}", instrument.name()),
+            };
+        }
+        // Where there is one drum only, it goes without saying.
+        let one_drum = drums.is_some_and(|d| d.drums().len() == 1);
+        let said = |stroke: Stroke| match one_drum {
+            true => words::stroke(Stroke {
+                drum: Drum::Conga,
+                ..stroke
+            }),
+            false => words::stroke(stroke),
+        };
+        let named = pulses.iter().map(|p| match drums.and_then(|d| d.at(*p)) {
+            Some(stroke) => format!("{} on {}", said(stroke), count(*p)),
+            None => count(*p),
+        });
+        words::list(&named.collect::<Vec<_>>())
+    }
+
+    /// What follows for the bar that is asked for.
+    fn so(&self, sign: &Sign) -> String {
+        let asked = self.asked();
+        if asked == sign.bar || matches!(sign.what, What::Part(_)) {
+            return String::new();
+        }
+        match sign.side_of(asked) == sign.side {
+            true => format!(", and bar {} lies on the same side", asked + 1),
+            false => format!(", so bar {} is the {}", asked + 1, sign.side.other().name()),
+        }
+    }
+
+    /// What the clave strikes: of a phrase in both bars.
+    fn clave_itself(&self) -> Vec<Reason> {
+        let bars = match self.mark {
+            Mark::Whole => 0..self.bars().min(2),
+            _ => self.asked()..self.asked() + 1,
+        };
+        bars.map(|bar| self.clave_bar(bar)).collect()
+    }
+
+    fn clave_bar(&self, bar: usize) -> Reason {
+        let side = self.side(bar);
+        let within = self.shown.clave(side);
+        let at = words::pulses(self.grid(), &within);
+        let per = self.grid().pulses_per_bar();
+        let said = match side {
+            Side::Two => format!("two strokes, {at}, and nothing on 1"),
+            Side::Three => format!("three strokes, {}", at.replace("2&", "2& (the bombo)")),
+        };
+        let bar_name = words::capital(&self.bar_name(bar));
+        Reason {
+            text: format!("{bar_name} has {said}: the {}.", side.name()),
+            pulses: within.iter().map(|p| bar * per + p).collect(),
+        }
+    }
+
+    /// The pulses of the card's own bars that carry the part.
+    fn own_strong(&self) -> Vec<usize> {
+        let per = self.grid().pulses_per_bar();
+        let strong = scene::carrying(&self.scene.score, self.scene.score.pulses());
+        let own = self.scene.own.start * per..self.scene.own.end * per;
+        own.filter(|p| strong[*p]).collect()
     }
 
     /// Why a part goes with either side.
     fn neutral(&self) -> Vec<Reason> {
         let grid = self.grid();
-        let per = grid.pulses_per_bar();
-        let own = self.scene.own.clone();
-        let pulses: Vec<usize> = own
-            .clone()
-            .flat_map(|bar| self.pulses(bar, |p| self.strong[p]))
-            .collect();
-        let mut inside: Vec<usize> = pulses.iter().map(|p| p % per).collect();
-        inside.sort_unstable();
-        inside.dedup();
-        let alike = self.strong[own.start * per..own.end * per]
-            .chunks(per)
-            .all(|bar| bar == &self.strong[own.start * per..][..per]);
+        let pulses = self.own_strong();
         let count = |clave: Clave| {
-            let met = clave::locks(&self.strong, clave, grid);
+            let strong: Vec<bool> = (0..self.scene.score.pulses())
+                .map(|p| pulses.contains(&p))
+                .collect();
+            let met = clave::locks(&strong, clave, grid);
             pulses.iter().filter(|p| met[**p] == Meeting::Locks).count()
         };
         let (with, turned) = (count(self.clave), count(self.clave.begun_later(1)));
-        let times = |n: usize| match n {
-            0 => "never".to_string(),
-            1 => "once".to_string(),
-            2 => "twice".to_string(),
-            n => format!("{n} times"),
+        let nothing = match self.mark {
+            Mark::Whole => "nothing tells one side from the other",
+            _ => "in a tune each lies on a side, but nothing tells on which",
         };
-        let weight = match inside.len() {
-            n if n == per => "everywhere alike".to_string(),
-            _ => format!("on {}", words::pulses(grid, &inside)),
-        };
-        let text = if pulses.is_empty() {
-            "Nothing in it carries weight, so nothing states a side.".to_string()
-        } else if alike && own.len() == self.scene.score.bars() {
-            format!(
-                "It is the same bar over and over, with its weight {weight}: nothing tells one side from the other."
-            )
-        } else if with == turned {
-            format!(
-                "Its weight lies {weight}. That locks with the clave {} whichever side is under it: no side stands out.",
-                times(with)
-            )
-        } else {
-            format!(
-                "Its weight lies {weight}. It is played on either side; the bars around it tell."
-            )
+        let alike = scene::bars_alike(&self.scene.score);
+        let text = match (alike, self.bars()) {
+            (true, 1) => {
+                "It is one bar that goes round, the same on both sides of the clave.".into()
+            }
+            (true, 2) => format!("Bars 1 and 2 are the same, stroke for stroke: {nothing}."),
+            (true, _) => format!("All bars are the same, stroke for stroke: {nothing}."),
+            (false, _) if with == turned => format!(
+                "It meets the clave {with} times whichever side is under it: no side stands out."
+            ),
+            (false, _) => "By the card it is played on either side.".to_string(),
         };
         let mut reasons = vec![Reason { text, pulses }];
-        reasons.extend(self.name());
+        if let Some(known) = self.known.filter(|k| k.direction.is_none()) {
+            reasons.push(Reason {
+                text: format!("The part: {}.", known.name),
+                pulses: Vec::new(),
+            });
+        }
         reasons
     }
-}
-
-/// A sign for a side as a player says it.
-fn sign(cue: &Cue, grid: Grid, side: Side) -> Option<String> {
-    let side = side.name();
-    Some(match cue.kind {
-        CueKind::Figure { .. } => format!("{}: that speaks for the {side}", cue.what(grid)),
-        CueKind::Stroke => {
-            let at = words::pulses(grid, &cue.pulses);
-            let bombo = match at.as_str() {
-                "2&" => ", the bombo,",
-                _ => "",
-            };
-            format!("the stroke on {at}{bombo} speaks for the {side}")
-        }
-        CueKind::LowDrum => {
-            format!("the low drum comes in here alone: in this school that is the {side}")
-        }
-        _ => return None,
-    })
 }

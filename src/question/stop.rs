@@ -1,9 +1,10 @@
-//! The clave by itself stops, and a bar after that is asked for: its strokes cannot be counted any more, the player
-//! has to carry the clave on.
+//! The clave by itself stops, the click goes on, and a bell strikes once in a bar after that: which side was it? The
+//! player has to carry the clave on. Only by ear: on paper the bars would be counted, odd and even.
 
 use super::scene::{self, Scene};
 use super::{Draw, Reason, Sense};
 use crate::clave::Clave;
+use crate::rhythm::{Grid, Hit, Instrument, Line, Weight};
 
 /// Length in bars, two cycles.
 const BARS: usize = 4;
@@ -15,15 +16,19 @@ const CHANCE: f64 = 0.5;
 pub(super) struct Stop {
     /// Bars that sound, from the first.
     pub sounding: usize,
-    /// The silent bar that is asked for, from 0.
+    /// The bar without clave in which the bell strikes, from 0.
     pub asked: usize,
+    /// The pulse of the score on which it strikes.
+    pub bell: usize,
 }
 
-/// The scene with the clave stopped, where the clave is all there is and chance will have it.
+/// The scene with the clave stopped, where it is heard, the clave is all there is, and chance will have it.
 ///
-/// A bar on the side where the clave began and one on the other are asked for equally often.
-pub(super) fn maybe(scene: Scene, draw: &mut Draw) -> (Scene, Option<Stop>) {
-    let Some(clave) = scene.clave.filter(|_| scene::is_clave(&scene.score)) else {
+/// A bar on the side where the clave began and one on the other are asked for equally often, and the bell strikes on
+/// any beat, so that it is no part of either side.
+pub(super) fn maybe(scene: Scene, sense: Sense, draw: &mut Draw) -> (Scene, Option<Stop>) {
+    let heard = sense == Sense::Hear && scene::is_clave(&scene.score);
+    let Some(clave) = scene.clave.filter(|_| heard) else {
         return (scene, None);
     };
     if !draw.chance(CHANCE) {
@@ -36,6 +41,8 @@ pub(super) fn maybe(scene: Scene, draw: &mut Draw) -> (Scene, Option<Stop>) {
     let Some(asked) = draw.pick(&silent) else {
         return (scene, None);
     };
+    let beat = draw.below(grid.beats_per_bar()) * grid.pulses_per_beat();
+    let bell = asked * grid.pulses_per_bar() + beat;
     let line = clave.line(grid).tiled(BARS);
     let mut stopped = Scene {
         own: 0..BARS,
@@ -44,50 +51,57 @@ pub(super) fn maybe(scene: Scene, draw: &mut Draw) -> (Scene, Option<Stop>) {
     stopped
         .score
         .set_line(line.silent_from(sounding * grid.pulses_per_bar()));
-    (stopped, Some(Stop { sounding, asked }))
+    let stop = Stop {
+        sounding,
+        asked,
+        bell,
+    };
+    (stopped, Some(stop))
 }
 
 impl Stop {
-    /// How the silent bar follows from the one that was there.
+    /// The stroke of the bell.
+    pub(super) fn bell_line(self, grid: Grid) -> Option<Line> {
+        let mut cells = vec![None; BARS * grid.pulses_per_bar()];
+        cells[self.bell] = Some(Hit {
+            weight: Weight::Accent,
+            degree: None,
+        });
+        Line::new(Instrument::Bell, grid, cells).ok()
+    }
+
+    /// How the bar of the bell follows from the one that was there.
     pub(super) fn reason(self, clave: Clave) -> Reason {
         let side = clave.direction.side(0).name();
-        let carried = match self.asked % 2 {
-            0 => "the same",
-            _ => "the other one",
-        };
+        let there = clave.direction.side(self.asked).name();
         Reason {
             text: format!(
-                "Bar 1 is the {side} and the sides take turns: bar {} is {carried}.",
+                "The sides take turns: bar 1 was the {side}, and the bell strikes in bar {}, the {there}.",
                 self.asked + 1
             ),
-            pulses: Vec::new(),
+            pulses: vec![self.bell],
         }
     }
 
     /// The question in words.
-    pub(super) fn text(self, sense: Sense) -> String {
+    pub(super) fn text(self) -> String {
         let plays = match self.sounding {
-            1 => "The clave plays one bar and stops.",
-            _ => "The clave plays two bars and stops.",
+            1 => "one bar",
+            _ => "two bars",
         };
-        let bar = self.asked + 1;
-        match sense {
-            Sense::Read => format!("{plays} Carry it on: which side is bar {bar}?"),
-            Sense::Hear => {
-                format!("{plays} Carry it on: which side is bar {bar} after the count-in?")
-            }
-        }
+        format!(
+            "The clave plays {plays} and stops; the click goes on. Carry the clave on: on which side does the bell strike?"
+        )
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::question::{Setup, fixture, kind};
-    use crate::rhythm::Instrument;
+    use crate::question::{Mark, Setup, fixture, kind};
 
     #[test]
-    fn a_clave_that_stops_is_asked_for_after_it_has_stopped_on_either_side_alike() {
+    fn a_clave_that_stops_is_asked_for_by_ear_after_it_has_stopped_on_either_side_alike() {
         let cards = fixture::deck().cards;
         let card = cards.iter().find(|c| c.id == "yard/son-clave").unwrap();
         let setup = Setup {
@@ -96,9 +110,10 @@ mod tests {
             as_written: false,
         };
         let (mut stopped, mut as_begun) = (0, 0);
+        let mut beats = [0; 4];
         for (sense, seed) in Sense::ALL
             .into_iter()
-            .flat_map(|s| (0..500).map(move |n| (s, n)))
+            .flat_map(|s| (0..1000).map(move |n| (s, n)))
         {
             let q = kind("side")
                 .unwrap()
@@ -107,17 +122,33 @@ mod tests {
             if !q.prompt.text.contains("stops") {
                 continue;
             }
+            assert_eq!(sense, Sense::Hear);
             stopped += 1;
             // Two answers, of which either may be right: half of the guesses are.
             assert_eq!(q.guess, 0.5);
-            let crate::question::Mark::Bar(bar) = q.prompt.mark else {
-                panic!("a bar is asked for: {:?}", q.prompt.mark);
-            };
-            as_begun += usize::from(bar % 2 == 0);
-            let line =
-                |score: &crate::rhythm::Score| score.line(Instrument::Clave).unwrap().clone();
-            let (heard, told) = (line(&q.prompt.take.score), line(&q.reveal.take.score));
+            // The bar is not pointed at: it is heard.
+            assert_eq!(q.prompt.mark, Mark::Whole);
+            let line = |score: &crate::rhythm::Score, who| score.line(who).unwrap().clone();
+            let heard = line(&q.prompt.take.score, Instrument::Clave);
+            let told = line(&q.reveal.take.score, Instrument::Clave);
+            let bell = line(&q.prompt.take.score, Instrument::Bell);
+            let struck: Vec<usize> = (0..bell.pulses())
+                .filter(|p| bell.at(*p).is_some())
+                .collect();
             let per = card.grid.pulses_per_bar();
+            let [pulse] = struck[..] else {
+                panic!("the bell strikes once: {struck:?}");
+            };
+            let bar = pulse / per;
+            as_begun += usize::from(bar % 2 == 0);
+            beats[pulse % per / 2] += 1;
+            let side = q.reveal.clave.unwrap().direction.side(bar);
+            let key = if side == crate::clave::Side::Two {
+                "2"
+            } else {
+                "3"
+            };
+            assert_eq!(q.right, [key]);
             let rests = |b: usize| (b * per..(b + 1) * per).all(|p| heard.at(p).is_none());
             assert!(rests(bar) && !rests(0));
             // The answer shows the clave all the way through, as it was before it stopped.
@@ -125,9 +156,9 @@ mod tests {
             assert!(
                 (0..per).all(|p| told.at(p) == heard.at(p) && told.at(p) == told.at(p + 2 * per))
             );
-            // By ear something keeps the beat through the silence.
-            let click = q.prompt.take.score.line(Instrument::Click).is_some();
-            assert_eq!(click, sense == Sense::Hear);
+            // Something keeps the beat through the silence, and nothing else plays.
+            assert!(q.prompt.take.score.line(Instrument::Click).is_some());
+            assert_eq!(q.prompt.take.score.lines.len(), 3);
         }
         // Binomial: of 1000 with chance .5 (standard deviation 16), half of them (11); five of them.
         assert!((420..=580).contains(&stopped), "{stopped}");
@@ -135,5 +166,7 @@ mod tests {
             as_begun.abs_diff(stopped / 2) < 56,
             "{as_begun} of {stopped}"
         );
+        // A quarter of some 500 on each beat: standard deviation 10.
+        assert!(beats.iter().all(|n| (75..=175).contains(n)), "{beats:?}");
     }
 }

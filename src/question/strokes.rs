@@ -73,7 +73,7 @@ impl Kind for Strokes {
             let quiet = wanted
                 .iter()
                 .all(|s| matches!(s.tone, Tone::Heel | Tone::Tip));
-            for line in scene::band(&scene, if quiet { 1 } else { 2 }, true, &mut draw) {
+            for line in scene::band(card, &scene, if quiet { 1 } else { 2 }, true, &mut draw) {
                 score.set_line(line);
             }
         }

@@ -76,6 +76,15 @@ impl<'a> Chart<'a> {
     }
 }
 
+/// The number of each reason on the grid, counted on without holes; `None` for one that points at no pulse.
+pub fn numbers(reasons: &[Reason]) -> impl Iterator<Item = Option<u32>> {
+    reasons.iter().scan(0, |last, reason| {
+        let points = !reason.pulses.is_empty();
+        *last += u32::from(points);
+        Some(points.then_some(*last))
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,4 +1,4 @@
-use super::Chart;
+use super::{Chart, numbers};
 use crate::clave::Meeting;
 use crate::question::Mark;
 use crate::rhythm::{Grid, Hit, Instrument, Stroke, Weight};
@@ -149,8 +149,10 @@ impl Sheet {
         }
         if chart.reasons.iter().any(|r| !r.pulses.is_empty()) {
             sheet.add("why", |p| {
-                let number = chart.reasons.iter().position(|r| r.pulses.contains(&p));
-                match number.and_then(|n| char::from_digit(n as u32 + 1, 10)) {
+                let numbered = chart.reasons.iter().zip(numbers(chart.reasons));
+                let mut here = numbered.filter(|(reason, _)| reason.pulses.contains(&p));
+                let number = here.next().and_then(|(_, number)| number);
+                match number.and_then(|n| char::from_digit(n, 10)) {
                     Some(digit) => Cell::bare(digit, Role::Strong),
                     None => Cell::EMPTY,
                 }

@@ -10,7 +10,7 @@ pub mod welcome;
 #[cfg(test)]
 mod tests;
 
-use super::chart::{Answered, Chart, Sheet};
+use super::chart::{Answered, Chart, Sheet, numbers};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
 use crate::question::Question;
@@ -119,13 +119,14 @@ const MISSED: &str = "○ ";
 
 /// The reasons as a list; the numbers are those in the bar grid.
 fn reasons(question: &Question) -> Vec<Paragraph> {
-    let reasons = question.reveal.reasons.iter().zip(1..);
-    let lead = |pulses: &[usize], n: usize| match pulses.is_empty() {
-        true => "  ".to_string(),
-        false => format!("{n} "),
+    let reasons = question.reveal.reasons.iter();
+    let reasons = reasons.zip(numbers(&question.reveal.reasons));
+    let lead = |number: Option<u32>| match number {
+        None => "  ".to_string(),
+        Some(number) => format!("{number} "),
     };
     let legend = Sheet::of(&revealed(question, Outside::default())).legend();
     let legend = legend.map(|text| Paragraph::new(Role::Quiet, text));
-    let reasons = reasons.map(|(r, n)| Paragraph::led(lead(&r.pulses, n), Role::Plain, &r.text));
+    let reasons = reasons.map(|(r, n)| Paragraph::led(lead(n), Role::Plain, &r.text));
     reasons.chain(legend).collect()
 }
