@@ -6,7 +6,7 @@
 //! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; it may close with two equal
 //!   ones in one hand, as the tumbao does with its open tones (encyclopedia articles *Tumbao* and *Conga*);
 //! - no hand plays four strokes in a row without rocking while the other one rests;
-//! - heel and tip rock in one hand, the same throughout, or the hands take turns;
+//! - heel and tip rock in one hand, the same throughout, or the hands take turns in that bar;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
 //! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the other hand has the
 //!   carrying stroke next to it, or is on its way to another drum;
@@ -321,26 +321,30 @@ impl<'a> Court<'a> {
             return None;
         }
         let (first, next) = (self.before(from), self.after(to));
+        let bar = |i: usize| self.strokes[i].0 / self.pattern.grid().pulses_per_bar();
+        let rocks_by = |i: &usize| bar(*i) == bar(to) && self.rocked(hands, *i);
         let other = if self.row[from] && hands[first] == hands[from] {
             (first, from)
         } else if self.row[next] && hands[to] == hands[next] {
             (to, next)
         } else {
-            return None;
+            let rocking = (0..hands.len()).find(rocks_by)?;
+            (self.before(rocking), rocking)
         };
         Some(Fault::Split { from, to, other })
     }
 
+    /// Whether one hand rocks from the stroke before to this one.
+    fn rocked(&self, hands: &[Hand], i: usize) -> bool {
+        let from = self.before(i);
+        self.row[i]
+            && hands[from] == hands[i]
+            && rocks(self.stroke(from), self.stroke(i)) == Some(Tone::Heel)
+    }
+
     fn rockers(&self, hands: &[Hand]) -> Option<Fault> {
-        let rocked = |hand: Hand| {
-            (0..hands.len()).find(|i| {
-                let from = self.before(*i);
-                self.row[*i]
-                    && hands[*i] == hand
-                    && hands[from] == hand
-                    && rocks(self.stroke(from), self.stroke(*i)) == Some(Tone::Heel)
-            })
-        };
+        let rocked =
+            |hand: Hand| (0..hands.len()).find(|i| hands[*i] == hand && self.rocked(hands, *i));
         let (left, right) = (rocked(Hand::Left)?, rocked(Hand::Right)?);
         Some(Fault::Rockers {
             one: left.min(right),
