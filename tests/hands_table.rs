@@ -375,6 +375,8 @@ const RIGHT: &[Row] = &[
     (Grid::Eighths, "H T S T H S O O", &[80, 140], "LLRLLRLR"),
     (Grid::Eighths, "H T S T H S O O", &[80, 140], "LLRLLLRR"),
     (Grid::Eighths, "O tO O tO O tO O tO", &[120], "LRLRLRLR"),
+    // The tumbao's open tones with a slap after them.
+    (Grid::Eighths, "S T S T H T O O", &[100, 160], "LLRLLLRR"),
 ];
 
 /// The same for what a teacher of the trade called wrong, with words of the reason.
@@ -455,6 +457,10 @@ const WRONG: &[(Row, &str)] = &[
     (
         (Grid::Eighths, "T O T O T O T O", &[120], "LLLLLLLL"),
         "in a row",
+    ),
+    (
+        (Grid::Eighths, "S T S T H T O O", &[100, 160], "RLRLLLRR"),
+        "change hands",
     ),
 ];
 
