@@ -3,10 +3,10 @@
 //! Right is what can be played and is idiom. It can be played where every hand gets there in time and no arms cross;
 //! the model's times are estimates, so a movement counts as too late only where it lacks more than [`GRACE`]. It is
 //! idiom (common practice, no source, unless said) where
-//! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; it may close with two equal
-//!   ones in one hand, as the tumbao does with its open tones (encyclopedia articles *Tumbao* and *Conga*);
+//! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; two equal ones in one hand
+//!   may begin or close it, as in the tumbao (encyclopedia articles *Tumbao* and *Conga*), not three;
 //! - no hand plays four strokes in a row without rocking while the other one rests;
-//! - heel and tip rock in one hand, the same throughout, or the hands take turns;
+//! - heel and tip rock in one hand, the same throughout, or the hands take turns in that bar;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
 //! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the other hand has the
 //!   carrying stroke next to it, or is on its way to another drum;
@@ -16,8 +16,10 @@
 //! Strokes are *in a row* where they are at most half a beat and less than [`IN_A_ROW`] apart. Nothing in the rules of
 //! idiom knows left from right: on one drum the mirror image of what is right is right.
 
+mod words;
+
 use super::moves::{light_tone, rocks, role, stands};
-use super::reason::{Crossing, named, said, said_all, sentence};
+use super::reason::{Crossing, named, said, sentence};
 use super::rudiment::{is_even, told_by};
 use super::stick::{DEFAULT, Solver, sane};
 use super::{Handed, Player};
@@ -280,7 +282,8 @@ impl<'a> Court<'a> {
         let first = self.before(from);
         let closes =
             !goes_on && equal(from, to) && hands[first] != hands[from] && !equal(first, from);
-        ((goes_on || went_on) && !closes).then_some(Fault::Run { from, to })
+        let opens = !went_on && equal(from, to) && hands[next] != hands[to] && !equal(to, next);
+        ((goes_on || went_on) && !closes && !opens).then_some(Fault::Run { from, to })
     }
 
     fn alone(&self, hands: &[Hand]) -> Option<Fault> {
@@ -321,26 +324,30 @@ impl<'a> Court<'a> {
             return None;
         }
         let (first, next) = (self.before(from), self.after(to));
+        let bar = |i: usize| self.strokes[i].0 / self.pattern.grid().pulses_per_bar();
+        let rocks_by = |i: &usize| bar(*i) == bar(to) && self.rocked(hands, *i);
         let other = if self.row[from] && hands[first] == hands[from] {
             (first, from)
         } else if self.row[next] && hands[to] == hands[next] {
             (to, next)
         } else {
-            return None;
+            let rocking = (0..hands.len()).find(rocks_by)?;
+            (self.before(rocking), rocking)
         };
         Some(Fault::Split { from, to, other })
     }
 
+    /// Whether one hand rocks from the stroke before to this one.
+    fn rocked(&self, hands: &[Hand], i: usize) -> bool {
+        let from = self.before(i);
+        self.row[i]
+            && hands[from] == hands[i]
+            && rocks(self.stroke(from), self.stroke(i)) == Some(Tone::Heel)
+    }
+
     fn rockers(&self, hands: &[Hand]) -> Option<Fault> {
-        let rocked = |hand: Hand| {
-            (0..hands.len()).find(|i| {
-                let from = self.before(*i);
-                self.row[*i]
-                    && hands[*i] == hand
-                    && hands[from] == hand
-                    && rocks(self.stroke(from), self.stroke(*i)) == Some(Tone::Heel)
-            })
-        };
+        let rocked =
+            |hand: Hand| (0..hands.len()).find(|i| hands[*i] == hand && self.rocked(hands, *i));
         let (left, right) = (rocked(Hand::Left)?, rocked(Hand::Right)?);
         Some(Fault::Rockers {
             one: left.min(right),
@@ -367,119 +374,5 @@ impl<'a> Court<'a> {
         let (first, next) = (self.before(carrying), self.after(carrying));
         let excused = busy(first, self.row[carrying]) || busy(next, self.row[next]);
         (!excused).then_some(Fault::Mixed { from, to })
-    }
-
-    /// A fault in words.
-    fn refusal(&self, hands: &[Hand], fault: Fault) -> Refusal {
-        let at = |i: usize| self.strokes[i].0;
-        let on = |i: usize| format!("{} on {}", named(self.stroke(i)), said(self.pattern, at(i)));
-        let both = |a: usize, b: usize| said_all(self.pattern, &[at(a), at(b)]);
-        let ms = |from: usize, to: usize| format!("{:.0} ms apart", self.time(from, to));
-        let (stuck, text, strokes) = match fault {
-            Fault::Late { from, to } => (
-                to,
-                format!(
-                    "The {} from {} to {} needs about {:.0} ms and has {:.0} at {:.0}.",
-                    hands[to].name(),
-                    on(from),
-                    on(to),
-                    self.needs(hands, from, to),
-                    self.time(from, to),
-                    self.bpm
-                ),
-                vec![from, to],
-            ),
-            Fault::Crossed(c) => (
-                c.at,
-                format!(
-                    "{}.",
-                    sentence(&c.words(self.pattern, &self.strokes, hands[c.at]))
-                ),
-                vec![c.at, c.from, c.to],
-            ),
-            Fault::Run { from, to } => (
-                to,
-                format!(
-                    "The {} has {} and {}, {}: strong strokes in a row change hands.",
-                    hands[to].name(),
-                    on(from),
-                    on(to),
-                    ms(from, to)
-                ),
-                vec![from, to],
-            ),
-            Fault::Alone { to } => {
-                let strokes: Vec<usize> = (0..=MOVES_IN_A_ROW + 1)
-                    .scan(to, |i, _| {
-                        let this = *i;
-                        *i = self.before(this);
-                        Some(this)
-                    })
-                    .take(MOVES_IN_A_ROW + 2)
-                    .collect();
-                let strokes: Vec<usize> = strokes.into_iter().rev().collect();
-                let pulses: Vec<usize> = strokes.iter().map(|i| at(*i)).collect();
-                let text = format!(
-                    "The {} plays {} in a row while the {} rests: the hands share such a row.",
-                    hands[to].name(),
-                    said_all(self.pattern, &pulses),
-                    hands[to].other().name()
-                );
-                (to, text, strokes)
-            }
-            Fault::Again { from, to } => {
-                let tone = self.stroke(to).tone.name();
-                (
-                    to,
-                    format!(
-                        "The {} plays {tone} after {tone} on {}, {}: at this tempo a hand rocks between heel and tip, or the hands take turns.",
-                        hands[to].name(),
-                        both(from, to),
-                        ms(from, to)
-                    ),
-                    vec![from, to],
-                )
-            }
-            Fault::Split { from, to, other } => (
-                to,
-                format!(
-                    "Heel and tip on {} are in two hands, yet the hands do not take turns: the {} has {}. One hand rocks, or both take turns.",
-                    both(from, to),
-                    hands[other.0].name(),
-                    both(other.0, other.1)
-                ),
-                vec![from, to, other.0, other.1],
-            ),
-            Fault::Rockers { one, other } => {
-                let (a, b) = (self.before(one), self.before(other));
-                (
-                    other,
-                    format!(
-                        "The {} rocks heel and tip on {}, the {} on {}: one hand keeps rocking, the other is kept for the strong strokes.",
-                        hands[one].name(),
-                        both(a, one),
-                        hands[other].name(),
-                        both(b, other)
-                    ),
-                    vec![a, one, b, other],
-                )
-            }
-            Fault::Mixed { from, to } => (
-                to,
-                format!(
-                    "The {} has both {} and {}, {}: the hand that keeps time rocks, the other one takes the strong stroke.",
-                    hands[to].name(),
-                    on(from),
-                    on(to),
-                    ms(from, to)
-                ),
-                vec![from, to],
-            ),
-        };
-        Refusal {
-            pulse: at(stuck),
-            text,
-            pulses: strokes.into_iter().map(at).collect(),
-        }
     }
 }

@@ -9,10 +9,12 @@
 //! stickings by definition: write their hands instead of asking for them.
 
 mod caution;
+mod crossings;
 mod fit;
 mod judge;
 #[cfg(test)]
 mod laws;
+mod loosen;
 mod model;
 mod moves;
 mod reason;

@@ -86,7 +86,7 @@ constants! {
     /// Cost of a stroke that is marked as an accent in the weaker hand, beside that of any strong one.
     stress_weak = 10.0, "cost", "common practice, no source: the stronger hand takes the accents";
     /// Cost of one hand playing heel after heel or tip after tip.
-    double_light = 60.0, "cost", "common practice, no source: a hand rocks between heel and tip, or the hands take turns";
+    double_light = 80.0, "cost", "common practice, no source: a hand rocks between heel and tip, or the hands take turns";
     /// Cost of the stronger hand striking two strong strokes next to each other.
     double_strong = 20.0, "cost", "common practice, no source: open tones and slaps in a row alternate";
     /// Cost of the weaker hand striking two strong strokes next to each other.

@@ -1,5 +1,6 @@
 //! What each movement of each hand needs and costs, before any sticking is chosen.
 
+use super::crossings::Crossings;
 use super::{Handed, Level, Model};
 use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone, Weight};
 
@@ -295,67 +296,6 @@ impl Moves {
 
     pub(super) fn len(&self) -> usize {
         self.strokes.len()
-    }
-}
-
-/// Where strokes lie on each side of a drum, to find crossed hands at once.
-///
-/// A hand that goes from one stroke to another while the other hand strikes beyond both of them has the other arm
-/// across it. It takes time to be in the way: what counts is the stroke of the other hand that lies nearest to the
-/// middle, since there is least time to leave before it and to come back after it.
-struct Crossings {
-    cycle: usize,
-    /// `[role][drum]`: pulses back and on from each pulse to the nearest stroke that lies beyond that drum, seen from
-    /// the role's hand.
-    nearest: [[Vec<(usize, usize)>; 3]; 2],
-}
-
-impl Crossings {
-    fn new(pattern: &Pattern) -> Crossings {
-        let cycle = pattern.pulses();
-        let beyond = |role: usize, drum: Drum, pulse: usize| {
-            pattern.at(pulse).is_some_and(|s| match role == STRONG {
-                true => stands(s.drum) > stands(drum),
-                false => stands(s.drum) < stands(drum),
-            })
-        };
-        let table = |role: usize, drum: Drum| {
-            let mut near = vec![(cycle, cycle); cycle];
-            let (mut back, mut on) = (cycle, cycle);
-            // Twice round, so that the strokes before the seam are known.
-            for p in (0..2 * cycle).map(|p| p % cycle) {
-                back = if beyond(role, drum, p) { 0 } else { back + 1 };
-                near[p].0 = back;
-            }
-            for p in (0..2 * cycle).rev().map(|p| p % cycle) {
-                on = if beyond(role, drum, p) { 0 } else { on + 1 };
-                near[p].1 = on;
-            }
-            near
-        };
-        Crossings {
-            cycle,
-            nearest: [WEAK, STRONG].map(|role| Drum::ALL.map(|d| table(role, d))),
-        }
-    }
-
-    /// The greater of the pulses before and after the stroke that is most in the way of `role`'s hand, which goes
-    /// from drum `a` at pulse `since` to drum `b` in `gap` pulses. Infinite where no stroke is.
-    fn between(&self, role: usize, a: Drum, b: Drum, since: usize, gap: usize) -> f64 {
-        let further = match (role == STRONG, stands(a) > stands(b)) {
-            (true, true) | (false, false) => a,
-            _ => b,
-        };
-        let half = gap / 2;
-        let (back, on) = self.nearest[role][further as usize][(since + half) % self.cycle];
-        let before = half.checked_sub(back).filter(|p| *p > 0);
-        let after = Some(half + on).filter(|p| *p > 0 && *p < gap);
-        let worst = |p: usize| p.max(gap - p) as f64;
-        before
-            .into_iter()
-            .chain(after)
-            .map(worst)
-            .fold(f64::INFINITY, f64::min)
     }
 }
 

@@ -1,6 +1,6 @@
 //! Reasons in a player's words.
 
-use super::moves::{STRONG, WEAK, hand, light_tone, rocks, stands, strong};
+use super::moves::{STRONG, WEAK, hand, rocks, stands, strong};
 use super::solve::crosses;
 use super::stick::{Case, Sticking};
 use super::{Handed, Player};
@@ -71,7 +71,7 @@ pub(super) fn sentence(text: &str) -> String {
 }
 
 /// A role's hand by name.
-fn name(role: usize, handed: Handed) -> &'static str {
+pub(super) fn name(role: usize, handed: Handed) -> &'static str {
     hand(role, handed).name()
 }
 
@@ -187,7 +187,7 @@ fn rocking(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
 }
 
 /// Whether two strokes follow each other without another stroke or a long gap between.
-fn next_door(case: &Case, from: usize, to: usize) -> bool {
+pub(super) fn next_door(case: &Case, from: usize, to: usize) -> bool {
     let n = case.moves.len();
     let near = (case.pattern.grid().pulses_per_beat() / 2).max(1) as f64;
     from == (to + n - 1) % n && case.moves.gap[to * n + from] <= near
@@ -276,42 +276,8 @@ fn accents(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     }
 }
 
-/// Strokes at which a heel for a tip, or a tip for a heel, would let a hand rock: the first of two equal ones that one
-/// hand plays in a row.
-pub(super) fn stiff(case: &Case, roles: &[usize]) -> Vec<usize> {
-    let mut stiff: Vec<usize> = Vec::new();
-    case.each_move(roles, |from, to| {
-        let (a, b) = (case.moves.strokes[from].1, case.moves.strokes[to].1);
-        let again = light_tone(a) && a.tone == b.tone && a.drum == b.drum;
-        // Of three in a row the middle one alone.
-        if again && next_door(case, from, to) && stiff.last() != Some(&from) {
-            stiff.push(from);
-        }
-    });
-    stiff
-}
-
-/// What a heel for a tip would do: `limit` is the fastest tempo with it.
-pub(super) fn loosened(case: &Case, role: usize, stiff: &[usize], limit: f64) -> Reason {
-    let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
-    let (one, other) = match case.moves.strokes[stiff[0]].1.tone {
-        Tone::Tip => ("heel", "tip"),
-        _ => ("tip", "heel"),
-    };
-    Reason {
-        text: format!(
-            "A {one} for the {other} on {} would let the {} rock: that works to about {:.0} {} notes a minute.",
-            said_all(case.pattern, &pulses),
-            name(role, case.handed),
-            whole(limit),
-            case.pattern.grid().beat_unit()
-        ),
-        pulses,
-    }
-}
-
 /// A ceiling as a whole number, never above what it is but for rounding.
-fn whole(ceiling: f64) -> f64 {
+pub(super) fn whole(ceiling: f64) -> f64 {
     (ceiling + 1e-6).floor()
 }
 

@@ -5,7 +5,7 @@ use super::moves::{Moves, Reach, STRONG, WEAK, hand, light, role};
 use super::reason::{self, Reason};
 use super::solve::{Aim, Weights, solve};
 use super::{Handed, Level, Player};
-use crate::rhythm::{Hand, Pattern, Stroke, Tone};
+use crate::rhythm::{Hand, Pattern};
 use std::sync::LazyLock;
 
 /// A sticking of a whole cycle.
@@ -85,9 +85,6 @@ pub(super) static DEFAULT: LazyLock<Solver> = LazyLock::new(|| Solver::new(Model
 
 /// How much ease counts, from the first try to the last.
 const EASE_SHARES: [f64; 7] = [1.0, 0.75, 0.55, 0.4, 0.3, 0.2, 0.1];
-
-/// How much faster heels for tips must let a sticking go to be told, as a share: our choice.
-const WORTH_A_WORD: f64 = 0.05;
 
 /// Habit alone, among what works.
 pub(super) const HABIT: Aim = Aim::Works(0.0);
@@ -188,38 +185,6 @@ impl Solver {
         let rocking = self.rocking(pattern, player, &form, &case);
         sticking.reasons.extend(rocking);
         sticking
-    }
-
-    /// Where heels for tips would lift the ceiling of a sticking.
-    fn rocking(
-        &self,
-        pattern: &Pattern,
-        player: &Player,
-        form: &Form,
-        case: &Case,
-    ) -> Option<Reason> {
-        let stiff = reason::stiff(case, &form.roles);
-        let first = *stiff.first()?;
-        let (role, tone) = (form.roles[first], case.moves.strokes[first].1.tone);
-        // One sentence speaks of one hand and one tone.
-        let alike = |i: &usize| form.roles[*i] == role && case.moves.strokes[*i].1.tone == tone;
-        let stiff: Vec<usize> = stiff.into_iter().filter(alike).collect();
-        let mut cells = pattern.cells().to_vec();
-        for i in &stiff {
-            let (pulse, stroke) = case.moves.strokes[*i];
-            let tone = match stroke.tone {
-                Tone::Tip => Tone::Heel,
-                _ => Tone::Tip,
-            };
-            cells[pulse] = Some(Stroke { tone, ..stroke });
-        }
-        let loose = Pattern::new(pattern.grid(), cells).ok()?;
-        let limit = self
-            .case(&loose, player.level, player.handed)?
-            .measure(form.roles.clone())
-            .limit;
-        (limit > form.limit * (1.0 + WORTH_A_WORD))
-            .then(|| reason::loosened(case, role, &stiff, limit))
     }
 
     /// The light stroke whose leaving out helps clearly: one that leaves the other hands as they are before any

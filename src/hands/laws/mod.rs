@@ -1,6 +1,7 @@
 //! Laws of the solver, held against a slow second reckoning that shares no code with it: every sticking of a pattern
 //! is written out and priced from the definitions.
 
+mod judge;
 mod price;
 mod reasons;
 

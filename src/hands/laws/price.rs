@@ -25,7 +25,7 @@ fn carries(s: Stroke) -> bool {
 }
 
 /// Milliseconds that a right-handed practised player needs from one stroke to the next with the same hand.
-fn need(a: Stroke, b: Stroke, h: Hand) -> f64 {
+pub(super) fn need(a: Stroke, b: Stroke, h: Hand) -> f64 {
     let m = Model::DEFAULT;
     let turn = |low: Tone| {
         (a.tone == low && b.tone == Tone::Tip) || (a.tone == Tone::Tip && b.tone == low)

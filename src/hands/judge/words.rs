@@ -1,0 +1,121 @@
+//! Refusals in words.
+
+use super::{Court, Fault, MOVES_IN_A_ROW, Refusal};
+use crate::hands::reason::{named, said, said_all, sentence};
+use crate::rhythm::Hand;
+
+impl Court<'_> {
+    /// A fault in words.
+    pub(super) fn refusal(&self, hands: &[Hand], fault: Fault) -> Refusal {
+        let at = |i: usize| self.strokes[i].0;
+        let on = |i: usize| format!("{} on {}", named(self.stroke(i)), said(self.pattern, at(i)));
+        let both = |a: usize, b: usize| said_all(self.pattern, &[at(a), at(b)]);
+        let ms = |from: usize, to: usize| format!("{:.0} ms apart", self.time(from, to));
+        let (stuck, text, strokes) = match fault {
+            Fault::Late { from, to } => (
+                to,
+                format!(
+                    "The {} from {} to {} needs about {:.0} ms and has {:.0} at {:.0}.",
+                    hands[to].name(),
+                    on(from),
+                    on(to),
+                    self.needs(hands, from, to),
+                    self.time(from, to),
+                    self.bpm
+                ),
+                vec![from, to],
+            ),
+            Fault::Crossed(c) => (
+                c.at,
+                format!(
+                    "{}.",
+                    sentence(&c.words(self.pattern, &self.strokes, hands[c.at]))
+                ),
+                vec![c.at, c.from, c.to],
+            ),
+            Fault::Run { from, to } => (
+                to,
+                format!(
+                    "The {} has {} and {}, {}: strong strokes in a row change hands.",
+                    hands[to].name(),
+                    on(from),
+                    on(to),
+                    ms(from, to)
+                ),
+                vec![from, to],
+            ),
+            Fault::Alone { to } => {
+                let strokes: Vec<usize> = (0..=MOVES_IN_A_ROW + 1)
+                    .scan(to, |i, _| {
+                        let this = *i;
+                        *i = self.before(this);
+                        Some(this)
+                    })
+                    .take(MOVES_IN_A_ROW + 2)
+                    .collect();
+                let strokes: Vec<usize> = strokes.into_iter().rev().collect();
+                let pulses: Vec<usize> = strokes.iter().map(|i| at(*i)).collect();
+                let text = format!(
+                    "The {} plays {} in a row while the {} rests: the hands share such a row.",
+                    hands[to].name(),
+                    said_all(self.pattern, &pulses),
+                    hands[to].other().name()
+                );
+                (to, text, strokes)
+            }
+            Fault::Again { from, to } => {
+                let tone = self.stroke(to).tone.name();
+                (
+                    to,
+                    format!(
+                        "The {} plays {tone} after {tone} on {}, {}: at this tempo a hand rocks between heel and tip, or the hands take turns.",
+                        hands[to].name(),
+                        both(from, to),
+                        ms(from, to)
+                    ),
+                    vec![from, to],
+                )
+            }
+            Fault::Split { from, to, other } => (
+                to,
+                format!(
+                    "Heel and tip on {} are in two hands, yet the hands do not take turns: the {} has {}. One hand rocks, or both take turns.",
+                    both(from, to),
+                    hands[other.0].name(),
+                    both(other.0, other.1)
+                ),
+                vec![from, to, other.0, other.1],
+            ),
+            Fault::Rockers { one, other } => {
+                let (a, b) = (self.before(one), self.before(other));
+                (
+                    other,
+                    format!(
+                        "The {} rocks heel and tip on {}, the {} on {}: one hand keeps rocking, the other is kept for the strong strokes.",
+                        hands[one].name(),
+                        both(a, one),
+                        hands[other].name(),
+                        both(b, other)
+                    ),
+                    vec![a, one, b, other],
+                )
+            }
+            Fault::Mixed { from, to } => (
+                to,
+                format!(
+                    "The {} has both {} and {}, {}: the hand that keeps time rocks, the other one takes the strong stroke.",
+                    hands[to].name(),
+                    on(from),
+                    on(to),
+                    ms(from, to)
+                ),
+                vec![from, to],
+            ),
+        };
+        Refusal {
+            pulse: at(stuck),
+            text,
+            pulses: strokes.into_iter().map(at).collect(),
+        }
+    }
+}

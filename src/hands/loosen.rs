@@ -1,0 +1,77 @@
+//! Where a heel for a tip would let a hand rock.
+
+use super::Player;
+use super::moves::light_tone;
+use super::reason::{Reason, name, next_door, said_all, whole};
+use super::stick::{Case, Form, Solver};
+use crate::rhythm::{Pattern, Stroke, Tone};
+
+/// How much faster heels for tips must let a sticking go to be told, as a share: our choice.
+const WORTH_A_WORD: f64 = 0.05;
+
+impl Solver {
+    /// Where heels for tips would lift the ceiling of a sticking.
+    pub(super) fn rocking(
+        &self,
+        pattern: &Pattern,
+        player: &Player,
+        form: &Form,
+        case: &Case,
+    ) -> Option<Reason> {
+        let found = stiff(case, &form.roles);
+        let first = *found.first()?;
+        let (role, tone) = (form.roles[first], case.moves.strokes[first].1.tone);
+        // One sentence speaks of one hand and one tone.
+        let alike = |i: &usize| form.roles[*i] == role && case.moves.strokes[*i].1.tone == tone;
+        let stiff: Vec<usize> = found.into_iter().filter(alike).collect();
+        let mut cells = pattern.cells().to_vec();
+        for i in &stiff {
+            let (pulse, stroke) = case.moves.strokes[*i];
+            let tone = match stroke.tone {
+                Tone::Tip => Tone::Heel,
+                _ => Tone::Tip,
+            };
+            cells[pulse] = Some(Stroke { tone, ..stroke });
+        }
+        let loose = Pattern::new(pattern.grid(), cells).ok()?;
+        let limit = self
+            .case(&loose, player.level, player.handed)?
+            .measure(form.roles.clone())
+            .limit;
+        (limit > form.limit * (1.0 + WORTH_A_WORD)).then(|| loosened(case, role, &stiff, limit))
+    }
+}
+
+/// Strokes at which a heel for a tip, or a tip for a heel, would let a hand rock: the first of two equal ones that one
+/// hand plays in a row.
+fn stiff(case: &Case, roles: &[usize]) -> Vec<usize> {
+    let mut stiff: Vec<usize> = Vec::new();
+    case.each_move(roles, |from, to| {
+        let (a, b) = (case.moves.strokes[from].1, case.moves.strokes[to].1);
+        let again = light_tone(a) && a.tone == b.tone && a.drum == b.drum;
+        // Of three in a row the middle one alone.
+        if again && next_door(case, from, to) && stiff.last() != Some(&from) {
+            stiff.push(from);
+        }
+    });
+    stiff
+}
+
+/// What a heel for a tip would do: `limit` is the fastest tempo with it.
+fn loosened(case: &Case, role: usize, stiff: &[usize], limit: f64) -> Reason {
+    let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
+    let (one, other) = match case.moves.strokes[stiff[0]].1.tone {
+        Tone::Tip => ("heel", "tip"),
+        _ => ("tip", "heel"),
+    };
+    Reason {
+        text: format!(
+            "A {one} for the {other} on {} would let the {} rock: that works to about {:.0} {} notes a minute.",
+            said_all(case.pattern, &pulses),
+            name(role, case.handed),
+            whole(limit),
+            case.pattern.grid().beat_unit()
+        ),
+        pulses,
+    }
+}
