@@ -282,7 +282,11 @@ impl<'a> Court<'a> {
         let first = self.before(from);
         let closes =
             !goes_on && equal(from, to) && hands[first] != hands[from] && !equal(first, from);
-        let opens = !went_on && equal(from, to) && hands[next] != hands[to] && !equal(to, next);
+        // One such double is enough: not a second one right after it.
+        let last = self.after(next);
+        let again = self.linked(last) && hands[last] == hands[next];
+        let opens =
+            !went_on && equal(from, to) && hands[next] != hands[to] && !equal(to, next) && !again;
         ((goes_on || went_on) && !closes && !opens).then_some(Fault::Run { from, to })
     }
 
