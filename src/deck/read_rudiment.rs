@@ -40,7 +40,7 @@ fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(String, String)> {
     if n == 0 || !n.is_multiple_of(round) {
         return Some((
             format!(
-                "{} has {round} strokes a time round, and {n} are not so many times over",
+                "{} has {round} strokes, and the {n} of the card are not whole times round",
                 rudiment.name
             ),
             "write it out whole, or take `rudiment` out".into(),
