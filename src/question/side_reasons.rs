@@ -128,7 +128,7 @@ impl<'a> Case<'a> {
         let side = self.side(self.scene.own.start).name();
         let bar = self.bar_name(self.scene.own.start);
         Reason {
-            text: format!("By the card {bar} is the {side}; no stroke of it says so by itself."),
+            text: format!("By the card {bar} is the {side}; its strokes alone do not decide."),
             pulses: Vec::new(),
         }
     }

@@ -168,7 +168,7 @@ fn a_question_about_a_hand() {
 #[test]
 fn the_answer_with_its_reasons() {
     let mut session = begun("side", Sense::Read, true);
-    answered(&mut session, "n", 2.0);
+    answered(&mut session, "b", 2.0);
     assert!(matches!(session.stage(), Stage::Told(_)));
     insta::assert_snapshot!(drawn(&session, USUAL));
     insta::assert_snapshot!(drawn(&session, (120, 40)));
@@ -178,7 +178,7 @@ fn the_answer_with_its_reasons() {
 #[test]
 fn the_end_of_the_session() {
     let mut session = begun("side", Sense::Read, true);
-    answered(&mut session, "n", 2.0);
+    answered(&mut session, "b", 2.0);
     session.update(Event::Quit, EVENING + 301.0);
     let tomorrow = Tomorrow {
         again: 12,
