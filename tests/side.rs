@@ -288,6 +288,21 @@ const TAUGHT: &[(Grid, &str, Call, &str, &str)] = &{
             "a cinquillo, then a tresillo",
             "pulls to",
         ),
+        // single bars of a conga: the slap speaks as well, and beats before ands are 2-3 (a shipped card)
+        (
+            Eighths,
+            "STSTHTOO",
+            Neutral,
+            "pulls to the two side",
+            "it fits both sides",
+        ),
+        (
+            Eighths,
+            "OTSTOTTO | HOTOHTOT",
+            TwoThree,
+            "",
+            "samba",
+        ),
         // the same bar, or not quite
         (
             Eighths,

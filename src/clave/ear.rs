@@ -6,6 +6,7 @@ use super::score::{Weights, logistic};
 use super::strong::Strong;
 use super::{
     BarReading, Call, Classes, Direction, Known, NoSide, Reading, Side, WEIGHTS, figure, known,
+    part,
 };
 use crate::rhythm::{Grid, Line, Pattern, Score};
 use serde::{Deserialize, Serialize};
@@ -80,8 +81,10 @@ impl Ear {
     pub fn pattern(&self, pattern: &Pattern) -> Reading {
         let mut open = Strong::of_open_tones(pattern);
         let strong = Strong::of_pattern(pattern);
-        // open tones that fit both sides say nothing of slaps that differ from bar to bar
-        let speaks = |k: Known| k.distance == 0 && (k.direction.is_some() || strong.is_one_bar());
+        // open tones that fit both sides say nothing of slaps that differ from bar to bar, and nothing of a single bar
+        let plain = strong.bars.len() > 1 && strong.is_one_bar();
+        let drummed = |k: Known| part(k.name).is_some_and(|p| p.instrument.is_none());
+        let speaks = |k: Known| k.distance == 0 && (k.direction.is_some() || plain && drummed(k));
         if self.named_parts && open.strokes() > 0 && known::find(&open).is_some_and(speaks) {
             open.low = strong.low;
             open.light_differs = strong.light_differs;

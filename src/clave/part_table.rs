@@ -253,20 +253,12 @@ pub const PARTS: &[NamedPart] = &[
 ];
 
 /// Timelines that are not built on the clave, in whichever phase.
-pub const TIMELINES: &[Timeline] = &[
-    Timeline {
-        name: "samba timeline of nine strokes (teleco-teco)",
-        grid: Eighths,
-        onsets: "x.xx.x.x.xx.x.x.",
-        source: "Toussaint 2005, E(9,16); its names: from memory",
-    },
-    Timeline {
-        name: "samba timeline of seven strokes",
-        grid: Eighths,
-        onsets: "x..x.x.x..x.x.x.",
-        source: "Toussaint 2005, E(7,16); its name: from memory",
-    },
-];
+pub const TIMELINES: &[Timeline] = &[Timeline {
+    name: "samba timeline (teleco-teco)",
+    grid: Eighths,
+    onsets: "x.xx.x.x.xx.x.x.",
+    source: "Toussaint 2005, E(9,16); its names: from memory",
+}];
 
 #[cfg(test)]
 mod tests {
