@@ -296,13 +296,7 @@ const TAUGHT: &[(Grid, &str, Call, &str, &str)] = &{
             "pulls to the two side",
             "it fits both sides",
         ),
-        (
-            Eighths,
-            "OTSTOTTO | HOTOHTOT",
-            TwoThree,
-            "",
-            "samba",
-        ),
+        (Eighths, "OTSTOTTO | HOTOHTOT", TwoThree, "", "samba"),
         // the same bar, or not quite
         (
             Eighths,

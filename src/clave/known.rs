@@ -63,10 +63,12 @@ impl Table {
         Table { entries, near }
     }
 
-    /// The part of one bar that is this bar.
-    fn going_round(&self, bar: u8, six: bool) -> Option<Known> {
-        let mut entries = self.entries.iter().filter(|e| e.direction.is_none());
-        let entry = entries.find(|e| bars_of(e.ring, six)[0] == bar)?;
+    /// The part of one bar that is this bar; of a conga not one that another instrument plays.
+    fn going_round(&self, bar: u8, strong: &Strong) -> Option<Known> {
+        let played = |e: &&Entry| !(strong.drummed && e.part.instrument.is_some());
+        let entries = self.entries.iter().filter(|e| e.direction.is_none());
+        let mut own = entries.filter(played);
+        let entry = own.find(|e| bars_of(e.ring, strong.in_six())[0] == bar)?;
         Some(Known {
             name: entry.part.name,
             direction: None,
@@ -183,7 +185,7 @@ pub(super) fn find(strong: &Strong) -> Option<Known> {
     let width = if strong.in_six() { 6 } else { 8 };
     let table = parts(strong.in_six());
     if let [bar] = strong.bars[..] {
-        return table.going_round(bar, strong.in_six());
+        return table.going_round(bar, strong);
     }
     if strong.bars.is_empty() || !rings(strong, width).all(|r| table.may_know(r)) {
         return None;

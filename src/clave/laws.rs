@@ -1,6 +1,6 @@
 //! Laws of readings over patterns drawn at random.
 
-use super::{Call, Cue, CueKind, Direction, Ear, Reading};
+use super::{Call, Cue, CueKind, Direction, Ear, Reading, Strong};
 use crate::rhythm::{Grid, Hit, Instrument, Line, Weight};
 use proptest::prelude::*;
 
@@ -20,7 +20,7 @@ fn line(grid: Grid, cells: &[u8]) -> Line {
 }
 
 /// Of a pattern without a name, every pulse of the cue moves the free score the way that the cue says. Of one with a name, every
-/// pulse is a stroke of the part (`exact_strokes_are_the_reasons` below counts them). And no cue that speaks for a side is as
+/// pulse is a stroke of the part (`tests/side.rs` looks at them one by one). And no cue that speaks for a side is as
 /// true of all bars of the other side.
 fn is_true(cue: &Cue, reading: &Reading, grid: Grid, cells: &[u8]) -> Result<(), TestCaseError> {
     let Some(direction) = cue.pulls else {
@@ -33,7 +33,7 @@ fn is_true(cue: &Cue, reading: &Reading, grid: Grid, cells: &[u8]) -> Result<(),
         let per = grid.pulses_per_bar();
         let holds = |other: usize| {
             let there = |p: &usize| cells[other * per + p % per] != 0;
-            cue.pulses.iter().all(there) && !cue.empty.iter().any(|p| there(p))
+            cue.pulses.iter().all(there) && !cue.empty.iter().any(there)
         };
         let mut others = (0..bars).filter(|b| b % 2 != bar % 2);
         prop_assert!(
@@ -42,11 +42,8 @@ fn is_true(cue: &Cue, reading: &Reading, grid: Grid, cells: &[u8]) -> Result<(),
             cue.text(grid)
         );
     }
-    let free = Ear {
-        named_parts: false,
-        ..Ear::default()
-    };
-    let margin = free.line(&line(grid, cells)).margin;
+    let free = |cells: &[u8]| Ear::default().free(&Strong::of_line(&line(grid, cells)));
+    let margin = free(cells);
     for (pulses, struck) in [(&cue.pulses, true), (&cue.empty, false)] {
         for pulse in pulses {
             let mut other = cells.to_vec();
@@ -64,7 +61,7 @@ fn is_true(cue: &Cue, reading: &Reading, grid: Grid, cells: &[u8]) -> Result<(),
                 continue;
             }
             other[*pulse] = u8::from(!struck);
-            let moved = free.line(&line(grid, &other)).margin;
+            let moved = free(&other);
             prop_assert!(
                 sign * (margin - moved) > 0.0,
                 "{} at {}: {} to {}",

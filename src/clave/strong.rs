@@ -13,6 +13,8 @@ pub struct Strong {
     pub(super) accents: Vec<Bar>,
     /// Bars where the low drum plays, where it is one drum of several.
     pub(super) low: Vec<Bar>,
+    /// Is it played on conga drums?
+    pub(super) drummed: bool,
     /// Do bars with the same strong tones differ in light strokes?
     pub(super) light_differs: bool,
     /// Are triplets read as 6/8 over four beats?
@@ -39,6 +41,7 @@ impl Strong {
                 accents: vec![0; bars.len()],
                 bars,
                 low: Vec::new(),
+                drummed: false,
                 light_differs: false,
                 overlay: false,
                 triplets: Vec::new(),
@@ -73,6 +76,7 @@ impl Strong {
             .iter()
             .map(|c| c.filter(low).map(|s| s.weight));
         strong.low = Strong::of(pattern.grid(), low).bars;
+        strong.drummed = true;
         strong.light_differs = light_differs(pattern);
         strong
     }
@@ -96,6 +100,7 @@ impl Strong {
             bars: vec![0; bars],
             accents: vec![0; bars],
             low: Vec::new(),
+            drummed: false,
             light_differs: false,
             overlay: false,
             triplets: Vec::new(),
