@@ -91,7 +91,7 @@ fn each_key_is_held_to_its_sort() {
         ("id = \"plain\"", "id = \"Plain bar\""),
         ("concepts = [\"tumbao\", \"neutral part\"]", "concepts = 7"),
         ("place = \"bar 7 of 8 in 2-3\"", "place = \"at the end\""),
-        ("thin = [\"1&\", \"3&\"]", "thin = [1, 3]"),
+        ("often = {", "thin = [1, 3]\noften = {"),
         ("tempo = [", "tempo = [1000, "),
         ("title = \"The plain bar\"", "titel = \"The plain bar\""),
     ];

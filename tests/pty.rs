@@ -205,7 +205,7 @@ fn time_away_is_not_time_to_answer() {
         let back = Instant::now();
         drill.signal("CONT");
         drill.wait_for("You were away");
-        drill.send("2oooooooor1");
+        drill.send("2oooooooorlllllll1");
         drill.wait_for("[Enter] next");
         let seconds = last_seconds(folder.path());
         let most = back.elapsed().as_secs_f64();
@@ -235,7 +235,7 @@ fn time_away_is_not_time_to_answer_line_by_line() {
     drill.send("2\n");
     drill.wait_for("You were away");
     assert_eq!(reviews(folder.path()), 0);
-    drill.send("2\no\noooooooo\nr\nllllllll\n");
+    drill.send("2\no\nr\nll\nlll\nllll\nlllll\nllllll\nlllllll\nllllllll\noooooooo\n");
     drill.wait("the answer", |t| {
         let verdicts = ["Right, ", "Partly right: ", "Missed."];
         verdicts.iter().any(|v| t.contains(v))

@@ -228,7 +228,7 @@ mod tests {
         };
         assert_eq!(
             (low(&shelf, "low-drum-three/"), low(&shelf, "low-drum-two/")),
-            (0, 14)
+            (0, 17)
         );
         let two = BTreeMap::from([("low drum".to_string(), "two side".to_string())]);
         shelf.choose_schools(&two);

@@ -6,7 +6,8 @@
 //! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; two equal ones in one hand
 //!   may begin or close it, as in the tumbao (encyclopedia articles *Tumbao* and *Conga*), not three;
 //! - no hand plays four strokes in a row without rocking while the other one rests;
-//! - heel and tip rock in one hand, the same throughout, or the hands take turns in that bar;
+//! - heel and tip rock in one hand, the same throughout, or the hands take turns on [`TURNS`] strokes in a row or in
+//!   that whole bar;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
 //! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the other hand has the
 //!   carrying stroke next to it, or is on its way to another drum;
@@ -32,6 +33,9 @@ pub const GRACE: f64 = 0.1;
 pub const IN_A_ROW: f64 = 600.0;
 /// Most open strokes for which [`all_right`] writes out all rows.
 pub const MOST_OPEN: usize = 12;
+/// So many strokes in a row are taking turns: as in the fast two-drum tumbao, where the left hand takes the slap and the
+/// right goes to the low drum (common practice, no source).
+const TURNS: usize = 4;
 /// Moves in a row that one hand may make, rocking apart, while the other rests: the published two-drum tumbao has two
 /// (encyclopedia article *Tumbao*).
 const MOVES_IN_A_ROW: usize = 2;
@@ -334,11 +338,22 @@ impl<'a> Court<'a> {
             (first, from)
         } else if self.row[next] && hands[to] == hands[next] {
             (to, next)
+        } else if self.turns(hands, to) >= TURNS {
+            return None;
         } else {
             let rocking = (0..hands.len()).find(rocks_by)?;
             (self.before(rocking), rocking)
         };
         Some(Fault::Split { from, to, other })
+    }
+
+    /// How many strokes in a row around this one have the hands taking turns.
+    fn turns(&self, hands: &[Hand], at: usize) -> usize {
+        let n = hands.len();
+        let turn = |i: usize| self.row[i] && hands[self.before(i)] != hands[i];
+        let on = (1..n).take_while(|d| turn((at + d) % n)).count();
+        let back = (0..n).take_while(|d| turn((at + n - d) % n)).count();
+        (1 + on + back).min(n)
     }
 
     /// Whether one hand rocks from the stroke before to this one.

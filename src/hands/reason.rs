@@ -41,15 +41,20 @@ pub fn said_all(pattern: &Pattern, pulses: &[usize]) -> String {
         .into_iter()
         .map(|(bar, counts)| {
             if pattern.bars() == 1 {
-                counts.join(" ")
+                listed(&counts)
             } else {
-                format!("{} of bar {}", counts.join(" "), bar + 1)
+                format!("{} of bar {}", listed(&counts), bar + 1)
             }
         })
         .collect();
-    match parts.split_last() {
+    listed(&parts)
+}
+
+/// `a`, `a and b`, `a, b and c`.
+fn listed(words: &[String]) -> String {
+    match words.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        _ => parts.concat(),
+        _ => words.concat(),
     }
 }
 

@@ -5,7 +5,7 @@ use super::{
     Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, hand_named, scene, words,
 };
 use crate::deck::Card;
-use crate::hands::Player;
+use crate::hands::{Handed, Level, Player};
 use crate::rhythm::{self, Pattern};
 use crate::sound::Take;
 
@@ -52,6 +52,12 @@ impl Kind for Hand {
             return None;
         }
         let mut draw = Draw::new(seed);
+        // How trained a player is does not show in the question, so it does not decide.
+        let player = Player {
+            level: Level::Practised,
+            ..setup.player
+        };
+        let setup = &Setup { player, ..*setup };
         let made = match card.rudiment {
             Some(rudiment) => hand_named::asked(card, rudiment, setup, &mut draw)?,
             None => asked(card, setup, &mut draw)?,
@@ -186,7 +192,7 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
             scene: scene.clone(),
             bpm,
             mark,
-            text: text(&drums, &bar, &pulses, bpm, mirrored),
+            text: text(&drums, &bar, &pulses, bpm, mirrored, setup.player.handed),
             shown: hand_fit::without_hands(&drums, &pulses),
             right: bar.right(&blank),
             sticking: Sticking {
@@ -255,8 +261,15 @@ fn pick(bar: &Bar, options: &Options, setup: &Setup, draw: &mut Draw) -> Option<
     })
 }
 
-/// The question in words, with all that it takes: tempo and drums.
-fn text(drums: &Pattern, bar: &Bar, asked: &[usize], bpm: f64, mirrored: bool) -> String {
+/// The question in words, with all that it takes: tempo, drums, and who is left-handed.
+fn text(
+    drums: &Pattern,
+    bar: &Bar,
+    asked: &[usize],
+    bpm: f64,
+    mirrored: bool,
+    handed: Handed,
+) -> String {
     let (grid, bars) = (drums.grid(), drums.bars());
     let on = match drums.drums().len() {
         1 => "one drum",
@@ -285,5 +298,9 @@ fn text(drums: &Pattern, bar: &Bar, asked: &[usize], bpm: f64, mirrored: bool) -
             format!("which hands for the strokes on {at}{of}, in order?")
         }
     };
-    format!("At {bpm:.0}, on {on}{turned}: {what}")
+    let set_up = match handed {
+        Handed::Right => "",
+        Handed::Left => ", left-handed",
+    };
+    format!("At {bpm:.0}, on {on}{set_up}{turned}: {what}")
 }

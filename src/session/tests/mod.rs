@@ -4,7 +4,7 @@ mod saving;
 mod whole;
 
 use super::*;
-use crate::question::{self, ItemKey, Sense, fixture};
+use crate::question::{self, ItemKey, Question, Sense, fixture};
 use std::collections::{BTreeMap, BTreeSet};
 
 const NOON: f64 = 1_764_072_000.0; // 2025-11-25 12:00 UTC
@@ -114,11 +114,12 @@ impl Room {
     fn answer(&mut self, right: bool, seconds: f64) {
         let asking = self.asking().clone();
         self.now = asking.clock + seconds;
-        for keys in asking.question.right_at(&asking.question.right[0]) {
-            let mut all = asking.question.choices().iter().map(|c| c.key);
-            let wrong = all.find(|k| !keys.contains(*k)).unwrap();
-            let first = keys.chars().next().unwrap();
-            self.tell(Event::Key(if right { first } else { wrong }));
+        let keys = match right {
+            true => asking.question.right[0].clone(),
+            false => wrong_row(&asking.question),
+        };
+        for key in keys.chars() {
+            self.tell(Event::Key(key));
         }
         self.told();
     }
@@ -385,4 +386,17 @@ fn a_thousand_plans_never_loop() {
         matches!(room.session.stage(), Stage::Done(_)),
         "no plan was asked for"
     );
+}
+
+/// A row that is wrong at as many places as there are wrong keys for.
+fn wrong_row(question: &Question) -> String {
+    let choices: Vec<char> = question.choices().iter().map(|c| c.key).collect();
+    let wrong = |right: &String| {
+        let wrong = choices.iter().find(|k| !right.contains(**k));
+        *wrong.unwrap_or(&choices[0])
+    };
+    let right = question.right_at(&question.right[0]);
+    let same = choices.iter().map(|k| k.to_string().repeat(right.len()));
+    let mut rows = std::iter::once(right.iter().map(wrong).collect()).chain(same);
+    rows.find(|row| !question.right.contains(row)).unwrap()
 }
