@@ -39,7 +39,7 @@ fn the_grid_has_count_drums_and_hands_with_reasons_and_the_caution() {
         "{text}"
     );
     assert!(text.contains("100 quarter notes a minute, practised, right-handed"));
-    assert!(text.contains("rocks between heel and tip on 1 1& 3 3&."));
+    assert!(text.contains("rocks between heel and tip on 1, 1&, 3 and 3&."));
     assert!(!text.contains("each stroke by itself"), "{text}");
     assert!(text.contains("stop at pain"));
 }
@@ -111,7 +111,7 @@ fn a_heel_for_a_tip_is_told_where_it_lifts_the_ceiling() {
     let given = ["O T T O T T O T", "--sticking", "RLLRLLRL", "--bpm", "100"];
     let text = text(&given);
     assert!(
-        text.contains("A heel for the tip on 1& 3 would let the left rock: that works to about 333 quarter notes"),
+        text.contains("A heel for the tip on 1& and 3 would let the left rock: that works to about 333 quarter notes"),
         "{text}"
     );
 }

@@ -58,6 +58,6 @@ fn read_through() {
         for reason in &question.reveal.reasons {
             println!("  - {} {:?}", reason.text, reason.pulses);
         }
-        println!("card: {} | {}\n", card.title, card.about);
+        println!("card: {}\n", card.title);
     }
 }

@@ -234,7 +234,7 @@ mod tests {
         shelf.choose_schools(&two);
         assert_eq!(
             (low(&shelf, "low-drum-three/"), low(&shelf, "low-drum-two/")),
-            (14, 0)
+            (17, 0)
         );
         let mut alone = Shelf::load(&folder, Some(Path::new("low-drum-two"))).unwrap();
         alone.choose_schools(&BTreeMap::new());

@@ -9,8 +9,8 @@
 //! - heel and tip rock in one hand, the same throughout, or the hands take turns on [`TURNS`] strokes in a row or in
 //!   that whole bar;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
-//! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the other hand has the
-//!   carrying stroke next to it, or is on its way to another drum;
+//! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the carrying stroke comes
+//!   first and the other hand has one next to it, or the other hand is on its way to another drum;
 //! - or where the hands are those of a roll or rudiment on even strokes ([`super::rudiment`]): its sticking is its
 //!   definition.
 //!
@@ -385,10 +385,12 @@ impl<'a> Court<'a> {
             (false, true) if !a.is_light() && a.tone != Tone::Bass => from,
             _ => return None,
         };
-        // The other hand has its own stroke next to it: a carrying one, or one on another drum.
+        // The other hand has its own stroke next to it: a carrying one just before, or one on another drum. The hand that
+        // rocks does not take the first of two open tones.
         let busy = |i: usize, linked: bool| {
             let s = self.stroke(i);
-            linked && hands[i] != hands[carrying] && (!light_tone(s) || s.drum != b.drum)
+            let own = !light_tone(s) && carrying == from || s.drum != b.drum;
+            linked && hands[i] != hands[carrying] && own
         };
         let (first, next) = (self.before(carrying), self.after(carrying));
         let excused = busy(first, self.row[carrying]) || busy(next, self.row[next]);

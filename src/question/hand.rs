@@ -158,7 +158,7 @@ fn answer(right: &[Vec<rhythm::Hand>], mark: Mark) -> String {
 
 /// Strokes of a card that are asked by what fits.
 fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
-    let scene = scene::begun(card, setup, draw);
+    let scene = scene::as_written(card, setup, draw);
     let written = scene.score.drums.as_ref()?;
     let tempos = hand_fit::tempos(card.tempo, setup.bpm);
     let against = !setup.as_written && draw.chance(AGAINST_THUMB);

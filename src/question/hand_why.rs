@@ -97,7 +97,13 @@ pub(super) fn reasons(sticking: &Sticking, right: &[Vec<Hand>], bpm: f64) -> Vec
     }
     let mut reasons: Vec<Reason> = Vec::new();
     let mut either = Vec::new();
-    for pulse in &sticking.asked {
+    // Only of a stroke whose hand is the same in all rows that are right can it be said that the other one is wrong.
+    let fixed = |nth: &usize| right.iter().all(|row| row.get(*nth) == right[0].get(*nth));
+    for (nth, pulse) in sticking.asked.iter().enumerate() {
+        if !fixed(&nth) {
+            either.push(*pulse);
+            continue;
+        }
         let Err(refusal) = hands::judge(&swapped(drums, *pulse), bpm, &sticking.player) else {
             either.push(*pulse);
             continue;
@@ -112,31 +118,42 @@ pub(super) fn reasons(sticking: &Sticking, right: &[Vec<Hand>], bpm: f64) -> Vec
             reasons.push(reason);
         }
     }
-    reasons.truncate(MOST - usize::from(!either.is_empty()));
-    if !either.is_empty() {
-        let places: Vec<String> = either
+    reasons.truncate(MOST - usize::from(right.len() > 2));
+    // Where every single hand may change, it is all of them together that count.
+    if reasons.is_empty() {
+        let turned: Vec<Hand> = right[0].iter().map(|h| h.other()).collect();
+        let rows = std::iter::once(turned).chain(every_row(right[0].len()));
+        let refused = rows.filter(|row| !right.contains(row)).find_map(|row| {
+            let reason = sticking.refusal(&row, bpm)?;
+            let row = letters(row.iter().map(|h| h.letter()));
+            Some(Reason {
+                text: format!("Not {row}: {}", lower(&reason.text)),
+                ..reason
+            })
+        });
+        reasons.extend(refused);
+    }
+    if right.len() > 2 {
+        let rows = right[1..]
             .iter()
-            .map(|p| words::place(grid, bars, *p))
-            .collect();
+            .take(MOST)
+            .map(|row| letters(row.iter().map(|h| h.letter())));
         reasons.push(Reason {
-            text: format!("Either hand does for {}.", words::list(&places)),
+            text: format!("Also right: {}.", rows.collect::<Vec<_>>().join("; ")),
             pulses: either,
         });
     }
-    // Where every single hand may change, it is all of them together that count.
-    if right.len() > 1 && reasons.len() == 1 {
-        let turned: Vec<Hand> = right[0].iter().map(|h| h.other()).collect();
-        if let Some(reason) = sticking.refusal(&turned, bpm) {
-            reasons.insert(
-                0,
-                Reason {
-                    text: format!("Not all of them in the other hand: {}", lower(&reason.text)),
-                    ..reason
-                },
-            );
-        }
-    }
     numbered_first(reasons)
+}
+
+/// Every row of so many hands, from all left to all right.
+fn every_row(length: usize) -> impl Iterator<Item = Vec<Hand>> {
+    let row = move |bits: usize| {
+        (0..length)
+            .map(|i| Hand::ALL[bits >> (length - 1 - i) & 1])
+            .collect()
+    };
+    (0..1usize << length.min(12)).map(row)
 }
 
 /// Reasons that have a stroke to themselves first, so that the numbers on the grid have no hole.

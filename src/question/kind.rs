@@ -89,6 +89,40 @@ fn for_player(card: &Card, player: Player) -> Cow<'_, Card> {
     }
 }
 
+/// What a card says of itself, as this player plays it: for a left-hander the words left and right change places
+/// where they speak of hands.
+pub fn about(card: &Card, player: Player) -> String {
+    match (player.handed, &card.score.drums) {
+        (Handed::Left, Some(_)) => mirrored_words(&card.about),
+        _ => card.about.clone(),
+    }
+}
+
+fn mirrored_words(text: &str) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let bare = |i: usize| {
+        let word = words.get(i).copied().unwrap_or("");
+        word.trim_matches(|c: char| !c.is_alphabetic())
+            .to_lowercase()
+    };
+    let side = |i: usize| matches!(bare(i).as_str(), "left" | "right");
+    let of_a_hand = |i: usize| {
+        let before = i.checked_sub(1).map_or(String::new(), bare);
+        before == "the" || bare(i + 1).starts_with("hand") || side(i + 1) || i > 0 && side(i - 1)
+    };
+    let turned = words
+        .iter()
+        .enumerate()
+        .map(|(i, word)| match of_a_hand(i) {
+            true if side(i) && word.contains("eft") => {
+                word.replace("left", "right").replace("Left", "Right")
+            }
+            true if side(i) => word.replace("right", "left").replace("Right", "Left"),
+            _ => word.to_string(),
+        });
+    turned.collect::<Vec<_>>().join(" ")
+}
+
 /// The same strokes with the hands exchanged.
 pub(super) fn mirrored(drums: &Pattern) -> Pattern {
     let hands: Vec<Option<Hand>> = drums.hands().iter().map(|h| h.map(Hand::other)).collect();
@@ -158,4 +192,19 @@ fn item(card: &Card, kind: &dyn Kind, sense: Sense, order: usize) -> Item {
 /// The card of an item in these decks.
 pub fn card<'a>(decks: &'a [Deck], id: &str) -> Option<&'a Card> {
     decks.iter().flat_map(|d| &d.cards).find(|c| c.id == id)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_about_hands_are_mirrored_and_others_stay() {
+        let text =
+            "The left hand rocks, so that the right is free; 4 is left out. Right left right.";
+        assert_eq!(
+            mirrored_words(text),
+            "The right hand rocks, so that the left is free; 4 is left out. Left right left."
+        );
+    }
 }

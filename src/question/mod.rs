@@ -41,7 +41,7 @@ pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Ver
 pub use grade::grade;
 pub use hand_why::Sticking;
 pub use item::{ItemKey, Sense};
-pub use kind::{Item, KINDS, Kind, Setup, allows, ask, card, items, kind};
+pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
 pub use scene::plain_tumbao;
 pub use shown::Shown;

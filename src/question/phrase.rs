@@ -1,8 +1,10 @@
 //! A card's bars laid into a phrase of the plain tumbao, and whether they lie on their side of the clave there.
 
+use super::kind::mirrored;
 use super::scene;
 use crate::clave::{Clave, Direction, Side};
 use crate::deck::{Card, States};
+use crate::hands::Handed;
 use crate::rhythm::{Pattern, Score};
 
 /// Longest phrase that is laid out, in bars: more do not fit on a screen at once.
@@ -137,10 +139,14 @@ impl Phrase {
     }
 
     /// The phrase with the card's drums from bar `start` on, the plain tumbao elsewhere. `None` on a grid without it.
-    pub(super) fn lay(&self, drums: &Pattern, start: usize) -> Option<Score> {
+    pub(super) fn lay(&self, drums: &Pattern, start: usize, handed: Handed) -> Option<Score> {
         let grid = drums.grid();
         let per = grid.pulses_per_bar();
         let plain = scene::plain_tumbao(grid)?.tiled(self.bars);
+        let plain = match handed {
+            Handed::Right => plain,
+            Handed::Left => mirrored(&plain),
+        };
         let mut cells = plain.cells().to_vec();
         let own = drums.cells();
         cells
@@ -219,7 +225,7 @@ mod tests {
         let card = card("yard/corner");
         let phrase = phrase(&card, 4, Direction::ThreeTwo).unwrap();
         let drums = card.score.drums.as_ref().unwrap();
-        let laid = phrase.lay(drums, 2).unwrap().drums.unwrap();
+        let laid = phrase.lay(drums, 2, Handed::Right).unwrap().drums.unwrap();
         let plain = scene::plain_tumbao(drums.grid()).unwrap();
         for bar in 0..4 {
             let due = if bar == 2 { drums.bar(0) } else { plain.bar(0) };

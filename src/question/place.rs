@@ -103,12 +103,12 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
         _ => 'e',
     };
     let are = match asked.own {
-        1 => "is this bar",
-        _ => "are these two bars",
+        1 => "In which bar is this one",
+        _ => "On which bars are these two",
     };
     let prompt = Prompt {
         text: format!(
-            "A phrase of {} bars goes {}. Where {are} in clave?",
+            "A phrase of {} bars goes {}. {are} in clave?",
             asked.bars,
             asked.direction.name()
         ),
@@ -154,7 +154,7 @@ fn laid(
     let lies = draw.pick(&asked.ways())?;
     let start = draw.pick(&asked.starts(lies))?;
     let own = scene::as_written(card, setup, draw);
-    let score = asked.lay(own.score.drums.as_ref()?, start)?;
+    let score = asked.lay(own.score.drums.as_ref()?, start, setup.player.handed)?;
     let clave = asked.clave(card)?;
     let scene = Scene {
         score: score.clone(),
@@ -185,7 +185,7 @@ fn laid(
         worded: true,
     };
     let choices = vec![
-        Choice::new('y', "in clave"),
+        Choice::new('y', "in clave, on this side only"),
         Choice::new('n', "crossed"),
         Choice::new('e', "in clave on either side"),
     ];

@@ -19,7 +19,7 @@ pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
         }
         None => vec![neutral(card, 0)],
     };
-    all.push(says(habit(card)));
+    all.push(says(habit(card, asked.direction)));
     all
 }
 
@@ -37,7 +37,7 @@ pub(super) fn laid_reasons(card: &Card, laid: &Scene, asked: &Phrase, start: usi
         }
         None => vec![neutral(card, shift)],
     };
-    all.push(says(habit(card)));
+    all.push(says(habit(card, asked.direction)));
     all
 }
 
@@ -255,17 +255,22 @@ fn by_bar(grid: Grid, bars: usize, pulses: &[usize]) -> String {
 }
 
 /// Where and how sparingly the card comes, which is nobody's law.
-fn habit(card: &Card) -> String {
+fn habit(card: &Card, direction: Direction) -> String {
     let own = card.score.bars();
     let place = card.place.map(|place| {
-        let bars = match own {
-            1 => format!("bar {}", place.bar),
-            n => format!("bars {} and {}", place.bar, place.bar as usize + n - 1),
-        };
-        let phrase = place
-            .phrase
-            .map_or(String::new(), |d| format!(" in {}", d.name()));
         let of = place.of;
+        // A card that belongs on a side comes a bar earlier or later where the phrase goes the other way.
+        let turned = place.phrase.is_some_and(|d| d != direction);
+        let homes = phrase::phrase(card, of as usize, direction).map(|p| p.homes());
+        let home = homes.filter(|h| turned && h.len() == 1).map(|h| h[0] + 1);
+        let first = home.unwrap_or(place.bar as usize);
+        let bars = match own {
+            1 => format!("bar {first}"),
+            n => format!("bars {first} and {}", first + n - 1),
+        };
+        let written = place.phrase.filter(|_| home.is_none());
+        let goes = written.or(place.phrase.map(|_| direction));
+        let phrase = goes.map_or(String::new(), |d| format!(" in {}", d.name()));
         match phrase::is_at_end(card) {
             true => format!("at the end of a phrase ({bars} of {of}{phrase})"),
             false => format!("in {bars} of {of}{phrase}"),
@@ -276,9 +281,9 @@ fn habit(card: &Card) -> String {
         .iter()
         .enumerate()
         .map(|(i, (style, bars))| match (bars, i) {
-            (1, _) => format!("in {style} in every bar"),
-            (n, 0) => format!("in {style} at most once in {n} bars"),
-            (n, _) => format!("in {style} once in {n}"),
+            (1, _) => format!("in {} in every bar", named(style)),
+            (n, 0) => format!("in {} about once in {n} bars", named(style)),
+            (n, _) => format!("in {} about once in {n}", named(style)),
         });
     let often = words::list(&often.collect::<Vec<_>>());
     let facts: Vec<String> = place
@@ -287,6 +292,11 @@ fn habit(card: &Card) -> String {
         .filter(|f| !f.is_empty())
         .collect();
     format!("Usually it comes {}. A habit, not a law.", facts.join("; "))
+}
+
+/// A style as it is written in a sentence.
+fn named(style: &str) -> String {
+    style.replace("latin", "Latin")
 }
 
 fn says(text: String) -> Reason {

@@ -63,24 +63,34 @@ impl Question {
     }
 }
 
-/// The rows of the grid, and below them where strokes are hidden. A hidden stroke leaves no trace of its tone, hand,
-/// drum or weight.
+/// The rows of the grid, and below them where strokes are hidden. A hidden stroke leaves no trace of its tone, hand
+/// or weight.
 fn drawn(score: &Score, hidden: &[usize], show_hands: bool) -> String {
     let mut score = match show_hands {
         true => score.clone(),
         false => without_hands(score),
     };
+    let mut asked: Vec<String> = Vec::new();
     if let Some(drums) = &score.drums
         && !hidden.is_empty()
     {
+        for drum in drums.drums() {
+            let on = |p: usize| {
+                let here = drums.at(p).is_some_and(|s| s.drum == drum);
+                if here && hidden.contains(&p) {
+                    '?'
+                } else {
+                    '.'
+                }
+            };
+            let row: String = (0..drums.pulses()).map(on).collect();
+            asked.push(format!("{} {row}", drum.name()));
+        }
         let cells = drums.cells().iter().enumerate();
         let cells = cells.map(|(p, c)| c.filter(|_| !hidden.contains(&p)));
         score.drums = Pattern::new(drums.grid(), cells.collect()).ok();
     }
-    let asked: String = (0..score.pulses())
-        .map(|p| if hidden.contains(&p) { '?' } else { '.' })
-        .collect();
-    write_block(&score) + &asked
+    write_block(&score) + &asked.join("\n")
 }
 
 fn without_hands(score: &Score) -> Score {

@@ -1,11 +1,11 @@
 use super::grade::guess_chance;
 use super::scene::{self, Scene};
-use super::side_reasons::reasons;
+use super::side_reasons::{low_drum, reasons};
 use super::stop::{self, Stop};
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup};
-use crate::clave;
+use crate::clave::{self, LowDrum};
 use crate::deck::{Card, States};
-use crate::rhythm::Instrument;
+use crate::rhythm::{Drum, Instrument};
 use crate::sound::Take;
 
 /// Chance that a part of several bars that states a direction is asked for it and not for the side of a bar.
@@ -111,7 +111,7 @@ impl Kind for Side {
             prompt: Prompt {
                 text: match &stop {
                     Some(stop) => stop.text(),
-                    None => text(shown_as, mark, bars),
+                    None => school(card) + &text(shown_as, mark, bars),
                 },
                 take,
                 mark,
@@ -170,6 +170,17 @@ fn a_bar(scene: &Scene, draw: &mut Draw) -> usize {
     let turned = draw.below(2);
     let alike: Vec<usize> = scene.own.clone().filter(|b| b % 2 == turned).collect();
     draw.pick(&alike).unwrap_or(scene.own.start)
+}
+
+/// The bar in which the low drum comes is a matter of school, and strokes alone do not tell it: it is said.
+fn school(card: &Card) -> String {
+    let drums = card.score.drums.as_ref();
+    let low = drums.is_some_and(|d| d.strokes().any(|(_, s)| s.drum == Drum::Tumbadora));
+    match low_drum(card.school.as_ref()).filter(|_| low && card.states != States::Neither) {
+        Some(LowDrum::OnThreeSide) => "The low drum comes in the clave's bar of three. ".into(),
+        Some(LowDrum::OnTwoSide) => "The low drum comes in the clave's bar of two. ".into(),
+        None => String::new(),
+    }
 }
 
 fn text(sense: Sense, mark: Mark, bars: usize) -> String {

@@ -1,7 +1,7 @@
 use super::scene::{self, Scene};
 use super::signs::{Shown, Sign, Voice, What};
 use super::{Mark, Reason, words};
-use crate::clave::{self, Clave, Ear, Known, LowDrum, Meeting, Side};
+use crate::clave::{self, Clave, Ear, Family, Known, LowDrum, Meeting, Side};
 use crate::deck::{Card, School, States};
 use crate::rhythm::{Drum, Grid, Score, Stroke};
 
@@ -30,7 +30,7 @@ pub(super) fn signs(card: &Card, scene: &Scene) -> Vec<Sign> {
 }
 
 /// How a card's deck hears the low drum.
-fn low_drum(school: Option<&School>) -> Option<LowDrum> {
+pub(super) fn low_drum(school: Option<&School>) -> Option<LowDrum> {
     let way = &school.filter(|s| s.subject == "low drum")?.way;
     match way {
         way if way.starts_with("three") => Some(LowDrum::OnThreeSide),
@@ -61,7 +61,8 @@ impl<'a> Case<'a> {
             ..Ear::default()
         };
         let reading = ear.score(&scene.own_score());
-        let known = reading.known.filter(|known| is_of(*known, &scene.score));
+        let exact = reading.known.filter(|known| known.distance == 0);
+        let known = exact.filter(|known| is_of(*known, &scene.score));
         Some(Case {
             scene,
             clave: scene.clave?,
@@ -157,12 +158,10 @@ impl<'a> Case<'a> {
         let alone = self.bars() == 1;
         match sign.what {
             What::LowDrum if alone => {
-                format!("the low drum comes in: in this deck's school that is the {side}")
+                format!("the low drum comes in: as your school has it, on the {side}")
             }
             What::LowDrum => {
-                format!(
-                    "the low drum comes in only in {bar}: in this deck's school that is the {side}"
-                )
+                format!("the low drum comes in only in {bar}: as your school has it, on the {side}")
             }
             What::Opens => format!(
                 "{bar} has one open tone, on 4, bar {} has two, on 4 and 4&: the bar with one is the {side}",
@@ -174,7 +173,7 @@ impl<'a> Case<'a> {
                     who.name()
                 ),
                 (Side::Three, true) => format!(
-                    "the {} has nothing on 1: that is its bar of the {side}",
+                    "the {} begins after 1, the downbeat: that is its bar of the {side}",
                     who.name()
                 ),
                 (Side::Two, false) => format!(
@@ -182,25 +181,31 @@ impl<'a> Case<'a> {
                     who.name()
                 ),
                 (Side::Three, false) => format!(
-                    "the {} has nothing on 1 in {bar}, and states it in the next: its bar without the downbeat is the {side}",
+                    "the {} begins after 1 in {bar}, and on 1 in the next: its bar without the downbeat is the {side}",
                     who.name()
                 ),
             },
             What::Start(voice) => {
-                let how = "starts on the beat, 1 and 2, without 2& (the bombo)";
+                let so = format!("that is how the bar of the {side} begins");
                 match voice {
-                    None => format!("{bar} {how}: so starts the {side}"),
-                    Some(who) => format!("the {} of {bar} {how}: so starts the {side}", who.name()),
+                    None => format!(
+                        "{bar} has strong strokes on 1 and 2 and none on 2& (the bombo): {so}"
+                    ),
+                    Some(who) => format!(
+                        "the {} of {bar} starts on the beat, 1 and 2, without 2& (the bombo): {so}",
+                        who.name()
+                    ),
                 }
             }
             What::Strokes(voice) => self.strokes(sign, voice),
             What::Part(known) => {
-                let near = match known.distance {
-                    0 => "",
-                    _ => ", but for one stroke",
-                };
                 let way = known.direction.map_or("", |d| d.name());
-                format!("the part: {}{near}, {way}", known.name)
+                // The sticks of rumba play the same strokes under another name (common practice, no source).
+                let name = match (known.name, self.clave.family) {
+                    ("cáscara", Family::Rumba) => "guagua",
+                    (name, _) => name,
+                };
+                format!("the part: {name}, {way}")
             }
         }
     }

@@ -28,7 +28,8 @@ impl Kind for Strokes {
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         let drums = card.score.drums.as_ref();
-        drums.is_some_and(|p| tones(p, &told(card, sense)).len() > 1)
+        let known = sense == Sense::Hear || card.clave.is_some() || drums.is_some_and(goes_round);
+        known && drums.is_some_and(|p| tones(p, &told(card, sense)).len() > 1)
     }
 
     fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
@@ -43,12 +44,16 @@ impl Kind for Strokes {
             return None;
         }
         let mut draw = Draw::new(seed);
-        let scene = scene::begun(card, setup, &mut draw);
+        // A name may say which bar comes first: where it is said, the card begins at its first bar.
+        let scene = match sense {
+            Sense::Read => scene::as_written(card, setup, &mut draw),
+            Sense::Hear => scene::begun(card, setup, &mut draw),
+        };
         let drums = scene.score.drums.clone()?;
         let told = told(card, sense);
         let (mark, pulses) = match setup.as_written {
             true => (Mark::Bar(0), of_bar(&drums, 0, &[])),
-            false => asked(&drums, &told, &mut draw)?,
+            false => asked(card, &drums, sense, &mut draw)?,
         };
         let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
         let choices = match setup.as_written {
@@ -73,7 +78,9 @@ impl Kind for Strokes {
             let quiet = wanted
                 .iter()
                 .all(|s| matches!(s.tone, Tone::Heel | Tone::Tip));
-            for line in scene::band(card, &scene, if quiet { 1 } else { 2 }, true, &mut draw) {
+            // What states a side over two bars would lie wrong over every other round of a single one.
+            let even = scene.score.bars().is_multiple_of(2);
+            for line in scene::band(card, &scene, if quiet { 1 } else { 2 }, even, &mut draw) {
                 score.set_line(line);
             }
         }
@@ -106,25 +113,60 @@ impl Kind for Strokes {
     }
 }
 
+/// Does each half of the bar, or each bar, say the same, so that one stroke can be told by its like?
+fn goes_round(drums: &Pattern) -> bool {
+    let cells = drums.cells();
+    let like = |half: usize| {
+        let strokes = |c: &Option<Stroke>| c.map(|s| (s.drum, s.tone));
+        half > 0 && cells.len() > half && {
+            let turned = cells.iter().cycle().skip(half);
+            cells
+                .iter()
+                .zip(turned)
+                .all(|(a, b)| strokes(a) == strokes(b))
+        }
+    };
+    let per = drums.grid().pulses_per_bar();
+    like(per / 2) || like(per)
+}
+
 /// The mark and the pulses that are asked: mostly one stroke, otherwise two to eight strokes of a bar, of more than
-/// one tone. Tones that are told are not asked.
+/// one tone. Tones that are told are not asked. By eye the light strokes of a row stay in sight, and a card that is no
+/// part of the music, known by heart, is asked for one stroke at a time.
 /// A single stroke is drawn by its tone first, so that no letter is right more often than another.
-fn asked(drums: &Pattern, told: &[Tone], draw: &mut Draw) -> Option<(Mark, Vec<usize>)> {
+fn asked(
+    card: &Card,
+    drums: &Pattern,
+    sense: Sense,
+    draw: &mut Draw,
+) -> Option<(Mark, Vec<usize>)> {
+    let told = &told(card, sense)[..];
     let mixed = |pulses: &[usize]| {
         let mut tones = pulses.iter().filter_map(|p| drums.at(*p)).map(|s| s.tone);
         let first = tones.next();
         tones.any(|t| Some(t) != first)
     };
+    let of = |bar: usize| -> Vec<usize> {
+        let mut pulses = of_bar(drums, bar, told);
+        if sense == Sense::Read {
+            pulses.retain(|p| drums.at(*p).is_some_and(|s| !s.is_light()));
+            if pulses.len() == of_bar(drums, bar, &[]).len() {
+                pulses.clear();
+            }
+        }
+        pulses
+    };
     let rows: Vec<usize> = (0..drums.bars())
         .filter(|b| {
-            let pulses = of_bar(drums, *b, told);
+            let pulses = of(*b);
             (2..=8).contains(&pulses.len()) && mixed(&pulses)
         })
+        .filter(|_| sense == Sense::Hear || card.clave.is_some())
         .collect();
     if draw.chance(ROWS)
         && let Some(bar) = draw.pick(&rows)
     {
-        return Some((Mark::Bar(bar), of_bar(drums, bar, told)));
+        return Some((Mark::Bar(bar), of(bar)));
     }
     let tone = draw.pick(&tones(drums, told))?;
     let with: Vec<usize> = drums

@@ -1,5 +1,5 @@
 use super::{Reason, Sense, words};
-use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone};
+use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight};
 
 /// Why these strokes: how they sound or lie under the hand, what stands around them, what they are there for.
 pub(super) fn reasons(drums: &Pattern, pulses: &[usize], sense: Sense) -> Vec<Reason> {
@@ -17,6 +17,7 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
     };
     let at = words::place(drums.grid(), drums.bars(), pulse);
     let how = match sense {
+        _ if stroke.weight == Weight::Ghost => "a ghost, hardly more than a touch",
         Sense::Read => touch(stroke.tone),
         Sense::Hear => sound(stroke.tone),
     };
@@ -37,15 +38,26 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
             .find_map(|p| drums.at(p).map(|s| (p, s)))
     };
     if let (Some((before, b)), Some((after, a))) = (step(true), step(false)) {
+        // A stroke further off than a beat does not stand beside it: there is silence.
+        let beat = drums.grid().pulses_per_beat();
+        let spoken = |p: usize, s: Stroke, gap: usize| match gap <= beat {
+            true => format!("{} on {}", words::stroke(s), drums.grid().spoken(p)),
+            false => "silence".to_string(),
+        };
+        let gaps = [
+            (pulse + n - before - 1) % n + 1,
+            (after + n - pulse - 1) % n + 1,
+        ];
+        let near = [(before, gaps[0]), (after, gaps[1])]
+            .into_iter()
+            .filter(|(_, gap)| *gap <= beat);
         reasons.push(Reason {
             text: format!(
-                "Before it {} on {}, after it {} on {}.",
-                words::stroke(b),
-                drums.grid().spoken(before),
-                words::stroke(a),
-                drums.grid().spoken(after)
+                "Before it {}, after it {}.",
+                spoken(before, b, gaps[0]),
+                spoken(after, a, gaps[1])
             ),
-            pulses: vec![before, after],
+            pulses: near.map(|(p, _)| p).collect(),
         });
     }
     reasons
@@ -56,8 +68,13 @@ fn bar(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
     let said: Vec<String> = pulses
         .iter()
         .filter_map(|p| {
-            let letter = drums.at(*p)?.tone.letter();
-            Some(format!("{} {letter}", drums.grid().spoken(*p)))
+            let stroke = drums.at(*p)?;
+            let low = match stroke.drum {
+                Drum::Tumbadora => "low ",
+                _ => "",
+            };
+            let letter = stroke.tone.letter();
+            Some(format!("{} {low}{letter}", drums.grid().spoken(*p)))
         })
         .collect();
     let name = match drums.bars() {
@@ -141,10 +158,22 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
         .collect();
     let slap_on_two = is(two, Tone::Slap) || is(two, Tone::ClosedSlap);
     // Slap on 2, open tone on 4, light strokes around them: only of such a bar is said what holds of a tumbao.
-    let tumbao = in_four && slap_on_two && is(four, Tone::Open) && !light.is_empty();
+    let other_opens = is(on("1"), Tone::Open) || is(on("3"), Tone::Open);
+    let tumbao =
+        in_four && slap_on_two && is(four, Tone::Open) && !light.is_empty() && !other_opens;
     let text = match (stroke.tone, said.as_str()) {
         _ if stroke.drum == Drum::Tumbadora => {
-            "The low drum answers the conga: it marks the bar that it comes in.".to_string()
+            let per = grid.pulses_per_bar();
+            let low = drums.strokes().filter(|(_, s)| s.drum == Drum::Tumbadora);
+            let mut bars: Vec<usize> = low.map(|(p, _)| p / per + 1).collect();
+            bars.dedup();
+            let [only] = bars[..] else {
+                return None;
+            };
+            if drums.bars() == 1 {
+                return None;
+            }
+            format!("The low drum comes in bar {only} alone: it marks that bar.")
         }
         (Tone::Open, "4" | "4&")
             if in_four && !light.is_empty() && is(four, Tone::Open) && is(four_and, Tone::Open) =>
@@ -161,15 +190,22 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
             format!("On 2& the {} is on the bombo.", stroke.tone.name())
         }
         (Tone::Slap, "2") if tumbao => {
-            "In the tumbao the slap is on 2; many close it, the other hand on the head.".to_string()
+            "In the tumbao the slap is on 2; many play it closed, with the other hand on the head."
+                .to_string()
         }
         (Tone::ClosedSlap, "2") if tumbao => {
             "In the tumbao the slap is on 2; here it is closed, the other hand on the head."
                 .to_string()
         }
         (Tone::Heel | Tone::Tip, _) if light.len() < struck => {
-            let text = "Heel and tip keep the time between the strong strokes.";
-            return Some((text.to_string(), light));
+            let there = |tone: Tone| inside().any(|(_, s)| s.tone == tone);
+            let who = match (there(Tone::Heel), there(Tone::Tip)) {
+                (true, true) => "Heel and tip keep",
+                (true, false) => "The heel keeps",
+                _ => "The tip keeps",
+            };
+            let text = format!("{who} the time between the strong strokes.");
+            return Some((text, light));
         }
         _ => return None,
     };

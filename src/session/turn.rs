@@ -89,7 +89,7 @@ impl Session {
             .then(|| play(&question, question.reveal.take.clone(), now, effects));
         self.stage = Stage::Meeting(Box::new(Meeting {
             title: card.title.clone(),
-            about: card.about.clone(),
+            about: question::about(card, setup.player),
             source: card.source.clone(),
             question,
             since: now,

@@ -79,7 +79,9 @@ impl Court<'_> {
             Fault::Split { from, to, other } => (
                 to,
                 format!(
-                    "Heel and tip on {} are in two hands, yet the hands do not take turns: the {} has {}. One hand rocks, or both take turns.",
+                    "{} and {} on {} belong to one hand, which rocks: split like this the {} has {} in a row.",
+                    sentence(self.stroke(from).tone.name()),
+                    self.stroke(to).tone.name(),
                     both(from, to),
                     hands[other.0].name(),
                     both(other.0, other.1)
@@ -103,11 +105,10 @@ impl Court<'_> {
             Fault::Mixed { from, to } => (
                 to,
                 format!(
-                    "The {} has both {} and {}, {}: the hand that keeps time rocks, the other one takes the strong stroke.",
+                    "The {} has both {} and {}: the hand that keeps time rocks, the other one takes the strong stroke.",
                     hands[to].name(),
                     on(from),
-                    on(to),
-                    ms(from, to)
+                    on(to)
                 ),
                 vec![from, to],
             ),

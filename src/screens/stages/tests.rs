@@ -343,7 +343,7 @@ fn right_late_partly_right_and_missed_look_different() {
         ("oooooooo", 4.0),
     ] {
         for sense in Sense::ALL {
-            let mut session = at_a_row("strokes", sense, Some(8));
+            let mut session = at_a_row("strokes", Sense::Hear, Some(8));
             assert_eq!(right_row(&session), "htstotoo");
             let heard = match session.stage() {
                 Stage::Asking(asking) => asking.clock - EVENING,

@@ -257,7 +257,7 @@ fn at_a_row() -> Room {
             seed,
             ..start(true, true)
         };
-        Room::new(from, vec![step("plain-tumbao:strokes:read")])
+        Room::new(from, vec![step("plain-tumbao:strokes:hear")])
     });
     let mut rows = sessions.filter(|r| r.asking().question.length() == 8);
     rows.next().expect("some seed asks a whole bar")
@@ -318,7 +318,7 @@ fn a_row_can_be_erased_until_it_is_full() {
                 seed,
                 ..start(true, true)
             };
-            Room::new(from, vec![step("plain-tumbao:strokes:read")])
+            Room::new(from, vec![step("plain-tumbao:strokes:hear")])
         })
         .find(|r| r.asking().question.length() > 1);
     let mut room = row.expect("some seed asks a whole bar");
