@@ -67,6 +67,12 @@ impl Drill<'_> {
     /// taken, and whether it was the kill that ended it.
     fn kill_after(&self, lines: usize, pause: Duration) -> (usize, bool) {
         let seed = self.seed.to_string();
+        // An evening a round: on one day there would soon be nothing more to ask.
+        let now = format!(
+            "2027-{:02}-{:02}T18:00:00Z",
+            1 + self.seed / 28,
+            1 + self.seed % 28
+        );
         let mut child = Command::new(PROGRAM)
             .args([
                 "drill",
@@ -76,6 +82,8 @@ impl Drill<'_> {
                 "5",
                 "--seed",
                 &seed,
+                "--now",
+                &now,
             ])
             .arg("--data")
             .arg(self.folder)

@@ -6,11 +6,11 @@
 //! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; two equal ones in one hand
 //!   may begin or close it, as in the tumbao (encyclopedia articles *Tumbao* and *Conga*), not three;
 //! - no hand plays four strokes in a row without rocking while the other one rests;
-//! - heel and tip rock in one hand, the same throughout, or the hands take turns on [`TURNS`] strokes in a row or in
-//!   that whole bar;
+//! - heel and tip rock in one hand, the same throughout, or the hands take turns in that whole bar, or on [`TURNS`]
+//!   strokes in a row on the way to another drum;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
-//! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the carrying stroke comes
-//!   first and the other hand has one next to it, or the other hand is on its way to another drum;
+//! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the other hand has
+//!   the carrying stroke next to it, other than the second of two equal ones, or is on its way to another drum;
 //! - or where the hands are those of a roll or rudiment on even strokes ([`super::rudiment`]): its sticking is its
 //!   definition.
 //!
@@ -338,7 +338,7 @@ impl<'a> Court<'a> {
             (first, from)
         } else if self.row[next] && hands[to] == hands[next] {
             (to, next)
-        } else if self.turns(hands, to) >= TURNS {
+        } else if self.takes_turns(hands, to) {
             return None;
         } else {
             let rocking = (0..hands.len()).find(rocks_by)?;
@@ -347,13 +347,15 @@ impl<'a> Court<'a> {
         Some(Fault::Split { from, to, other })
     }
 
-    /// How many strokes in a row around this one have the hands taking turns.
-    fn turns(&self, hands: &[Hand], at: usize) -> usize {
+    /// Do the hands take turns around this stroke, on [`TURNS`] strokes in a row that lead to another drum?
+    fn takes_turns(&self, hands: &[Hand], at: usize) -> bool {
         let n = hands.len();
         let turn = |i: usize| self.row[i] && hands[self.before(i)] != hands[i];
         let on = (1..n).take_while(|d| turn((at + d) % n)).count();
         let back = (0..n).take_while(|d| turn((at + n - d) % n)).count();
-        (1 + on + back).min(n)
+        let mut run = (0..=on + back).map(|d| (at + n - back.min(n) + d) % n);
+        let drum = self.stroke(at).drum;
+        1 + on + back >= TURNS && run.any(|i| self.stroke(i).drum != drum)
     }
 
     /// Whether one hand rocks from the stroke before to this one.
@@ -385,11 +387,12 @@ impl<'a> Court<'a> {
             (false, true) if !a.is_light() && a.tone != Tone::Bass => from,
             _ => return None,
         };
-        // The other hand has its own stroke next to it: a carrying one just before, or one on another drum. The hand that
-        // rocks does not take the first of two open tones.
+        // The other hand has its own stroke next to it: a carrying one, or one on another drum. But the hand that rocks does
+        // not take the first of two equal strokes, which are one gesture.
         let busy = |i: usize, linked: bool| {
             let s = self.stroke(i);
-            let own = !light_tone(s) && carrying == from || s.drum != b.drum;
+            let first_of_two = carrying == to && s.tone == b.tone && s.drum == b.drum;
+            let own = !light_tone(s) && !first_of_two || s.drum != b.drum;
             linked && hands[i] != hands[carrying] && own
         };
         let (first, next) = (self.before(carrying), self.after(carrying));
