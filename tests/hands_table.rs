@@ -420,15 +420,15 @@ const WRONG: &[(Row, &str)] = &[
     ((Grid::Eighths, TUMBAO, &[60, 120], "LLLLLLLL"), "in a row"),
     (
         (Grid::Eighths, TUMBAO, &[60, 120, 180], "LRRLLLRR"),
-        "take turns",
+        "split like this",
     ),
     (
         (Grid::Eighths, TUMBAO, &[60, 120, 180], "LLRRLLRR"),
-        "take turns",
+        "split like this",
     ),
     (
         (Grid::Eighths, TUMBAO, &[60, 120, 180], "RLRLLLRR"),
-        "take turns",
+        "split like this",
     ),
     (
         (Grid::Eighths, TUMBAO, &[60, 120, 180], "LLLLLLRR"),
