@@ -443,7 +443,7 @@ fn neither_hand_is_right_more_often_than_the_other() {
     assert!(same.map(|(_, share)| share).sum::<f64>() < 0.1);
 }
 
-/// The rule of thumb of the players' review: heel and tip left, the rest right; in a bar without heel and tip the hands
+/// The rule of thumb that a player found: heel and tip left, the rest right; in a bar without heel and tip the hands
 /// take turns from the right.
 fn by_thumb(q: &Question) -> String {
     use whichside::rhythm::Tone;

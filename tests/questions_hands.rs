@@ -189,7 +189,7 @@ fn holds(text: &str, pulses: &[usize], drums: &Pattern, q: &Question) {
 
 #[test]
 fn what_leaves_either_hand_is_not_asked() {
-    // Trade review, finding 1: `O . O . O . O .` has RRRR and LRLR right, and eight opens by eighths at 69 have all of
+    // A teacher's list (common practice, no source): `O . O . O . O .` has RRRR and LRLR right, and eight opens by eighths at 69 have all of
     // these right.
     let decks = shipped();
     let asked = items(&decks);

@@ -7,7 +7,7 @@ use crate::rhythm::Instrument::{self, Bass, Bell, Click, Piano, Shaker, Shell};
 const BOOK: &str = "Toussaint, The Geometry of Musical Rhythm, 2013, ch. 7";
 const EUCLID: &str =
     "Toussaint, The Euclidean Algorithm Generates Traditional Musical Rhythms, 2005";
-const CHARTS: &str = "published timbales charts";
+const CHARTS: &str = "common practice, no source";
 const BEAT: &str = "definition of the beat";
 const PRACTICE: &str = "common practice, no source";
 
@@ -60,7 +60,7 @@ pub const PARTS: &[NamedPart] = &[
         Eighths,
         "X.xxX.xxX.x.X.xx",
         true,
-        "published bell charts",
+        "common practice, no source",
     )
     .also(&["campana in two bars"]),
     NamedPart::of(
@@ -78,7 +78,7 @@ pub const PARTS: &[NamedPart] = &[
         Eighths,
         "X.xX.X.xX.X.xX.x",
         true,
-        "encyclopedia article Cáscara; published timbales charts",
+        "encyclopedia article Cáscara",
     )
     .also(&["guagua", "palitos"]),
     NamedPart::of(
@@ -198,7 +198,7 @@ pub const PARTS: &[NamedPart] = &[
         SixEight,
         "x.x..x.x.x..",
         true,
-        "published charts",
+        "common practice, no source",
     ),
     NamedPart::of(
         "standard bell",
@@ -272,7 +272,7 @@ mod tests {
     }
 
     /// Printed forms, 3-2 and 2-3: Toussaint 2013 ch. 7; encyclopedia articles Cáscara, Conga, Tumbao, Clave
-    /// (rhythm), Bell pattern; published timbales and bell charts; where none is printed, common practice.
+    /// (rhythm), Bell pattern; elsewhere common practice, no source.
     const PRINTED: &[(&str, &str, &str)] = &[
         ("son clave", "x..x..x...x.x...", "..x.x...x..x..x."),
         ("rumba clave", "x..x...x..x.x...", "..x.x...x..x...x"),
@@ -360,7 +360,7 @@ mod tests {
     }
 
     #[test]
-    fn accents_of_the_cascara_are_those_of_the_charts() {
+    fn accents_of_the_cascara_are_strokes_of_it() {
         let accents: String = part("cáscara")
             .unwrap()
             .cells(Direction::TwoThree)

@@ -52,7 +52,7 @@ mod tests {
 
     #[test]
     fn a_light_stroke_helps_only_where_the_hands_get_stuck() {
-        // The tight spot of the plain tumbao is the right hand's two open tones: no heel or tip helps (the review's
+        // The tight spot of the plain tumbao is the right hand's two open tones: no heel or tip helps (a teacher's
         // count: 200 with and without them).
         let opens = relief("H T S T H T O O", "L L R L L L R R", &[1, 5]);
         assert!(

@@ -333,7 +333,7 @@ mod tests {
 
     #[test]
     fn open_tones_far_apart_leave_nothing_to_know() {
-        // Trade review: `O . O . O . O .` must not be asked, RRRR and LRLR are both right.
+        // A teacher's list (common practice, no source): `O . O . O . O .` must not be asked, RRRR and LRLR are both right.
         assert!(!tells_hands(
             &pattern("O . O . O . O .", "RRRR"),
             (60.0, 120.0)

@@ -14,10 +14,10 @@ pub(super) enum What {
     /// A tumbao with one open tone on 4 on one side and two, on 4 and 4&, on the other: the single one is the three
     /// side (encyclopedia article *Conga*).
     Opens,
-    /// Piano or bell has 1 in the bars of one side only: these are the two side (published articles on playing in
-    /// clave, timbales charts).
+    /// Piano or bell has 1 in the bars of one side only: these are the two side (common practice, no source: playing in
+    /// clave).
     Downbeat(Instrument),
-    /// Bars of one side only start on the beat with 1 and 2, and go on without the bombo: the two side (timbales charts).
+    /// Bars of one side only start on the beat with 1 and 2, and go on without the bombo: the two side (common practice, no source).
     Start(Voice),
     /// Strokes that only one side has lie on strokes of the clave.
     Strokes(Voice),

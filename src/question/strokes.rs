@@ -96,7 +96,7 @@ impl Kind for Strokes {
             item: super::kind::key(self, card, sense),
             seed,
             prompt: Prompt {
-                text: text(card, sense, mark, &scene),
+                text: text(card, sense, mark, &scene, setup.as_written),
                 take,
                 mark,
                 show_hands: false,
@@ -228,13 +228,14 @@ fn key(tone: Tone) -> char {
 }
 
 /// The question in words. By eye it names the card, by ear what is heard decides.
-fn text(card: &Card, sense: Sense, mark: Mark, scene: &Scene) -> String {
+fn text(card: &Card, sense: Sense, mark: Mark, scene: &Scene, as_written: bool) -> String {
     let (grid, bars) = (scene.score.grid, scene.score.bars());
     let name = match sense {
         Sense::Read => card.title.as_str(),
         Sense::Hear => "Listen",
     };
     match (mark, sense) {
+        _ if as_written => format!("{name}: which strokes are these, in order?"),
         (Mark::Pulse(p), _) => {
             format!(
                 "{name}: which stroke is on {}?",

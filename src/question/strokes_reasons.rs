@@ -65,7 +65,7 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
 
 fn bar(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
     let per = drums.grid().pulses_per_bar();
-    let said: Vec<String> = pulses
+    let said: Vec<(String, String)> = pulses
         .iter()
         .filter_map(|p| {
             let stroke = drums.at(*p)?;
@@ -74,15 +74,28 @@ fn bar(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
                 _ => "",
             };
             let letter = stroke.tone.letter();
-            Some(format!("{} {low}{letter}", drums.grid().spoken(*p)))
+            Some((drums.grid().spoken(*p), format!("{low}{letter}")))
         })
         .collect();
+    let bar = pulses.first().map_or(0, |p| p / per);
     let name = match drums.bars() {
         1 => "The bar".to_string(),
-        _ => format!("Bar {}", pulses.first().map_or(0, |p| p / per) + 1),
+        _ => format!("Bar {}", bar + 1),
+    };
+    let whole = drums.bar(bar).iter().flatten().count() == pulses.len();
+    let all: Vec<String> = said
+        .iter()
+        .map(|(on, stroke)| match whole {
+            true => format!("{on} {stroke}"),
+            false => format!("{stroke} on {on}"),
+        })
+        .collect();
+    let strokes = match whole {
+        true => format!("goes {}", all.join(", ")),
+        false => format!("has {}", words::list(&all)),
     };
     vec![Reason {
-        text: format!("{name} goes {}.", said.join(", ")),
+        text: format!("{name} {strokes}."),
         pulses: pulses.to_vec(),
     }]
 }

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 pub enum Instrument {
     /// Two sticks; a figure that stands in their place counts too.
     Clave,
-    /// Hand bell; an accent is the low sound of the mouth, a plain hit the high sound of the neck.
+    /// Bongo bell (campana); an accent is the low sound of the mouth, a plain hit the high sound of the neck.
     Bell,
     /// The shell of the timbales, or a wood block: cáscara and palito.
     Shell,
