@@ -420,15 +420,15 @@ const WRONG: &[(Row, &str)] = &[
     ((Grid::Eighths, TUMBAO, &[60, 120], "LLLLLLLL"), "in a row"),
     (
         (Grid::Eighths, TUMBAO, &[60, 120, 180], "LRRLLLRR"),
-        "split like this",
+        "which rocks",
     ),
     (
         (Grid::Eighths, TUMBAO, &[60, 120, 180], "LLRRLLRR"),
-        "split like this",
+        "which rocks",
     ),
     (
         (Grid::Eighths, TUMBAO, &[60, 120, 180], "RLRLLLRR"),
-        "split like this",
+        "which rocks",
     ),
     (
         (Grid::Eighths, TUMBAO, &[60, 120, 180], "LLLLLLRR"),

@@ -274,7 +274,7 @@ fn enter_starts_a_drill_on_the_row_and_the_view_comes_back_with_its_answers() {
         if screen.contains("[Enter] next") {
             break;
         }
-        let keys = ["1", "2", "o", "r"];
+        let keys = ["1", "2", "o", "r", "a"];
         let shown = keys.iter().find(|k| screen.contains(&format!("[{k}]")));
         view.send(shown.unwrap_or(&"1"));
     }

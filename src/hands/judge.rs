@@ -125,12 +125,8 @@ enum Fault {
     Alone { to: usize },
     /// Heel after heel or tip after tip in one hand.
     Again { from: usize, to: usize },
-    /// Heel and tip in two hands that do not take turns: `other.0` and `other.1` have one hand.
-    Split {
-        from: usize,
-        to: usize,
-        other: (usize, usize),
-    },
+    /// Heel and tip in two hands that do not take turns.
+    Split { from: usize, to: usize },
     /// One hand rocks here and the other one there.
     Rockers { one: usize, other: usize },
     /// A heel or tip and a carrying stroke in one hand.
@@ -334,17 +330,11 @@ impl<'a> Court<'a> {
         let (first, next) = (self.before(from), self.after(to));
         let bar = |i: usize| self.strokes[i].0 / self.pattern.grid().pulses_per_bar();
         let rocks_by = |i: &usize| bar(*i) == bar(to) && self.rocked(hands, *i);
-        let other = if self.row[from] && hands[first] == hands[from] {
-            (first, from)
-        } else if self.row[next] && hands[to] == hands[next] {
-            (to, next)
-        } else if self.takes_turns(hands, to) {
-            return None;
-        } else {
-            let rocking = (0..hands.len()).find(rocks_by)?;
-            (self.before(rocking), rocking)
-        };
-        Some(Fault::Split { from, to, other })
+        let doubled = self.row[from] && hands[first] == hands[from]
+            || self.row[next] && hands[to] == hands[next];
+        let rocking = || (0..hands.len()).any(|i| rocks_by(&i));
+        let split = doubled || !self.takes_turns(hands, to) && rocking();
+        split.then_some(Fault::Split { from, to })
     }
 
     /// Do the hands take turns around this stroke, on [`TURNS`] strokes in a row that lead to another drum?

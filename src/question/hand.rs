@@ -166,10 +166,7 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
     tempos.into_iter().find_map(|bpm| {
         let own = hand_fit::with_all_hands(written, bpm, &setup.player)?;
         let bar = Bar::drawn(&own, bpm, &setup.player, setup.as_written, draw)?;
-        let mut options = bar.options.clone();
-        if own.drums().len() > 1 {
-            options = options.for_either_hand(&bar);
-        }
+        let options = bar.options.clone().for_either_hand(&bar);
         let surprising = options.against_thumb();
         let (drums, bar, options, mirrored) = if against && !surprising.is_empty() {
             (own, bar, surprising, false)

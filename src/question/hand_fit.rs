@@ -111,6 +111,7 @@ pub(super) struct Bar {
     pub pulses: Vec<usize>,
     /// What can be left blank.
     pub options: Options,
+    drums: usize,
     own: Vec<Hand>,
     rows: Vec<Vec<Hand>>,
     thumb: Vec<Hand>,
@@ -226,6 +227,7 @@ impl Bar {
             strokes: of_bar.len(),
             pulses,
             options: Options::default(),
+            drums: drums.drums().len(),
             own,
             rows,
             thumb: by_thumb,
@@ -273,7 +275,8 @@ impl Bar {
                 1 => (0.5, &mut options.one),
                 _ => (SHARE_OF_FEW, &mut options.few),
             };
-            if share > most {
+            // On two drums too much hangs on the way between them to take more than one row for right.
+            if share > most || self.drums > 1 && right.len() > 1 {
                 continue;
             }
             into.push(blank.clone());

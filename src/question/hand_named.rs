@@ -14,8 +14,7 @@ const ONE: f64 = 0.4;
 const MOST: usize = 7;
 
 /// The strokes of a card whose idea is a named sticking: the name, the hand that leads and the first stroke are
-/// given, one further stroke or all that follow are asked. Either hand may lead, but on two drums it is the one
-/// that is written.
+/// given, one further stroke or all that follow are asked.
 pub(super) fn asked(
     card: &Card,
     rudiment: &'static Rudiment,
@@ -25,10 +24,7 @@ pub(super) fn asked(
     let scene = scene::as_written(card, setup, draw);
     let written = scene.score.drums.as_ref()?;
     let strokes: Vec<usize> = written.strokes().map(|(p, _)| p).collect();
-    let mut lead = written.hands().first().copied().flatten()?;
-    if draw.chance(0.5) && !setup.as_written && written.drums().len() == 1 {
-        lead = lead.other();
-    }
+    let lead = written.hands().first().copied().flatten()?;
     let drums = filled(written, &strokes, &rudiment.row(lead, strokes.len()));
     let bars = drums.bars();
     let bar = if setup.as_written {

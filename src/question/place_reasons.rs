@@ -230,7 +230,7 @@ fn neutral(card: &Card, shift: usize) -> Reason {
     };
     Reason {
         text: format!(
-            "Of its strokes on {} the two side has {} on the clave, the three side {}: {end}.",
+            "Of its strokes on {} the clave of the two side has {}, that of the three side has {}: {end}.",
             said(&weight),
             said(&two),
             said(&three)
@@ -272,7 +272,7 @@ fn habit(card: &Card, direction: Direction) -> String {
         let goes = written.or(place.phrase.map(|_| direction));
         let phrase = goes.map_or(String::new(), |d| format!(" in {}", d.name()));
         match phrase::is_at_end(card) {
-            true => format!("at the end of a phrase ({bars} of {of}{phrase})"),
+            true => format!("near the end of a phrase ({bars} of {of}{phrase})"),
             false => format!("in {bars} of {of}{phrase}"),
         }
     });

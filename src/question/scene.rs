@@ -71,7 +71,13 @@ pub(super) fn begun(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     }
     let bars = score.bars();
     let anywhere = loops(card) && !setup.as_written;
-    let first = if anywhere { draw.below(bars) } else { 0 };
+    // Longer phrases begin as written or an odd number of bars later: their bars have names and numbers.
+    let first = match anywhere {
+        true if bars > 2 && draw.chance(0.5) => 0,
+        true if bars > 2 => 2 * draw.below(bars / 2) + 1,
+        true => draw.below(bars),
+        false => 0,
+    };
     Scene {
         score: score.rotated(first * card.grid.pulses_per_bar()),
         clave: clave_under(card).map(|c| c.begun_later(first)),

@@ -185,11 +185,15 @@ fn school(card: &Card) -> String {
 
 fn text(sense: Sense, mark: Mark, bars: usize) -> String {
     match (sense, mark) {
-        (Sense::Read, Mark::Bar(_)) if bars == 1 => "Which side is this bar?".into(),
+        (Sense::Read, Mark::Bar(_)) if bars == 1 => {
+            "This is one bar of a part of two. Which side is it?".into()
+        }
         (Sense::Read, Mark::Bar(_)) => "Which side is the marked bar?".into(),
         (Sense::Read, _) if bars == 1 => "In which direction does this part go?".into(),
         (Sense::Read, _) => "In which direction does this phrase go?".into(),
-        (Sense::Hear, Mark::Bar(_)) if bars == 1 => "You hear one bar. Which side is it?".into(),
+        (Sense::Hear, Mark::Bar(_)) if bars == 1 => {
+            "You hear one bar of a part of two. Which side is it?".into()
+        }
         (Sense::Hear, Mark::Bar(bar)) => {
             format!("Which side is bar {} after the count-in?", bar + 1)
         }

@@ -42,7 +42,7 @@ pub(super) fn low_drum(school: Option<&School>) -> Option<LowDrum> {
 /// Does the name belong here? Strokes of the bass may be those of a click, but that is not what they are called.
 fn is_of(known: Known, score: &Score) -> bool {
     let instrument = clave::part(known.name).and_then(|p| p.instrument);
-    instrument.is_none_or(|i| score.line(i).is_some())
+    instrument.is_some_and(|i| score.line(i).is_some())
 }
 
 struct Case<'a> {

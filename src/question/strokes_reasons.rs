@@ -117,7 +117,7 @@ const fn touch(tone: Tone) -> &'static str {
 const fn sound(tone: Tone) -> &'static str {
     match tone {
         Tone::Open => "round, with the note of the drum ringing on",
-        Tone::Slap => "a sharp crack, higher than the open tone and without its note",
+        Tone::Slap => "a sharp crack that rings on a little, higher than the open tone",
         Tone::ClosedSlap => "a dry crack, choked at once",
         Tone::Muffled => "the note of the open tone, cut short",
         Tone::Bass => "the lowest sound of the drum, no crack",

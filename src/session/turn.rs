@@ -1,9 +1,9 @@
 use super::hearing::play;
 use super::stage::{Asking, Meeting, Missed, Notice, Stage, Told};
 use super::{Effect, Review, Session, Step};
-use crate::deck::Card;
+use crate::deck::{Card, States};
 use crate::question::tempo::{self, Past};
-use crate::question::{self, Answer, ItemKey, Mark, Question, Sense, Setup, Verdict};
+use crate::question::{self, Answer, ItemKey, Question, Sense, Setup, Verdict};
 
 /// Least seconds allowed for the question that follows a meeting.
 const FIRST_QUESTION_SECONDS: f64 = 5.0;
@@ -258,10 +258,12 @@ impl Session {
             (true, false) => false,
         };
         let written = card.and_then(|c| c.clave);
+        let step_kind = asking.question.item.kind.clone();
         let shown = asking.question.reveal.clave;
         self.stage = Stage::Told(Box::new(Told {
             title,
-            turned: asking.question.prompt.mark == Mark::Whole
+            turned: ["side", "strokes"].contains(&step_kind.as_str())
+                && !matches!(card.map(|c| c.states), Some(States::Bar(_)))
                 && written
                     .zip(shown)
                     .is_some_and(|(w, s)| w.direction != s.direction),

@@ -76,17 +76,15 @@ impl Court<'_> {
                     vec![from, to],
                 )
             }
-            Fault::Split { from, to, other } => (
+            Fault::Split { from, to } => (
                 to,
                 format!(
-                    "{} and {} on {} belong to one hand, which rocks: split like this the {} has {} in a row.",
+                    "{} and {} on {} belong to one hand, which rocks.",
                     sentence(self.stroke(from).tone.name()),
                     self.stroke(to).tone.name(),
-                    both(from, to),
-                    hands[other.0].name(),
-                    both(other.0, other.1)
+                    both(from, to)
                 ),
-                vec![from, to, other.0, other.1],
+                vec![from, to],
             ),
             Fault::Rockers { one, other } => {
                 let (a, b) = (self.before(one), self.before(other));

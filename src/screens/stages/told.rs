@@ -21,7 +21,7 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     if told.turned {
         body.push(Paragraph::new(
             Role::Quiet,
-            "This time it started on the other bar than on the card.",
+            "This time it began on another bar than on the card, so its bars have other numbers.",
         ));
     }
     Page {
