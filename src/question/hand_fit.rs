@@ -11,6 +11,8 @@ const FEW: usize = 4;
 /// choice.
 const SHARE_OF_FEW: f64 = 0.25;
 const SHARE_OF_ALL: f64 = 0.125;
+/// Most rows that are right where there are two drums: our choice.
+const MOST_ROWS: usize = 2;
 
 /// The pattern with a hand on every stroke: its own, and where it has none, what the hands find easiest. `None`
 /// where nothing is struck.
@@ -275,8 +277,8 @@ impl Bar {
                 1 => (0.5, &mut options.one),
                 _ => (SHARE_OF_FEW, &mut options.few),
             };
-            // On two drums too much hangs on the way between them to take more than one row for right.
-            if share > most || self.drums > 1 && right.len() > 1 {
+            // On two drums much hangs on the way between them: few rows may be right.
+            if share > most || self.drums > 1 && right.len() > MOST_ROWS {
                 continue;
             }
             into.push(blank.clone());
