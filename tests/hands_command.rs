@@ -44,7 +44,7 @@ fn the_grid_has_count_drums_and_hands_with_reasons_and_the_caution() {
     assert!(text.contains("stop at pain"));
 }
 
-/// The reviewers' list: what a teacher types, and what must be said.
+/// A teacher's list (common practice, no source): what a teacher types, and what must be said.
 #[test]
 fn two_hands_are_offered_where_one_is_too_fast() {
     let rocker = ["H H T T H H T T", "--bpm", "200"];

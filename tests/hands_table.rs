@@ -282,7 +282,7 @@ fn drums_of_the_reach_are_named_in_the_reasons() {
     assert!(eighths(TWO_DRUMS).drums().contains(&Drum::Tumbadora));
 }
 
-/// One row of the reviewers' list: grid, strokes, tempi, hands.
+/// One row of a teacher's list (common practice, no source): grid, strokes, tempi, hands.
 type Row = (Grid, &'static str, &'static [u32], &'static str);
 
 /// What a teacher of the trade called right, the published stickings, and what is even and alternates. Encyclopedia
@@ -510,7 +510,7 @@ fn a_left_handed_player_is_judged_by_the_mirror_image() {
     }
 }
 
-/// What the reviewers typed, with no hands given: found is never what a teacher would refuse.
+/// What a teacher typed (common practice, no source), with no hands given: found is never what a teacher would refuse.
 #[test]
 fn what_is_found_is_what_a_teacher_would_sign() {
     let typed: &[(Grid, &str, &[u32])] = &[

@@ -237,7 +237,7 @@ mod tests {
         jobs.into_iter().map(|job| job.text).collect()
     }
 
-    /// The cases are those of the reviewers and their neighbours (common practice, no source).
+    /// The cases are a teacher's and their neighbours (common practice, no source).
     #[test]
     fn what_holds_of_a_tumbao_is_said_of_nothing_else() {
         let ponche = |strokes: &str| said(strokes, 6).iter().any(|s| s.contains("ponche"));
