@@ -16,8 +16,8 @@ use std::time::Duration;
 
 /// How often the page is drawn when nothing happens: the time that is left goes by.
 const TICK: Duration = Duration::from_secs(1);
-/// Seconds that a turn of the loop may take beyond its patience. More of them, and the machine slept, the program was
-/// stopped, or the clock was set.
+/// Seconds that the loop may wait beyond its patience. More of them, and the machine slept, the program was stopped, or
+/// the clock was set. What the program itself takes for a page does not count: a slow machine loses no keys.
 const SLACK: f64 = 2.0;
 
 /// The drill on the full screen.
@@ -45,7 +45,6 @@ pub fn run(
         still,
         theme: Theme::new(Depth::from_environment(|name| std::env::var(name).ok())),
         screen: Screen::open().context("the terminal cannot be drawn on")?,
-        alive: clock.seconds(),
         goes_on: false,
     };
     face.backstage.start(&mut face.session);
@@ -53,8 +52,9 @@ pub fn run(
         face.backstage.listen(&mut face.session);
         face.draw().context("the terminal cannot be drawn on")?;
         let patience = face.patience();
+        let since = clock.seconds();
         let event = events.next(Some(patience));
-        face.turn(event, patience)?;
+        face.turn(event, since, patience)?;
     }
     let farewell = face.backstage.farewell(&face.session);
     drop(face);
@@ -75,8 +75,6 @@ struct Face {
     still: bool,
     theme: Theme,
     screen: Screen,
-    /// When the loop last went round, seconds since 1970 UTC.
-    alive: f64,
     /// The player had the program stopped and has come back; the signal that tells so is still to come.
     goes_on: bool,
 }
@@ -103,11 +101,10 @@ impl Face {
         sound.map_or(TICK, |sound| sound.patience(self.still).min(TICK))
     }
 
-    /// One turn of the loop: what happened, or nothing within `patience`.
-    fn turn(&mut self, event: Option<Outer>, patience: Duration) -> anyhow::Result<()> {
-        let now = self.clock.seconds();
-        let gone = now - self.alive;
-        self.alive = now;
+    /// One turn of the loop: what happened while it waited since `since` (seconds since 1970 UTC), or nothing within
+    /// `patience`.
+    fn turn(&mut self, event: Option<Outer>, since: f64, patience: Duration) -> anyhow::Result<()> {
+        let gone = self.clock.seconds() - since;
         let unasked = event == Some(Outer::Resume) && !std::mem::take(&mut self.goes_on);
         if unasked || !(-SLACK..=patience.as_secs_f64() + SLACK).contains(&gone) {
             self.backstage.tell(&mut self.session, Event::Away(gone));
@@ -165,8 +162,7 @@ impl Face {
         stop_process();
         self.screen.reopen()?;
         self.goes_on = true;
-        self.alive = self.clock.seconds();
-        let away = Event::Away(self.alive - before);
+        let away = Event::Away(self.clock.seconds() - before);
         self.backstage.tell(&mut self.session, away);
         Ok(())
     }
