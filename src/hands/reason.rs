@@ -119,14 +119,16 @@ impl Crossing {
         hand: Hand,
     ) -> String {
         let on = |i: usize| format!("{} on {}", named(strokes[i].1), said(pattern, strokes[i].0));
+        let there = match self.from == self.to {
+            true => on(self.from),
+            false => format!("{} before and {} after it", on(self.from), on(self.to)),
+        };
         format!(
-            "the {} strikes the {} on {} while the {} is at {} before and {} after it, so the arms cross",
+            "the {} strikes the {} on {} while the {} is at {there}, so the arms cross",
             hand.name(),
             drum(strokes[self.at].1.drum),
             said(pattern, strokes[self.at].0),
             hand.other().name(),
-            on(self.from),
-            on(self.to),
         )
     }
 

@@ -19,7 +19,7 @@ use crate::sound::Take;
 /// It is asked by eye: no ear tells the hands apart. The part may be listened to before answering.
 pub struct Hand;
 
-/// Share of questions that show the hands the other way round, where nothing in the card's own hands goes against the
+/// Share of questions that start with the other hand, where nothing in the card's own hands goes against the
 /// rule of thumb.
 const MIRRORED: f64 = 0.5;
 /// Share of questions that ask strokes for which the rule of thumb does not do, where there are such.
@@ -202,7 +202,7 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
     })
 }
 
-/// The same bar with the hands the other way round, where that is right as well and asks something that the rule of
+/// The same bar started with the other hand, where that is right as well and asks something that the rule of
 /// thumb does not answer. On two drums it is not: the low drum stands on one side.
 fn mirrored(own: &Pattern, bar: &Bar, bpm: f64, player: &Player) -> Option<(Pattern, Bar)> {
     if own.drums().len() > 1 {
@@ -274,7 +274,7 @@ fn text(
         _ => "three drums",
     };
     let turned = match mirrored {
-        true => ", the hands the other way round",
+        true => ", starting with the other hand",
         false => "",
     };
     let what = match asked {

@@ -2,6 +2,7 @@ use super::one_key::OneKey;
 use super::phrase::{self, Lies, Phrase};
 use super::place_reasons::{home_reasons, laid_reasons};
 use super::scene::{self, Scene};
+use super::side::school;
 use super::{Choice, Draw, Kind, Mark, Prompt, Question, Sense, Setup};
 use crate::clave::Direction;
 use crate::deck::Card;
@@ -104,11 +105,12 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
     };
     let are = match asked.own {
         1 => "In which bar is this one",
-        _ => "On which bars are these two",
+        _ => "In which bars are these two",
     };
     let prompt = Prompt {
         text: format!(
-            "A phrase of {} bars goes {}. {are} in clave?",
+            "{}A phrase of {} bars goes {}. {are} in clave?",
+            school(card),
             asked.bars,
             asked.direction.name()
         ),
@@ -176,7 +178,7 @@ fn laid(
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
     reveal.reasons = laid_reasons(card, &scene, &asked, start);
     let prompt = Prompt {
-        text,
+        text: school(card) + &text,
         take,
         mark,
         show_hands: false,

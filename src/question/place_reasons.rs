@@ -1,9 +1,10 @@
 use super::phrase::{self, Lies, Phrase};
 use super::scene::{self, Scene};
+use super::side_reasons::low_drum;
 use super::{Reason, words};
 use crate::clave::{Clave, Direction, Side};
 use crate::deck::Card;
-use crate::rhythm::Grid;
+use crate::rhythm::{Drum, Grid};
 
 /// Why a card's bars belong in the one or the other bar of the window; the picture is the card by itself.
 pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
@@ -80,34 +81,30 @@ struct Argument {
     /// Pulses of its strokes that fall on the clave where it begins on that side, and where it begins on the other.
     home: Vec<usize>,
     away: Vec<usize>,
-    /// Pulses of 1 and 2, where a card of the two side states both.
-    beats: Option<Vec<usize>>,
+    /// Pulses of the low drum, where the school says on which side it comes.
+    low: Option<Vec<usize>>,
 }
 
 impl Argument {
     fn new(card: &Card, side: Side) -> Argument {
-        let carrying = scene::carrying(&card.score, card.score.pulses());
-        let beat = |name: &str| {
-            let mut bar = 0..card.grid.pulses_per_bar();
-            bar.find(|p| card.grid.spoken(*p) == name && carrying[*p])
-        };
-        let beats = match side {
-            Side::Two => beat("1").zip(beat("2")).map(|(a, b)| vec![a, b]),
-            Side::Three => None,
-        };
+        let drums = card.score.drums.as_ref();
+        let strokes = drums.into_iter().flat_map(|d| d.strokes());
+        let low = strokes.filter(|(_, s)| s.drum == Drum::Tumbadora);
+        let low: Vec<usize> = low.map(|(p, _)| p).collect();
+        let school = low_drum(card.school.as_ref());
         Argument {
             grid: card.grid,
             bars: card.score.bars(),
             side,
             home: on_the_clave(card, side),
             away: on_the_clave(card, side.other()),
-            beats,
+            low: school.filter(|_| !low.is_empty()).map(|_| low),
         }
     }
 
-    /// More of its strokes fall on the clave on its side than on the other.
+    /// No school decides, and more of its strokes fall on the clave on its side than on the other.
     fn counts(&self) -> bool {
-        self.home.len() > self.away.len()
+        self.low.is_none() && self.home.len() > self.away.len()
     }
 
     fn strokes(&self, pulses: &[usize]) -> String {
@@ -118,11 +115,15 @@ impl Argument {
         }
     }
 
-    /// `only that on 4 would`, `none would`.
+    /// What of its strokes is left on the other side: `only that on 4 would`, `neither would`.
     fn rest(&self, one: &str, many: &str) -> String {
         let at = by_bar(self.grid, self.bars, &self.away);
         match self.away.len() {
-            0 => format!("none {one}"),
+            0 => match self.home.len() {
+                1 => format!("it {one} not"),
+                2 => format!("neither {one}"),
+                _ => format!("none {one}"),
+            },
             1 => format!("only that on {at} {one}"),
             _ => format!("only those on {at} {many}"),
         }
@@ -131,10 +132,10 @@ impl Argument {
     /// What speaks for the side where the clave does not.
     fn other_ground(&self) -> (String, Vec<usize>) {
         let side = self.side.name();
-        match &self.beats {
-            Some(beats) => (
-                format!("It states the beats 1 and 2: a bar that does goes on the {side}."),
-                beats.clone(),
+        match &self.low {
+            Some(low) => (
+                format!("The low drum comes on the {side}, as your school has it."),
+                low.clone(),
             ),
             None => (format!("It is taught on the {side}."), Vec::new()),
         }
@@ -230,7 +231,7 @@ fn neutral(card: &Card, shift: usize) -> Reason {
     };
     Reason {
         text: format!(
-            "Of its strokes on {} the clave of the two side has {}, that of the three side has {}: {end}.",
+            "Its strong strokes are on {}. The two side of the clave shares {} with them, the three side {}: {end}.",
             said(&weight),
             said(&two),
             said(&three)

@@ -173,7 +173,7 @@ fn a_bar(scene: &Scene, draw: &mut Draw) -> usize {
 }
 
 /// The bar in which the low drum comes is a matter of school, and strokes alone do not tell it: it is said.
-fn school(card: &Card) -> String {
+pub(super) fn school(card: &Card) -> String {
     let drums = card.score.drums.as_ref();
     let low = drums.is_some_and(|d| d.strokes().any(|(_, s)| s.drum == Drum::Tumbadora));
     match low_drum(card.school.as_ref()).filter(|_| low && card.states != States::Neither) {

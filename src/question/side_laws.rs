@@ -125,18 +125,17 @@ fn nobody_can_tell_and_it_fits_both_exactly_where_all_bars_are_alike() {
 #[test]
 fn the_first_sign_found_without_knowing_the_answer_gives_it() {
     let mut scenes = 0;
+    let mut wrong = std::collections::BTreeSet::new();
     each_scene(12, |card, scene, signs| {
         scenes += 1;
         let direction = scene.clave.unwrap().direction;
-        let first = signs.first();
-        let first = first.unwrap_or_else(|| panic!("{}: no sign in {:?}", card.id, scene.score));
-        let side = direction.side(first.bar);
-        assert_eq!(
-            first.side, side,
-            "{}: {first:?} in {:?}",
-            card.id, scene.score
-        );
+        let first = signs.first().map(|first| (first.what, first.side));
+        let right = signs.first().map(|first| direction.side(first.bar));
+        if right.is_none() || first.map(|(_, side)| side) != right {
+            wrong.insert(format!("{}: {first:?}", card.id));
+        }
     });
+    assert!(wrong.is_empty(), "{wrong:#?}");
     assert!(scenes > 2000, "{scenes}");
 }
 

@@ -185,18 +185,10 @@ impl<'a> Case<'a> {
                     who.name()
                 ),
             },
-            What::Start(voice) => {
-                let so = format!("that is how the bar of the {side} begins");
-                match voice {
-                    None => format!(
-                        "{bar} has strong strokes on 1 and 2 and none on 2& (the bombo): {so}"
-                    ),
-                    Some(who) => format!(
-                        "the {} of {bar} starts on the beat, 1 and 2, without 2& (the bombo): {so}",
-                        who.name()
-                    ),
-                }
-            }
+            What::Start(who) => format!(
+                "the {} of {bar} starts on the beat, 1 and 2, without 2& (the bombo): that is how the bar of the {side} begins",
+                who.name()
+            ),
             What::Strokes(voice) => self.strokes(sign, voice),
             What::Part(known) => {
                 let way = known.direction.map_or("", |d| d.name());

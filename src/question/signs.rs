@@ -17,8 +17,9 @@ pub(super) enum What {
     /// Piano or bell has 1 in the bars of one side only: these are the two side (common practice, no source: playing in
     /// clave).
     Downbeat(Instrument),
-    /// Bars of one side only start on the beat with 1 and 2, and go on without the bombo: the two side (common practice, no source).
-    Start(Voice),
+    /// An instrument of the band starts on the beat, 1 and 2, in the bars of one side only, and goes on without the
+    /// bombo: the two side (common practice, no source: it holds of shell and bell, not of drums).
+    Start(Instrument),
     /// Strokes that only one side has lie on strokes of the clave.
     Strokes(Voice),
     /// The part has a name, and its direction is known.
@@ -272,19 +273,20 @@ impl<'a> Shown<'a> {
         };
         let on_the_beat = |voice, bar| has(voice, bar, 0) && has(voice, bar, 2);
         let between = |voice, bar| has(voice, bar, 1) || has(voice, bar, 3);
-        let of = |voice: Voice| {
+        let of = |instrument: Instrument| {
+            let voice = Some(instrument);
             let bars = self.own.clone().filter(move |bar| {
                 let alone = !self.others(*bar).any(|b| on_the_beat(voice, b));
                 alone && on_the_beat(voice, *bar) && !between(voice, *bar)
             });
             bars.map(move |bar| Sign {
-                what: What::Start(voice),
+                what: What::Start(instrument),
                 bar,
                 side: Side::Two,
                 pulses: self.at(bar, &[0, 2 * eighth]),
             })
         };
-        self.voices().into_iter().flat_map(of).collect()
+        self.voices().into_iter().flatten().flat_map(of).collect()
     }
 
     /// Strokes that only one side has, on strokes of the clave: they are for the direction in which more of them lie
