@@ -4,9 +4,9 @@
 //!
 //! `READ` says how many, `FROM` from which seed; every item is equally likely.
 
-use whichside::deck::{States, shipped};
+use whichside::deck::shipped;
 use whichside::hands::{Handed, Level, Player};
-use whichside::question::{Draw, Sense, Setup, ask, card, items};
+use whichside::question::{Draw, Sense, Setup, ask, card, is_turned, items};
 use whichside::rhythm::notation::write_block;
 
 fn number(name: &str, usual: u64) -> u64 {
@@ -58,10 +58,7 @@ fn read_through() {
         for reason in &question.reveal.reasons {
             println!("  - {} {:?}", reason.text, reason.pulses);
         }
-        let turned = card.clave.zip(question.reveal.clave);
-        let turned = turned.is_some_and(|(w, s)| w.direction != s.direction);
-        let kind = ["side", "strokes"].contains(&item.key.kind.as_str());
-        if turned && kind && !matches!(card.states, States::Bar(_)) {
+        if is_turned(card, &question) {
             println!(
                 "note: it began on another bar than on the card, so its bars have other numbers"
             );

@@ -9,8 +9,9 @@
 //! - heel and tip rock in one hand, the same throughout, or the hands take turns in that whole bar, or on [`TURNS`]
 //!   strokes in a row on the way to another drum;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
-//! - one hand does not play a heel or tip and a carrying stroke in a row on one drum, unless the other hand has
-//!   the carrying stroke next to it, other than the second of two equal ones, or is on its way to another drum;
+//! - one hand does not play a heel or tip and a carrying stroke in a row: on two drums never, on one drum unless the
+//!   other hand has the carrying stroke next to it, other than the second of two equal ones, or is on its way to
+//!   another drum;
 //! - or where the hands are those of a roll or rudiment on even strokes ([`super::rudiment`]): its sticking is its
 //!   definition.
 //!
@@ -369,8 +370,12 @@ impl<'a> Court<'a> {
     fn mixed(&self, hands: &[Hand], to: usize) -> Option<Fault> {
         let from = self.before(to);
         let (a, b) = (self.stroke(from), self.stroke(to));
-        if !self.row[to] || hands[from] != hands[to] || a.drum != b.drum {
+        if !self.row[to] || hands[from] != hands[to] {
             return None;
+        }
+        // On the way to another drum and back nothing excuses it: there the other hand keeps the time.
+        if a.drum != b.drum {
+            return (light_tone(a) != light_tone(b)).then_some(Fault::Mixed { from, to });
         }
         let carrying = match (light_tone(a), light_tone(b)) {
             (true, false) if !b.is_light() && b.tone != Tone::Bass => to,

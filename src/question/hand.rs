@@ -274,7 +274,7 @@ fn text(
         _ => "three drums",
     };
     let turned = match mirrored {
-        true => ", starting with the other hand",
+        true => ", the hands turned round",
         false => "",
     };
     let what = match asked {

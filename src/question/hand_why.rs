@@ -111,6 +111,19 @@ pub(super) fn reasons(sticking: &Sticking, right: &[Vec<Hand>], bpm: f64) -> Vec
         let Some(hand) = drums.at(*pulse).and_then(|s| s.hand) else {
             continue;
         };
+        // What is said of heel and tip in one hand must hold in every row that is right.
+        if refusal.text.contains(" belong to one hand")
+            && right.iter().any(|row| {
+                let drums = sticking.with(row);
+                let hands = refusal
+                    .pulses
+                    .iter()
+                    .map(|p| drums.at(*p).and_then(|s| s.hand));
+                hands.clone().any(|h| Some(h) != hands.clone().next())
+            })
+        {
+            continue;
+        }
         let at = words::place(grid, bars, *pulse);
         let reason = with_other(&refusal, hand.other(), &at);
         let said = |r: &Reason| same(r, &reason);
@@ -199,8 +212,7 @@ impl Reason {
 
 /// A sentence that goes on after a colon.
 fn lower(text: &str) -> String {
-    match text.strip_prefix("The ") {
-        Some(rest) => format!("the {rest}"),
-        None => text.to_string(),
-    }
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_lowercase);
+    first.chain(letters).collect()
 }

@@ -43,5 +43,5 @@ pub use hand_why::Sticking;
 pub use item::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
-pub use scene::plain_tumbao;
+pub use scene::{is_turned, plain_tumbao};
 pub use shown::Shown;

@@ -81,8 +81,8 @@ struct Argument {
     /// Pulses of its strokes that fall on the clave where it begins on that side, and where it begins on the other.
     home: Vec<usize>,
     away: Vec<usize>,
-    /// Pulses of the low drum, where the school says on which side it comes.
-    low: Option<Vec<usize>>,
+    /// Where a school says on which side the low drum comes and it comes in one bar only: its pulses, and that bar.
+    low: Option<(Vec<usize>, usize)>,
 }
 
 impl Argument {
@@ -91,6 +91,9 @@ impl Argument {
         let strokes = drums.into_iter().flat_map(|d| d.strokes());
         let low = strokes.filter(|(_, s)| s.drum == Drum::Tumbadora);
         let low: Vec<usize> = low.map(|(p, _)| p).collect();
+        let per = card.grid.pulses_per_bar();
+        let one_bar = low.first().map(|p| p / per);
+        let one_bar = one_bar.filter(|bar| low.iter().all(|p| p / per == *bar));
         let school = low_drum(card.school.as_ref());
         Argument {
             grid: card.grid,
@@ -98,7 +101,7 @@ impl Argument {
             side,
             home: on_the_clave(card, side),
             away: on_the_clave(card, side.other()),
-            low: school.filter(|_| !low.is_empty()).map(|_| low),
+            low: school.and(one_bar).map(|bar| (low, bar)),
         }
     }
 
@@ -129,16 +132,30 @@ impl Argument {
         }
     }
 
-    /// What speaks for the side where the clave does not.
+    /// What speaks for the side where the clave alone does not: the school of the low drum, and which of its strokes
+    /// the clave strikes there.
     fn other_ground(&self) -> (String, Vec<usize>) {
-        let side = self.side.name();
-        match &self.low {
-            Some(low) => (
-                format!("The low drum comes on the {side}, as your school has it."),
-                low.clone(),
+        let Some((low, bar)) = &self.low else {
+            let side = self.side.name();
+            return (format!("It is taught on the {side}."), Vec::new());
+        };
+        let side = Direction::starting(self.side).side(*bar).name();
+        let met: Vec<usize> = low
+            .iter()
+            .copied()
+            .filter(|p| self.home.contains(p))
+            .collect();
+        let struck = match met.is_empty() {
+            true => String::new(),
+            false => format!(
+                ", where the clave strikes with it on {}",
+                by_bar(self.grid, 1, &met)
             ),
-            None => (format!("It is taught on the {side}."), Vec::new()),
-        }
+        };
+        (
+            format!("In your school the low drum comes on the {side}{struck}."),
+            low.clone(),
+        )
     }
 
     fn by_itself(&self) -> Reason {
@@ -188,8 +205,9 @@ impl Argument {
             }
             (false, Lies::Crossed) => {
                 let (text, pulses) = self.other_ground();
-                let other = self.side.other().name();
-                (format!("{text} Here it lies on the {other}."), pulses)
+                let bar = self.low.as_ref().map_or(0, |(_, bar)| *bar);
+                let other = Direction::starting(self.side).side(bar).other().name();
+                (format!("{text} Here it comes on the {other}."), pulses)
             }
             (false, _) => self.other_ground(),
         };

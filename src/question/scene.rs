@@ -1,5 +1,5 @@
 use super::kind::mirrored;
-use super::{Draw, Reveal, Setup};
+use super::{Draw, Question, Reveal, Setup};
 use crate::clave::{self, Clave, Direction, Family, Side};
 use crate::deck::{Card, States};
 use crate::hands::Handed;
@@ -301,6 +301,16 @@ pub(super) fn bars_alike(score: &Score) -> bool {
         (drums, lines)
     };
     (per..score.pulses()).all(|p| played(p) == played(p % per))
+}
+
+/// Did the bars that go round begin on another bar than on the card, so that they have other numbers than there?
+pub fn is_turned(card: &Card, question: &Question) -> bool {
+    let written = card.clave.map(|c| c.direction);
+    let shown = question.reveal.clave.map(|c| c.direction);
+    ["side", "strokes"].contains(&question.item.kind.as_str())
+        && !matches!(card.states, States::Bar(_))
+        && !bars_alike(&part(card))
+        && written.zip(shown).is_some_and(|(w, s)| w != s)
 }
 
 /// The picture that comes with the answer: everything shown, the clave as a line, no count-in. `take` is what was

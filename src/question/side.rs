@@ -177,8 +177,10 @@ pub(super) fn school(card: &Card) -> String {
     let drums = card.score.drums.as_ref();
     let low = drums.is_some_and(|d| d.strokes().any(|(_, s)| s.drum == Drum::Tumbadora));
     match low_drum(card.school.as_ref()).filter(|_| low && card.states != States::Neither) {
-        Some(LowDrum::OnThreeSide) => "The low drum comes in the clave's bar of three. ".into(),
-        Some(LowDrum::OnTwoSide) => "The low drum comes in the clave's bar of two. ".into(),
+        Some(LowDrum::OnThreeSide) => {
+            "In your school the low drum comes on the three side. ".into()
+        }
+        Some(LowDrum::OnTwoSide) => "In your school the low drum comes on the two side. ".into(),
         None => String::new(),
     }
 }

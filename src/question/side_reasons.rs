@@ -45,6 +45,10 @@ fn is_of(known: Known, score: &Score) -> bool {
     instrument.is_some_and(|i| score.line(i).is_some())
 }
 
+fn counted_stroke(count: usize) -> &'static str {
+    if count == 1 { "stroke" } else { "strokes" }
+}
+
 struct Case<'a> {
     scene: &'a Scene,
     clave: Clave,
@@ -158,15 +162,20 @@ impl<'a> Case<'a> {
         let alone = self.bars() == 1;
         match sign.what {
             What::LowDrum if alone => {
-                format!("the low drum comes in: as your school has it, on the {side}")
+                format!("the low drum comes in here: in your school it comes on the {side}")
             }
             What::LowDrum => {
-                format!("the low drum comes in only in {bar}: as your school has it, on the {side}")
+                format!("the low drum comes in {bar} only: in your school it comes on the {side}")
             }
-            What::Opens => format!(
-                "{bar} has one open tone, on 4, bar {} has two, on 4 and 4&: the bar with one is the {side}",
-                2 - sign.bar
-            ),
+            What::Opens => {
+                let drums = self.scene.score.drums.as_ref();
+                let several = drums.is_some_and(|d| d.drums().len() > 1);
+                let on = if several { "on the conga " } else { "" };
+                format!(
+                    "{on}{bar} has one open tone, on 4, bar {} has two, on 4 and 4&: the bar with one is the {side}",
+                    2 - sign.bar
+                )
+            }
             What::Downbeat(who) => match (sign.side, alone) {
                 (Side::Two, true) => format!(
                     "the {} states 1, the downbeat: that is its bar of the {side}",
@@ -213,7 +222,11 @@ impl<'a> Case<'a> {
             let of_the_other = self.shown.on_clave(voice, sign.bar, other);
             let few = match of_the_other.is_empty() {
                 true => "nothing".to_string(),
-                false => format!("only {}", words::pulses(self.grid(), &of_the_other)),
+                false => format!(
+                    "only the {} on {}",
+                    counted_stroke(of_the_other.len()),
+                    words::pulses(self.grid(), &of_the_other)
+                ),
             };
             return format!(
                 "{bar} has {there} with the clave of the {side}, and {few} with that of the {}",
@@ -222,13 +235,14 @@ impl<'a> Case<'a> {
         }
         let mut same_side = (0..self.bars()).filter(|b| b % 2 == sign.bar % 2 && *b != sign.bar);
         let only = match same_side.any(within) {
-            true => format!("{bar} has {there}, and no bar of the other side has"),
+            true => format!("{bar} has {there}, which no bar of the other side has"),
             false => format!("only {bar} has {there}"),
         };
         format!("{only}: there the clave of the {side} strikes")
     }
 
-    /// Strokes by name and count, `the slap on 2 and the open tone on 2& (the bombo)`; of the band `3 on the shell`.
+    /// Strokes by name and count, `the slap on 2 and the open tone on 2& (the bombo)`; of the band `the shell on 3`:
+    /// others may sound beside it.
     fn named(&self, pulses: &[usize], voice: Voice, side: Side) -> String {
         let count = |p: usize| match self.grid().spoken(p) {
             count if count == "2&" && side == Side::Three => format!("{count} (the bombo)"),
@@ -237,11 +251,7 @@ impl<'a> Case<'a> {
         let drums = self.scene.score.drums.as_ref();
         if let Some(instrument) = voice {
             let counts: Vec<String> = pulses.iter().map(|p| count(*p)).collect();
-            let counts = words::list(&counts);
-            return match self.scene.score.lines.len() + usize::from(drums.is_some()) {
-                1 => counts,
-                _ => format!("{counts} on the {}", instrument.name()),
-            };
+            return format!("the {} on {}", instrument.name(), words::list(&counts));
         }
         // Where there is one drum only, it goes without saying.
         let one_drum = drums.is_some_and(|d| d.drums().len() == 1);

@@ -41,7 +41,15 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
         // A stroke further off than a beat does not stand beside it: there is silence.
         let beat = drums.grid().pulses_per_beat();
         let spoken = |p: usize, s: Stroke, gap: usize| match gap <= beat {
-            true => format!("{} on {}", words::stroke(s), drums.grid().spoken(p)),
+            true => {
+                let grid = drums.grid();
+                let bar = |p: usize| p / grid.pulses_per_bar();
+                let on = match bar(p) == bar(pulse) {
+                    true => grid.spoken(p),
+                    false => words::place(grid, drums.bars(), p),
+                };
+                format!("{} on {on}", words::stroke(s))
+            }
             false => "silence".to_string(),
         };
         let gaps = [
@@ -199,7 +207,8 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
         (Tone::Open, "4") if tumbao => {
             "A single open tone on 4 is the ponche: it leans over the bar line.".to_string()
         }
-        (Tone::Open | Tone::Slap, "2&") if in_four => {
+        // In double time 2& is no more the bombo.
+        (Tone::Open | Tone::Slap, "2&") if grid == Grid::Eighths => {
             format!("On 2& the {} is on the bombo.", stroke.tone.name())
         }
         (Tone::Slap, "2") if tumbao => {

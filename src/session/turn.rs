@@ -1,7 +1,7 @@
 use super::hearing::play;
 use super::stage::{Asking, Meeting, Missed, Notice, Stage, Told};
 use super::{Effect, Review, Session, Step};
-use crate::deck::{Card, States};
+use crate::deck::Card;
 use crate::question::tempo::{self, Past};
 use crate::question::{self, Answer, ItemKey, Question, Sense, Setup, Verdict};
 
@@ -257,16 +257,9 @@ impl Session {
             }
             (true, false) => false,
         };
-        let written = card.and_then(|c| c.clave);
-        let step_kind = asking.question.item.kind.clone();
-        let shown = asking.question.reveal.clave;
         self.stage = Stage::Told(Box::new(Told {
             title,
-            turned: ["side", "strokes"].contains(&step_kind.as_str())
-                && !matches!(card.map(|c| c.states), Some(States::Bar(_)))
-                && written
-                    .zip(shown)
-                    .is_some_and(|(w, s)| w.direction != s.direction),
+            turned: card.is_some_and(|c| question::is_turned(c, &asking.question)),
             about: card.map_or(String::new(), |c| c.about.clone()),
             question: asking.question,
             keys: answer.keys,

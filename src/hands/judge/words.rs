@@ -103,7 +103,7 @@ impl Court<'_> {
             Fault::Mixed { from, to } => (
                 to,
                 format!(
-                    "The {} has both {} and {}: the hand that keeps time rocks, the other one takes the strong stroke.",
+                    "The {} has both {} and {}: one hand keeps the time, the other one takes the strong stroke.",
                     hands[to].name(),
                     on(from),
                     on(to)
