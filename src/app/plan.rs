@@ -95,7 +95,7 @@ struct Plan<'a> {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let (folder, clock) = (args.data.folder()?, args.data.clock());
     let mut shelf = Shelf::load(&folder, None)?;
-    let record = Record::open_for(&folder, clock, shelf.items())?;
+    let record = Record::open(&folder, clock)?;
     shelf.choose_schools(&record.schools()?);
     let profile = record.profile()?.unwrap_or_default();
     let agenda = Agenda::new(&shelf, &Scope::default(), profile).for_ears(!args.silent);

@@ -3,7 +3,7 @@ use crate::memory::Memory;
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
 use crate::session::{Profile, Review};
-use crate::store::{Meeting, States, Store, StoreError, Wanted};
+use crate::store::{Mark, Meeting, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -59,40 +59,27 @@ impl TapOffset {
 /// The player's log with the memory that is folded from it.
 pub struct Record {
     store: Store,
-    states: States,
-    /// Keys of the items that the memory is to know.
-    wanted: Vec<String>,
+    memory: Memory,
+    /// How far into the log the memory goes.
+    mark: Mark,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
 }
 
 impl Record {
-    /// Opens the log in the player's folder. The memory knows no item yet: enough for settings, and for answers, each
-    /// of which makes its item known.
+    /// Opens the log in the player's folder and folds the memory from it.
     ///
     /// # Errors
     /// Of the store, as sentences for the player.
     pub fn open(folder: &Folder, clock: Clock) -> Result<Record, StoreError> {
-        Record::open_for(folder, clock, Vec::new())
-    }
-
-    /// Opens the log in the player's folder and brings the memory up to it; it knows the items with these keys.
-    ///
-    /// # Errors
-    /// Of the store, as sentences for the player.
-    pub fn open_for(
-        folder: &Folder,
-        clock: Clock,
-        wanted: Vec<String>,
-    ) -> Result<Record, StoreError> {
         let store = Store::open(folder.path())?;
-        let states = store.states(Wanted::These(&wanted))?;
+        let (memory, mark) = store.memory()?;
         let now = clock.now().format("%Y%m%dT%H%M%SZ");
         Ok(Record {
             store,
-            states,
-            wanted,
+            memory,
+            mark,
             run: format!("{now}-{}", std::process::id()),
             clock,
         })
@@ -105,11 +92,11 @@ impl Record {
 
     /// What is remembered after all answers of the log.
     pub fn memory(&self) -> &Memory {
-        &self.states.memory
+        &self.memory
     }
 
-    fn read_states(&mut self) -> Result<(), StoreError> {
-        self.states = self.store.states(Wanted::These(&self.wanted))?;
+    fn fold(&mut self) -> Result<(), StoreError> {
+        (self.memory, self.mark) = self.store.memory()?;
         Ok(())
     }
 
@@ -222,7 +209,7 @@ impl Record {
             self.store
                 .withdraw(id, now, "the card became another idea")?;
         }
-        self.read_states()?;
+        self.fold()?;
         Ok(now)
     }
 
@@ -234,19 +221,18 @@ impl Record {
         let program = env!("CARGO_PKG_VERSION");
         let mut row = review.row(&self.run, self.offset(review.at), program);
         let item = row.item();
-        if !self.wanted.contains(&item) {
-            self.wanted.push(item.clone());
-            self.read_states()?;
-        }
-        let memory = &self.states.memory;
+        let memory = &self.memory;
         let chance = memory.chance(&item, row.outcome().at);
         let new = || memory.expected_new(&row.concepts, &row.kind);
         row.forecast = Some(chance.unwrap_or_else(new).clamp(0.0, 1.0));
         let id = self.store.append(&row)?;
-        if !self.states.observe(id, &row) {
+        if id == self.mark.review + 1 {
+            self.memory.observe(&row.outcome());
+            self.mark.review = id;
+        } else {
             // Another program wrote in between; its reviews belong into the memory in the order of the log. Where
             // they cannot be read now, the next start takes them in: the review itself is on disk.
-            let _ = self.read_states();
+            let _ = self.fold();
         }
         Ok(())
     }
@@ -296,12 +282,6 @@ impl Record {
             right: latest.correct >= 1.0,
             in_time: latest.in_time && !latest.slowed,
         }))
-    }
-
-    /// Saves the memory, so that the next start need not read the whole log. It can be made again from the log: a
-    /// failure is no loss.
-    pub fn save_memory(&mut self) {
-        let _ = self.store.save_states(&mut self.states);
     }
 
     /// Minutes east of UTC on the player's clock at a time in seconds since 1970 UTC.

@@ -1,6 +1,5 @@
 use super::Folder;
 use crate::deck::{self, Deck, School};
-use crate::question;
 use anyhow::{Context, anyhow, bail};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -67,12 +66,6 @@ impl Shelf {
     /// The player's own decks.
     pub fn own(&self) -> impl Iterator<Item = &Deck> {
         self.decks.iter().filter(|d| !self.shipped.contains(&d.id))
-    }
-
-    /// Keys of everything that the cards can be asked in any way.
-    pub fn items(&self) -> Vec<String> {
-        let items = question::items(&self.decks).into_iter();
-        items.map(|item| item.key.to_string()).collect()
     }
 
     /// The schools there are, in the order of the decks.

@@ -1,7 +1,6 @@
 //! What a memory says when it is asked: chances, paces, eases.
 
-use super::belief::{Belief, mean_half, recover};
-use super::curve::CELLS;
+use super::belief::{Belief, mean_half};
 use super::pace::Pace;
 use super::residual::{Moment, Shift};
 use super::states::{INERTIA_ALL, INERTIA_CONCEPT, Memory};
@@ -16,7 +15,7 @@ impl Memory {
     pub fn chance(&self, item: &str, now: f64) -> Option<f64> {
         self.names
             .find(item)
-            .map(|i| self.chance_of(i, &self.belief(i), now).0)
+            .map(|i| self.chance_of(i, &self.beliefs[i], now).0)
     }
 
     /// Chance of recall and of a right answer at `now`.
@@ -41,15 +40,6 @@ impl Memory {
             f64::from(recall),
             f64::from(self.filter.expected(recall, guess)),
         )
-    }
-
-    pub(super) fn belief(&self, item: usize) -> Belief {
-        recover(&self.beliefs[item * CELLS..][..CELLS])
-    }
-
-    /// The belief about an item as it is kept.
-    pub(super) fn kept_belief(&self, item: usize) -> &[u8] {
-        &self.beliefs[item * CELLS..][..CELLS]
     }
 
     pub(super) fn belief_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> Belief {

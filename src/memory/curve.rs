@@ -25,7 +25,7 @@ const ROW: usize = ((HIGH - LOW) / STEP) as usize + 1;
 
 /// `R(t|h) = (1 + t/h (2^(1/psi) - 1))^-psi`: 1/2 at the half-life (Wickelgren's power law, Wixted & Carpenter 2007,
 /// written in its half-life). R depends on log2 t - log2 h alone, so one table serves all.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Curve {
     /// Row `p`, entry `j`: R at log2(t/h) = HIGH - j STEP + p STEP/PHASES.
     table: Vec<f32>,

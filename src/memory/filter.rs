@@ -42,7 +42,7 @@ pub(super) enum When {
 }
 
 /// Where a failure takes the cells, and other tables that depend on the constants alone.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Filter {
     pub constants: Constants,
     pub curve: Curve,

@@ -6,7 +6,6 @@
 
 mod again;
 mod belief;
-mod bytes;
 mod calibration;
 mod candidate;
 mod chances;
@@ -24,7 +23,6 @@ mod pace;
 mod plan;
 mod residual;
 mod sight;
-mod snapshot;
 mod states;
 mod value;
 mod worth;
@@ -36,5 +34,4 @@ pub use outcome::{Forecast, Outcome, share_of_error};
 pub use outlook::{Day, outlook};
 pub use plan::{plan, plan_after};
 pub use sight::Sight;
-pub use snapshot::{Damaged, VERSION};
 pub use states::Memory;

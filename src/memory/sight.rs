@@ -22,11 +22,11 @@ impl Memory {
     /// What is believed of an item at `now` (seconds UTC); `None` where it was never asked.
     pub fn sight(&self, item: &str, now: f64) -> Option<Sight> {
         let at = self.names.find(item)?;
-        let belief = self.belief(at);
-        let moment = self.moment(at, &belief, now);
+        let belief = &self.beliefs[at];
+        let moment = self.moment(at, belief, now);
         let kind = &self.kinds[self.items[at].kind as usize];
         let odds = self.residual.odds(&kind.shift, &moment.features());
-        let (chance, slope) = (self.filter).recall(&belief, &self.filter.after(moment.days, odds));
+        let (chance, slope) = (self.filter).recall(belief, &self.filter.after(moment.days, odds));
         let (chance, slope) = (f64::from(chance), f64::from(slope));
         Some(Sight {
             chance,

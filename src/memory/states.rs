@@ -1,6 +1,5 @@
-use super::belief::{Belief, ease_moments, keep, recover};
+use super::belief::{Belief, ease_moments};
 use super::constants::{Constants, DEFAULT};
-use super::curve::CELLS;
 use super::filter::{Evidence, Filter, Latency, When};
 use super::kin::{Kin, Share};
 use super::names::Names;
@@ -21,8 +20,6 @@ pub(super) struct Item {
     pub correct: f32,
     /// Own pace: mean of ln seconds relative to the pace of the kind.
     pub slower: f32,
-    /// Answered since it was last kept, see [`Memory::kept`].
-    pub changed: bool,
 }
 
 /// Everything that is remembered about one kind of question.
@@ -61,15 +58,15 @@ const INERTIA_FIRST: f64 = 1.0;
 const INERTIA_FIRST_KIND: f64 = 2.0;
 
 /// All that is remembered about one player: a fold over the outcomes.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Memory {
     pub(super) filter: Filter,
     pub(super) names: Names,
     pub(super) kind_names: Names,
     pub(super) concept_names: Names,
     pub(super) items: Vec<Item>,
-    /// Beliefs of the items, one after the other.
-    pub(super) beliefs: Vec<u8>,
+    /// Beliefs of the items.
+    pub(super) beliefs: Vec<Belief>,
     pub(super) kinds: Vec<Kind>,
     pub(super) concepts: Vec<Kin>,
     pub(super) all: Kin,
@@ -170,12 +167,11 @@ impl Memory {
         state.answers += 1;
         state.guess += (guess - state.guess) / state.answers.min(100) as f32;
         self.pace(item, kind, outcome.seconds);
-        keep(&belief, &mut self.beliefs[item * CELLS..][..CELLS]);
+        self.beliefs[item] = belief;
         let state = &mut self.items[item];
         state.last = at;
         state.correct = evidence.correct;
         state.reviews += 1;
-        state.changed = true;
         self.latest = at;
         self.outcomes += 1;
         forecast
@@ -222,7 +218,7 @@ impl Memory {
     fn item(&mut self, outcome: &Outcome, kind: usize) -> (usize, Belief) {
         let item = self.names.intern(&outcome.item);
         if item < self.items.len() {
-            return (item, recover(&self.beliefs[item * CELLS..][..CELLS]));
+            return (item, self.beliefs[item]);
         }
         let mut concepts: Vec<u32> = outcome
             .concepts
@@ -249,10 +245,10 @@ impl Memory {
             },
             correct: 0.0,
             slower: 0.0,
-            changed: true,
         });
-        self.beliefs.resize(self.items.len() * CELLS, 0);
-        (item, self.filter.fresh(mean))
+        let belief = self.filter.fresh(mean);
+        self.beliefs.push(belief);
+        (item, belief)
     }
 
     pub(super) fn expected_ease(&self, concepts: &[u32], kind: Option<usize>) -> f32 {

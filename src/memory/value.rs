@@ -7,7 +7,7 @@
 //! scarce the price is high and only what pays is reviewed; where everything can be seen it falls, and the plan
 //! becomes a rotation. A belief takes the mean of the values over its cells.
 
-use super::belief::{Belief, weight};
+use super::belief::Belief;
 use super::curve::{CELLS, HALVES, Recalls, STEP, log2};
 use super::filter::Filter;
 
@@ -206,22 +206,8 @@ impl Steps {
 
 impl Value {
     /// Gain of reviewing now over waiting, for an item last seen `days` ago.
-    /// The belief as it is kept: this is asked about every item there is.
-    pub fn gain(&self, kept: &[u8], days: f64) -> f64 {
-        let (low, part) = place(days);
-        let part = part as f32;
-        let (a, b) = (&self.gain[low], &self.gain[(low + 1).min(GAPS.len() - 1)]);
-        let (mut gains, mut sums) = ([0.0f32; 8], [0.0f32; 8]);
-        let tables = a.chunks_exact(8).zip(b.chunks_exact(8));
-        for (kept, (a, b)) in kept.chunks_exact(8).zip(tables) {
-            for i in 0..8 {
-                let mass = weight(kept[i]);
-                gains[i] += mass * (a[i] + part * (b[i] - a[i]));
-                sums[i] += mass;
-            }
-        }
-        let sum = |lanes: [f32; 8]| f64::from(lanes.iter().sum::<f32>());
-        sum(gains) / sum(sums).max(1.0)
+    pub fn gain(&self, belief: &Belief, days: f64) -> f64 {
+        between(&self.gain, belief, days)
     }
 
     /// Seconds that it will take from now on, discounted.

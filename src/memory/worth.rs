@@ -1,6 +1,5 @@
 //! What each candidate is worth today.
 
-use rayon::prelude::*;
 use std::collections::HashMap;
 
 use super::candidate::{Candidate, Settings};
@@ -86,15 +85,13 @@ impl<'a> Appraisal<'a> {
         self.view.ids[candidate].is_some()
     }
 
-    /// All candidates at a first look. Those asked before come in the order in which memory keeps them, which is the
-    /// fastest to read; those that were not follow.
+    /// All candidates at a first look. Those asked before come in the order in which they were first asked; those that
+    /// were not follow.
     pub fn rough(&self) -> Vec<Rough> {
-        let ids = self.view.ids.iter().zip(0u32..);
-        let mut kept: Vec<_> = ids.filter_map(|(id, i)| Some(((*id)?, i))).collect();
+        let ids = self.view.ids.iter().enumerate();
+        let mut kept: Vec<_> = ids.filter_map(|(i, id)| Some(((*id)?, i))).collect();
         kept.sort_unstable();
-        let kept = kept.par_iter().with_min_len(MANY);
-        let rough = kept.map(|&(id, candidate)| {
-            let candidate = candidate as usize;
+        let rough = kept.into_iter().map(|(id, candidate)| {
             let (gain, rested) = self.again(candidate, id);
             Rough {
                 candidate,
@@ -129,7 +126,7 @@ impl<'a> Appraisal<'a> {
         let id = self.view.ids[candidate]?;
         let (gain, rested) = self.again(candidate, id);
         let memory = self.view.memory;
-        let (recall, expected) = memory.chance_of(id, &memory.belief(id), self.view.now);
+        let (recall, expected) = memory.chance_of(id, &memory.beliefs[id], self.view.now);
         Some(Worth {
             candidate,
             new: false,
@@ -147,7 +144,7 @@ impl<'a> Appraisal<'a> {
         let met: Vec<usize> = self.view.ids.iter().copied().flatten().collect();
         let some = met.iter().step_by(met.len().div_ceil(SAMPLE).max(1));
         let (memory, tomorrow) = (self.view.memory, self.view.now + DAY);
-        let chance = |&id: &usize| memory.chance_of(id, &memory.belief(id), tomorrow).0;
+        let chance = |&id: &usize| memory.chance_of(id, &memory.beliefs[id], tomorrow).0;
         let n = some.len();
         if n == 0 {
             return 1.0;
@@ -186,7 +183,7 @@ impl<'a> Appraisal<'a> {
         let gain = if self.in_turn() {
             (days / self.turn).min(NEW_FIRST / 2.0)
         } else {
-            self.value.gain(memory.kept_belief(id), days) / self.view.seconds[candidate]
+            self.value.gain(&memory.beliefs[id], days) / self.view.seconds[candidate]
         };
         (gain, days >= self.rest)
     }
@@ -275,8 +272,6 @@ struct View<'a> {
 
 /// Above any number of turns that an item has gone unseen.
 const NEW_FIRST: f64 = 100.0;
-/// Items that one thread appraises at least: for fewer a second one costs more than it saves.
-const MANY: usize = 5_000;
 
 impl<'a> View<'a> {
     fn new(
@@ -286,8 +281,7 @@ impl<'a> View<'a> {
         now: f64,
     ) -> Self {
         let paces = Paces::new(memory);
-        let all = candidates.par_iter().with_min_len(MANY);
-        let known = all.map(|c| {
+        let known = candidates.iter().map(|c| {
             let id = memory.names.find(&c.item);
             let answer = match id {
                 Some(id) => paces.of_item(memory, id),
@@ -383,7 +377,7 @@ impl<'a> View<'a> {
         let c = &self.candidates[i];
         match self.ids[i] {
             Some(id) => Want {
-                belief: self.memory.belief(id),
+                belief: self.memory.beliefs[id],
                 days: Some((self.now - self.memory.items[id].last) / DAY),
                 weight: 1.0,
             },

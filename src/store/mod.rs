@@ -6,27 +6,22 @@
 //! use one folder at once: each write is one transaction, a writer waits for the other up to [`PATIENCE`].
 
 mod error;
-mod facts;
 mod latest;
 mod opening;
 mod reading;
 mod row;
-mod snapshot;
-mod states;
 mod steps;
 #[cfg(test)]
 mod tests;
 mod verify;
 
 pub use error::StoreError;
-pub use facts::{Fact, Item, Reply, Words};
 pub use latest::Latest;
-pub use row::{Logged, Meeting, ReviewRow};
-pub use snapshot::{Mark, Snapshot};
-pub use states::{States, Wanted};
+pub use row::{Fact, Item, Logged, Meeting, Reply, ReviewRow, Words};
 pub use verify::Health;
 
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use row::with_figures;
+use rusqlite::{Connection, OptionalExtension, ToSql, Transaction, params};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::fs;
@@ -40,13 +35,19 @@ const FILE: &str = "log.db";
 
 type Result<T> = std::result::Result<T, StoreError>;
 
+/// How far a log has come. Ids have no holes, so the mark also says how many reviews there are.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Mark {
+    /// Id of the last review; 0 for none.
+    pub review: i64,
+    /// Id of the last withdrawal; 0 for none.
+    pub withdrawal: i64,
+}
+
 /// An open log.
 pub struct Store {
     db: Connection,
-    folder: PathBuf,
     path: PathBuf,
-    /// Drawn at random when the log was made; ties saved folds to it.
-    id: [u8; 16],
 }
 
 impl Store {
@@ -63,7 +64,7 @@ impl Store {
         fs::create_dir_all(folder).map_err(unusable)?;
         let path = folder.join(FILE);
         opening::refuse_by_header(&path)?;
-        opening::connect(folder, &path)
+        opening::connect(&path)
     }
 
     /// The file of the log.
@@ -231,6 +232,13 @@ fn mark(db: &Connection) -> rusqlite::Result<Mark> {
     })
 }
 
+/// The figures of a review, each with its column.
+macro_rules! values {
+    ($row:ident, $($field:ident $column:literal),*) => {
+        &[$(($column, &$row.$field)),*]
+    };
+}
+
 /// Adds a review that was checked.
 fn insert(t: &Transaction<'_>, row: &ReviewRow) -> rusqlite::Result<i64> {
     let item = intern(
@@ -251,31 +259,24 @@ fn insert(t: &Transaction<'_>, row: &ReviewRow) -> rusqlite::Result<i64> {
         "INSERT INTO reply (choices, answer, keys) VALUES (?1, ?2, ?3)",
         params![json(&row.choices), row.answer, json(&row.keys)],
     )?;
-    t.prepare_cached(
-            "INSERT INTO review (at, utc_offset, session, item, concepts, reply, seed, bpm, grid, correct, guess,
-               seconds, within, replays, slowed, in_time, program, forecast)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)",
-        )?
-        .execute(params![
-            row.at,
-            row.utc_offset,
-            row.session,
-            item,
-            concepts,
-            reply,
-            row.seed as i64,
-            row.bpm,
-            row.grid.name(),
-            row.correct,
-            row.guess,
-            row.seconds,
-            row.limit,
-            row.replays,
-            row.slowed,
-            row.in_time,
-            row.program,
-        row.forecast
-        ])?;
+    let seed = row.seed as i64;
+    let figures: &[(&str, &dyn ToSql)] = with_figures!(values!(row,));
+    let rest: &[(&str, &dyn ToSql)] = &[
+        ("session", &row.session),
+        ("item", &item),
+        ("concepts", &concepts),
+        ("reply", &reply),
+        ("seed", &seed),
+        ("program", &row.program),
+    ];
+    let (columns, values): (Vec<&str>, Vec<&dyn ToSql>) =
+        figures.iter().chain(rest).copied().unzip();
+    let marks = vec!["?"; columns.len()].join(", ");
+    let sql = format!(
+        "INSERT INTO review ({}) VALUES ({marks})",
+        columns.join(", ")
+    );
+    t.prepare_cached(&sql)?.execute(&values[..])?;
     let id = t.last_insert_rowid();
     t.prepare_cached("INSERT INTO shown (review, score, prompt) VALUES (?1, ?2, ?3)")?
         .execute(params![id, row.score, row.prompt])?;

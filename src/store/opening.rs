@@ -9,15 +9,15 @@ use std::io::Read;
 use std::path::Path;
 use std::time::Duration;
 
-/// Opens the database at `path` in `folder` for reading and writing.
-pub(super) fn connect(folder: &Path, path: &Path) -> Result<Store> {
-    connected(folder, path).map_err(|e| match e {
+/// Opens the database at `path` for reading and writing.
+pub(super) fn connect(path: &Path) -> Result<Store> {
+    connected(path).map_err(|e| match e {
         Trouble::Known(e) => e,
         Trouble::Database(e) => StoreError::from_database(path, e),
     })
 }
 
-fn connected(folder: &Path, path: &Path) -> std::result::Result<Store, Trouble> {
+fn connected(path: &Path) -> std::result::Result<Store, Trouble> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
         | OpenFlags::SQLITE_OPEN_CREATE
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -39,14 +39,9 @@ fn connected(folder: &Path, path: &Path) -> std::result::Result<Store, Trouble> 
     db.pragma_update(None, "foreign_keys", true)?;
     db.set_prepared_statement_cache_capacity(32);
     steps::bring_up(&mut db)?;
-    let id = db.query_row("SELECT unhex(value) FROM meta WHERE key = 'log'", [], |r| {
-        r.get(0)
-    })?;
     Ok(Store {
         db,
-        folder: folder.to_path_buf(),
         path: path.to_path_buf(),
-        id,
     })
 }
 

@@ -1,7 +1,26 @@
+//! What a row of the log holds: a review, whole ([`ReviewRow`]) or as figures ([`Fact`]), and a meeting.
+
 use super::StoreError;
+use crate::memory::Outcome;
 use crate::rhythm::Grid;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+
+/// The columns of the table `review` that a review is read from and written to: field, column. This is the one list of
+/// them. A new figure is a field here in [`ReviewRow`] and [`Fact`], a line in this list and a step in `steps.rs`.
+macro_rules! with_figures {
+    ($use:ident!($($first:tt)*)) => {
+        $use!($($first)*
+            at "at", utc_offset "utc_offset", bpm "bpm", grid "grid", correct "correct", guess "guess",
+            seconds "seconds", limit "within", replays "replays", slowed "slowed", in_time "in_time",
+            forecast "forecast")
+    };
+}
+pub(super) use with_figures;
+
+/// Shortest response that memory is told, in seconds: a simple reaction to sound or light takes about this long
+/// (from memory). An answer to a heard question may come before its clock starts and counts as 0 s in the log.
+const REACTION: f64 = 0.2;
 
 /// One asked question with its answer: a row of the log, never changed once written. The fields are those of
 /// `whichside log export`, in this order.
@@ -59,10 +78,121 @@ pub struct ReviewRow {
     pub forecast: Option<f64>,
 }
 
+/// A review that counts, without what was on the screen. Fields as in [`ReviewRow`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fact {
+    /// Place in the log.
+    pub id: i64,
+    /// Milliseconds since 1970-01-01 00:00 UTC.
+    pub at: i64,
+    /// Minutes east of UTC.
+    pub utc_offset: i32,
+    /// Index into [`Words::items`].
+    pub item: usize,
+    /// Index into [`Words::concepts`].
+    pub concepts: usize,
+    /// Index into [`Words::replies`].
+    pub reply: usize,
+    /// Tempo, beats a minute.
+    pub bpm: f64,
+    /// The grid of what was asked.
+    pub grid: Grid,
+    /// Share that was right, 0 to 1.
+    pub correct: f64,
+    /// Chance of guessing it, 0 to 1.
+    pub guess: f64,
+    /// How long the answer took, seconds.
+    pub seconds: f64,
+    /// Up to when it was in time, seconds.
+    pub limit: f64,
+    /// How often it was listened to again.
+    pub replays: u32,
+    /// Whether it was slowed down.
+    pub slowed: bool,
+    /// Whether the answer was right and within `limit`.
+    pub in_time: bool,
+    /// Chance of recall that memory forecast before the answer was seen, where it did; lucky guesses are not in it.
+    pub forecast: Option<f64>,
+}
+
+/// What memory keeps track of: a card asked in one kind and one sense.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Item {
+    /// `deck/card`.
+    pub card: String,
+    /// Kind of question, by its name.
+    pub kind: String,
+    /// `read` or `hear`.
+    pub sense: String,
+}
+
+impl std::fmt::Display for Item {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}:{}:{}", self.card, self.kind, self.sense)
+    }
+}
+
+/// What could be answered, what was, and what is right: the fields of [`super::ReviewRow`].
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Reply {
+    /// The keys that could be pressed, with what they stood for.
+    pub choices: BTreeMap<char, String>,
+    /// The keys that were pressed.
+    pub answer: String,
+    /// For each of them, the right ones.
+    pub keys: Vec<String>,
+}
+
+/// The words that facts refer to by number. A number past the end does not come from the same log.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Words {
+    /// Every item that was asked.
+    pub items: Vec<Item>,
+    /// Every set of ideas that a question exercised.
+    pub concepts: Vec<Vec<String>>,
+    /// Every answer with what it could have been.
+    pub replies: Vec<Reply>,
+}
+
+/// What memory learns from a review: right after the answer the same as from a replay of the log.
+macro_rules! outcome {
+    ($review:expr, $item:expr, $concepts:expr, $kind:expr) => {
+        Outcome {
+            item: $item,
+            concepts: $concepts,
+            kind: $kind,
+            at: $review.at as f64 / 1000.0,
+            correct: $review.correct,
+            guess: $review.guess,
+            seconds: $review.seconds.max(REACTION),
+            limit: $review.limit,
+            replays: $review.replays,
+            slowed: $review.slowed,
+        }
+    };
+}
+
+impl Fact {
+    /// What memory learns from the review.
+    ///
+    /// # Panics
+    /// With the words of another log.
+    pub fn outcome(&self, words: &Words) -> Outcome {
+        let item = &words.items[self.item];
+        let concepts = words.concepts[self.concepts].clone();
+        outcome!(self, item.to_string(), concepts, item.kind.clone())
+    }
+}
+
 impl ReviewRow {
     /// The item that memory keeps track of: `deck/card:kind:sense`.
     pub fn item(&self) -> String {
         format!("{}:{}:{}", self.card, self.kind, self.sense)
+    }
+
+    /// What memory learns from the review.
+    pub fn outcome(&self) -> Outcome {
+        outcome!(self, self.item(), self.concepts.clone(), self.kind.clone())
     }
 
     /// Checks what the columns of the log cannot hold.

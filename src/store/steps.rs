@@ -6,7 +6,7 @@ use rusqlite::Connection;
 pub(super) const APPLICATION_ID: i32 = 0x7753_6964;
 
 /// The steps in order. A step that was shipped is never edited; a change is a new step.
-pub(super) const STEPS: &[&str] = &[include_str!("step1.sql"), include_str!("step2.sql")];
+pub(super) const STEPS: &[&str] = &[STEP_1, STEP_2];
 
 /// The version that this program writes.
 pub(super) const VERSION: i64 = STEPS.len() as i64;
@@ -93,3 +93,77 @@ fn guards(table: &str) -> String {
          BEGIN SELECT RAISE(ABORT, 'rows of the log are never replaced'); END;"
     )
 }
+
+const STEP_1: &str = "
+-- Version 1 of the log. Facts that are folded or counted are narrow rows (review); what was on the screen is in
+-- its own table (shown), so that reading a million reviews does not read a million pictures.
+
+CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
+INSERT INTO meta VALUES ('log', lower(hex(randomblob(16))));
+
+CREATE TABLE item (
+  id INTEGER PRIMARY KEY,
+  card TEXT NOT NULL, kind TEXT NOT NULL, sense TEXT NOT NULL,
+  UNIQUE (card, kind, sense)
+) STRICT;
+
+-- names: a JSON array of words, in the order of the card.
+CREATE TABLE concepts (id INTEGER PRIMARY KEY, names TEXT NOT NULL UNIQUE) STRICT;
+
+-- choices: a JSON object, key to label. answer: the keys given. keys: a JSON array, for each key of the answer the
+-- keys that are right.
+CREATE TABLE reply (
+  id INTEGER PRIMARY KEY,
+  choices TEXT NOT NULL, answer TEXT NOT NULL, keys TEXT NOT NULL,
+  UNIQUE (choices, answer, keys)
+) STRICT;
+
+CREATE TABLE review (
+  id INTEGER PRIMARY KEY,
+  at INTEGER NOT NULL,
+  utc_offset INTEGER NOT NULL CHECK (abs(utc_offset) <= 1080),
+  session TEXT NOT NULL,
+  item INTEGER NOT NULL REFERENCES item,
+  concepts INTEGER NOT NULL REFERENCES concepts,
+  reply INTEGER NOT NULL REFERENCES reply,
+  seed INTEGER NOT NULL,
+  bpm REAL NOT NULL CHECK (bpm > 0),
+  grid TEXT NOT NULL,
+  correct REAL NOT NULL CHECK (correct BETWEEN 0 AND 1),
+  guess REAL NOT NULL CHECK (guess BETWEEN 0 AND 1),
+  seconds REAL NOT NULL CHECK (seconds >= 0),
+  within REAL NOT NULL CHECK (within > 0),
+  replays INTEGER NOT NULL CHECK (replays >= 0),
+  slowed INTEGER NOT NULL CHECK (slowed IN (0, 1)),
+  in_time INTEGER NOT NULL CHECK (in_time IN (0, 1)),
+  program TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE shown (
+  review INTEGER PRIMARY KEY REFERENCES review,
+  score TEXT NOT NULL, prompt TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE withdrawal (
+  id INTEGER PRIMARY KEY,
+  review INTEGER NOT NULL UNIQUE REFERENCES review,
+  at INTEGER NOT NULL, why TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE meeting (
+  id INTEGER PRIMARY KEY,
+  card TEXT NOT NULL, at INTEGER NOT NULL, utc_offset INTEGER NOT NULL,
+  session TEXT NOT NULL, seconds REAL NOT NULL CHECK (seconds >= 0)
+) STRICT;
+CREATE INDEX meeting_card ON meeting (card);
+
+CREATE TABLE setting (key TEXT PRIMARY KEY, json TEXT NOT NULL) STRICT, WITHOUT ROWID;
+";
+
+const STEP_2: &str = "
+-- Version 2: what memory forecast before the answer was seen, so that forecasts can be held against answers even
+-- when the model has changed since; and a quick way to the answers of one item.
+
+ALTER TABLE review ADD COLUMN forecast REAL CHECK (forecast BETWEEN 0 AND 1);
+CREATE INDEX IF NOT EXISTS review_item ON review (item);
+";

@@ -163,10 +163,7 @@ impl Backstage {
                 }
                 None
             }
-            Effect::Finish => {
-                self.record.save_memory();
-                None
-            }
+            Effect::Finish => None,
         }
     }
 

@@ -141,7 +141,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     let folder = args.data.folder()?;
     let mut shelf = Shelf::load(&folder, args.deck.as_deref())?;
     folder.make()?;
-    let mut record = Record::open_for(&folder, clock, shelf.items())?;
+    let mut record = Record::open(&folder, clock)?;
     // A view that listens to the keys already cannot be asked line by line.
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
     let mut input = ask.then(|| io::stdin().lock());

@@ -2,23 +2,19 @@ use crate::app::agenda::{Agenda, Scope};
 use crate::app::cli::DataArgs;
 use crate::app::record::Record;
 use crate::app::shelf::Shelf;
-use crate::report::{self, DAYS_AHEAD, DIARY_VERSION, Diary, Input, Practice, RECENT, Report};
-use crate::store::{Fact, Mark, Store, Words};
+use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
+use crate::store::{Fact, Store, Words};
 use chrono::Local;
-use std::collections::HashSet;
+use std::collections::{HashSet, VecDeque};
 
-/// Name of the saved diary beside the log.
-const DIARY: &str = "diary";
 /// Seed of the forecast of the coming weeks.
 const AHEAD_SEED: u64 = 0x6168_6561;
-/// A saved diary no more than so many reviews behind is left as it is.
-const BEHIND: i64 = 200;
 
 /// The report of the player whose data these are, at this moment.
 pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
     let folder = data.folder()?;
     let mut shelf = Shelf::load(&folder, None)?;
-    let record = Record::open_for(&folder, data.clock(), shelf.items())?;
+    let record = Record::open(&folder, data.clock())?;
     shelf.choose_schools(&record.schools()?);
     let (words, recent, diary) = read(record.store())?;
     let profile = record.profile()?.unwrap_or_default();
@@ -54,31 +50,16 @@ fn first_met(store: &Store) -> anyhow::Result<Vec<i64>> {
         .collect())
 }
 
-/// The latest reviews and the diary of all, from its saved state where that still holds.
+/// The latest reviews and the diary of all.
 fn read(store: &Store) -> anyhow::Result<(Words, Vec<Fact>, Diary)> {
-    let saved = store.snapshot(DIARY, DIARY_VERSION);
-    let (mut diary, from) = saved
-        .and_then(|s| Some((Diary::from_bytes(&s.bytes)?, s.mark)))
-        .unwrap_or_default();
-    let mark = store.mark()?;
-    // Withdrawn reviews are passed over, so that there may be fewer.
-    let after = from.review.min(mark.review - RECENT as i64).max(0);
-    let mut recent = Vec::new();
-    let (words, mark) = store.facts(after, |_, fact| {
-        if fact.id > from.review {
-            diary.observe(fact);
+    let mut diary = Diary::default();
+    let mut recent = VecDeque::with_capacity(RECENT);
+    let (words, _) = store.facts(|_, fact| {
+        diary.observe(fact);
+        if recent.len() == RECENT {
+            recent.pop_front();
         }
-        if fact.id > mark.review - RECENT as i64 {
-            recent.push(*fact);
-        }
+        recent.push_back(*fact);
     })?;
-    if mark.review - from.review > BEHIND {
-        save(store, &diary, mark);
-    }
-    Ok((words, recent, diary))
-}
-
-/// Saves the diary; it can be made anew from the log, so that a failure is no loss.
-fn save(store: &Store, diary: &Diary, mark: Mark) {
-    let _ = store.save_snapshot(DIARY, DIARY_VERSION, mark, &diary.to_bytes());
+    Ok((words, recent.into(), diary))
 }

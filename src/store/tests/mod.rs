@@ -1,6 +1,5 @@
-mod folds;
+mod facts;
 mod soundness;
-mod states;
 
 use super::*;
 use crate::rhythm::Grid;
