@@ -4,7 +4,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::hint::black_box;
 use std::time::Instant;
-use whichside::hands::{Player, either, fits, stick};
+use whichside::hands::{Player, stick};
 use whichside::rhythm::notation::read_line;
 use whichside::rhythm::{Drum, Grid, Pattern, Stroke, Tone};
 
@@ -79,12 +79,6 @@ fn main() {
         println!("{name}");
         measure("  sticking with reasons", set, |p, bpm| {
             black_box(stick(p, bpm, &player));
-        });
-        measure("  hands that fit at one pulse", set, |p, bpm| {
-            black_box(fits(p, 5, bpm, &player));
-        });
-        measure("  strokes that either hand may take", set, |p, bpm| {
-            black_box(either(p, bpm, &player));
         });
     }
 }

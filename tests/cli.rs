@@ -167,42 +167,23 @@ fn settings_are_shown_kept_and_followed_by_the_plan() {
         "the caution of the first page: {said}"
     );
     assert!(said.contains("Nothing was chosen yet"), "{said}");
-    assert!(
-        said.contains("simulated") && said.contains("--bench recall"),
-        "{said}"
-    );
-    assert_eq!(
-        (&read()["right"], &read()["minutes"]),
-        (&6.into(), &5.0.into())
-    );
-    settings(&[
-        "--right",
-        "8",
-        "--minutes",
-        "12",
-        "--hand",
-        "left",
-        "--drums",
-        "two",
-    ]);
+    assert_eq!(read()["minutes"], 5.0);
+    settings(&["--minutes", "12", "--hand", "left", "--drums", "two"]);
     let said = settings(&["--level", "expert"]);
     assert!(!said.contains("Nothing was chosen yet"), "{said}");
     let kept = serde_json::json!({
-        "drums": 2, "hand": "left", "level": "expert", "minutes": 12.0, "right": 8
+        "drums": 2, "hand": "left", "level": "expert", "minutes": 12.0
     });
     assert_eq!(read(), kept);
     let when = ["--now", "2026-11-25T12:00:00Z", "--data", data];
     let said = output(&[&["plan"], &when[..]].concat());
     assert!(
-        said.contains("of your 12 minutes, so that 8 answers of ten"),
+        said.contains("of your 12 minutes (change them with"),
         "{said}"
     );
     let plan = output(&[&["plan", "--json"], &when[..]].concat());
     let plan: serde_json::Value = serde_json::from_str(&plan).unwrap();
-    assert_eq!(
-        (&plan["right"], &plan["minutes"]),
-        (&8.into(), &12.0.into())
-    );
+    assert_eq!(plan["minutes"], 12.0);
 }
 
 #[test]
@@ -210,7 +191,6 @@ fn settings_turn_away_what_cannot_be_set() {
     let folder = tempfile::tempdir().unwrap();
     let data = folder.path().to_str().unwrap();
     for (wrong, said) in [
-        (["--right", "9"], "how many answers of ten: 6, 7, 8"),
         (["--minutes", "0"], "a number from 0.5 to 120"),
         (["--minutes", "NaN"], "a number from 0.5 to 120"),
         (["--drums", "three"], "one, two"),

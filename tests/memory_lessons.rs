@@ -159,7 +159,6 @@ static OURS: LazyLock<Season> = LazyLock::new(|| seasons(&planned));
 
 fn planned(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
     let settings = Settings {
-        target: 0.0,
         new_cards_a_day: usize::MAX,
         reveal_seconds: REVEAL,
         meet_seconds: MEET,
@@ -172,18 +171,12 @@ fn planned(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
 /// The most recall gained 30 days from now for each second, first: what one question adds, item by item.
 fn greedy(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
     let later = now + 30.0 * DAY;
-    let head = memory.head();
     let mut gains: Vec<(usize, f64)> = candidates
         .iter()
         .map(|candidate| {
-            let mut alone = Memory::from_head(&head, 1).unwrap();
-            let seen = memory.item_bytes(&candidate.item);
-            if let Some(bytes) = &seen {
-                alone.take_in(bytes).unwrap();
-            }
             let guess = KINDS.iter().find(|k| k.0 == candidate.kind).unwrap().1;
             let answered = |correct| {
-                let mut memory = alone.clone();
+                let mut memory = memory.clone();
                 let expected = memory.observe(&Outcome {
                     concepts: candidate.concepts.clone(),
                     kind: candidate.kind.clone(),
@@ -195,8 +188,9 @@ fn greedy(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
                 )
             };
             let ((expected, right), (_, wrong)) = (answered(1.0), answered(0.0));
-            let unasked = alone.chance(&candidate.item, later).unwrap_or(0.0);
-            let meet = if seen.is_some() { 0.0 } else { MEET };
+            let unasked = memory.chance(&candidate.item, later).unwrap_or(0.0);
+            let seen = memory.reviews(&candidate.item) > 0;
+            let meet = if seen { 0.0 } else { MEET };
             let seconds = memory.seconds_estimate(&candidate.kind, &candidate.item) + REVEAL + meet;
             let gain = expected * right + (1.0 - expected) * wrong - unasked;
             (candidate.order, gain / seconds)

@@ -13,7 +13,7 @@ use whichside::memory::{Candidate, Memory, Settings, plan};
 /// How a planner chooses what is due; what is due comes first, then new items, then what was longest unseen.
 #[derive(Clone, Copy, Debug)]
 pub enum Rule {
-    Ours(Constants, f64),
+    Ours(Constants),
     Leitner,
     Expanding,
     HalfLife(Weights, f64),
@@ -117,11 +117,10 @@ pub fn run(family: Family, regime: &Regime, rule: Rule, seed: u64) -> Result {
         let mut queue: Vec<usize> = Vec::new();
         loop {
             let left = start + 300.0 - at;
-            let choice = if let Rule::Ours(_, target) = rule {
+            let choice = if matches!(rule, Rule::Ours(_)) {
                 if queue.is_empty() {
                     let settings = Settings {
                         minutes: left / 60.0,
-                        target,
                         new_cards_a_day: usize::MAX,
                         reveal_seconds: REVEAL,
                         meet_seconds: MEET,

@@ -7,8 +7,7 @@ use super::learners::Family;
 use super::planners::{REGIMES, Regime, Result, Rule, run};
 use super::prediction::Fits;
 use super::score::{mean, paired, ratio};
-use super::{LEARNERS, Margins, parallel};
-use whichside::memory::Settings;
+use super::{Margins, parallel};
 
 /// Seeds of the learners that thresholds are chosen on, and of those reported.
 const CHOOSE_SEED: u64 = 7000;
@@ -34,8 +33,7 @@ pub fn report(learners: u64, fits: &Fits, margins: &mut Margins) {
             "\n  {:40} {:>6} {:>6} {:>6} {:>5} {:>5}   ours at 60 days",
             regime.name, "1 d", "60 d", "worst", "met", "right"
         );
-        let target = Settings::default().target;
-        let ours = season(regime, learners, |f| Rule::Ours(LEFT_OUT[f], target));
+        let ours = season(regime, learners, |f| Rule::Ours(LEFT_OUT[f]));
         line("ours", &ours);
         println!();
         let published: [(&str, Rule); 5] = [
@@ -125,28 +123,6 @@ pub fn report(learners: u64, fits: &Fits, margins: &mut Margins) {
                     100.0 * gain.0
                 ),
             );
-        }
-    }
-    targets(learners);
-}
-
-/// What is given up for easier questions: a few learners at several targets.
-fn targets(learners: u64) {
-    let few = learners.min(LEARNERS / 3);
-    println!(
-        "\n  how hard it may be (share of right answers aimed at; {} learners)",
-        few * 3
-    );
-    for regime in &REGIMES {
-        let mut free = 0.0;
-        for target in [0.0, 0.6, 0.7, 0.8] {
-            let results = season(regime, few, |f| Rule::Ours(LEFT_OUT[f], target));
-            let kept = mean(&sixty(&results));
-            if target == 0.0 {
-                free = kept;
-            }
-            line(&format!("{}, at least {target}", regime.name), &results);
-            println!("   {:+.1} % at 60 days", 100.0 * (kept / free - 1.0));
         }
     }
 }

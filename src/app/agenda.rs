@@ -27,8 +27,6 @@ pub struct Agenda {
     decks: Arc<[Deck]>,
     items: Vec<Item>,
     candidates: Vec<Candidate>,
-    /// The share of answers that is to be right at least.
-    target: f64,
 }
 
 impl Agenda {
@@ -52,7 +50,6 @@ impl Agenda {
             candidates: question::candidates(&shelf.decks, &items),
             items,
             decks: shelf.decks.clone(),
-            target: profile.right,
         }
     }
 
@@ -60,7 +57,6 @@ impl Agenda {
     fn settings(&self, minutes: f64) -> Settings {
         Settings {
             minutes,
-            target: self.target,
             ..Settings::default()
         }
     }

@@ -6,7 +6,7 @@ use super::shelf::Shelf;
 use crate::memory::Day;
 use crate::question::{self, Draw};
 use crate::report::counted;
-use crate::session::{Aim, Step};
+use crate::session::Step;
 use chrono::{DateTime, Local, Utc};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -81,8 +81,6 @@ impl From<&Day> for Ahead {
 struct Plan<'a> {
     /// Minutes a day.
     minutes: f64,
-    /// Answers of ten, about what was asked before, that are to be right at least.
-    right: u8,
     questions: Vec<Entry<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     days: Vec<Ahead>,
@@ -108,7 +106,6 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let questions = steps.iter().map(|step| entry(step, &shelf, &record, now));
     let plan = Plan {
         minutes: profile.minutes,
-        right: Aim::nearest(profile.right).of_ten,
         questions: questions.collect(),
         days: days.iter().map(Ahead::from).collect(),
     };
@@ -123,12 +120,10 @@ fn write_text(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
     let seconds: f64 = plan.questions.iter().map(|q| q.seconds).sum();
     writeln!(
         out,
-        "{} to begin with, about {:.0} of your {} minutes, so that {} answers of ten are right at least \
-         (whichside settings changes both):",
+        "{} to begin with, about {:.0} of your {} minutes (change them with `whichside settings`):",
         counted(plan.questions.len(), "question"),
         (seconds / 60.0).ceil(),
         plan.minutes,
-        plan.right,
     )?;
     for q in &plan.questions {
         writeln!(out, "  {}: {} {}. {}", q.title, q.kind, q.spoken, q.why)?;

@@ -3,7 +3,7 @@ use super::cli::DataArgs;
 use super::record::Record;
 use crate::hands::Level;
 use crate::screens::stages::welcome::CAUTION;
-use crate::session::{Aim, Profile};
+use crate::session::Profile;
 use clap::ValueEnum;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use serde::Serialize;
@@ -30,9 +30,6 @@ pub struct Args {
     /// Minutes of practice a day
     #[arg(long, value_name = "N", value_parser = super::drill::minutes)]
     minutes: Option<f64>,
-    /// How hard it may be: answers of ten that are to be right at least, 6, 7 or 8
-    #[arg(long, value_name = "OF_TEN", value_parser = aim)]
-    right: Option<Aim>,
     /// Write the settings as JSON
     #[arg(long)]
     json: bool,
@@ -57,15 +54,6 @@ enum Side {
 fn level() -> impl TypedValueParser<Value = Level> {
     PossibleValuesParser::new(Level::ALL.map(Level::name))
         .map(|name| Level::from_name(&name).unwrap_or_default())
-}
-
-fn aim(text: &str) -> Result<Aim, String> {
-    let known = Aim::ALL.into_iter();
-    let mut fitting = known.filter(|aim| text.trim() == aim.of_ten.to_string());
-    fitting.next().ok_or_else(|| {
-        let all = Aim::ALL.map(|aim| aim.of_ten.to_string());
-        format!("how many answers of ten: {}", all.join(", "))
-    })
 }
 
 /// Keeps what is to be changed and writes what is set.
@@ -101,7 +89,6 @@ fn changed(args: &Args, profile: Profile) -> Profile {
         left_handed: args.hand.map_or(profile.left_handed, |h| h == Side::Left),
         level: args.level.unwrap_or(profile.level),
         minutes: args.minutes.unwrap_or(profile.minutes),
-        right: args.right.map_or(profile.right, Aim::share),
     }
 }
 
@@ -112,8 +99,6 @@ struct Set {
     hand: &'static str,
     level: Level,
     minutes: f64,
-    /// Answers of ten that are to be right at least.
-    right: u8,
 }
 
 impl Set {
@@ -123,7 +108,6 @@ impl Set {
             hand: if profile.left_handed { "left" } else { "right" },
             level: profile.level,
             minutes: profile.minutes,
-            right: Aim::nearest(profile.right).of_ten,
         }
     }
 }
@@ -143,33 +127,10 @@ fn write_text(profile: Profile, usual: bool, out: &mut dyn Write) -> std::io::Re
         ("Stronger hand", "--hand", set.hand.into()),
         ("Hands", "--level", set.level.name().into()),
         ("Minutes a day", "--minutes", set.minutes.to_string()),
-        (
-            "How hard",
-            "--right",
-            format!("{} answers of ten are to be right at least", set.right),
-        ),
     ];
     for (name, option, value) in rows {
         writeln!(out, "{name:<15}{option:<11}{value}")?;
     }
-    writeln!(
-        out,
-        "\nHow hard it may be, and what it costs (simulated learners, {}):",
-        Aim::SOURCE
-    )?;
-    for aim in Aim::ALL {
-        let (of_ten, right) = (aim.of_ten, aim.right_in_fact());
-        writeln!(
-            out,
-            "  {of_ten} of ten  {right:.0} of 100 right in fact; {}",
-            aim.cost()
-        )?;
-    }
-    writeln!(
-        out,
-        "Met: new things in the first month. Kept: sixty days after three months, for each minute of practice. Learners \
-         differ; so may you."
-    )?;
     writeln!(
         out,
         "\nwhichside deck school chooses the school that you drill, where there are several."

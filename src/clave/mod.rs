@@ -10,7 +10,6 @@ mod figure;
 mod known;
 #[cfg(test)]
 mod laws;
-pub mod measures;
 mod meeting;
 mod no_side;
 mod onsets;

@@ -2,7 +2,7 @@
 //!
 //! A model of reach and speed ([`Model`], every number with its source) gives each movement of each hand the time
 //! that it needs; its *load* is that time over the time there is. [`stick`] finds the sticking of least effort over
-//! the whole cycle, exactly; [`fits`] says which hands work at one pulse; [`ceiling`] how fast a given sticking
+//! the whole cycle, exactly; [`ceiling`] how fast a given sticking
 //! goes. The numbers were not tried on players: tempos are estimates.
 //!
 //! Not modelled: a resting hand that chokes an open tone, flams, loudness, fatigue. Rolls and rudiments are
@@ -10,7 +10,6 @@
 
 mod caution;
 mod crossings;
-mod fit;
 mod judge;
 #[cfg(test)]
 mod laws;
@@ -24,7 +23,6 @@ mod stick;
 mod swap;
 
 pub use caution::HANDS;
-pub use fit::{Fit, either, fits};
 pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, judge};
 pub use model::{Constant, Model};
 pub use reason::{Reason, said_all};

@@ -84,22 +84,6 @@ impl Weights {
         }
     }
 
-    /// The same things forbidden, all else at the price of `cost(stroke, role)`.
-    pub(super) fn repriced(&self, cost: impl Fn(usize, usize) -> f64) -> Weights {
-        let mut w = self.clone();
-        for role in [WEAK, STRONG] {
-            for i in 0..self.n {
-                let row = &mut w.step[role][i * self.n..(i + 1) * self.n];
-                for c in row.iter_mut().chain([&mut w.stay[role][i]]) {
-                    if c.is_finite() {
-                        *c = cost(i, role);
-                    }
-                }
-            }
-        }
-        w
-    }
-
     /// Strokes of a short stretch in which no sticking works, wherever the hands come from; the stroke before it is
     /// counted in. `None` where no stretch is stuck by itself.
     pub(super) fn jam(&self) -> Option<Vec<usize>> {

@@ -49,10 +49,6 @@ impl Need {
 pub struct Settings {
     /// Minutes of this session, above 0.
     pub minutes: f64,
-    /// How hard it may be: the share of answers about items met before, lucky guesses included, that is to be right
-    /// at least, 0 to 1. A plan that would fall below gives up some of its worth for easier items, as far as there are any.
-    /// Where there is so little that all of it is seen in turn within some days, it changes nothing.
-    pub target: f64,
     /// Cards met for the first time a day, as a rule: see [`super::plan()`] for when there are more or fewer.
     /// `usize::MAX` for any number.
     pub new_cards_a_day: usize,
@@ -66,7 +62,6 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             minutes: 5.0,
-            target: 0.6,
             new_cards_a_day: 3,
             reveal_seconds: 4.0,
             meet_seconds: 12.0,

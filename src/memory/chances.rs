@@ -3,7 +3,7 @@
 use super::belief::{Belief, mean_half};
 use super::pace::Pace;
 use super::residual::{Moment, Shift};
-use super::states::{INERTIA_ALL, INERTIA_CONCEPT, Memory};
+use super::states::Memory;
 use super::value::{Aim, Steps};
 
 const DAY: f64 = 86_400.0;
@@ -119,14 +119,6 @@ impl Memory {
     /// How many outcomes were taken in.
     pub fn outcomes(&self) -> u64 {
         self.outcomes
-    }
-
-    /// Mean ease that the items of a concept showed, in steps of ease (0 is the default item, positive easier), and
-    /// how many items' worth of evidence there is. `None` for a concept never met.
-    pub fn concept_ease(&self, concept: &str) -> Option<(f64, f64)> {
-        let kin = &self.concepts[self.concept_names.find(concept)?];
-        let all = self.all.above(0.0, INERTIA_ALL);
-        Some((all + kin.above(all, INERTIA_CONCEPT), kin.weight))
     }
 }
 

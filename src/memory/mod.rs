@@ -30,7 +30,7 @@ mod worth;
 pub use calibration::{Bin, Calibration, calibration};
 pub use candidate::{Candidate, Need, Planned, Settings, Why};
 pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
-pub use outcome::{Forecast, Outcome, share_of_error};
+pub use outcome::{Forecast, Outcome};
 pub use outlook::{Day, outlook};
 pub use plan::{plan, plan_after};
 pub use sight::Sight;

@@ -32,15 +32,3 @@ pub struct Forecast {
     /// Probability that the player recalls it, 0 to 1.
     pub recall: f64,
 }
-
-/// Turns an error that is measured (milliseconds off the beat, say) into a share for [`Outcome::correct`]: 1 with no
-/// error, 1/2 where the error equals `tolerance`, falling towards 0 with its square (chosen, no source). The sign of the error does not
-/// matter; an error that is not finite gives 0.
-///
-/// `tolerance` is in the unit of `error` and above 0.
-pub fn share_of_error(error: f64, tolerance: f64) -> f64 {
-    if !error.is_finite() || tolerance.is_nan() || tolerance <= 0.0 {
-        return 0.0;
-    }
-    1.0 / (1.0 + (error / tolerance).powi(2))
-}

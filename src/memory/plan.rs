@@ -7,7 +7,7 @@ use super::candidate::{Candidate, Need, Planned, Settings, Why};
 use super::constants::{FADING, HELD};
 use super::order::{in_deck_order, interleave};
 use super::states::Memory;
-use super::worth::{Appraisal, Rough, Worth};
+use super::worth::{Appraisal, Worth};
 
 /// Items of one card in a plan, as long as there is anything else.
 const SIBLINGS: usize = 2;
@@ -55,7 +55,7 @@ pub fn plan_after(
         new_today,
         seed,
     };
-    ask.plan(shortlist)
+    ask.plan()
 }
 
 /// All that a plan is made for.
@@ -70,36 +70,17 @@ struct Ask<'a> {
 }
 
 impl Ask<'_> {
-    /// The plan. `shorten` leaves out what need not be looked at closely, of candidates of which so many at most fit.
-    fn plan(
-        &self,
-        shorten: impl FnOnce(&Locks, Vec<Rough>, usize, &Settings) -> Vec<Rough>,
-    ) -> Vec<Planned> {
+    fn plan(&self) -> Vec<Planned> {
         let (candidates, settings) = (self.candidates, self.settings);
         let appraisal = Appraisal::new(self.memory, candidates, settings, self.now);
         let met = met(candidates, &appraisal);
-        let mut rough = appraisal.rough();
         let asked: HashSet<usize> = self.asked.iter().copied().collect();
-        if !asked.is_empty() {
-            rough.retain(|r| !asked.contains(&r.candidate));
-        }
-        // Far more than can fit.
-        let shortest = rough.iter().map(|r| r.seconds);
-        let shortest = shortest.fold(f64::INFINITY, f64::min).max(0.5);
-        let most = ((settings.minutes * 60.0 / shortest) as usize * 8 + 64).max(1);
         let locks = Locks::new(candidates, &met);
         let overdue = appraisal.overdue(|candidate| !asked.contains(&candidate));
-        let list = shorten(&locks, rough, most, settings);
-        let mut list: Vec<usize> = list.iter().map(|rough| rough.candidate).collect();
-        list.extend(overdue.filter(|overdue| !list.contains(overdue)));
-        let worths: Vec<Worth> = list.into_iter().map(|c| appraisal.worth(c)).collect();
+        let worths = appraisal.all(|candidate| asked.contains(&candidate));
         let may_meet = new_cards(settings, &appraisal).saturating_sub(self.new_today);
         let choice = Choice::new(settings, &locks, &worths, may_meet, overdue);
-        let target = match appraisal.in_turn() {
-            true => 0.0,
-            false => settings.target,
-        };
-        let chosen = comfortable(target, |comfort, new| choice.take(comfort, new));
+        let chosen = choice.take();
         if chosen.is_empty() {
             return again::round(&appraisal, candidates, self.asked, settings.minutes * 60.0);
         }
@@ -166,96 +147,7 @@ impl<'a> Locks<'a> {
     }
 }
 
-/// The most valuable of what is known and of what is new and may come. They are looked at apart, because there may be
-/// any number of new items that look better than what is known, of which the limit of the day lets only a few in. Of
-/// the new the earliest are kept in any case, since they may be needed as the first of the order; so are the earliest
-/// of those that still wait, since what they wait for may be met today. The plan is the same as with everything, but
-/// for a target of right answers far out of reach: then what is easiest is sought among the most valuable alone.
-fn shortlist(locks: &Locks, rough: Vec<Rough>, most: usize, settings: &Settings) -> Vec<Rough> {
-    let (new, known): (Vec<_>, Vec<_>) = rough.into_iter().partition(|r| r.new);
-    let (mut list, _) = foremost(known, most);
-    if new.len() <= most {
-        list.extend(new);
-        return list;
-    }
-    let mut last = ("", false);
-    let (locked, open): (Vec<_>, Vec<_>) = new.into_iter().partition(|r| {
-        let card = locks.candidates[r.candidate].card.as_str();
-        if last.0 != card {
-            last = (card, !locks.short(r.candidate).is_empty());
-        }
-        last.1
-    });
-    let (best, later) = foremost(open, most);
-    list.extend(best);
-    let few = 64 + 8 * settings.new_cards_a_day.min(64);
-    for mut new in [later, locked] {
-        if new.len() > few {
-            let key = |r: &Rough| (locks.candidates[r.candidate].order, r.candidate);
-            new.select_nth_unstable_by_key(few, key);
-            new.truncate(few);
-        }
-        list.extend(new);
-    }
-    list
-}
-
-/// The `most` items of the highest order, and the rest.
-fn foremost(mut items: Vec<Rough>, most: usize) -> (Vec<Rough>, Vec<Rough>) {
-    if items.len() <= most {
-        return (items, Vec::new());
-    }
-    items.select_nth_unstable_by(most, |a, b| {
-        b.order
-            .total_cmp(&a.order)
-            .then(a.candidate.cmp(&b.candidate))
-    });
-    let rest = items.split_off(most);
-    (items, rest)
-}
-
-/// However hard everything is, worth is never quite given up for ease.
-const MOST_COMFORT: f64 = 8.0;
-
-/// The plan of most worth whose expected share of right answers reaches the target, or comes as near as it can.
-fn comfortable(target: f64, choose: impl Fn(f64, usize) -> Vec<Planned>) -> Vec<Planned> {
-    // Answers right after a first meeting are easy and say nothing about how hard the rest is.
-    let share = |plan: &[Planned]| {
-        let asked: Vec<f64> = plan
-            .iter()
-            .filter(|p| p.why != Why::New)
-            .map(|p| p.expected)
-            .collect();
-        if asked.is_empty() {
-            1.0
-        } else {
-            asked.iter().sum::<f64>() / asked.len() as f64
-        }
-    };
-    let free = choose(0.0, usize::MAX);
-    if share(&free) >= target {
-        return free;
-    }
-    // Hard reviews make room for easier reviews, not for more new items.
-    let new = free.iter().filter(|p| p.why == Why::New).count();
-    // `comfort` is what a right answer is worth beside what it teaches, in units of the best worth.
-    let (mut low, mut high, mut best) = (0.0, MOST_COMFORT, choose(MOST_COMFORT, new));
-    if share(&best) < target {
-        return best;
-    }
-    for _ in 0..14 {
-        let middle = (low + high) / 2.0;
-        let tried = choose(middle, new);
-        if share(&tried) >= target {
-            (high, best) = (middle, tried);
-        } else {
-            low = middle;
-        }
-    }
-    best
-}
-
-/// What plans are made of, at whatever comfort.
+/// What plans are made of.
 struct Choice<'a> {
     candidates: &'a [Candidate],
     settings: &'a Settings,
@@ -264,8 +156,6 @@ struct Choice<'a> {
     may_meet: usize,
     /// A candidate that comes whatever it is worth.
     overdue: Option<usize>,
-    /// The best of the worths.
-    scale: f64,
     /// Candidates whose card was never met.
     first: HashSet<usize>,
     /// What candidates wait for.
@@ -288,11 +178,6 @@ impl<'a> Choice<'a> {
             worths,
             may_meet,
             overdue,
-            scale: worths
-                .iter()
-                .map(Worth::order)
-                .filter(|v| v.is_finite())
-                .fold(0.0, f64::max),
             first: new().filter(|&candidate| locks.first(candidate)).collect(),
             waits: waits.filter(|(_, short)| !short.is_empty()).collect(),
         }
@@ -308,17 +193,10 @@ impl<'a> Choice<'a> {
         })
     }
 
-    /// Takes items by their worth and comfort until the time is full, no more than `most_new` of them new.
-    fn take(&self, comfort: f64, most_new: usize) -> Vec<Planned> {
+    /// Takes items by their worth until the time is full.
+    fn take(&self) -> Vec<Planned> {
         let (candidates, settings) = (self.candidates, self.settings);
-        let key = |w: &Worth| {
-            let ease = if w.new {
-                0.0
-            } else {
-                w.expected - settings.target
-            };
-            w.order() + comfort * self.scale * ease
-        };
+        let key = Worth::order;
         let mut sorted: Vec<&Worth> = self.worths.iter().collect();
         sorted.sort_by(|a, b| {
             key(b)
@@ -344,7 +222,6 @@ impl<'a> Choice<'a> {
                 let first = self.first.contains(&worth.candidate) && !newly.contains(card);
                 let (siblings, new_siblings) = of_card.get(card).copied().unwrap_or_default();
                 if taken.contains(&worth.candidate)
-                    || worth.new && chosen.iter().filter(|p| p.why == Why::New).count() >= most_new
                     || first && newly.len() >= self.may_meet
                     || first && self.waits(worth.candidate, &newly)
                     || polite

@@ -51,9 +51,9 @@ impl First {
 
 /// Inertia of shrunken means: variance of ease within a group over the variance between groups (chosen; the
 /// variances come from the simulated learners' priors).
-pub(super) const INERTIA_ALL: f64 = 3.0;
+const INERTIA_ALL: f64 = 3.0;
 const INERTIA_KIND: f64 = 6.0;
-pub(super) const INERTIA_CONCEPT: f64 = 2.0;
+const INERTIA_CONCEPT: f64 = 2.0;
 const INERTIA_FIRST: f64 = 1.0;
 const INERTIA_FIRST_KIND: f64 = 2.0;
 

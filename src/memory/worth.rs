@@ -4,7 +4,6 @@ use std::collections::HashMap;
 
 use super::candidate::{Candidate, Settings};
 use super::constants::{AFTER, CROWDED, END, IN_TURN, LONGEST, PATIENCE, REST};
-use super::pace::Pace;
 use super::states::Memory;
 use super::value::{Aim, Value};
 
@@ -28,12 +27,12 @@ pub(super) struct Worth {
 impl Worth {
     /// By what plans are sorted: the gain, those without rest last.
     pub fn order(&self) -> f64 {
-        order(self.gain, self.rested)
+        if self.rested {
+            self.gain
+        } else {
+            self.gain - 1e3
+        }
     }
-}
-
-fn order(gain: f64, rested: bool) -> f64 {
-    if rested { gain } else { gain - 1e3 }
 }
 
 const DAY: f64 = 86_400.0;
@@ -41,18 +40,6 @@ const DAY: f64 = 86_400.0;
 const TODAY: f64 = 0.35;
 /// So many items at most tell how much time all of them want.
 const SAMPLE: usize = 400;
-
-/// A candidate as it is seen at first.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Rough {
-    pub candidate: usize,
-    /// Never asked.
-    pub new: bool,
-    /// Seconds, without a first meeting.
-    pub seconds: f64,
-    /// [`Worth::order`].
-    pub order: f64,
-}
 
 /// What the candidates are worth, at the price at which all of them together want just the minutes that there are.
 pub(super) struct Appraisal<'a> {
@@ -85,43 +72,18 @@ impl<'a> Appraisal<'a> {
         self.view.ids[candidate].is_some()
     }
 
-    /// All candidates at a first look. Those asked before come in the order in which they were first asked; those that
-    /// were not follow.
-    pub fn rough(&self) -> Vec<Rough> {
-        let ids = self.view.ids.iter().enumerate();
-        let mut kept: Vec<_> = ids.filter_map(|(i, id)| Some(((*id)?, i))).collect();
-        kept.sort_unstable();
-        let rough = kept.into_iter().map(|(id, candidate)| {
-            let (gain, rested) = self.again(candidate, id);
-            Rough {
-                candidate,
-                new: false,
-                seconds: self.view.seconds[candidate],
-                order: order(gain, rested),
-            }
-        });
-        let mut rough: Vec<Rough> = rough.collect();
+    /// All candidates but those that `without` names.
+    pub fn all(&self, without: impl Fn(usize) -> bool) -> Vec<Worth> {
         let mut fresh = Fresh::default();
-        let never = (0..self.view.ids.len()).filter(|&i| self.view.ids[i].is_none());
-        rough.extend(never.map(|candidate| {
-            let worth = self.new_item(candidate, &mut fresh);
-            Rough {
-                candidate,
-                new: true,
-                seconds: worth.seconds,
-                order: worth.order(),
-            }
-        }));
-        rough
+        let candidates = (0..self.view.ids.len()).filter(|c| !without(*c));
+        let worth = |c| {
+            self.known(c)
+                .unwrap_or_else(|| self.new_item(c, &mut fresh))
+        };
+        candidates.map(worth).collect()
     }
 
-    /// One of them in full.
-    pub fn worth(&self, candidate: usize) -> Worth {
-        let known = self.known(candidate);
-        known.unwrap_or_else(|| self.new_item(candidate, &mut Fresh::default()))
-    }
-
-    /// The same of a candidate that was asked before.
+    /// One that was asked before.
     pub fn known(&self, candidate: usize) -> Option<Worth> {
         let id = self.view.ids[candidate]?;
         let (gain, rested) = self.again(candidate, id);
@@ -235,31 +197,6 @@ impl<'a> Fresh<'a> {
     }
 }
 
-/// Seconds of an answer, by kind.
-struct Paces {
-    kinds: Vec<f64>,
-    unknown: f64,
-}
-
-impl Paces {
-    fn new(memory: &Memory) -> Self {
-        Self {
-            kinds: memory.kinds.iter().map(|k| k.pace.seconds()).collect(),
-            unknown: Pace::default().seconds(),
-        }
-    }
-
-    fn of_kind(&self, memory: &Memory, kind: &str) -> f64 {
-        let kind = memory.kind_names.find(kind);
-        kind.map_or(self.unknown, |k| self.kinds[k])
-    }
-
-    fn of_item(&self, memory: &Memory, id: usize) -> f64 {
-        let item = &memory.items[id];
-        self.kinds[item.kind as usize] * f64::from(item.slower).exp()
-    }
-}
-
 struct View<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],
@@ -280,12 +217,11 @@ impl<'a> View<'a> {
         settings: &'a Settings,
         now: f64,
     ) -> Self {
-        let paces = Paces::new(memory);
         let known = candidates.iter().map(|c| {
             let id = memory.names.find(&c.item);
             let answer = match id {
-                Some(id) => paces.of_item(memory, id),
-                None => paces.of_kind(memory, &c.kind),
+                Some(id) => memory.pace_of_item(id),
+                None => memory.pace_of(&c.kind),
             };
             (id, answer + settings.reveal_seconds)
         });

@@ -1,6 +1,6 @@
 use super::queue::Queue;
 use super::saving::Saving;
-use super::stage::{Notice, Progress, Stage, Summary};
+use super::stage::{Notice, Stage, Summary};
 use super::{Effect, Event, Profile, Step};
 use crate::deck::Deck;
 use crate::question::tempo::Past;
@@ -123,15 +123,6 @@ impl Session {
         self.saving.len()
     }
 
-    /// How far the session is at `now`, seconds UTC.
-    pub fn progress(&self, now: f64) -> Progress {
-        Progress {
-            answered: self.summary.asked,
-            to_come: self.queue.len(),
-            seconds_left: self.seconds_left(now),
-        }
-    }
-
     /// Takes one event at `now` (seconds since 1970 UTC).
     pub fn update(&mut self, event: Event, now: f64) -> Vec<Effect> {
         let mut effects = Vec::new();
@@ -163,8 +154,8 @@ impl Session {
         effects
     }
 
-    /// Seconds left of the session's minutes.
-    pub(super) fn seconds_left(&self, now: f64) -> f64 {
+    /// Seconds left of the session's minutes at `now`, seconds UTC.
+    pub fn seconds_left(&self, now: f64) -> f64 {
         let whole = self.minutes.unwrap_or(self.profile.minutes) * 60.0;
         let gone = self.begun.map_or(0.0, |b| (now - b).max(0.0));
         (whole - gone).max(0.0)

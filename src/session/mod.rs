@@ -3,7 +3,6 @@
 //! [`Session::update`] takes an [`Event`] with its moment (seconds since 1970 UTC) and gives [`Effect`]s to be done
 //! in order. What is on the screen is [`Session::stage`]. No clock, no file, no sound is touched here.
 
-mod aim;
 mod drill;
 mod event;
 mod hearing;
@@ -16,9 +15,8 @@ mod stage;
 mod tests;
 mod turn;
 
-pub use aim::Aim;
 pub use drill::{Session, Start};
 pub use event::{Effect, Event, Step, Tomorrow};
 pub use profile::Profile;
 pub use review::Review;
-pub use stage::{Asking, Meeting, Missed, Notice, Playing, Progress, Stage, Summary, Told};
+pub use stage::{Asking, Meeting, Missed, Notice, Playing, Stage, Summary, Told};

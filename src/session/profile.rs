@@ -13,8 +13,6 @@ pub struct Profile {
     pub level: Level,
     /// Minutes of practice a day.
     pub minutes: f64,
-    /// How hard it may be: the share of answers about what was met before that is to be right at least, 0 to 1.
-    pub right: f64,
 }
 
 impl Default for Profile {
@@ -24,7 +22,6 @@ impl Default for Profile {
             left_handed: false,
             level: Level::default(),
             minutes: 5.0,
-            right: 0.6,
         }
     }
 }
@@ -45,21 +42,13 @@ impl Profile {
         }
     }
 
-    /// Least and greatest share of right answers that can be asked for: above it hardly anything can be taught.
-    pub const RIGHT: (f64, f64) = (0.0, 0.9);
-
-    /// The same with minutes inside [`Profile::MINUTES`] and the share right inside [`Profile::RIGHT`]; what is no
-    /// number becomes the usual.
+    /// The same with minutes inside [`Profile::MINUTES`]; what is not a number becomes the usual.
     pub fn sane(self) -> Profile {
-        let usual = Profile::default();
-        let within = |value: f64, usual: f64, (least, most): (f64, f64)| match value.is_finite() {
-            true => value.clamp(least, most),
-            false => usual,
+        let (least, most) = Profile::MINUTES;
+        let minutes = match self.minutes.is_finite() {
+            true => self.minutes.clamp(least, most),
+            false => Profile::default().minutes,
         };
-        Profile {
-            minutes: within(self.minutes, usual.minutes, Profile::MINUTES),
-            right: within(self.right, usual.right, Profile::RIGHT),
-            ..self
-        }
+        Profile { minutes, ..self }
     }
 }

@@ -28,10 +28,6 @@ impl Queue {
         self.no_meeting = false;
     }
 
-    pub fn len(&self) -> usize {
-        self.plan.len() + self.back.len()
-    }
-
     /// Items asked so far, in that order, each as often as it was.
     pub fn asked(&self) -> Vec<ItemKey> {
         self.asked.clone()

@@ -135,17 +135,6 @@ pub struct Missed {
     pub mended: bool,
 }
 
-/// How far the session is.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Progress {
-    /// Questions answered.
-    pub answered: usize,
-    /// Questions that are still planned, missed ones that come back included.
-    pub to_come: usize,
-    /// What is left of the minutes.
-    pub seconds_left: f64,
-}
-
 /// Something that the player should know, shown once at the foot of the screen.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Notice {

@@ -40,7 +40,7 @@ pub fn page<'a>(session: &'a Session, outside: Outside, now: f64) -> Page<'a> {
         session.stage(),
         Stage::Meeting(_) | Stage::Asking(_) | Stage::Told(_)
     ) {
-        page.left = time_left(session.progress(now).seconds_left);
+        page.left = time_left(session.seconds_left(now));
         page.keys.arrows = outside.volume.map(|percent| format!("volume {percent}"));
     }
     page.notice = session.notice().map(ToString::to_string);

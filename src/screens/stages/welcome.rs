@@ -1,7 +1,7 @@
 use crate::question::Choice;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
-use crate::session::{Aim, Profile};
+use crate::session::Profile;
 
 /// What to heed before the first drill, for ears and hands.
 pub const CAUTION: &str = "Keep the sound at a level at which you could still talk over it. If a hand, a wrist or an ear \
@@ -19,8 +19,6 @@ pub fn page(profile: &Profile) -> Page<'static> {
         false => "right",
         true => "left",
     };
-    let aim = Aim::nearest(profile.right);
-    let hard = format!("{} of ten right (simulated: {})", aim.of_ten, aim.cost());
     Page {
         place: "the first time".into(),
         head: vec![
@@ -34,7 +32,6 @@ pub fn page(profile: &Profile) -> Page<'static> {
             row("You play", drums.into()),
             row("Stronger hand", hand.into()),
             row("Minutes a day", format!("{:.0}", profile.minutes)),
-            row("How hard", hard),
         ],
         body: vec![
             Paragraph::new(
@@ -51,8 +48,6 @@ pub fn page(profile: &Profile) -> Page<'static> {
             choice('l', "left hand"),
             choice('<', "fewer minutes"),
             choice('>', "more minutes"),
-            choice('h', "harder"),
-            choice('e', "easier"),
         ],
         keys: Keys {
             enter: Some("begin"),
@@ -97,48 +92,8 @@ pub fn chosen(profile: Profile, key: char) -> Option<Profile> {
             minutes: profile.minutes + 1.0,
             ..profile
         },
-        'h' => aimed(profile, -1),
-        'e' => aimed(profile, 1),
         _ => return None,
     };
     let minutes = changed.minutes.max(1.0);
     Some(Profile { minutes, ..changed }.sane())
-}
-
-fn aimed(profile: Profile, easier: isize) -> Profile {
-    Profile {
-        right: Aim::nearest(profile.right).easier(easier).share(),
-        ..profile
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn how_hard_it_may_be_goes_up_and_down_within_the_choices() {
-        let press = |keys: &str| {
-            let pressed = keys.chars().try_fold(Profile::default(), chosen);
-            pressed.map(|p| Aim::nearest(p.right).of_ten)
-        };
-        assert_eq!(press("h"), Some(6));
-        assert_eq!(press("e"), Some(7));
-        assert_eq!(press("eee"), Some(8));
-        assert_eq!(press("eeeH"), Some(7));
-        assert_eq!(press("q"), None);
-    }
-
-    #[test]
-    fn every_row_fits_into_one_line() {
-        for aim in Aim::ALL {
-            let page = page(&Profile {
-                right: aim.share(),
-                ..Profile::default()
-            });
-            let hard = page.head.iter().find(|p| p.lead.starts_with("How hard"));
-            let hard = hard.unwrap();
-            assert!(hard.lead.len() + hard.text.len() <= 76, "{}", hard.text);
-        }
-    }
 }

@@ -77,7 +77,7 @@ proptest! {
             let asked = asked_seed(&session);
             if asked.is_some() && asked != seed_before && !(replaces && was_asking) {
                 // 12 s are planned for each; the question after a meeting needs at least five of them.
-                let left = session.progress(now).seconds_left;
+                let left = session.seconds_left(now);
                 prop_assert!(left >= 5.0, "{} s left", left);
             }
             let on = match session.stage() {
