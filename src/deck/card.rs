@@ -1,5 +1,7 @@
+//! Decks and their cards as the rest of the program has them.
+
 use super::relief::{Relief, without};
-use crate::clave::{Clave, Direction, Side};
+use crate::clave::{Clave, Direction, LowDrum, Side};
 use crate::hands::{Player, Rudiment};
 use crate::rhythm::{Grid, Pattern, Score};
 
@@ -43,7 +45,7 @@ pub struct Card {
     /// Slowest and fastest tempo at which the card is asked, beats a minute (see [`Grid`] for the beat).
     pub tempo: (f64, f64),
     /// Where in a phrase it comes.
-    pub place: Option<Place>,
+    pub place: Option<PhrasePlace>,
     /// Styles where it is at home, as players call them.
     pub styles: Vec<String>,
     /// Ideas that it shares with other cards.
@@ -115,6 +117,19 @@ pub struct School {
     pub way: String,
 }
 
+impl School {
+    /// The side on which this school brings in the low drum, where that is its subject: `low drum: three side`. Only
+    /// the first word of the way decides.
+    pub fn low_drum(&self) -> Option<LowDrum> {
+        let mut words = self.way.split(|c: char| !c.is_alphabetic());
+        match (self.subject.as_str(), words.next()) {
+            ("low drum", Some("three")) => Some(LowDrum::OnThreeSide),
+            ("low drum", Some("two")) => Some(LowDrum::OnTwoSide),
+            _ => None,
+        }
+    }
+}
+
 /// What a part says about the clave.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum States {
@@ -128,7 +143,7 @@ pub enum States {
 
 /// Bar `bar` (from 1) of a phrase of `of` bars.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Place {
+pub struct PhrasePlace {
     /// Where it comes, from 1.
     pub bar: u32,
     /// Bars of the phrase.

@@ -137,7 +137,12 @@ pub(super) fn card_tables<'t, 'i>(
             for entry in list.iter() {
                 match entry.get_ref() {
                     DeValue::Table(table) => tables.push((table, place(entry.span()))),
-                    _ => notes.add(&rules::VALUE, place(entry.span()), "this is no card", mend),
+                    _ => notes.add(
+                        &rules::VALUE,
+                        place(entry.span()),
+                        "this is not a card",
+                        mend,
+                    ),
                 }
             }
             tables
@@ -148,7 +153,12 @@ pub(super) fn card_tables<'t, 'i>(
             vec![(table, place(card.span()))]
         }
         _ => {
-            notes.add(&rules::VALUE, place(card.span()), "this is no card", mend);
+            notes.add(
+                &rules::VALUE,
+                place(card.span()),
+                "this is not a card",
+                mend,
+            );
             Vec::new()
         }
     }

@@ -1,3 +1,5 @@
+//! `whichside deck school`: which school is drilled.
+
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::app::record::Record;

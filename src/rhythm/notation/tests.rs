@@ -226,7 +226,7 @@ fn mistakes_point_at_their_place() {
             "conga H T S T H T O O",
             Fault::Row,
             "conga H T S T H T O O",
-            "no row",
+            "not a row",
         ),
         (
             "conga | H T S T H T O O |\nconga | . . . . . . . . |",
