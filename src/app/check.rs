@@ -24,7 +24,7 @@ pub struct Args {
     /// Say what a rule is about, by the name in brackets; without a name, list the rules
     #[arg(long, value_name = "RULE")]
     about: Option<Option<String>>,
-    /// The drums that you have got (otherwise all three)
+    /// The drums that you have; all three where this is left out
     #[arg(long, value_name = "DRUM", value_delimiter = ',', value_parser = drums())]
     drums: Vec<Drum>,
 }

@@ -48,7 +48,7 @@ pub struct Card {
     pub place: Option<PhrasePlace>,
     /// Styles where it is at home, as players call them.
     pub styles: Vec<String>,
-    /// Ideas that it shares with other cards.
+    /// Concepts that it shares with other cards.
     pub concepts: Vec<String>,
     /// Names of the kinds of question that it allows; empty means every kind that fits.
     pub kinds: Vec<String>,

@@ -21,7 +21,7 @@ pub struct KindFit {
 pub struct Setting {
     /// The kinds of question there are. Empty: nothing is said about them.
     pub kinds: Vec<KindFit>,
-    /// The drums that the player has got.
+    /// The drums that the player has.
     pub drums: Vec<Drum>,
 }
 

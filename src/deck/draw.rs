@@ -30,9 +30,12 @@ const MOST: usize = 40;
 const INDENT: usize = 4;
 /// Most lines of a text of several lines that are quoted.
 const MOST_LINES: usize = 6;
-/// Most characters of a message, and of a name, that are printed: a deck may hold texts of any length.
+/// Most characters of a message that are printed: a deck may hold texts of any length.
 const MOST_SAID: usize = 800;
+/// Most characters of a title, an id or a key.
 const MOST_NAMED: usize = 60;
+/// Most characters of a row's name, which may be no name of a row.
+const MOST_ROW_NAME: usize = 8;
 /// Stands for what is cut off.
 const CUT: &str = "…";
 
@@ -190,7 +193,7 @@ fn bars(rows: &str, place: &BlockPlace, span: &Range<usize>, room: usize) -> Quo
         }
         columns.push(Column::bar_line());
     }
-    let name = text(&place.name);
+    let name = said(rows.get(place.name.clone()).unwrap_or(""), MOST_ROW_NAME);
     let label = match place.count.is_empty() {
         true => name.width(),
         false => name.width().max("count".len()),
@@ -386,7 +389,8 @@ fn filled(text: &str, width: usize, first: &str, indent: usize) -> Vec<String> {
     let rest = " ".repeat(indent);
     let options = textwrap::Options::new(width)
         .initial_indent(first)
-        .subsequent_indent(&rest);
+        .subsequent_indent(&rest)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
     textwrap::wrap(text, options)
         .into_iter()
         .map(|l| l.into_owned())

@@ -99,9 +99,8 @@ fn note_lengths(score: &Score, text: &str, block: &Range<usize>, notes: &mut Not
             counted(pulses / per, "bar"),
             counted(longest / per, "bar")
         );
-        let span = locate(&text[block.clone()], name, 0).map_or(trimmed(text, block), |s| {
-            s.start + block.start..s.end + block.start
-        });
+        let ends = notes.pulse(name, 0).zip(notes.pulse(name, pulses - 1));
+        let span = ends.map_or(trimmed(text, block), |(first, last)| first.start..last.end);
         notes.add(&rules::ROW_LENGTH, span, message, "write it out to the end");
     }
 }

@@ -1,6 +1,6 @@
 //! A card as text: what it says, its grid, what can be asked about it.
 
-use super::{Card, PhrasePlace, States};
+use super::{Card, PhrasePlace, States, counted};
 use crate::rhythm::notation::write_block;
 use crate::rhythm::{Hand, Pattern, Score};
 use std::cmp::Reverse;
@@ -77,7 +77,7 @@ fn facts(card: &Card) -> Vec<String> {
         let often = card
             .often
             .iter()
-            .map(|(style, bars)| format!("{style} once in {bars} bars"));
+            .map(|(style, bars)| format!("{style} once in {}", counted(*bars as usize, "bar")));
         facts.push(format!(
             "usually at most: {}",
             often.collect::<Vec<_>>().join(", ")

@@ -148,7 +148,7 @@ pub(super) fn card_tables<'t, 'i>(
             tables
         }
         DeValue::Table(table) => {
-            let message = "one pair of brackets makes no list of cards";
+            let message = "one pair of brackets does not make a list of cards";
             notes.add(&rules::VALUE, place(card.span()), message, mend);
             vec![(table, place(card.span()))]
         }

@@ -1,4 +1,4 @@
-//! Drums that the player has not got.
+//! Drums that the player does not have.
 
 use super::Rule;
 use crate::deck::check::{CheckContext, Finding, Flaw};
@@ -6,14 +6,14 @@ use crate::deck::diagnostic::Severity;
 use crate::deck::words::listed;
 use crate::rhythm::Drum;
 
-/// A drum that the player has not got.
+/// A drum that the player does not have.
 pub static DRUMS: Rule = Rule {
     name: "drum",
     severity: Severity::Mistake,
-    title: "a drum that is not there",
+    title: "a drum that the player does not have",
     page: "\
 A deck may say which drums it is for: `drums = [\"conga\"]` for one drum, `drums = [\"conga\", \"tumba\"]` for two. A card that
-strikes another drum cannot be played there. Without the line a deck is for all drums that the player has got.",
+strikes another drum cannot be played there. Without the line a deck is for every drum that the player has.",
     check: Some(check),
 };
 
@@ -24,7 +24,13 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             true => (&context.setting.drums, "the player has"),
             false => (declared, "the deck is for"),
         };
-        let mut strokes: Vec<_> = card.card.score.drums.iter().flat_map(|d| d.strokes()).collect();
+        let mut strokes: Vec<_> = card
+            .card
+            .score
+            .drums
+            .iter()
+            .flat_map(|d| d.strokes())
+            .collect();
         // The first stroke on each drum is enough.
         let mut told = Vec::new();
         strokes.retain(|(_, s)| {
@@ -37,7 +43,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             Flaw {
                 span: context.pulse(deck, card, name, pulse),
                 message: format!("this strikes the {name}, but {whose} {}", names(there)),
-                mend: format!("write it for the drums that are there, or add {name} to the `drums` of the deck"),
+                mend: format!("write it for those drums, or add {name} to the `drums` of the deck"),
             }
         });
         flaws.collect::<Vec<_>>()

@@ -25,7 +25,7 @@ use super::check::{CheckContext, Finding};
 use super::diagnostic::Severity;
 use crate::hands::{Handed, Level, Player};
 
-/// For whom the rules on hands reckon.
+/// The player for whom the rules on hands work out tempos.
 const PRACTISED: Player = Player {
     level: Level::Practised,
     handed: Handed::Right,

@@ -15,7 +15,7 @@ pub static NEEDLESS_THIN: Rule = Rule {
     page: "\
 A stroke is left out only where the hands do not get through every one of them, and where they do without it. As long as there
 is time, light strokes get softer: they become ghosts, not rests. The message names the strokes and two tempos: how fast the
-written hands go with every stroke and how fast without those in `thin`, reckoned for a practised right-handed player.
+written hands go with every stroke and how fast without those in `thin`, worked out for a practised right-handed player.
 
 Where the two are alike, the hands get stuck somewhere else: name the light strokes between which one hand has too little time, or
 take `thin` and `thin_from` out; to make light strokes softer write a mark row with `(` under them. Where `thin_from` is slower

@@ -13,7 +13,7 @@ pub static TOO_FAST: Rule = Rule {
     title: "hands that do not get there in time",
     page: "\
 The fastest tempo of the card is more than the written hands can do, or the hands cross. The message names the stroke
-where they get stuck, the reason and the fastest tempo of this sticking, reckoned for a practised right-handed player.
+where they get stuck, the reason and the fastest tempo of this sticking, worked out for a practised right-handed player.
 Mend it by a slower tempo, by other hands, or by a thinner form: light strokes named in `thin` become rests from the
 tempo on that the hands do not reach with every stroke, and then only what is left has to be playable; with `thin_from`,
 all strokes up to that tempo and what is left from there on. The figures are estimates that were not tried on players. Where the hands are left open (no hand row)
