@@ -1,6 +1,6 @@
 //! The shipped decks, read as a player's program reads them.
 
-use whichside::deck::{Look, SHIPPED, read, render, shipped};
+use whichside::deck::{DrawOptions, SHIPPED, read, render, shipped};
 use whichside::rhythm::notation::{read_block, write_block};
 
 #[test]
@@ -10,7 +10,7 @@ fn shipped_decks_have_no_mistakes() {
         assert!(
             found.is_empty(),
             "{}",
-            render(&found, text, Look::default())
+            render(&found, text, DrawOptions::default())
         );
         assert!(!deck.cards.is_empty(), "{name}");
     }

@@ -3,14 +3,14 @@
 use std::fs;
 use std::path::PathBuf;
 use unicode_width::UnicodeWidthStr;
-use whichside::deck::{Diagnostic, Look, Setting, check, render};
+use whichside::deck::{Diagnostic, DrawOptions, Setting, check, render};
 
 fn found(file: &str, text: &str) -> Vec<Diagnostic> {
     check(&[(file.into(), text.into())], &Setting::default()).remove(0)
 }
 
-fn plain(width: usize) -> Look {
-    Look { width, bold: false }
+fn plain(width: usize) -> DrawOptions {
+    DrawOptions { width, bold: false }
 }
 
 fn bad_decks() -> Vec<(String, String)> {

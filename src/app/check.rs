@@ -1,7 +1,7 @@
 //! `whichside check`: what is wrong in decks, and what a rule is about.
 
 use super::{Exit, shelf};
-use crate::deck::{self, Diagnostic, KindFit, Look, Setting, rules};
+use crate::deck::{self, Diagnostic, DrawOptions, KindFit, Setting, rules};
 use crate::question::{self, KINDS, Sense};
 use crate::rhythm::Drum;
 use anyhow::bail;
@@ -66,7 +66,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             parted = !found.is_empty();
             match found.is_empty() {
                 true => writeln!(out, "{name}: all is well")?,
-                false => write!(out, "{}", deck::render(found, text, look()))?,
+                false => write!(out, "{}", deck::render(found, text, options()))?,
             }
         }
         if all().next().is_some() {
@@ -107,15 +107,15 @@ const WIDEST: usize = 100;
 
 /// What was found in one file, drawn, with the way to learn more.
 pub(super) fn drawn(found: &[Diagnostic], text: &str) -> String {
-    format!("{}\n{ABOUT}\n", deck::render(found, text, look()))
+    format!("{}\n{ABOUT}\n", deck::render(found, text, options()))
 }
 
 /// As wide as the terminal, and bold on one that shows it; plain text where it goes to a file.
-fn look() -> Look {
+fn options() -> DrawOptions {
     let terminal = io::stdout().is_terminal();
     let size = crossterm::terminal::size().ok().filter(|_| terminal);
-    Look {
-        width: size.map_or(Look::default().width, |(columns, _)| {
+    DrawOptions {
+        width: size.map_or(DrawOptions::default().width, |(columns, _)| {
             usize::from(columns).min(WIDEST)
         }),
         bold: terminal && std::env::var_os("NO_COLOR").is_none(),

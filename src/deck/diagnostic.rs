@@ -1,7 +1,7 @@
 //! What is wrong with a deck, where, and how to mend it.
 
 use super::rules::Rule;
-use crate::rhythm::notation::{locate, place_in_block};
+use crate::rhythm::notation::{BlockIndex, locate};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -91,6 +91,8 @@ pub(super) struct Notes<'a> {
     text: &'a str,
     /// What is being read.
     pub(super) subject: Subject,
+    /// The rows of the last grid that something was found in, and its place.
+    rows: Option<(Range<usize>, BlockIndex<'a>)>,
     pub(super) found: Vec<Diagnostic>,
 }
 
@@ -100,6 +102,7 @@ impl<'a> Notes<'a> {
             file,
             text,
             subject: Subject::default(),
+            rows: None,
             found: Vec::new(),
         }
     }
@@ -121,7 +124,11 @@ impl<'a> Notes<'a> {
         let grid = subject.grid.clone().filter(|grid| grid.contains(&start));
         let place = grid.as_ref().and_then(|grid| {
             let within = start - grid.start..span.end - grid.start;
-            place_in_block(self.text.get(grid.clone())?, &within)
+            if self.rows.as_ref().is_none_or(|(of, _)| of != grid) {
+                let rows = BlockIndex::new(self.text.get(grid.clone())?);
+                self.rows = Some((grid.clone(), rows));
+            }
+            self.rows.as_ref()?.1.place(&within)
         });
         self.found.push(Diagnostic {
             rule: rule.name,

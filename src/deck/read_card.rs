@@ -3,12 +3,13 @@
 use super::diagnostic::{Notes, Subject};
 use super::keys::{At, TableKeys, nearest};
 use super::read::{Defaults, is_name, note_name, read_school};
+use super::read_choice::read_choice;
 use super::read_grid::{clave_agrees, read_grid};
 use super::read_place::{check_place, read_place};
 use super::read_rudiment::read_rudiment;
 use super::read_thin::{read_thin, read_thin_from};
 use super::source::between_quotes;
-use super::{Card, States, WordChoice, counted, rules};
+use super::{Card, States, counted, rules};
 use crate::clave::{Clave, Direction, Family, Side};
 use crate::rhythm::{Grid, Score};
 use std::ops::Range;
@@ -320,56 +321,6 @@ pub(super) fn read_tempo(keys: &TableKeys, notes: &mut Notes) -> Option<(f64, f6
         return None;
     }
     Some((low, high))
-}
-
-fn read_choice(keys: &TableKeys, notes: &mut Notes) -> Option<WordChoice> {
-    let ask = keys.text("ask", notes);
-    let right = keys.text("right", notes);
-    let wrong = keys.texts("wrong", notes);
-    let why = keys.text("why", notes);
-    if !["ask", "right", "wrong"].iter().any(|k| keys.has(k)) {
-        return None;
-    }
-    if let Some(span) = keys.raw("grid", notes) {
-        let mend = "make two cards of it";
-        notes.add(
-            &rules::CHOICE,
-            span,
-            "this card has both a grid and a question in words",
-            mend,
-        );
-    }
-    let (ask, right, why) = (ask?, right?, why?);
-    if wrong.is_empty() || wrong.len() > 5 {
-        let message = format!("this card has {}", counted(wrong.len(), "wrong answer"));
-        notes.add(
-            &rules::CHOICE,
-            right.span,
-            message,
-            "write one to five, as a list",
-        );
-        return None;
-    }
-    let mut answers = vec![right.value.to_lowercase()];
-    for at in &wrong {
-        let lower = at.value.to_lowercase();
-        if lower.is_empty() || answers.contains(&lower) {
-            let message = format!("the answer `{}` stands here twice, or is empty", at.value);
-            notes.add(
-                &rules::CHOICE,
-                at.span.clone(),
-                message,
-                "write answers that all differ",
-            );
-        }
-        answers.push(lower);
-    }
-    Some(WordChoice {
-        ask: ask.value,
-        right: right.value,
-        wrong: wrong.into_iter().map(|w| w.value).collect(),
-        why: why.value,
-    })
 }
 
 /// One bar for a side, two or more for a direction, and the clave that begins on that side.

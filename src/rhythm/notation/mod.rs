@@ -9,7 +9,7 @@ mod write;
 
 pub use block::{Fault, Problem, locate, read_block};
 pub use line::{LineError, read_line, write_line};
-pub use place::{BlockPlace, place_in_block};
+pub use place::{BlockIndex, BlockPlace, touches};
 pub use write::write_block;
 
 #[cfg(test)]

@@ -20,59 +20,81 @@ pub struct BlockPlace {
 }
 
 /// One line of a block with a bar line in it, whether or not its name is known.
+#[derive(Debug)]
 struct RowLine {
     whole: Range<usize>,
     name: Range<usize>,
     bars: Vec<Vec<Range<usize>>>,
 }
 
-/// The bars of the row that `span` (bytes of `text`) lies in. `None` where it lies in no row, or goes on past the line.
-/// Mistakes in the block do not matter.
-pub fn place_in_block(text: &str, span: &Range<usize>) -> Option<BlockPlace> {
-    let systems = systems(text);
-    let lies_in =
-        |row: &RowLine| row.whole.start <= span.start && span.end.max(span.start) <= row.whole.end;
-    let at = systems.iter().position(|s| s.iter().any(lies_in))?;
-    let row = systems[at].iter().find(|r| lies_in(r))?;
-    let is_count = |r: &&RowLine| text.get(r.name.clone()) == Some("count");
-    let mut counts = systems[at].iter().chain(systems.iter().flatten());
-    let count = counts.find(is_count);
-    let before: usize = systems[..at]
-        .iter()
-        .filter_map(|s| s.first())
-        .map(|r| r.bars.len())
-        .sum();
-    let touches =
-        |cell: &Range<usize>| cell.start < span.end.max(span.start + 1) && span.start < cell.end;
-    let touched = |bar: &Vec<Range<usize>>| bar.iter().any(touches);
-    let first = row.bars.iter().position(touched).unwrap_or(0);
-    let last = row.bars.iter().rposition(touched).unwrap_or(0);
-    let cells: Vec<_> = row
-        .bars
-        .iter()
-        .take(last + 1)
-        .skip(first)
-        .cloned()
-        .collect();
-    let over: Vec<Vec<Range<usize>>> = match count {
-        Some(count) if !count.bars.is_empty() => (first..first + cells.len())
-            .map(|bar| count.bars[bar % count.bars.len()].clone())
-            .collect(),
-        _ => Vec::new(),
-    };
-    let one = |cell: &Range<usize>| cell.start <= span.start && span.end <= cell.end;
-    let pulse = cells.first().and_then(|bar| bar.iter().position(one));
-    let pulse = pulse.and_then(|p| spoken(text, over.first()?, p));
-    Some(BlockPlace {
-        name: row.name.clone(),
-        bar: before + first + 1,
-        pulse,
-        cells,
-        count: match is_count(&row) {
-            true => Vec::new(),
-            false => over,
-        },
-    })
+/// The rows of a block, read once to find many places in it. Mistakes in the block do not matter.
+#[derive(Debug)]
+pub struct BlockIndex<'a> {
+    text: &'a str,
+    systems: Vec<Vec<RowLine>>,
+}
+
+impl<'a> BlockIndex<'a> {
+    /// Reads the rows of a block.
+    pub fn new(text: &'a str) -> BlockIndex<'a> {
+        BlockIndex {
+            text,
+            systems: systems(text),
+        }
+    }
+
+    /// The bars of the row that `span` (bytes of the block) lies in. `None` where it lies in no row, or goes on past
+    /// the line.
+    pub fn place(&self, span: &Range<usize>) -> Option<BlockPlace> {
+        let lies_in = |row: &RowLine| {
+            row.whole.start <= span.start && span.end.max(span.start) <= row.whole.end
+        };
+        let systems = &self.systems;
+        let at = systems.iter().position(|s| s.iter().any(lies_in))?;
+        let row = systems[at].iter().find(|r| lies_in(r))?;
+        let is_count = |r: &&RowLine| self.text.get(r.name.clone()) == Some("count");
+        let mut counts = systems[at].iter().chain(systems.iter().flatten());
+        let count = counts.find(is_count);
+        let systems_before = systems[..at].iter().filter_map(|s| s.first());
+        let before: usize = systems_before.map(|r| r.bars.len()).sum();
+        let touched = |bar: &Vec<Range<usize>>| {
+            let bar = bar.first().zip(bar.last());
+            bar.is_some_and(|(first, last)| touches(span, &(first.start..last.end)))
+        };
+        let first = row.bars.iter().position(touched).unwrap_or(0);
+        let last = row.bars.iter().rposition(touched).unwrap_or(0);
+        let cells: Vec<_> = row
+            .bars
+            .iter()
+            .take(last + 1)
+            .skip(first)
+            .cloned()
+            .collect();
+        let over: Vec<Vec<Range<usize>>> = match count {
+            Some(count) if !count.bars.is_empty() => (first..first + cells.len())
+                .map(|bar| count.bars[bar % count.bars.len()].clone())
+                .collect(),
+            _ => Vec::new(),
+        };
+        let one = |cell: &Range<usize>| cell.start <= span.start && span.end <= cell.end;
+        let pulse = cells.first().and_then(|bar| bar.iter().position(one));
+        let pulse = pulse.and_then(|p| spoken(self.text, over.first()?, p));
+        Some(BlockPlace {
+            name: row.name.clone(),
+            bar: before + first + 1,
+            pulse,
+            cells,
+            count: match is_count(&row) {
+                true => Vec::new(),
+                false => over,
+            },
+        })
+    }
+}
+
+/// Do `span`, taken as one byte where it is empty, and a cell have a byte in common?
+pub fn touches(span: &Range<usize>, cell: &Range<usize>) -> bool {
+    cell.start < span.end.max(span.start + 1) && span.start < cell.end
 }
 
 /// The rows in groups parted by empty lines.
@@ -135,7 +157,7 @@ mod tests {
     /// What is found at the `nth` `needle` of a block: bar, pulse, cells and count of the bars as text.
     fn at(text: &str, needle: &str, nth: usize) -> Option<(usize, Option<String>, String, String)> {
         let (start, found) = text.match_indices(needle).nth(nth).unwrap();
-        let place = place_in_block(text, &(start..start + found.len()))?;
+        let place = BlockIndex::new(text).place(&(start..start + found.len()))?;
         let joined = |bars: &[Vec<Range<usize>>]| {
             let bars = bars.iter().map(|bar| {
                 let cells = bar.iter().map(|c| &text[c.clone()]);
@@ -186,7 +208,7 @@ mod tests {
         assert_eq!(at(BLOCK, "remark", 0), None);
         assert_eq!(at("conga H T S T", "H", 0), None);
         assert_eq!(at(BLOCK, "O |\r\n\r\n", 0), None);
-        assert_eq!(place_in_block("", &(0..0)), None);
+        assert_eq!(BlockIndex::new("").place(&(0..0)), None);
     }
 
     #[test]
