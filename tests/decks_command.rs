@@ -107,7 +107,26 @@ fn a_deck_with_mistakes_says_so_in_every_command() {
     let (said, _, code) = run(folder, &["check", "bad.toml"], "");
     assert_eq!(code, 1);
     assert!(said.contains("[bar-length]") && said.contains("did you mean `two side`?"));
+    // Where to read more is told once, however many files and findings there are.
+    fs::write(folder.join("worse.toml"), bad).unwrap();
+    let (both, _, _) = run(folder, &["check", "bad.toml", "worse.toml"], "");
+    assert!(both.matches("Mistake: ").count() >= 4, "{both}");
+    assert_eq!(both.matches("check --about RULE").count(), 1, "{both}");
     let found = json(folder, &["check", "bad.toml", "--json"]);
+    let of = |rule: &str| {
+        let all = found.as_array().unwrap().iter();
+        all.clone().find(|d| d["rule"] == rule).unwrap()
+    };
+    let short = of("bar-length");
+    assert_eq!((&short["title"], &short["bar"]), (&"A".into(), &1.into()));
+    assert_eq!(
+        (&short["card"], &short["pulse"]),
+        (&"bad/a".into(), &Value::Null)
+    );
+    assert_eq!(
+        (&of("value")["field"], &of("value")["bar"]),
+        (&"states".into(), &Value::Null)
+    );
     let rules: Vec<&str> = found
         .as_array()
         .unwrap()

@@ -94,8 +94,20 @@ fn about(name: Option<&str>, out: &mut dyn Write) -> anyhow::Result<Exit> {
             meant.unwrap_or_default()
         );
     };
-    writeln!(out, "{}: {}\n\n{}", rule.name, rule.title, rule.page)?;
+    let page = set(rule.page, options().width);
+    writeln!(out, "{}: {}\n\n{page}", rule.name, rule.title)?;
     Ok(Exit::Clean)
+}
+
+/// A page set to so many columns; paragraphs that are indented, which are deck text, stay as they are.
+fn set(page: &str, width: usize) -> String {
+    let options =
+        textwrap::Options::new(width).word_splitter(textwrap::WordSplitter::NoHyphenation);
+    let paragraphs = page.split("\n\n").map(|p| match p.starts_with(' ') {
+        true => p.to_string(),
+        false => textwrap::fill(&p.replace('\n', " "), &options),
+    });
+    paragraphs.collect::<Vec<_>>().join("\n\n")
 }
 
 /// Told once, after what was found.

@@ -151,3 +151,26 @@ pub struct PhrasePlace {
     /// The direction in which the phrase begins. `None` where the bar may come in either.
     pub phrase: Option<Direction>,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_low_drum_is_read_from_the_first_word_of_its_school() {
+        let low_drum = |subject: &str, way: &str| {
+            let (subject, way) = (subject.into(), way.into());
+            School { subject, way }.low_drum()
+        };
+        assert_eq!(
+            low_drum("low drum", "three side"),
+            Some(LowDrum::OnThreeSide)
+        );
+        assert_eq!(
+            low_drum("low drum", "two-side, always"),
+            Some(LowDrum::OnTwoSide)
+        );
+        assert_eq!(low_drum("low drum", "twofold"), None);
+        assert_eq!(low_drum("bell", "three side"), None);
+    }
+}
