@@ -55,8 +55,8 @@ impl<'a> BlockIndex<'a> {
         let is_count = |r: &&RowLine| self.text.get(r.name.clone()) == Some("count");
         let mut counts = systems[at].iter().chain(systems.iter().flatten());
         let count = counts.find(is_count);
-        let systems_before = systems[..at].iter().filter_map(|s| s.first());
-        let before: usize = systems_before.map(|r| r.bars.len()).sum();
+        let longest = |system: &Vec<RowLine>| system.iter().map(|r| r.bars.len()).max();
+        let before: usize = systems[..at].iter().filter_map(longest).sum();
         let touched = |bar: &Vec<Range<usize>>| {
             let bar = bar.first().zip(bar.last());
             bar.is_some_and(|(first, last)| touches(span, &(first.start..last.end)))
