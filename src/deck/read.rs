@@ -7,7 +7,7 @@ use super::source::{card_tables, pieces};
 use super::{Deck, Diagnostic, School, rules};
 use crate::rhythm::Drum;
 
-/// TableKeys of a deck.
+/// Keys of a deck.
 pub(super) const DECK_KEYS: &[&str] = &[
     "id", "title", "about", "needs", "school", "drums", "source", "styles", "tempo", "card",
 ];

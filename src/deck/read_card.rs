@@ -14,7 +14,7 @@ use crate::clave::{Clave, Direction, Family, Side};
 use crate::rhythm::{Grid, Score};
 use std::ops::Range;
 
-/// TableKeys of a card.
+/// Keys of a card.
 pub(super) const CARD_KEYS: &[&str] = &[
     "id",
     "title",

@@ -1,4 +1,4 @@
-//! The deck language as a JSON Schema (parsed 2020-12), for editors that complete and check TOML by one.
+//! The deck language as a JSON Schema (draft 2020-12), for editors that complete and check TOML by one.
 
 use super::read::DECK_KEYS;
 use super::read_card::CARD_KEYS;
@@ -8,7 +8,7 @@ use serde_json::{Map, Value, json};
 /// The schema.
 pub fn schema() -> Value {
     json!({
-        "$schema": "https://json-schema.org/parsed/2020-12/schema",
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "A deck of cards for clave and hand drums",
         "type": "object",
         "required": ["title", "card"],
