@@ -92,7 +92,7 @@ fn a_deck_with_a_mistake_ends_with_1_and_one_that_is_not_there_with_2() {
         .assert()
         .code(1);
     let said = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
-    assert!(said.contains("deck.toml:2"), "{said}");
+    assert!(said.contains("deck.toml, line 2: card deck/x"), "{said}");
     let json = whichside(&["check", "--json", file.to_str().unwrap()])
         .assert()
         .code(1);

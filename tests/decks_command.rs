@@ -107,7 +107,26 @@ fn a_deck_with_mistakes_says_so_in_every_command() {
     let (said, _, code) = run(folder, &["check", "bad.toml"], "");
     assert_eq!(code, 1);
     assert!(said.contains("[bar-length]") && said.contains("did you mean `two side`?"));
+    // Where to read more is told once, however many files and findings there are.
+    fs::write(folder.join("worse.toml"), bad).unwrap();
+    let (both, _, _) = run(folder, &["check", "bad.toml", "worse.toml"], "");
+    assert!(both.matches("Mistake: ").count() >= 4, "{both}");
+    assert_eq!(both.matches("check --about RULE").count(), 1, "{both}");
     let found = json(folder, &["check", "bad.toml", "--json"]);
+    let of = |rule: &str| {
+        let all = found.as_array().unwrap().iter();
+        all.clone().find(|d| d["rule"] == rule).unwrap()
+    };
+    let short = of("bar-length");
+    assert_eq!((&short["title"], &short["bar"]), (&"A".into(), &1.into()));
+    assert_eq!(
+        (&short["card"], &short["pulse"]),
+        (&"bad/a".into(), &Value::Null)
+    );
+    assert_eq!(
+        (&of("value")["field"], &of("value")["bar"]),
+        (&"states".into(), &Value::Null)
+    );
     let rules: Vec<&str> = found
         .as_array()
         .unwrap()
@@ -132,7 +151,7 @@ fn a_deck_with_mistakes_says_so_in_every_command() {
     let missing: [(&[&str], &str); 5] = [
         (&["check", "nowhere.toml"], "nowhere.toml cannot be read"),
         (
-            &["check", "--explain", "hand-rows"],
+            &["check", "--about", "hand-rows"],
             "did you mean `hand-row`?",
         ),
         (&["deck", "show", "claves"], "clave, strokes, parts"),
@@ -155,10 +174,10 @@ fn a_deck_with_mistakes_says_so_in_every_command() {
 #[test]
 fn every_rule_has_a_page_that_the_program_prints() {
     let folder = tempfile::tempdir().unwrap();
-    let (rules, _, _) = run(folder.path(), &["check", "--rules"], "");
+    let (rules, _, _) = run(folder.path(), &["check", "--about"], "");
     assert!(rules.lines().count() > 20);
     for rule in rules.lines().filter_map(|l| l.split_whitespace().next()) {
-        let (page, _, code) = run(folder.path(), &["check", "--explain", rule], "");
+        let (page, _, code) = run(folder.path(), &["check", "--about", rule], "");
         assert_eq!(code, 0);
         assert!(page.starts_with(rule) && page.len() > 100, "{page}");
     }
@@ -224,9 +243,9 @@ fn what_is_no_deck_file_is_named_for_what_it_is() {
     );
     fs::write(folder.join("many.toml"), bad).unwrap();
     let (said, _, _) = run(folder, &["check", "many.toml"], "");
-    assert_eq!(said.matches("mistake:").count(), 40);
+    assert_eq!(said.matches("Mistake:").count(), 40);
     assert!(
-        said.ends_with("And 760 more in this file. Mend these first.\n"),
+        said.contains("\nAnd 760 more in this file. Mend these first.\n"),
         "{said}"
     );
 }

@@ -24,7 +24,6 @@ const HOMES: &[(&str, &[&str])] = &[
     ("crossterm::", &["screens", "app"]),
     ("nalgebra::", &["report"]),
     ("toml::", &["deck"]),
-    ("annotate_snippets::", &["deck"]),
     ("clap::", &["app"]),
     ("clap_complete::", &["app"]),
     ("clap_mangen::", &["app"]),

@@ -1,5 +1,7 @@
+//! `whichside check`: what is wrong in decks, and what a rule is about.
+
 use super::{Exit, shelf};
-use crate::deck::{self, KindFit, Setting, rules};
+use crate::deck::{self, Diagnostic, DrawOptions, KindFit, Setting, rules};
 use crate::question::{self, KINDS, Sense};
 use crate::rhythm::Drum;
 use anyhow::bail;
@@ -9,23 +11,20 @@ use std::path::PathBuf;
 
 /// Check deck files and say what to mend
 ///
-/// Every mistake is shown with its line, what is wrong and how to mend it. Ends with 0 where all is well, with 1
-/// where there are mistakes, with 2 where a file cannot be read.
+/// Every mistake is shown in its bar or its line, with what is wrong and how to mend it. Ends with 0 where all is
+/// well, with 1 where there are mistakes, with 2 where a file cannot be read.
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// The deck files; - is standard input
-    #[arg(required_unless_present_any = ["explain", "rules"], value_name = "FILE", value_parser = PathBufValueParser::new())]
+    #[arg(required_unless_present = "about", value_name = "FILE", value_parser = PathBufValueParser::new())]
     files: Vec<PathBuf>,
     /// Write the findings as JSON
     #[arg(long)]
     json: bool,
-    /// Explain a rule of the check, by the name in square brackets
+    /// Say what a rule is about, by the name in brackets; without a name, list the rules
     #[arg(long, value_name = "RULE")]
-    explain: Option<String>,
-    /// List the rules
-    #[arg(long)]
-    rules: bool,
-    /// The drums that you have got (otherwise all three)
+    about: Option<Option<String>>,
+    /// The drums that you have; all three where this is left out
     #[arg(long, value_name = "DRUM", value_delimiter = ',', value_parser = drums())]
     drums: Vec<Drum>,
 }
@@ -42,14 +41,8 @@ fn drums() -> impl TypedValueParser<Value = Drum> {
 /// # Errors
 /// Where a file cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    if let Some(name) = &args.explain {
-        return explain(name, out);
-    }
-    if args.rules {
-        for rule in rules::all() {
-            writeln!(out, "{:16} {}", rule.name, rule.title)?;
-        }
-        return Ok(Exit::Clean);
+    if let Some(rule) = &args.about {
+        return about(rule.as_deref(), out);
     }
     let mut setting = setting();
     if !args.drums.is_empty() {
@@ -65,35 +58,80 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let list: Vec<_> = all().collect();
         writeln!(out, "{}", serde_json::to_string_pretty(&list)?)?;
     } else {
+        let mut parted = false;
         for (found, (name, text)) in found.iter().zip(&files) {
+            if parted {
+                writeln!(out)?;
+            }
+            parted = !found.is_empty();
             match found.is_empty() {
                 true => writeln!(out, "{name}: all is well")?,
-                false => write!(out, "{}", deck::render(found, text, colour()))?,
+                false => write!(out, "{}", deck::render(found, text, options()))?,
             }
         }
+        if all().next().is_some() {
+            writeln!(out, "\n{ABOUT}")?;
+        }
     }
-    Ok(match all().any(deck::Diagnostic::is_mistake) {
+    Ok(match all().any(Diagnostic::is_mistake) {
         true => Exit::Mistakes,
         false => Exit::Clean,
     })
 }
 
-/// Prints the help page of a rule.
-fn explain(name: &str, out: &mut dyn Write) -> anyhow::Result<Exit> {
+/// Prints what a rule is about; without a name, a line for each rule.
+fn about(name: Option<&str>, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let Some(name) = name else {
+        for rule in rules::all() {
+            writeln!(out, "{:16} {}", rule.name, rule.title)?;
+        }
+        return Ok(Exit::Clean);
+    };
     let Some(rule) = rules::named(name) else {
         let meant = deck::nearest_rule(name).map(|near| format!(" did you mean `{near}`?"));
         bail!(
-            "there is no rule `{name}`;{} `whichside check --rules` lists them",
+            "there is no rule `{name}`;{} `whichside check --about` lists them",
             meant.unwrap_or_default()
         );
     };
-    writeln!(out, "{}: {}\n\n{}", rule.name, rule.title, rule.page)?;
+    let page = set(rule.page, options().width);
+    writeln!(out, "{}: {}\n\n{page}", rule.name, rule.title)?;
     Ok(Exit::Clean)
 }
 
-/// Are findings drawn in colour? Only on a terminal, and not where the player asked for none.
-pub(super) fn colour() -> bool {
-    io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none()
+/// A page set to so many columns; paragraphs that are indented, which are deck text, stay as they are.
+fn set(page: &str, width: usize) -> String {
+    let options =
+        textwrap::Options::new(width).word_splitter(textwrap::WordSplitter::NoHyphenation);
+    let paragraphs = page.split("\n\n").map(|p| match p.starts_with(' ') {
+        true => p.to_string(),
+        false => textwrap::fill(&p.replace('\n', " "), &options),
+    });
+    paragraphs.collect::<Vec<_>>().join("\n\n")
+}
+
+/// Told once, after what was found.
+const ABOUT: &str =
+    "`whichside check --about RULE` says more about a rule, by the name in brackets.";
+
+/// Widest that sentences are set on a terminal, in columns.
+const WIDEST: usize = 100;
+
+/// What was found in one file, drawn, with the way to learn more.
+pub(super) fn drawn(found: &[Diagnostic], text: &str) -> String {
+    format!("{}\n{ABOUT}\n", deck::render(found, text, options()))
+}
+
+/// As wide as the terminal, and bold on one that shows it; plain text where it goes to a file.
+fn options() -> DrawOptions {
+    let terminal = io::stdout().is_terminal();
+    let size = crossterm::terminal::size().ok().filter(|_| terminal);
+    DrawOptions {
+        width: size.map_or(DrawOptions::default().width, |(columns, _)| {
+            usize::from(columns).min(WIDEST)
+        }),
+        bold: terminal && std::env::var_os("NO_COLOR").is_none(),
+    }
 }
 
 /// What decks are checked against: the kinds of question there are.

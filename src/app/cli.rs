@@ -1,3 +1,5 @@
+//! The command line: one entry a command.
+
 use super::Exit;
 use chrono::{DateTime, Utc};
 use clap::{Parser, Subcommand};

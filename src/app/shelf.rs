@@ -182,7 +182,7 @@ pub fn read_text(file: &Path) -> anyhow::Result<String> {
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         anyhow!(
-            "{name} is no text: byte {} is not UTF-8; a deck is a plain text file, saved as UTF-8",
+            "{name} is not plain text: byte {} is not UTF-8; save the deck as plain text in UTF-8",
             at + 1
         )
     })

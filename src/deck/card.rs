@@ -1,5 +1,7 @@
+//! Decks and their cards as the rest of the program has them.
+
 use super::relief::{Relief, without};
-use crate::clave::{Clave, Direction, Side};
+use crate::clave::{Clave, Direction, LowDrum, Side};
 use crate::hands::{Player, Rudiment};
 use crate::rhythm::{Grid, Pattern, Score};
 
@@ -43,10 +45,10 @@ pub struct Card {
     /// Slowest and fastest tempo at which the card is asked, beats a minute (see [`Grid`] for the beat).
     pub tempo: (f64, f64),
     /// Where in a phrase it comes.
-    pub place: Option<Place>,
+    pub place: Option<PhrasePlace>,
     /// Styles where it is at home, as players call them.
     pub styles: Vec<String>,
-    /// Ideas that it shares with other cards.
+    /// Concepts that it shares with other cards.
     pub concepts: Vec<String>,
     /// Names of the kinds of question that it allows; empty means every kind that fits.
     pub kinds: Vec<String>,
@@ -115,6 +117,19 @@ pub struct School {
     pub way: String,
 }
 
+impl School {
+    /// The side on which this school brings in the low drum, where that is its subject: `low drum: three side`. Only
+    /// the first word of the way decides.
+    pub fn low_drum(&self) -> Option<LowDrum> {
+        let mut words = self.way.split(|c: char| !c.is_alphabetic());
+        match (self.subject.as_str(), words.next()) {
+            ("low drum", Some("three")) => Some(LowDrum::OnThreeSide),
+            ("low drum", Some("two")) => Some(LowDrum::OnTwoSide),
+            _ => None,
+        }
+    }
+}
+
 /// What a part says about the clave.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum States {
@@ -128,11 +143,34 @@ pub enum States {
 
 /// Bar `bar` (from 1) of a phrase of `of` bars.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Place {
+pub struct PhrasePlace {
     /// Where it comes, from 1.
     pub bar: u32,
     /// Bars of the phrase.
     pub of: u32,
     /// The direction in which the phrase begins. `None` where the bar may come in either.
     pub phrase: Option<Direction>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_low_drum_is_read_from_the_first_word_of_its_school() {
+        let low_drum = |subject: &str, way: &str| {
+            let (subject, way) = (subject.into(), way.into());
+            School { subject, way }.low_drum()
+        };
+        assert_eq!(
+            low_drum("low drum", "three side"),
+            Some(LowDrum::OnThreeSide)
+        );
+        assert_eq!(
+            low_drum("low drum", "two-side, always"),
+            Some(LowDrum::OnTwoSide)
+        );
+        assert_eq!(low_drum("low drum", "twofold"), None);
+        assert_eq!(low_drum("bell", "three side"), None);
+    }
 }

@@ -1,11 +1,10 @@
 //! The deck check: reading, and then what only shows when decks are seen whole and beside each other.
 
 use super::diagnostic::Notes;
-use super::read::{Sheet, read_sheet};
-use super::read_card::Draft;
+use super::read::{ParsedDeck, read_deck};
+use super::read_card::ParsedCard;
 use super::{Card, Diagnostic, SHIPPED, rules};
 use crate::rhythm::Drum;
-use crate::rhythm::notation::locate;
 use std::ops::Range;
 
 /// A kind of question as the check knows it: its name and whether it can ask a card.
@@ -22,7 +21,7 @@ pub struct KindFit {
 pub struct Setting {
     /// The kinds of question there are. Empty: nothing is said about them.
     pub kinds: Vec<KindFit>,
-    /// The drums that the player has got.
+    /// The drums that the player has.
     pub drums: Vec<Drum>,
 }
 
@@ -38,18 +37,18 @@ impl Default for Setting {
 /// Checks decks, each given as file name and text, together with the shipped ones that they may build on. Gives the
 /// diagnostics of each file in the order of the file.
 pub fn check(files: &[(String, String)], setting: &Setting) -> Vec<Vec<Diagnostic>> {
-    let sheets: Vec<Sheet> = files
+    let decks: Vec<ParsedDeck> = files
         .iter()
-        .map(|(name, text)| read_sheet(name, text))
+        .map(|(name, text)| read_deck(name, text))
         .collect();
-    let ids: Vec<&str> = sheets.iter().map(|s| s.deck.id.as_str()).collect();
-    let shipped = SHIPPED.iter().map(|(name, text)| read_sheet(name, text));
-    let desk = Desk {
+    let ids: Vec<&str> = decks.iter().map(|d| d.deck.id.as_str()).collect();
+    let shipped = SHIPPED.iter().map(|(name, text)| read_deck(name, text));
+    let context = CheckContext {
         texts: files.iter().map(|(_, text)| text.as_str()).collect(),
         beside: shipped
-            .filter(|s| !ids.contains(&s.deck.id.as_str()))
+            .filter(|d| !ids.contains(&d.deck.id.as_str()))
             .collect(),
-        sheets: &sheets,
+        decks: &decks,
         setting,
     };
     let mut notes: Vec<Notes> = files
@@ -57,16 +56,17 @@ pub fn check(files: &[(String, String)], setting: &Setting) -> Vec<Vec<Diagnosti
         .map(|(name, text)| Notes::new(name, text))
         .collect();
     for rule in rules::all() {
-        for found in rule.check.map_or_else(Vec::new, |check| check(&desk)) {
-            let card = found
-                .card
-                .map(|c| sheets[found.sheet].deck.cards[c].id.clone());
-            notes[found.sheet].card = card;
-            notes[found.sheet].add(rule, found.span, found.message, found.mend);
+        for Finding { deck, card, flaw } in
+            rule.check.map_or_else(Vec::new, |check| check(&context))
+        {
+            let parsed = &decks[deck];
+            let subject = card.map_or(&parsed.head, |c| &parsed.cards[c].subject);
+            notes[deck].subject = subject.clone();
+            notes[deck].add(rule, flaw.span, flaw.message, flaw.mend);
         }
     }
-    let both = sheets.iter().zip(notes).map(|(sheet, notes)| {
-        let mut all = sheet.diagnostics.clone();
+    let both = decks.iter().zip(notes).map(|(deck, notes)| {
+        let mut all = deck.diagnostics.clone();
         all.extend(notes.found);
         all.sort_by_key(|d| (d.span.start, d.span.end));
         all
@@ -74,50 +74,73 @@ pub fn check(files: &[(String, String)], setting: &Setting) -> Vec<Vec<Diagnosti
     both.collect()
 }
 
-/// Decks on the desk of the check.
-pub(super) struct Desk<'a> {
+/// What a rule of the check may look at.
+pub(super) struct CheckContext<'a> {
     /// The decks that are checked.
-    pub(super) sheets: &'a [Sheet],
+    pub(super) decks: &'a [ParsedDeck],
     texts: Vec<&'a str>,
     /// Shipped decks beside them.
-    pub(super) beside: Vec<Sheet>,
+    beside: Vec<ParsedDeck>,
     pub(super) setting: &'a Setting,
 }
 
-impl Desk<'_> {
+impl CheckContext<'_> {
     /// The cards that are checked: number of the deck, number of the card, card.
-    pub(super) fn cards(&self) -> impl Iterator<Item = (usize, usize, &Draft)> {
-        let decks = self.sheets.iter().enumerate();
-        decks.flat_map(|(s, sheet)| sheet.drafts.iter().enumerate().map(move |(c, d)| (s, c, d)))
+    pub(super) fn cards(&self) -> impl Iterator<Item = (usize, usize, &ParsedCard)> {
+        let decks = self.decks.iter().enumerate();
+        decks.flat_map(|(d, deck)| {
+            deck.cards
+                .iter()
+                .enumerate()
+                .map(move |(c, card)| (d, c, card))
+        })
+    }
+
+    /// What a rule finds that looks at each card by itself; it is told the number of the deck and the card.
+    pub(super) fn each_card<I: IntoIterator<Item = Flaw>>(
+        &self,
+        look: impl Fn(usize, &ParsedCard) -> I,
+    ) -> Vec<Finding> {
+        let cards = self.cards().flat_map(|(deck, c, card)| {
+            let flaws = look(deck, card).into_iter();
+            flaws.map(move |flaw| Finding {
+                deck,
+                card: Some(c),
+                flaw,
+            })
+        });
+        cards.collect()
     }
 
     /// All decks, those beside included.
-    pub(super) fn all_sheets(&self) -> impl Iterator<Item = &Sheet> {
-        self.sheets.iter().chain(&self.beside)
+    pub(super) fn all_decks(&self) -> impl Iterator<Item = &ParsedDeck> {
+        self.decks.iter().chain(&self.beside)
     }
 
     /// The place of a pulse (from 0) of a row in a card's grid; the grid where the row has no such pulse.
     pub(super) fn pulse(
         &self,
-        sheet: usize,
-        draft: &Draft,
+        deck: usize,
+        card: &ParsedCard,
         row: &str,
         pulse: usize,
     ) -> Range<usize> {
-        let grid = draft.place("grid");
-        let Some(block) = draft.grid.clone() else {
-            return grid;
-        };
-        let rows = self.texts[sheet].get(block.clone()).unwrap_or("");
-        locate(rows, row, pulse).map_or(grid, |s| s.start + block.start..s.end + block.start)
+        let place = card.subject.pulse(self.texts[deck], row, pulse);
+        place.unwrap_or_else(|| card.place("grid"))
     }
 }
 
-/// What a rule found.
-pub(super) struct Finding {
-    pub(super) sheet: usize,
-    pub(super) card: Option<usize>,
+/// What is wrong at one place.
+pub(super) struct Flaw {
+    /// Bytes of the file.
     pub(super) span: Range<usize>,
     pub(super) message: String,
     pub(super) mend: String,
+}
+
+/// A flaw with the deck and the card that it is in, by their numbers.
+pub(super) struct Finding {
+    pub(super) deck: usize,
+    pub(super) card: Option<usize>,
+    pub(super) flaw: Flaw,
 }

@@ -163,13 +163,13 @@ fn remarks(found: &Coverage, beside: &[Deck]) -> Vec<String> {
     let sided = two + three;
     if sided >= 4 && !(0.45..=0.55).contains(&(two as f64 / sided as f64)) {
         remarks.push(format!(
-            "{two} single bars state the two side and {three} the three side: always answering the same would do well"
+            "of {sided} single bars {two} state the two side and {three} the three side: always giving the same answer would do well"
         ));
     }
     let (forth, back) = (found.sides.written_two_three, found.sides.written_three_two);
     if direction >= 8 && !(0.35..=0.65).contains(&(forth as f64 / direction as f64)) {
         remarks.push(format!(
-            "{forth} cards are written in 2-3 and {back} in 3-2: phrases of odd length and places are asked as written"
+            "of {direction} cards with a direction {forth} are written in 2-3 and {back} in 3-2: phrases of odd length and places are asked as written"
         ));
     }
     let all = sided + direction + neither;
@@ -188,7 +188,7 @@ fn remarks(found: &Coverage, beside: &[Deck]) -> Vec<String> {
         .collect();
     if !alone.is_empty() {
         remarks.push(format!(
-            "only one card each has {}: a concept is learned from several cards",
+            "only one card has each of these: {}; a concept is learned from several cards",
             alone.join(", ")
         ));
     }
@@ -334,6 +334,10 @@ mod tests {
         let turned = coverage(&[deck(&["two side"; 8])], &[], asked);
         let says = |c: &Coverage| c.remarks.iter().any(|r| r.contains("the two side and"));
         assert!(!says(&balanced) && says(&turned));
-        assert!(turned.to_string().contains("Look at this: 8 single bars"));
+        assert!(
+            turned
+                .to_string()
+                .contains("Look at this: of 8 single bars")
+        );
     }
 }

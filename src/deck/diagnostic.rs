@@ -1,8 +1,9 @@
 //! What is wrong with a deck, where, and how to mend it.
 
 use super::rules::Rule;
-use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use crate::rhythm::notation::{BlockIndex, locate};
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// How bad it is.
@@ -26,6 +27,14 @@ pub struct Diagnostic {
     pub file: String,
     /// Id of the card that it is in, where it is in one.
     pub card: Option<String>,
+    /// Title of that card, where it has one.
+    pub title: Option<String>,
+    /// The key of the deck or card that it is about, such as `tempo`.
+    pub field: Option<String>,
+    /// The bar of the card's grid, from 1, where it is about one.
+    pub bar: Option<usize>,
+    /// The pulse of that bar as a player says it, such as `3&`, where it is about one.
+    pub pulse: Option<String>,
     /// Line of its beginning, from 1.
     pub line: usize,
     /// Column of its beginning in characters, from 1.
@@ -36,6 +45,9 @@ pub struct Diagnostic {
     pub message: String,
     /// How to mend it.
     pub mend: String,
+    /// The rows of the card's grid, as bytes of the file, where it is about a bar of it.
+    #[serde(skip)]
+    pub(super) grid: Option<Range<usize>>,
 }
 
 impl Diagnostic {
@@ -45,12 +57,42 @@ impl Diagnostic {
     }
 }
 
+/// Where the key and the value of a field stand, as bytes of the file.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Field {
+    pub(super) key: Range<usize>,
+    pub(super) value: Range<usize>,
+}
+
+/// The card, or the head of a deck, that diagnostics are about.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Subject {
+    /// Id of the card.
+    pub(super) card: Option<String>,
+    /// Title of the card.
+    pub(super) title: Option<String>,
+    /// The rows of the card's grid, as bytes of the file.
+    pub(super) grid: Option<Range<usize>>,
+    pub(super) fields: BTreeMap<String, Field>,
+}
+
+impl Subject {
+    /// The place of a pulse (from 0) of a row of the grid. `text` is the file. `None` where there is none.
+    pub(super) fn pulse(&self, text: &str, row: &str, pulse: usize) -> Option<Range<usize>> {
+        let grid = self.grid.clone()?;
+        let place = locate(text.get(grid.clone())?, row, pulse)?;
+        Some(place.start + grid.start..place.end + grid.start)
+    }
+}
+
 /// Collects diagnostics of one file.
 pub(super) struct Notes<'a> {
     file: &'a str,
     text: &'a str,
-    /// The card that is being read.
-    pub(super) card: Option<String>,
+    /// What is being read.
+    pub(super) subject: Subject,
+    /// The rows of the last grid that something was found in, and its place.
+    rows: Option<(Range<usize>, BlockIndex<'a>)>,
     pub(super) found: Vec<Diagnostic>,
 }
 
@@ -59,7 +101,8 @@ impl<'a> Notes<'a> {
         Notes {
             file,
             text,
-            card: None,
+            subject: Subject::default(),
+            rows: None,
             found: Vec::new(),
         }
     }
@@ -72,20 +115,42 @@ impl<'a> Notes<'a> {
         mend: impl Into<String>,
     ) {
         let start = floor_char(self.text, span.start);
-        let end = floor_char(self.text, span.end.max(start));
+        let span = start..floor_char(self.text, span.end.max(start));
         let before = &self.text[..start];
         let line_start = before.rfind('\n').map_or(0, |i| i + 1);
+        let subject = &self.subject;
+        let in_field = |f: &Field| f.key.start <= start && start < f.value.end;
+        let field = subject.fields.iter().find(|(_, f)| in_field(f));
+        let grid = subject.grid.clone().filter(|grid| grid.contains(&start));
+        let place = grid.as_ref().and_then(|grid| {
+            let within = start - grid.start..span.end - grid.start;
+            if self.rows.as_ref().is_none_or(|(of, _)| of != grid) {
+                let rows = BlockIndex::new(self.text.get(grid.clone())?);
+                self.rows = Some((grid.clone(), rows));
+            }
+            self.rows.as_ref()?.1.place(&within)
+        });
         self.found.push(Diagnostic {
             rule: rule.name,
             severity: rule.severity,
             file: self.file.to_string(),
-            card: self.card.clone(),
+            card: subject.card.clone(),
+            title: subject.title.clone(),
+            field: field.map(|(name, _)| name.clone()),
+            bar: place.as_ref().map(|p| p.bar),
             line: before.matches('\n').count() + 1,
             column: before[line_start..].chars().count() + 1,
-            span: start..end,
+            grid: grid.filter(|_| place.is_some()),
+            pulse: place.and_then(|p| p.pulse),
+            span,
             message: message.into(),
             mend: mend.into(),
         });
+    }
+
+    /// The place of a pulse (from 0) of a row in the grid that is being read.
+    pub(super) fn pulse(&self, row: &str, pulse: usize) -> Option<Range<usize>> {
+        self.subject.pulse(self.text, row, pulse)
     }
 
     /// Mistakes so far.
@@ -101,53 +166,4 @@ fn floor_char(text: &str, at: usize) -> usize {
         at -= 1;
     }
     at
-}
-
-/// Most diagnostics that are drawn at once: who has more of them mends the first ones and looks again.
-const MOST: usize = 40;
-
-/// Draws diagnostics of one file for a reader: the line with a caret, what is wrong, how to mend it. `text` is the
-/// file as it was read. `colour` uses terminal colours beside the words. Where there are very many, the first ones
-/// are drawn and the others counted.
-pub fn render(diagnostics: &[Diagnostic], text: &str, colour: bool) -> String {
-    let renderer = match colour {
-        true => Renderer::styled(),
-        false => Renderer::plain(),
-    };
-    // A control character in the middle of a line would confuse a terminal; the columns stay as they are.
-    let shown: String = text.replace(|c: char| c.is_control() && c != '\n' && c != '\t', " ");
-    let shown = if shown.len() == text.len() {
-        shown.as_str()
-    } else {
-        text
-    };
-    let mut drawn = Vec::new();
-    for d in diagnostics.iter().take(MOST) {
-        let level = match d.severity {
-            Severity::Mistake => Level::ERROR.with_name("mistake"),
-            Severity::Warning => Level::WARNING,
-        };
-        let snippet = Snippet::source(shown).path(d.file.as_str()).annotation(
-            AnnotationKind::Primary
-                .span(d.span.clone())
-                .label(d.message.as_str()),
-        );
-        let group = level
-            .primary_title(title(d))
-            .element(snippet)
-            .element(Level::HELP.with_name("mend").message(d.mend.as_str()));
-        drawn.push(renderer.render(&[group]) + "\n");
-    }
-    if let Some(more) = diagnostics.len().checked_sub(MOST).filter(|n| *n > 0) {
-        drawn.push(format!("And {more} more in this file. Mend these first.\n"));
-    }
-    drawn.join("\n")
-}
-
-fn title(d: &Diagnostic) -> String {
-    let rule = super::rules::named(d.rule).map_or(d.rule, |r| r.title);
-    match &d.card {
-        Some(card) => format!("{rule}, in card `{card}` [{}]", d.rule),
-        None => format!("{rule} [{}]", d.rule),
-    }
 }

@@ -37,7 +37,7 @@ pub struct CardFacts {
     pub often: BTreeMap<String, u32>,
     /// The school of its deck.
     pub school: Option<String>,
-    /// The ideas that it exercises.
+    /// The concepts that it shares with other cards.
     pub concepts: Vec<String>,
     /// Ids of cards that come before it.
     pub needs: Vec<String>,

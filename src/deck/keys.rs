@@ -1,6 +1,6 @@
 //! A TOML table read key by key, with a note for each value of the wrong sort and each key that nobody asked for.
 
-use super::diagnostic::Notes;
+use super::diagnostic::{Field, Notes};
 use super::rules;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -15,7 +15,7 @@ pub(super) struct At<T> {
 }
 
 /// One table of a deck.
-pub(super) struct Keys<'t, 'i> {
+pub(super) struct TableKeys<'t, 'i> {
     table: &'t DeTable<'i>,
     /// Where in the file the text of the table begins.
     offset: usize,
@@ -23,9 +23,13 @@ pub(super) struct Keys<'t, 'i> {
     pub(super) home: Range<usize>,
 }
 
-impl<'t, 'i> Keys<'t, 'i> {
-    pub(super) fn new(table: &'t DeTable<'i>, offset: usize, home: Range<usize>) -> Keys<'t, 'i> {
-        Keys {
+impl<'t, 'i> TableKeys<'t, 'i> {
+    pub(super) fn new(
+        table: &'t DeTable<'i>,
+        offset: usize,
+        home: Range<usize>,
+    ) -> TableKeys<'t, 'i> {
+        TableKeys {
             table,
             offset,
             home,
@@ -55,10 +59,28 @@ impl<'t, 'i> Keys<'t, 'i> {
             .map_or_else(|| self.home.clone(), |at| at.span)
     }
 
-    /// The places of all values.
-    pub(super) fn places(&self) -> BTreeMap<String, Range<usize>> {
-        let keys = self.table.keys().map(|k| k.get_ref().to_string());
-        keys.map(|k| (k.clone(), self.place_of(&k))).collect()
+    /// The places of all keys and values.
+    pub(super) fn fields(&self) -> BTreeMap<String, Field> {
+        let field = |key: &Spanned<_>, value: &Spanned<_>| Field {
+            key: self.place(key),
+            value: self.place(value),
+        };
+        let fields = self.table.iter();
+        fields
+            .map(|(key, value)| (key.get_ref().to_string(), field(key, value)))
+            .collect()
+    }
+
+    /// A text that is not empty, without a word on what is wrong with it.
+    pub(super) fn peek(&self, key: &str) -> Option<&'t str> {
+        let text = self.table.get(key)?.get_ref().as_str()?.trim();
+        (!text.is_empty()).then_some(text)
+    }
+
+    /// The place of a text, quotes and all, without a word on what is wrong with it.
+    pub(super) fn peek_place(&self, key: &str) -> Option<Range<usize>> {
+        let at = self.get(key)?;
+        at.value.is_str().then_some(at.span)
     }
 
     /// The place of a text, quotes and all.
@@ -90,6 +112,10 @@ impl<'t, 'i> Keys<'t, 'i> {
     pub(super) fn text(&self, key: &str, notes: &mut Notes) -> Option<At<String>> {
         let at = self.get(key)?;
         match at.value.as_str() {
+            Some(text) if has_controls(text) => {
+                note_controls(key, at.span, notes);
+                None
+            }
             Some(text) if !text.trim().is_empty() => Some(At {
                 value: text.trim().to_string(),
                 span: at.span,
@@ -126,12 +152,17 @@ impl<'t, 'i> Keys<'t, 'i> {
         let Some(at) = self.get(key) else {
             return Vec::new();
         };
-        let one = |text: &str, span| At {
-            value: text.trim().to_string(),
-            span,
+        let one = |text: &str, span: Range<usize>, notes: &mut Notes| {
+            if has_controls(text) {
+                note_controls(key, span.clone(), notes);
+            }
+            At {
+                value: text.trim().to_string(),
+                span,
+            }
         };
         if let Some(text) = at.value.as_str() {
-            return vec![one(text, at.span)];
+            return vec![one(text, at.span, notes)];
         }
         let Some(list) = at.value.as_array() else {
             self.wrong::<()>(
@@ -145,7 +176,7 @@ impl<'t, 'i> Keys<'t, 'i> {
         let mut texts: Vec<At<String>> = Vec::new();
         for entry in list.iter() {
             match entry.get_ref().as_str() {
-                Some(text) => texts.push(one(text, self.place(entry))),
+                Some(text) => texts.push(one(text, self.place(entry), notes)),
                 None => {
                     let at = At {
                         value: entry.get_ref(),
@@ -194,6 +225,9 @@ impl<'t, 'i> Keys<'t, 'i> {
         };
         let mut counts = Vec::new();
         for (name, value) in table.iter() {
+            if has_controls(name.get_ref()) {
+                note_controls(key, self.place(name), notes);
+            }
             match number(value.get_ref()) {
                 Some(n) if (1.0..=1000.0).contains(&n) && n.fract() == 0.0 => {
                     counts.push((value.span().start, name.get_ref().to_string(), n as u32));
@@ -216,6 +250,18 @@ impl<'t, 'i> Keys<'t, 'i> {
         notes.add(&rules::VALUE, at.span, message, format!("write {due}"));
         None
     }
+}
+
+/// Has the text signs that a terminal would obey instead of printing them? Line ends and tabs are none.
+fn has_controls(text: &str) -> bool {
+    let text = text.replace("\r\n", "\n");
+    text.contains(|c: char| c.is_control() && c != '\n' && c != '\t')
+}
+
+fn note_controls(key: &str, span: Range<usize>, notes: &mut Notes) {
+    let message = format!("`{key}` holds a control character");
+    let mend = "take it out; text is letters, digits, signs and blanks";
+    notes.add(&rules::VALUE, span, message, mend);
 }
 
 fn number(value: &DeValue) -> Option<f64> {

@@ -1,8 +1,8 @@
 //! A deck's text read into a deck and what is wrong with it.
 
-use super::diagnostic::Notes;
-use super::keys::Keys;
-use super::read_card::{Draft, read_card, read_tempo};
+use super::diagnostic::{Notes, Subject};
+use super::keys::TableKeys;
+use super::read_card::{ParsedCard, read_card, read_tempo};
 use super::source::{card_tables, pieces};
 use super::{Deck, Diagnostic, School, rules};
 use crate::rhythm::Drum;
@@ -23,25 +23,25 @@ pub(super) struct Defaults {
 }
 
 /// A deck with what the check needs to know beside it.
-pub(super) struct Sheet {
+pub(super) struct ParsedDeck {
     pub(super) deck: Deck,
     /// One for each card of the deck, in its order.
-    pub(super) drafts: Vec<Draft>,
+    pub(super) cards: Vec<ParsedCard>,
     /// The drums that the deck is for; empty where it does not say.
     pub(super) drums: Vec<Drum>,
-    /// Where the deck says what it needs.
-    pub(super) needs_span: std::ops::Range<usize>,
+    /// Where the fields of its head stand.
+    pub(super) head: Subject,
     pub(super) diagnostics: Vec<Diagnostic>,
 }
 
 /// Reads a deck. Never fails: cards without mistakes are in the deck, the mistakes are in the list, in the order of the
 /// file. `name` is the file's name: the deck's id is its stem where the deck has no `id` of its own.
 pub fn read(name: &str, text: &str) -> (Deck, Vec<Diagnostic>) {
-    let sheet = read_sheet(name, text);
-    (sheet.deck, sheet.diagnostics)
+    let parsed = read_deck(name, text);
+    (parsed.deck, parsed.diagnostics)
 }
 
-pub(super) fn read_sheet(name: &str, text: &str) -> Sheet {
+pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
     // Editors on some systems begin a file with a byte order mark; it says nothing.
     let marked = text.len() - text.trim_start_matches('\u{feff}').len();
     let mut notes = Notes::new(name, text);
@@ -54,7 +54,7 @@ pub(super) fn read_sheet(name: &str, text: &str) -> Sheet {
         }
     };
     let pieces = pieces(read, &mut notes);
-    let mut sheet = Sheet {
+    let mut parsed = ParsedDeck {
         deck: Deck {
             id: String::new(),
             title: String::new(),
@@ -63,52 +63,55 @@ pub(super) fn read_sheet(name: &str, text: &str) -> Sheet {
             school: None,
             cards: Vec::new(),
         },
-        drafts: Vec::new(),
+        cards: Vec::new(),
         drums: Vec::new(),
-        needs_span: 0..0,
+        head: Subject::default(),
         diagnostics: Vec::new(),
     };
     let mut defaults = None;
     if let Some(head) = pieces.first() {
         let first_line = read.lines().next().map_or(0, str::len);
-        let keys = Keys::new(&head.table, head.offset, 0..first_line);
-        defaults = Some(read_head(&keys, head.broken, name, &mut sheet, &mut notes));
+        let keys = TableKeys::new(&head.table, head.offset, 0..first_line);
+        defaults = Some(read_head(&keys, head.broken, name, &mut parsed, &mut notes));
     }
     for piece in &pieces {
         for (table, home) in card_tables(piece, &mut notes) {
-            let keys = Keys::new(table, piece.offset, home);
-            let draft = defaults
+            let keys = TableKeys::new(table, piece.offset, home);
+            let card = defaults
                 .as_ref()
                 .and_then(|d| read_card(&keys, d, piece.broken, read, &mut notes));
-            let Some(draft) = draft else { continue };
-            if sheet.deck.cards.iter().any(|c| c.id == draft.card.id) {
-                let message = format!("a card before this one is called `{}`", draft.name);
+            let Some(card) = card else { continue };
+            if parsed.deck.cards.iter().any(|c| c.id == card.card.id) {
+                let message = format!("a card before this one is called `{}`", card.name);
                 let mend = "give this card an id of its own";
-                notes.card = Some(draft.card.id.clone());
-                notes.add(&rules::DUPLICATE, draft.place("id"), message, mend);
-                notes.card = None;
+                notes.subject = card.subject.clone();
+                notes.add(&rules::DUPLICATE, card.place("id"), message, mend);
+                notes.subject = Subject::default();
                 continue;
             }
-            sheet.deck.cards.push(draft.card.clone());
-            sheet.drafts.push(draft);
+            parsed.deck.cards.push(card.card.clone());
+            parsed.cards.push(card);
         }
     }
-    sheet.diagnostics = notes.found;
-    sheet
+    parsed.diagnostics = notes.found;
+    parsed
         .diagnostics
         .sort_by_key(|d| (d.span.start, d.span.end));
-    sheet
+    parsed
 }
 
 fn read_head(
-    keys: &Keys,
+    keys: &TableKeys,
     broken: bool,
     name: &str,
-    sheet: &mut Sheet,
+    parsed: &mut ParsedDeck,
     notes: &mut Notes,
 ) -> Defaults {
+    let mut fields = keys.fields();
+    fields.remove("card");
+    notes.subject.fields = fields;
     keys.note_unknown(DECK_KEYS, notes);
-    let deck = &mut sheet.deck;
+    let deck = &mut parsed.deck;
     let stem = name.rsplit(['/', '\\']).next().unwrap_or(name);
     let stem = stem.strip_suffix(".toml").unwrap_or(stem);
     deck.id = plain(stem);
@@ -135,13 +138,12 @@ fn read_head(
         .into_iter()
         .map(|t| t.value)
         .collect();
-    sheet.needs_span = keys.place_of("needs");
     deck.school = read_school(keys, notes);
     for drum in keys.texts("drums", notes) {
         match Drum::ALL.into_iter().find(|d| d.name() == drum.value) {
-            Some(found) => sheet.drums.push(found),
+            Some(found) => parsed.drums.push(found),
             None => {
-                let message = format!("`{}` is no drum of the set", drum.value);
+                let message = format!("there is no drum `{}`", drum.value);
                 notes.add(
                     &rules::VALUE,
                     drum.span,
@@ -151,7 +153,7 @@ fn read_head(
             }
         }
     }
-    Defaults {
+    let defaults = Defaults {
         deck: deck.id.clone(),
         school: deck.school.clone(),
         source: keys
@@ -163,11 +165,13 @@ fn read_head(
             .map(|t| t.value)
             .collect(),
         tempo: read_tempo(keys, notes),
-    }
+    };
+    parsed.head = std::mem::take(&mut notes.subject);
+    defaults
 }
 
 /// `school = "subject: way"`.
-pub(super) fn read_school(keys: &Keys, notes: &mut Notes) -> Option<School> {
+pub(super) fn read_school(keys: &TableKeys, notes: &mut Notes) -> Option<School> {
     let text = keys.text("school", notes)?;
     let parts = text
         .value

@@ -1,16 +1,17 @@
 //! One card read from its table.
 
-use super::diagnostic::Notes;
-use super::keys::{At, Keys, nearest};
+use super::diagnostic::{Notes, Subject};
+use super::keys::{At, TableKeys, nearest};
 use super::read::{Defaults, is_name, note_name, read_school};
+use super::read_choice::read_choice;
 use super::read_grid::{clave_agrees, read_grid};
 use super::read_place::{check_place, read_place};
 use super::read_rudiment::read_rudiment;
 use super::read_thin::{read_thin, read_thin_from};
-use super::{Card, States, WordChoice, rules};
+use super::source::between_quotes;
+use super::{Card, States, counted, rules};
 use crate::clave::{Clave, Direction, Family, Side};
 use crate::rhythm::{Grid, Score};
-use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// Keys of a card.
@@ -41,50 +42,55 @@ pub(super) const CARD_KEYS: &[&str] = &[
 
 /// A card with the places of its parts in the file.
 #[derive(Clone, Debug)]
-pub(super) struct Draft {
+pub(super) struct ParsedCard {
     pub(super) card: Card,
     /// The card's id without that of the deck.
     pub(super) name: String,
     /// Its heading.
     home: Range<usize>,
-    keys: BTreeMap<String, Range<usize>>,
-    /// The block of rows.
-    pub(super) grid: Option<Range<usize>>,
+    /// Where its grid and its fields stand.
+    pub(super) subject: Subject,
 }
 
-impl Draft {
+impl ParsedCard {
     /// Where the value of a key stands; the heading of the card where it has none.
     pub(super) fn place(&self, key: &str) -> Range<usize> {
-        self.keys.get(key).unwrap_or(&self.home).clone()
+        let field = self.subject.fields.get(key);
+        field.map_or_else(|| self.home.clone(), |f| f.value.clone())
     }
 }
 
 /// Reads a card. `None` where it has a mistake.
 pub(super) fn read_card(
-    keys: &Keys,
+    keys: &TableKeys,
     defaults: &Defaults,
     broken: bool,
     text: &str,
     notes: &mut Notes,
-) -> Option<Draft> {
+) -> Option<ParsedCard> {
     let before = notes.mistakes();
+    notes.subject = Subject {
+        card: keys.peek("id").map(|id| format!("{}/{id}", defaults.deck)),
+        title: keys.peek("title").map(str::to_string),
+        grid: keys
+            .peek_place("grid")
+            .map(|span| between_quotes(text, &span)),
+        fields: keys.fields(),
+    };
     let id = keys.text("id", notes);
-    notes.card = id
-        .as_ref()
-        .map(|id| format!("{}/{}", defaults.deck, id.value));
-    let draft = read_parts(keys, id, defaults, broken, text, notes);
-    notes.card = None;
-    draft.filter(|_| notes.mistakes() == before && !broken)
+    let parsed = read_parts(keys, id, defaults, broken, text, notes);
+    notes.subject = Subject::default();
+    parsed.filter(|_| notes.mistakes() == before && !broken)
 }
 
 fn read_parts(
-    keys: &Keys,
+    keys: &TableKeys,
     id: Option<At<String>>,
     defaults: &Defaults,
     broken: bool,
     text: &str,
     notes: &mut Notes,
-) -> Option<Draft> {
+) -> Option<ParsedCard> {
     keys.note_unknown(CARD_KEYS, notes);
     if let Some(id) = id.as_ref().filter(|id| !is_name(&id.value)) {
         note_name(&id.value, id.span.clone(), notes);
@@ -99,7 +105,7 @@ fn read_parts(
     let place = read_place(keys, notes);
     let block = keys
         .raw("grid", notes)
-        .map(|span| super::source::between_quotes(text, &span));
+        .map(|span| between_quotes(text, &span));
     // Where TOML stumbled, an empty grid is one that it cut off.
     let whole = |b: &&Range<usize>| !broken || !text[(*b).clone()].trim().is_empty();
     let score = block
@@ -169,11 +175,10 @@ fn read_parts(
         check_side(&card, keys, notes);
         check_place(&card, keys, notes);
     }
-    Some(Draft {
+    Some(ParsedCard {
         name: id?.value,
         home: keys.home.clone(),
-        keys: keys.places(),
-        grid: block,
+        subject: notes.subject.clone(),
         card,
     })
 }
@@ -186,7 +191,7 @@ fn full_id(name: &str, deck: &str) -> String {
     }
 }
 
-fn note_missing(keys: &Keys, defaults: &Defaults, notes: &mut Notes) {
+fn note_missing(keys: &TableKeys, defaults: &Defaults, notes: &mut Notes) {
     let mut need = |key: &str, mend: &str| {
         if !keys.has(key) {
             keys.note_missing(key, mend, notes);
@@ -230,7 +235,7 @@ fn note_missing(keys: &Keys, defaults: &Defaults, notes: &mut Notes) {
     }
 }
 
-fn read_clave(keys: &Keys, notes: &mut Notes) -> Option<At<Clave>> {
+fn read_clave(keys: &TableKeys, notes: &mut Notes) -> Option<At<Clave>> {
     let text = keys.text("clave", notes)?;
     let mut words = text.value.split_whitespace();
     let family = words
@@ -252,7 +257,7 @@ fn read_clave(keys: &Keys, notes: &mut Notes) -> Option<At<Clave>> {
     notes.add(
         &rules::VALUE,
         text.span,
-        format!("`{}` is no clave", text.value),
+        format!("`{}` is not a clave", text.value),
         mend,
     );
     None
@@ -262,7 +267,7 @@ pub(super) fn read_direction(word: &str) -> Option<Direction> {
     Direction::ALL.into_iter().find(|d| d.name() == word)
 }
 
-fn read_states(keys: &Keys, notes: &mut Notes) -> Option<At<States>> {
+fn read_states(keys: &TableKeys, notes: &mut Notes) -> Option<At<States>> {
     let text = keys.text("states", notes)?;
     let value = match text.value.as_str() {
         "two side" => States::Bar(Side::Two),
@@ -291,7 +296,7 @@ fn read_states(keys: &Keys, notes: &mut Notes) -> Option<At<States>> {
 }
 
 /// A tempo range, or one tempo.
-pub(super) fn read_tempo(keys: &Keys, notes: &mut Notes) -> Option<(f64, f64)> {
+pub(super) fn read_tempo(keys: &TableKeys, notes: &mut Notes) -> Option<(f64, f64)> {
     let tempo = keys.numbers("tempo", notes)?;
     let (low, high) = (tempo.value[0], *tempo.value.last()?);
     if low > high {
@@ -306,7 +311,7 @@ pub(super) fn read_tempo(keys: &Keys, notes: &mut Notes) -> Option<(f64, f64)> {
     }
     if low < 20.0 || high > 400.0 {
         let wrong = if low < 20.0 { low } else { high };
-        let message = format!("nobody plays at {wrong} quarter notes a minute");
+        let message = format!("{wrong} quarter notes a minute is outside what the program plays");
         notes.add(
             &rules::TEMPO,
             tempo.span,
@@ -318,58 +323,8 @@ pub(super) fn read_tempo(keys: &Keys, notes: &mut Notes) -> Option<(f64, f64)> {
     Some((low, high))
 }
 
-fn read_choice(keys: &Keys, notes: &mut Notes) -> Option<WordChoice> {
-    let ask = keys.text("ask", notes);
-    let right = keys.text("right", notes);
-    let wrong = keys.texts("wrong", notes);
-    let why = keys.text("why", notes);
-    if !["ask", "right", "wrong"].iter().any(|k| keys.has(k)) {
-        return None;
-    }
-    if let Some(span) = keys.raw("grid", notes) {
-        let mend = "make two cards of it";
-        notes.add(
-            &rules::CHOICE,
-            span,
-            "this card has both a grid and a question in words",
-            mend,
-        );
-    }
-    let (ask, right, why) = (ask?, right?, why?);
-    if wrong.is_empty() || wrong.len() > 5 {
-        let message = format!("there are {} wrong answers", wrong.len());
-        notes.add(
-            &rules::CHOICE,
-            right.span,
-            message,
-            "write one to five, as a list",
-        );
-        return None;
-    }
-    let mut answers = vec![right.value.to_lowercase()];
-    for at in &wrong {
-        let lower = at.value.to_lowercase();
-        if lower.is_empty() || answers.contains(&lower) {
-            let message = format!("the answer `{}` is here twice, or empty", at.value);
-            notes.add(
-                &rules::CHOICE,
-                at.span.clone(),
-                message,
-                "all answers differ",
-            );
-        }
-        answers.push(lower);
-    }
-    Some(WordChoice {
-        ask: ask.value,
-        right: right.value,
-        wrong: wrong.into_iter().map(|w| w.value).collect(),
-        why: why.value,
-    })
-}
-
 /// One bar for a side, two or more for a direction, and the clave that begins on that side.
-fn check_side(card: &Card, keys: &Keys, notes: &mut Notes) {
+fn check_side(card: &Card, keys: &TableKeys, notes: &mut Notes) {
     let bars = card.score.bars();
     let mut note = |message: String, mend: &str| {
         notes.add(&rules::SIDE, keys.place_of("states"), message, mend)
@@ -378,7 +333,8 @@ fn check_side(card: &Card, keys: &Keys, notes: &mut Notes) {
         (States::Neither, _) | (_, None) => {}
         (States::Bar(side), _) if bars != 1 => note(
             format!(
-                "a part of {bars} bars does not belong to the {} alone",
+                "a part of {} does not lie on the {} alone",
+                counted(bars, "bar"),
                 side.name()
             ),
             "write the one bar only, or `states = \"direction\"`",

@@ -1,8 +1,8 @@
 //! The grid of a card: its rows, the clave row, the thinner form.
 
-use super::Card;
 use super::diagnostic::Notes;
 use super::rules::{self, Rule};
+use super::{Card, counted};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::notation::{Fault, locate, read_block};
 use crate::rhythm::{Instrument, Line, Score};
@@ -95,13 +95,12 @@ fn note_lengths(score: &Score, text: &str, block: &Range<usize>, notes: &mut Not
     {
         let per = score.grid.pulses_per_bar();
         let message = format!(
-            "the {} bars of `{name}` do not go into {} bars",
-            pulses / per,
-            longest / per
+            "`{name}` has {}, and {} cannot be filled by repeating it",
+            counted(pulses / per, "bar"),
+            counted(longest / per, "bar")
         );
-        let span = locate(&text[block.clone()], name, 0).map_or(trimmed(text, block), |s| {
-            s.start + block.start..s.end + block.start
-        });
+        let ends = notes.pulse(name, 0).zip(notes.pulse(name, pulses - 1));
+        let span = ends.map_or(trimmed(text, block), |(first, last)| first.start..last.end);
         notes.add(&rules::ROW_LENGTH, span, message, "write it out to the end");
     }
 }
@@ -129,7 +128,7 @@ pub(super) fn clave_agrees(read: &ReadGrid, card: &Card, notes: &mut Notes) {
         span.start + read.block.start..span.end + read.block.start
     };
     let reads = match written.is_empty() {
-        true => "it is no son and no rumba clave".to_string(),
+        true => "it is neither a son nor a rumba clave".to_string(),
         false => format!("it reads {}", written.join(" or ")),
     };
     match card.clave {

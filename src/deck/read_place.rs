@@ -1,12 +1,12 @@
 //! Where in a phrase a card comes.
 
 use super::diagnostic::Notes;
-use super::keys::{At, Keys};
+use super::keys::{At, TableKeys};
 use super::read_card::read_direction;
-use super::{Card, Place, States, rules};
+use super::{Card, PhrasePlace, States, counted, rules};
 
 /// `bar 7 of 8`, `bar 7 of 8 in 2-3`.
-pub(super) fn read_place(keys: &Keys, notes: &mut Notes) -> Option<At<Place>> {
+pub(super) fn read_place(keys: &TableKeys, notes: &mut Notes) -> Option<At<PhrasePlace>> {
     let text = keys.text("place", notes)?;
     let words: Vec<&str> = text.value.split_whitespace().collect();
     let place = match words[..] {
@@ -19,7 +19,7 @@ pub(super) fn read_place(keys: &Keys, notes: &mut Notes) -> Option<At<Place>> {
             Some(word) => Some(read_direction(word)?),
             None => None,
         };
-        let place = Place {
+        let place = PhrasePlace {
             bar: bar.parse().ok()?,
             of: of.parse().ok()?,
             phrase,
@@ -31,7 +31,7 @@ pub(super) fn read_place(keys: &Keys, notes: &mut Notes) -> Option<At<Place>> {
         notes.add(
             &rules::VALUE,
             text.span.clone(),
-            format!("`{}` is no place in a phrase", text.value),
+            format!("`{}` is not a place in a phrase", text.value),
             mend,
         );
     }
@@ -42,13 +42,14 @@ pub(super) fn read_place(keys: &Keys, notes: &mut Notes) -> Option<At<Place>> {
 }
 
 /// The card ends within the phrase and lies on the side of its bar.
-pub(super) fn check_place(card: &Card, keys: &Keys, notes: &mut Notes) {
+pub(super) fn check_place(card: &Card, keys: &TableKeys, notes: &mut Notes) {
     let Some(place) = card.place else { return };
-    let bars = card.score.bars() as u32;
-    if place.bar + bars - 1 > place.of {
+    if place.bar + card.score.bars() as u32 - 1 > place.of {
         let message = format!(
-            "{bars} bars from bar {} go past the end of {} bars",
-            place.bar, place.of
+            "the card has {} and begins on bar {}: it goes past the end of a phrase of {}",
+            counted(card.score.bars(), "bar"),
+            place.bar,
+            counted(place.of as usize, "bar")
         );
         notes.add(
             &rules::PLACE,

@@ -1,14 +1,14 @@
 //! The named sticking that is the idea of a card.
 
 use super::diagnostic::Notes;
-use super::keys::{Keys, nearest};
+use super::keys::{TableKeys, nearest};
 use super::rules;
 use crate::hands::{RUDIMENTS, Rudiment};
 use crate::rhythm::{Hand, Score};
 
 /// The rudiment that a card names, where its hands are those of the rudiment.
 pub(super) fn read_rudiment(
-    keys: &Keys,
+    keys: &TableKeys,
     score: &Score,
     notes: &mut Notes,
 ) -> Option<&'static Rudiment> {
@@ -19,28 +19,30 @@ pub(super) fn read_rudiment(
             Some(near) => format!("did you mean `{near}`?"),
             None => format!("write one of {}", all.join(", ")),
         };
-        let message = format!("`{}` is no named sticking", name.value);
+        let message = format!("there is no sticking called `{}`", name.value);
         notes.add(&rules::VALUE, name.span, message, mend);
         return None;
     };
     match unlike(rudiment, score) {
         None => Some(rudiment),
-        Some((message, mend)) => {
-            notes.add(&rules::RUDIMENT, name.span, message, mend);
+        Some((pulse, message, mend)) => {
+            let hand = pulse.and_then(|p| notes.pulse("hand", p));
+            notes.add(&rules::RUDIMENT, hand.unwrap_or(name.span), message, mend);
             None
         }
     }
 }
 
-/// What keeps the hands of a card from being those of a rudiment, and the mend.
-fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(String, String)> {
+/// What keeps the hands of a card from being those of a rudiment: the first pulse that is not, the message, the mend.
+fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(Option<usize>, String, String)> {
     let strokes: Vec<_> = score.drums.iter().flat_map(|d| d.strokes()).collect();
     let n = strokes.len();
     let round = rudiment.strokes();
     if n == 0 || !n.is_multiple_of(round) {
         return Some((
+            None,
             format!(
-                "{} has {round} strokes, and the {n} of the card are not whole times round",
+                "one round of {} is {round} strokes; the {n} of the card are not a whole number of rounds",
                 rudiment.name
             ),
             "write it out whole, or take `rudiment` out".into(),
@@ -54,10 +56,11 @@ fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(String, String)> {
         .zip(&wanted)
         .position(|(h, w)| *h != Some(*w))?;
     let letters: Vec<String> = wanted.iter().map(|h| h.letter().to_string()).collect();
-    let at = score.grid.spoken(strokes[wrong].0);
+    let pulse = strokes[wrong].0;
+    let at = score.grid.spoken(pulse);
     let message = match hands[wrong] {
         Some(hand) => format!(
-            "stroke {} of {}, on {at}, is the {}'s, and the card has it in the {}",
+            "stroke {} of {}, on {at}, belongs to the {} hand, and the card gives it to the {}",
             wrong + 1,
             rudiment.name,
             wanted[wrong].name(),
@@ -65,5 +68,6 @@ fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(String, String)> {
         ),
         None => format!("no hand is written for the stroke on {at}"),
     };
-    Some((message, format!("write the hands {}", letters.join(" "))))
+    let mend = format!("write the hands {}", letters.join(" "));
+    Some((Some(pulse), message, mend))
 }

@@ -1,7 +1,7 @@
 //! The thinner form of a card: which strokes become rests, and from which tempo on at the earliest.
 
 use super::diagnostic::Notes;
-use super::keys::{At, Keys};
+use super::keys::{At, TableKeys};
 use super::rules;
 use crate::rhythm::{Pattern, Score};
 
@@ -47,7 +47,7 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
     let Some(pulse) = (0..per).find(|p| grid.spoken(*p) == count.replace('+', "&")) else {
         let all: Vec<_> = (0..per).map(|p| grid.spoken(p)).collect();
         return Err((
-            format!("`{word}` is no pulse of the bar"),
+            format!("there is no pulse `{word}` in the bar"),
             format!(
                 "write one of {}, with `2:` before it for the second bar",
                 all.join(" ")
@@ -68,7 +68,7 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
         )),
         Some(s) if s.is_light() => Ok(pulse),
         Some(s) => Err((
-            format!("the {} at `{word}` is no light stroke", s.tone.name()),
+            format!("the {} at `{word}` is not a light stroke", s.tone.name()),
             "leave out heels, tips and ghosts; the groove lives on the strong strokes".into(),
         )),
     }
@@ -76,7 +76,7 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
 
 /// The tempo from which on the thinner form is played; it lies within the tempo range and there is a thinner form.
 pub(super) fn read_thin_from(
-    keys: &Keys,
+    keys: &TableKeys,
     tempo: Option<(f64, f64)>,
     notes: &mut Notes,
 ) -> Option<f64> {
@@ -90,8 +90,7 @@ pub(super) fn read_thin_from(
     }
     match tempo {
         Some((low, high)) if bpm <= low || bpm > high => {
-            let message =
-                format!("the card is asked from {low} to {high}, {bpm} is not in between");
+            let message = format!("{bpm} is not between the tempos of the card, {low} and {high}");
             let mend = "write a tempo above the slowest and up to the fastest one";
             notes.add(&rules::THIN, from.span, message, mend);
             None

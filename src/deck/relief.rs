@@ -1,3 +1,5 @@
+//! What a thinner form does for the hands.
+
 use crate::hands::{Player, fastest};
 use crate::rhythm::Pattern;
 

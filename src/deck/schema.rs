@@ -78,7 +78,7 @@ fn property(key: &str) -> Value {
         "place" => json!({ "type": "string", "pattern": "^bar [0-9]+ of [0-9]+( in (2-3|3-2))?$",
             "description": "Where in a phrase it comes, such as bar 7 of 8 in 2-3" }),
         "styles" => list("Where it is at home, as players call it"),
-        "concepts" => list("Ideas that it shares with other cards"),
+        "concepts" => list("Concepts that it shares with other cards"),
         "kinds" => list("Kinds of question that it allows; all that fit where it is left out"),
         "source" => text("A published source, or: common practice, no source"),
         "grid" => {

@@ -1,6 +1,6 @@
 //! A card as text: what it says, its grid, what can be asked about it.
 
-use super::{Card, Place, States};
+use super::{Card, PhrasePlace, States, counted};
 use crate::rhythm::notation::write_block;
 use crate::rhythm::{Hand, Pattern, Score};
 use std::cmp::Reverse;
@@ -77,7 +77,7 @@ fn facts(card: &Card) -> Vec<String> {
         let often = card
             .often
             .iter()
-            .map(|(style, bars)| format!("{style} once in {bars} bars"));
+            .map(|(style, bars)| format!("{style} once in {}", counted(*bars as usize, "bar")));
         facts.push(format!(
             "usually at most: {}",
             often.collect::<Vec<_>>().join(", ")
@@ -114,7 +114,7 @@ pub(super) fn states(card: &Card) -> &'static str {
 }
 
 /// A place in the words of the deck language.
-pub(super) fn place(place: Place) -> String {
+pub(super) fn place(place: PhrasePlace) -> String {
     let phrase = place
         .phrase
         .map_or(String::new(), |d| format!(" in {}", d.name()));

@@ -137,18 +137,28 @@ pub(super) fn card_tables<'t, 'i>(
             for entry in list.iter() {
                 match entry.get_ref() {
                     DeValue::Table(table) => tables.push((table, place(entry.span()))),
-                    _ => notes.add(&rules::VALUE, place(entry.span()), "this is no card", mend),
+                    _ => notes.add(
+                        &rules::VALUE,
+                        place(entry.span()),
+                        "this is not a card",
+                        mend,
+                    ),
                 }
             }
             tables
         }
         DeValue::Table(table) => {
-            let message = "one pair of brackets makes no list of cards";
+            let message = "one pair of brackets does not make a list of cards";
             notes.add(&rules::VALUE, place(card.span()), message, mend);
             vec![(table, place(card.span()))]
         }
         _ => {
-            notes.add(&rules::VALUE, place(card.span()), "this is no card", mend);
+            notes.add(
+                &rules::VALUE,
+                place(card.span()),
+                "this is not a card",
+                mend,
+            );
             Vec::new()
         }
     }

@@ -1,7 +1,7 @@
 //! Cards for tests, one of each sort that decks may hold.
 
 use crate::clave::{Clave, Direction, Family, Side};
-use crate::deck::{Card, Deck, Place, States, WordChoice};
+use crate::deck::{Card, Deck, PhrasePlace, States, WordChoice};
 use crate::rhythm::notation::read_block;
 use crate::rhythm::{Grid, Score};
 
@@ -54,7 +54,7 @@ fn remarks() -> Vec<Card> {
     let two = score(&format!(
         "{E2}conga | H T S T O T T O | H T T O H T O T |\nhand  | L L R L R L L R | L L L R L L R L |"
     ));
-    let place = |bar, phrase| Some(Place { bar, of: 8, phrase });
+    let place = |bar, phrase| Some(PhrasePlace { bar, of: 8, phrase });
     let often = |n| vec![("salsa".to_string(), 2 * n), ("latin jazz".to_string(), n)];
     vec![
         Card {

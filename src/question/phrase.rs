@@ -215,7 +215,7 @@ mod tests {
     #[test]
     fn a_place_in_the_middle_keeps_its_window_in_its_own_phrase_alone() {
         let mut card = card("yard/corner");
-        card.place = card.place.map(|p| crate::deck::Place { bar: 3, ..p });
+        card.place = card.place.map(|p| crate::deck::PhrasePlace { bar: 3, ..p });
         let window = |bars| phrase(&card, bars, Direction::TwoThree).unwrap().window;
         assert_eq!((window(8), window(4)), (Some([2, 3]), None));
     }
@@ -240,7 +240,7 @@ mod tests {
         let mut whole = card("yard/call-and-answer");
         whole.place = whole
             .place
-            .map(|p| crate::deck::Place { bar: 1, of: 2, ..p });
+            .map(|p| crate::deck::PhrasePlace { bar: 1, of: 2, ..p });
         assert!(!has_place(&whole));
     }
 }

@@ -31,12 +31,7 @@ pub(super) fn signs(card: &Card, scene: &Scene) -> Vec<Sign> {
 
 /// How a card's deck hears the low drum.
 pub(super) fn low_drum(school: Option<&School>) -> Option<LowDrum> {
-    let way = &school.filter(|s| s.subject == "low drum")?.way;
-    match way {
-        way if way.starts_with("three") => Some(LowDrum::OnThreeSide),
-        way if way.starts_with("two") => Some(LowDrum::OnTwoSide),
-        _ => None,
-    }
+    school.and_then(School::low_drum)
 }
 
 /// Does the name belong here? Strokes of the bass may be those of a click, but that is not what they are called.

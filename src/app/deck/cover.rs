@@ -1,3 +1,5 @@
+//! `whichside deck cover`: what decks cover.
+
 use crate::app::{Exit, shelf};
 use crate::deck;
 use std::io::Write;

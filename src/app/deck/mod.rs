@@ -16,11 +16,11 @@ use std::io::Write;
 #[derive(Debug, clap::Args)]
 pub struct Args {
     #[command(subcommand)]
-    command: Command,
+    command: DeckCommand,
 }
 
 #[derive(Debug, Subcommand)]
-enum Command {
+enum DeckCommand {
     New(new::Args),
     Show(show::Args),
     Watch(watch::Args),
@@ -36,12 +36,12 @@ enum Command {
 /// Whatever keeps the command from running, as a sentence for the player.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     match &args.command {
-        Command::New(args) => new::run(args, out),
-        Command::Show(args) => show::run(args, out),
-        Command::Watch(args) => watch::run(args, out),
-        Command::Cover(args) => cover::run(args, out),
-        Command::School(args) => school::run(args, out),
-        Command::Schema => {
+        DeckCommand::New(args) => new::run(args, out),
+        DeckCommand::Show(args) => show::run(args, out),
+        DeckCommand::Watch(args) => watch::run(args, out),
+        DeckCommand::Cover(args) => cover::run(args, out),
+        DeckCommand::School(args) => school::run(args, out),
+        DeckCommand::Schema => {
             writeln!(out, "{}", serde_json::to_string_pretty(&deck::schema())?)?;
             Ok(Exit::Clean)
         }

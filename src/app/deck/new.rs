@@ -1,3 +1,5 @@
+//! `whichside deck new`: a starter deck.
+
 use crate::app::Exit;
 use crate::deck;
 use anyhow::{Context, bail};

@@ -1,3 +1,5 @@
+//! `whichside deck school`: which school is drilled.
+
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::app::record::Record;
@@ -5,10 +7,10 @@ use crate::app::shelf::Shelf;
 use anyhow::bail;
 use std::io::Write;
 
-/// Choose the school that you drill, where there are several: no deck says that the other one is wrong
+/// Choose which school you drill where players differ; no deck calls the other one wrong
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// The school, such as "low drum: two side"; without one, those that there are
+    /// The school, such as "low drum: two side"; without one, the schools are listed
     #[arg(value_name = "SCHOOL")]
     school: Option<String>,
     /// Write the schools as JSON

@@ -1,3 +1,5 @@
+//! `whichside deck show`: the cards of a deck as text or data.
+
 use crate::app::{Exit, check, shelf};
 use crate::deck::{self, CardFacts, SHIPPED};
 use std::io::Write;
@@ -44,7 +46,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let cards = cards
             .into_iter()
             .map(|c| CardFacts::new(c, super::asked(c)));
-        let all = Shown {
+        let all = ShownDeck {
             id: &deck.id,
             title: &deck.title,
             about: &deck.about,
@@ -62,7 +64,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         write!(out, "\n{}", deck::show(card, &super::asked(card)))?;
     }
     if !found.is_empty() {
-        write!(out, "\n{}", deck::render(&found, &text, check::colour()))?;
+        write!(out, "\n{}", check::drawn(&found, &text))?;
     }
     Ok(exit)
 }
@@ -77,7 +79,7 @@ fn no_such(name: &str) -> String {
 
 /// A deck as data.
 #[derive(serde::Serialize)]
-struct Shown<'a> {
+struct ShownDeck<'a> {
     id: &'a str,
     title: &'a str,
     about: &'a str,

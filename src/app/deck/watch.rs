@@ -1,7 +1,8 @@
+//! `whichside deck watch`: a deck checked and played at each save.
+
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Exit, check, shelf};
 use crate::deck::{self, Card, Deck};
-use crate::report::counted;
 use crate::rhythm::{Line, Score};
 use crate::sound::Take;
 use std::io::Write;
@@ -98,9 +99,9 @@ fn report(
         true => writeln!(
             out,
             "{name}: {}, all is well",
-            counted(deck.cards.len(), "card")
+            deck::counted(deck.cards.len(), "card")
         )?,
-        false => write!(out, "{}", deck::render(&found, text, check::colour()))?,
+        false => write!(out, "{}", check::drawn(&found, text))?,
     }
     if let Some(card) = deck::changed_card(before.as_ref(), &deck) {
         write!(out, "\n{}", deck::show(card, &super::asked(card)))?;

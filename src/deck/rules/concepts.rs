@@ -1,5 +1,7 @@
+//! Concepts that one card alone has.
+
 use super::Rule;
-use crate::deck::check::{Desk, Finding};
+use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use crate::deck::keys::nearest;
 use std::collections::BTreeMap;
@@ -16,10 +18,10 @@ files it was given and of the decks that come with the program.",
     check: Some(check),
 };
 
-fn check(desk: &Desk) -> Vec<Finding> {
+fn check(context: &CheckContext) -> Vec<Finding> {
     let mut cards: BTreeMap<&str, usize> = BTreeMap::new();
-    for concept in desk
-        .all_sheets()
+    for concept in context
+        .all_decks()
         .flat_map(|s| &s.deck.cards)
         .flat_map(|c| &c.concepts)
     {
@@ -30,28 +32,22 @@ fn check(desk: &Desk) -> Vec<Finding> {
         .filter(|(_, n)| **n > 1)
         .map(|(c, _)| *c)
         .collect();
-    let mut found = Vec::new();
-    for (sheet, card, draft) in desk.cards() {
-        for concept in draft
-            .card
-            .concepts
-            .iter()
-            .filter(|c| cards[c.as_str()] == 1)
-        {
+    context.each_card(|_, card| {
+        let concepts = card.card.concepts.iter();
+        let alone = concepts.filter(|c| cards[c.as_str()] == 1);
+        let flaws = alone.map(|concept| {
             let mend = match nearest(concept, &shared) {
                 Some(near) => {
                     format!("did you mean `{near}`? Otherwise give it to another card too")
                 }
                 None => "give it to another card too, or take it out".into(),
             };
-            found.push(Finding {
-                sheet,
-                card: Some(card),
-                span: draft.place("concepts"),
+            Flaw {
+                span: card.place("concepts"),
                 message: format!("only this card has `{concept}`"),
                 mend,
-            });
-        }
-    }
-    found
+            }
+        });
+        flaws.collect::<Vec<_>>()
+    })
 }

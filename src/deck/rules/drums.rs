@@ -1,58 +1,59 @@
+//! Drums that the player does not have.
+
 use super::Rule;
-use crate::deck::check::{Desk, Finding};
+use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
+use crate::deck::words::listed;
 use crate::rhythm::Drum;
 
-/// A drum that the player has not got.
+/// A drum that the player does not have.
 pub static DRUMS: Rule = Rule {
     name: "drum",
     severity: Severity::Mistake,
-    title: "a drum that is not there",
+    title: "a drum that the player does not have",
     page: "\
 A deck may say which drums it is for: `drums = [\"conga\"]` for one drum, `drums = [\"conga\", \"tumba\"]` for two. A card that
-strikes another drum cannot be played there. Without the line a deck is for all drums that the player has got.",
+strikes another drum cannot be played there. Without the line a deck is for every drum that the player has.",
     check: Some(check),
 };
 
-fn check(desk: &Desk) -> Vec<Finding> {
-    let mut found = Vec::new();
-    for (sheet, card, draft) in desk.cards() {
-        let declared = &desk.sheets[sheet].drums;
+fn check(context: &CheckContext) -> Vec<Finding> {
+    context.each_card(|deck, card| {
+        let declared = &context.decks[deck].drums;
         let (there, whose) = match declared.is_empty() {
-            true => (&desk.setting.drums, "the player has"),
+            true => (&context.setting.drums, "the player has"),
             false => (declared, "the deck is for"),
         };
-        let Some(drums) = &draft.card.score.drums else {
-            continue;
-        };
-        for (pulse, stroke) in drums.strokes() {
-            if there.contains(&stroke.drum)
-                || drums
-                    .strokes()
-                    .any(|(p, s)| p < pulse && s.drum == stroke.drum)
-            {
-                continue;
-            }
+        let mut strokes: Vec<_> = card
+            .card
+            .score
+            .drums
+            .iter()
+            .flat_map(|d| d.strokes())
+            .collect();
+        // The first stroke on each drum is enough.
+        let mut told = Vec::new();
+        strokes.retain(|(_, s)| {
+            let first = !there.contains(&s.drum) && !told.contains(&s.drum);
+            told.push(s.drum);
+            first
+        });
+        let flaws = strokes.into_iter().map(|(pulse, stroke)| {
             let name = stroke.drum.name();
-            found.push(Finding {
-                sheet,
-                card: Some(card),
-                span: desk.pulse(sheet, draft, name, pulse),
-                message: format!("this strikes the {name}, but {whose} {}", listed(there)),
-                mend: format!("write it for the drums that are there, or add {name} to the `drums` of the deck"),
-            });
-        }
-    }
-    found
+            Flaw {
+                span: context.pulse(deck, card, name, pulse),
+                message: format!("this strikes the {name}, but {whose} {}", names(there)),
+                mend: format!("write it for those drums, or add {name} to the `drums` of the deck"),
+            }
+        });
+        flaws.collect::<Vec<_>>()
+    })
 }
 
-fn listed(drums: &[Drum]) -> String {
-    match drums {
-        [] => "no drum".into(),
-        _ => drums
-            .iter()
-            .map(|d| d.name())
-            .collect::<Vec<_>>()
-            .join(" and "),
+fn names(drums: &[Drum]) -> String {
+    let names: Vec<String> = drums.iter().map(|d| d.name().into()).collect();
+    match names.is_empty() {
+        true => "no drum".into(),
+        false => listed(&names),
     }
 }

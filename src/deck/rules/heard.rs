@@ -1,6 +1,8 @@
+//! Strokes that say another side than the card.
+
 use super::Rule;
-use crate::clave::{Call, Direction, Ear, LowDrum, PARTS, Reading, Side};
-use crate::deck::check::{Desk, Finding};
+use crate::clave::{Call, Direction, Ear, PARTS, Reading, Side};
+use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use crate::deck::{Card, School, States};
 use crate::rhythm::Line;
@@ -21,37 +23,28 @@ wrong. Otherwise look whether the bars are in the right order, and whether `clav
 /// Probability of the other side from which it is said.
 const CLEAR: f64 = 0.9;
 
-fn check(desk: &Desk) -> Vec<Finding> {
-    let mut found = Vec::new();
-    for (sheet, card, draft) in desk.cards() {
-        let drums = draft.card.score.drums.is_some() || !draft.card.score.lines.is_empty();
-        if !drums
-            || draft
-                .card
-                .school
-                .as_ref()
-                .is_some_and(|s| low_drum(s).is_none())
-        {
-            continue;
+fn check(context: &CheckContext) -> Vec<Finding> {
+    context.each_card(|_, parsed| {
+        let card = &parsed.card;
+        let plays = card.score.drums.is_some() || !card.score.lines.is_empty();
+        let low_drum = card.school.as_ref().map(School::low_drum);
+        // Of a school on anything else the check knows nothing.
+        if !plays || low_drum == Some(None) {
+            return None;
         }
         let ear = Ear {
-            low_drum: draft.card.school.as_ref().and_then(low_drum),
+            low_drum: low_drum.flatten(),
             ..Ear::default()
         };
-        let reading = ear.score(&draft.card.score);
-        let Some(said) = against(&draft.card, &reading) else {
-            continue;
-        };
+        let reading = ear.score(&card.score);
+        let said = against(card, &reading)?;
         let reasons: Vec<String> = reading.reasons().map(|(text, _)| text).take(3).collect();
-        found.push(Finding {
-            sheet,
-            card: Some(card),
-            span: draft.place("states"),
+        Some(Flaw {
+            span: parsed.place("states"),
             message: format!("{said}: {}", reasons.join("; ")),
             mend: "turn the clave round, or name the school that plays it so".into(),
-        });
-    }
-    found
+        })
+    })
 }
 
 /// What the strokes say against the card.
@@ -96,13 +89,4 @@ fn is_half_of_a_named_part(card: &Card, side: Side) -> bool {
         halves.any(|half| onsets(&half) == onsets(line))
     };
     card.score.drums.is_none() && card.score.lines.iter().any(named)
-}
-
-/// The school of the low drum, where that is the subject.
-fn low_drum(school: &School) -> Option<LowDrum> {
-    match (school.subject.as_str(), school.way.as_str()) {
-        ("low drum", "three side") => Some(LowDrum::OnThreeSide),
-        ("low drum", "two side") => Some(LowDrum::OnTwoSide),
-        _ => None,
-    }
 }

@@ -1,5 +1,7 @@
+//! Cards that no kind of question can ask.
+
 use super::Rule;
-use crate::deck::check::{Desk, Finding};
+use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use crate::deck::keys::nearest;
 
@@ -15,26 +17,24 @@ kind can ask would never come up.",
     check: Some(check),
 };
 
-fn check(desk: &Desk) -> Vec<Finding> {
-    let kinds = &desk.setting.kinds;
+fn check(context: &CheckContext) -> Vec<Finding> {
+    let kinds = &context.setting.kinds;
     if kinds.is_empty() {
         return Vec::new();
     }
     let names: Vec<&str> = kinds.iter().map(|k| k.name).collect();
-    let mut found = Vec::new();
-    for (sheet, card, draft) in desk.cards() {
-        let span = draft.place("kinds");
+    context.each_card(|_, card| {
+        let mut found = Vec::new();
+        let span = card.place("kinds");
         let mut add = |message: String, mend: String| {
             let span = span.clone();
-            found.push(Finding {
-                sheet,
-                card: Some(card),
+            found.push(Flaw {
                 span,
                 message,
                 mend,
             });
         };
-        let asked = &draft.card.kinds;
+        let asked = &card.card.kinds;
         let unknown: Vec<&String> = asked
             .iter()
             .filter(|k| !names.contains(&k.as_str()))
@@ -52,7 +52,7 @@ fn check(desk: &Desk) -> Vec<Finding> {
             && !kinds
                 .iter()
                 .filter(allowed)
-                .any(|k| (k.asks)(k.name, &draft.card))
+                .any(|k| (k.asks)(k.name, &card.card))
         {
             let mend = match asked.is_empty() {
                 true => "give it a clave, a drum row or a hand row",
@@ -60,6 +60,6 @@ fn check(desk: &Desk) -> Vec<Finding> {
             };
             add("no kind of question fits this card".into(), mend.into());
         }
-    }
-    found
+        found
+    })
 }

@@ -21,8 +21,15 @@ pub use reading::*;
 pub use titles::SAME_TITLE;
 pub use too_fast::TOO_FAST;
 
-use super::check::{Desk, Finding};
+use super::check::{CheckContext, Finding};
 use super::diagnostic::Severity;
+use crate::hands::{Handed, Level, Player};
+
+/// The player for whom the rules on hands work out tempos.
+const PRACTISED: Player = Player {
+    level: Level::Practised,
+    handed: Handed::Right,
+};
 
 /// One rule of the check.
 #[derive(Debug)]
@@ -36,7 +43,7 @@ pub struct Rule {
     /// The help page: why it matters and how to mend it.
     pub page: &'static str,
     /// Finds what breaks the rule among decks that were read. `None` where reading itself finds it.
-    pub(super) check: Option<fn(&Desk) -> Vec<Finding>>,
+    pub(super) check: Option<fn(&CheckContext) -> Vec<Finding>>,
 }
 
 /// Every rule there is.

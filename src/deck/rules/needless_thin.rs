@@ -1,8 +1,10 @@
-use super::Rule;
-use crate::deck::check::{Desk, Finding};
+//! Strokes that are left out without need.
+
+use super::{PRACTISED, Rule};
+use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
+use crate::deck::words::listed;
 use crate::deck::{Card, Relief};
-use crate::hands::{Handed, Level, Player};
 use crate::rhythm::Pattern;
 
 /// Strokes that are left out although the hands get through them, or would get through no faster without them.
@@ -13,7 +15,7 @@ pub static NEEDLESS_THIN: Rule = Rule {
     page: "\
 A stroke is left out only where the hands do not get through every one of them, and where they do without it. As long as there
 is time, light strokes get softer: they become ghosts, not rests. The message names the strokes and two tempos: how fast the
-written hands go with every stroke and how fast without those in `thin`, reckoned for a practised right-handed player.
+written hands go with every stroke and how fast without those in `thin`, worked out for a practised right-handed player.
 
 Where the two are alike, the hands get stuck somewhere else: name the light strokes between which one hand has too little time, or
 take `thin` and `thin_from` out; to make light strokes softer write a mark row with `(` under them. Where `thin_from` is slower
@@ -23,32 +25,21 @@ players.",
     check: Some(check),
 };
 
-const PLAYER: Player = Player {
-    level: Level::Practised,
-    handed: Handed::Right,
-};
-
-fn check(desk: &Desk) -> Vec<Finding> {
-    let mut found = Vec::new();
-    for (sheet, card, draft) in desk.cards() {
-        let Some((key, message, mend)) = needless(&draft.card) else {
-            continue;
-        };
-        found.push(Finding {
-            sheet,
-            card: Some(card),
-            span: draft.place(key),
+fn check(context: &CheckContext) -> Vec<Finding> {
+    context.each_card(|_, card| {
+        let (key, message, mend) = needless(&card.card)?;
+        Some(Flaw {
+            span: card.place(key),
             message,
             mend,
-        });
-    }
-    found
+        })
+    })
 }
 
 /// What is needless about a card's thinner form: the key where it is written, the message and the mend.
 fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     let drums = card.score.drums.as_ref()?;
-    let relief = card.relief(&PLAYER)?;
+    let relief = card.relief(&PRACTISED)?;
     let whole = relief.whole.floor();
     let strokes = said(drums, &card.thin);
     let ceilings = format!(
@@ -62,7 +53,7 @@ fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     if !relief.is_clear() {
         let message = format!("leaving out {strokes} does not help: {ceilings}");
         let helping: Vec<String> = light(drums)
-            .filter(|p| Relief::new(drums, &[*p], &PLAYER).is_some_and(|r| r.is_clear()))
+            .filter(|p| Relief::new(drums, &[*p], &PRACTISED).is_some_and(|r| r.is_clear()))
             .map(|p| format!("`{}`", name(drums, p)))
             .collect();
         let mut mend =
@@ -78,7 +69,7 @@ fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     let top = card.tempo.1;
     let enough = card.thin.iter().find_map(|p| {
         let others: Vec<usize> = card.thin.iter().copied().filter(|q| q != p).collect();
-        let relief = Relief::new(drums, &others, &PLAYER)?;
+        let relief = Relief::new(drums, &others, &PRACTISED)?;
         (relief.thinner >= top).then_some((*p, others, relief.thinner))
     });
     if let Some((idle, others, thinner)) = enough.filter(|_| top > whole) {
@@ -121,9 +112,5 @@ fn said(drums: &Pattern, pulses: &[usize]) -> String {
         .iter()
         .map(|p| format!("`{}`", name(drums, *p)))
         .collect();
-    match names.split_last() {
-        Some((last, [])) => last.clone(),
-        Some((last, most)) => format!("{} and {last}", most.join(", ")),
-        None => String::new(),
-    }
+    listed(&names)
 }

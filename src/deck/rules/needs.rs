@@ -1,5 +1,7 @@
+//! Decks and cards that should come first and are missing.
+
 use super::Rule;
-use crate::deck::check::{Desk, Finding};
+use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use crate::deck::keys::nearest;
 
@@ -19,45 +21,48 @@ it.",
     check: Some(check),
 };
 
-fn check(desk: &Desk) -> Vec<Finding> {
+fn check(context: &CheckContext) -> Vec<Finding> {
     let mut found = Vec::new();
-    let decks: Vec<&str> = desk.all_sheets().map(|s| s.deck.id.as_str()).collect();
-    for (i, sheet) in desk.sheets.iter().enumerate() {
-        for need in &sheet.deck.needs {
+    let decks: Vec<&str> = context.all_decks().map(|s| s.deck.id.as_str()).collect();
+    for (i, deck) in context.decks.iter().enumerate() {
+        for need in &deck.deck.needs {
             let wrong = match decks.contains(&need.as_str()) {
                 false => Some((
                     format!("there is no deck `{need}`"),
                     did_you_mean(need, &decks),
                 )),
-                true if comes_round(desk, &sheet.deck.id, need) => Some((
-                    format!("`{need}` needs `{}` in its turn", sheet.deck.id),
+                true if comes_round(context, &deck.deck.id, need) => Some((
+                    format!("`{need}` needs `{}` in its turn", deck.deck.id),
                     "take one of the two out".to_string(),
                 )),
                 true => None,
             };
             if let Some((message, mend)) = wrong {
-                let span = sheet.needs_span.clone();
+                let needs = deck.head.fields.get("needs");
+                let span = needs.map_or(0..0, |f| f.value.clone());
                 found.push(Finding {
-                    sheet: i,
+                    deck: i,
                     card: None,
-                    span,
-                    message,
-                    mend,
+                    flaw: Flaw {
+                        span,
+                        message,
+                        mend,
+                    },
                 });
             }
         }
     }
-    let cards: Vec<&str> = desk
-        .all_sheets()
+    let cards: Vec<&str> = context
+        .all_decks()
         .flat_map(|s| &s.deck.cards)
         .map(|c| c.id.as_str())
         .collect();
-    for (i, c, draft) in desk.cards() {
-        let own = &desk.sheets[i].deck.cards;
-        for need in &draft.card.needs {
+    for (i, c, card) in context.cards() {
+        let own = &context.decks[i].deck.cards;
+        for need in &card.card.needs {
             let later = own
                 .iter()
-                .position(|card| card.id == *need)
+                .position(|own| own.id == *need)
                 .is_some_and(|p| p >= c);
             let wrong = match (cards.contains(&need.as_str()), later) {
                 (false, _) => Some((
@@ -71,13 +76,14 @@ fn check(desk: &Desk) -> Vec<Finding> {
                 _ => None,
             };
             if let Some((message, mend)) = wrong {
-                let span = draft.place("needs");
                 found.push(Finding {
-                    sheet: i,
+                    deck: i,
                     card: Some(c),
-                    span,
-                    message,
-                    mend,
+                    flaw: Flaw {
+                        span: card.place("needs"),
+                        message,
+                        mend,
+                    },
                 });
             }
         }
@@ -86,7 +92,7 @@ fn check(desk: &Desk) -> Vec<Finding> {
 }
 
 /// Does `deck`, or what it needs, need `wanted`?
-fn comes_round(desk: &Desk, wanted: &str, deck: &str) -> bool {
+fn comes_round(context: &CheckContext, wanted: &str, deck: &str) -> bool {
     let mut open = vec![deck];
     let mut seen: Vec<&str> = Vec::new();
     while let Some(id) = open.pop() {
@@ -95,8 +101,8 @@ fn comes_round(desk: &Desk, wanted: &str, deck: &str) -> bool {
         }
         if !seen.contains(&id) {
             seen.push(id);
-            let needs = desk
-                .all_sheets()
+            let needs = context
+                .all_decks()
                 .filter(|s| s.deck.id == id)
                 .flat_map(|s| &s.deck.needs);
             open.extend(needs.map(String::as_str));

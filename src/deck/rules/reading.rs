@@ -12,7 +12,7 @@ macro_rules! rules {
 }
 
 rules! {
-SYNTAX "syntax" "not TOML" "\
+SYNTAX "syntax" "this is not TOML" "\
 A deck is a TOML file. Text stands in quotes, a grid between two lines of three quotes, a list in square brackets:
 
     title = \"Street corner\"

@@ -1,5 +1,7 @@
+//! Cards of one title.
+
 use super::Rule;
-use crate::deck::check::{Desk, Finding};
+use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use std::collections::HashMap;
 
@@ -15,18 +17,20 @@ stroke (`Open on 3`) is fine, but then that stroke is not asked by eye, since th
     check: Some(check),
 };
 
-fn check(desk: &Desk) -> Vec<Finding> {
+fn check(context: &CheckContext) -> Vec<Finding> {
     let mut first: HashMap<String, String> = HashMap::new();
     let mut found = Vec::new();
-    for (sheet, card, draft) in desk.cards() {
-        let (title, id) = (draft.card.title.to_lowercase(), draft.card.id.clone());
+    for (deck, c, card) in context.cards() {
+        let (title, id) = (card.card.title.to_lowercase(), card.card.id.clone());
         match first.get(&title) {
             Some(other) => found.push(Finding {
-                sheet,
-                card: Some(card),
-                span: draft.place("title"),
-                message: format!("`{other}` has the same title"),
-                mend: "give each card a title of its own".into(),
+                deck,
+                card: Some(c),
+                flaw: Flaw {
+                    span: card.place("title"),
+                    message: format!("`{other}` has the same title"),
+                    mend: "give each card a title of its own".into(),
+                },
             }),
             None => {
                 first.insert(title, id);

@@ -1,7 +1,9 @@
-use super::Rule;
-use crate::deck::check::{Desk, Finding};
+//! Hands that do not get there in time.
+
+use super::{PRACTISED, Rule};
+use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
-use crate::hands::{Handed, Level, Player, stick};
+use crate::hands::stick;
 use crate::rhythm::Pattern;
 
 /// A sticking that cannot be played at the stated tempo.
@@ -11,7 +13,7 @@ pub static TOO_FAST: Rule = Rule {
     title: "hands that do not get there in time",
     page: "\
 The fastest tempo of the card is more than the written hands can do, or the hands cross. The message names the stroke
-where they get stuck, the reason and the fastest tempo of this sticking, reckoned for a practised right-handed player.
+where they get stuck, the reason and the fastest tempo of this sticking, worked out for a practised right-handed player.
 Mend it by a slower tempo, by other hands, or by a thinner form: light strokes named in `thin` become rests from the
 tempo on that the hands do not reach with every stroke, and then only what is left has to be playable; with `thin_from`,
 all strokes up to that tempo and what is left from there on. The figures are estimates that were not tried on players. Where the hands are left open (no hand row)
@@ -19,29 +21,22 @@ there has to be some sticking that works.",
     check: Some(check),
 };
 
-const PLAYER: Player = Player {
-    level: Level::Practised,
-    handed: Handed::Right,
-};
-
-fn check(desk: &Desk) -> Vec<Finding> {
-    let mut found = Vec::new();
-    for (sheet, card, draft) in desk.cards() {
-        let Some(drums) = &draft.card.score.drums else {
-            continue;
-        };
-        let top = draft.card.tempo.1;
-        let thin = draft.card.thinned();
-        let thin_plays = thin.is_some_and(|t| !stick(&t, top, &PLAYER).too_fast);
+fn check(context: &CheckContext) -> Vec<Finding> {
+    context.each_card(|deck, parsed| {
+        let card = &parsed.card;
+        let drums = card.score.drums.as_ref()?;
+        let top = card.tempo.1;
+        let thin = card.thinned();
+        let thin_plays = thin.is_some_and(|t| !stick(&t, top, &PRACTISED).too_fast);
         // The tempo up to which every stroke is played.
-        let fastest = match (thin_plays, draft.card.thin_from) {
+        let fastest = match (thin_plays, card.thin_from) {
             (true, Some(from)) => from,
-            (true, None) => continue,
+            (true, None) => return None,
             (false, _) => top,
         };
-        let full = stick(drums, fastest, &PLAYER);
+        let full = stick(drums, fastest, &PRACTISED);
         if !full.too_fast {
-            continue;
+            return None;
         }
         let pulse = full.tightest.unwrap_or(0);
         let drum = drums.at(pulse).map_or("conga", |s| s.drum.name());
@@ -60,15 +55,12 @@ fn check(desk: &Desk) -> Vec<Finding> {
         if let Some(hands) = full.instead.as_ref().filter(|h| **h != full.hands) {
             mend += &format!(", or play it {}", letters(drums, hands));
         }
-        found.push(Finding {
-            sheet,
-            card: Some(card),
-            span: desk.pulse(sheet, draft, drum, pulse),
+        Some(Flaw {
+            span: context.pulse(deck, parsed, drum, pulse),
             message,
             mend,
-        });
-    }
-    found
+        })
+    })
 }
 
 /// The hands of the strokes in a row.

@@ -182,7 +182,7 @@ fn grid_of(systems: &[Vec<Row>], text: &str, problems: &mut Vec<Problem>) -> Opt
         problems.push(Problem {
             fault: Fault::Count,
             span: count.span.clone(),
-            message: "this count row counts no grid".into(),
+            message: "this count row does not count a bar that is known here".into(),
             mend: "write `1 & 2 & 3 & 4 &` (eighths), `1 e & a 2 e & a ...` (sixteenths), `1 & a 2 & a ...` (triplets) or `1 2 3 4 5 6` (6/8)".into(),
         });
     }
@@ -211,9 +211,9 @@ fn check_row(row: &Row, grid: Grid, problems: &mut Vec<Problem>) {
                 fault: Fault::Bar,
                 span: span.clone(),
                 message: format!(
-                    "bar {} of `{name}` has {} pulses, a bar of {} has {needed}",
+                    "bar {} of `{name}` has {}, a bar of {} has {needed}",
                     i + 1,
-                    cells.len(),
+                    number_of(cells.len(), "pulse"),
                     grid.name()
                 ),
                 mend: format!("{more} {mend}"),
@@ -300,9 +300,9 @@ fn check_lengths(systems: &[Vec<Row>], problems: &mut Vec<Problem>) {
                     message: format!(
                         "the row `{}` has {} and `{}` has {}",
                         row.role.name(),
-                        bars(row.bars.len()),
+                        number_of(row.bars.len(), "bar"),
                         first.role.name(),
-                        bars(first.bars.len())
+                        number_of(first.bars.len(), "bar")
                     ),
                     mend: "write them equally long".into(),
                 });
@@ -311,9 +311,9 @@ fn check_lengths(systems: &[Vec<Row>], problems: &mut Vec<Problem>) {
     }
 }
 
-fn bars(n: usize) -> String {
+fn number_of(n: usize, what: &str) -> String {
     match n {
-        1 => "1 bar".into(),
-        n => format!("{n} bars"),
+        1 => format!("1 {what}"),
+        n => format!("{n} {what}s"),
     }
 }

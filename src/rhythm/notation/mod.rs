@@ -3,11 +3,13 @@
 mod block;
 mod build;
 mod line;
+mod place;
 mod row;
 mod write;
 
 pub use block::{Fault, Problem, locate, read_block};
 pub use line::{LineError, read_line, write_line};
+pub use place::{BlockIndex, BlockPlace, touches};
 pub use write::write_block;
 
 #[cfg(test)]

@@ -74,7 +74,7 @@ pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) ->
         problems.push(Problem {
             fault: Fault::Row,
             span: whole,
-            message: "this line is no row".into(),
+            message: "this line is not a row".into(),
             mend: "a row is its name, then `|`, then its cells, as in `conga | H T S T H T O O |`"
                 .into(),
         });
@@ -89,7 +89,7 @@ pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) ->
             message: if name.is_empty() {
                 "this row has no name".into()
             } else {
-                format!("`{name}` is no row")
+                format!("there is no row `{name}`")
             },
             mend: nearest_row(name),
         });
@@ -129,7 +129,7 @@ fn nearest_row(name: &str) -> String {
 }
 
 /// Cuts what follows the first bar line into bars and cells. In the mark row `>` and `(` are cells themselves.
-fn read_bars(
+pub(super) fn read_bars(
     text: &str,
     start: usize,
     marks_are_cells: bool,

@@ -226,7 +226,7 @@ fn mistakes_point_at_their_place() {
             "conga H T S T H T O O",
             Fault::Row,
             "conga H T S T H T O O",
-            "no row",
+            "not a row",
         ),
         (
             "conga | H T S T H T O O |\nconga | . . . . . . . . |",
@@ -291,7 +291,7 @@ fn mistakes_point_at_their_place() {
     assert!(
         first("count | 1 2 3 |\nconga | H T S |")
             .2
-            .contains("counts no grid")
+            .contains("does not count a bar")
     );
 }
 
