@@ -22,7 +22,7 @@ const HOMES: &[(&str, &[&str])] = &[
     ("rusqlite::", &["store"]),
     ("ratatui::", &["screens"]),
     ("crossterm::", &["screens", "app"]),
-    ("nalgebra::", &["report"]),
+    ("statrs::", &["report"]),
     ("toml::", &["deck"]),
     ("annotate_snippets::", &["deck"]),
     ("clap::", &["app"]),

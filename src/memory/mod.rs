@@ -7,7 +7,6 @@
 mod again;
 mod belief;
 mod bytes;
-mod calibration;
 mod candidate;
 mod chances;
 pub mod constants;
@@ -23,18 +22,15 @@ mod outlook;
 mod pace;
 mod plan;
 mod residual;
-mod sight;
 mod snapshot;
 mod states;
 mod value;
 mod worth;
 
-pub use calibration::{Bin, Calibration, calibration};
 pub use candidate::{Candidate, Need, Planned, Settings, Why};
 pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome, share_of_error};
 pub use outlook::{Day, outlook};
 pub use plan::{plan, plan_after};
-pub use sight::Sight;
 pub use snapshot::{Damaged, VERSION};
 pub use states::Memory;

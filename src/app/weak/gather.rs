@@ -1,18 +1,16 @@
+//! The report from the log, the decks and the player's settings.
+
 use crate::app::agenda::{Agenda, Scope};
 use crate::app::cli::DataArgs;
 use crate::app::record::Record;
 use crate::app::shelf::Shelf;
-use crate::report::{self, DAYS_AHEAD, DIARY_VERSION, Diary, Input, Practice, RECENT, Report};
-use crate::store::{Fact, Mark, Store, Words};
+use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
+use crate::store::Store;
 use chrono::Local;
-use std::collections::HashSet;
+use std::collections::{HashSet, VecDeque};
 
-/// Name of the saved diary beside the log.
-const DIARY: &str = "diary";
 /// Seed of the forecast of the coming weeks.
 const AHEAD_SEED: u64 = 0x6168_6561;
-/// A saved diary no more than so many reviews behind is left as it is.
-const BEHIND: i64 = 200;
 
 /// The report of the player whose data these are, at this moment.
 pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
@@ -20,7 +18,15 @@ pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
     let mut shelf = Shelf::load(&folder, None)?;
     let record = Record::open_for(&folder, data.clock(), shelf.items())?;
     shelf.choose_schools(&record.schools()?);
-    let (words, recent, diary) = read(record.store())?;
+    let mut diary = Diary::default();
+    let mut recent = VecDeque::with_capacity(RECENT);
+    let (words, _) = record.store().facts(0, |_, fact| {
+        diary.observe(fact);
+        if recent.len() == RECENT {
+            recent.pop_front();
+        }
+        recent.push_back(*fact);
+    })?;
     let profile = record.profile()?.unwrap_or_default();
     let agenda = Agenda::new(&shelf, &Scope::default(), profile);
     let now = data.clock().now();
@@ -30,7 +36,7 @@ pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
     let ahead = agenda.outlook(&record, profile.minutes, seconds, DAYS_AHEAD, AHEAD_SEED)?;
     let input = Input {
         words: &words,
-        recent: &recent,
+        recent: recent.make_contiguous(),
         memory: record.memory(),
         items: agenda.candidates(),
         now: seconds,
@@ -52,33 +58,4 @@ fn first_met(store: &Store) -> anyhow::Result<Vec<i64>> {
     Ok(first
         .map(|m| m.at + i64::from(m.utc_offset) * 60_000)
         .collect())
-}
-
-/// The latest reviews and the diary of all, from its saved state where that still holds.
-fn read(store: &Store) -> anyhow::Result<(Words, Vec<Fact>, Diary)> {
-    let saved = store.snapshot(DIARY, DIARY_VERSION);
-    let (mut diary, from) = saved
-        .and_then(|s| Some((Diary::from_bytes(&s.bytes)?, s.mark)))
-        .unwrap_or_default();
-    let mark = store.mark()?;
-    // Withdrawn reviews are passed over, so that there may be fewer.
-    let after = from.review.min(mark.review - RECENT as i64).max(0);
-    let mut recent = Vec::new();
-    let (words, mark) = store.facts(after, |_, fact| {
-        if fact.id > from.review {
-            diary.observe(fact);
-        }
-        if fact.id > mark.review - RECENT as i64 {
-            recent.push(*fact);
-        }
-    })?;
-    if mark.review - from.review > BEHIND {
-        save(store, &diary, mark);
-    }
-    Ok((words, recent, diary))
-}
-
-/// Saves the diary; it can be made anew from the log, so that a failure is no loss.
-fn save(store: &Store, diary: &Diary, mark: Mark) {
-    let _ = store.save_snapshot(DIARY, DIARY_VERSION, mark, &diary.to_bytes());
 }
