@@ -305,7 +305,7 @@ fn enter_starts_a_drill_on_the_row_and_the_view_comes_back_with_its_answers() {
     view.wait_for("1 question in");
     view.send("\x1b");
     view.wait("the view with one answer more", |t| {
-        t.contains("› rumba clave ") && t.contains("from 401 answers")
+        t.contains("‹Weak›") && t.contains("from 401 answers")
     });
     view.send("\x1b");
     assert!(view.end().success());

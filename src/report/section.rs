@@ -287,21 +287,17 @@ fn tempo(tempos: &[TempoLimit]) -> Vec<Block> {
     }
     let rows = tempos.iter().map(|t| {
         let (slowest, fastest) = t.asked;
-        let (limit, between) = match t.open_ended {
-            true if t.low >= fastest => ("all asked".into(), "-".into()),
-            true if t.low > slowest => (format!("at least {:.0}", t.low), "-".into()),
-            true => ("not found".into(), "-".into()),
-            false => (
-                format!("about {:.0}", t.limit),
-                format!("{:.0} to {:.0}", t.low, t.high),
-            ),
+        let limit = match t.open_ended {
+            true if t.low >= fastest => "all asked".to_string(),
+            true if t.low > slowest => format!("at least {:.0}", t.low),
+            true => "not found".into(),
+            false => format!("{:.0} ({:.0} to {:.0})", t.limit, t.low, t.high),
         };
         let words = t.measured.iter();
         let words = words.map(|m| format!("{:.0}: {}", m.0, percent(m.1)));
         let texts = [
             t.concept.clone(),
             limit,
-            between,
             format!("{slowest:.0} to {fastest:.0}"),
             format!("{:.0}", t.next),
         ];
@@ -312,19 +308,12 @@ fn tempo(tempos: &[TempoLimit]) -> Vec<Block> {
         });
         row
     });
-    let heads = [
-        "concept",
-        "in time up to",
-        "90 % interval",
-        "asked",
-        "try next",
-        "by tempo",
-    ];
+    let heads = ["concept", "in time up to", "asked", "try next", "by tempo"];
     vec![
         table(heads, rows),
         Block::Note(
-            "Tempos are quarter notes a minute, in 6/8 dotted quarter notes. by tempo: share right and in time, from the \
-             slowest tempo asked to the fastest."
+            "Tempos are quarter notes a minute, in 6/8 dotted quarter notes; in brackets the 90 % interval. by tempo: share \
+             right and in time, from the slowest tempo asked to the fastest."
                 .into(),
         ),
     ]

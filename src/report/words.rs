@@ -10,14 +10,14 @@ pub fn counted(n: usize, what: &str) -> String {
     }
 }
 
-/// A share as whole hundredths: `45 %`.
+/// A share as whole hundredths: `45 %`, with a blank at which no line is broken.
 pub(super) fn percent(share: f64) -> String {
-    format!("{:.0} %", 100.0 * share)
+    format!("{:.0}\u{a0}%", 100.0 * share)
 }
 
 /// The interval of a strength: `30 to 61 %`.
 pub(super) fn interval(s: &Strength) -> String {
-    format!("{:.0} to {:.0} %", 100.0 * s.low, 100.0 * s.high)
+    format!("{:.0} to {:.0}\u{a0}%", 100.0 * s.low, 100.0 * s.high)
 }
 
 fn by(sense: &str) -> &'static str {
@@ -72,7 +72,7 @@ impl Spot {
             None => String::new(),
         };
         format!(
-            "You know {} of these ({}) and {} of the rest; known as well as the rest they would bring you {:.0} more in \
+            "You know {} of these ({}) and {} of the rest. Known as well as the rest, they would gain you {:.0} more in \
              100 questions. {}, {} wrong{named}. {}",
             percent(self.here.mean),
             interval(&self.here),
