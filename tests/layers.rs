@@ -22,7 +22,7 @@ const HOMES: &[(&str, &[&str])] = &[
     ("rusqlite::", &["store"]),
     ("ratatui::", &["screens"]),
     ("crossterm::", &["screens", "app"]),
-    ("nalgebra::", &["report"]),
+    ("statrs::", &["report"]),
     ("toml::", &["deck"]),
     ("clap::", &["app"]),
     ("clap_complete::", &["app"]),

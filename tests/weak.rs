@@ -3,19 +3,11 @@
 
 #[path = "../benches/report/judge.rs"]
 mod judge;
-#[path = "../benches/recall/learners.rs"]
-#[allow(dead_code)]
-mod learners;
-#[path = "../benches/report/now.rs"]
-mod now;
 #[path = "../benches/report/players.rs"]
 #[allow(dead_code)]
 mod players;
-#[path = "../benches/recall/strangers.rs"]
-mod strangers;
 
 use judge::{covered, is};
-use learners::Family;
 use players::{Fault, play, play_uneven};
 use whichside::report::spots;
 
@@ -61,37 +53,5 @@ fn intervals_of_nine_in_ten_hold_the_truth_nine_times_in_ten() {
         let [(a, n), (b, m)] = sums;
         let share = (a + b) as f64 / (n + m) as f64;
         assert!((0.87..=0.93).contains(&share), "{reviews}: {share}");
-    }
-}
-
-#[test]
-fn what_would_be_recalled_now_lies_in_its_interval_under_any_law_of_forgetting() {
-    for reviews in [60, 400] {
-        let laws = [&Family::ALL[..], &Family::STRANGERS, &Family::UNTUNED].concat();
-        let mut every = now::Covered::default();
-        for (n, law) in laws.iter().enumerate() {
-            let from = 800 + 100 * n as u64;
-            let counts = (from..from + 8).map(|seed| now::covered(*law, reviews, seed));
-            let own = counts.fold(now::Covered::default(), now::Covered::and);
-            println!(
-                "{reviews} reviews, {}: {} of {}",
-                law.name(),
-                own.held,
-                own.all
-            );
-            // Of one law alone, far fewer players: what must not be is that a law breaks them altogether.
-            assert!(
-                own.held as f64 > 0.65 * own.all as f64,
-                "{}: {own:?}",
-                law.name()
-            );
-            every = every.and(own);
-        }
-        let share = every.held as f64 / every.all as f64;
-        assert!((0.85..=0.95).contains(&share), "{reviews}: {share}");
-        assert!(
-            every.width < 0.6 * every.all as f64,
-            "so wide that they say nothing: {every:?}"
-        );
     }
 }

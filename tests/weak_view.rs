@@ -14,9 +14,10 @@ use std::path::Path;
 use std::process::Command;
 use terminal::Terminal;
 use whichside::memory::Memory;
-use whichside::report::{Ahead, Diary, Focus, Input, Kept, Practice, Report, Strength, report};
+use whichside::report::{Diary, Focus, Input, Kept, KeptThen, Practice, Report, report, sections};
+use whichside::screens::draw::SMALLEST;
 use whichside::screens::theme::{Depth, Theme};
-use whichside::screens::weak::{Asked, View};
+use whichside::screens::weak::{ViewAction, WeakView};
 use whichside::store::{ReviewRow, Store, Words};
 
 /// A report whose forecasts are given, so that the pictures do not change with the memory model.
@@ -35,23 +36,17 @@ fn made(fault: Fault, count: usize) -> Report {
     };
     let mut report = report(&input, &diary);
     for (n, concept) in report.concepts.iter_mut().enumerate() {
-        let mean = 0.3 + 0.05 * n as f64;
-        concept.now = Some(Strength {
-            mean,
-            low: mean - 0.1,
-            high: mean + 0.08,
-            worth: 50.0,
-        });
+        concept.now = Some(0.3 + 0.05 * n as f64);
+        concept.in_a_week = Some(0.2 + 0.05 * n as f64);
         concept.cards = 5 + n;
     }
     report.kept = Kept {
         asked: 180,
         items: 240,
         now: 120.4,
-        between: (104.2, 134.9),
         minutes: 5.0,
         ahead: [(1, 117.0), (7, 96.2), (14, 81.0), (21, 73.0), (28, 66.0)]
-            .map(|(days, without_practice)| Ahead {
+            .map(|(days, without_practice)| KeptThen {
                 days,
                 without_practice,
                 with_practice: Some(120.4 + days as f64),
@@ -75,7 +70,7 @@ fn empty() -> Report {
     report(&input, &Diary::default())
 }
 
-fn drawn(view: &View, report: &Report, width: u16, height: u16) -> String {
+fn drawn(view: &WeakView, report: &Report, width: u16, height: u16) -> String {
     let area = Rect::new(0, 0, width, height);
     let mut buffer = Buffer::empty(area);
     view.draw(report, Theme::new(Depth::None), area, &mut buffer);
@@ -93,69 +88,93 @@ fn key(code: KeyCode) -> KeyEvent {
 }
 
 #[test]
-fn every_leaf_looks_as_it_did() {
+fn every_section_looks_as_it_did() {
     let full = made(Fault::DeafToRumba, 600);
     for (size, (width, height)) in [("80x24", (80, 24)), ("120x40", (120, 40))] {
-        let mut view = View::default();
-        for leaf in 0..8 {
+        let mut view = WeakView::default();
+        for section in sections(&full) {
             insta::assert_snapshot!(
-                format!("leaf_{leaf}_{size}"),
+                format!("{}_{size}", section.name.to_lowercase().replace(' ', "_")),
                 drawn(&view, &full, width, height)
             );
-            view.key(&full, key(KeyCode::Right));
+            view.key(&full, key(KeyCode::Right), (width, height));
         }
-        assert_eq!(view, View::default(), "eight leaves, then the first again");
+        assert_eq!(
+            view,
+            WeakView::default(),
+            "the last section, then the first"
+        );
     }
 }
 
 #[test]
-fn empty_leaves_say_what_will_be_there() {
+fn the_last_line_of_every_section_is_reached_with_the_down_key() {
+    let full = made(Fault::DeafToRumba, 600);
+    let mut view = WeakView::default();
+    for section in sections(&full) {
+        for _ in 0..99 {
+            view.key(&full, key(KeyCode::Down), SMALLEST);
+        }
+        let last = whichside::report::text::lines(&section, 74, usize::MAX);
+        let last = &last.last().expect("a heading at least").text;
+        let seen = drawn(&view, &full, 80, 24);
+        assert!(seen.contains(last.as_str()), "{last}\n{seen}");
+        view.key(&full, key(KeyCode::Right), SMALLEST);
+    }
+}
+
+#[test]
+fn empty_sections_say_what_will_be_there() {
     let empty = empty();
-    let mut view = View::default();
-    for leaf in 0..8 {
+    let mut view = WeakView::default();
+    for section in sections(&empty) {
         let text = drawn(&view, &empty, 80, 24);
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        let promises = [
-            "once you have answered",
-            "After your first answers",
-            "are counted here",
-            "is shown",
-            "is listed here",
-        ];
-        assert!(promises.iter().any(|p| text.contains(p)), "{leaf}: {text}");
-        view.key(&empty, key(KeyCode::Right));
+        assert!(text.contains(section.heading), "{text}");
+        let promised = [" is shown here ", " are named here "];
+        assert!(promised.iter().any(|p| text.contains(p)), "{text}");
+        view.key(&empty, key(KeyCode::Right), SMALLEST);
     }
 }
 
 #[test]
 fn a_small_window_is_told_so_and_none_is_too_small_to_draw() {
     let full = made(Fault::DeafToRumba, 200);
-    let told = drawn(&View::default(), &full, 60, 20).replace('\n', " ");
+    let told = drawn(&WeakView::default(), &full, 60, 20).replace('\n', " ");
     assert!(told.contains("needs 80 and 24"), "{told}");
     for (width, height) in [(1, 1), (20, 5), (79, 24), (80, 23)] {
-        drawn(&View::default(), &full, width, height);
+        drawn(&WeakView::default(), &full, width, height);
     }
 }
 
 #[test]
 fn enter_drills_on_what_is_chosen() {
     let full = made(Fault::DeafToRumba, 600);
-    let mut view = View::default();
-    let asked = view.key(&full, key(KeyCode::Enter));
+    let mut view = WeakView::default();
+    let asked = view.key(&full, key(KeyCode::Enter), SMALLEST);
     let focus = |concept: &str, sense: Option<&str>| Focus {
         concepts: vec![concept.into()],
         kind: None,
         sense: sense.map(str::to_string),
     };
-    assert_eq!(asked, Asked::Drill(focus("rumba clave", Some("hear"))));
-    view.key(&full, key(KeyCode::Right));
-    view.key(&full, key(KeyCode::Down));
-    let asked = view.key(&full, key(KeyCode::Enter));
-    let second = &full.concepts[1].concept;
-    assert_eq!(asked, Asked::Drill(focus(second, None)));
-    assert_eq!(view.key(&full, key(KeyCode::Esc)), Asked::Leave);
+    assert_eq!(asked, ViewAction::Drill(focus("rumba clave", Some("hear"))));
+    // One weak spot, then the concepts.
+    assert_eq!(full.spots.len(), 1);
+    view.key(&full, key(KeyCode::Down), SMALLEST);
+    view.key(&full, key(KeyCode::Down), SMALLEST);
+    let asked = view.key(&full, key(KeyCode::Enter), SMALLEST);
+    let second = &full.concepts[1].name;
+    assert_eq!(asked, ViewAction::Drill(focus(second, None)));
+    view.key(&full, key(KeyCode::Up), SMALLEST);
+    view.key(&full, key(KeyCode::Up), SMALLEST);
+    let asked = view.key(&full, key(KeyCode::Enter), SMALLEST);
+    assert_eq!(asked, ViewAction::Drill(focus("rumba clave", Some("hear"))));
+    assert_eq!(
+        view.key(&full, key(KeyCode::Esc), SMALLEST),
+        ViewAction::Leave
+    );
     let ctrl_c = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
-    assert_eq!(view.key(&full, ctrl_c), Asked::Leave);
+    assert_eq!(view.key(&full, ctrl_c, SMALLEST), ViewAction::Leave);
 }
 
 #[test]
@@ -187,20 +206,23 @@ fn the_command_gives_text_data_and_a_page() {
     assert_eq!(
         text,
         run(&["--plain"]),
-        "the saved diary gives the same as the log"
+        "the same log gives the same report"
     );
 
     let data: serde_json::Value = serde_json::from_str(&run(&["--json"])).unwrap();
     assert_eq!(data["spots"][0]["what"]["concept"], "rumba clave");
     assert_eq!(data["reviews"], 400);
 
-    run(&["--html", page.to_str().unwrap()]);
+    run(&["--html", page.to_str().unwrap(), "--player", "Ana"]);
     let html = std::fs::read_to_string(&page).unwrap();
-    assert!(html.contains("<strong>rumba clave, by ear</strong>"));
-    let (open, closed) = (html.matches("<svg").count(), html.matches("<desc>").count());
-    assert!(
-        open > 3 && open == closed,
-        "every plot has its contents in words"
+    assert!(html.contains("<strong>1. rumba clave, by ear</strong>"));
+    assert!(html.contains("whichside") && html.contains("Player: Ana"));
+    let listed = |name: &str| data[name].as_array().map_or(0, Vec::len);
+    assert!(listed("weeks") > 0 && listed("tempos") > 0);
+    assert_eq!(
+        html.matches("<svg").count(),
+        listed("weeks") + listed("tempos"),
+        "a row of bars in each row of these tables"
     );
     if let Some(keep) = std::env::var_os("KEEP_PAGE") {
         std::fs::copy(&page, keep).unwrap();
@@ -262,8 +284,8 @@ fn enter_starts_a_drill_on_the_row_and_the_view_comes_back_with_its_answers() {
     let args = ["weak", "--now", "2026-06-22T20:00:00Z"];
     let mut view = Terminal::start_with(&args, &data, &variables);
     view.wait_for("1. rumba clave, by ear");
-    view.send("\x1b[C");
-    view.wait_for("‹Concepts›");
+    view.send("\x1b[B");
+    view.wait_for("› rumba clave ");
     view.send("\r");
     view.wait_for("Minutes a day");
     view.send("\r");
@@ -283,7 +305,7 @@ fn enter_starts_a_drill_on_the_row_and_the_view_comes_back_with_its_answers() {
     view.wait_for("1 question in");
     view.send("\x1b");
     view.wait("the view with one answer more", |t| {
-        t.contains("‹Concepts›") && t.contains("from 401 answers")
+        t.contains("‹Weak›") && t.contains("from 401 answers")
     });
     view.send("\x1b");
     assert!(view.end().success());
@@ -363,12 +385,12 @@ fn the_report_is_about_the_school_that_the_player_drills() {
         let line = |name: &str| {
             let mut lines = data["concepts"].as_array().unwrap().iter();
             lines
-                .find(|c| c["concept"] == name)
+                .find(|c| c["name"] == name)
                 .expect("it was asked")
                 .clone()
         };
         assert_eq!(line(followed)["cards"], 1, "{school:?}");
-        assert!(line(followed)["now"].is_object(), "{school:?}");
+        assert!(line(followed)["now"].is_number(), "{school:?}");
         assert_eq!(line(other)["cards"], 0, "{school:?}");
         assert!(line(other)["now"].is_null(), "{school:?}");
     }

@@ -2,21 +2,21 @@
 
 use super::players::{Fault, Log, Uneven};
 use whichside::memory::Memory;
-use whichside::report::{Input, Practice, Spot, What, concepts};
+use whichside::report::{Input, Practice, Spot, Strength, Weakness, concepts};
 
 /// Is this spot the weakness that was planted?
 pub fn is(fault: Fault, spot: &Spot) -> bool {
     let hear = spot.sense.as_deref() == Some("hear");
     match (&spot.what, fault) {
-        (What::Concept { concept }, Fault::DeafToRumba) => hear && concept == "rumba clave",
-        (What::MixUp { one, other }, Fault::MixesSlapAndOpen) => {
+        (Weakness::Concept { concept }, Fault::DeafToRumba) => hear && concept == "rumba clave",
+        (Weakness::MixUp { one, other }, Fault::MixesSlapAndOpen) => {
             let both = [one.as_str(), other];
             hear && both.contains(&"open tone") && both.contains(&"slap")
         }
-        (What::Fast { kind, from }, Fault::LosesSideAbove200) => {
+        (Weakness::Fast { kind, from }, Fault::LosesSideAbove200) => {
             kind == "side" && (180.0..=220.0).contains(from)
         }
-        (What::Habit { answers }, Fault::GuessesTwo) => {
+        (Weakness::Habit { answers }, Fault::GuessesTwo) => {
             answers.iter().all(|a| a == "two side" || a == "2-3")
         }
         _ => false,
@@ -38,12 +38,16 @@ pub fn input<'a>(log: &'a Log, memory: &'a Memory) -> Input<'a> {
 /// Intervals that hold the true share, and intervals: of concepts as wholes, and in one sense.
 pub fn covered(player: &Uneven) -> [(usize, usize); 2] {
     let memory = Memory::new();
-    let (wholes, halves) = concepts(&input(&player.log, &memory));
-    [wholes, halves].map(|lines| {
-        let held = lines.iter().filter(|line| {
-            let truth = player.truth[&(line.concept.clone(), line.sense.clone())];
-            (line.known.low..=line.known.high).contains(&truth)
-        });
-        (held.count(), lines.len())
-    })
+    let found = concepts(&input(&player.log, &memory));
+    let holds = |name: &str, sense: Option<&str>, known: &Strength| {
+        let truth = player.truth[&(name.to_string(), sense.map(String::from))];
+        (known.low..=known.high).contains(&truth)
+    };
+    let wholes = found.iter().map(|s| holds(&s.name, None, &s.known));
+    let halves = found.iter().flat_map(|s| {
+        let senses = [("read", &s.by_eye), ("hear", &s.by_ear)].into_iter();
+        senses.filter_map(|(sense, half)| Some(holds(&s.name, Some(sense), half.as_ref()?)))
+    });
+    let count = |list: Vec<bool>| (list.iter().filter(|h| **h).count(), list.len());
+    [count(wholes.collect()), count(halves.collect())]
 }

@@ -35,7 +35,7 @@ pub enum Command {
     Deck(super::deck::Args),
     Hands(super::hands::Args),
     Side(super::side::Args),
-    Weak(super::weak::Args),
+    Weak(super::weak::WeakArgs),
     Log(super::log::Args),
     Forecast(super::forecast::Args),
     Completions(super::completions::Args),

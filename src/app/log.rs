@@ -1,7 +1,6 @@
 use super::Exit;
 use super::cli::DataArgs;
-use crate::memory;
-use crate::report::counted;
+use crate::report::{Forecasts, counted, forecasts, text};
 use crate::store::Store;
 use clap::Subcommand;
 use serde::Serialize;
@@ -34,9 +33,8 @@ enum What {
     },
     /// Compare what memory predicted with what you answered
     ///
-    /// Goes through your answers again, oldest first, and predicts each before it is looked at. Where memory is right,
-    /// of the answers that it gave a chance of 70 % some 70 % are right. The last lines compare it with a predictor
-    /// that only knows your share of right answers so far in each kind of question.
+    /// Before each answer memory forecast its chance, and the log keeps that. Where memory is right, of the answers that
+    /// it gave a chance of 70 % some 70 % are right. Answers of before forecasts were kept are left out.
     Calibration {
         /// Write it as JSON
         #[arg(long)]
@@ -82,56 +80,16 @@ fn open(data: &DataArgs) -> anyhow::Result<Store> {
 }
 
 fn calibration(store: &Store, json: bool, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let mut outcomes = Vec::new();
-    store.reviews(0, |review| {
-        if review.withdrawn.is_none() {
-            outcomes.push(review.row.outcome());
-        }
-    })?;
-    let measured = memory::calibration(&outcomes);
+    let mut sums = Forecasts::default();
+    store.facts(0, |_, fact| sums.observe(fact))?;
+    let fit = sums.fit();
     if json {
-        writeln!(out, "{}", serde_json::to_string_pretty(&measured)?)?;
+        writeln!(out, "{}", serde_json::to_string_pretty(&fit)?)?;
         return Ok(Exit::Clean);
     }
-    let Some(c) = measured else {
-        writeln!(out, "nothing to compare yet: the log has no answers")?;
-        return Ok(Exit::Clean);
-    };
-    let percent = |share: f64| format!("{:.0} %", 100.0 * share);
-    writeln!(
-        out,
-        "{}; predicted against measured, with 95 % intervals:",
-        counted(c.count as usize, "answer")
-    )?;
-    writeln!(
-        out,
-        "  {:>9} {:>9}   {:13} {:>7}",
-        "predicted", "right", "between", "answers"
-    )?;
-    for bin in &c.bins {
-        let between = format!("{} to {}", percent(bin.low), percent(bin.high));
-        let (expected, right) = (percent(bin.expected), percent(bin.right));
-        writeln!(
-            out,
-            "  {expected:>9} {right:>9}   {between:13} {:>7}",
-            bin.count
-        )?;
+    for line in text::lines(&forecasts(fit.as_ref()), 79, usize::MAX) {
+        writeln!(out, "{}", line.text)?;
     }
-    writeln!(
-        out,
-        "mean distance: {:.1} points of a hundred",
-        100.0 * c.error
-    )?;
-    writeln!(
-        out,
-        "log loss {:.3}, of your share so far {:.3}: {} by {:.3} (95 % interval {:+.3} to {:+.3})",
-        c.log_loss,
-        c.log_loss_constant,
-        if c.gain >= 0.0 { "better" } else { "worse" },
-        c.gain.abs(),
-        c.gain_low,
-        c.gain_high
-    )?;
     Ok(Exit::Clean)
 }
 

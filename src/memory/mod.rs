@@ -6,7 +6,6 @@
 
 mod again;
 mod belief;
-mod calibration;
 mod candidate;
 mod chances;
 pub mod constants;
@@ -22,16 +21,13 @@ mod outlook;
 mod pace;
 mod plan;
 mod residual;
-mod sight;
 mod states;
 mod value;
 mod worth;
 
-pub use calibration::{Bin, Calibration, calibration};
 pub use candidate::{Candidate, Need, Planned, Settings, Why};
 pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome};
 pub use outlook::{Day, outlook};
 pub use plan::{plan, plan_after};
-pub use sight::Sight;
 pub use states::Memory;

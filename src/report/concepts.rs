@@ -1,11 +1,9 @@
-//! How strong each idea is, and what is known of that.
+//! How well each concept, and each kind of question, is known.
 
-use super::evidence::{Evidence, STEPS, Tables, normalised};
-use super::misfit::Misfit;
+use super::evidence::{AnswerCounts, STEPS, Tables, normalised, share};
 use super::population::{Population, parts};
-use super::trials::{Name, Trial, Trials};
+use super::trials::{NameId, Trial, Trials};
 use super::{Input, Strength};
-use crate::memory::{Candidate, Sight};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -15,34 +13,33 @@ pub const TREND_WEEKS: f64 = 4.0;
 /// Fewest answers in each of the two stretches of a trend.
 const TREND_ANSWERS: f64 = 8.0;
 
-/// What is known of one concept, or of one concept in one sense.
+/// How well one concept, or one kind of question, is known.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Concept {
+pub struct Standing {
     /// Its name.
-    pub concept: String,
-    /// `read` or `hear`; absent for both together.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub sense: Option<String>,
-    /// Share of its questions that the player knew when they were asked, guessing taken out.
+    pub name: String,
+    /// Share of its questions that the player knew when they were asked, corrected for guessing.
     pub known: Strength,
-    /// Chance of recall now, averaged over its items that were asked before: as the memory model forecasts it, corrected
-    /// by what came of its forecasts for this player, with the interval that the answers so far allow. Absent where none
-    /// of them is on a deck.
-    pub now: Option<Strength>,
+    /// The same by eye alone; absent where it was not asked by eye.
+    pub by_eye: Option<Strength>,
+    /// The same by ear alone.
+    pub by_ear: Option<Strength>,
+    /// Chance of recall now as memory forecasts it, averaged over its items that were asked before. No interval: the
+    /// spread that a law of forgetting gives is too narrow for players whom the law does not fit. Absent where none of
+    /// its items is on a deck.
+    pub now: Option<f64>,
+    /// The same a week from now, without practice.
+    pub in_a_week: Option<f64>,
     /// Answers that this rests on.
     pub answers: usize,
     /// Cards on the decks that exercise it.
     pub cards: usize,
     /// Change of what is known from the four weeks before the last to the last four.
     pub trend: Option<Trend>,
-    /// Days since it was last asked.
-    pub days_ago: f64,
-    /// Median time of right answers, as a share of the time that counts as in time.
-    pub pace: Option<f64>,
     /// Share of answers that were right and in time.
     pub in_time: f64,
-    /// What the ranking goes by: the share that is missed for certain, times the weight of its cards.
-    pub worth_working_on: f64,
+    /// What the order goes by: the share that is missed times the weight of its cards, `ln(2 + cards)`.
+    pub priority: f64,
 }
 
 /// A change of what is known.
@@ -54,204 +51,159 @@ pub struct Trend {
     pub rose: f64,
 }
 
-/// The concepts of these trials as wholes, then in each sense; both with the one most worth working on first.
-pub(super) fn lines(describing: &Describing<'_>, trials: &Trials) -> (Vec<Concept>, Vec<Concept>) {
+impl Standing {
+    /// Share that is known: now where there is a forecast, else when it was asked.
+    pub fn share(&self) -> f64 {
+        self.now.unwrap_or(self.known.mean)
+    }
+}
+
+/// Items of the decks that belong together.
+#[derive(Default)]
+struct Held<'a> {
+    cards: BTreeSet<&'a str>,
+    /// Of those that were asked before, the chance of recall now and in a week.
+    chances: Vec<(f64, f64)>,
+}
+
+/// Every concept, the one most worth practising first.
+pub(super) fn concepts(input: &Input<'_>, trials: &Trials) -> Vec<Standing> {
+    // Some concepts show only in the questions that were made of an item.
+    let mut shown: HashMap<String, BTreeSet<&str>> = HashMap::new();
+    let pairs: BTreeSet<(usize, usize)> =
+        input.recent.iter().map(|f| (f.item, f.concepts)).collect();
+    for (item, set) in pairs {
+        let item = input.words.items[item].to_string();
+        let names = input.words.concepts[set].iter().map(String::as_str);
+        shown.entry(item).or_default().extend(names);
+    }
+    let held = held(input, |c| {
+        let mut names = shown.get(&c.item).cloned().unwrap_or_default();
+        names.extend(c.concepts.iter().map(String::as_str));
+        names
+    });
+    let of = |t: &Trial| trials.concepts[t.concepts].clone();
+    standings(input, trials, of, &held)
+}
+
+/// Every kind of question, in the same order.
+pub(super) fn kinds(input: &Input<'_>, trials: &Trials) -> Vec<Standing> {
+    let held = held(input, |c| BTreeSet::from([c.kind.as_str()]));
+    standings(input, trials, |t| vec![t.kind], &held)
+}
+
+/// The items of the decks by the names under which they are looked at.
+fn held<'a>(
+    input: &Input<'a>,
+    names: impl Fn(&'a crate::memory::Candidate) -> BTreeSet<&'a str>,
+) -> BTreeMap<&'a str, Held<'a>> {
+    let mut held: BTreeMap<&str, Held<'_>> = BTreeMap::new();
+    for candidate in input.items {
+        let chance = |at: f64| input.memory.chance(&candidate.item, at);
+        let chances = chance(input.now).zip(chance(input.now + 7.0 * DAY));
+        for name in names(candidate) {
+            let held = held.entry(name).or_default();
+            held.cards.insert(&candidate.card);
+            held.chances.extend(chances);
+        }
+    }
+    held
+}
+
+fn standings(
+    input: &Input<'_>,
+    trials: &Trials,
+    names: impl Fn(&Trial) -> Vec<NameId>,
+    held: &BTreeMap<&str, Held<'_>>,
+) -> Vec<Standing> {
+    let mut groups: BTreeMap<NameId, Vec<&Trial>> = BTreeMap::new();
+    for t in &trials.list {
+        names(t)
+            .into_iter()
+            .for_each(|name| groups.entry(name).or_default().push(t));
+    }
     let mut tables = Tables::new();
-    let groups = groups(trials);
-    let wholes: Vec<(Name, Vec<&Trial>)> = groups.iter().map(|(c, t)| (*c, t.clone())).collect();
-    let answers: Vec<Evidence> = wholes.iter().map(|(_, t)| evidence(t)).collect();
+    let answers: Vec<AnswerCounts> = groups.values().map(|t| evidence(t.iter())).collect();
     let population = Population::of(&answers, &mut tables);
-    let known = answers.iter().map(|a| population.strength(a, &mut tables));
-    let known: Vec<Strength> = known.collect();
-    let mut halves = Vec::new();
-    let mut told = Vec::new();
-    for ((concept, list), whole) in wholes.iter().zip(&answers) {
-        let senses: BTreeSet<Name> = list.iter().map(|t| t.sense).collect();
-        for sense in senses {
-            let part: Vec<&Trial> = list.iter().copied().filter(|t| t.sense == sense).collect();
-            let own = evidence(&part);
+    // In one sense a concept is taken to be near what it is in the other.
+    let (mut told, mut senses) = (Vec::new(), Vec::new());
+    for (list, whole) in groups.values().zip(&answers) {
+        for sense in list.iter().map(|t| t.sense).collect::<BTreeSet<NameId>>() {
+            let own = evidence(list.iter().filter(|t| t.sense == sense));
             let rest = population.strength(&whole.without(&own), &mut tables);
             told.push((own, rest));
-            halves.push((*concept, sense, part));
         }
+        senses.push(told.len());
     }
-    let halves_known = parts(&told, &mut tables);
-    let line = |concept: Name, sense: Option<Name>, list: &[&Trial], known, tables: &mut Tables| {
-        let (concept, sense) = (trials.name(concept), sense.map(|s| trials.name(s)));
-        describing.concept((concept, sense), list, known, tables)
-    };
-    let mut first: Vec<Concept> = Vec::new();
-    for ((concept, list), known) in wholes.iter().zip(known) {
-        first.push(line(*concept, None, list, known, &mut tables));
+    let halves = parts(&told, &mut tables);
+    let mut found = Vec::new();
+    let mut from = 0;
+    for (((name, list), whole), to) in groups.iter().zip(&answers).zip(senses) {
+        let known = population.strength(whole, &mut tables);
+        let mut line = line(input, trials.name(*name), list, known, held, &mut tables);
+        let asked: BTreeSet<NameId> = list.iter().map(|t| t.sense).collect();
+        for (sense, half) in asked.into_iter().zip(&halves[from..to]) {
+            let side = match trials.name(sense) {
+                "hear" => &mut line.by_ear,
+                _ => &mut line.by_eye,
+            };
+            *side = Some(*half);
+        }
+        from = to;
+        found.push(line);
     }
-    let mut second: Vec<Concept> = Vec::new();
-    for ((concept, sense, list), known) in halves.iter().zip(halves_known) {
-        second.push(line(*concept, Some(*sense), list, known, &mut tables));
-    }
-    for lines in [&mut first, &mut second] {
-        lines.sort_by(|a, b| {
-            let by_worth = b.worth_working_on.total_cmp(&a.worth_working_on);
-            by_worth.then(a.known.mean.total_cmp(&b.known.mean))
-        });
-    }
-    (first, second)
+    found.sort_by(|a, b| {
+        let by_priority = b.priority.total_cmp(&a.priority);
+        by_priority.then(a.known.mean.total_cmp(&b.known.mean))
+    });
+    found
 }
 
-fn groups(trials: &Trials) -> BTreeMap<Name, Vec<&Trial>> {
-    let mut groups: BTreeMap<Name, Vec<&Trial>> = BTreeMap::new();
-    for t in &trials.list {
-        for concept in &trials.concepts[t.concepts] {
-            groups.entry(*concept).or_default().push(t);
-        }
-    }
-    groups
-}
-
-pub(super) fn evidence(trials: &[&Trial]) -> Evidence {
-    let mut sum = Evidence::default();
-    trials
-        .iter()
-        .for_each(|t| sum.add(t.guess, t.right, t.weight));
+fn evidence<'a>(trials: impl Iterator<Item = &'a &'a Trial>) -> AnswerCounts {
+    let mut sum = AnswerCounts::default();
+    trials.for_each(|t| sum.add(t.guess, t.right, t.weight));
     sum
 }
 
-type Key<'a> = (&'a str, Option<&'a str>);
-
-/// Some items, by their places in the list of items, and their cards by number.
-#[derive(Default)]
-struct Held {
-    items: BTreeSet<usize>,
-    cards: BTreeSet<usize>,
-}
-
-/// Makes the lines of a report.
-pub(super) struct Describing<'a> {
-    input: &'a Input<'a>,
-    /// Of each item the number of its card.
-    cards: Vec<usize>,
-    pub misfit: Misfit,
-    /// By concept, as a whole and in each sense.
-    held: BTreeMap<Key<'a>, Held>,
-}
-
-impl<'a> Describing<'a> {
-    pub fn new(input: &'a Input<'a>) -> Describing<'a> {
-        // Some ideas show only in the questions that were made of an item.
-        let mut shown: HashMap<String, BTreeSet<&str>> = HashMap::new();
-        let pairs: BTreeSet<(usize, usize)> =
-            input.recent.iter().map(|f| (f.item, f.concepts)).collect();
-        for (item, set) in pairs {
-            let names = input.words.concepts[set].iter().map(String::as_str);
-            let item = input.words.items[item].to_string();
-            shown.entry(item).or_default().extend(names);
-        }
-        let mut held: BTreeMap<Key<'a>, Held> = BTreeMap::new();
-        let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
-        let mut seen: Vec<(Option<Sight>, Vec<&str>)> = Vec::with_capacity(input.items.len());
-        let mut cards = Vec::with_capacity(input.items.len());
-        for (item, candidate) in input.items.iter().enumerate() {
-            let next = numbers.len();
-            let card = *numbers.entry(&candidate.card).or_insert(next);
-            cards.push(card);
-            let sense = candidate.item.rsplit(':').next();
-            let mut concepts = shown.remove(&candidate.item).unwrap_or_default();
-            concepts.extend(candidate.concepts.iter().map(String::as_str));
-            for concept in &concepts {
-                for key in [(*concept, None), (*concept, sense)] {
-                    let held = held.entry(key).or_default();
-                    held.cards.insert(card);
-                    held.items.insert(item);
-                }
-            }
-            let sight = input.memory.sight(&candidate.item, input.now);
-            seen.push((sight, concepts.into_iter().collect()));
-        }
-        Describing {
-            input,
-            cards,
-            misfit: Misfit::new(input, &seen),
-            held,
-        }
-    }
-
-    fn concept(
-        &self,
-        key: Key<'_>,
-        list: &[&Trial],
-        known: Strength,
-        tables: &mut Tables,
-    ) -> Concept {
-        let none = Held::default();
-        let held = self.held.get(&key).unwrap_or(&none);
-        let sense = key.1.map(str::to_string);
-        self.line(key.0.to_string(), sense, list, known, held, tables)
-    }
-
-    /// A line about something that is no concept; `pick` says which items belong to it.
-    pub fn general(
-        &self,
-        name: String,
-        list: &[&Trial],
-        known: Strength,
-        pick: &dyn Fn(&Candidate) -> bool,
-        tables: &mut Tables,
-    ) -> Concept {
-        let mut held = Held::default();
-        for (item, candidate) in self.input.items.iter().enumerate() {
-            if pick(candidate) {
-                held.cards.insert(self.cards[item]);
-                held.items.insert(item);
-            }
-        }
-        self.line(name, None, list, known, &held, tables)
-    }
-
-    fn line(
-        &self,
-        concept: String,
-        sense: Option<String>,
-        list: &[&Trial],
-        known: Strength,
-        held: &Held,
-        tables: &mut Tables,
-    ) -> Concept {
-        let input = self.input;
-        let mut reviews: Vec<usize> = list.iter().map(|t| t.review).collect();
-        reviews.dedup();
-        let facts = || reviews.iter().map(|r| &input.recent[*r]);
-        let mut paces: Vec<f64> = facts()
-            .filter(|f| f.correct >= 1.0)
-            .map(|f| f.seconds / f.limit)
-            .collect();
-        paces.sort_by(f64::total_cmp);
-        let last = facts().map(|f| f.at).max().unwrap_or_default() as f64 / 1000.0;
-        let cards = held.cards.len();
-        let now = self.misfit.now(&held.items);
-        // What is known for certain to be missed: now where there is a forecast, else when it was asked.
-        let missed = 1.0 - now.as_ref().map_or(known.high, |n| n.high);
-        Concept {
-            concept,
-            sense,
-            known,
-            now,
-            answers: reviews.len(),
-            cards,
-            trend: trend(input, list, tables),
-            days_ago: ((input.now - last) / DAY).max(0.0),
-            pace: paces.get(paces.len() / 2).copied(),
-            in_time: facts().filter(|f| f.in_time).count() as f64 / reviews.len().max(1) as f64,
-            worth_working_on: missed * (2.0 + cards as f64).ln(),
-        }
+fn line(
+    input: &Input<'_>,
+    name: &str,
+    list: &[&Trial],
+    known: Strength,
+    held: &BTreeMap<&str, Held<'_>>,
+    tables: &mut Tables,
+) -> Standing {
+    let mut reviews: Vec<usize> = list.iter().map(|t| t.review).collect();
+    reviews.dedup();
+    let in_time = reviews.iter().filter(|r| input.recent[**r].in_time);
+    let none = Held::default();
+    let held = held.get(name).unwrap_or(&none);
+    let asked = held.chances.len() as f64;
+    let mean = |of: fn(&(f64, f64)) -> f64| {
+        (asked > 0.0).then(|| held.chances.iter().map(of).sum::<f64>() / asked)
+    };
+    let now = mean(|c| c.0);
+    Standing {
+        name: name.to_string(),
+        known,
+        by_eye: None,
+        by_ear: None,
+        now,
+        in_a_week: mean(|c| c.1),
+        answers: reviews.len(),
+        cards: held.cards.len(),
+        trend: trend(input, list, tables),
+        in_time: in_time.count() as f64 / reviews.len().max(1) as f64,
+        priority: (1.0 - now.unwrap_or(known.mean)) * (2.0 + held.cards.len() as f64).ln(),
     }
 }
 
 fn trend(input: &Input<'_>, list: &[&Trial], tables: &mut Tables) -> Option<Trend> {
     let stretch = TREND_WEEKS * 7.0 * DAY;
-    let mut parts = [Evidence::default(), Evidence::default()];
+    let mut parts = [AnswerCounts::default(), AnswerCounts::default()];
     for t in list {
         let ago = input.now - input.recent[t.review].at as f64 / 1000.0;
-        let part = (ago / stretch) as usize;
-        if let Some(part) = parts.get_mut(part) {
+        if let Some(part) = parts.get_mut((ago / stretch) as usize) {
             part.add(t.guess, t.right, t.weight);
         }
     }
@@ -259,16 +211,67 @@ fn trend(input: &Input<'_>, list: &[&Trial], tables: &mut Tables) -> Option<Tren
         return None;
     }
     let [now, before] = parts.map(|p| normalised(&p.log_likelihood(tables)));
-    let mut below = 0.0;
-    let mut rose = 0.0;
+    let (mut below, mut rose) = (0.0, 0.0);
     for i in 0..STEPS {
         rose += now[i] * (below + 0.5 * before[i]);
         below += before[i];
     }
-    let mean =
-        |w: &[f64; STEPS]| -> f64 { (0..STEPS).map(|i| w[i] * super::evidence::share(i)).sum() };
+    let mean = |w: &[f64; STEPS]| -> f64 { (0..STEPS).map(|i| w[i] * share(i)).sum() };
     Some(Trend {
         change: mean(&now) - mean(&before),
         rose,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::memory::Memory;
+    use crate::report::Practice;
+    use crate::report::fixture::{answer, candidate, item, reply};
+    use crate::store::{Fact, Words};
+
+    #[test]
+    fn what_was_asked_lately_is_recalled_now_and_less_of_it_in_a_week() {
+        let words = Words {
+            items: (0..3).map(|n| item(n, "side")).collect(),
+            concepts: vec![vec!["tumbao".into()], vec!["bell".into()]],
+            replies: vec![reply(&["two side", "three side"], 0, 0)],
+        };
+        // Two items of one concept, right and missed; the third item is on a deck and was never asked.
+        let facts: Vec<Fact> = [(0, 0, 1.0), (1, 1, 0.0), (0, 0, 1.0)]
+            .into_iter()
+            .zip(0i64..)
+            .map(|((item, concepts, correct), day)| Fact {
+                item,
+                concepts,
+                correct,
+                ..answer(day * 86_400, 2.0)
+            })
+            .collect();
+        let mut memory = Memory::new();
+        facts.iter().for_each(|f| {
+            memory.observe(&f.outcome(&words));
+        });
+        let items = [0, 1, 2].map(|n| candidate(n, &words.concepts[usize::from(n == 1)]));
+        let input = Input {
+            words: &words,
+            recent: &facts,
+            memory: &memory,
+            items: &items,
+            now: facts[2].at as f64 / 1000.0 + 3600.0,
+            practice: Practice::default(),
+        };
+        let trials = Trials::new(&words, &facts);
+        let found = concepts(&input, &trials);
+        let of = |name: &str| found.iter().find(|s| s.name == name).expect("it was asked");
+        let (tumbao, bell) = (of("tumbao"), of("bell"));
+        assert_eq!((tumbao.cards, tumbao.answers, bell.cards), (2, 2, 1));
+        let now = |s: &Standing| s.now.expect("its item is on a deck");
+        assert!(now(tumbao) > now(bell), "{found:?}");
+        assert!(tumbao.in_a_week.expect("as now") < now(tumbao));
+        assert!(tumbao.by_eye.is_some() && tumbao.by_ear.is_none());
+        let kinds = kinds(&input, &trials);
+        assert_eq!((kinds[0].name.as_str(), kinds[0].answers), ("side", 3));
+    }
 }

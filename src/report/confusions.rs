@@ -1,7 +1,7 @@
 //! What was answered instead of what.
 
 use super::beta::at_least;
-use super::trials::{Name, Trials};
+use super::trials::{NameId, Trials};
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
@@ -39,11 +39,11 @@ pub struct Confusion {
 #[derive(Default)]
 struct Count {
     /// What else could have been answered.
-    offered: BTreeSet<Name>,
-    given: BTreeMap<Name, usize>,
-    concepts: BTreeMap<(Name, Name), usize>,
+    offered: BTreeSet<NameId>,
+    given: BTreeMap<NameId, usize>,
+    concepts: BTreeMap<(NameId, NameId), usize>,
     /// How often each concept was there at all.
-    there: BTreeMap<Name, usize>,
+    there: BTreeMap<NameId, usize>,
     asked: usize,
     wrong: usize,
     by_chance: f64,
@@ -51,7 +51,7 @@ struct Count {
 
 /// Every confusion in these trials: patterns first, then by how often it happened.
 pub(super) fn table(trials: &Trials) -> Vec<Confusion> {
-    let mut counts: BTreeMap<(Name, Name), Count> = BTreeMap::new();
+    let mut counts: BTreeMap<(NameId, NameId), Count> = BTreeMap::new();
     for t in &trials.list {
         let Some(truth) = t.truth else { continue };
         let count = counts.entry((t.sense, truth)).or_default();
@@ -102,10 +102,10 @@ pub(super) fn table(trials: &Trials) -> Vec<Confusion> {
     found
 }
 
-fn situations(trials: &Trials, count: &Count, given: Name) -> Vec<String> {
+fn situations(trials: &Trials, count: &Count, given: NameId) -> Vec<String> {
     let all = count.given.get(&given).copied().unwrap_or(0) as f64 / count.asked as f64;
     let with = count.concepts.iter().filter(|((g, _), _)| *g == given);
-    let mut with: Vec<(f64, Name)> = with
+    let mut with: Vec<(f64, NameId)> = with
         .map(|((_, concept), n)| {
             let there = count.there.get(concept).copied().unwrap_or(0) as f64;
             (*n as f64 - all * there, *concept)
@@ -126,7 +126,7 @@ mod tests {
 
     /// `hits` right answers, and for each wrong label so many wrong ones; the truth is label 0 of three.
     fn trials(hits: usize, wrong: [usize; 2]) -> Trials {
-        let trial = |given: Name| Trial {
+        let trial = |given: NameId| Trial {
             review: 0,
             kind: 4,
             sense: 3,

@@ -17,7 +17,7 @@ pub(super) fn share(i: usize) -> f64 {
 
 /// Answers counted by their guess chance.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Evidence {
+pub(super) struct AnswerCounts {
     groups: Vec<Group>,
 }
 
@@ -28,7 +28,7 @@ struct Group {
     wrong: f64,
 }
 
-impl Evidence {
+impl AnswerCounts {
     /// Counts an answer of which the share `right` was right, with a weight.
     pub fn add(&mut self, guess: f64, right: f64, weight: f64) {
         // Chances closer than this make no difference, and few groups are quick to go through.
@@ -38,7 +38,7 @@ impl Evidence {
     }
 
     /// Counts all answers of `other` as well.
-    pub fn join(&mut self, other: &Evidence) {
+    pub fn join(&mut self, other: &AnswerCounts) {
         for g in &other.groups {
             let group = self.group(g.guess);
             group.right += g.right;
@@ -60,7 +60,7 @@ impl Evidence {
     }
 
     /// What these answers have beyond those of `part`.
-    pub fn without(&self, part: &Evidence) -> Evidence {
+    pub fn without(&self, part: &AnswerCounts) -> AnswerCounts {
         let mut rest = self.clone();
         for p in &part.groups {
             if let Some(g) = rest.groups.iter_mut().find(|g| g.guess == p.guess) {

@@ -1,6 +1,9 @@
 //! Reports for tests.
 
-use super::{Diary, Input, Practice, Report, report};
+use super::{
+    Confusion, Diary, Focus, Input, Kept, KeptThen, Practice, PracticeWeek, Report, Spot, Standing,
+    Strength, TempoLimit, Trend, Weakness, report,
+};
 use crate::memory::{Candidate, Memory};
 use crate::rhythm::Grid;
 use crate::store::{Fact, Item, Reply, Words};
@@ -17,6 +20,108 @@ pub(crate) fn empty(now: f64) -> Report {
         practice: Practice::default(),
     };
     report(&input, &Diary::default())
+}
+
+/// A report with something in every section.
+pub(crate) fn full(now: f64) -> Report {
+    let known = Strength {
+        mean: 0.999,
+        low: 0.998,
+        high: 1.0,
+        worth: 9.0,
+    };
+    let standing = |name: &str| Standing {
+        name: name.into(),
+        known,
+        by_eye: Some(known),
+        by_ear: None,
+        now: Some(0.8),
+        in_a_week: Some(0.7),
+        answers: 3,
+        cards: 1,
+        trend: Some(Trend {
+            change: -0.1,
+            rose: 0.01,
+        }),
+        in_time: 1.0,
+        priority: 0.2,
+    };
+    let mut facts = [answer(0, 6.0), answer(20, 4.0)];
+    facts[0].forecast = Some(0.4);
+    let mut diary = Diary::default();
+    facts.iter().for_each(|f| diary.observe(f));
+    let date = chrono::NaiveDate::from_ymd_opt(2026, 11, 25).expect("a date");
+    Report {
+        reviews: 250,
+        spots: vec![Spot {
+            what: Weakness::Concept {
+                concept: "rumba clave".into(),
+            },
+            sense: Some("hear".into()),
+            here: known,
+            elsewhere: known,
+            answers: 1,
+            wrong: 1,
+            named: None,
+            doubt: 0.002,
+            touches: 0.2,
+            drill: Focus {
+                concepts: vec!["rumba clave".into()],
+                ..Focus::default()
+            },
+        }],
+        concepts: vec![standing(
+            "a name that is a good deal longer than its column",
+        )],
+        kinds: vec![standing("strokes")],
+        confusions: vec![Confusion {
+            truth: "slap".into(),
+            given: "open tone".into(),
+            sense: "hear".into(),
+            count: 12,
+            asked: 40,
+            wrong: 18,
+            by_chance: 6.0,
+            doubt: 0.0004,
+            pattern: true,
+            situations: vec!["tumbao".into()],
+        }],
+        tempos: vec![TempoLimit {
+            concept: "tumbao".into(),
+            answers: 20,
+            asked: (90.0, 240.0),
+            limit: 181.6,
+            low: 160.2,
+            high: 204.4,
+            open_ended: false,
+            next: 150.0,
+            measured: vec![(90.0, 0.9, 10), (240.0, 0.0, 10)],
+        }],
+        kept: Kept {
+            asked: 180,
+            items: 240,
+            now: 120.4,
+            minutes: 5.0,
+            ahead: vec![KeptThen {
+                days: 7,
+                without_practice: 96.2,
+                with_practice: Some(127.0),
+                new_cards: 7,
+            }],
+        },
+        weeks: vec![PracticeWeek {
+            until: date,
+            days: 3,
+            minutes: [0.0, 6.0, 0.0, 3.0, 0.0, 0.0, 0.1],
+            answers: 40,
+            right: 0.8,
+            in_time: 0.6,
+            new_cards: 1,
+        }],
+        days: diary.days(),
+        forecasts: diary.forecasts.fit(),
+        ..empty(now)
+    }
 }
 
 /// A right answer so many seconds after 2026-06-01 00:00 UTC that took so many seconds.

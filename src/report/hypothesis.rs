@@ -1,6 +1,6 @@
 //! What may be wrong: the questions that a weakness would make go wrong, and the wrong answer that it would give.
 
-use super::trials::{Name, Trial, Trials};
+use super::trials::{NameId, Trial, Trials};
 use std::collections::BTreeSet;
 
 /// A weakness that is looked for.
@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 pub(super) struct Hypothesis {
     pub cause: Cause,
     /// Only by eye or only by ear; `None` for both.
-    pub sense: Option<Name>,
+    pub sense: Option<NameId>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,17 +16,17 @@ pub(super) enum Cause {
     /// A sense as a whole.
     Sense,
     /// A kind of question.
-    Kind(Name),
-    Concept(Name),
+    Kind(NameId),
+    Concept(NameId),
     /// Two labels taken for each other.
-    MixUp(Name, Name),
+    MixUp(NameId, NameId),
     /// The first label taken for the second.
-    Taken(Name, Name),
+    Taken(NameId, NameId),
     /// One answer given where another is right: an index into [`Trials::habits`].
     Habit(usize),
     /// A kind of question from this tempo on.
     Fast {
-        kind: Name,
+        kind: NameId,
         from: f64,
     },
 }
@@ -51,7 +51,7 @@ impl Hypothesis {
             }
             Cause::Taken(truth, given) => t.truth == Some(truth) && trials.offers(t, given),
             Cause::Habit(set) => {
-                let truth = |truth: Name| !trials.habits[set].contains(&truth);
+                let truth = |truth: NameId| !trials.habits[set].contains(&truth);
                 t.truth.is_some_and(truth) && trials.habit(t, set).is_some()
             }
             Cause::Fast { kind, from } => t.kind == kind && t.bpm >= from,
@@ -59,7 +59,7 @@ impl Hypothesis {
     }
 
     /// The wrong answer that the weakness would give on a trial that it covers; `None` where it says nothing of that.
-    pub fn wrong_answer(&self, trials: &Trials, t: &Trial) -> Option<Name> {
+    pub fn wrong_answer(&self, trials: &Trials, t: &Trial) -> Option<NameId> {
         match self.cause {
             Cause::MixUp(a, b) => Some(if t.truth == Some(a) { b } else { a }),
             Cause::Taken(_, given) => Some(given),
@@ -102,11 +102,11 @@ const FASTER: f64 = 1.1;
 /// Every weakness that these trials could show, plainer ones first.
 pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
     let list = &trials.list;
-    let seen = |f: &dyn Fn(&Trial) -> Name| list.iter().map(f).collect::<BTreeSet<Name>>();
+    let seen = |f: &dyn Fn(&Trial) -> NameId| list.iter().map(f).collect::<BTreeSet<NameId>>();
     let senses = seen(&|t| t.sense);
     let kinds = seen(&|t| t.kind);
     let sets: BTreeSet<usize> = list.iter().map(|t| t.concepts).collect();
-    let concepts: BTreeSet<Name> = sets
+    let concepts: BTreeSet<NameId> = sets
         .iter()
         .flat_map(|s| &trials.concepts[*s])
         .copied()
@@ -116,7 +116,7 @@ pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
         .filter(|t| t.truth.is_some())
         .map(|t| t.choices)
         .collect();
-    let truths: BTreeSet<Name> = list.iter().filter_map(|t| t.truth).collect();
+    let truths: BTreeSet<NameId> = list.iter().filter_map(|t| t.truth).collect();
     let mut pairs = BTreeSet::new();
     for set in offered.iter().map(|c| &trials.choices[*c]) {
         for (i, a) in set.iter().enumerate() {

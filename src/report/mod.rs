@@ -1,4 +1,7 @@
-//! Reports made from states and reviews: weak concepts, the coming days.
+//! What a player loses and what practice keeps: findings from the log, the same in words, as text and as a page.
+//!
+//! Read [`report`] first: it makes the findings. [`sections`] puts them into words; [`text`] writes those on a terminal,
+//! [`page`] as a page for a teacher.
 
 pub mod beta;
 mod concepts;
@@ -7,34 +10,34 @@ mod diary;
 mod evidence;
 #[cfg(test)]
 mod fixture;
-mod general;
-pub mod html;
+mod forecasts;
 mod hypothesis;
-mod misfit;
-mod parts;
-pub mod phrases;
+mod kept;
+pub mod page;
 mod population;
 mod search;
+mod section;
 mod spots;
 mod tempo;
 pub mod text;
 mod trials;
 mod weeks;
+mod words;
 
 pub use beta::Strength;
-pub use concepts::{Concept, TREND_WEEKS, Trend};
+pub use concepts::{Standing, TREND_WEEKS, Trend};
 pub use confusions::Confusion;
-pub use diary::{Calibration, Day, Diary, Hours, VERSION as DIARY_VERSION};
-pub use general::{General, View};
-pub use parts::Part;
-pub use phrases::counted;
-pub use spots::{DOUBT, Focus, GAP, Spot, What};
+pub use diary::{Diary, PracticeDay};
+pub use forecasts::{ForecastFit, ForecastGroup, Forecasts};
+pub use kept::{DAYS_AHEAD, Kept, KeptThen};
+pub use section::{Block, ReportTable, Section, TableCell, TableRow, forecasts, sections};
+pub use spots::{DOUBT, Focus, GAP, Spot, Weakness};
 pub use tempo::TempoLimit;
-pub use weeks::{Ahead, DAYS_AHEAD, Kept, Practice, Week};
+pub use weeks::PracticeWeek;
+pub use words::counted;
 
-use crate::memory::{Candidate, Memory};
+use crate::memory::{Candidate, Day, Memory};
 use crate::store::{Fact, Words};
-use concepts::Describing;
 use serde::Serialize;
 use trials::Trials;
 
@@ -56,8 +59,21 @@ pub struct Input<'a> {
     pub items: &'a [Candidate],
     /// Seconds since 1970 UTC.
     pub now: f64,
-    /// The days and what memory forecasts for the coming ones.
+    /// What is known of the player's practice beside the answers.
     pub practice: Practice<'a>,
+}
+
+/// What is known of a player's practice beside the answers.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Practice<'a> {
+    /// Minutes that the player means to practise a day.
+    pub minutes: f64,
+    /// When each card was first met, milliseconds since 1970 by the player's clock.
+    pub met: &'a [i64],
+    /// The coming days at these minutes; [`DAYS_AHEAD`] of them for the whole table.
+    pub ahead: &'a [Day],
+    /// Minutes east of UTC on the player's clock now.
+    pub utc_offset: i32,
 }
 
 /// What there is to say about a player.
@@ -67,30 +83,24 @@ pub struct Report {
     pub made_at: f64,
     /// Reviews that strengths, limits and confusions rest on.
     pub reviews: usize,
-    /// The weak spots, the one with the most to win first; empty where nothing stands out.
+    /// The weak spots, the one with the most to gain first; empty where none stands out.
     pub spots: Vec<Spot>,
-    /// Every concept as a whole, what is most worth working on first.
-    pub concepts: Vec<Concept>,
-    /// The same by eye and by ear.
-    pub by_sense: Vec<Concept>,
-    /// All questions by sense, by kind, by tempo.
-    pub general: Vec<General>,
-    /// Parts of the band by how often they mislead about the side, most often first.
-    pub parts: Vec<Part>,
+    /// How well each concept is known, the one most worth practising first.
+    pub concepts: Vec<Standing>,
+    /// The same of each kind of question.
+    pub kinds: Vec<Standing>,
     /// What was answered instead of what, most often first.
     pub confusions: Vec<Confusion>,
     /// Up to which tempo answers come in time.
     pub tempos: Vec<TempoLimit>,
-    /// How answers go by time of day.
-    pub hours: Vec<Hours>,
-    /// How the forecasts held, from low to high.
-    pub calibration: Vec<Calibration>,
-    /// Days with an answer, oldest first.
-    pub days: Vec<Day>,
-    /// The last weeks, oldest first.
-    pub weeks: Vec<Week>,
-    /// What is kept of the decks, and what the coming weeks bring.
+    /// What is kept of the decks, and what will be in the coming weeks.
     pub kept: Kept,
+    /// The last weeks, oldest first.
+    pub weeks: Vec<PracticeWeek>,
+    /// Days with an answer, oldest first.
+    pub days: Vec<PracticeDay>,
+    /// How well the forecasts fit the answers; absent where nothing was forecast.
+    pub forecasts: Option<ForecastFit>,
 }
 
 /// Makes the report.
@@ -101,23 +111,19 @@ pub fn report(input: &Input<'_>, diary: &Diary) -> Report {
         ..*input
     };
     let trials = Trials::new(input.words, input.recent);
-    let describing = Describing::new(input);
-    let (concepts, by_sense) = concepts::lines(&describing, &trials);
+    let days = diary.days();
     Report {
         made_at: input.now,
         reviews: input.recent.len(),
         spots: spots(input.words, latest(SPOTS_IN)),
-        concepts,
-        by_sense,
-        general: general::lines(input, &trials, &describing),
-        parts: parts::table(&trials),
+        concepts: concepts::concepts(input, &trials),
+        kinds: concepts::kinds(input, &trials),
         confusions: confusions::table(&trials),
         tempos: tempo::limits(input, &trials),
-        hours: diary.hours(),
-        calibration: diary.calibration(),
-        days: diary.days(),
-        weeks: weeks::weeks(diary, &input.practice, input.now),
-        kept: weeks::kept(input, &describing.misfit),
+        kept: kept::kept(input),
+        weeks: weeks::weeks(&days, &input.practice, input.now),
+        days,
+        forecasts: diary.forecasts.fit(),
     }
 }
 
@@ -126,8 +132,7 @@ pub fn spots(words: &Words, facts: &[Fact]) -> Vec<Spot> {
     spots::find(&Trials::new(words, facts))
 }
 
-/// How strong each concept is, as a whole and by eye and by ear; what is most worth working on first.
-pub fn concepts(input: &Input<'_>) -> (Vec<Concept>, Vec<Concept>) {
-    let trials = Trials::new(input.words, input.recent);
-    concepts::lines(&Describing::new(input), &trials)
+/// How well each concept is known, the one most worth practising first.
+pub fn concepts(input: &Input<'_>) -> Vec<Standing> {
+    concepts::concepts(input, &Trials::new(input.words, input.recent))
 }

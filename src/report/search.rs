@@ -1,10 +1,10 @@
 //! The search among hypotheses, and how often chance alone would find as much.
 
 use super::beta::at_least;
-use super::evidence::{Evidence, STEPS, Tables, normalised, share};
+use super::evidence::{AnswerCounts, STEPS, Tables, normalised, share};
 use super::hypothesis::{Cause, Hypothesis};
 use super::spots::DOUBT;
-use super::trials::{Name, Trials};
+use super::trials::{NameId, Trials};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::ops::Range;
@@ -26,9 +26,9 @@ const DRAWN: usize = 399;
 
 /// How one trial was answered.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Answer {
+pub(super) struct Given {
     right: f64,
-    given: Option<Name>,
+    given: Option<NameId>,
 }
 
 pub(super) struct Search<'a> {
@@ -48,7 +48,7 @@ pub(super) struct Lead {
     pub hypothesis: usize,
     pub split: Split,
     /// All answers that are not set aside.
-    pub all: Evidence,
+    pub all: AnswerCounts,
 }
 
 impl<'a> Search<'a> {
@@ -69,8 +69,8 @@ impl<'a> Search<'a> {
     }
 
     /// The answers as they were given.
-    pub fn answers(&self) -> Vec<Answer> {
-        let given = self.trials.list.iter().map(|t| Answer {
+    pub fn answers(&self) -> Vec<Given> {
+        let given = self.trials.list.iter().map(|t| Given {
             right: t.right,
             given: t.given,
         });
@@ -79,8 +79,8 @@ impl<'a> Search<'a> {
 
     /// The hypothesis that raises the likelihood of these answers most, its price taken off. `None` where there are
     /// too few answers for any.
-    pub fn best(&mut self, answers: &[Answer]) -> Option<Lead> {
-        let mut all = Evidence::default();
+    pub fn best(&mut self, answers: &[Given]) -> Option<Lead> {
+        let mut all = AnswerCounts::default();
         for &t in &self.open {
             let trial = &self.trials.list[t];
             all.add(trial.guess, answers[t].right, trial.weight);
@@ -104,7 +104,7 @@ impl<'a> Search<'a> {
         })
     }
 
-    fn gain(&mut self, n: usize, answers: &[Answer], all: &Evidence, whole: f64) -> f64 {
+    fn gain(&mut self, n: usize, answers: &[Given], all: &AnswerCounts, whole: f64) -> f64 {
         let split = self.split(n, answers);
         let count = split.inside.count();
         if count < FEWEST || all.count() - count < FEWEST {
@@ -115,7 +115,7 @@ impl<'a> Search<'a> {
 
     /// The same weakness in one sense only, where it was found in both and one of them explains the answers nearly as
     /// well: then the other sense has shown next to nothing of it.
-    pub fn narrowed(&mut self, lead: Lead, answers: &[Answer]) -> Lead {
+    pub fn narrowed(&mut self, lead: Lead, answers: &[Given]) -> Lead {
         let found = self.hypotheses[lead.hypothesis];
         if found.sense.is_some() {
             return lead;
@@ -140,12 +140,12 @@ impl<'a> Search<'a> {
 
     /// Where a weakness is said to begin at a tempo: do the questions of its kind bear that out, with what was asked just
     /// before left out? Where it is just as bad slowly, or nothing slow was asked, the tempo is not what is weak.
-    pub fn borne_out(&mut self, lead: &Lead, answers: &[Answer]) -> bool {
+    pub fn borne_out(&mut self, lead: &Lead, answers: &[Given]) -> bool {
         let hypothesis = self.hypotheses[lead.hypothesis];
         let Cause::Fast { kind, from } = hypothesis.cause else {
             return true;
         };
-        let mut sides = [Evidence::default(), Evidence::default()];
+        let mut sides = [AnswerCounts::default(), AnswerCounts::default()];
         for &t in &self.open {
             let trial = &self.trials.list[t];
             let sense = hypothesis.sense.is_none_or(|s| s == trial.sense);
@@ -207,12 +207,12 @@ impl<'a> Search<'a> {
         as_much as f64 / (DRAWN + 1) as f64
     }
 
-    fn drawn(&self, known: f64, rng: &mut ChaCha8Rng) -> Vec<Answer> {
-        let mut answers = vec![Answer::default(); self.trials.list.len()];
+    fn drawn(&self, known: f64, rng: &mut ChaCha8Rng) -> Vec<Given> {
+        let mut answers = vec![Given::default(); self.trials.list.len()];
         for &t in &self.open {
             let trial = &self.trials.list[t];
             if rng.random::<f64>() < known + trial.guess * (1.0 - known) {
-                answers[t] = Answer {
+                answers[t] = Given {
                     right: 1.0,
                     given: trial.truth,
                 };
@@ -226,7 +226,7 @@ impl<'a> Search<'a> {
         answers
     }
 
-    fn split(&self, n: usize, answers: &[Answer]) -> Split {
+    fn split(&self, n: usize, answers: &[Given]) -> Split {
         let mut split = Split::default();
         // The keys of a row stand next to each other; what is counted for people is the answer, not its keys.
         let mut last = [None; 3];
@@ -257,7 +257,7 @@ impl<'a> Search<'a> {
 /// The trials that a hypothesis covers, counted.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Split {
-    pub inside: Evidence,
+    pub inside: AnswerCounts,
     pub answers: usize,
     pub wrong_answers: usize,
     pub named_answers: usize,
@@ -271,7 +271,7 @@ pub(super) struct Split {
 impl Split {
     /// Rise of the log likelihood when these trials have a share of knowledge of their own, and their wrong answers
     /// a distribution of their own. Minus infinity where they are not the weaker part.
-    fn gain(&self, all: &Evidence, whole: f64, tables: &mut Tables) -> f64 {
+    fn gain(&self, all: &AnswerCounts, whole: f64, tables: &mut Tables) -> f64 {
         let inside = self.inside.log_likelihood(tables);
         let outside = all.without(&self.inside).log_likelihood(tables);
         if place(&inside) >= place(&outside) {

@@ -4,7 +4,7 @@ use super::Strength;
 use super::evidence::{normalised, strength};
 use super::hypothesis::{self, Cause, Hypothesis};
 use super::search::Search;
-use super::trials::{Name, Trials};
+use super::trials::{NameId, Trials};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -18,7 +18,7 @@ const MOST: usize = 5;
 /// What is weak.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "is", rename_all = "kebab-case")]
-pub enum What {
+pub enum Weakness {
     /// One of the two senses as a whole.
     Sense,
     /// A kind of question.
@@ -62,7 +62,7 @@ pub enum What {
 /// What a drill can be narrowed down to.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Focus {
-    /// Ideas of which each question exercises one; none for any.
+    /// Concepts of which each question exercises one; none for any.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub concepts: Vec<String>,
     /// The only kind of question.
@@ -93,7 +93,7 @@ impl Focus {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Spot {
     /// What is weak.
-    pub what: What,
+    pub what: Weakness,
     /// `read` or `hear` where only that sense is weak.
     pub sense: Option<String>,
     /// What is known here, guessing taken out.
@@ -115,18 +115,18 @@ pub struct Spot {
 }
 
 impl Spot {
-    /// What would be won by bringing it up to the rest: points in a hundred questions as they were asked.
-    pub fn to_win(&self) -> f64 {
+    /// What would be gained by bringing it up to the rest: points in a hundred questions as they were asked.
+    pub fn to_gain(&self) -> f64 {
         100.0 * self.touches * (self.elsewhere.mean - self.here.mean)
     }
 
     /// The same as far as it is certain, which is what spots are ranked by.
-    fn sure_to_win(&self) -> f64 {
+    fn sure_to_gain(&self) -> f64 {
         self.touches * (self.elsewhere.mean - self.here.high)
     }
 }
 
-/// The weak spots in these trials, the one with the most to win first.
+/// The weak spots in these trials, the one with the most to gain first.
 ///
 /// Each round takes the hypothesis that raises the likelihood of all answers most, keeps it if such a rise is unlikely
 /// by chance and the gap is worth the trouble, and sets its answers aside.
@@ -182,27 +182,30 @@ pub(super) fn find(trials: &Trials) -> Vec<Spot> {
         });
         search.set_aside(lead.hypothesis);
     }
-    spots.sort_by(|a, b| b.sure_to_win().total_cmp(&a.sure_to_win()));
+    spots.sort_by(|a, b| b.sure_to_gain().total_cmp(&a.sure_to_gain()));
     spots
 }
 
 /// The drill on a weak spot that covers these trials.
 fn focus(trials: &Trials, h: &Hypothesis, covered: &[usize]) -> Focus {
     let list = || covered.iter().map(|t| &trials.list[*t]);
-    let kinds: BTreeSet<Name> = list().map(|t| t.kind).collect();
-    // What is mixed up is practised where it is the right answer, if that has a name as an idea.
-    let ideas = match h.cause {
+    let kinds: BTreeSet<NameId> = list().map(|t| t.kind).collect();
+    // What is mixed up is practised where it is the right answer, if that has a name as a concept.
+    let concepts = match h.cause {
         Cause::Concept(concept) => vec![concept],
         Cause::MixUp(..) | Cause::Taken(..) => {
-            let truths: BTreeSet<Name> = list().filter_map(|t| t.truth).collect();
-            let named = |n: &Name| list().any(|t| trials.about(t, *n));
+            let truths: BTreeSet<NameId> = list().filter_map(|t| t.truth).collect();
+            let named = |n: &NameId| list().any(|t| trials.about(t, *n));
             truths.into_iter().filter(named).collect()
         }
         _ => Vec::new(),
     };
     let only = kinds.first().filter(|_| kinds.len() == 1);
     Focus {
-        concepts: ideas.iter().map(|n| trials.name(*n).to_string()).collect(),
+        concepts: concepts
+            .iter()
+            .map(|n| trials.name(*n).to_string())
+            .collect(),
         kind: only
             .filter(|_| !matches!(h.cause, Cause::Concept(_)))
             .map(|k| trials.name(*k).to_string()),
@@ -210,26 +213,26 @@ fn focus(trials: &Trials, h: &Hypothesis, covered: &[usize]) -> Focus {
     }
 }
 
-fn what(trials: &Trials, h: &Hypothesis) -> What {
+fn what(trials: &Trials, h: &Hypothesis) -> Weakness {
     let name = |n| trials.name(n).to_string();
     match h.cause {
-        Cause::Sense => What::Sense,
-        Cause::Kind(kind) => What::Kind { kind: name(kind) },
-        Cause::Concept(concept) => What::Concept {
+        Cause::Sense => Weakness::Sense,
+        Cause::Kind(kind) => Weakness::Kind { kind: name(kind) },
+        Cause::Concept(concept) => Weakness::Concept {
             concept: name(concept),
         },
-        Cause::MixUp(one, other) => What::MixUp {
+        Cause::MixUp(one, other) => Weakness::MixUp {
             one: name(one),
             other: name(other),
         },
-        Cause::Taken(truth, given) => What::Taken {
+        Cause::Taken(truth, given) => Weakness::Taken {
             truth: name(truth),
             given: name(given),
         },
-        Cause::Habit(set) => What::Habit {
+        Cause::Habit(set) => Weakness::Habit {
             answers: trials.habits[set].iter().copied().map(name).collect(),
         },
-        Cause::Fast { kind, from } => What::Fast {
+        Cause::Fast { kind, from } => Weakness::Fast {
             kind: name(kind),
             from,
         },
@@ -283,7 +286,7 @@ mod tests {
         (words, facts)
     }
 
-    fn first(after: i64) -> Option<What> {
+    fn first(after: i64) -> Option<Weakness> {
         let (words, facts) = log(after);
         let found = find(&Trials::new(&words, &facts)).into_iter().next();
         found.map(|spot| spot.what)
@@ -292,11 +295,11 @@ mod tests {
     #[test]
     fn what_comes_again_at_once_and_slower_makes_no_weakness_of_tempo() {
         assert!(
-            !matches!(first(60), Some(What::Fast { .. })),
+            !matches!(first(60), Some(Weakness::Fast { .. })),
             "{:?}",
             first(60)
         );
         let fast = first(1800);
-        assert!(matches!(fast, Some(What::Fast { .. })), "{fast:?}");
+        assert!(matches!(fast, Some(Weakness::Fast { .. })), "{fast:?}");
     }
 }

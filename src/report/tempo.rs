@@ -13,7 +13,7 @@
 //! 300 times.
 
 use super::Input;
-use super::trials::{Name, Trials};
+use super::trials::{NameId, Trials};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -30,10 +30,10 @@ const BEYOND: f64 = 0.47;
 const FEWEST: usize = 16;
 const RATIO: f64 = 1.15;
 
-/// Where an idea falls apart in tempo.
+/// Where a concept breaks down in tempo.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TempoLimit {
-    /// Name of the idea.
+    /// Name of the concept.
     pub concept: String,
     /// Answers that were fitted.
     pub answers: usize,
@@ -52,8 +52,6 @@ pub struct TempoLimit {
     pub next: f64,
     /// Share right and in time at some tempos, slow to fast: tempo, share, answers.
     pub measured: Vec<(f64, f64, usize)>,
-    /// The fitted chance at some tempos, slow to fast.
-    pub curve: Vec<(f64, f64)>,
 }
 
 /// Answers at about one tempo.
@@ -67,7 +65,7 @@ struct Bin {
 
 /// The limits of all concepts with enough answers at different tempos; the surest first.
 pub(super) fn limits(input: &Input<'_>, trials: &Trials) -> Vec<TempoLimit> {
-    let mut by_concept: BTreeMap<Name, Vec<usize>> = BTreeMap::new();
+    let mut by_concept: BTreeMap<NameId, Vec<usize>> = BTreeMap::new();
     let mut last = None;
     for t in &trials.list {
         // A row of keys is one answer, in time or not. An echo is slow because it was missed, not the other way round.
@@ -82,7 +80,7 @@ pub(super) fn limits(input: &Input<'_>, trials: &Trials) -> Vec<TempoLimit> {
     let mut limits: Vec<TempoLimit> = by_concept
         .into_iter()
         .filter_map(|(concept, reviews)| {
-            let answers: Vec<Answer> = reviews
+            let answers: Vec<AtTempo> = reviews
                 .iter()
                 .map(|r| &input.recent[*r])
                 .map(|f| (f.bpm, f.in_time, f.guess))
@@ -100,10 +98,10 @@ pub(super) fn limits(input: &Input<'_>, trials: &Trials) -> Vec<TempoLimit> {
 }
 
 /// Tempo, right and in time, guess chance.
-type Answer = (f64, bool, f64);
+type AtTempo = (f64, bool, f64);
 
-/// The fit of one idea; `None` where there are too few answers or too few tempos.
-fn fit(concept: &str, answers: &[Answer]) -> Option<TempoLimit> {
+/// The fit of one concept; `None` where there are too few answers or too few tempos.
+fn fit(concept: &str, answers: &[AtTempo]) -> Option<TempoLimit> {
     let slowest = answers.iter().map(|a| a.0).fold(f64::INFINITY, f64::min);
     let fastest = answers.iter().map(|a| a.0).fold(0.0, f64::max);
     if answers.len() < FEWEST || slowest <= 0.0 || fastest / slowest < RATIO {
@@ -141,23 +139,18 @@ fn fit(concept: &str, answers: &[Answer]) -> Option<TempoLimit> {
         }
         high.exp()
     };
-    // Mean over the grid of what is in time at a tempo, guessing aside, where `slowly` is in time slowly.
-    let mean = |tempo: f64, slowly: &[f64; SLOWLY.len()]| {
+    // Mean over the grid of what is left at a tempo of what is in time slowly.
+    let left = |tempo: f64| {
         let mut sum = 0.0;
         for (n, each) in weights.chunks_exact(SLOWLY.len()).enumerate() {
             let (i, spread) = (n / SPREADS.len(), SPREADS[n % SPREADS.len()]);
-            let share: f64 = each.iter().zip(slowly).map(|(w, s)| w * s).sum();
-            sum += share * falls(tempo.ln(), middle(i), spread);
+            sum += each.iter().sum::<f64>() * falls(tempo.ln(), middle(i), spread);
         }
         sum / total
     };
-    let guess = answers.iter().map(|a| a.2).sum::<f64>() / answers.len() as f64;
-    let along = |k: usize, of: usize| {
-        (slowest.ln() + (fastest / slowest).ln() * k as f64 / of as f64).exp()
-    };
     let next = (0..=40)
         .map(|k| slowest * (fastest * 1.05 / slowest).powf(f64::from(40 - k) / 40.0))
-        .find(|v| mean(*v, &[1.0; SLOWLY.len()]) >= PRACTISE)
+        .find(|v| left(*v) >= PRACTISE)
         .unwrap_or(slowest * 0.95);
     Some(TempoLimit {
         concept: concept.to_string(),
@@ -172,10 +165,6 @@ fn fit(concept: &str, answers: &[Answer]) -> Option<TempoLimit> {
             .iter()
             .map(|b| (b.tempo, b.hits / b.answers, b.answers as usize))
             .collect(),
-        curve: (0..=12)
-            .map(|k| along(k, 12))
-            .map(|v| (v, guess + (1.0 - guess) * mean(v, &SLOWLY)))
-            .collect(),
     })
 }
 
@@ -188,7 +177,7 @@ fn falls(tempo: f64, middle: f64, spread: f64) -> f64 {
 }
 
 /// Answers put together by tempo, a twelfth of an octave wide.
-fn binned(answers: &[Answer], from: f64) -> Vec<Bin> {
+fn binned(answers: &[AtTempo], from: f64) -> Vec<Bin> {
     let mut bins: BTreeMap<i64, Bin> = BTreeMap::new();
     for (tempo, hit, guess) in answers {
         let at = ((tempo.ln() - from) * 12.0 / std::f64::consts::LN_2).floor() as i64;
@@ -213,7 +202,7 @@ mod tests {
     use rand_chacha::ChaCha8Rng;
 
     /// Answers of a player who is in time slowly with a share of the questions.
-    fn answers(limit: f64, slowly: f64, count: usize, seed: u64) -> Vec<Answer> {
+    fn answers(limit: f64, slowly: f64, count: usize, seed: u64) -> Vec<AtTempo> {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         (0..count)
             .map(|_| {
@@ -242,7 +231,7 @@ mod tests {
         let mut early = 0;
         for seed in 0..40 {
             let mut rng = ChaCha8Rng::seed_from_u64(seed);
-            let even: Vec<Answer> = (0..150)
+            let even: Vec<AtTempo> = (0..150)
                 .map(|_| {
                     (
                         rng.random_range(80.0..200.0),
@@ -262,12 +251,12 @@ mod tests {
 
     #[test]
     fn what_never_fails_has_no_limit_and_is_tried_faster() {
-        let good: Vec<Answer> = (0..40)
+        let good: Vec<AtTempo> = (0..40)
             .map(|i| (100.0 + f64::from(i), true, 0.33))
             .collect();
         let found = fit("x", &good).unwrap();
         assert!(found.open_ended && found.next > 135.0, "{found:?}");
-        let bad: Vec<Answer> = (0..40)
+        let bad: Vec<AtTempo> = (0..40)
             .map(|i| (100.0 + f64::from(i), false, 0.33))
             .collect();
         let found = fit("x", &bad).unwrap();
@@ -277,7 +266,7 @@ mod tests {
     #[test]
     fn too_little_is_not_fitted() {
         assert!(fit("x", &answers(180.0, 0.97, 5, 1)).is_none());
-        let one: Vec<Answer> = (0..60).map(|_| (120.0, true, 0.5)).collect();
+        let one: Vec<AtTempo> = (0..60).map(|_| (120.0, true, 0.5)).collect();
         assert!(fit("x", &one).is_none());
     }
 }

@@ -4,21 +4,21 @@ use crate::store::{Fact, Words};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// A name by number, see [`Trials::names`].
-pub(super) type Name = usize;
+pub(super) type NameId = usize;
 
 /// One key of one answer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Trial {
     /// Index of its review among the facts given.
     pub review: usize,
-    pub kind: Name,
-    pub sense: Name,
+    pub kind: NameId,
+    pub sense: NameId,
     /// Index into [`Trials::concepts`].
     pub concepts: usize,
     /// What was right, where a single label was.
-    pub truth: Option<Name>,
+    pub truth: Option<NameId>,
     /// What was answered, where it was one of the choices.
-    pub given: Option<Name>,
+    pub given: Option<NameId>,
     /// Index into [`Trials::choices`].
     pub choices: usize,
     /// Chance of hitting it without knowing.
@@ -42,11 +42,11 @@ pub(super) struct Trials {
     pub list: Vec<Trial>,
     pub names: Vec<String>,
     /// Sets of concepts, sorted.
-    pub concepts: Vec<Vec<Name>>,
+    pub concepts: Vec<Vec<NameId>>,
     /// Sets of labels to choose from, sorted.
-    pub choices: Vec<Vec<Name>>,
+    pub choices: Vec<Vec<NameId>>,
     /// Labels that may be one habit: each by itself, and those of one key of a kind together.
-    pub habits: Vec<Vec<Name>>,
+    pub habits: Vec<Vec<NameId>>,
 }
 
 /// Most labels of one key that may be one habit.
@@ -56,7 +56,7 @@ const LONGEST_NAME: usize = 24;
 
 impl Trials {
     pub fn new(words: &Words, facts: &[Fact]) -> Trials {
-        let mut names = Names::default();
+        let mut names = NameIds::default();
         let mut trials = Trials {
             concepts: words
                 .concepts
@@ -70,8 +70,8 @@ impl Trials {
                 .collect(),
             ..Trials::default()
         };
-        let mut by_key: BTreeMap<(Name, char), BTreeSet<Name>> = BTreeMap::new();
-        let mut asked: BTreeSet<(Name, usize)> = BTreeSet::new();
+        let mut by_key: BTreeMap<(NameId, char), BTreeSet<NameId>> = BTreeMap::new();
+        let mut asked: BTreeSet<(NameId, usize)> = BTreeSet::new();
         let mut before: HashMap<usize, i64> = HashMap::new();
         for (review, fact) in facts.iter().enumerate() {
             let (item, reply) = (&words.items[fact.item], &words.replies[fact.reply]);
@@ -81,7 +81,7 @@ impl Trials {
             let echo = before.is_some_and(|at| fact.at - at <= ECHO * 60_000);
             let first = asked.insert((kind, fact.reply));
             let given: Vec<char> = reply.answer.chars().collect();
-            let label = |key: Option<char>, names: &mut Names| {
+            let label = |key: Option<char>, names: &mut NameIds| {
                 let label = reply.choices.get(&key?)?;
                 (label.chars().count() <= LONGEST_NAME).then(|| names.number(label))
             };
@@ -119,7 +119,7 @@ impl Trials {
                 });
             }
         }
-        let truths: BTreeSet<Name> = trials.list.iter().filter_map(|t| t.truth).collect();
+        let truths: BTreeSet<NameId> = trials.list.iter().filter_map(|t| t.truth).collect();
         let alone = truths.iter().map(|label| vec![*label]);
         let together = by_key.into_values().filter(|labels| {
             (2..=LABELS).contains(&labels.len()) && labels.iter().any(|l| truths.contains(l))
@@ -130,24 +130,24 @@ impl Trials {
         trials
     }
 
-    pub fn name(&self, name: Name) -> &str {
+    pub fn name(&self, name: NameId) -> &str {
         &self.names[name]
     }
 
     /// Does the trial exercise this concept?
-    pub fn about(&self, trial: &Trial, concept: Name) -> bool {
+    pub fn about(&self, trial: &Trial, concept: NameId) -> bool {
         self.concepts[trial.concepts]
             .binary_search(&concept)
             .is_ok()
     }
 
     /// Could this label have been answered?
-    pub fn offers(&self, trial: &Trial, label: Name) -> bool {
+    pub fn offers(&self, trial: &Trial, label: NameId) -> bool {
         self.choices[trial.choices].binary_search(&label).is_ok()
     }
 
     /// The label of a habit that could have been answered here.
-    pub fn habit(&self, trial: &Trial, set: usize) -> Option<Name> {
+    pub fn habit(&self, trial: &Trial, set: usize) -> Option<NameId> {
         let mut labels = self.habits[set].iter().copied();
         labels.find(|label| self.offers(trial, *label))
     }
@@ -159,13 +159,13 @@ impl Trials {
 }
 
 #[derive(Default)]
-struct Names {
+struct NameIds {
     list: Vec<String>,
-    numbers: HashMap<String, Name>,
+    numbers: HashMap<String, NameId>,
 }
 
-impl Names {
-    fn number(&mut self, name: &str) -> Name {
+impl NameIds {
+    fn number(&mut self, name: &str) -> NameId {
         if let Some(n) = self.numbers.get(name) {
             return *n;
         }
@@ -174,8 +174,8 @@ impl Names {
         self.list.len() - 1
     }
 
-    fn set<'a>(&mut self, names: impl Iterator<Item = &'a String>) -> Vec<Name> {
-        let mut set: Vec<Name> = names.map(|n| self.number(n)).collect();
+    fn set<'a>(&mut self, names: impl Iterator<Item = &'a String>) -> Vec<NameId> {
+        let mut set: Vec<NameId> = names.map(|n| self.number(n)).collect();
         set.sort_unstable();
         set.dedup();
         set

@@ -1,9 +1,11 @@
+//! The report from the log, the decks and the player's settings.
+
 use crate::app::agenda::{Agenda, Scope};
 use crate::app::cli::DataArgs;
 use crate::app::record::Record;
 use crate::app::shelf::Shelf;
 use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
-use crate::store::{Fact, Store, Words};
+use crate::store::Store;
 use chrono::Local;
 use std::collections::{HashSet, VecDeque};
 
@@ -16,7 +18,15 @@ pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
     let mut shelf = Shelf::load(&folder, None)?;
     let record = Record::open(&folder, data.clock())?;
     shelf.choose_schools(&record.schools()?);
-    let (words, recent, diary) = read(record.store())?;
+    let mut diary = Diary::default();
+    let mut recent = VecDeque::with_capacity(RECENT);
+    let (words, _) = record.store().facts(|_, fact| {
+        diary.observe(fact);
+        if recent.len() == RECENT {
+            recent.pop_front();
+        }
+        recent.push_back(*fact);
+    })?;
     let profile = record.profile()?.unwrap_or_default();
     let agenda = Agenda::new(&shelf, &Scope::default(), profile);
     let now = data.clock().now();
@@ -26,7 +36,7 @@ pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
     let ahead = agenda.outlook(&record, profile.minutes, seconds, DAYS_AHEAD, AHEAD_SEED)?;
     let input = Input {
         words: &words,
-        recent: &recent,
+        recent: recent.make_contiguous(),
         memory: record.memory(),
         items: agenda.candidates(),
         now: seconds,
@@ -48,18 +58,4 @@ fn first_met(store: &Store) -> anyhow::Result<Vec<i64>> {
     Ok(first
         .map(|m| m.at + i64::from(m.utc_offset) * 60_000)
         .collect())
-}
-
-/// The latest reviews and the diary of all.
-fn read(store: &Store) -> anyhow::Result<(Words, Vec<Fact>, Diary)> {
-    let mut diary = Diary::default();
-    let mut recent = VecDeque::with_capacity(RECENT);
-    let (words, _) = store.facts(|_, fact| {
-        diary.observe(fact);
-        if recent.len() == RECENT {
-            recent.pop_front();
-        }
-        recent.push_back(*fact);
-    })?;
-    Ok((words, recent.into(), diary))
 }

@@ -1,11 +1,11 @@
-//! What is weak, and how sure that is: as a view, as text, as data, as a page.
+//! The command `weak`: the report as a view, as text, as data, as a page.
 
 mod gather;
 mod view;
 
 use super::Exit;
 use super::cli::DataArgs;
-use crate::report::{html, text};
+use crate::report::{page, text};
 use crate::screens::screen;
 use anyhow::Context;
 use std::io::Write;
@@ -13,11 +13,11 @@ use std::path::PathBuf;
 
 /// See which concepts are weak and what to work on
 ///
-/// Looks at your latest answers: which concepts you know least, what you take for what, up to which tempo your answers
-/// come in time, what is worth most to work on. In a terminal it opens a view from which a drill can be started;
-/// elsewhere, or with --plain, it prints text.
+/// Reads your answers and shows which concepts are weak and what practising them would gain, what you mix up, at which
+/// tempo it breaks down, what you keep and what fades, and how much you practised. In a terminal it opens a view from
+/// which a drill can be started; elsewhere, or with --plain, it prints text.
 #[derive(Clone, Debug, clap::Args)]
-pub struct Args {
+pub struct WeakArgs {
     /// Print text instead of opening the view
     #[arg(long)]
     plain: bool,
@@ -27,6 +27,9 @@ pub struct Args {
     /// Write a page that can be sent to a teacher or printed
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
+    /// The player's name on that page; without it there is a line to fill it in
+    #[arg(long, value_name = "NAME", requires = "html")]
+    player: Option<String>,
     #[command(flatten)]
     data: DataArgs,
 }
@@ -35,10 +38,10 @@ pub struct Args {
 ///
 /// # Errors
 /// Where the log or a deck cannot be read, or the page cannot be written.
-pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+pub fn run(args: &WeakArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let report = gather::report(&args.data)?;
     if let Some(file) = &args.html {
-        let page = html::page(&report);
+        let page = page::page(&report, args.player.as_deref());
         std::fs::write(file, page).with_context(|| format!("cannot write {}", file.display()))?;
         if !args.json {
             writeln!(out, "{} written", file.display())?;

@@ -1,3 +1,5 @@
+//! The report on the full screen, and the drills that are started from it.
+
 use super::gather;
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
@@ -6,7 +8,7 @@ use crate::app::events::{Event, Events, stop_process};
 use crate::report::Report;
 use crate::screens::screen::{self, Screen};
 use crate::screens::theme::{Depth, Theme};
-use crate::screens::weak::{Asked, View};
+use crate::screens::weak::{ViewAction, WeakView};
 use anyhow::Context;
 use std::io::Write;
 
@@ -17,23 +19,26 @@ pub fn run(mut report: Report, data: &DataArgs, out: &mut dyn Write) -> anyhow::
     let events = Events::listen(data.clock()).context("signals cannot be listened to")?;
     let theme = Theme::new(Depth::from_environment(|name| std::env::var(name).ok()));
     let mut screen = Screen::open().context("the terminal cannot be drawn on")?;
-    let mut view = View::default();
+    let mut view = WeakView::default();
     loop {
-        screen.draw(|frame| view.draw(&report, theme, frame.area(), frame.buffer_mut()))?;
+        let mut size = (0, 0);
+        screen.draw(|frame| {
+            size = (frame.area().width, frame.area().height);
+            view.draw(&report, theme, frame.area(), frame.buffer_mut());
+        })?;
         match events.next(None) {
-            Some(Event::Key { key, .. }) => match view.key(&report, key) {
-                Asked::Nothing => {}
-                Asked::Drill(focus) => {
+            Some(Event::Key { key, .. }) => match view.key(&report, key, size) {
+                ViewAction::Nothing => {}
+                ViewAction::Drill(focus) => {
                     screen.close();
                     match drill::on_focus(&focus, data, &events, out) {
                         Ok(_) => report = gather::report(data)?,
                         Err(error) => view.notice = Some(error.to_string()),
                     }
-                    view.stay_within(&report);
                     screen.reopen()?;
                 }
-                Asked::Suspend => stop(&mut screen)?,
-                Asked::Leave => return Ok(Exit::Clean),
+                ViewAction::Suspend => stop(&mut screen)?,
+                ViewAction::Leave => return Ok(Exit::Clean),
             },
             Some(Event::End) => return Ok(Exit::Clean),
             Some(Event::Suspend) => stop(&mut screen)?,

@@ -1,0 +1,121 @@
+//! Findings in words: numbers with their nouns, shares, and the sentences about a weak spot or a confusion.
+
+use super::{Confusion, Spot, Standing, Strength, Weakness};
+
+/// A number with its noun: `1 day`, `3 days`.
+pub fn counted(n: usize, what: &str) -> String {
+    match n {
+        1 => format!("1 {what}"),
+        n => format!("{n} {what}s"),
+    }
+}
+
+/// A share as whole hundredths: `45 %`, with a blank at which no line is broken.
+pub(super) fn percent(share: f64) -> String {
+    format!("{:.0}\u{a0}%", 100.0 * share)
+}
+
+/// The interval of a strength: `30 to 61 %`.
+pub(super) fn interval(s: &Strength) -> String {
+    format!("{:.0} to {:.0}\u{a0}%", 100.0 * s.low, 100.0 * s.high)
+}
+
+fn by(sense: &str) -> &'static str {
+    match sense {
+        "hear" => "by ear",
+        _ => "by eye",
+    }
+}
+
+fn with_sense(text: String, sense: Option<&str>) -> String {
+    match sense {
+        Some(sense) => format!("{text}, {}", by(sense)),
+        None => text,
+    }
+}
+
+/// How often chance alone would show as much.
+fn by_chance(doubt: f64) -> String {
+    let often = match doubt {
+        d if d < 0.001 => "less than once in 1000 times".to_string(),
+        d => format!("at most {:.0} times in 1000", (1000.0 * d).ceil()),
+    };
+    format!("Chance alone would show this {often}.")
+}
+
+impl Spot {
+    /// What is weak, in a few words.
+    pub fn title(&self) -> String {
+        let sense = self.sense.as_deref();
+        let text = match &self.what {
+            Weakness::Sense => {
+                return format!("Questions {}", by(sense.unwrap_or_default()));
+            }
+            Weakness::Kind { kind } => format!("Questions of the kind {kind}"),
+            Weakness::Concept { concept } => concept.clone(),
+            Weakness::MixUp { one, other } => format!("{one} and {other} taken for each other"),
+            Weakness::Taken { truth, given } => format!("{truth} taken for {given}"),
+            Weakness::Habit { answers } => {
+                format!("“{}” answered where it is wrong", answers.join("” or “"))
+            }
+            Weakness::Fast { kind, from } => {
+                format!("Questions of the kind {kind} from {from:.0} quarter notes a minute up")
+            }
+        };
+        with_sense(text, sense)
+    }
+
+    /// What would be gained and what it rests on, in a few sentences.
+    pub fn grounds(&self) -> String {
+        let named = match self.named {
+            Some(n) => format!(", {n} of them in just this way"),
+            None => String::new(),
+        };
+        format!(
+            "You know {} of these ({}) and {} of the rest. Known as well as the rest, they would gain you {:.0} more in \
+             100 questions. {}, {} wrong{named}. {}",
+            percent(self.here.mean),
+            interval(&self.here),
+            percent(self.elsewhere.mean),
+            self.to_gain(),
+            counted(self.answers, "answer"),
+            self.wrong,
+            by_chance(self.doubt),
+        )
+    }
+}
+
+impl Standing {
+    /// Where it is going, in one word; empty where too little is known.
+    pub(super) fn going(&self) -> &'static str {
+        match self.trend {
+            Some(t) if t.rose > 0.9 => "rising",
+            Some(t) if t.rose < 0.1 => "falling",
+            Some(_) => "level",
+            None => "",
+        }
+    }
+}
+
+impl Confusion {
+    /// What was taken for what.
+    pub fn title(&self) -> String {
+        let what = format!("{} taken for {}", self.truth, self.given);
+        with_sense(what, Some(&self.sense))
+    }
+
+    /// How often, where, and how sure it is that this is no accident.
+    pub fn grounds(&self) -> String {
+        let situations = match self.situations.is_empty() {
+            true => String::new(),
+            false => format!(", mostly with {}", self.situations.join(", ")),
+        };
+        format!(
+            "{} of the {} on which you missed {}{situations}. {}",
+            self.count,
+            counted(self.wrong, "time"),
+            self.truth,
+            by_chance(self.doubt)
+        )
+    }
+}
