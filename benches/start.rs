@@ -19,7 +19,7 @@ use whichside::memory::{Settings, plan};
 use whichside::question::{self, Item};
 use whichside::rhythm::Grid;
 use whichside::session::Profile;
-use whichside::store::{Meeting, ReviewRow, Store};
+use whichside::store::{IntroductionRow, ReviewRow, Store};
 
 const REVIEWS: u64 = 75_000;
 /// Starts of the program, and of each step by itself.
@@ -168,7 +168,7 @@ fn make(folder: &Path, fresh: bool) {
         let profile = Profile::default();
         store.set("profile", &profile).expect("a setting is kept");
         for card in deck::shipped().iter().flat_map(|d| &d.cards) {
-            let met = Meeting {
+            let met = IntroductionRow {
                 card: card.id.clone(),
                 at: START - 1_000,
                 utc_offset: 60,

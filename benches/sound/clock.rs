@@ -3,13 +3,13 @@
 use crate::scores;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
-use whichside::sound::{Player, Take, render};
+use whichside::sound::{AudioPlayer, Take, render};
 
 const SECONDS: f64 = 8.0;
 
 pub fn report() {
     let start = Instant::now();
-    let opened = Player::open();
+    let opened = AudioPlayer::open();
     println!(
         "The sound device took {:.1} ms to open or to fail",
         start.elapsed().as_secs_f64() * 1e3

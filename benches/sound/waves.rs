@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
-use whichside::sound::{Player, Take, Wave, render};
+use whichside::sound::{AudioPlayer, Take, Wave, render};
 
 fn every_sound() -> Vec<(String, Score)> {
     let grid = Grid::Eighths;
@@ -86,7 +86,7 @@ fn known() -> Wave {
 pub fn play(expected: &Path) -> Result<(), Box<dyn std::error::Error>> {
     let wave = Arc::new(known());
     wave.write_wav(expected)?;
-    let mut player = Player::open()?;
+    let mut player = AudioPlayer::open()?;
     player.set_volume(1.0);
     std::thread::sleep(Duration::from_millis(700));
     player.play(wave.clone(), false);
@@ -101,7 +101,7 @@ pub fn open(times: usize) {
     let mut longest = Duration::ZERO;
     for _ in 0..times {
         let start = std::time::Instant::now();
-        match Player::open() {
+        match AudioPlayer::open() {
             Ok(_) => longest = longest.max(start.elapsed()),
             Err(error) => {
                 failed += 1;
@@ -118,13 +118,13 @@ pub fn open(times: usize) {
 /// Keeps playing and says what happens to the device, for `seconds`.
 pub fn watch(seconds: u64) -> Result<(), Box<dyn std::error::Error>> {
     let wave = Arc::new(known());
-    let mut player = Player::open()?;
+    let mut player = AudioPlayer::open()?;
     player.play(wave.clone(), true);
     for second in 0..seconds {
         std::thread::sleep(Duration::from_secs(1));
         if let Some(change) = player.tend() {
             println!("after {} s: {change:?}", second + 1);
-            if change == whichside::sound::Change::Back {
+            if change == whichside::sound::DeviceChange::Back {
                 player.play(wave.clone(), true);
             }
         }

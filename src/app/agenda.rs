@@ -1,5 +1,5 @@
 use super::record::Record;
-use super::shelf::Shelf;
+use super::deck_library::DeckLibrary;
 use crate::deck::Deck;
 use crate::memory::{self, Candidate, Day, Planned, Settings, Why};
 use crate::question::{self, Item, ItemKey, Sense, Setup};
@@ -31,25 +31,25 @@ pub struct Agenda {
 
 impl Agenda {
     /// Everything on the shelf that the scope leaves and the player has drums for.
-    pub fn new(shelf: &Shelf, scope: &Scope, profile: Profile) -> Agenda {
+    pub fn new(library: &DeckLibrary, scope: &Scope, profile: Profile) -> Agenda {
         let drums = match profile.two_drums {
             false => 1,
             true => usize::MAX,
         };
-        let mut items = question::items(&shelf.decks);
+        let mut items = question::items(&library.decks);
         items.retain(|item| {
-            let chosen = shelf.chosen.as_ref();
+            let chosen = library.chosen.as_ref();
             chosen.is_none_or(|cards| cards.contains(&item.key.card))
-                && !shelf.left_out.contains(&item.key.card)
+                && !library.left_out.contains(&item.key.card)
                 && scope.kind.as_ref().is_none_or(|k| *k == item.key.kind)
                 && scope.sense.is_none_or(|s| s == item.key.sense)
                 && item.drums <= drums
-                && (scope.concepts.is_empty() || exercises(shelf, item, &scope.concepts))
+                && (scope.concepts.is_empty() || exercises(library, item, &scope.concepts))
         });
         Agenda {
-            candidates: question::candidates(&shelf.decks, &items),
+            candidates: question::candidates(&library.decks, &items),
             items,
-            decks: shelf.decks.clone(),
+            decks: library.decks.clone(),
         }
     }
 
@@ -152,7 +152,7 @@ impl Agenda {
     pub fn tomorrow(
         &self,
         record: &Record,
-        shelf: &Shelf,
+        library: &DeckLibrary,
         minutes: f64,
         now: f64,
         seed: u64,
@@ -171,7 +171,7 @@ impl Agenda {
                     new.insert(card);
                 }
             }
-            let title = question::card(&shelf.decks, card).map(|c| c.title.clone());
+            let title = question::card(&library.decks, card).map(|c| c.title.clone());
             if let Some(title) = title.filter(|t| !tomorrow.titles.contains(t))
                 && tomorrow.titles.len() < NAMED
             {
@@ -188,14 +188,14 @@ const TRIED: u64 = 24;
 
 /// Can a question of this item exercise one of these concepts? Part of that is only decided when the question is made, so
 /// that some are made to see.
-fn exercises(shelf: &Shelf, item: &Item, concepts: &[String]) -> bool {
+fn exercises(library: &DeckLibrary, item: &Item, concepts: &[String]) -> bool {
     item.concepts.iter().any(|c| concepts.contains(c))
-        || made_of(shelf, item).any(|made| made.iter().any(|c| concepts.contains(c)))
+        || made_of(library, item).any(|made| made.iter().any(|c| concepts.contains(c)))
 }
 
 /// The concepts of some questions made of an item.
-fn made_of<'a>(shelf: &'a Shelf, item: &'a Item) -> impl Iterator<Item = Vec<String>> + 'a {
-    let card = question::card(&shelf.decks, &item.key.card);
+fn made_of<'a>(library: &'a DeckLibrary, item: &'a Item) -> impl Iterator<Item = Vec<String>> + 'a {
+    let card = question::card(&library.decks, &item.key.card);
     card.into_iter().flat_map(move |card| {
         let setup = Setup {
             bpm: card.tempo.0,
@@ -211,8 +211,8 @@ fn made_of<'a>(shelf: &'a Shelf, item: &'a Item) -> impl Iterator<Item = Vec<Str
 ///
 /// # Errors
 /// Where there is none; the message names the nearest one.
-pub fn concept_named(shelf: &Shelf, name: &str) -> anyhow::Result<String> {
-    let items = question::items(&shelf.decks);
+pub fn concept_named(library: &DeckLibrary, name: &str) -> anyhow::Result<String> {
+    let items = question::items(&library.decks);
     let same = |c: &&String| c.to_lowercase() == name.to_lowercase();
     let written: BTreeSet<&String> = items.iter().flat_map(|i| &i.concepts).collect();
     if let Some(found) = written.iter().find(|c| same(c)) {
@@ -220,7 +220,7 @@ pub fn concept_named(shelf: &Shelf, name: &str) -> anyhow::Result<String> {
     }
     let made: BTreeSet<String> = items
         .iter()
-        .flat_map(|i| made_of(shelf, i))
+        .flat_map(|i| made_of(library, i))
         .flatten()
         .collect();
     if let Some(found) = made.iter().find(same) {

@@ -1,6 +1,6 @@
 use super::Clock;
 use chrono::{DateTime, Utc};
-use crossterm::event::{self, Event as Terminal, KeyEvent, KeyEventKind};
+use crossterm::event::{self, OuterEvent as Terminal, KeyEvent, KeyEventKind};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use std::io;
@@ -12,7 +12,7 @@ use std::time::Duration;
 
 /// Something that happened outside.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Event {
+pub enum OuterEvent {
     /// A key, and the moment it was read.
     Key { key: KeyEvent, at: DateTime<Utc> },
     /// The window has another size.
@@ -28,7 +28,7 @@ pub enum Event {
 /// Keys and signals, gathered by two threads that do nothing else. A key is stamped right after it was read: what
 /// the drawing takes does not count as the player's time.
 pub struct Events {
-    receiver: Receiver<Event>,
+    receiver: Receiver<OuterEvent>,
 }
 
 impl Events {
@@ -50,24 +50,24 @@ impl Events {
     }
 
     /// Waits for the next event, `None` when `patience` is over first. Without `patience` it waits for good.
-    pub fn next(&self, patience: Option<Duration>) -> Option<Event> {
+    pub fn next(&self, patience: Option<Duration>) -> Option<OuterEvent> {
         match patience {
-            None => Some(self.receiver.recv().unwrap_or(Event::End)),
+            None => Some(self.receiver.recv().unwrap_or(OuterEvent::End)),
             Some(patience) => match self.receiver.recv_timeout(patience) {
                 Ok(event) => Some(event),
                 Err(RecvTimeoutError::Timeout) => None,
-                Err(RecvTimeoutError::Disconnected) => Some(Event::End),
+                Err(RecvTimeoutError::Disconnected) => Some(OuterEvent::End),
             },
         }
     }
 }
 
-fn forward_signals(mut signals: Signals, to: &Sender<Event>) {
+fn forward_signals(mut signals: Signals, to: &Sender<OuterEvent>) {
     for signal in signals.forever() {
         let event = match signal {
-            SIGTSTP => Event::Suspend,
-            SIGCONT => Event::Resume,
-            _ => Event::End,
+            SIGTSTP => OuterEvent::Suspend,
+            SIGCONT => OuterEvent::Resume,
+            _ => OuterEvent::End,
         };
         if to.send(event).is_err() {
             return;
@@ -75,18 +75,18 @@ fn forward_signals(mut signals: Signals, to: &Sender<Event>) {
     }
 }
 
-fn forward_keys(clock: Clock, to: &Sender<Event>) {
+fn forward_keys(clock: Clock, to: &Sender<OuterEvent>) {
     loop {
         let read = event::read();
         let at = clock.now();
         let event = match read {
             // Terminals that tell press and release apart send both; an answer is the press.
-            Ok(Terminal::Key(key)) if key.kind != KeyEventKind::Release => Event::Key { key, at },
-            Ok(Terminal::Resize(..)) => Event::Resized,
+            Ok(Terminal::Key(key)) if key.kind != KeyEventKind::Release => OuterEvent::Key { key, at },
+            Ok(Terminal::Resize(..)) => OuterEvent::Resized,
             Ok(_) => continue,
-            Err(_) => Event::End,
+            Err(_) => OuterEvent::End,
         };
-        let last = event == Event::End;
+        let last = event == OuterEvent::End;
         if to.send(event).is_err() || last {
             return;
         }

@@ -5,7 +5,7 @@ use crate::deck::{self, Deck};
 use std::io::{self, BufRead, Write};
 
 /// A player who can be asked.
-pub struct Desk<'a> {
+pub struct IdeaPrompt<'a> {
     pub input: &'a mut dyn BufRead,
     pub out: &'a mut dyn Write,
 }
@@ -19,7 +19,7 @@ pub struct Desk<'a> {
 pub fn settle<'a>(
     record: &mut Record,
     own: impl Iterator<Item = &'a Deck>,
-    mut desk: Option<Desk>,
+    mut desk: Option<IdeaPrompt>,
 ) -> anyhow::Result<Vec<String>> {
     let mut ideas = record.ideas()?;
     let before = ideas.clone();
@@ -62,7 +62,7 @@ fn same(
     answers: usize,
     before: &str,
     now: &str,
-    desk: &mut Desk,
+    desk: &mut IdeaPrompt,
 ) -> io::Result<Option<bool>> {
     let times = match answers {
         1 => "once".to_string(),
@@ -114,7 +114,7 @@ mod tests {
     /// Settles with `typed` as the player's answers; gives what was written.
     fn settle_with(record: &mut Record, text: &str, typed: &str) -> String {
         let mut out = Vec::new();
-        let desk = Desk {
+        let desk = IdeaPrompt {
             input: &mut typed.as_bytes(),
             out: &mut out,
         };

@@ -10,11 +10,11 @@ use std::io::Write;
 #[derive(Debug, clap::Args)]
 pub struct Args {
     #[command(subcommand)]
-    what: What,
+    what: LogCommand,
 }
 
 #[derive(Debug, Subcommand)]
-enum What {
+enum LogCommand {
     /// Write every answer as one line of JSON
     ///
     /// Each line is one answer, oldest first. at is milliseconds since 1970 UTC, utc_offset minutes east of it; card,
@@ -63,10 +63,10 @@ enum What {
 /// Where the log cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     match &args.what {
-        What::Export(data) => export(&open(data)?, out),
-        What::Verify { json, data } => verify(&open(data)?, *json, out),
-        What::Calibration { json, data } => calibration(&open(data)?, *json, out),
-        What::Withdraw { id, why, data } => {
+        LogCommand::Export(data) => export(&open(data)?, out),
+        LogCommand::Verify { json, data } => verify(&open(data)?, *json, out),
+        LogCommand::Calibration { json, data } => calibration(&open(data)?, *json, out),
+        LogCommand::Withdraw { id, why, data } => {
             let now = data.clock().now().timestamp_millis();
             open(data)?.withdraw(*id, now, why)?;
             writeln!(out, "answer {id} no longer counts")?;
@@ -106,14 +106,14 @@ fn export(store: &Store, out: &mut dyn Write) -> anyhow::Result<Exit> {
     Ok(Exit::Clean)
 }
 
-/// What `log verify --json` writes.
+/// LogCommand `log verify --json` writes.
 #[derive(Serialize)]
 struct Verified<'a> {
     file: String,
     answers: i64,
     withdrawn: i64,
     cards_met: i64,
-    /// What is wrong, one sentence each.
+    /// LogCommand is wrong, one sentence each.
     faults: &'a [String],
 }
 

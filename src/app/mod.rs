@@ -23,7 +23,7 @@ mod play;
 mod quiet;
 mod record;
 mod settings;
-mod shelf;
+mod deck_library;
 mod side;
 mod sound;
 mod sounding;

@@ -2,7 +2,7 @@ use super::Exit;
 use super::agenda::{Agenda, Scope};
 use super::cli::DataArgs;
 use super::record::Record;
-use super::shelf::Shelf;
+use super::deck_library::DeckLibrary;
 use crate::memory::Day;
 use crate::question::{self, Draw};
 use crate::report::counted;
@@ -29,7 +29,7 @@ pub struct Args {
 
 /// One planned question as it is written.
 #[derive(Debug, Serialize)]
-struct Entry<'a> {
+struct PlanEntry<'a> {
     card: &'a str,
     title: &'a str,
     kind: &'a str,
@@ -81,7 +81,7 @@ impl From<&Day> for Ahead {
 struct Plan<'a> {
     /// Minutes a day.
     minutes: f64,
-    questions: Vec<Entry<'a>>,
+    questions: Vec<PlanEntry<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     days: Vec<Ahead>,
 }
@@ -92,18 +92,18 @@ struct Plan<'a> {
 /// Where the log or a deck cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let (folder, clock) = (args.data.folder()?, args.data.clock());
-    let mut shelf = Shelf::load(&folder, None)?;
+    let mut library = DeckLibrary::load(&folder, None)?;
     let record = Record::open(&folder, clock)?;
-    shelf.choose_schools(&record.schools()?);
+    library.choose_schools(&record.schools()?);
     let profile = record.profile()?.unwrap_or_default();
-    let agenda = Agenda::new(&shelf, &Scope::default(), profile).for_ears(!args.silent);
+    let agenda = Agenda::new(&library, &Scope::default(), profile).for_ears(!args.silent);
     let now = clock.seconds();
     // The order of equals is drawn; a plan that is only shown need not differ from one time to the next.
     let seed = Draw::new(0).seed();
     let steps = agenda.steps(&record, profile.minutes, &[], now, seed)?;
     let days = usize::from(args.days.unwrap_or(0));
     let days = agenda.outlook(&record, profile.minutes, now, days, seed)?;
-    let questions = steps.iter().map(|step| entry(step, &shelf, &record, now));
+    let questions = steps.iter().map(|step| entry(step, &library, &record, now));
     let plan = Plan {
         minutes: profile.minutes,
         questions: questions.collect(),
@@ -147,10 +147,10 @@ fn write_text(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
     Ok(())
 }
 
-fn entry<'a>(step: &'a Step, shelf: &'a Shelf, record: &Record, now: f64) -> Entry<'a> {
+fn entry<'a>(step: &'a Step, library: &'a DeckLibrary, record: &Record, now: f64) -> PlanEntry<'a> {
     let item = &step.item;
-    let card = question::card(&shelf.decks, &item.card);
-    Entry {
+    let card = question::card(&library.decks, &item.card);
+    PlanEntry {
         card: &item.card,
         title: card.map_or(&item.card, |c| &c.title),
         kind: &item.kind,

@@ -3,7 +3,7 @@ use crate::memory::Memory;
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
 use crate::session::{Profile, Review};
-use crate::store::{Mark, Meeting, Store, StoreError};
+use crate::store::{LogPosition, IntroductionRow, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -61,7 +61,7 @@ pub struct Record {
     store: Store,
     memory: Memory,
     /// How far into the log the memory goes.
-    mark: Mark,
+    mark: LogPosition,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
@@ -242,7 +242,7 @@ impl Record {
     /// # Errors
     /// Of the store.
     pub fn meet(&mut self, card: &str, at: f64, seconds: f64) -> Result<(), StoreError> {
-        self.store.meet(&Meeting {
+        self.store.meet(&IntroductionRow {
             card: card.to_string(),
             at: milliseconds(at),
             utc_offset: self.offset(at),

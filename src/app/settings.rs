@@ -23,7 +23,7 @@ pub struct Args {
     drums: Option<Drums>,
     /// Your stronger hand
     #[arg(long, value_enum, value_name = "HAND")]
-    hand: Option<Side>,
+    hand: Option<StrongHand>,
     /// How trained your hands are, which says what is comfortable at a tempo
     #[arg(long, value_name = "LEVEL", value_parser = level())]
     level: Option<Level>,
@@ -46,7 +46,7 @@ enum Drums {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Side {
+enum StrongHand {
     Right,
     Left,
 }
@@ -86,7 +86,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 fn changed(args: &Args, profile: Profile) -> Profile {
     Profile {
         two_drums: args.drums.map_or(profile.two_drums, |d| d == Drums::Two),
-        left_handed: args.hand.map_or(profile.left_handed, |h| h == Side::Left),
+        left_handed: args.hand.map_or(profile.left_handed, |h| h == StrongHand::Left),
         level: args.level.unwrap_or(profile.level),
         minutes: args.minutes.unwrap_or(profile.minutes),
     }

@@ -55,7 +55,7 @@ enum LowSide {
 
 /// A reading with the pattern that it is about.
 #[derive(Serialize)]
-struct Told<'a> {
+struct SideReport<'a> {
     pulses: &'a str,
     #[serde(flatten)]
     reading: &'a Reading,
@@ -72,7 +72,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let (reading, strong) = read(args)?;
     if args.json {
         let pulses = args.pattern.as_str();
-        let told = serde_json::to_string(&Told {
+        let told = serde_json::to_string(&SideReport {
             pulses,
             reading: &reading,
         })?;
@@ -99,7 +99,7 @@ fn lines(input: impl BufRead, out: &mut dyn Write) -> anyhow::Result<Exit> {
             continue;
         }
         let told = match clave::read_onsets(pulses) {
-            Ok(reading) => serde_json::to_string(&Told {
+            Ok(reading) => serde_json::to_string(&SideReport {
                 pulses,
                 reading: &reading,
             })?,

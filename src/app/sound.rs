@@ -6,7 +6,7 @@ use super::record::{Record, TapOffset};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::{Grid, Hit, Instrument, Line, Pattern, Score, notation};
 use crate::sound::{
-    self, Change, Info, Player, SoundError, TAPS, Take, WARM_UP, after_nearest, calibrate, render,
+    self, DeviceChange, Info, AudioPlayer, SoundError, TAPS, Take, WARM_UP, after_nearest, calibrate, render,
 };
 use anyhow::{Context, bail};
 use crossterm::event::{self, Event, KeyCode, KeyEventKind, KeyModifiers};
@@ -48,7 +48,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
     folder.make()?;
     let mut record = Record::open(&folder, args.data.clock())?;
-    let opened = Player::open();
+    let opened = AudioPlayer::open();
     if args.json {
         return as_json(opened, &record, out);
     }
@@ -90,7 +90,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 
 /// What is known of the device, or why there is none.
 fn as_json(
-    opened: Result<Player, SoundError>,
+    opened: Result<AudioPlayer, SoundError>,
     record: &Record,
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
@@ -105,7 +105,7 @@ fn as_json(
     let known = serde_json::json!({
         "device": device,
         "reason": reason,
-        "volume": record.volume()?.unwrap_or(Player::MODERATE),
+        "volume": record.volume()?.unwrap_or(AudioPlayer::MODERATE),
         "tap_offset": record.tap_offset()?,
     });
     writeln!(out, "{known:#}")?;
@@ -169,13 +169,13 @@ fn test_bars() -> anyhow::Result<Score> {
 }
 
 /// Waits until what plays is over.
-fn wait(player: &mut Player, seconds: f64) -> anyhow::Result<()> {
+fn wait(player: &mut AudioPlayer, seconds: f64) -> anyhow::Result<()> {
     let start = Instant::now();
     let longest = Duration::from_secs_f64(seconds + 3.0);
     let mut begun = false;
     while start.elapsed() < longest {
         thread::sleep(GLANCE);
-        if let Some(Change::Lost(why)) = player.tend() {
+        if let Some(DeviceChange::Lost(why)) = player.tend() {
             bail!("the sound stopped: {why}");
         }
         let heard = player.heard().is_some();
@@ -188,7 +188,7 @@ fn wait(player: &mut Player, seconds: f64) -> anyhow::Result<()> {
 }
 
 fn tap_along(
-    player: &mut Player,
+    player: &mut AudioPlayer,
     record: &mut Record,
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
@@ -251,7 +251,7 @@ impl Drop for Raw {
 }
 
 /// Seconds by which each tap came after its click; `None` where the player stopped.
-fn taps(player: &mut Player, out: &mut dyn Write) -> anyhow::Result<Option<Vec<f64>>> {
+fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<Vec<f64>>> {
     let grid = Grid::Eighths;
     let on_the_beat = |p: usize| {
         p.is_multiple_of(grid.pulses_per_beat())
@@ -281,7 +281,7 @@ fn taps(player: &mut Player, out: &mut dyn Write) -> anyhow::Result<Option<Vec<f
         if late.len() == TAPS || start.elapsed().as_secs_f64() > seconds + 3.0 {
             break true;
         }
-        if let Some(Change::Lost(why)) = player.tend() {
+        if let Some(DeviceChange::Lost(why)) = player.tend() {
             bail!("the sound stopped: {why}");
         }
         if !event::poll(GLANCE)? {

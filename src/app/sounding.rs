@@ -1,5 +1,5 @@
 use super::record::TapOffset;
-use crate::sound::{Change, Heard, Player, SoundError, Take, Wave, render};
+use crate::sound::{DeviceChange, Heard, AudioPlayer, SoundError, Take, Wave, render};
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
 use std::thread;
@@ -27,7 +27,7 @@ pub enum News {
 
 /// The sound of the program: waves are made on a thread of their own and played as soon as they are ready.
 pub struct Sounding {
-    player: Player,
+    player: AudioPlayer,
     /// The wave that is being made.
     making: Option<(Receiver<Wave>, bool)>,
     wave: Option<Arc<Wave>>,
@@ -46,7 +46,7 @@ impl Sounding {
     /// # Errors
     /// Where there is none that opens.
     pub fn open(volume: Option<f32>, taps: Option<&TapOffset>) -> Result<Sounding, SoundError> {
-        let mut player = Player::open()?;
+        let mut player = AudioPlayer::open()?;
         if let Some(volume) = volume {
             player.set_volume(volume);
         }
@@ -124,10 +124,10 @@ impl Sounding {
         self.tended = Instant::now();
         let change = self.player.tend()?;
         self.wave = None;
-        self.lost = matches!(change, Change::Lost(_));
+        self.lost = matches!(change, DeviceChange::Lost(_));
         Some(match change {
-            Change::Lost(why) => News::Lost(why),
-            Change::Back => News::Back,
+            DeviceChange::Lost(why) => News::Lost(why),
+            DeviceChange::Back => News::Back,
         })
     }
 

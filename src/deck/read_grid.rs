@@ -4,7 +4,7 @@ use super::diagnostic::Notes;
 use super::rules::{self, Rule};
 use super::{Card, counted};
 use crate::clave::{Clave, Direction, Family};
-use crate::rhythm::notation::{Fault, locate, read_block};
+use crate::rhythm::notation::{NotationFault, locate, read_block};
 use crate::rhythm::{Instrument, Line, Score};
 use std::ops::Range;
 
@@ -20,17 +20,17 @@ pub(super) struct ReadGrid {
     text: String,
 }
 
-fn rule_of(fault: Fault) -> &'static Rule {
+fn rule_of(fault: NotationFault) -> &'static Rule {
     match fault {
-        Fault::Row => &rules::GRID_ROW,
-        Fault::Count => &rules::GRID_COUNT,
-        Fault::Bar => &rules::BAR_LENGTH,
-        Fault::Length => &rules::ROW_LENGTH,
-        Fault::Letter => &rules::STROKE_LETTER,
-        Fault::Clash => &rules::TWO_STROKES,
-        Fault::Hand => &rules::HAND_ROW,
-        Fault::Mark => &rules::MARK_ROW,
-        Fault::Empty => &rules::EMPTY_GRID,
+        NotationFault::Row => &rules::GRID_ROW,
+        NotationFault::Count => &rules::GRID_COUNT,
+        NotationFault::Bar => &rules::BAR_LENGTH,
+        NotationFault::Length => &rules::ROW_LENGTH,
+        NotationFault::Letter => &rules::STROKE_LETTER,
+        NotationFault::Clash => &rules::TWO_STROKES,
+        NotationFault::Hand => &rules::HAND_ROW,
+        NotationFault::Mark => &rules::MARK_ROW,
+        NotationFault::Empty => &rules::EMPTY_GRID,
     }
 }
 

@@ -14,7 +14,7 @@ pub struct Constants {
     /// How much a failure, with the answer shown, teaches relative to a success. Pinned: the likelihood of daily logs
     /// is flat in it (.0005 nats from 0 to .5), and at 0 massed review would look best.
     pub taught: f32,
-    /// Fresh half-life, log2 of days.
+    /// NewItemCache half-life, log2 of days.
     pub x0: f32,
     /// Spread of the fresh half-life, log2 of days. Bounded below by .7: maximum likelihood shrinks it and then hard
     /// items are mispredicted.

@@ -3,12 +3,12 @@
 use super::belief::{Belief, dot, ease, half, normalise};
 use super::constants::Constants;
 use super::curve::{CELLS, Curve, EASES, HALVES, Recalls, SHORTEST, STEP, exp2, log2};
-use super::moves::{Moves, drift, landed};
+use super::transitions::{Transitions, drift, landed};
 
 /// An answer as the filter sees it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Evidence {
-    /// Share right.
+    /// ItemEvidence right.
     pub correct: f32,
     pub guess: f32,
     /// Where the latency was measured.
@@ -139,12 +139,12 @@ impl Filter {
         recall * (1.0 - self.constants.slip) + (1.0 - recall) * guess
     }
 
-    /// Moves the belief by an answer. Gives back how likely it is that the item was recalled, now that the answer is
+    /// Transitions the belief by an answer. Gives back how likely it is that the item was recalled, now that the answer is
     /// known.
     pub fn update(&self, belief: &mut Belief, when: &When, evidence: &Evidence) -> f32 {
         let (right, none) = self.likelihood(evidence);
         let late = self.latency_none(evidence.latency);
-        let (mut hit, mut miss) = (Moves::new(), Moves::new());
+        let (mut hit, mut miss) = (Transitions::new(), Transitions::new());
         match when {
             When::First(first) => {
                 for (row, cells) in belief.as_chunks::<HALVES>().0.iter().enumerate() {

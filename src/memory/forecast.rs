@@ -8,7 +8,7 @@ use std::io::{Read, Write};
 use csv::StringRecord;
 use serde::Serialize;
 
-use super::states::Memory;
+use super::fold::Memory;
 use rows::{Lines, Row, columns};
 
 /// Columns that must be there, in any order.

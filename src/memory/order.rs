@@ -7,19 +7,19 @@ use rand_chacha::ChaCha8Rng;
 
 use super::candidate::{Candidate, Planned};
 use super::constants::WINDOW;
-use super::worth::Worth;
+use super::scheduler::ReviewIndex;
 
 /// Puts new items into the order of the decks, give or take [`WINDOW`]: of that many next in order the one of most
 /// worth comes first. The places of the others stay.
 pub(super) fn in_deck_order<'a>(
     candidates: &[Candidate],
-    sorted: &mut [&'a Worth],
-    key: impl Fn(&Worth) -> f64,
+    sorted: &mut [&'a ReviewIndex],
+    key: impl Fn(&ReviewIndex) -> f64,
 ) {
     let places: Vec<usize> = (0..sorted.len()).filter(|&i| sorted[i].new).collect();
-    let mut ahead: Vec<&Worth> = places.iter().map(|&i| sorted[i]).collect();
+    let mut ahead: Vec<&ReviewIndex> = places.iter().map(|&i| sorted[i]).collect();
     ahead.sort_by_key(|w| std::cmp::Reverse((candidates[w.candidate].order, w.candidate)));
-    let mut window: Vec<&'a Worth> = Vec::new();
+    let mut window: Vec<&'a ReviewIndex> = Vec::new();
     for place in places {
         while window.len() < WINDOW
             && let Some(next) = ahead.pop()

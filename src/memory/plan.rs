@@ -2,17 +2,17 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::again;
+use super::second_round;
 use super::candidate::{Candidate, Need, Planned, Settings, Why};
 use super::constants::{FADING, HELD};
 use super::order::{in_deck_order, interleave};
-use super::states::Memory;
-use super::worth::{Appraisal, Worth};
+use super::fold::Memory;
+use super::scheduler::{Scheduler, ReviewIndex};
 
 /// Items of one card in a plan, as long as there is anything else.
 const SIBLINGS: usize = 2;
 
-/// Fills the minutes with what is worth most for each second, several reviews ahead (see the module `value`). New
+/// Fills the minutes with what is worth most for each second, several reviews ahead (see the module `value_function`). New
 /// cards come after those that they need, and those of one plan in the order of the decks. Neighbours are of different
 /// cards, and of different kinds, where that is possible. Never plans more seconds than there are.
 ///
@@ -46,7 +46,7 @@ pub fn plan_after(
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
-    let ask = Ask {
+    let ask = PlanRequest {
         memory,
         candidates,
         asked,
@@ -59,7 +59,7 @@ pub fn plan_after(
 }
 
 /// All that a plan is made for.
-struct Ask<'a> {
+struct PlanRequest<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],
     asked: &'a [usize],
@@ -69,20 +69,20 @@ struct Ask<'a> {
     seed: u64,
 }
 
-impl Ask<'_> {
+impl PlanRequest<'_> {
     fn plan(&self) -> Vec<Planned> {
         let (candidates, settings) = (self.candidates, self.settings);
-        let appraisal = Appraisal::new(self.memory, candidates, settings, self.now);
-        let met = met(candidates, &appraisal);
+        let scheduler = Scheduler::new(self.memory, candidates, settings, self.now);
+        let met = met(candidates, &scheduler);
         let asked: HashSet<usize> = self.asked.iter().copied().collect();
-        let locks = Locks::new(candidates, &met);
-        let overdue = appraisal.overdue(|candidate| !asked.contains(&candidate));
-        let worths = appraisal.all(|candidate| asked.contains(&candidate));
-        let may_meet = new_cards(settings, &appraisal).saturating_sub(self.new_today);
-        let choice = Choice::new(settings, &locks, &worths, may_meet, overdue);
+        let locks = Prerequisites::new(candidates, &met);
+        let overdue = scheduler.overdue(|candidate| !asked.contains(&candidate));
+        let indices = scheduler.all(|candidate| asked.contains(&candidate));
+        let may_meet = new_cards(settings, &scheduler).saturating_sub(self.new_today);
+        let choice = PlanBuilder::new(settings, &locks, &indices, may_meet, overdue);
         let chosen = choice.take();
         if chosen.is_empty() {
-            return again::round(&appraisal, candidates, self.asked, settings.minutes * 60.0);
+            return second_round::round(&scheduler, candidates, self.asked, settings.minutes * 60.0);
         }
         interleave(candidates, &met, chosen, self.seed)
     }
@@ -91,26 +91,26 @@ impl Ask<'_> {
 /// How many new cards today. The limit of the settings, or twice as many on the first evenings, which could not be
 /// filled otherwise. Fewer where the mean chance of recall tomorrow, of all that was met, is below the upper of [`HELD`],
 /// and none where it is below the lower.
-fn new_cards(settings: &Settings, appraisal: &Appraisal) -> usize {
+fn new_cards(settings: &Settings, scheduler: &Scheduler) -> usize {
     let limit = settings.new_cards_a_day;
     if limit == usize::MAX {
         return limit;
     }
-    let most = match appraisal.fills(limit, again::TIMES) {
+    let most = match scheduler.fills(limit, second_round::TIMES) {
         true => limit,
         false => limit.saturating_mul(2),
     };
-    let held = (appraisal.tomorrow() - HELD.0) / (HELD.1 - HELD.0);
+    let held = (scheduler.tomorrow() - HELD.0) / (HELD.1 - HELD.0);
     (most as f64 * held.clamp(0.0, 1.0)).round() as usize
 }
 
 /// Cards of which something was asked before.
-fn met<'a>(candidates: &'a [Candidate], appraisal: &Appraisal) -> HashSet<&'a str> {
+fn met<'a>(candidates: &'a [Candidate], scheduler: &Scheduler) -> HashSet<&'a str> {
     let mut met: HashSet<&str> = HashSet::new();
     let mut last = "";
     for (candidate, c) in candidates.iter().enumerate() {
         // Items of a card mostly stand together.
-        if appraisal.asked_before(candidate) && c.card != last {
+        if scheduler.asked_before(candidate) && c.card != last {
             last = &c.card;
             met.insert(last);
         }
@@ -119,12 +119,12 @@ fn met<'a>(candidates: &'a [Candidate], appraisal: &Appraisal) -> HashSet<&'a st
 }
 
 /// Which cards wait for others.
-struct Locks<'a> {
+struct Prerequisites<'a> {
     candidates: &'a [Candidate],
     met: &'a HashSet<&'a str>,
 }
 
-impl<'a> Locks<'a> {
+impl<'a> Prerequisites<'a> {
     fn new(candidates: &'a [Candidate], met: &'a HashSet<&'a str>) -> Self {
         Self { candidates, met }
     }
@@ -148,10 +148,10 @@ impl<'a> Locks<'a> {
 }
 
 /// What plans are made of.
-struct Choice<'a> {
+struct PlanBuilder<'a> {
     candidates: &'a [Candidate],
     settings: &'a Settings,
-    worths: &'a [Worth],
+    indices: &'a [ReviewIndex],
     /// Cards that may be met for the first time.
     may_meet: usize,
     /// A candidate that comes whatever it is worth.
@@ -162,20 +162,20 @@ struct Choice<'a> {
     waits: HashMap<usize, Vec<(&'a Need, usize)>>,
 }
 
-impl<'a> Choice<'a> {
+impl<'a> PlanBuilder<'a> {
     fn new(
         settings: &'a Settings,
-        locks: &Locks<'a>,
-        worths: &'a [Worth],
+        locks: &Prerequisites<'a>,
+        indices: &'a [ReviewIndex],
         may_meet: usize,
         overdue: Option<usize>,
     ) -> Self {
-        let new = || worths.iter().filter(|w| w.new).map(|w| w.candidate);
+        let new = || indices.iter().filter(|w| w.new).map(|w| w.candidate);
         let waits = new().map(|candidate| (candidate, locks.short(candidate)));
         Self {
             candidates: locks.candidates,
             settings,
-            worths,
+            indices,
             may_meet,
             overdue,
             first: new().filter(|&candidate| locks.first(candidate)).collect(),
@@ -196,8 +196,8 @@ impl<'a> Choice<'a> {
     /// Takes items by their worth until the time is full.
     fn take(&self) -> Vec<Planned> {
         let (candidates, settings) = (self.candidates, self.settings);
-        let key = Worth::order;
-        let mut sorted: Vec<&Worth> = self.worths.iter().collect();
+        let key = ReviewIndex::order;
+        let mut sorted: Vec<&ReviewIndex> = self.indices.iter().collect();
         sorted.sort_by(|a, b| {
             key(b)
                 .total_cmp(&key(a))

@@ -18,7 +18,7 @@ pub(super) struct Moment {
     pub days: f32,
     /// Answers before.
     pub reviews: u32,
-    /// Share right of the last answer.
+    /// ItemEvidence right of the last answer.
     pub last: f32,
     /// Half-life that is expected of the item, log2 of days.
     pub half: f32,

@@ -178,9 +178,9 @@ pub(super) fn school(card: &Card) -> String {
     let low = drums.is_some_and(|d| d.strokes().any(|(_, s)| s.drum == Drum::Tumbadora));
     match low_drum(card.school.as_ref()).filter(|_| low && card.states != States::Neither) {
         Some(LowDrum::OnThreeSide) => {
-            "In your school the low drum comes on the three side. ".into()
+            "In your school the low drum comes in the clave's bar of three. ".into()
         }
-        Some(LowDrum::OnTwoSide) => "In your school the low drum comes on the two side. ".into(),
+        Some(LowDrum::OnTwoSide) => "In your school the low drum comes in the clave's bar of two. ".into(),
         None => String::new(),
     }
 }

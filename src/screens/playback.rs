@@ -1,6 +1,6 @@
 use super::chart::Chart;
 use super::page::{Keys, Page, Paragraph};
-use super::stages::{Outside, tempo};
+use super::stages::{AudioStatus, tempo};
 use super::theme::Role;
 use crate::clave::{self, Clave, Direction};
 use crate::deck::{Card, States};
@@ -173,14 +173,14 @@ impl Playback {
     }
 
     /// The part on the screen. `score` is [`Playback::score`].
-    pub fn page<'a>(&self, score: &'a Score, outside: Outside) -> Page<'a> {
+    pub fn page<'a>(&self, score: &'a Score, audio: AudioStatus) -> Page<'a> {
         let bars = self.part.bars();
         let mark = match (self.phrase, bars) {
             (1.., 1) => Mark::Bar(self.at),
             _ => Mark::Whole,
         };
         let head = Paragraph::led(format!("{}  ", self.title), Role::Strong, self.place());
-        let playhead = outside.playhead.map(|p| p % score.pulses());
+        let playhead = audio.playhead.map(|p| p % score.pulses());
         Page {
             place: "play".into(),
             left: tempo(score.grid, self.bpm),
@@ -196,7 +196,7 @@ impl Playback {
                 enter: Some("restart"),
                 space: Some(if self.playing { "stop" } else { "start" }),
                 minus: Some("slower"),
-                arrows: outside.volume.map(|percent| format!("volume {percent}")),
+                arrows: audio.volume.map(|percent| format!("volume {percent}")),
                 escape: Some("close"),
             },
             ..Page::default()

@@ -1,4 +1,4 @@
-use super::stage::{Notice, Playing, Stage};
+use super::stage::{Notice, NowPlaying, Stage};
 use super::{Effect, Session};
 use crate::question::{Question, Sense};
 use crate::sound::Take;
@@ -20,8 +20,8 @@ pub(super) fn play(
     take: Take,
     now: f64,
     effects: &mut Vec<Effect>,
-) -> Playing {
-    let playing = Playing {
+) -> NowPlaying {
+    let playing = NowPlaying {
         looped: loops(question),
         take,
         since: now,
@@ -34,7 +34,7 @@ pub(super) fn play(
 }
 
 /// `take` at its own tempo, or a step slower than what played last.
-fn again(take: &Take, slower: bool, last: Option<&Playing>) -> Take {
+fn again(take: &Take, slower: bool, last: Option<&NowPlaying>) -> Take {
     let before = last.map_or(take.bpm, |p| p.take.bpm);
     let bpm = if slower {
         (before * SLOWER).max(take.bpm * SLOWEST)
@@ -51,8 +51,8 @@ impl Session {
     pub(super) fn hear(&mut self, slower: bool, now: f64, effects: &mut Vec<Effect>) {
         let music = match &self.stage {
             Stage::Asking(asking) => asking.question.has_music(),
-            Stage::Meeting(meeting) => meeting.question.has_music(),
-            Stage::Told(told) => told.question.has_music(),
+            Stage::Introduction(meeting) => meeting.question.has_music(),
+            Stage::Feedback(told) => told.question.has_music(),
             _ => false,
         };
         if !self.sound || !music {
@@ -67,12 +67,12 @@ impl Session {
                 let take = again(take, slower, asking.playing.as_ref());
                 asking.playing = Some(play(&asking.question, take, now, effects));
             }
-            Stage::Meeting(meeting) => {
+            Stage::Introduction(meeting) => {
                 let take = &meeting.question.reveal.take;
                 let take = again(take, slower, meeting.playing.as_ref());
                 meeting.playing = Some(play(&meeting.question, take, now, effects));
             }
-            Stage::Told(told) => {
+            Stage::Feedback(told) => {
                 let take = &told.question.reveal.take;
                 let take = again(take, slower, told.playing.as_ref());
                 told.playing = Some(play(&told.question, take, now, effects));
@@ -81,11 +81,11 @@ impl Session {
         }
     }
 
-    fn playing(&mut self) -> Option<&mut Option<Playing>> {
+    fn playing(&mut self) -> Option<&mut Option<NowPlaying>> {
         match &mut self.stage {
             Stage::Asking(asking) => Some(&mut asking.playing),
-            Stage::Meeting(meeting) => Some(&mut meeting.playing),
-            Stage::Told(told) => Some(&mut told.playing),
+            Stage::Introduction(meeting) => Some(&mut meeting.playing),
+            Stage::Feedback(told) => Some(&mut told.playing),
             _ => None,
         }
     }

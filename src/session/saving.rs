@@ -87,7 +87,7 @@ impl Session {
 
     fn settled(&mut self, now: f64, effects: &mut Vec<Effect>) {
         self.refresh_summary();
-        let told = matches!(self.stage, Stage::Told(_));
+        let told = matches!(self.stage, Stage::Feedback(_));
         if self.going_on && told && !self.saving.under_way() {
             self.going_on = false;
             self.go_on(now, effects);

@@ -10,18 +10,18 @@ pub enum Stage {
     /// Waiting for a plan; a moment.
     Waiting,
     /// A card is met for the first time: its part, its answer, the reasons.
-    Meeting(Box<Meeting>),
+    Introduction(Box<Introduction>),
     /// A question waits for its answer.
     Asking(Box<Asking>),
     /// The answer with its reasons.
-    Told(Box<Told>),
+    Feedback(Box<Feedback>),
     /// The end.
     Done(Summary),
 }
 
 /// A card met for the first time. The question in it is answered already; a fresh one comes next.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Meeting {
+pub struct Introduction {
     /// Name of the card.
     pub title: String,
     /// What the card says of itself.
@@ -33,7 +33,7 @@ pub struct Meeting {
     /// Since when it is on the screen, seconds UTC.
     pub since: f64,
     /// What plays, if the sound works.
-    pub playing: Option<Playing>,
+    pub playing: Option<NowPlaying>,
 }
 
 /// A question on the screen.
@@ -52,12 +52,12 @@ pub struct Asking {
     /// Was it listened to slower?
     pub slowed: bool,
     /// What plays, if the sound works.
-    pub playing: Option<Playing>,
+    pub playing: Option<NowPlaying>,
 }
 
 /// The answer, with its reasons.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Told {
+pub struct Feedback {
     /// Name of the card.
     pub title: String,
     /// What the card says of itself.
@@ -75,16 +75,16 @@ pub struct Told {
     /// Was it listened to slower?
     pub slowed: bool,
     /// What plays, if the sound works.
-    pub playing: Option<Playing>,
+    pub playing: Option<NowPlaying>,
     /// It was missed, partly right or met today, and comes again today.
     pub again_today: bool,
     /// The direction was asked for, and the loop began on the other bar than the card as it is written.
-    pub turned: bool,
+    pub starts_on_other_bar: bool,
 }
 
 /// What sounds now.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Playing {
+pub struct NowPlaying {
     /// What is to be heard.
     pub take: Take,
     /// Round and round, or once.

@@ -1,5 +1,5 @@
 use super::hearing::play;
-use super::stage::{Asking, Meeting, Missed, Notice, Stage, Told};
+use super::stage::{Asking, Introduction, Missed, Notice, Stage, Feedback};
 use super::{Effect, Review, Session, Step};
 use crate::deck::Card;
 use crate::question::tempo::{self, Past};
@@ -20,8 +20,8 @@ impl Session {
     pub(super) fn next(&mut self, now: f64, effects: &mut Vec<Effect>) {
         self.notice = None;
         match &self.stage {
-            Stage::Meeting(_) => self.met(now, effects),
-            Stage::Told(_) => self.go_on_when_saved(now, effects),
+            Stage::Introduction(_) => self.met(now, effects),
+            Stage::Feedback(_) => self.go_on_when_saved(now, effects),
             Stage::Done(_) => self.leave(effects),
             _ => {}
         }
@@ -87,7 +87,7 @@ impl Session {
         };
         let playing = (self.sound && question.has_music())
             .then(|| play(&question, question.reveal.take.clone(), now, effects));
-        self.stage = Stage::Meeting(Box::new(Meeting {
+        self.stage = Stage::Introduction(Box::new(Introduction {
             title: card.title.clone(),
             about: question::about(card, setup.player),
             source: card.source.clone(),
@@ -103,7 +103,7 @@ impl Session {
     /// Ends a meeting and asks about the card, if there is time.
     fn met(&mut self, now: f64, effects: &mut Vec<Effect>) {
         self.quieten(effects);
-        let Stage::Meeting(meeting) = &self.stage else {
+        let Stage::Introduction(meeting) = &self.stage else {
             return;
         };
         let seconds = (now - meeting.since).max(0.0);
@@ -257,9 +257,9 @@ impl Session {
             }
             (true, false) => false,
         };
-        self.stage = Stage::Told(Box::new(Told {
+        self.stage = Stage::Feedback(Box::new(Feedback {
             title,
-            turned: card.is_some_and(|c| question::is_turned(c, &asking.question)),
+            starts_on_other_bar: card.is_some_and(|c| question::is_turned(c, &asking.question)),
             about: card.map_or(String::new(), |c| c.about.clone()),
             question: asking.question,
             keys: answer.keys,
@@ -304,7 +304,7 @@ impl Session {
         if let Some(begun) = &mut self.begun {
             *begun += seconds;
         }
-        if let Stage::Meeting(meeting) = &mut self.stage {
+        if let Stage::Introduction(meeting) = &mut self.stage {
             meeting.since += seconds;
         }
         if matches!(self.stage, Stage::Asking(_)) {

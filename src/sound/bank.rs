@@ -9,33 +9,33 @@ use std::sync::{Arc, Mutex, OnceLock};
 pub(super) const VARIANTS: u32 = 3;
 
 /// One hit, at its loudness.
-pub(super) struct Hit {
+pub(super) struct RenderedHit {
     pub samples: Vec<f32>,
     /// Momentary loudness, LUFS.
     pub level: f64,
 }
 
-type Shelf = Mutex<HashMap<(Sound, u32), Arc<Hit>>>;
-static SHELF: OnceLock<Shelf> = OnceLock::new();
+type HitCache = Mutex<HashMap<(Sound, u32), Arc<RenderedHit>>>;
+static CACHE: OnceLock<HitCache> = OnceLock::new();
 
-fn shelf<T>(look: impl FnOnce(&mut HashMap<(Sound, u32), Arc<Hit>>) -> T) -> T {
-    let shelf = SHELF.get_or_init(Shelf::default);
-    look(&mut shelf.lock().unwrap_or_else(|e| e.into_inner()))
+fn cache<T>(look: impl FnOnce(&mut HashMap<(Sound, u32), Arc<RenderedHit>>) -> T) -> T {
+    let cache = CACHE.get_or_init(HitCache::default);
+    look(&mut cache.lock().unwrap_or_else(|e| e.into_inner()))
 }
 
 /// The hit of a sound; `variant` is read modulo [`VARIANTS`].
-pub(super) fn hit(sound: Sound, variant: u32) -> Arc<Hit> {
+pub(super) fn hit(sound: Sound, variant: u32) -> Arc<RenderedHit> {
     let key = (sound, variant % VARIANTS);
-    if let Some(hit) = shelf(|s| s.get(&key).cloned()) {
+    if let Some(hit) = cache(|s| s.get(&key).cloned()) {
         return hit;
     }
     let made = Arc::new(make(key.0, key.1));
-    shelf(|s| s.insert(key, made.clone()));
+    cache(|s| s.insert(key, made.clone()));
     made
 }
 
 /// Makes a hit and brings it to its level.
-pub(super) fn make(sound: Sound, variant: u32) -> Hit {
+pub(super) fn make(sound: Sound, variant: u32) -> RenderedHit {
     let voicing = sound.voicing(variant);
     let rate = super::RATE;
     let mut samples = voicing.recipe.samples(f64::from(rate), sound.seed(variant));
@@ -43,7 +43,7 @@ pub(super) fn make(sound: Sound, variant: u32) -> Hit {
     for sample in &mut samples {
         *sample *= gain;
     }
-    Hit {
+    RenderedHit {
         samples,
         level: voicing.level,
     }

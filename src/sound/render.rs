@@ -1,4 +1,4 @@
-use super::bank::{self, Hit};
+use super::bank::{self, RenderedHit};
 use super::voices::Sound;
 use super::{Take, Wave, loudness};
 use crate::rhythm::{Drum, Hand, Instrument, Stroke, Tone, Weight};
@@ -27,10 +27,10 @@ enum Ringing {
     Free,
 }
 
-struct Event {
+struct NoteEvent {
     /// Frame after the count-in.
     at: usize,
-    hit: Arc<Hit>,
+    hit: Arc<RenderedHit>,
     gain: f64,
     /// 0 left, 1 right.
     side: f64,
@@ -112,7 +112,7 @@ pub fn render(take: &Take) -> Wave {
 
 /// All sounds of the passes, in time order. Each part draws its own small differences, so that it sounds alike with
 /// and without the rest of the band.
-fn events(take: &Take, places: &[usize]) -> Vec<Event> {
+fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
     let once = take.score.pulses();
     let mut events = Vec::new();
     if let Some(drums) = &take.score.drums {
@@ -124,7 +124,7 @@ fn events(take: &Take, places: &[usize]) -> Vec<Event> {
             };
             let hand = stroke.hand.unwrap_or(next_hand);
             next_hand = hand.other();
-            events.push(Event {
+            events.push(NoteEvent {
                 at,
                 hit: bank::hit(drum_sound(stroke, hand), variant(&mut random)),
                 gain: 1.0,
@@ -159,7 +159,7 @@ fn events(take: &Take, places: &[usize]) -> Vec<Event> {
                     weight: hit.weight,
                     note,
                 };
-                events.push(Event {
+                events.push(NoteEvent {
                     at,
                     hit: bank::hit(sound, variant(&mut random)),
                     gain: share,
@@ -259,7 +259,7 @@ fn notes(take: &Take, line: &crate::rhythm::Line, pulse: usize, degree: Option<u
     }
 }
 
-fn clicks(take: &Take, pulse: f64) -> Vec<Event> {
+fn clicks(take: &Take, pulse: f64) -> Vec<NoteEvent> {
     let grid = take.score.grid;
     let beat = grid.pulses_per_beat();
     (0..grid.pulses_per_cycle())
@@ -275,7 +275,7 @@ fn clicks(take: &Take, pulse: f64) -> Vec<Event> {
                 weight,
                 note: 0,
             };
-            Event {
+            NoteEvent {
                 at: (p as f64 * pulse).round() as usize,
                 hit: bank::hit(sound, 0),
                 gain: 1.0,
@@ -289,7 +289,7 @@ fn clicks(take: &Take, pulse: f64) -> Vec<Event> {
 
 /// When later sounds take from the ring of event `i`: frames after its start and what they leave. With `round` (the
 /// length of the loop) the sounds of the next time round count as well.
-fn chokes(events: &[Event], i: usize, round: Option<usize>) -> Vec<(usize, f32)> {
+fn chokes(events: &[NoteEvent], i: usize, round: Option<usize>) -> Vec<(usize, f32)> {
     let event = &events[i];
     if event.ringing == Ringing::Free {
         return Vec::new();
@@ -320,7 +320,7 @@ fn chokes(events: &[Event], i: usize, round: Option<usize>) -> Vec<(usize, f32)>
 }
 
 /// Adds an event to the frames, its first sample at `at`; what passes the end is left out.
-fn mix(frames: &mut [[f32; 2]], event: &Event, at: usize, chokes: &[(usize, f32)], turn: f64) {
+fn mix(frames: &mut [[f32; 2]], event: &NoteEvent, at: usize, chokes: &[(usize, f32)], turn: f64) {
     let angle = event.side * std::f64::consts::FRAC_PI_2;
     let left = (event.gain * turn * angle.cos()) as f32;
     let right = (event.gain * turn * angle.sin()) as f32;
@@ -349,9 +349,9 @@ fn mix(frames: &mut [[f32; 2]], event: &Event, at: usize, chokes: &[(usize, f32)
 
 /// The factor that brings the densest second of the take down to the ceiling, at most 1. Judged from the loudness
 /// of the single hits, as if their powers added up.
-fn turn_down(events: &[Event], length: usize) -> f64 {
+fn turn_down(events: &[NoteEvent], length: usize) -> f64 {
     let window = ((JUDGED * f64::from(RATE)) as usize).min(length.max(1));
-    let energy = |e: &Event| loudness::power(e.hit.level) * e.gain * e.gain * loudness::MOMENT;
+    let energy = |e: &NoteEvent| loudness::power(e.hit.level) * e.gain * e.gain * loudness::MOMENT;
     let (mut sum, mut most, mut oldest) = (0.0f64, 0.0f64, 0);
     for event in events {
         sum += energy(event);

@@ -17,7 +17,7 @@ mod verify;
 
 pub use error::StoreError;
 pub use latest::Latest;
-pub use row::{Fact, Item, Logged, Meeting, Reply, ReviewRow, Words};
+pub use row::{Fact, LoggedItem, Logged, IntroductionRow, Reply, ReviewRow, Words};
 pub use verify::Health;
 
 use row::with_figures;
@@ -37,7 +37,7 @@ type Result<T> = std::result::Result<T, StoreError>;
 
 /// How far a log has come. Ids have no holes, so the mark also says how many reviews there are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Mark {
+pub struct LogPosition {
     /// Id of the last review; 0 for none.
     pub review: i64,
     /// Id of the last withdrawal; 0 for none.
@@ -86,7 +86,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::append`].
-    pub fn append_all(&mut self, rows: impl IntoIterator<Item = ReviewRow>) -> Result<Option<i64>> {
+    pub fn append_all(&mut self, rows: impl IntoIterator<LoggedItem = ReviewRow>) -> Result<Option<i64>> {
         let mut wrong = None;
         let last = self.write(|t| {
             let mut last = None;
@@ -134,7 +134,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::append`].
-    pub fn meet(&mut self, m: &Meeting) -> Result<()> {
+    pub fn meet(&mut self, m: &IntroductionRow) -> Result<()> {
         if m.card.is_empty() || !(m.seconds >= 0.0 && m.seconds.is_finite()) {
             return Err(StoreError::Row {
                 what: "meeting",
@@ -154,7 +154,7 @@ impl Store {
     ///
     /// # Errors
     /// Of the database.
-    pub fn mark(&self) -> Result<Mark> {
+    pub fn mark(&self) -> Result<LogPosition> {
         self.read(mark)
     }
 
@@ -220,12 +220,12 @@ impl Store {
     }
 }
 
-fn mark(db: &Connection) -> rusqlite::Result<Mark> {
+fn mark(db: &Connection) -> rusqlite::Result<LogPosition> {
     db.prepare_cached(
         "SELECT coalesce((SELECT max(id) FROM review), 0), coalesce((SELECT max(id) FROM withdrawal), 0)",
     )?
     .query_row([], |r| {
-        Ok(Mark {
+        Ok(LogPosition {
             review: r.get(0)?,
             withdrawal: r.get(1)?,
         })

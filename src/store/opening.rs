@@ -12,12 +12,12 @@ use std::time::Duration;
 /// Opens the database at `path` for reading and writing.
 pub(super) fn connect(path: &Path) -> Result<Store> {
     connected(path).map_err(|e| match e {
-        Trouble::Known(e) => e,
-        Trouble::Database(e) => StoreError::from_database(path, e),
+        OpenError::Known(e) => e,
+        OpenError::Database(e) => StoreError::from_database(path, e),
     })
 }
 
-fn connected(path: &Path) -> std::result::Result<Store, Trouble> {
+fn connected(path: &Path) -> std::result::Result<Store, OpenError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
         | OpenFlags::SQLITE_OPEN_CREATE
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -26,10 +26,10 @@ fn connected(path: &Path) -> std::result::Result<Store, Trouble> {
     // Until the version is known, closing must not fold the write-ahead file of a newer program into its log.
     db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
     match steps::look(&db)? {
-        Look::Newer(found) => return Err(Trouble::Known(newer(path, found))),
+        Look::Newer(found) => return Err(OpenError::Known(newer(path, found))),
         Look::Foreign => {
             let path = path.to_path_buf();
-            return Err(Trouble::Known(StoreError::Foreign { path }));
+            return Err(OpenError::Known(StoreError::Foreign { path }));
         }
         Look::Ours => {}
     }
@@ -46,14 +46,14 @@ fn connected(path: &Path) -> std::result::Result<Store, Trouble> {
 }
 
 /// An error while opening: ours already, or still the database's.
-enum Trouble {
+enum OpenError {
     Known(StoreError),
     Database(rusqlite::Error),
 }
 
-impl From<rusqlite::Error> for Trouble {
-    fn from(e: rusqlite::Error) -> Trouble {
-        Trouble::Database(e)
+impl From<rusqlite::Error> for OpenError {
+    fn from(e: rusqlite::Error) -> OpenError {
+        OpenError::Database(e)
     }
 }
 

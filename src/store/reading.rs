@@ -1,7 +1,7 @@
 //! Rows of the log, read back: whole, or as figures for what reads the whole log at once.
 
 use super::row::with_figures;
-use super::{Fact, Item, Logged, Mark, Meeting, Reply, Result, ReviewRow, Store, Words};
+use super::{Fact, LoggedItem, Logged, LogPosition, IntroductionRow, Reply, Result, ReviewRow, Store, Words};
 use crate::memory::Memory;
 use crate::rhythm::Grid;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, Type, ValueRef};
@@ -70,13 +70,13 @@ impl Store {
     ///
     /// # Errors
     /// Of the database.
-    pub fn meetings(&self) -> Result<Vec<Meeting>> {
+    pub fn meetings(&self) -> Result<Vec<IntroductionRow>> {
         self.read(|db| {
             db.prepare_cached(
                 "SELECT card, at, utc_offset, session, seconds FROM meeting ORDER BY id",
             )?
             .query_map([], |r| {
-                Ok(Meeting {
+                Ok(IntroductionRow {
                     card: r.get(0)?,
                     at: r.get(1)?,
                     utc_offset: r.get(2)?,
@@ -111,7 +111,7 @@ impl Store {
     ///
     /// # Errors
     /// Of the database; [`super::StoreError::Damaged`] at a row that cannot be read.
-    pub fn facts(&self, mut each: impl FnMut(&Words, &Fact)) -> Result<(Words, Mark)> {
+    pub fn facts(&self, mut each: impl FnMut(&Words, &Fact)) -> Result<(Words, LogPosition)> {
         self.read(|db| {
             let moment = db.unchecked_transaction()?;
             let mark = super::mark(&moment)?;
@@ -138,7 +138,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::facts`].
-    pub fn memory(&self) -> Result<(Memory, Mark)> {
+    pub fn memory(&self) -> Result<(Memory, LogPosition)> {
         let mut memory = Memory::new();
         let (_, mark) = self.facts(|words, fact| {
             memory.observe(&fact.outcome(words));
@@ -158,7 +158,7 @@ fn words(db: &Connection) -> rusqlite::Result<Words> {
         db,
         "SELECT id, card, kind, sense FROM item ORDER BY id",
         |r| {
-            Ok(Item {
+            Ok(LoggedItem {
                 card: r.get(1)?,
                 kind: r.get(2)?,
                 sense: r.get(3)?,

@@ -117,7 +117,7 @@ pub struct Fact {
 
 /// What memory keeps track of: a card asked in one kind and one sense.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Item {
+pub struct LoggedItem {
     /// `deck/card`.
     pub card: String,
     /// Kind of question, by its name.
@@ -126,7 +126,7 @@ pub struct Item {
     pub sense: String,
 }
 
-impl std::fmt::Display for Item {
+impl std::fmt::Display for LoggedItem {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "{}:{}:{}", self.card, self.kind, self.sense)
     }
@@ -147,7 +147,7 @@ pub struct Reply {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Words {
     /// Every item that was asked.
-    pub items: Vec<Item>,
+    pub items: Vec<LoggedItem>,
     /// Every set of ideas that a question exercised.
     pub concepts: Vec<Vec<String>>,
     /// Every answer with what it could have been.
@@ -256,7 +256,7 @@ pub struct Logged {
 
 /// A card shown and played in full for the first time, with its answer, before anything was asked about it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Meeting {
+pub struct IntroductionRow {
     /// `deck/card`.
     pub card: String,
     /// Milliseconds since 1970-01-01 00:00 UTC.

@@ -5,7 +5,7 @@ use std::cell::Cell;
 use std::sync::Arc;
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Grid, Score};
-use whichside::sound::{Player, Take, render};
+use whichside::sound::{AudioPlayer, Take, render};
 
 thread_local! {
     static COUNTING: Cell<bool> = const { Cell::new(false) };
@@ -44,7 +44,7 @@ fn the_callback_neither_takes_nor_frees_memory() {
     let mut score = Score::empty(Grid::Eighths);
     score.set_line(clave.line(Grid::Eighths));
     let wave = Arc::new(render(&Take::new(score, 300.0, 1)));
-    let mut player = Player::offline(48_000);
+    let mut player = AudioPlayer::offline(48_000);
     let mut buffer = vec![0.0f32; 2 * 4096];
     // The counter counts.
     COUNTING.set(true);

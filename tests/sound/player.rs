@@ -6,7 +6,7 @@ use std::sync::Arc;
 use std::time::Duration;
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Grid, Score};
-use whichside::sound::{Player, SoundError, Take, Wave, render};
+use whichside::sound::{AudioPlayer, SoundError, Take, Wave, render};
 
 fn clave(cycles: u32) -> Arc<Wave> {
     let clave = Clave {
@@ -21,7 +21,7 @@ fn clave(cycles: u32) -> Arc<Wave> {
     Arc::new(render(&take))
 }
 
-fn pull(player: &mut Player, frames: usize) -> Vec<[f32; 2]> {
+fn pull(player: &mut AudioPlayer, frames: usize) -> Vec<[f32; 2]> {
     let mut out = vec![0.0; 2 * frames];
     for part in out.chunks_mut(2 * 512) {
         player.pull(part);
@@ -29,8 +29,8 @@ fn pull(player: &mut Player, frames: usize) -> Vec<[f32; 2]> {
     out.chunks(2).map(|f| [f[0], f[1]]).collect()
 }
 
-fn offline() -> Player {
-    let mut player = Player::offline(48_000);
+fn offline() -> AudioPlayer {
+    let mut player = AudioPlayer::offline(48_000);
     player.set_volume(1.0);
     // Let the volume settle.
     pull(&mut player, 48_000);
@@ -93,9 +93,9 @@ fn hush_and_change_fade_without_a_jump() {
 
 #[test]
 fn volume_stays_between_nothing_and_full() {
-    let mut player = Player::offline(48_000);
-    assert!((player.volume() - Player::MODERATE).abs() < 1e-6);
-    for (set, got) in [(7.0, 1.0), (-1.0, 0.0), (f32::NAN, Player::MODERATE)] {
+    let mut player = AudioPlayer::offline(48_000);
+    assert!((player.volume() - AudioPlayer::MODERATE).abs() < 1e-6);
+    for (set, got) in [(7.0, 1.0), (-1.0, 0.0), (f32::NAN, AudioPlayer::MODERATE)] {
         player.set_volume(set);
         assert!((player.volume() - got).abs() < 1e-6);
     }
@@ -103,7 +103,7 @@ fn volume_stays_between_nothing_and_full() {
 
 #[test]
 fn a_card_with_another_rate_gets_the_same_sound_in_the_same_time() {
-    let mut player = Player::offline(44_100);
+    let mut player = AudioPlayer::offline(44_100);
     let wave = clave(1);
     player.play(wave.clone(), true);
     pull(&mut player, 44_100);
@@ -142,7 +142,7 @@ fn without_a_card_opening_fails_in_words_and_nothing_reaches_standard_error() {
 #[test]
 #[ignore = "run by the test above in a process of its own"]
 fn inner_no_card() {
-    match Player::open() {
+    match AudioPlayer::open() {
         Ok(_) => panic!("there is no card 77"),
         Err(SoundError::NoDevice | SoundError::Open(_) | SoundError::Format(_)) => {}
     }
@@ -183,7 +183,7 @@ fn what_goes_through_alsa_into_a_file_is_what_was_rendered() {
 #[test]
 #[ignore = "run by the test above in a process of its own"]
 fn inner_play_once() {
-    let mut player = match Player::open() {
+    let mut player = match AudioPlayer::open() {
         Ok(player) => player,
         Err(error) => {
             println!("skipped: this ALSA has no file plugin ({error})");

@@ -3,7 +3,7 @@
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::app::record::Record;
-use crate::app::shelf::Shelf;
+use crate::app::deck_library::DeckLibrary;
 use anyhow::bail;
 use std::io::Write;
 
@@ -24,9 +24,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
     folder.make()?;
     let mut record = Record::open(&folder, args.data.clock())?;
-    let mut shelf = Shelf::load(&folder, None)?;
+    let mut library = DeckLibrary::load(&folder, None)?;
     let mut chosen = record.schools()?;
-    let schools = shelf.schools();
+    let schools = library.schools();
     if let Some(wanted) = &args.school {
         let parts = wanted.split_once(':').map(|(s, w)| (s.trim(), w.trim()));
         let known = parts.filter(|(s, w)| schools.iter().any(|k| k.subject == *s && k.way == *w));
@@ -43,11 +43,11 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         chosen.insert(subject.to_string(), way.to_string());
         record.keep_schools(&chosen)?;
     }
-    shelf.choose_schools(&chosen);
+    library.choose_schools(&chosen);
     let schools = schools.into_iter().map(|school| {
-        let cards = shelf.decks.iter().flat_map(|d| &d.cards);
+        let cards = library.decks.iter().flat_map(|d| &d.cards);
         let mut cards = cards.filter(|c| c.school.as_ref() == Some(&school));
-        let drilled = cards.any(|c| !shelf.left_out.contains(&c.id));
+        let drilled = cards.any(|c| !library.left_out.contains(&c.id));
         Listed {
             subject: school.subject,
             way: school.way,

@@ -1,5 +1,5 @@
-use super::backstage::{Backstage, Farewell};
-use crate::app::events::{Event as Outer, Events, stop_process};
+use super::session_host::{SessionHost, Farewell};
+use crate::app::events::{OuterEvent as Outer, Events, stop_process};
 use crate::app::quiet::Quiet;
 use crate::app::{Clock, Folder};
 use crate::screens::draw;
@@ -26,7 +26,7 @@ const SLACK: f64 = 2.0;
 /// Where the terminal cannot be drawn on.
 pub fn run(
     session: Session,
-    backstage: Backstage,
+    host: SessionHost,
     folder: &Folder,
     clock: Clock,
     still: bool,
@@ -36,10 +36,10 @@ pub fn run(
     screen::restore_on_panic();
     // Without the file the picture may be torn by messages, which is no reason not to play.
     let quiet = Quiet::into(&folder.log_file()).ok();
-    let remarks = backstage.shelf.remarks.clone();
-    let mut face = Face {
+    let remarks = host.library.remarks.clone();
+    let mut face = TerminalApp {
         session,
-        backstage,
+        host,
         remarks: remarks.clone().into(),
         clock,
         still,
@@ -47,16 +47,16 @@ pub fn run(
         screen: Screen::open().context("the terminal cannot be drawn on")?,
         goes_on: false,
     };
-    face.backstage.start(&mut face.session);
+    face.host.start(&mut face.session);
     while !face.session.finished() {
-        face.backstage.listen(&mut face.session);
+        face.host.listen(&mut face.session);
         face.draw().context("the terminal cannot be drawn on")?;
         let patience = face.patience();
         let since = clock.seconds();
         let event = events.next(Some(patience));
         face.turn(event, since, patience)?;
     }
-    let farewell = face.backstage.farewell(&face.session);
+    let farewell = face.host.farewell(&face.session);
     drop(face);
     drop(quiet);
     // In the picture there may not have been room for all of it.
@@ -66,9 +66,9 @@ pub fn run(
     Ok(farewell)
 }
 
-struct Face {
+struct TerminalApp {
     session: Session,
-    backstage: Backstage,
+    host: SessionHost,
     /// What the player should know about their own decks, one at a time.
     remarks: VecDeque<String>,
     clock: Clock,
@@ -79,15 +79,15 @@ struct Face {
     goes_on: bool,
 }
 
-impl Face {
+impl TerminalApp {
     fn draw(&mut self) -> std::io::Result<()> {
-        let mut outside = self.backstage.outside(&self.session);
+        let mut audio = self.host.audio(&self.session);
         if self.still {
-            outside.playhead = None;
+            audio.playhead = None;
         }
-        let mut page = stages::page(&self.session, outside, self.clock.seconds());
+        let mut page = stages::page(&self.session, audio, self.clock.seconds());
         if page.notice.is_none() {
-            let trouble = self.backstage.trouble.as_ref();
+            let trouble = self.host.trouble.as_ref();
             page.notice = trouble.or(self.remarks.front()).cloned();
         }
         let theme = self.theme;
@@ -97,7 +97,7 @@ impl Face {
 
     /// How long the picture stays true by itself.
     fn patience(&self) -> Duration {
-        let sound = self.backstage.sound.as_ref();
+        let sound = self.host.sound.as_ref();
         sound.map_or(TICK, |sound| sound.patience(self.still).min(TICK))
     }
 
@@ -107,7 +107,7 @@ impl Face {
         let gone = self.clock.seconds() - since;
         let unasked = event == Some(Outer::Resume) && !std::mem::take(&mut self.goes_on);
         if unasked || !(-SLACK..=patience.as_secs_f64() + SLACK).contains(&gone) {
-            self.backstage.tell(&mut self.session, Event::Away(gone));
+            self.host.tell(&mut self.session, Event::Away(gone));
             // A key was meant for the page that was there before.
             if matches!(event, Some(Outer::Key { .. })) {
                 return Ok(());
@@ -127,7 +127,7 @@ impl Face {
                     }
                     self.tell_at(event, at);
                 }
-                Meaning::Volume(steps) => self.backstage.turn(steps),
+                Meaning::Volume(steps) => self.host.turn(steps),
                 Meaning::Nothing => {}
                 Meaning::Suspend => self.suspend()?,
                 Meaning::Leave => self.leave(),
@@ -142,20 +142,20 @@ impl Face {
 
     fn tell_at(&mut self, event: Event, at: DateTime<Utc>) {
         let at = at.timestamp_micros() as f64 / 1e6;
-        self.backstage.tell_at(&mut self.session, event, at);
+        self.host.tell_at(&mut self.session, event, at);
     }
 
     /// Ends the session from wherever it is. What could not be saved is tried once more on the way.
     fn leave(&mut self) {
         while !self.session.finished() {
-            self.backstage.tell(&mut self.session, Event::Quit);
+            self.host.tell(&mut self.session, Event::Quit);
         }
     }
 
     /// Gives the terminal back, stops, and goes on where it was when the player comes back.
     fn suspend(&mut self) -> anyhow::Result<()> {
         let before = self.clock.seconds();
-        if let Some(sound) = &mut self.backstage.sound {
+        if let Some(sound) = &mut self.host.sound {
             sound.hush();
         }
         self.screen.close();
@@ -163,7 +163,7 @@ impl Face {
         self.screen.reopen()?;
         self.goes_on = true;
         let away = Event::Away(self.clock.seconds() - before);
-        self.backstage.tell(&mut self.session, away);
+        self.host.tell(&mut self.session, away);
         Ok(())
     }
 }

@@ -1,6 +1,6 @@
 //! The drill: what is started from, what a session has done for it, and its two faces.
 
-mod backstage;
+mod session_host;
 mod full;
 mod plain;
 
@@ -9,7 +9,7 @@ use super::cli::DataArgs;
 use super::events::Events;
 use super::ideas;
 use super::record::Record;
-use super::shelf::Shelf;
+use super::deck_library::DeckLibrary;
 use super::sounding::Sounding;
 use super::{Clock, Exit};
 use crate::question::{KINDS, Sense};
@@ -17,7 +17,7 @@ use crate::report::Focus;
 use crate::screens::screen;
 use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
-use backstage::Backstage;
+use session_host::SessionHost;
 use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use std::io::{self, IsTerminal, Write};
@@ -139,19 +139,19 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         false => args.data.clock(),
     };
     let folder = args.data.folder()?;
-    let mut shelf = Shelf::load(&folder, args.deck.as_deref())?;
+    let mut library = DeckLibrary::load(&folder, args.deck.as_deref())?;
     folder.make()?;
     let mut record = Record::open(&folder, clock)?;
     // A view that listens to the keys already cannot be asked line by line.
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
     let mut input = ask.then(|| io::stdin().lock());
     let desk = input.as_mut().map(|input| ideas::Desk { input, out });
-    shelf.choose_schools(&record.schools()?);
-    let remarks = ideas::settle(&mut record, shelf.own(), desk)?;
-    shelf.remarks.extend(remarks);
+    library.choose_schools(&record.schools()?);
+    let remarks = ideas::settle(&mut record, library.own(), desk)?;
+    library.remarks.extend(remarks);
     drop(input);
     let concepts = args.concept.iter();
-    let concepts = concepts.map(|name| super::agenda::concept_named(&shelf, name));
+    let concepts = concepts.map(|name| super::agenda::concept_named(&library, name));
     let scope = Scope {
         kind: args.kind.clone(),
         sense: args.sense.map(Sense::from),
@@ -162,7 +162,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         two_drums: true,
         ..Profile::default()
     };
-    if Agenda::new(&shelf, &scope, profile.unwrap_or(everything)).is_empty() {
+    if Agenda::new(&library, &scope, profile.unwrap_or(everything)).is_empty() {
         bail!("no card can be asked in this way; try without --kind, --sense, --concept or --deck");
     }
     let seed = args.seed.unwrap_or_else(rand::random);
@@ -174,22 +174,22 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         )),
     };
     let mut session = Session::new(Start {
-        decks: shelf.decks.clone(),
+        decks: library.decks.clone(),
         met: record.met()?.0,
         profile,
         minutes: args.minutes,
         sound: !args.silent,
         seed,
     });
-    let mut backstage = Backstage::new(record, shelf, scope, clock, seed);
+    let mut host = SessionHost::new(record, library, scope, clock, seed);
     match sound {
         None => {}
-        Some(Ok(sound)) => backstage.sound = Some(sound),
-        Some(Err(error)) => backstage.tell(&mut session, Event::Silent(error.to_string())),
+        Some(Ok(sound)) => host.sound = Some(sound),
+        Some(Err(error)) => host.tell(&mut session, Event::Silent(error.to_string())),
     }
     // A terminal that cannot be drawn on is gone through line by line. What is no terminal is not: a script says so.
     if args.plain || (ask && !screen::is_there(|name| std::env::var(name).ok())) {
-        return Ok(plain::run(session, backstage, &mut io::stdin().lock(), out)?.say());
+        return Ok(plain::run(session, host, &mut io::stdin().lock(), out)?.say());
     }
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("this is no terminal to draw on; whichside drill --plain goes line by line");
@@ -201,6 +201,6 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     let Some(events) = events.or(own.as_ref()) else {
         bail!("keys cannot be listened to");
     };
-    let left = full::run(session, backstage, &folder, clock, args.still, events, out)?;
+    let left = full::run(session, host, &folder, clock, args.still, events, out)?;
     Ok(left.say())
 }

@@ -1,4 +1,4 @@
-use super::backstage::{Backstage, Farewell};
+use super::session_host::{SessionHost, Farewell};
 use crate::app::events;
 use crate::question::Form;
 use crate::screens::lines;
@@ -24,28 +24,28 @@ drill, `help` says this.";
 /// Where the input cannot be read or the output cannot be written.
 pub fn run(
     session: Session,
-    backstage: Backstage,
+    host: SessionHost,
     input: &mut dyn BufRead,
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
     let resumed = events::resumed().context("signals cannot be listened to")?;
-    let mut face = Face {
+    let mut face = PlainApp {
         session,
-        backstage,
+        host,
         out,
     };
-    for remark in face.backstage.shelf.remarks.clone() {
+    for remark in face.host.library.remarks.clone() {
         writeln!(face.out, "Note: {remark}")?;
     }
     writeln!(face.out, "{}", lines::wrapped(HELP))?;
-    face.backstage.start(&mut face.session);
+    face.host.start(&mut face.session);
     face.show()?;
     let mut line = String::new();
     let mut takes = A_LINE;
     while !face.session.finished() {
         face.out.flush()?;
         line.clear();
-        let shown = face.backstage.now();
+        let shown = face.host.now();
         let read = input.read_line(&mut line)?;
         if resumed.swap(false, Ordering::Relaxed) && read > 0 && face.back_again(shown)? {
             continue;
@@ -56,28 +56,28 @@ pub fn run(
             }
             continue;
         }
-        face.backstage.clock.step(takes);
+        face.host.clock.step(takes);
         takes = A_LINE;
-        face.backstage.listen(&mut face.session);
+        face.host.listen(&mut face.session);
         match read {
             0 => face.leave()?,
             _ => face.take(line.trim())?,
         }
     }
     face.out.flush()?;
-    Ok(face.backstage.farewell(&face.session))
+    Ok(face.host.farewell(&face.session))
 }
 
-struct Face<'a> {
+struct PlainApp<'a> {
     session: Session,
-    backstage: Backstage,
+    host: SessionHost,
     out: &'a mut dyn Write,
 }
 
-impl Face<'_> {
+impl PlainApp<'_> {
     fn tell(&mut self, event: Event) -> std::io::Result<()> {
-        self.backstage.tell(&mut self.session, event);
-        if let Some(trouble) = self.backstage.trouble.take() {
+        self.host.tell(&mut self.session, event);
+        if let Some(trouble) = self.host.trouble.take() {
             writeln!(self.out, "Note: {trouble}")?;
         }
         Ok(())
@@ -85,10 +85,10 @@ impl Face<'_> {
 
     /// Writes the page that is on now, after an empty line.
     fn show(&mut self) -> std::io::Result<()> {
-        let outside = self.backstage.outside(&self.session);
-        let page = stages::page(&self.session, outside, self.backstage.now());
+        let audio = self.host.audio(&self.session);
+        let page = stages::page(&self.session, audio, self.host.now());
         write!(self.out, "\n{}", lines::page(&page))?;
-        if let Some(sound) = &mut self.backstage.sound {
+        if let Some(sound) = &mut self.host.sound {
             self.out.flush()?;
             sound.settle();
         }
@@ -99,7 +99,7 @@ impl Face<'_> {
     /// `shown` counts as away. True where there is another question now, which the line was not meant for.
     fn back_again(&mut self, shown: f64) -> std::io::Result<bool> {
         let asking = matches!(self.session.stage(), Stage::Asking(_));
-        let away = self.backstage.now() - shown;
+        let away = self.host.now() - shown;
         self.tell(Event::Away(away))?;
         if asking {
             self.show()?;
@@ -109,7 +109,7 @@ impl Face<'_> {
 
     /// Lets time pass on a clock that is moved by hand. False where that cannot be done; the reason is said.
     fn wait(&mut self, seconds: &str) -> std::io::Result<bool> {
-        let clock = self.backstage.clock;
+        let clock = self.host.clock;
         let length = seconds.trim().parse::<f64>().ok();
         let length = length.filter(|s| (0.0..=LONGEST).contains(s));
         match length {
@@ -139,8 +139,8 @@ impl Face<'_> {
             "again" => self.tell(Event::HearAgain)?,
             "slower" => self.tell(Event::Slower)?,
             "words" => {
-                let outside = self.backstage.outside(&self.session);
-                let page = stages::page(&self.session, outside, self.backstage.now());
+                let audio = self.host.audio(&self.session);
+                let page = stages::page(&self.session, audio, self.host.now());
                 return write!(self.out, "{}", lines::chart_in_words(&page));
             }
             "stop" => return self.leave(),

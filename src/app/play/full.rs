@@ -1,4 +1,4 @@
-use crate::app::events::{Event, Events, stop_process};
+use crate::app::events::{OuterEvent, Events, stop_process};
 use crate::app::quiet::Quiet;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
@@ -6,7 +6,7 @@ use crate::app::{Clock, Exit, Folder};
 use crate::screens::draw;
 use crate::screens::playback::{Ask, Playback};
 use crate::screens::screen::{self, Screen};
-use crate::screens::stages::Outside;
+use crate::screens::stages::AudioStatus;
 use crate::screens::theme::{Depth, Theme};
 use anyhow::Context;
 
@@ -25,7 +25,7 @@ pub fn run(
     screen::restore_on_panic();
     let events = Events::listen(clock).context("signals cannot be listened to")?;
     let _quiet = Quiet::into(&folder.log_file()).ok();
-    let mut face = Face {
+    let mut face = PlaybackApp {
         playback,
         sound,
         record,
@@ -47,7 +47,7 @@ pub fn run(
     }
 }
 
-struct Face<'a> {
+struct PlaybackApp<'a> {
     playback: Playback,
     sound: Sounding,
     record: &'a mut Record,
@@ -57,7 +57,7 @@ struct Face<'a> {
     screen: Screen,
 }
 
-impl Face<'_> {
+impl PlaybackApp<'_> {
     fn start(&mut self) {
         self.playback.playing = true;
         let take = self.playback.take(self.playback.rounds());
@@ -85,12 +85,12 @@ impl Face<'_> {
     }
 
     fn draw(&mut self) -> std::io::Result<()> {
-        let outside = Outside {
+        let audio = AudioStatus {
             playhead: self.sound.pulse().filter(|_| !self.still),
             volume: Some(self.sound.percent()),
         };
         let score = self.playback.score();
-        let mut page = self.playback.page(&score, outside);
+        let mut page = self.playback.page(&score, audio);
         page.notice.clone_from(&self.notice);
         let theme = self.theme;
         self.screen
@@ -98,17 +98,17 @@ impl Face<'_> {
     }
 
     /// Takes an event; true where it is the end.
-    fn take(&mut self, event: Event) -> anyhow::Result<bool> {
+    fn take(&mut self, event: OuterEvent) -> anyhow::Result<bool> {
         let ask = match event {
-            Event::Key { key, .. } => {
+            OuterEvent::Key { key, .. } => {
                 // Whoever goes on has read it.
                 self.notice = None;
                 self.playback.key(key)
             }
-            Event::Resized => Ask::Nothing,
-            Event::End => Ask::Close,
-            Event::Suspend => Ask::Suspend,
-            Event::Resume => {
+            OuterEvent::Resized => Ask::Nothing,
+            OuterEvent::End => Ask::Close,
+            OuterEvent::Suspend => Ask::Suspend,
+            OuterEvent::Resume => {
                 self.screen.reopen()?;
                 Ask::Nothing
             }

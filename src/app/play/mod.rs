@@ -4,7 +4,7 @@ mod full;
 
 use super::cli::DataArgs;
 use super::record::Record;
-use super::shelf::Shelf;
+use super::deck_library::DeckLibrary;
 use super::sounding::Sounding;
 use super::{Clock, Exit};
 use crate::deck::Card;
@@ -12,7 +12,7 @@ use crate::rhythm::Instrument;
 use crate::screens::lines;
 use crate::screens::playback::Playback;
 use crate::screens::screen;
-use crate::screens::stages::Outside;
+use crate::screens::stages::AudioStatus;
 use crate::sound::{self, Feel, Take, Vamp};
 use anyhow::{Context, bail};
 use std::io::Write;
@@ -91,8 +91,8 @@ fn instrument(text: &str) -> Result<Option<Instrument>, String> {
 /// Where there is no such card, the file cannot be written, or there is no sound device.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    let shelf = Shelf::load(&folder, Some(&args.deck))?;
-    let mut playback = Playback::new(find(&shelf, &args.card)?);
+    let library = DeckLibrary::load(&folder, Some(&args.deck))?;
+    let mut playback = Playback::new(find(&library, &args.card)?);
     if let Some(bpm) = args.bpm {
         playback.set_tempo(bpm);
     }
@@ -142,7 +142,7 @@ fn through(
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
     let score = playback.score();
-    let page = playback.page(&score, Outside::default());
+    let page = playback.page(&score, AudioStatus::default());
     write!(out, "{}", lines::content(&page))?;
     out.flush()?;
     let take = playback.take(cycles);
@@ -165,9 +165,9 @@ fn through(
 }
 
 /// The card of an id on the shelf, with or without its deck's name.
-fn find<'a>(shelf: &'a Shelf, id: &str) -> anyhow::Result<&'a Card> {
-    let chosen = shelf.chosen.as_ref();
-    let cards = shelf.decks.iter().flat_map(|d| &d.cards);
+fn find<'a>(library: &'a DeckLibrary, id: &str) -> anyhow::Result<&'a Card> {
+    let chosen = library.chosen.as_ref();
+    let cards = library.decks.iter().flat_map(|d| &d.cards);
     let cards: Vec<_> = cards
         .filter(|c| chosen.is_none_or(|chosen| chosen.contains(&c.id)))
         .collect();

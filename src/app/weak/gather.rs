@@ -3,7 +3,7 @@
 use crate::app::agenda::{Agenda, Scope};
 use crate::app::cli::DataArgs;
 use crate::app::record::Record;
-use crate::app::shelf::Shelf;
+use crate::app::deck_library::DeckLibrary;
 use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
 use crate::store::Store;
 use chrono::Local;
@@ -15,9 +15,9 @@ const AHEAD_SEED: u64 = 0x6168_6561;
 /// The report of the player whose data these are, at this moment.
 pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
     let folder = data.folder()?;
-    let mut shelf = Shelf::load(&folder, None)?;
+    let mut library = DeckLibrary::load(&folder, None)?;
     let record = Record::open(&folder, data.clock())?;
-    shelf.choose_schools(&record.schools()?);
+    library.choose_schools(&record.schools()?);
     let mut diary = Diary::default();
     let mut recent = VecDeque::with_capacity(RECENT);
     let (words, _) = record.store().facts(|_, fact| {
@@ -28,7 +28,7 @@ pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
         recent.push_back(*fact);
     })?;
     let profile = record.profile()?.unwrap_or_default();
-    let agenda = Agenda::new(&shelf, &Scope::default(), profile);
+    let agenda = Agenda::new(&library, &Scope::default(), profile);
     let now = data.clock().now();
     let seconds = now.timestamp_millis() as f64 / 1000.0;
     let met = first_met(record.store())?;

@@ -4,7 +4,7 @@ use super::gather;
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::app::drill;
-use crate::app::events::{Event, Events, stop_process};
+use crate::app::events::{OuterEvent, Events, stop_process};
 use crate::report::Report;
 use crate::screens::screen::{self, Screen};
 use crate::screens::theme::{Depth, Theme};
@@ -27,7 +27,7 @@ pub fn run(mut report: Report, data: &DataArgs, out: &mut dyn Write) -> anyhow::
             view.draw(&report, theme, frame.area(), frame.buffer_mut());
         })?;
         match events.next(None) {
-            Some(Event::Key { key, .. }) => match view.key(&report, key, size) {
+            Some(OuterEvent::Key { key, .. }) => match view.key(&report, key, size) {
                 ViewAction::Nothing => {}
                 ViewAction::Drill(focus) => {
                     screen.close();
@@ -40,10 +40,10 @@ pub fn run(mut report: Report, data: &DataArgs, out: &mut dyn Write) -> anyhow::
                 ViewAction::Suspend => stop(&mut screen)?,
                 ViewAction::Leave => return Ok(Exit::Clean),
             },
-            Some(Event::End) => return Ok(Exit::Clean),
-            Some(Event::Suspend) => stop(&mut screen)?,
-            Some(Event::Resume) => screen.reopen()?,
-            Some(Event::Resized) | None => {}
+            Some(OuterEvent::End) => return Ok(Exit::Clean),
+            Some(OuterEvent::Suspend) => stop(&mut screen)?,
+            Some(OuterEvent::Resume) => screen.reopen()?,
+            Some(OuterEvent::Resized) | None => {}
         }
     }
 }

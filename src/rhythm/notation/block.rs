@@ -17,15 +17,15 @@
 //! Long phrases go on below after an empty line; a row that is missing there rests. Lines that begin with `#` are notes.
 
 use super::build::{build, join};
-use super::row::{Cell, Role, Row, read_row};
+use super::row::{NotationCell, RowRole, NotationRow, read_row};
 use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight};
 use std::ops::Range;
 
 /// What sort of mistake a [`Problem`] is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Fault {
+pub enum NotationFault {
     /// A line that is no row, an unknown row name, a row written twice.
-    Row,
+    NotationRow,
     /// A count row that is missing or counts no grid.
     Count,
     /// A bar with too many or too few pulses.
@@ -48,7 +48,7 @@ pub enum Fault {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
     /// What is wrong.
-    pub fault: Fault,
+    pub fault: NotationFault,
     /// Bytes of the text that are wrong.
     pub span: Range<usize>,
     /// What is wrong.
@@ -75,7 +75,7 @@ pub fn read_block(text: &str) -> (Option<Score>, Vec<Problem>) {
     let score = build(&rows, grid, &mut problems);
     if score.drums.is_none() && score.lines.is_empty() && problems.is_empty() {
         problems.push(Problem {
-            fault: Fault::Empty,
+            fault: NotationFault::Empty,
             span: whole(text),
             message: "nothing plays in this grid".into(),
             mend: "add a drum row such as `conga | H T S T H T O O |` or a row of the band".into(),
@@ -104,8 +104,8 @@ fn whole(text: &str) -> Range<usize> {
 }
 
 /// Rows in groups parted by empty lines.
-fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<Row>> {
-    let mut systems: Vec<Vec<Row>> = vec![Vec::new()];
+fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<NotationRow>> {
+    let mut systems: Vec<Vec<NotationRow>> = vec![Vec::new()];
     let mut start = 0;
     for line in text.split_inclusive('\n') {
         let content = line.trim_end_matches(['\n', '\r']);
@@ -119,7 +119,7 @@ fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<Row>> {
         {
             if system.iter().any(|r| r.role == row.role) {
                 problems.push(Problem {
-                    fault: Fault::Row,
+                    fault: NotationFault::NotationRow,
                     span: row.span.clone(),
                     message: format!("the row `{}` is here twice", row.role.name()),
                     mend: "take one out, or put an empty line between to go on in time".into(),
@@ -135,8 +135,8 @@ fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<Row>> {
 }
 
 /// The letters of a count; `+` is written for `&` by many.
-fn counted(cells: &[Cell]) -> String {
-    let letter = |c: &Cell| if c.letter == '+' { '&' } else { c.letter };
+fn counted(cells: &[NotationCell]) -> String {
+    let letter = |c: &NotationCell| if c.letter == '+' { '&' } else { c.letter };
     cells.iter().map(letter).collect()
 }
 
@@ -145,7 +145,7 @@ fn count_of(grid: Grid) -> String {
 }
 
 /// Cells of a bar that do not count as the grid does.
-fn miscounts(cells: &[Cell], grid: Grid) -> usize {
+fn miscounts(cells: &[NotationCell], grid: Grid) -> usize {
     let (is, due) = (counted(cells), count_of(grid));
     let pairs = is.chars().zip(due.chars());
     pairs.filter(|(is, due)| is != due).count()
@@ -158,13 +158,13 @@ fn spaced(letters: &str) -> String {
 
 /// The grid that the first count row counts. Where it counts none exactly, the number of pulses in a bar decides and
 /// the mistake is noted.
-fn grid_of(systems: &[Vec<Row>], text: &str, problems: &mut Vec<Problem>) -> Option<Grid> {
+fn grid_of(systems: &[Vec<NotationRow>], text: &str, problems: &mut Vec<Problem>) -> Option<Grid> {
     let rows = || systems.iter().flatten();
     let by_length = |n: usize| Grid::ALL.into_iter().find(|g| g.pulses_per_bar() == n);
-    let Some(count) = rows().find(|r| r.role == Role::Count) else {
+    let Some(count) = rows().find(|r| r.role == RowRole::Count) else {
         if problems.is_empty() || rows().next().is_some() {
             problems.push(Problem {
-                fault: Fault::Count,
+                fault: NotationFault::Count,
                 span: rows().next().map_or(whole(text), |r| r.span.clone()),
                 message: "there is no count row".into(),
                 mend: "write one above the rest, such as `count | 1 & 2 & 3 & 4 & |`".into(),
@@ -180,7 +180,7 @@ fn grid_of(systems: &[Vec<Row>], text: &str, problems: &mut Vec<Problem>) -> Opt
         .or_else(|| bars().find_map(|c| by_length(c.len())));
     if grid.is_none() {
         problems.push(Problem {
-            fault: Fault::Count,
+            fault: NotationFault::Count,
             span: count.span.clone(),
             message: "this count row does not count a bar that is known here".into(),
             mend: "write `1 & 2 & 3 & 4 &` (eighths), `1 e & a 2 e & a ...` (sixteenths), `1 & a 2 & a ...` (triplets) or `1 2 3 4 5 6` (6/8)".into(),
@@ -190,12 +190,12 @@ fn grid_of(systems: &[Vec<Row>], text: &str, problems: &mut Vec<Problem>) -> Opt
 }
 
 /// Bars full, letters known.
-fn check_row(row: &Row, grid: Grid, problems: &mut Vec<Problem>) {
+fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
     let name = row.role.name();
     let needed = grid.pulses_per_bar();
     if row.bars.is_empty() {
         problems.push(Problem {
-            fault: Fault::Bar,
+            fault: NotationFault::Bar,
             span: row.span.clone(),
             message: format!("the row `{name}` has no cells"),
             mend: "take it out or fill it; a rest is `.`".into(),
@@ -208,7 +208,7 @@ fn check_row(row: &Row, grid: Grid, problems: &mut Vec<Problem>) {
                 false => (cells.len() - needed, "too many, or a `|` is missing"),
             };
             problems.push(Problem {
-                fault: Fault::Bar,
+                fault: NotationFault::Bar,
                 span: span.clone(),
                 message: format!(
                     "bar {} of `{name}` has {}, a bar of {} has {needed}",
@@ -220,9 +220,9 @@ fn check_row(row: &Row, grid: Grid, problems: &mut Vec<Problem>) {
             });
             continue;
         }
-        if row.role == Role::Count && miscounts(cells, grid) > 1 {
+        if row.role == RowRole::Count && miscounts(cells, grid) > 1 {
             problems.push(Problem {
-                fault: Fault::Count,
+                fault: NotationFault::Count,
                 span: span.clone(),
                 message: format!("this does not count a bar of {}", grid.name()),
                 mend: format!("write `{}`", spaced(&count_of(grid))),
@@ -243,51 +243,51 @@ fn check_row(row: &Row, grid: Grid, problems: &mut Vec<Problem>) {
 }
 
 /// What is wrong with a letter, if anything.
-fn wrong_letter(role: Role, cell: &Cell, grid: Grid, pulse: usize) -> Option<(Fault, String)> {
+fn wrong_letter(role: RowRole, cell: &NotationCell, grid: Grid, pulse: usize) -> Option<(NotationFault, String)> {
     let c = cell.letter;
     let rest_meant = matches!(c, '-' | '_' | '·' | '*');
     let upper = c.to_ascii_uppercase();
-    let letter = |mend: String| Some((Fault::Letter, mend));
-    let may_be_marked = matches!(role, Role::Drum(_) | Role::Band(_)) && c != '.';
+    let letter = |mend: String| Some((NotationFault::Letter, mend));
+    let may_be_marked = matches!(role, RowRole::Drum(_) | RowRole::Band(_)) && c != '.';
     if cell.weight != Weight::Plain && !may_be_marked {
         let mend = "accents and ghosts stand at strokes and hits only".to_string();
-        return Some((Fault::Mark, mend));
+        return Some((NotationFault::Mark, mend));
     }
     match role {
-        Role::Count => {
+        RowRole::Count => {
             let due = grid.count(pulse);
             (c != due && !(c == '+' && due == '&'))
-                .then(|| (Fault::Count, format!("write `{due}` here")))
+                .then(|| (NotationFault::Count, format!("write `{due}` here")))
         }
         _ if c == '.' => None,
         _ if rest_meant => letter("a rest is `.`".into()),
-        Role::Drum(_) if Tone::from_letter(c).is_some() => None,
-        Role::Drum(_) if Tone::from_letter(upper).is_some() => {
+        RowRole::Drum(_) if Tone::from_letter(c).is_some() => None,
+        RowRole::Drum(_) if Tone::from_letter(upper).is_some() => {
             letter(format!("strokes are capital letters: `{upper}`"))
         }
-        Role::Drum(_) => {
+        RowRole::Drum(_) => {
             let all = Tone::ALL.map(|t| format!("{} {}", t.letter(), t.name()));
             letter(format!("strokes are {}", all.join(", ")))
         }
-        Role::Hand if c == '?' || Hand::from_letter(c).is_some() => None,
-        Role::Hand => letter("hands are `L` and `R`, `?` where it is left open".into()),
-        Role::Mark if matches!(c, '>' | '(') => None,
-        Role::Mark => letter("marks are `>` for an accent and `(` for a ghost".into()),
-        Role::Band(_) if matches!(c, 'x' | 'X' | 'o') => None,
-        Role::Band(Instrument::Bass | Instrument::Piano) if ('1'..='8').contains(&c) => None,
-        Role::Band(Instrument::Bass | Instrument::Piano) => letter(
+        RowRole::Hand if c == '?' || Hand::from_letter(c).is_some() => None,
+        RowRole::Hand => letter("hands are `L` and `R`, `?` where it is left open".into()),
+        RowRole::Mark if matches!(c, '>' | '(') => None,
+        RowRole::Mark => letter("marks are `>` for an accent and `(` for a ghost".into()),
+        RowRole::Band(_) if matches!(c, 'x' | 'X' | 'o') => None,
+        RowRole::Band(Instrument::Bass | Instrument::Piano) if ('1'..='8').contains(&c) => None,
+        RowRole::Band(Instrument::Bass | Instrument::Piano) => letter(
             "write `x` for a hit, `>x` for an accent, `(x)` for a ghost, or a scale degree from 1 to 8"
                 .into(),
         ),
-        Role::Band(_) => letter("write `x` for a hit, `>x` for an accent, `(x)` for a ghost".into()),
+        RowRole::Band(_) => letter("write `x` for a hit, `>x` for an accent, `(x)` for a ghost".into()),
     }
 }
 
 /// Rows of the player are equally long; in a block of several systems all rows of a system are.
-fn check_lengths(systems: &[Vec<Row>], problems: &mut Vec<Problem>) {
+fn check_lengths(systems: &[Vec<NotationRow>], problems: &mut Vec<Problem>) {
     for system in systems {
-        let alike = |r: &&Row| systems.len() > 1 || r.role.of_the_player();
-        let of_drums = |r: &&Row| matches!(r.role, Role::Drum(_));
+        let alike = |r: &&NotationRow| systems.len() > 1 || r.role.of_the_player();
+        let of_drums = |r: &&NotationRow| matches!(r.role, RowRole::Drum(_));
         let first = system.iter().find(of_drums);
         let Some(first) = first.or_else(|| system.iter().find(alike)) else {
             continue;
@@ -295,7 +295,7 @@ fn check_lengths(systems: &[Vec<Row>], problems: &mut Vec<Problem>) {
         for row in system.iter().filter(alike) {
             if row.bars.len() != first.bars.len() {
                 problems.push(Problem {
-                    fault: Fault::Length,
+                    fault: NotationFault::Length,
                     span: row.span.clone(),
                     message: format!(
                         "the row `{}` has {} and `{}` has {}",

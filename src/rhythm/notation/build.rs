@@ -1,7 +1,7 @@
 //! From rows whose letters are known to a score: strokes, their hands and marks, and the lines of the band.
 
-use super::block::{Fault, Problem};
-use super::row::{Cell, Role, Row};
+use super::block::{NotationFault, Problem};
+use super::row::{NotationCell, RowRole, NotationRow};
 use crate::rhythm::{
     Drum, Grid, Hand, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight,
 };
@@ -9,12 +9,12 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// The rows of all systems one after the other, rests where a row is missing.
-pub(super) fn join(systems: &[Vec<Row>], grid: Grid) -> BTreeMap<Role, Vec<Cell>> {
-    let mut rows: BTreeMap<Role, Vec<Cell>> = BTreeMap::new();
+pub(super) fn join(systems: &[Vec<NotationRow>], grid: Grid) -> BTreeMap<RowRole, Vec<NotationCell>> {
+    let mut rows: BTreeMap<RowRole, Vec<NotationCell>> = BTreeMap::new();
     let mut before = 0;
     for system in systems {
         let pulses = system.first().map_or(0, |r| r.bars.len()) * grid.pulses_per_bar();
-        for row in system.iter().filter(|r| r.role != Role::Count) {
+        for row in system.iter().filter(|r| r.role != RowRole::Count) {
             let cells = rows.entry(row.role).or_default();
             cells.resize(before.max(cells.len()), rest(&row.span));
             cells.extend(row.cells().cloned());
@@ -29,8 +29,8 @@ pub(super) fn join(systems: &[Vec<Row>], grid: Grid) -> BTreeMap<Role, Vec<Cell>
     rows
 }
 
-fn rest(span: &Range<usize>) -> Cell {
-    Cell {
+fn rest(span: &Range<usize>) -> NotationCell {
+    NotationCell {
         span: span.clone(),
         letter: '.',
         weight: Weight::Plain,
@@ -39,14 +39,14 @@ fn rest(span: &Range<usize>) -> Cell {
 
 /// The score of the rows; what does not go together in one pulse is noted.
 pub(super) fn build(
-    rows: &BTreeMap<Role, Vec<Cell>>,
+    rows: &BTreeMap<RowRole, Vec<NotationCell>>,
     grid: Grid,
     problems: &mut Vec<Problem>,
 ) -> Score {
     let mut score = Score::empty(grid);
-    let drums: Vec<(Drum, &Vec<Cell>)> = Drum::ALL
+    let drums: Vec<(Drum, &Vec<NotationCell>)> = Drum::ALL
         .into_iter()
-        .filter_map(|d| Some((d, rows.get(&Role::Drum(d))?)))
+        .filter_map(|d| Some((d, rows.get(&RowRole::Drum(d))?)))
         .collect();
     let longest = drums
         .iter()
@@ -61,7 +61,7 @@ pub(super) fn build(
             };
             if let Some(other) = strokes[pulse] {
                 problems.push(Problem {
-                    fault: Fault::Clash,
+                    fault: NotationFault::Clash,
                     span: cell.span.clone(),
                     message: format!(
                         "`{}` and `{}` are struck on one pulse",
@@ -77,11 +77,11 @@ pub(super) fn build(
             });
         }
     }
-    add_hands(rows.get(&Role::Hand), &mut strokes, problems);
-    add_marks(rows.get(&Role::Mark), &mut strokes, problems);
+    add_hands(rows.get(&RowRole::Hand), &mut strokes, problems);
+    add_marks(rows.get(&RowRole::Mark), &mut strokes, problems);
     score.drums = Pattern::new(grid, strokes).ok();
     for instrument in Instrument::ALL {
-        let Some(cells) = rows.get(&Role::Band(instrument)) else {
+        let Some(cells) = rows.get(&RowRole::Band(instrument)) else {
             continue;
         };
         let hits = cells.iter().map(hit).collect();
@@ -92,7 +92,7 @@ pub(super) fn build(
     score
 }
 
-fn add_hands(row: Option<&Vec<Cell>>, strokes: &mut [Option<Stroke>], problems: &mut Vec<Problem>) {
+fn add_hands(row: Option<&Vec<NotationCell>>, strokes: &mut [Option<Stroke>], problems: &mut Vec<Problem>) {
     for (pulse, cell) in row.into_iter().flatten().enumerate() {
         let stroke = strokes.get_mut(pulse).and_then(Option::as_mut);
         let wrong = match (stroke, cell.letter) {
@@ -116,7 +116,7 @@ fn add_hands(row: Option<&Vec<Cell>>, strokes: &mut [Option<Stroke>], problems: 
         };
         if let Some((message, mend)) = wrong {
             problems.push(Problem {
-                fault: Fault::Hand,
+                fault: NotationFault::Hand,
                 span: cell.span.clone(),
                 message,
                 mend: mend.into(),
@@ -125,7 +125,7 @@ fn add_hands(row: Option<&Vec<Cell>>, strokes: &mut [Option<Stroke>], problems: 
     }
 }
 
-fn add_marks(row: Option<&Vec<Cell>>, strokes: &mut [Option<Stroke>], problems: &mut Vec<Problem>) {
+fn add_marks(row: Option<&Vec<NotationCell>>, strokes: &mut [Option<Stroke>], problems: &mut Vec<Problem>) {
     for (pulse, cell) in row.into_iter().flatten().enumerate() {
         let weight = match cell.letter {
             '>' => Weight::Accent,
@@ -135,7 +135,7 @@ fn add_marks(row: Option<&Vec<Cell>>, strokes: &mut [Option<Stroke>], problems: 
         match strokes.get_mut(pulse).and_then(Option::as_mut) {
             Some(stroke) => stroke.weight = weight,
             None => problems.push(Problem {
-                fault: Fault::Mark,
+                fault: NotationFault::Mark,
                 span: cell.span.clone(),
                 message: format!("`{}` stands under a rest", cell.letter),
                 mend: "write `.` here, or the stroke that is missing above; is the row shifted?"
@@ -145,7 +145,7 @@ fn add_marks(row: Option<&Vec<Cell>>, strokes: &mut [Option<Stroke>], problems: 
     }
 }
 
-fn hit(cell: &Cell) -> Option<Hit> {
+fn hit(cell: &NotationCell) -> Option<Hit> {
     let (weight, degree) = match cell.letter {
         '.' => return None,
         'X' => (Weight::Accent, None),

@@ -7,7 +7,7 @@ mod place;
 mod row;
 mod write;
 
-pub use block::{Fault, Problem, locate, read_block};
+pub use block::{NotationFault, Problem, locate, read_block};
 pub use line::{LineError, read_line, write_line};
 pub use place::{BlockIndex, BlockPlace, touches};
 pub use write::write_block;

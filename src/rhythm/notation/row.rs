@@ -1,12 +1,12 @@
 //! One row of a block: its name and its cells, before anything is made of them.
 
-use super::{Fault, Problem};
+use super::{NotationFault, Problem};
 use crate::rhythm::{Drum, Instrument, Weight};
 use std::ops::Range;
 
 /// What a row is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Role {
+pub(super) enum RowRole {
     Count,
     Drum(Drum),
     Hand,
@@ -14,39 +14,39 @@ pub(super) enum Role {
     Band(Instrument),
 }
 
-impl Role {
+impl RowRole {
     /// Every row that can be written, in the order in which a block is written.
-    pub(super) fn all() -> Vec<Role> {
-        let mut all = vec![Role::Count];
-        all.extend(Drum::ALL.map(Role::Drum));
-        all.extend([Role::Hand, Role::Mark]);
-        all.extend(Instrument::ALL.map(Role::Band));
+    pub(super) fn all() -> Vec<RowRole> {
+        let mut all = vec![RowRole::Count];
+        all.extend(Drum::ALL.map(RowRole::Drum));
+        all.extend([RowRole::Hand, RowRole::Mark]);
+        all.extend(Instrument::ALL.map(RowRole::Band));
         all
     }
 
     pub(super) fn name(self) -> &'static str {
         match self {
-            Role::Count => "count",
-            Role::Drum(drum) => drum.name(),
-            Role::Hand => "hand",
-            Role::Mark => "mark",
-            Role::Band(instrument) => instrument.name(),
+            RowRole::Count => "count",
+            RowRole::Drum(drum) => drum.name(),
+            RowRole::Hand => "hand",
+            RowRole::Mark => "mark",
+            RowRole::Band(instrument) => instrument.name(),
         }
     }
 
-    fn named(name: &str) -> Option<Role> {
-        Role::all().into_iter().find(|r| r.name() == name)
+    fn named(name: &str) -> Option<RowRole> {
+        RowRole::all().into_iter().find(|r| r.name() == name)
     }
 
     /// True for the rows that belong to the player's hands and therefore share one length.
     pub(super) fn of_the_player(self) -> bool {
-        matches!(self, Role::Drum(_) | Role::Hand | Role::Mark)
+        matches!(self, RowRole::Drum(_) | RowRole::Hand | RowRole::Mark)
     }
 }
 
 /// One pulse of a row as written.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Cell {
+pub(super) struct NotationCell {
     pub(super) span: Range<usize>,
     pub(super) letter: char,
     /// `>` or brackets around the letter.
@@ -55,24 +55,24 @@ pub(super) struct Cell {
 
 /// One row as written.
 #[derive(Clone, Debug)]
-pub(super) struct Row {
-    pub(super) role: Role,
+pub(super) struct NotationRow {
+    pub(super) role: RowRole,
     pub(super) span: Range<usize>,
-    pub(super) bars: Vec<(Range<usize>, Vec<Cell>)>,
+    pub(super) bars: Vec<(Range<usize>, Vec<NotationCell>)>,
 }
 
-impl Row {
-    pub(super) fn cells(&self) -> impl Iterator<Item = &Cell> {
+impl NotationRow {
+    pub(super) fn cells(&self) -> impl Iterator<Item = &NotationCell> {
         self.bars.iter().flat_map(|(_, cells)| cells)
     }
 }
 
 /// Reads one line that starts at byte `start` of the block.
-pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) -> Option<Row> {
+pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) -> Option<NotationRow> {
     let whole = start + (line.len() - line.trim_start().len())..start + line.trim_end().len();
     let Some(bar_line) = line.find('|') else {
         problems.push(Problem {
-            fault: Fault::Row,
+            fault: NotationFault::NotationRow,
             span: whole,
             message: "this line is not a row".into(),
             mend: "a row is its name, then `|`, then its cells, as in `conga | H T S T H T O O |`"
@@ -81,10 +81,10 @@ pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) ->
         return None;
     };
     let name = line[..bar_line].trim();
-    let Some(role) = Role::named(name) else {
+    let Some(role) = RowRole::named(name) else {
         let at = start + line[..bar_line].len() - line[..bar_line].trim_start().len();
         problems.push(Problem {
-            fault: Fault::Row,
+            fault: NotationFault::NotationRow,
             span: at..(at + name.len()).max(at + 1),
             message: if name.is_empty() {
                 "this row has no name".into()
@@ -98,10 +98,10 @@ pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) ->
     let bars = read_bars(
         &line[bar_line + 1..],
         start + bar_line + 1,
-        role == Role::Mark,
+        role == RowRole::Mark,
         problems,
     );
-    Some(Row {
+    Some(NotationRow {
         role,
         span: whole,
         bars,
@@ -110,19 +110,19 @@ pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) ->
 
 fn nearest_row(name: &str) -> String {
     let lower = name.to_lowercase();
-    let near = Role::all()
+    let near = RowRole::all()
         .into_iter()
         .map(|r| (strsim::jaro_winkler(&lower, r.name()), r.name()))
         .max_by(|a, b| a.0.total_cmp(&b.0));
     match near {
         Some((score, near)) if score > 0.75 => format!("did you mean `{near}`?"),
         _ => {
-            let named = |role: Role| match role {
-                Role::Drum(Drum::Tumbadora) => format!("{} (the low drum)", role.name()),
-                Role::Drum(Drum::Quinto) => format!("{} (the high drum)", role.name()),
+            let named = |role: RowRole| match role {
+                RowRole::Drum(Drum::Tumbadora) => format!("{} (the low drum)", role.name()),
+                RowRole::Drum(Drum::Quinto) => format!("{} (the high drum)", role.name()),
                 _ => role.name().to_string(),
             };
-            let names: Vec<_> = Role::all().into_iter().map(named).collect();
+            let names: Vec<_> = RowRole::all().into_iter().map(named).collect();
             format!("rows are {}", names.join(", "))
         }
     }
@@ -134,7 +134,7 @@ pub(super) fn read_bars(
     start: usize,
     marks_are_cells: bool,
     problems: &mut Vec<Problem>,
-) -> Vec<(Range<usize>, Vec<Cell>)> {
+) -> Vec<(Range<usize>, Vec<NotationCell>)> {
     let mut bars = Vec::new();
     let mut offset = start;
     let mut pieces = text.split('|').peekable();
@@ -162,7 +162,7 @@ fn read_cells(
     start: usize,
     marks_are_cells: bool,
     problems: &mut Vec<Problem>,
-) -> Vec<Cell> {
+) -> Vec<NotationCell> {
     let mut cells = Vec::new();
     let mut chars = text
         .char_indices()
@@ -170,7 +170,7 @@ fn read_cells(
         .map(|(i, c)| (start + i, c))
         .peekable();
     while let Some((at, c)) = chars.next() {
-        let mut cell = Cell {
+        let mut cell = NotationCell {
             span: at..at + c.len_utf8(),
             letter: c,
             weight: Weight::Plain,
@@ -178,7 +178,7 @@ fn read_cells(
         if !marks_are_cells && matches!(c, '>' | '(') {
             let Some((next, letter)) = chars.next() else {
                 problems.push(Problem {
-                    fault: Fault::Mark,
+                    fault: NotationFault::Mark,
                     span: cell.span,
                     message: format!("`{c}` stands before nothing"),
                     mend: "an accent is written `>O`, a ghost `(O)`; or use a mark row".into(),
@@ -196,7 +196,7 @@ fn read_cells(
                 match chars.next_if(|(_, c)| *c == ')') {
                     Some((close, _)) => cell.span.end = close + 1,
                     None => problems.push(Problem {
-                        fault: Fault::Mark,
+                        fault: NotationFault::Mark,
                         span: cell.span.clone(),
                         message: "this bracket is not closed".into(),
                         mend: "a ghost is written `(O)`; or use a mark row".into(),

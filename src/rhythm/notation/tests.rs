@@ -165,7 +165,7 @@ fn grids_are_told_by_their_count() {
 }
 
 /// The fault, the text it points at, and part of the mend.
-fn first(text: &str) -> (Fault, String, String) {
+fn first(text: &str) -> (NotationFault, String, String) {
     let (score, problems) = read_block(text);
     assert_eq!(score, None);
     let p = &problems[0];
@@ -179,111 +179,111 @@ fn first(text: &str) -> (Fault, String, String) {
 #[test]
 fn mistakes_point_at_their_place() {
     let c = "count | 1 & 2 & 3 & 4 & |\n";
-    let cases: &[(&str, Fault, &str, &str)] = &[
+    let cases: &[(&str, NotationFault, &str, &str)] = &[
         (
             "conga | H T S T H T O |",
-            Fault::Bar,
+            NotationFault::Bar,
             "H T S T H T O",
             "7 pulses, a bar of eighths has 8; 1 missing",
         ),
         (
             "conga | H T S T H T O O O |",
-            Fault::Bar,
+            NotationFault::Bar,
             "H T S T H T O O O",
             "1 too many",
         ),
         (
             "conga | H T S T H T O X |",
-            Fault::Letter,
+            NotationFault::Letter,
             "X",
             "strokes are O open tone",
         ),
         (
             "conga | H T S T H T O o |",
-            Fault::Letter,
+            NotationFault::Letter,
             "o",
             "capital letters: `O`",
         ),
         (
             "conga | H T S T H T O - |",
-            Fault::Letter,
+            NotationFault::Letter,
             "-",
             "a rest is `.`",
         ),
         (
             "comga | H T S T H T O O |",
-            Fault::Row,
+            NotationFault::NotationRow,
             "comga",
             "did you mean `conga`?",
         ),
         (
             "zither | H T S T H T O O |",
-            Fault::Row,
+            NotationFault::NotationRow,
             "zither",
             "rows are count, quinto",
         ),
         (
             "conga H T S T H T O O",
-            Fault::Row,
+            NotationFault::NotationRow,
             "conga H T S T H T O O",
             "not a row",
         ),
         (
             "conga | H T S T H T O O |\nconga | . . . . . . . . |",
-            Fault::Row,
+            NotationFault::NotationRow,
             "conga | . . . . . . . . |",
             "twice",
         ),
         (
             "conga | H T S T H T O O |\ntumba | . . . O . . . . |",
-            Fault::Clash,
+            NotationFault::Clash,
             "O",
             "`conga` and `tumba`",
         ),
         (
             "conga | H T S T H T O . |\nhand  | L L R L L L R R |",
-            Fault::Hand,
+            NotationFault::Hand,
             "R",
             "stands under a rest",
         ),
         (
             "conga | H T S T H T O O |\nhand  | L L R L L L R . |",
-            Fault::Hand,
+            NotationFault::Hand,
             ".",
             "the open tone on the conga here has no hand",
         ),
         (
             "conga | H . S T H T O O |\nmark  | . > . . . . . . |",
-            Fault::Mark,
+            NotationFault::Mark,
             ">",
             "stands under a rest",
         ),
         (
             "conga | H T S T H T O (O |",
-            Fault::Mark,
+            NotationFault::Mark,
             "(O",
             "not closed",
         ),
         (
             "conga | H T S T H T O O |\nhand  | L L R L L L R R | L L R L L L R R |",
-            Fault::Length,
+            NotationFault::Length,
             "hand  | L L R L L L R R | L L R L L L R R |",
             "`hand` has 2 bars and `conga` has 1 bar",
         ),
         (
             "bell | x . 5 . x . x . |",
-            Fault::Letter,
+            NotationFault::Letter,
             "5",
             "`>x` for an accent",
         ),
-        ("", Fault::Empty, &c[..c.len() - 1], "nothing plays"),
+        ("", NotationFault::Empty, &c[..c.len() - 1], "nothing plays"),
     ];
     for (rows, fault, at, words) in cases {
         let (found, place, message) = first(&format!("{c}{rows}"));
         assert_eq!((found, place.as_str()), (*fault, *at), "{rows}");
         assert!(message.contains(words), "{rows}: {message}");
     }
-    assert_eq!(first("conga | H T S T H T O O |").0, Fault::Count);
+    assert_eq!(first("conga | H T S T H T O O |").0, NotationFault::Count);
     assert_eq!(
         first("count | 1 & 2 & 3 & 4 e |\nconga | H T S T H T O O |").1,
         "e"

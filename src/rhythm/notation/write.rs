@@ -1,6 +1,6 @@
 //! Scores written as a block of rows.
 
-use super::row::Role;
+use super::row::RowRole;
 use crate::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Weight};
 
 /// Writes a score as a block that [`super::read_block`] reads back the same. Degrees outside 1 to 8, and degrees of
@@ -57,9 +57,9 @@ fn bars_a_line(grid: Grid, label: usize, width: usize) -> usize {
     [4, 2].into_iter().find(fit).unwrap_or(1)
 }
 
-fn rows(score: &Score) -> Vec<(Role, Vec<String>)> {
+fn rows(score: &Score) -> Vec<(RowRole, Vec<String>)> {
     let count = |n: usize| (0..n).map(|p| score.grid.count(p).to_string()).collect();
-    let mut rows = vec![(Role::Count, count(score.pulses()))];
+    let mut rows = vec![(RowRole::Count, count(score.pulses()))];
     if let Some(pattern) = &score.drums {
         rows.extend(player_rows(pattern));
     }
@@ -67,12 +67,12 @@ fn rows(score: &Score) -> Vec<(Role, Vec<String>)> {
         score
             .lines
             .iter()
-            .map(|l| (Role::Band(l.instrument()), line_cells(l))),
+            .map(|l| (RowRole::Band(l.instrument()), line_cells(l))),
     );
     rows
 }
 
-fn player_rows(pattern: &Pattern) -> Vec<(Role, Vec<String>)> {
+fn player_rows(pattern: &Pattern) -> Vec<(RowRole, Vec<String>)> {
     let mut drums = pattern.drums();
     if drums.is_empty() {
         drums.push(Drum::Conga);
@@ -86,12 +86,12 @@ fn player_rows(pattern: &Pattern) -> Vec<(Role, Vec<String>)> {
     let mut rows = Vec::new();
     for drum in drums {
         rows.push((
-            Role::Drum(drum),
+            RowRole::Drum(drum),
             row(&|s| if s.drum == drum { s.tone.letter() } else { '.' }),
         ));
     }
     if pattern.strokes().any(|(_, s)| s.hand.is_some()) {
-        rows.push((Role::Hand, row(&|s| s.hand.map_or('?', |h| h.letter()))));
+        rows.push((RowRole::Hand, row(&|s| s.hand.map_or('?', |h| h.letter()))));
     }
     if pattern.strokes().any(|(_, s)| s.weight != Weight::Plain) {
         let mark = |w: Weight| match w {
@@ -99,7 +99,7 @@ fn player_rows(pattern: &Pattern) -> Vec<(Role, Vec<String>)> {
             Weight::Plain => '.',
             Weight::Accent => '>',
         };
-        rows.push((Role::Mark, row(&|s| mark(s.weight))));
+        rows.push((RowRole::Mark, row(&|s| mark(s.weight))));
     }
     rows
 }

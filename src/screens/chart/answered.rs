@@ -1,5 +1,5 @@
 use super::Chart;
-use super::sheet::{Cell, Sheet};
+use super::grid_layout::{ChartCell, GridLayout};
 use crate::screens::theme::Role;
 
 /// Names of the rows of an answer that is not right: the right row where the grid does not show it, the player's, and the
@@ -33,7 +33,7 @@ impl Answered<'_> {
     }
 }
 
-impl Sheet {
+impl GridLayout {
     /// The rows of the answer, where it is one of hands or of strokes.
     pub(super) fn answered(&mut self, chart: &Chart, hands: bool) {
         let Some(answered) = chart.answered.as_ref().filter(|a| a.hands == hands) else {
@@ -42,18 +42,18 @@ impl Sheet {
         let role = if hands { Role::Plain } else { Role::Stroke };
         if !answered.shown {
             self.add(RIGHT, |p| match answered.at(p) {
-                Some((_, right)) => Cell::bare(right, role),
-                None => Cell::EMPTY,
+                Some((_, right)) => ChartCell::bare(right, role),
+                None => ChartCell::EMPTY,
             });
         }
         self.add(YOU, |p| match answered.at(p) {
-            Some((given, right)) if given == right => Cell::bare(given, role),
-            Some((given, _)) => Cell::bare(given, Role::Mark),
-            None => Cell::EMPTY,
+            Some((given, right)) if given == right => ChartCell::bare(given, role),
+            Some((given, _)) => ChartCell::bare(given, Role::Mark),
+            None => ChartCell::EMPTY,
         });
         self.add(DIFFER, |p| match answered.at(p) {
-            Some((given, right)) if given != right => Cell::bare(DIFFERS, Role::Mark),
-            _ => Cell::EMPTY,
+            Some((given, right)) if given != right => ChartCell::bare(DIFFERS, Role::Mark),
+            _ => ChartCell::EMPTY,
         });
     }
 }

@@ -1,11 +1,11 @@
 use super::fit::{BAR_LINE_WIDTH, Fit, NAME_WIDTH};
-use super::{Cell, Sheet};
+use super::{ChartCell, GridLayout};
 use crate::screens::theme::{Role, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use std::ops::Range;
 
-impl Sheet {
+impl GridLayout {
     /// Lines that one system takes: the rows between the two edges of the frame.
     fn lines(&self) -> usize {
         self.rows.len() + 2
@@ -16,7 +16,7 @@ impl Sheet {
         Fit::best(self.grid, self.bars(), width, height, self.lines())
     }
 
-    /// Lines that [`Sheet::draw`] takes in this area; 0 where not even one bar has room.
+    /// Lines that [`GridLayout::draw`] takes in this area; 0 where not even one bar has room.
     pub fn height(&self, area: Rect) -> u16 {
         let lines = |fit: Fit| fit.systems * (self.lines() + 1) - 1;
         self.fit(area).map_or(0, |fit| lines(fit) as u16)
@@ -35,7 +35,7 @@ impl Sheet {
         for system in first..first + fit.systems {
             let bars = system * fit.bars..((system + 1) * fit.bars).min(self.bars());
             let pen = Pen {
-                sheet: self,
+                layout: self,
                 theme,
                 fit,
                 bars,
@@ -49,7 +49,7 @@ impl Sheet {
 
 /// Draws one system: the bars `bars` side by side.
 struct Pen<'a> {
-    sheet: &'a Sheet,
+    layout: &'a GridLayout,
     theme: Theme,
     fit: Fit,
     bars: Range<usize>,
@@ -58,9 +58,9 @@ struct Pen<'a> {
 
 impl Pen<'_> {
     fn system(&self, top: u16, buffer: &mut Buffer) {
-        let rows = top + 1..top + 1 + self.sheet.rows.len() as u16;
+        let rows = top + 1..top + 1 + self.layout.rows.len() as u16;
         self.rail(top, buffer);
-        for (row, y) in self.sheet.rows.iter().zip(rows.clone()) {
+        for (row, y) in self.layout.rows.iter().zip(rows.clone()) {
             let role = match row.name {
                 "clave" => Role::Clave,
                 _ => Role::Quiet,
@@ -80,7 +80,7 @@ impl Pen<'_> {
     /// The upper edge: bar numbers, and the one moving mark of the screen over the pulse that is heard.
     fn rail(&self, y: u16, buffer: &mut Buffer) {
         self.edge(buffer, y, ["╭", "┬", "╮"]);
-        let playhead = self.sheet.playhead.filter(|p| self.pulses().contains(p));
+        let playhead = self.layout.playhead.filter(|p| self.pulses().contains(p));
         let playhead = playhead.map(|pulse| self.letter(pulse));
         for (nth, bar) in self.bars.clone().enumerate() {
             let name = format!(" bar {} ", bar + 1);
@@ -98,7 +98,7 @@ impl Pen<'_> {
     /// The lower edge, with a bracket under the bars, or an arrow under the stroke, that the question asks about.
     fn mark(&self, y: u16, buffer: &mut Buffer) {
         self.edge(buffer, y, ["╰", "┴", "╯"]);
-        let Some(marked) = &self.sheet.marked else {
+        let Some(marked) = &self.layout.marked else {
             return;
         };
         let (from, to) = (
@@ -109,7 +109,7 @@ impl Pen<'_> {
             return;
         }
         if marked.len() > 1 {
-            let per = self.sheet.grid.pulses_per_bar();
+            let per = self.layout.grid.pulses_per_bar();
             let line = |pulse: usize| self.bar_line(pulse / per - self.bars.start);
             let (left, right) = (line(from) + 1, line(to));
             let label = match (from == marked.start, to == marked.end) {
@@ -142,7 +142,7 @@ impl Pen<'_> {
         self.write(buffer, self.bar_line(0), y, &text, Role::Quiet);
     }
 
-    fn cell(&self, buffer: &mut Buffer, pulse: usize, y: u16, cell: Cell) {
+    fn cell(&self, buffer: &mut Buffer, pulse: usize, y: u16, cell: ChartCell) {
         let x = self.letter(pulse);
         let mut text = String::from(cell.letter);
         // Two columns hold the mark before the letter; the closing bracket needs a third.
@@ -162,19 +162,19 @@ impl Pen<'_> {
     }
 
     fn pulses(&self) -> Range<usize> {
-        let per = self.sheet.grid.pulses_per_bar();
+        let per = self.layout.grid.pulses_per_bar();
         self.bars.start * per..self.bars.end * per
     }
 
     /// The column of the bar line before bar `nth` of this system.
     fn bar_line(&self, nth: usize) -> u16 {
-        let bar = self.sheet.grid.pulses_per_bar() * self.fit.cell + BAR_LINE_WIDTH;
+        let bar = self.layout.grid.pulses_per_bar() * self.fit.cell + BAR_LINE_WIDTH;
         self.x + (NAME_WIDTH - 1 + nth * bar) as u16
     }
 
     /// The column of a pulse's letter.
     fn letter(&self, pulse: usize) -> u16 {
-        let per = self.sheet.grid.pulses_per_bar();
+        let per = self.layout.grid.pulses_per_bar();
         let within = pulse % per * self.fit.cell;
         self.bar_line(pulse / per - self.bars.start) + (2 + within) as u16
     }

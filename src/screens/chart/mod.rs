@@ -1,16 +1,16 @@
 //! The bar grid: count on top, one row a drum, the band, the hands, the clave beneath.
 //!
-//! A [`Chart`] says what is to be seen, [`Sheet`] turns it into rows of cells, and from those one file draws on the
+//! A [`Chart`] says what is to be seen, [`GridLayout`] turns it into rows of cells, and from those one file draws on the
 //! screen and one writes lines of text.
 
 mod answered;
 mod draw;
 mod fit;
-mod sheet;
+mod grid_layout;
 mod text;
 
 pub use answered::Answered;
-pub use sheet::{Cell, Row, Sheet};
+pub use layout::{ChartCell, ChartRow, GridLayout};
 
 use crate::clave::{Clave, Meeting};
 use crate::question::{Mark, Reason};
@@ -103,9 +103,9 @@ mod tests {
 
     fn drawn(chart: &Chart, width: u16, height: u16) -> String {
         let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
-        let sheet = Sheet::of(chart);
-        assert!(sheet.height(buffer.area) <= height);
-        sheet.draw(Theme::new(Depth::None), buffer.area, &mut buffer);
+        let layout = GridLayout::of(chart);
+        assert!(layout.height(buffer.area) <= height);
+        layout.draw(Theme::new(Depth::None), buffer.area, &mut buffer);
         let cells = buffer.content().chunks(usize::from(width).max(1));
         let lines = cells.map(|row| {
             let line: String = row.iter().map(|cell| cell.symbol()).collect();
@@ -143,7 +143,7 @@ mod tests {
         chart.meets = &meets;
         chart.reasons = &reasons;
         insta::assert_snapshot!(drawn(&chart, 80, 9));
-        insta::assert_snapshot!(Sheet::of(&chart).to_text());
+        insta::assert_snapshot!(GridLayout::of(&chart).to_text());
     }
 
     #[test]
@@ -162,7 +162,7 @@ mod tests {
         let mut chart = Chart::new(&score);
         chart.mark = Mark::Bars(6, 7);
         insta::assert_snapshot!(drawn(&chart, 80, 11));
-        insta::assert_snapshot!(Sheet::of(&chart).to_text());
+        insta::assert_snapshot!(GridLayout::of(&chart).to_text());
         chart.mark = Mark::Bars(3, 4);
         insta::assert_snapshot!(drawn(&chart, 80, 11));
     }

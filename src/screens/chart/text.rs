@@ -1,11 +1,11 @@
 use super::answered::DIFFERS;
-use super::sheet::{COUNT, CROSSES, LOCKS};
-use super::{Cell, Sheet};
+use super::grid_layout::{COUNT, CROSSES, LOCKS};
+use super::{ChartCell, GridLayout};
 use crate::rhythm::{Hand, Tone};
 use crate::screens::theme::Role;
 use std::fmt::Write;
 
-impl Sheet {
+impl GridLayout {
     /// The rows as lines of text: a name, then letters parted by blanks, bars parted by `|`. Made to be read aloud
     /// as well: a rest is a dot, an empty cell of the rows beneath is a dot too, and nothing is drawn.
     pub fn to_text(&self) -> String {
@@ -65,7 +65,7 @@ impl Sheet {
     }
 }
 
-impl Cell {
+impl ChartCell {
     fn is_filled(&self) -> bool {
         !matches!(self.letter, ' ' | '·')
     }
@@ -121,7 +121,7 @@ mod tests {
             ..Chart::new(&score)
         };
         assert_eq!(
-            Sheet::of(&chart).to_words(),
+            GridLayout::of(&chart).to_words(),
             "conga, bar 1: 1 heel, 2 accented slap, 2& ghosted tip, 4& asked for.\n\
              tumba, bar 1: 3& open tone.\n\
              clave, bar 1: 2, 3.\n\

@@ -158,11 +158,11 @@ fn the_screen() {
     playback.set_band(&[Instrument::Clave, Instrument::Bass]);
     playback.playing = true;
     let score = playback.score();
-    let outside = Outside {
+    let audio = AudioStatus {
         playhead: Some(64 + 50),
         volume: Some(50),
     };
-    let page = playback.page(&score, outside);
+    let page = playback.page(&score, audio);
     let mut buffer = Buffer::empty(Rect::new(0, 0, 80, 24));
     draw::page(&page, Theme::new(Depth::None), buffer.area, &mut buffer);
     let rows = buffer.content().chunks(80).map(|row| {

@@ -1,4 +1,4 @@
-use super::{Outside, has_music, tempo};
+use super::{AudioStatus, has_music, tempo};
 use crate::question::{Form, Sense};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
@@ -6,7 +6,7 @@ use crate::screens::theme::Role;
 use crate::session::Asking;
 
 /// A question.
-pub fn page(asking: &Asking, outside: Outside) -> Page<'_> {
+pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     let question = &asking.question;
     let prompt = &question.prompt;
     let take = &prompt.take;
@@ -17,7 +17,7 @@ pub fn page(asking: &Asking, outside: Outside) -> Page<'_> {
         hidden: &prompt.hidden,
         asked_hands: question.reveal.sticking.as_ref().map_or(&[], |s| &s.asked),
         typed: &asking.typed,
-        playhead: outside.playhead,
+        playhead: audio.playhead,
         ..Chart::new(score)
     };
     let (choices, typed) = match &question.form {
@@ -32,7 +32,7 @@ pub fn page(asking: &Asking, outside: Outside) -> Page<'_> {
         true => format!("{}. {}", tempo(score.grid, take.bpm), asking.why),
         false => asking.why.clone(),
     };
-    let audible = prompt.audible && outside.volume.is_some();
+    let audible = prompt.audible && audio.volume.is_some();
     Page {
         place: question.item.sense.spoken().into(),
         head: vec![

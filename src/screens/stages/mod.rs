@@ -2,8 +2,8 @@
 
 mod asking;
 mod done;
-mod meeting;
-mod told;
+mod introduction;
+mod feedback;
 /// The first screen of the first run.
 pub mod welcome;
 
@@ -15,11 +15,11 @@ use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
 use crate::question::Question;
 use crate::rhythm::Grid;
-use crate::session::{Session, Stage, Told};
+use crate::session::{Session, Stage, Feedback};
 
 /// What a page shows that the session does not know.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Outside {
+pub struct AudioStatus {
     /// The pulse that is heard now, counted in the score of what plays.
     pub playhead: Option<usize>,
     /// Volume in percent; `None` without sound.
@@ -27,21 +27,21 @@ pub struct Outside {
 }
 
 /// The page of a session at `now` (seconds since 1970 UTC).
-pub fn page<'a>(session: &'a Session, outside: Outside, now: f64) -> Page<'a> {
+pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: f64) -> Page<'a> {
     let mut page = match session.stage() {
         Stage::Welcome(profile) => welcome::page(profile),
         Stage::Waiting => waiting(),
-        Stage::Meeting(meeting) => meeting::page(meeting, outside),
-        Stage::Asking(asking) => asking::page(asking, outside),
-        Stage::Told(told) => told::page(told, outside),
+        Stage::Introduction(meeting) => introduction::page(meeting, audio),
+        Stage::Asking(asking) => asking::page(asking, audio),
+        Stage::Feedback(told) => feedback::page(told, audio),
         Stage::Done(summary) => done::page(summary),
     };
     if matches!(
         session.stage(),
-        Stage::Meeting(_) | Stage::Asking(_) | Stage::Told(_)
+        Stage::Introduction(_) | Stage::Asking(_) | Stage::Feedback(_)
     ) {
         page.left = time_left(session.seconds_left(now));
-        page.keys.arrows = outside.volume.map(|percent| format!("volume {percent}"));
+        page.keys.arrows = audio.volume.map(|percent| format!("volume {percent}"));
     }
     page.notice = session.notice().map(ToString::to_string);
     page
@@ -82,7 +82,7 @@ fn has_music(question: &Question) -> bool {
 }
 
 /// The bar grid with everything that the answer reveals.
-fn revealed(question: &Question, outside: Outside) -> Chart<'_> {
+fn revealed(question: &Question, audio: AudioStatus) -> Chart<'_> {
     let reveal = &question.reveal;
     Chart {
         mark: question.prompt.mark,
@@ -90,13 +90,13 @@ fn revealed(question: &Question, outside: Outside) -> Chart<'_> {
         clave: reveal.clave,
         meets: &reveal.meets,
         reasons: &reveal.reasons,
-        playhead: outside.playhead,
+        playhead: audio.playhead,
         ..Chart::new(&reveal.take.score)
     }
 }
 
 /// The answer under the right row, where it is a row that is not right and the pulses that it is about are known.
-fn answered(told: &Told) -> Option<Answered<'_>> {
+fn answered(told: &Feedback) -> Option<Answered<'_>> {
     let (question, verdict) = (&told.question, &told.verdict);
     let sticking = question.reveal.sticking.as_ref();
     let pulses = sticking
@@ -125,7 +125,7 @@ fn reasons(question: &Question) -> Vec<Paragraph> {
         None => "  ".to_string(),
         Some(number) => format!("{number} "),
     };
-    let legend = Sheet::of(&revealed(question, Outside::default())).legend();
+    let legend = Sheet::of(&revealed(question, AudioStatus::default())).legend();
     let legend = legend.map(|text| Paragraph::new(Role::Quiet, text));
     let reasons = reasons.map(|(r, n)| Paragraph::led(lead(n), Role::Plain, &r.text));
     reasons.chain(legend).collect()

@@ -1,4 +1,4 @@
-use super::{Outside, page};
+use super::{AudioStatus, page};
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::{Card, Deck, States};
 use crate::question::{Form, ItemKey, Sense};
@@ -101,7 +101,7 @@ fn answered(session: &mut Session, keys: &str, seconds: f64) {
     }
 }
 
-const OUTSIDE: Outside = Outside {
+const OUTSIDE: AudioStatus = AudioStatus {
     playhead: Some(5),
     volume: Some(60),
 };
@@ -134,7 +134,7 @@ fn the_first_run() {
 #[test]
 fn meeting_a_card() {
     let session = begun("side", Sense::Read, false);
-    assert!(matches!(session.stage(), Stage::Meeting(_)));
+    assert!(matches!(session.stage(), Stage::Introduction(_)));
     insta::assert_snapshot!(drawn(&session, USUAL));
     insta::assert_snapshot!(read_aloud(&session));
 }
@@ -169,7 +169,7 @@ fn a_question_about_a_hand() {
 fn the_answer_with_its_reasons() {
     let mut session = begun("side", Sense::Read, true);
     answered(&mut session, "b", 2.0);
-    assert!(matches!(session.stage(), Stage::Told(_)));
+    assert!(matches!(session.stage(), Stage::Feedback(_)));
     insta::assert_snapshot!(drawn(&session, USUAL));
     insta::assert_snapshot!(drawn(&session, (120, 40)));
     insta::assert_snapshot!(read_aloud(&session));

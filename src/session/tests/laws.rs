@@ -59,7 +59,7 @@ proptest! {
                 refused.insert(*t);
             }
             let effects = session.update(event, now);
-            answered += usize::from(was_asking && matches!(session.stage(), Stage::Told(_)));
+            answered += usize::from(was_asking && matches!(session.stage(), Stage::Feedback(_)));
             for effect in &effects {
                 prop_assert_eq!(finishes, 0, "nothing after the end");
                 match effect {
@@ -82,8 +82,8 @@ proptest! {
             }
             let on = match session.stage() {
                 Stage::Asking(a) => a.playing.is_some(),
-                Stage::Meeting(m) => m.playing.is_some(),
-                Stage::Told(t) => t.playing.is_some(),
+                Stage::Introduction(m) => m.playing.is_some(),
+                Stage::Feedback(t) => t.playing.is_some(),
                 _ => false,
             };
             prop_assert_eq!(on, playing, "what plays is what the stage says");

@@ -96,9 +96,9 @@ impl Room {
         }
     }
 
-    fn told(&self) -> &Told {
+    fn told(&self) -> &Feedback {
         match self.session.stage() {
-            Stage::Told(told) => told,
+            Stage::Feedback(told) => told,
             other => panic!("not told: {other:?}"),
         }
     }
@@ -154,7 +154,7 @@ fn a_first_run_asks_who_you_are_and_keeps_it() {
         "one plan at a time"
     );
     session.update(Event::Planned(all_steps()), NOON);
-    assert!(matches!(session.stage(), Stage::Meeting(_)));
+    assert!(matches!(session.stage(), Stage::Introduction(_)));
     assert_eq!(session.profile(), mine);
 }
 
@@ -165,7 +165,7 @@ fn a_card_is_met_before_it_is_asked_and_only_once() {
         step("plain-tumbao:strokes:read"),
     ];
     let mut room = Room::new(start(false, true), steps);
-    let Stage::Meeting(meeting) = room.session.stage() else {
+    let Stage::Introduction(meeting) = room.session.stage() else {
         panic!("a new card is met first")
     };
     assert_eq!(meeting.title, "plain tumbao");
@@ -200,7 +200,7 @@ fn a_card_is_met_as_it_is_written() {
             ..start(false, true)
         };
         let room = Room::new(from, vec![step("open-tones-in-clave:side:hear")]);
-        let Stage::Meeting(meeting) = room.session.stage() else {
+        let Stage::Introduction(meeting) = room.session.stage() else {
             panic!("a new card is met first")
         };
         let deck = fixture::deck();

@@ -49,7 +49,7 @@ fn the_next_question_waits_until_the_review_is_on_disk() {
         panic!("an answer is recorded")
     };
     session.update(Event::Next, NOON + 3.0);
-    assert!(matches!(session.stage(), Stage::Told(_)));
+    assert!(matches!(session.stage(), Stage::Feedback(_)));
     session.update(Event::Saved(*ticket), NOON + 3.1);
     assert!(matches!(session.stage(), Stage::Asking(_)));
 }

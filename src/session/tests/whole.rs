@@ -22,7 +22,7 @@ fn play(start: Start, steps: Vec<Step>, does: &[Does], minutes_of_looking: f64) 
     effects(&mut out, &mut room);
     for _ in 0..200 {
         match room.session.stage().clone() {
-            Stage::Meeting(m) => {
+            Stage::Introduction(m) => {
                 let q = &m.question;
                 let _ = writeln!(
                     out,
@@ -58,7 +58,7 @@ fn play(start: Start, steps: Vec<Step>, does: &[Does], minutes_of_looking: f64) 
                 }
                 told += 1;
             }
-            Stage::Told(t) => {
+            Stage::Feedback(t) => {
                 let v = &t.verdict;
                 let _ = writeln!(
                     out,

@@ -1,14 +1,14 @@
 //! From waves to the sound card, with a clock that follows the sound heard.
 
-mod card;
-mod desk;
-mod reel;
+mod output_device;
+mod mixer;
+mod buffer;
 
 use super::Wave;
-use card::Card;
-pub use card::{Info, SoundError};
-use desk::{Board, Desk, Order};
-use reel::Reel;
+use output_device::OutputDevice;
+pub use output_device::{Info, SoundError};
+use mixer::{SharedState, CallbackMixer, Order};
+use buffer::LoopBuffer;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
@@ -23,7 +23,7 @@ const PAUSE: Duration = Duration::from_millis(100);
 
 /// What happened to the sound device since the last look.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Change {
+pub enum DeviceChange {
     /// It is gone; the reason in words. The player is silent until it is back.
     Lost(String),
     /// It is back, or another took its place; nothing sounds until something is played again.
@@ -41,7 +41,7 @@ pub struct Heard {
     pub rounds: usize,
 }
 
-struct Playing {
+struct CurrentWave {
     number: u64,
     wave: Arc<Wave>,
     looped: bool,
@@ -49,16 +49,16 @@ struct Playing {
 
 /// Who asks the desk for sound.
 enum Asker {
-    Card(Box<Card>),
+    OutputDevice(Box<OutputDevice>),
     /// The program itself: the desk, frames a second and the frames taken so far.
-    Program(Box<Desk>, u32, u64),
+    Program(Box<CallbackMixer>, u32, u64),
 }
 
 impl Asker {
     /// Frames a second.
     fn rate(&self) -> u32 {
         match self {
-            Asker::Card(card) => card.rate(),
+            Asker::OutputDevice(card) => card.rate(),
             Asker::Program(_, rate, _) => *rate,
         }
     }
@@ -66,7 +66,7 @@ impl Asker {
     /// A moment on the clock that stamps are written in, nanoseconds.
     fn at(&self, when: Instant) -> i128 {
         match self {
-            Asker::Card(card) => {
+            Asker::OutputDevice(card) => {
                 // Both clocks have to be read at the same moment: where this thread was held up in between, again.
                 let read = || {
                     let before = when.elapsed();
@@ -84,22 +84,22 @@ impl Asker {
 }
 
 /// An open way to whoever asks for sound.
-struct Line {
+struct Connection {
     asker: Asker,
     orders: SyncSender<Order>,
-    spent: Receiver<Arc<Reel>>,
+    spent: Receiver<Arc<LoopBuffer>>,
 }
 
 /// Plays waves, one at a time, on the default sound device.
-pub struct Player {
-    line: Option<Line>,
-    board: Arc<Board>,
-    playing: Option<Playing>,
+pub struct AudioPlayer {
+    line: Option<Connection>,
+    shared: Arc<SharedState>,
+    playing: Option<CurrentWave>,
     number: u64,
     tried: Instant,
 }
 
-impl Player {
+impl AudioPlayer {
     /// The volume of a new player.
     pub const MODERATE: f32 = 0.5;
 
@@ -108,46 +108,46 @@ impl Player {
     /// # Errors
     /// [`SoundError`], within milliseconds, where there is none or it does not open. Nothing is written to standard
     /// error.
-    pub fn open() -> Result<Player, SoundError> {
-        let board = Arc::new(Board::default());
-        let line = Line::to_card(&board)?;
-        Ok(Player::on(line, board))
+    pub fn open() -> Result<AudioPlayer, SoundError> {
+        let shared = Arc::new(SharedState::default());
+        let line = Connection::to_card(&shared)?;
+        Ok(AudioPlayer::on(line, shared))
     }
 
-    /// A player without a sound device, for tests and measurements: [`Player::pull`] takes the sound, and the clock
+    /// A player without a sound device, for tests and measurements: [`AudioPlayer::pull`] takes the sound, and the clock
     /// counts the frames taken at `rate` a second.
-    pub fn offline(rate: u32) -> Player {
-        let board = Arc::new(Board::default());
-        let (orders, spent, desk) = desk(&board);
-        let line = Line {
-            asker: Asker::Program(Box::new(desk(rate)), rate, 0),
+    pub fn offline(rate: u32) -> AudioPlayer {
+        let shared = Arc::new(SharedState::default());
+        let (orders, spent, mixer) = mixer(&shared);
+        let line = Connection {
+            asker: Asker::Program(Box::new(mixer(rate)), rate, 0),
             orders,
             spent,
         };
-        Player::on(line, board)
+        AudioPlayer::on(line, shared)
     }
 
-    fn on(line: Line, board: Arc<Board>) -> Player {
-        let mut player = Player {
+    fn on(line: Connection, shared: Arc<SharedState>) -> AudioPlayer {
+        let mut player = AudioPlayer {
             line: Some(line),
-            board,
+            shared,
             playing: None,
             number: 0,
             tried: Instant::now(),
         };
-        player.set_volume(Player::MODERATE);
+        player.set_volume(AudioPlayer::MODERATE);
         player
     }
 
-    /// Takes the next frames from a player made with [`Player::offline`], interleaved left and right; with any other
+    /// Takes the next frames from a player made with [`AudioPlayer::offline`], interleaved left and right; with any other
     /// player nothing happens.
     pub fn pull(&mut self, out: &mut [f32]) {
-        if let Some(Line {
-            asker: Asker::Program(desk, rate, taken),
+        if let Some(Connection {
+            asker: Asker::Program(mixer, rate, taken),
             ..
         }) = &mut self.line
         {
-            desk.serve(out, 2, nanos(*taken, *rate), 0);
+            mixer.serve(out, 2, nanos(*taken, *rate), 0);
             *taken += out.len() as u64 / 2;
         }
     }
@@ -159,9 +159,9 @@ impl Player {
             return;
         };
         self.number += 1;
-        let reel = Reel::new(wave.clone(), looped, line.asker.rate());
-        line.order(Order::Play(self.number, Arc::new(reel)));
-        self.playing = Some(Playing {
+        let buffer = LoopBuffer::new(wave.clone(), looped, line.asker.rate());
+        line.order(Order::Play(self.number, Arc::new(buffer)));
+        self.playing = Some(CurrentWave {
             number: self.number,
             wave,
             looped,
@@ -186,8 +186,8 @@ impl Player {
     pub fn heard_at(&self, when: Instant) -> Option<Heard> {
         let line = self.line.as_ref()?;
         let playing = self.playing.as_ref()?;
-        let stamp = (*self.board.stamp.lock().ok()?)?;
-        if stamp.reel != playing.number {
+        let stamp = (*self.shared.stamp.lock().ok()?)?;
+        if stamp.buffer != playing.number {
             return None;
         }
         let now = line.asker.at(when);
@@ -202,23 +202,23 @@ impl Player {
     /// Sets the volume, 0 to 1; other values are brought into that range. The amplitude follows its square.
     pub fn set_volume(&mut self, volume: f32) {
         let volume = if volume.is_nan() {
-            Player::MODERATE
+            AudioPlayer::MODERATE
         } else {
             volume.clamp(0.0, 1.0)
         };
         let factor = volume * volume;
-        self.board.volume.store(factor.to_bits(), Ordering::Relaxed);
+        self.shared.volume.store(factor.to_bits(), Ordering::Relaxed);
     }
 
     /// The volume that was set.
     pub fn volume(&self) -> f32 {
-        f32::from_bits(self.board.volume.load(Ordering::Relaxed)).sqrt()
+        f32::from_bits(self.shared.volume.load(Ordering::Relaxed)).sqrt()
     }
 
     /// The device in use; `None` while it is lost.
     pub fn info(&self) -> Option<Info> {
         match &self.line.as_ref()?.asker {
-            Asker::Card(card) => Some(card.info(&self.board)),
+            Asker::OutputDevice(card) => Some(card.info(&self.shared)),
             Asker::Program(_, rate, _) => Some(Info {
                 host: "none".to_string(),
                 device: "offline".to_string(),
@@ -232,36 +232,36 @@ impl Player {
     }
 
     /// Looks after the device: notices when it is lost and tries to get it back. To be called about once a second.
-    pub fn tend(&mut self) -> Option<Change> {
+    pub fn tend(&mut self) -> Option<DeviceChange> {
         if let Some(line) = &mut self.line {
-            let Asker::Card(card) = &mut line.asker else {
+            let Asker::OutputDevice(card) = &mut line.asker else {
                 return None;
             };
-            let reason = card.loss(&self.board)?;
+            let reason = card.loss(&self.shared)?;
             self.line = None;
             self.playing = None;
             self.tried = Instant::now();
-            return Some(Change::Lost(reason));
+            return Some(DeviceChange::Lost(reason));
         }
         if self.tried.elapsed() < RETRY {
             return None;
         }
         self.tried = Instant::now();
-        self.line = Some(Line::to_card(&self.board).ok()?);
-        Some(Change::Back)
+        self.line = Some(Connection::to_card(&self.shared).ok()?);
+        Some(DeviceChange::Back)
     }
 }
 
-impl Line {
-    fn to_card(board: &Arc<Board>) -> Result<Line, SoundError> {
+impl Connection {
+    fn to_card(shared: &Arc<SharedState>) -> Result<Connection, SoundError> {
         let mut tries = 1;
         loop {
-            *board.stamp.lock().unwrap_or_else(|e| e.into_inner()) = None;
-            let (orders, spent, desk) = desk(board);
-            match Card::open(board, desk) {
+            *shared.stamp.lock().unwrap_or_else(|e| e.into_inner()) = None;
+            let (orders, spent, mixer) = mixer(shared);
+            match OutputDevice::open(shared, mixer) {
                 Ok(card) => {
-                    return Ok(Line {
-                        asker: Asker::Card(Box::new(card)),
+                    return Ok(Connection {
+                        asker: Asker::OutputDevice(Box::new(card)),
                         orders,
                         spent,
                     });
@@ -283,18 +283,18 @@ impl Line {
 }
 
 /// A desk for a rate that is not known yet, with the way for orders to it and for spent reels back.
-fn desk(
-    board: &Arc<Board>,
+fn mixer(
+    shared: &Arc<SharedState>,
 ) -> (
     SyncSender<Order>,
-    Receiver<Arc<Reel>>,
-    impl FnOnce(u32) -> Desk + use<>,
+    Receiver<Arc<LoopBuffer>>,
+    impl FnOnce(u32) -> CallbackMixer + use<>,
 ) {
     let (orders, incoming) = sync_channel(16);
     let (tray, spent) = sync_channel(32);
-    let board = board.clone();
-    let desk = move |rate| Desk::new(incoming, tray, board, rate);
-    (orders, spent, desk)
+    let shared = shared.clone();
+    let mixer = move |rate| CallbackMixer::new(incoming, tray, shared, rate);
+    (orders, spent, mixer)
 }
 
 /// The time that frames last, nanoseconds.

@@ -9,7 +9,7 @@ use crate::rhythm::Weight;
 /// pairs follow the power of their nodal lines that the lower two give, as in the law of Chladni in the form that
 /// Rossing & Perrin give for bells (1987, *Applied Acoustics* 20). Modes with a nodal circle, gains and decays are from
 /// memory.
-struct Mode {
+struct BellMode {
     /// To the lowest mode.
     ratio: f64,
     /// Struck on the mouth, and near the closed end, which the low modes hardly move.
@@ -19,8 +19,8 @@ struct Mode {
     t60: f64,
 }
 
-const fn mode(ratio: f64, mouth: f64, neck: f64, t60: f64) -> Mode {
-    Mode {
+const fn mode(ratio: f64, mouth: f64, neck: f64, t60: f64) -> BellMode {
+    BellMode {
         ratio,
         mouth,
         neck,
@@ -28,7 +28,7 @@ const fn mode(ratio: f64, mouth: f64, neck: f64, t60: f64) -> Mode {
     }
 }
 
-const MODES: [Mode; 11] = [
+const MODES: [BellMode; 11] = [
     // Four nodal lines from crown to mouth.
     mode(1.00, 1.00, 0.10, 0.42),
     mode(1.31, 0.80, 0.16, 0.36),

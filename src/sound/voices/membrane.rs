@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 /// A mode: nodal diameters, the zero of the Bessel function that gives its frequency, and its mean square over the
 /// head but for a common factor (Morse & Ingard 1968, ch. 5).
-pub(super) struct Mode {
+pub(super) struct MembraneMode {
     pub diameters: u32,
     pub zero: f64,
     norm: f64,
@@ -67,11 +67,11 @@ const ZEROS: [&[f64]; 34] = [
 ];
 
 /// All modes, the lowest of every row first.
-pub(super) static MODES: LazyLock<Vec<Mode>> = LazyLock::new(|| {
+pub(super) static MODES: LazyLock<Vec<MembraneMode>> = LazyLock::new(|| {
     let row = |(diameters, zeros): (usize, &&[f64])| {
         let diameters = diameters as u32;
         let round = if diameters == 0 { 1.0 } else { 0.5 };
-        let mode = move |zero: &f64| Mode {
+        let mode = move |zero: &f64| MembraneMode {
             diameters,
             zero: *zero,
             norm: round * bessel(diameters + 1, *zero).powi(2),
@@ -81,7 +81,7 @@ pub(super) static MODES: LazyLock<Vec<Mode>> = LazyLock::new(|| {
     ZEROS.iter().enumerate().flat_map(row).collect()
 });
 
-impl Mode {
+impl MembraneMode {
     /// Its frequency over that of the lowest mode.
     pub fn ratio(&self) -> f64 {
         self.zero / ZEROS[0][0]

@@ -108,7 +108,7 @@ fn a_withdrawn_review_stays_and_says_why() {
     assert!(none.starts_with("there is no review 8"), "{none}");
     assert_eq!(
         store.mark().unwrap(),
-        Mark {
+        LogPosition {
             review: 1,
             withdrawal: 1
         }
@@ -137,8 +137,8 @@ fn rows_cannot_be_changed_removed_or_replaced() {
     assert_eq!(all(&store).len(), 1);
 }
 
-fn meeting() -> Meeting {
-    Meeting {
+fn meeting() -> IntroductionRow {
+    IntroductionRow {
         card: "street/bell".into(),
         at: 5,
         utc_offset: 60,
@@ -182,7 +182,7 @@ fn values_out_of_range_are_named_and_not_kept() {
         let said = store.append(&bad).unwrap_err().to_string();
         assert!(said.contains(named), "{said}");
     }
-    assert_eq!(store.mark().unwrap(), Mark::default());
+    assert_eq!(store.mark().unwrap(), LogPosition::default());
     assert_eq!(store.append(&row(1)).unwrap(), 1);
 }
 

@@ -1,7 +1,7 @@
 use super::belief::{Belief, ease_moments};
 use super::constants::{Constants, DEFAULT};
 use super::filter::{Evidence, Filter, Latency, When};
-use super::kin::{Kin, Share};
+use super::group_prior::{GroupPrior, ItemEvidence};
 use super::names::Names;
 use super::outcome::{Forecast, Outcome};
 use super::pace::{Habit, Pace};
@@ -9,14 +9,14 @@ use super::residual::{Residual, Shift};
 
 /// What is kept of an item beside its belief.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Item {
+pub(super) struct ItemState {
     pub kind: u32,
     pub concepts: Box<[u32]>,
     /// When it was last answered, seconds UTC.
     pub last: f64,
     pub reviews: u32,
-    pub share: Share,
-    /// Share right of the last answer.
+    pub share: ItemEvidence,
+    /// ItemEvidence right of the last answer.
     pub correct: f32,
     /// Own pace: mean of ln seconds relative to the pace of the kind.
     pub slower: f32,
@@ -24,10 +24,10 @@ pub(super) struct Item {
 
 /// Everything that is remembered about one kind of question.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Kind {
+pub(super) struct KindState {
     pub pace: Pace,
     pub shift: Shift,
-    pub kin: Kin,
+    pub group_prior: GroupPrior,
     pub first: First,
     /// Mean chance of a right guess in the answers so far.
     pub guess: f32,
@@ -64,12 +64,12 @@ pub struct Memory {
     pub(super) names: Names,
     pub(super) kind_names: Names,
     pub(super) concept_names: Names,
-    pub(super) items: Vec<Item>,
+    pub(super) items: Vec<ItemState>,
     /// Beliefs of the items.
     pub(super) beliefs: Vec<Belief>,
-    pub(super) kinds: Vec<Kind>,
-    pub(super) concepts: Vec<Kin>,
-    pub(super) all: Kin,
+    pub(super) kinds: Vec<KindState>,
+    pub(super) concepts: Vec<GroupPrior>,
+    pub(super) all: GroupPrior,
     pub(super) first: First,
     pub(super) residual: Residual,
     pub(super) habit: Habit,
@@ -100,7 +100,7 @@ impl Memory {
             beliefs: Vec::new(),
             kinds: Vec::new(),
             concepts: Vec::new(),
-            all: Kin::default(),
+            all: GroupPrior::default(),
             first: First::default(),
             residual: Residual::new(&constants),
             habit: Habit::default(),
@@ -159,7 +159,7 @@ impl Memory {
                 slope,
             );
         }
-        self.tell_kin(item, &belief, prior_moments);
+        self.update_groups(item, &belief, prior_moments);
         if let Some(latency) = evidence.latency {
             self.learn_habit(&latency, recall, recalled);
         }
@@ -202,10 +202,10 @@ impl Memory {
         let kind = self.kind_names.intern(name);
         if kind == self.kinds.len() {
             let shift = Shift::new(&self.filter.constants);
-            self.kinds.push(Kind {
+            self.kinds.push(KindState {
                 pace: Pace::default(),
                 shift,
-                kin: Kin::default(),
+                group_prior: GroupPrior::default(),
                 first: First::default(),
                 guess: 0.0,
                 answers: 0,
@@ -226,7 +226,7 @@ impl Memory {
             .map(|name| {
                 let concept = self.concept_names.intern(name);
                 if concept == self.concepts.len() {
-                    self.concepts.push(Kin::default());
+                    self.concepts.push(GroupPrior::default());
                 }
                 concept as u32
             })
@@ -234,14 +234,14 @@ impl Memory {
         concepts.sort_unstable();
         concepts.dedup();
         let mean = self.expected_ease(&concepts, Some(kind));
-        self.items.push(Item {
+        self.items.push(ItemState {
             kind: kind as u32,
             concepts: concepts.into(),
             last: f64::NEG_INFINITY,
             reviews: 0,
-            share: Share {
+            share: ItemEvidence {
                 prior: mean,
-                ..Share::default()
+                ..ItemEvidence::default()
             },
             correct: 0.0,
             slower: 0.0,
@@ -253,7 +253,7 @@ impl Memory {
 
     pub(super) fn expected_ease(&self, concepts: &[u32], kind: Option<usize>) -> f32 {
         let all = self.all.above(0.0, INERTIA_ALL);
-        let kind = kind.map_or(0.0, |k| self.kinds[k].kin.above(all, INERTIA_KIND));
+        let kind = kind.map_or(0.0, |k| self.kinds[k].group_prior.above(all, INERTIA_KIND));
         let sum: f64 = concepts
             .iter()
             .map(|&c| self.concepts[c as usize].above(all, INERTIA_CONCEPT))
@@ -293,14 +293,14 @@ impl Memory {
         replays * slowed
     }
 
-    fn tell_kin(&mut self, item: usize, belief: &Belief, prior_moments: Option<(f32, f32)>) {
+    fn update_groups(&mut self, item: usize, belief: &Belief, prior_moments: Option<(f32, f32)>) {
         let (mean, variance) = ease_moments(belief);
         let old = self.items[item].share;
         let prior_mean = prior_moments.map_or(old.prior, |(mean, _)| mean);
-        let new = Share::new(prior_mean, PRIOR_VARIANCE, mean, variance);
+        let new = ItemEvidence::new(prior_mean, PRIOR_VARIANCE, mean, variance);
         self.all.exchange(&old, &new);
         self.kinds[self.items[item].kind as usize]
-            .kin
+            .group_prior
             .exchange(&old, &new);
         for &concept in &self.items[item].concepts {
             self.concepts[concept as usize].exchange(&old, &new);

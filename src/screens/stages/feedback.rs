@@ -1,16 +1,16 @@
-use super::{MISSED, Outside, PARTLY, RIGHT, answered, has_music, reasons, revealed};
+use super::{MISSED, AudioStatus, PARTLY, RIGHT, answered, has_music, reasons, revealed};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
-use crate::session::Told;
+use crate::session::Feedback;
 
 /// Seconds that would be told as 0.0: the answer came before its bar had been heard to the end.
 const AT_ONCE: f64 = 0.05;
 
 /// The answer with its reasons.
-pub fn page(told: &Told, outside: Outside) -> Page<'_> {
+pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     let question = &told.question;
-    let sound = outside.volume.is_some() && has_music(question);
+    let sound = audio.volume.is_some() && has_music(question);
     let (sign, verdict) = verdict(told);
     let mut head = vec![Paragraph::led(verdict, Role::Plain, detail(told)).signed(sign)];
     if told.again_today {
@@ -18,7 +18,7 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
     }
     let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
     body.extend(reasons(question));
-    if told.turned {
+    if told.starts_on_other_bar {
         body.push(Paragraph::new(
             Role::Quiet,
             "This time it began on another bar than on the card, so its bars have other numbers.",
@@ -29,7 +29,7 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
         head,
         chart: has_music(question).then(|| Chart {
             answered: answered(told),
-            ..revealed(question, outside)
+            ..revealed(question, audio)
         }),
         body,
         keys: Keys {
@@ -44,14 +44,14 @@ pub fn page(told: &Told, outside: Outside) -> Page<'_> {
 }
 
 /// Why this very row is refused. Of one key the reasons say it already.
-fn refused(told: &Told) -> Option<Paragraph> {
+fn refused(told: &Feedback) -> Option<Paragraph> {
     let why = told.verdict.why.as_ref()?;
     let text = format!("As you said it: {}", why.continued());
     (told.question.length() > 1).then(|| Paragraph::new(Role::Plain, text))
 }
 
 /// What came of the answer: its sign, and in words.
-fn verdict(told: &Told) -> (&'static str, String) {
+fn verdict(told: &Feedback) -> (&'static str, String) {
     let verdict = &told.verdict;
     match (verdict.right, verdict.in_time, verdict.partly) {
         (true, true, _) => (RIGHT, "Right, in time. ".into()),
@@ -64,7 +64,7 @@ fn verdict(told: &Told) -> (&'static str, String) {
     }
 }
 
-fn detail(told: &Told) -> String {
+fn detail(told: &Feedback) -> String {
     // Answers in words are sentences of the deck's writer: quoted, they do not run into ours.
     let said = |text: &str| match told.question.item.kind.as_str() {
         "choice" => format!("“{text}”"),

@@ -3,27 +3,27 @@ use std::sync::Arc;
 
 /// A wave as a card plays it: once through, or once and then round and round its second form.
 #[derive(Debug)]
-pub(super) struct Reel {
+pub(super) struct LoopBuffer {
     wave: Arc<Wave>,
     looped: bool,
     /// Both parts at the rate of the card, where that is not the rate of the wave.
     converted: Option<[Vec<[f32; 2]>; 2]>,
 }
 
-impl Reel {
+impl LoopBuffer {
     /// The reel of a wave for a card of `rate` frames a second.
-    pub fn new(wave: Arc<Wave>, looped: bool, rate: u32) -> Reel {
-        let mut reel = Reel {
+    pub fn new(wave: Arc<Wave>, looped: bool, rate: u32) -> LoopBuffer {
+        let mut buffer = LoopBuffer {
             wave,
             looped,
             converted: None,
         };
-        if rate != reel.wave.rate() {
-            let ratio = f64::from(rate) / f64::from(reel.wave.rate());
-            let [once, round] = reel.parts();
-            reel.converted = Some([resampled(once, ratio), resampled(round, ratio)]);
+        if rate != buffer.wave.rate() {
+            let ratio = f64::from(rate) / f64::from(buffer.wave.rate());
+            let [once, round] = buffer.parts();
+            buffer.converted = Some([resampled(once, ratio), resampled(round, ratio)]);
         }
-        reel
+        buffer
     }
 
     /// What is played once, and what goes round after it.

@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 /// The decks that there are: those that come with the program, then the player's own.
 #[derive(Clone, Debug)]
-pub struct Shelf {
+pub struct DeckLibrary {
     pub decks: Arc<[Deck]>,
     /// Ids of the cards to be asked, where the player chose a deck; otherwise all.
     pub chosen: Option<BTreeSet<String>>,
@@ -21,28 +21,28 @@ pub struct Shelf {
     shipped: BTreeSet<String>,
 }
 
-impl Shelf {
+impl DeckLibrary {
     /// Reads all decks. `wanted` is a deck file, or the id of a deck, that is to be drilled by itself.
     ///
     /// # Errors
     /// Where a deck file cannot be read, or there is no deck of that name.
-    pub fn load(folder: &Folder, wanted: Option<&Path>) -> anyhow::Result<Shelf> {
-        let mut shelf = Draft {
+    pub fn load(folder: &Folder, wanted: Option<&Path>) -> anyhow::Result<DeckLibrary> {
+        let mut library = Draft {
             decks: deck::shipped(),
             remarks: Vec::new(),
         };
-        let shipped = shelf.decks.iter().map(|d| d.id.clone()).collect();
+        let shipped = library.decks.iter().map(|d| d.id.clone()).collect();
         for file in own_files(&folder.decks())? {
-            shelf.add(&file)?;
+            library.add(&file)?;
         }
         let file = wanted.filter(|path| path.is_file());
         let wanted = match wanted {
             None => None,
-            Some(path) if path.is_file() => Some(shelf.add(path)?),
-            Some(name) => Some(shelf.named(name)?),
+            Some(path) if path.is_file() => Some(library.add(path)?),
+            Some(name) => Some(library.named(name)?),
         };
         let chosen = wanted.map(|id| {
-            let decks = shelf.decks.iter().filter(|d| d.id == id);
+            let decks = library.decks.iter().filter(|d| d.id == id);
             decks.flat_map(|d| &d.cards).map(|c| c.id.clone()).collect()
         });
         if chosen.as_ref().is_some_and(BTreeSet::is_empty) {
@@ -54,11 +54,11 @@ impl Shelf {
                 None => bail!("there is no card in this deck that can be asked"),
             }
         }
-        Ok(Shelf {
-            decks: shelf.decks.into(),
+        Ok(DeckLibrary {
+            decks: library.decks.into(),
             chosen,
             left_out: BTreeSet::new(),
-            remarks: shelf.remarks,
+            remarks: library.remarks,
             shipped,
         })
     }
@@ -213,23 +213,23 @@ mod tests {
     fn one_school_is_drilled_and_the_player_chooses_which() {
         let folder = tempfile::tempdir().unwrap();
         let folder = Folder::find(Some(folder.path())).unwrap();
-        let mut shelf = Shelf::load(&folder, None).unwrap();
-        shelf.choose_schools(&BTreeMap::new());
-        let low = |shelf: &Shelf, deck: &str| {
-            let cards = shelf.left_out.iter();
+        let mut library = DeckLibrary::load(&folder, None).unwrap();
+        library.choose_schools(&BTreeMap::new());
+        let low = |library: &DeckLibrary, deck: &str| {
+            let cards = library.left_out.iter();
             cards.filter(|id| id.starts_with(deck)).count()
         };
         assert_eq!(
-            (low(&shelf, "low-drum-three/"), low(&shelf, "low-drum-two/")),
+            (low(&library, "low-drum-three/"), low(&library, "low-drum-two/")),
             (0, 17)
         );
         let two = BTreeMap::from([("low drum".to_string(), "two side".to_string())]);
-        shelf.choose_schools(&two);
+        library.choose_schools(&two);
         assert_eq!(
-            (low(&shelf, "low-drum-three/"), low(&shelf, "low-drum-two/")),
+            (low(&library, "low-drum-three/"), low(&library, "low-drum-two/")),
             (17, 0)
         );
-        let mut alone = Shelf::load(&folder, Some(Path::new("low-drum-two"))).unwrap();
+        let mut alone = DeckLibrary::load(&folder, Some(Path::new("low-drum-two"))).unwrap();
         alone.choose_schools(&BTreeMap::new());
         assert!(alone.left_out.is_empty());
     }

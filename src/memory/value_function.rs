@@ -18,7 +18,7 @@ pub(super) const GAPS: [u16; 18] = [
 
 /// What the plan works towards.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Aim {
+pub(super) struct Horizon {
     /// Chance that practice ends, each day: recall counts from then on.
     pub end: f64,
     /// Recall counts this many days after the end.
@@ -28,7 +28,7 @@ pub(super) struct Aim {
 }
 
 /// Values at one price.
-pub(super) struct Value {
+pub(super) struct ValueFunction {
     /// Just after a review: value, and seconds that will be spent (discounted).
     after: [f32; CELLS],
     spent: [f32; CELLS],
@@ -39,8 +39,8 @@ pub(super) struct Value {
 }
 
 /// What depends on the filter and the aim but not on the price.
-pub(super) struct Steps {
-    aim: Aim,
+pub(super) struct Mdp {
+    aim: Horizon,
     /// Recall at each gap.
     recall: Vec<Recalls>,
     /// Reward gathered up to each gap, discounted; the last is without end.
@@ -50,9 +50,9 @@ pub(super) struct Steps {
     failure: Vec<Vec<(u16, f32)>>,
 }
 
-impl Steps {
+impl Mdp {
     /// `odds` gives the factor on the odds of recall after some days.
-    pub fn new(filter: &Filter, aim: Aim, odds: impl Fn(f32) -> f32) -> Self {
+    pub fn new(filter: &Filter, aim: Horizon, odds: impl Fn(f32) -> f32) -> Self {
         let discount = 1.0 - aim.end;
         let recalls = |days: f64| {
             let mut r = [0.0; HALVES];
@@ -106,8 +106,8 @@ impl Steps {
         }
     }
 
-    /// Value iteration at a price (value for each second), from the values at another price where there are any.
-    pub fn solve(&self, price: f64, start: Option<&Value>) -> Value {
+    /// ValueFunction iteration at a price (value for each second), from the values at another price where there are any.
+    pub fn solve(&self, price: f64, start: Option<&ValueFunction>) -> ValueFunction {
         let n = GAPS.len();
         let cost = (price * self.aim.review) as f32;
         let discount = 1.0 - self.aim.end;
@@ -183,7 +183,7 @@ impl Steps {
             gain.push(gains);
             demand.push(demands);
         }
-        Value {
+        ValueFunction {
             after,
             spent,
             gain,
@@ -204,7 +204,7 @@ impl Steps {
     }
 }
 
-impl Value {
+impl ValueFunction {
     /// Gain of reviewing now over waiting, for an item last seen `days` ago.
     pub fn gain(&self, belief: &Belief, days: f64) -> f64 {
         between(&self.gain, belief, days)
@@ -215,7 +215,7 @@ impl Value {
         between(&self.demand, belief, days)
     }
 
-    /// Value of having met an item with this belief, and the seconds that follow.
+    /// ValueFunction of having met an item with this belief, and the seconds that follow.
     pub fn new_item(&self, belief: &Belief) -> (f64, f64) {
         (mean(&self.after, belief), mean(&self.spent, belief))
     }

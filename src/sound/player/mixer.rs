@@ -1,6 +1,6 @@
 //! The part of the player that the sound card calls: plain arithmetic that takes no memory and waits for nothing.
 
-use super::reel::Reel;
+use super::buffer::LoopBuffer;
 use rodio::cpal::{FromSample, Sample};
 use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender};
@@ -17,14 +17,14 @@ const BLOCK: usize = 256;
 
 pub(super) enum Order {
     /// Play a reel; the number names it in stamps.
-    Play(u64, Arc<Reel>),
+    Play(u64, Arc<LoopBuffer>),
     Hush,
 }
 
 /// Frame `at` of reel `reel` is heard `nanos` after the origin of the stream's clock.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Stamp {
-    pub reel: u64,
+    pub buffer: u64,
     pub at: usize,
     pub nanos: u64,
     /// Frames handed over with this buffer: what is heard lies no later than their end.
@@ -33,7 +33,7 @@ pub(super) struct Stamp {
 
 /// What both sides see.
 #[derive(Debug, Default)]
-pub(super) struct Board {
+pub(super) struct SharedState {
     /// Bits of the volume factor, an `f32`.
     pub volume: AtomicU32,
     pub stamp: Mutex<Option<Stamp>>,
@@ -46,16 +46,16 @@ pub(super) struct Board {
 }
 
 struct Running {
-    reel: Arc<Reel>,
+    buffer: Arc<LoopBuffer>,
     number: u64,
     at: usize,
 }
 
-pub(super) struct Desk {
+pub(super) struct CallbackMixer {
     orders: Receiver<Order>,
     /// Reels are sent back to be dropped, since freeing memory may wait.
-    spent: SyncSender<Arc<Reel>>,
-    board: Arc<Board>,
+    spent: SyncSender<Arc<LoopBuffer>>,
+    shared: Arc<SharedState>,
     running: Option<Running>,
     leaving: Option<Running>,
     leaving_gain: f32,
@@ -69,19 +69,19 @@ pub(super) struct Desk {
     lasts_until: u64,
 }
 
-impl Desk {
+impl CallbackMixer {
     pub fn new(
         orders: Receiver<Order>,
-        spent: SyncSender<Arc<Reel>>,
-        board: Arc<Board>,
+        spent: SyncSender<Arc<LoopBuffer>>,
+        shared: Arc<SharedState>,
         rate: u32,
-    ) -> Desk {
-        let volume = f32::from_bits(board.volume.load(Ordering::Relaxed));
-        let first_call = board.calls.load(Ordering::Relaxed);
-        Desk {
+    ) -> CallbackMixer {
+        let volume = f32::from_bits(shared.volume.load(Ordering::Relaxed));
+        let first_call = shared.calls.load(Ordering::Relaxed);
+        CallbackMixer {
             orders,
             spent,
-            board,
+            shared,
             running: None,
             leaving: None,
             leaving_gain: 0.0,
@@ -125,25 +125,25 @@ impl Desk {
     fn begin(&mut self, heard_nanos: u64, latency_nanos: u64, frames: usize) {
         if self.running.is_none() && self.leaving.is_none() {
             // Nothing sounds, so nothing needs to change slowly.
-            self.volume = f32::from_bits(self.board.volume.load(Ordering::Relaxed));
+            self.volume = f32::from_bits(self.shared.volume.load(Ordering::Relaxed));
         }
         while let Ok(order) = self.orders.try_recv() {
             self.retire(true);
-            if let Order::Play(number, reel) = order {
+            if let Order::Play(number, buffer) = order {
                 self.running = Some(Running {
-                    reel,
+                    buffer,
                     number,
                     at: 0,
                 });
             }
         }
-        self.board.calls.fetch_add(1, Ordering::Relaxed);
-        self.board.latency.store(latency_nanos, Ordering::Relaxed);
+        self.shared.calls.fetch_add(1, Ordering::Relaxed);
+        self.shared.latency.store(latency_nanos, Ordering::Relaxed);
         self.look_for_gap(heard_nanos, latency_nanos, frames);
         // Where a reader holds the stamp just now, the one before stays good: it only lies further back.
-        if let Ok(mut stamp) = self.board.stamp.try_lock() {
+        if let Ok(mut stamp) = self.shared.stamp.try_lock() {
             *stamp = self.running.as_ref().map(|r| Stamp {
-                reel: r.number,
+                buffer: r.number,
                 at: r.at,
                 nanos: heard_nanos,
                 frames,
@@ -154,26 +154,26 @@ impl Desk {
     /// Notes where the card went dry. Not every way to a card tells: ALSA through a sound server does not.
     fn look_for_gap(&mut self, heard_nanos: u64, latency_nanos: u64, frames: usize) {
         let now = heard_nanos.saturating_sub(latency_nanos);
-        let calls = self.board.calls.load(Ordering::Relaxed) - self.first_call;
+        let calls = self.shared.calls.load(Ordering::Relaxed) - self.first_call;
         if calls > STARTING && now > self.lasts_until {
-            self.board.dry.fetch_add(1, Ordering::Relaxed);
+            self.shared.dry.fetch_add(1, Ordering::Relaxed);
         }
         self.lasts_until = heard_nanos + frames as u64 * 1_000_000_000 / u64::from(self.rate);
     }
 
     /// Mixes the next frames.
     fn fill(&mut self, out: &mut [[f32; 2]]) {
-        let wanted = f32::from_bits(self.board.volume.load(Ordering::Relaxed));
+        let wanted = f32::from_bits(self.shared.volume.load(Ordering::Relaxed));
         for frame in out.iter_mut() {
             *frame = [0.0; 2];
             if let Some(running) = &mut self.running
-                && let Some(sound) = running.reel.frame(running.at)
+                && let Some(sound) = running.buffer.frame(running.at)
             {
                 *frame = sound;
                 running.at += 1;
             }
             if let Some(leaving) = &mut self.leaving {
-                let sound = leaving.reel.frame(leaving.at).unwrap_or([0.0; 2]);
+                let sound = leaving.buffer.frame(leaving.at).unwrap_or([0.0; 2]);
                 leaving.at += 1;
                 frame[0] += sound[0] * self.leaving_gain;
                 frame[1] += sound[1] * self.leaving_gain;
@@ -189,7 +189,7 @@ impl Desk {
         let over = self
             .running
             .as_ref()
-            .is_some_and(|r| r.reel.frame(r.at).is_none());
+            .is_some_and(|r| r.buffer.frame(r.at).is_none());
         if over {
             self.retire(false);
         }
@@ -212,7 +212,7 @@ impl Desk {
     fn drop_leaving(&mut self) {
         if let Some(leaving) = self.leaving.take() {
             // The other side empties the tray at every order; where it is gone, the memory is freed here.
-            let _ = self.spent.try_send(leaving.reel);
+            let _ = self.spent.try_send(leaving.buffer);
         }
     }
 }
@@ -224,15 +224,15 @@ mod tests {
 
     #[test]
     fn a_card_that_asks_too_late_has_gone_dry_once() {
-        let board = Arc::new(Board::default());
+        let shared = Arc::new(SharedState::default());
         let (_orders, incoming) = sync_channel(1);
         let (tray, _spent) = sync_channel(1);
-        let mut desk = Desk::new(incoming, tray, board.clone(), 48_000);
+        let mut mixer = CallbackMixer::new(incoming, tray, shared.clone(), 48_000);
         // A buffer of 10 ms is asked for 20 ms before it is heard.
         let mut ask = |now_ms: u64, ahead_ms: u64| {
             let heard = (now_ms + ahead_ms) * 1_000_000;
-            desk.serve(&mut [0.0f32; 960], 2, heard, ahead_ms * 1_000_000);
-            board.dry.load(Ordering::Relaxed)
+            mixer.serve(&mut [0.0f32; 960], 2, heard, ahead_ms * 1_000_000);
+            shared.dry.load(Ordering::Relaxed)
         };
         // Before a card is under way its stamps jump, and mean nothing.
         assert_eq!((ask(0, 0), ask(1500, 20)), (0, 0));

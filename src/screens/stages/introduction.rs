@@ -1,10 +1,10 @@
-use super::{Outside, has_music, reasons, revealed, tempo};
+use super::{AudioStatus, has_music, reasons, revealed, tempo};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
-use crate::session::Meeting;
+use crate::session::Introduction;
 
 /// A card met for the first time.
-pub fn page(meeting: &Meeting, outside: Outside) -> Page<'_> {
+pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
     let question = &meeting.question;
     let take = &question.reveal.take;
     let mut head = vec![
@@ -23,11 +23,11 @@ pub fn page(meeting: &Meeting, outside: Outside) -> Page<'_> {
         &question.reveal.answer,
     )];
     body.extend(reasons(question));
-    let sound = outside.volume.is_some() && has_music(question);
+    let sound = audio.volume.is_some() && has_music(question);
     Page {
         place: "something new".into(),
         head,
-        chart: has_music(question).then(|| revealed(question, outside)),
+        chart: has_music(question).then(|| revealed(question, audio)),
         body,
         keys: Keys {
             enter: Some("ask me"),

@@ -14,7 +14,7 @@ pub const CROSSES: char = '/';
 
 /// One cell of a row. Before and after the letter there is room for a mark: `>O`, `(T)`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Cell {
+pub struct ChartCell {
     /// The mark before the letter, or a space.
     pub before: char,
     /// The letter of the stroke, or a sign.
@@ -25,9 +25,9 @@ pub struct Cell {
     pub role: Role,
 }
 
-impl Cell {
-    pub(super) const fn bare(letter: char, role: Role) -> Cell {
-        Cell {
+impl ChartCell {
+    pub(super) const fn bare(letter: char, role: Role) -> ChartCell {
+        ChartCell {
             before: ' ',
             letter,
             after: ' ',
@@ -35,16 +35,16 @@ impl Cell {
         }
     }
 
-    pub(super) const EMPTY: Cell = Cell::bare(' ', Role::Quiet);
-    const REST: Cell = Cell::bare('·', Role::Quiet);
+    pub(super) const EMPTY: ChartCell = ChartCell::bare(' ', Role::Quiet);
+    const REST: ChartCell = ChartCell::bare('·', Role::Quiet);
 
-    fn weighted(letter: char, weight: Weight, role: Role) -> Cell {
+    fn weighted(letter: char, weight: Weight, role: Role) -> ChartCell {
         let (before, after) = match weight {
             Weight::Ghost => ('(', ')'),
             Weight::Plain => (' ', ' '),
             Weight::Accent => ('>', ' '),
         };
-        Cell {
+        ChartCell {
             before,
             letter,
             after,
@@ -55,14 +55,14 @@ impl Cell {
 
 /// A named row with one cell a pulse.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Row {
+pub struct ChartRow {
     /// What stands to the left of it.
     pub name: &'static str,
     /// One a pulse.
-    pub cells: Vec<Cell>,
+    pub cells: Vec<ChartCell>,
 }
 
-impl Row {
+impl ChartRow {
     fn is_band(&self) -> bool {
         self.cells.iter().any(|cell| cell.role == Role::Band)
     }
@@ -70,107 +70,107 @@ impl Row {
 
 /// A chart as rows of cells.
 #[derive(Clone, Debug)]
-pub struct Sheet {
+pub struct GridLayout {
     /// The grid of the score.
     pub grid: Grid,
     /// Pulses of the whole score.
     pub pulses: usize,
     /// Count, drums, band, hands, clave, in that order from above.
-    pub rows: Vec<Row>,
+    pub rows: Vec<ChartRow>,
     /// The pulses that the question marks, where it marks a part of the score.
     pub marked: Option<Range<usize>>,
     /// The pulse that sounds now.
     pub playhead: Option<usize>,
 }
 
-impl Sheet {
+impl GridLayout {
     /// Lays a chart out in rows.
-    pub fn of(chart: &Chart) -> Sheet {
+    pub fn of(chart: &Chart) -> GridLayout {
         let score = chart.score;
         let (grid, pulses) = (score.grid, score.pulses());
-        let mut sheet = Sheet {
+        let mut layout = GridLayout {
             grid,
             pulses,
             rows: Vec::new(),
             marked: marked(chart.mark, grid, pulses),
             playhead: chart.playhead.map(|p| p % pulses),
         };
-        sheet.add(COUNT, |p| {
+        layout.add(COUNT, |p| {
             let on_the_beat = p % grid.pulses_per_beat() == 0;
             let role = if on_the_beat {
                 Role::Plain
             } else {
                 Role::Quiet
             };
-            Cell::bare(grid.count(p), role)
+            ChartCell::bare(grid.count(p), role)
         });
         if chart.curtain {
-            return sheet;
+            return layout;
         }
         if let Some(drums) = &score.drums {
             for drum in drums.drums() {
-                sheet.add(drum.name(), |p| match drums.at(p) {
+                layout.add(drum.name(), |p| match drums.at(p) {
                     Some(stroke) if stroke.drum == drum => stroke_cell(chart, p, stroke),
-                    _ => Cell::REST,
+                    _ => ChartCell::REST,
                 });
             }
         }
-        sheet.answered(chart, false);
+        layout.answered(chart, false);
         for line in &score.lines {
             if line.instrument() != Instrument::Clave {
-                sheet.add(line.instrument().name(), |p| {
+                layout.add(line.instrument().name(), |p| {
                     line.at(p)
-                        .map_or(Cell::REST, |hit| hit_cell(hit, Role::Band))
+                        .map_or(ChartCell::REST, |hit| hit_cell(hit, Role::Band))
                 });
             }
         }
         if let Some(hands) = &chart.hands {
-            sheet.add("hand", |p| match hands.get(p).copied().flatten() {
-                Some(hand) => Cell::bare(hand.letter(), Role::Plain),
+            layout.add("hand", |p| match hands.get(p).copied().flatten() {
+                Some(hand) => ChartCell::bare(hand.letter(), Role::Plain),
                 None => asked_hand(chart, p),
             });
-            sheet.answered(chart, true);
+            layout.answered(chart, true);
         }
         let meeting = |m: &Meeting| matches!(m, Meeting::Locks | Meeting::Crosses);
         if chart.meets.iter().any(meeting) {
-            sheet.add(MEETS, |p| match chart.meets.get(p) {
-                Some(Meeting::Locks) => Cell::bare(LOCKS, Role::Lock),
-                Some(Meeting::Crosses) => Cell::bare(CROSSES, Role::Cross),
-                _ => Cell::EMPTY,
+            layout.add(MEETS, |p| match chart.meets.get(p) {
+                Some(Meeting::Locks) => ChartCell::bare(LOCKS, Role::Lock),
+                Some(Meeting::Crosses) => ChartCell::bare(CROSSES, Role::Cross),
+                _ => ChartCell::EMPTY,
             });
         }
         let clave = chart.clave.map(|clave| clave.line(grid));
         if let Some(clave) = clave.as_ref().or(score.line(Instrument::Clave)) {
-            sheet.add(Instrument::Clave.name(), |p| {
+            layout.add(Instrument::Clave.name(), |p| {
                 clave
                     .at(p)
-                    .map_or(Cell::REST, |hit| hit_cell(hit, Role::Clave))
+                    .map_or(ChartCell::REST, |hit| hit_cell(hit, Role::Clave))
             });
         }
         if chart.reasons.iter().any(|r| !r.pulses.is_empty()) {
-            sheet.add("why", |p| {
+            layout.add("why", |p| {
                 let numbered = chart.reasons.iter().zip(numbers(chart.reasons));
                 let mut here = numbered.filter(|(reason, _)| reason.pulses.contains(&p));
                 let number = here.next().and_then(|(_, number)| number);
                 match number.and_then(|n| char::from_digit(n, 10)) {
-                    Some(digit) => Cell::bare(digit, Role::Strong),
-                    None => Cell::EMPTY,
+                    Some(digit) => ChartCell::bare(digit, Role::Strong),
+                    None => ChartCell::EMPTY,
                 }
             });
         }
-        sheet
+        layout
     }
 
-    pub(super) fn add(&mut self, name: &'static str, cell: impl Fn(usize) -> Cell) {
+    pub(super) fn add(&mut self, name: &'static str, cell: impl Fn(usize) -> ChartCell) {
         let cells = (0..self.pulses).map(cell).collect();
-        self.rows.push(Row { name, cells });
+        self.rows.push(ChartRow { name, cells });
     }
 
     /// The same sheet without the rows of the band.
-    pub fn without_band(&self) -> Sheet {
-        let mut sheet = self.clone();
-        sheet.rows.retain(|row| !row.is_band());
-        sheet
+    pub fn without_band(&self) -> GridLayout {
+        let mut layout = self.clone();
+        layout.rows.retain(|row| !row.is_band());
+        layout
     }
 
     /// What the marks between strokes and clave mean; `None` where there are none.
@@ -205,32 +205,32 @@ fn marked(mark: Mark, grid: Grid, pulses: usize) -> Option<Range<usize>> {
     (range.end <= pulses).then_some(range)
 }
 
-fn stroke_cell(chart: &Chart, pulse: usize, stroke: Stroke) -> Cell {
+fn stroke_cell(chart: &Chart, pulse: usize, stroke: Stroke) -> ChartCell {
     match chart.hidden.iter().position(|h| *h == pulse) {
-        None => Cell::weighted(stroke.tone.letter(), stroke.weight, Role::Stroke),
+        None => ChartCell::weighted(stroke.tone.letter(), stroke.weight, Role::Stroke),
         Some(nth) => {
             let typed = chart.typed.chars().nth(nth);
             let letter = typed.map_or('?', |c| c.to_ascii_uppercase());
-            Cell::bare(letter, Role::Mark)
+            ChartCell::bare(letter, Role::Mark)
         }
     }
 }
 
 /// A hand that is asked for: what was typed for it so far.
-fn asked_hand(chart: &Chart, pulse: usize) -> Cell {
+fn asked_hand(chart: &Chart, pulse: usize) -> ChartCell {
     match chart.asked_hands.iter().position(|p| *p == pulse) {
-        None => Cell::EMPTY,
+        None => ChartCell::EMPTY,
         Some(nth) => {
             let typed = chart.typed.chars().nth(nth);
             let letter = typed.map_or('?', |c| c.to_ascii_uppercase());
-            Cell::bare(letter, Role::Mark)
+            ChartCell::bare(letter, Role::Mark)
         }
     }
 }
 
-fn hit_cell(hit: Hit, role: Role) -> Cell {
+fn hit_cell(hit: Hit, role: Role) -> ChartCell {
     match hit.degree.and_then(|d| char::from_digit(d.into(), 10)) {
-        Some(degree) => Cell::weighted(degree, hit.weight, role),
-        None => Cell::weighted('x', hit.weight, role),
+        Some(degree) => ChartCell::weighted(degree, hit.weight, role),
+        None => ChartCell::weighted('x', hit.weight, role),
     }
 }

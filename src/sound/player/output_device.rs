@@ -1,6 +1,6 @@
 //! The sound card: the only place that talks to the system's sound.
 
-use super::desk::{Board, Desk};
+use super::mixer::{SharedState, CallbackMixer};
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
 use serde::Serialize;
@@ -64,13 +64,13 @@ pub struct Info {
 
 /// What the error callback saw.
 #[derive(Debug, Default)]
-struct Trouble {
+struct StreamErrors {
     lost: AtomicBool,
     reason: Mutex<String>,
     underruns: AtomicU64,
 }
 
-impl Trouble {
+impl StreamErrors {
     /// The last error in words, if there was one.
     fn reason(&self) -> Option<String> {
         let reason = self.reason.lock().ok()?;
@@ -79,9 +79,9 @@ impl Trouble {
 }
 
 /// An open card that asks a desk for sound.
-pub(super) struct Card {
+pub(super) struct OutputDevice {
     stream: cpal::Stream,
-    trouble: Arc<Trouble>,
+    trouble: Arc<StreamErrors>,
     host: String,
     device: String,
     rate: u32,
@@ -90,10 +90,10 @@ pub(super) struct Card {
     called: Instant,
 }
 
-impl Card {
+impl OutputDevice {
     /// Opens the default device. `desk` makes the desk for the rate that the card runs at; the desk's own board tells
     /// when the card asks for sound.
-    pub fn open(board: &Board, desk: impl FnOnce(u32) -> Desk) -> Result<Card, SoundError> {
+    pub fn open(shared: &SharedState, mixer: impl FnOnce(u32) -> CallbackMixer) -> Result<OutputDevice, SoundError> {
         quiet();
         let host = cpal::default_host();
         let device = host.default_output_device().ok_or(SoundError::NoDevice)?;
@@ -118,24 +118,24 @@ impl Card {
                 cpal::SupportedBufferSize::Unknown => BUFFER,
             });
         }
-        let trouble = Arc::new(Trouble::default());
-        let desk = desk(config.sample_rate);
-        let stream = build(&device, config, chosen.sample_format(), desk, &trouble)?;
-        let before = board.calls.load(Ordering::Relaxed);
+        let trouble = Arc::new(StreamErrors::default());
+        let mixer = mixer(config.sample_rate);
+        let stream = build(&device, config, chosen.sample_format(), mixer, &trouble)?;
+        let before = shared.calls.load(Ordering::Relaxed);
         stream.play().map_err(open)?;
         let begun = Instant::now();
-        while board.calls.load(Ordering::Relaxed) == before && begun.elapsed() < FIRST_CALL {
+        while shared.calls.load(Ordering::Relaxed) == before && begun.elapsed() < FIRST_CALL {
             std::thread::sleep(Duration::from_millis(1));
         }
         // An error at the start is no refusal where the card asks for sound all the same: ALSA over PulseAudio
         // reports one as long as the server has not yet told its delay.
         if let (true, Some(reason)) = (
-            board.calls.load(Ordering::Relaxed) == before,
+            shared.calls.load(Ordering::Relaxed) == before,
             trouble.reason(),
         ) {
             return Err(SoundError::Open(reason));
         }
-        Ok(Card {
+        Ok(OutputDevice {
             stream,
             trouble,
             host: host_name,
@@ -157,7 +157,7 @@ impl Card {
         self.stream.now().as_nanos() as u64
     }
 
-    pub fn info(&self, board: &Board) -> Info {
+    pub fn info(&self, shared: &SharedState) -> Info {
         let told = self.trouble.underruns.load(Ordering::Relaxed);
         Info {
             host: self.host.clone(),
@@ -165,14 +165,14 @@ impl Card {
             rate: self.rate,
             channels: self.channels,
             buffer: self.stream.buffer_size().ok(),
-            latency: board.latency.load(Ordering::Relaxed) as f64 / 1e9,
-            underruns: told.max(board.dry.load(Ordering::Relaxed)),
+            latency: shared.latency.load(Ordering::Relaxed) as f64 / 1e9,
+            underruns: told.max(shared.dry.load(Ordering::Relaxed)),
         }
     }
 
     /// Why the device counts as lost, if it does.
-    pub fn loss(&mut self, board: &Board) -> Option<String> {
-        let calls = board.calls.load(Ordering::Relaxed);
+    pub fn loss(&mut self, shared: &SharedState) -> Option<String> {
+        let calls = shared.calls.load(Ordering::Relaxed);
         let reason = self.trouble.reason();
         if calls != self.calls_seen {
             self.calls_seen = calls;
@@ -201,16 +201,16 @@ fn build(
     device: &cpal::Device,
     config: StreamConfig,
     format: SampleFormat,
-    desk: Desk,
-    trouble: &Arc<Trouble>,
+    mixer: CallbackMixer,
+    trouble: &Arc<StreamErrors>,
 ) -> Result<cpal::Stream, SoundError> {
     match format {
-        SampleFormat::F32 => stream::<f32>(device, config, desk, trouble),
-        SampleFormat::F64 => stream::<f64>(device, config, desk, trouble),
-        SampleFormat::I16 => stream::<i16>(device, config, desk, trouble),
-        SampleFormat::I32 => stream::<i32>(device, config, desk, trouble),
-        SampleFormat::U16 => stream::<u16>(device, config, desk, trouble),
-        SampleFormat::U8 => stream::<u8>(device, config, desk, trouble),
+        SampleFormat::F32 => stream::<f32>(device, config, mixer, trouble),
+        SampleFormat::F64 => stream::<f64>(device, config, mixer, trouble),
+        SampleFormat::I16 => stream::<i16>(device, config, mixer, trouble),
+        SampleFormat::I32 => stream::<i32>(device, config, mixer, trouble),
+        SampleFormat::U16 => stream::<u16>(device, config, mixer, trouble),
+        SampleFormat::U8 => stream::<u8>(device, config, mixer, trouble),
         other => Err(SoundError::Format(other.to_string())),
     }
 }
@@ -218,8 +218,8 @@ fn build(
 fn stream<T: SizedSample + FromSample<f32>>(
     device: &cpal::Device,
     config: StreamConfig,
-    mut desk: Desk,
-    trouble: &Arc<Trouble>,
+    mut mixer: CallbackMixer,
+    trouble: &Arc<StreamErrors>,
 ) -> Result<cpal::Stream, SoundError> {
     let trouble = trouble.clone();
     let channels = usize::from(config.channels.max(1));
@@ -227,7 +227,7 @@ fn stream<T: SizedSample + FromSample<f32>>(
         let stamp = info.timestamp();
         let latency = stamp.playback.saturating_duration_since(stamp.callback);
         let heard = stamp.playback.as_nanos() as u64;
-        desk.serve(out, channels, heard, latency.as_nanos() as u64);
+        mixer.serve(out, channels, heard, latency.as_nanos() as u64);
     };
     let failed = move |e: cpal::Error| match e.kind() {
         cpal::ErrorKind::Xrun => {

@@ -4,7 +4,7 @@ use super::belief::{Belief, sum};
 use super::curve::{CELLS, EASES, HALVES, STEP};
 
 /// The mass of every cell on its way to a place between two neighbours.
-pub(super) struct Moves {
+pub(super) struct Transitions {
     /// The lower of the two.
     place: [u32; CELLS],
     /// What comes to it, and to the upper.
@@ -16,7 +16,7 @@ pub(super) struct Moves {
 /// Cells of each ease after the move. The last place is never reached; with it every place has a neighbour.
 pub(super) type Landed = [[f32; HALVES + 1]; EASES];
 
-impl Moves {
+impl Transitions {
     pub fn new() -> Self {
         Self {
             place: [0; CELLS],
@@ -52,7 +52,7 @@ impl Moves {
 }
 
 /// Both moves added up. Eases take turns, so that no addition has to wait for the one before it.
-pub(super) fn landed(hit: &Moves, miss: &Moves) -> Landed {
+pub(super) fn landed(hit: &Transitions, miss: &Transitions) -> Landed {
     let mut out = [[0.0; HALVES + 1]; EASES];
     for k in 0..HALVES {
         for (row, out) in out.iter_mut().enumerate() {
@@ -93,7 +93,7 @@ mod tests {
         ];
         for to in places {
             for k in [0, 1, 31, 63] {
-                let (mut hit, mut miss) = (Moves::new(), Moves::new());
+                let (mut hit, mut miss) = (Transitions::new(), Transitions::new());
                 hit.row(3, |at| (if at == k { 0.75 } else { 0.0 }, to));
                 miss.row(3, |at| (if at == k { 0.25 } else { 0.0 }, to));
                 let out = landed(&hit, &miss);

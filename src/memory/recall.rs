@@ -3,8 +3,8 @@
 use super::belief::{Belief, mean_half};
 use super::pace::Pace;
 use super::residual::{Moment, Shift};
-use super::states::Memory;
-use super::value::{Aim, Steps};
+use super::fold::Memory;
+use super::value_function::{Horizon, Mdp};
 
 const DAY: f64 = 86_400.0;
 /// Repeats closer than this (seconds) count as this far apart.
@@ -52,12 +52,12 @@ impl Memory {
         self.filter.fresh(self.expected_ease(&concepts, kind))
     }
 
-    pub(super) fn steps(&self, aim: Aim) -> Steps {
+    pub(super) fn steps(&self, aim: Horizon) -> Mdp {
         let shift = Shift {
             weight: 0.0,
             variance: 0.0,
         };
-        Steps::new(&self.filter, aim, |days| {
+        Mdp::new(&self.filter, aim, |days| {
             let moment = Moment {
                 days,
                 reviews: 4,

@@ -2,7 +2,7 @@
 
 /// What the items of one group (all of them, a kind, a concept) showed about their ease.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Kin {
+pub(super) struct GroupPrior {
     /// Sum of what the items showed, each weighted by how much it showed.
     pub shown: f64,
     /// Sum of those weights.
@@ -11,14 +11,14 @@ pub(super) struct Kin {
 
 /// What one item added to its groups.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Share {
+pub(super) struct ItemEvidence {
     /// Expected ease when the item was new.
     pub prior: f32,
     pub shown: f32,
     pub weight: f32,
 }
 
-impl Share {
+impl ItemEvidence {
     /// From the moments of an item's ease: a posterior mean is a mixture of prior and evidence, `weight` the share
     /// of the evidence (1 - posterior variance / prior variance).
     pub fn new(prior: f32, prior_variance: f32, mean: f32, variance: f32) -> Self {
@@ -31,8 +31,8 @@ impl Share {
     }
 }
 
-impl Kin {
-    pub fn exchange(&mut self, old: &Share, new: &Share) {
+impl GroupPrior {
+    pub fn exchange(&mut self, old: &ItemEvidence, new: &ItemEvidence) {
         self.shown += f64::from(new.shown) - f64::from(old.shown);
         self.weight += f64::from(new.weight) - f64::from(old.weight);
     }

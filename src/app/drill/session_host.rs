@@ -1,17 +1,17 @@
 use crate::app::agenda::{Agenda, Scope};
 use crate::app::record::Record;
-use crate::app::shelf::Shelf;
+use crate::app::deck_library::DeckLibrary;
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Clock, Exit};
 use crate::question::Draw;
-use crate::screens::stages::Outside;
+use crate::screens::stages::AudioStatus;
 use crate::session::{Effect, Event, Profile, Session, Stage};
 use std::io::{self, Write};
 
 /// What a session has done for it: the log, the plan, the sound.
-pub struct Backstage {
+pub struct SessionHost {
     pub record: Record,
-    pub shelf: Shelf,
+    pub library: DeckLibrary,
     scope: Scope,
     pub clock: Clock,
     /// Seeds of the plans.
@@ -26,11 +26,11 @@ pub struct Backstage {
     pub sound: Option<Sounding>,
 }
 
-impl Backstage {
-    pub fn new(record: Record, shelf: Shelf, scope: Scope, clock: Clock, seed: u64) -> Backstage {
-        Backstage {
+impl SessionHost {
+    pub fn new(record: Record, library: DeckLibrary, scope: Scope, clock: Clock, seed: u64) -> SessionHost {
+        SessionHost {
             record,
-            shelf,
+            library,
             scope,
             clock,
             draw: Draw::new(seed),
@@ -68,9 +68,9 @@ impl Backstage {
     }
 
     /// What a page shows that the session does not know.
-    pub fn outside(&self, session: &Session) -> Outside {
+    pub fn audio(&self, session: &Session) -> AudioStatus {
         let sound = self.sound.as_ref().filter(|_| session.sound());
-        Outside {
+        AudioStatus {
             playhead: sound.and_then(Sounding::pulse),
             volume: sound.map(Sounding::percent),
         }
@@ -90,7 +90,7 @@ impl Backstage {
         self.tell_at(session, event, self.clock.seconds());
     }
 
-    /// As [`Backstage::tell`], for an event that happened at `at` (seconds since 1970 UTC).
+    /// As [`SessionHost::tell`], for an event that happened at `at` (seconds since 1970 UTC).
     pub fn tell_at(&mut self, session: &mut Session, event: Event, at: f64) {
         let mut effects = session.update(event, at);
         while !effects.is_empty() {
@@ -118,7 +118,7 @@ impl Backstage {
             } => {
                 let (now, seed) = (self.clock.seconds(), self.draw.seed());
                 let sound = session.sound();
-                let agenda = agenda(&mut self.agenda, &self.shelf, &self.scope, profile, sound);
+                let agenda = agenda(&mut self.agenda, &self.library, &self.scope, profile, sound);
                 let steps = agenda.steps(&self.record, minutes, &asked, now, seed);
                 Some(Event::Planned(steps.unwrap_or_else(|error| {
                     self.trouble = Some(error.to_string());
@@ -129,9 +129,9 @@ impl Backstage {
                 let (now, seed) = (self.clock.seconds(), self.draw.seed());
                 let profile = session.profile();
                 let sound = session.sound();
-                let agenda = agenda(&mut self.agenda, &self.shelf, &self.scope, profile, sound);
+                let agenda = agenda(&mut self.agenda, &self.library, &self.scope, profile, sound);
                 let minutes = profile.minutes;
-                match agenda.tomorrow(&self.record, &self.shelf, minutes, now, seed) {
+                match agenda.tomorrow(&self.record, &self.library, minutes, now, seed) {
                     Ok(tomorrow) => Some(Event::Tomorrow(tomorrow)),
                     Err(error) => {
                         self.trouble = Some(error.to_string());
@@ -212,7 +212,7 @@ impl Farewell {
 /// The agenda for a profile with or without sound, made at the first use.
 fn agenda<'a>(
     kept: &'a mut Option<(Profile, bool, Agenda)>,
-    shelf: &Shelf,
+    library: &DeckLibrary,
     scope: &Scope,
     profile: Profile,
     sound: bool,
@@ -223,7 +223,7 @@ fn agenda<'a>(
     {
         *kept = None;
     }
-    let make = || Agenda::new(shelf, scope, profile).for_ears(sound);
+    let make = || Agenda::new(library, scope, profile).for_ears(sound);
     let (.., agenda) = kept.get_or_insert_with(|| (profile, sound, make()));
     agenda
 }

@@ -4,12 +4,12 @@ use std::collections::HashMap;
 
 use super::candidate::{Candidate, Settings};
 use super::constants::{AFTER, CROWDED, END, IN_TURN, LONGEST, PATIENCE, REST};
-use super::states::Memory;
-use super::value::{Aim, Value};
+use super::fold::Memory;
+use super::value_function::{Horizon, ValueFunction};
 
 /// A candidate as the plan sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Worth {
+pub(super) struct ReviewIndex {
     pub candidate: usize,
     /// Never asked.
     pub new: bool,
@@ -24,7 +24,7 @@ pub(super) struct Worth {
     pub expected: f64,
 }
 
-impl Worth {
+impl ReviewIndex {
     /// By what plans are sorted: the gain, those without rest last.
     pub fn order(&self) -> f64 {
         if self.rested {
@@ -42,23 +42,23 @@ const TODAY: f64 = 0.35;
 const SAMPLE: usize = 400;
 
 /// What the candidates are worth, at the price at which all of them together want just the minutes that there are.
-pub(super) struct Appraisal<'a> {
-    view: View<'a>,
-    value: Value,
+pub(super) struct Scheduler<'a> {
+    view: SchedulerInput<'a>,
+    value: ValueFunction,
     /// Days for which an item rests.
     rest: f64,
     /// Days that it takes to see everything once.
     turn: f64,
 }
 
-impl<'a> Appraisal<'a> {
+impl<'a> Scheduler<'a> {
     pub fn new(
         memory: &'a Memory,
         candidates: &'a [Candidate],
         settings: &'a Settings,
         now: f64,
     ) -> Self {
-        let view = View::new(memory, candidates, settings, now);
+        let view = SchedulerInput::new(memory, candidates, settings, now);
         Self {
             value: view.value(),
             rest: view.rest(view.crowd()),
@@ -73,8 +73,8 @@ impl<'a> Appraisal<'a> {
     }
 
     /// All candidates but those that `without` names.
-    pub fn all(&self, without: impl Fn(usize) -> bool) -> Vec<Worth> {
-        let mut fresh = Fresh::default();
+    pub fn all(&self, without: impl Fn(usize) -> bool) -> Vec<ReviewIndex> {
+        let mut fresh = NewItemCache::default();
         let candidates = (0..self.view.ids.len()).filter(|c| !without(*c));
         let worth = |c| {
             self.known(c)
@@ -84,12 +84,12 @@ impl<'a> Appraisal<'a> {
     }
 
     /// One that was asked before.
-    pub fn known(&self, candidate: usize) -> Option<Worth> {
+    pub fn known(&self, candidate: usize) -> Option<ReviewIndex> {
         let id = self.view.ids[candidate]?;
         let (gain, rested) = self.again(candidate, id);
         let memory = self.view.memory;
         let (recall, expected) = memory.chance_of(id, &memory.beliefs[id], self.view.now);
-        Some(Worth {
+        Some(ReviewIndex {
             candidate,
             new: false,
             rested,
@@ -150,7 +150,7 @@ impl<'a> Appraisal<'a> {
         (gain, days >= self.rest)
     }
 
-    fn new_item(&self, candidate: usize, fresh: &mut Fresh<'a>) -> Worth {
+    fn new_item(&self, candidate: usize, fresh: &mut NewItemCache<'a>) -> ReviewIndex {
         let (memory, settings) = (self.view.memory, self.view.settings);
         let c = &self.view.candidates[candidate];
         let new = fresh.of(memory, c, &self.value);
@@ -158,7 +158,7 @@ impl<'a> Appraisal<'a> {
         let cost = seconds + settings.meet_seconds;
         let later = (1.0 - END) * (new.value - self.value.price * cost).max(0.0);
         let gain = (new.value - later) / cost;
-        Worth {
+        ReviewIndex {
             candidate,
             new: true,
             rested: true,
@@ -172,7 +172,7 @@ impl<'a> Appraisal<'a> {
 
 /// Values of new items, by kind and concepts: many share them.
 #[derive(Default)]
-struct Fresh<'a> {
+struct NewItemCache<'a> {
     known: HashMap<(&'a str, &'a [String]), New>,
 }
 
@@ -183,8 +183,8 @@ struct New {
     expected: f64,
 }
 
-impl<'a> Fresh<'a> {
-    fn of(&mut self, memory: &Memory, c: &'a Candidate, value: &Value) -> New {
+impl<'a> NewItemCache<'a> {
+    fn of(&mut self, memory: &Memory, c: &'a Candidate, value: &ValueFunction) -> New {
         *self.known.entry((&c.kind, &c.concepts)).or_insert_with(|| {
             let belief = memory.belief_new(&c.concepts, &c.kind);
             let (recall, expected) = memory.chance_new(&belief, &c.kind);
@@ -197,7 +197,7 @@ impl<'a> Fresh<'a> {
     }
 }
 
-struct View<'a> {
+struct SchedulerInput<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],
     ids: Vec<Option<usize>>,
@@ -210,7 +210,7 @@ struct View<'a> {
 /// Above any number of turns that an item has gone unseen.
 const NEW_FIRST: f64 = 100.0;
 
-impl<'a> View<'a> {
+impl<'a> SchedulerInput<'a> {
     fn new(
         memory: &'a Memory,
         candidates: &'a [Candidate],
@@ -264,7 +264,7 @@ impl<'a> View<'a> {
     }
 
     /// Values at the price that fits the minutes. Demand falls with the price, so bisection finds it.
-    fn value(&self) -> Value {
+    fn value(&self) -> ValueFunction {
         let n = self.candidates.len().max(1);
         let stride = n.div_ceil(SAMPLE);
         let sample: Vec<usize> = (0..self.candidates.len()).step_by(stride).collect();
@@ -274,7 +274,7 @@ impl<'a> View<'a> {
             .sum::<f64>()
             / sample.len().max(1) as f64
             + self.settings.reveal_seconds;
-        let steps = self.memory.steps(Aim {
+        let steps = self.memory.steps(Horizon {
             end: END,
             after: AFTER,
             review,
@@ -309,10 +309,10 @@ impl<'a> View<'a> {
         value
     }
 
-    fn want(&self, i: usize) -> Want {
+    fn want(&self, i: usize) -> TimeDemand {
         let c = &self.candidates[i];
         match self.ids[i] {
-            Some(id) => Want {
+            Some(id) => TimeDemand {
                 belief: self.memory.beliefs[id],
                 days: Some((self.now - self.memory.items[id].last) / DAY),
                 weight: 1.0,
@@ -325,7 +325,7 @@ impl<'a> View<'a> {
                 } else {
                     (1.0 - END).powf(wait)
                 };
-                Want {
+                TimeDemand {
                     belief: self.memory.belief_new(&c.concepts, &c.kind),
                     days: None,
                     weight,
@@ -336,7 +336,7 @@ impl<'a> View<'a> {
 }
 
 /// What an item asks of the time.
-struct Want {
+struct TimeDemand {
     belief: super::belief::Belief,
     /// Days since it was last asked; none for a new one.
     days: Option<f64>,

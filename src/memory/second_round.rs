@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::candidate::{Candidate, Planned, Why};
-use super::worth::{Appraisal, Worth};
+use super::scheduler::{Scheduler, ReviewIndex};
 
 /// How often an item is asked in one session at most (chosen).
 pub(super) const TIMES: usize = 5;
@@ -17,7 +17,7 @@ const BETWEEN: usize = 2;
 /// A round of what was asked already, each item at most once, in at most `seconds`. `asked` are the candidates of this
 /// session in the order in which they were asked, an item as often as it was.
 pub(super) fn round(
-    appraisal: &Appraisal,
+    scheduler: &Scheduler,
     candidates: &[Candidate],
     asked: &[usize],
     mut seconds: f64,
@@ -30,9 +30,9 @@ pub(super) fn round(
     }
     let between = BETWEEN.max(past.len() / 2);
     past.retain(|_, (times, _)| *times < TIMES);
-    let mut left: Vec<(Worth, usize)> = past
+    let mut left: Vec<(ReviewIndex, usize)> = past
         .iter()
-        .filter_map(|(&candidate, &(_, last))| Some((appraisal.known(candidate)?, last)))
+        .filter_map(|(&candidate, &(_, last))| Some((scheduler.known(candidate)?, last)))
         .collect();
     left.sort_by(|(a, last), (b, later)| a.recall.total_cmp(&b.recall).then(last.cmp(later)));
     let mut round: Vec<Planned> = Vec::new();
@@ -41,9 +41,9 @@ pub(super) fn round(
         let before = round.last().map(|p| p.candidate).or(asked.last().copied());
         let card = |candidate: usize| &candidates[candidate].card;
         let ready =
-            |(worth, last): &&(Worth, usize)| place - last > between && worth.seconds <= seconds;
+            |(worth, last): &&(ReviewIndex, usize)| place - last > between && worth.seconds <= seconds;
         // The weakest that is ready, of another card than the question before where there is one.
-        let other = |(worth, _): &&(Worth, usize)| {
+        let other = |(worth, _): &&(ReviewIndex, usize)| {
             before.is_none_or(|before| card(before) != card(worth.candidate))
         };
         let found = left
