@@ -1,5 +1,7 @@
-use super::record::Record;
+//! What may be asked of a player now, and the plans made of it.
+
 use super::deck_library::DeckLibrary;
+use super::record::Record;
 use crate::deck::Deck;
 use crate::memory::{self, Candidate, Day, Planned, Settings, Why};
 use crate::question::{self, Item, ItemKey, Sense, Setup};

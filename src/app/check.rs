@@ -1,6 +1,6 @@
 //! `whichside check`: what is wrong in decks, and what a rule is about.
 
-use super::{Exit, library};
+use super::{Exit, deck_library};
 use crate::deck::{self, Diagnostic, DrawOptions, KindFit, Setting, rules};
 use crate::question::{self, KINDS, Sense};
 use crate::rhythm::Drum;
@@ -50,7 +50,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
     let mut files = Vec::new();
     for file in &args.files {
-        files.push((file.display().to_string(), library::read_text(file)?));
+        files.push((file.display().to_string(), deck_library::read_text(file)?));
     }
     let found = deck::check(&files, &setting);
     let all = || found.iter().flatten();

@@ -1,3 +1,5 @@
+//! The wall clock, or the moment that `--now` gives in its place.
+
 use chrono::{DateTime, Local, NaiveTime, TimeDelta, Utc};
 use std::sync::atomic::{AtomicI64, Ordering};
 

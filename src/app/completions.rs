@@ -1,3 +1,5 @@
+//! The command `completions`: a script with which a shell completes the program's arguments.
+
 use super::{Cli, Exit};
 use clap::CommandFactory;
 use clap_complete::Shell;

@@ -1,3 +1,5 @@
+//! The shipped decks and the player's own, read from files.
+
 use super::Folder;
 use crate::deck::{self, Deck, School};
 use anyhow::{Context, anyhow, bail};
@@ -220,13 +222,19 @@ mod tests {
             cards.filter(|id| id.starts_with(deck)).count()
         };
         assert_eq!(
-            (low(&library, "low-drum-three/"), low(&library, "low-drum-two/")),
+            (
+                low(&library, "low-drum-three/"),
+                low(&library, "low-drum-two/")
+            ),
             (0, 17)
         );
         let two = BTreeMap::from([("low drum".to_string(), "two side".to_string())]);
         library.choose_schools(&two);
         assert_eq!(
-            (low(&library, "low-drum-three/"), low(&library, "low-drum-two/")),
+            (
+                low(&library, "low-drum-three/"),
+                low(&library, "low-drum-two/")
+            ),
             (17, 0)
         );
         let mut alone = DeckLibrary::load(&folder, Some(Path::new("low-drum-two"))).unwrap();

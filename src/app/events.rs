@@ -1,6 +1,8 @@
+//! Keys and signals as one stream of events, gathered by two threads.
+
 use super::Clock;
 use chrono::{DateTime, Utc};
-use crossterm::event::{self, OuterEvent as Terminal, KeyEvent, KeyEventKind};
+use crossterm::event::{self, Event as Terminal, KeyEvent, KeyEventKind};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use std::io;
@@ -81,7 +83,9 @@ fn forward_keys(clock: Clock, to: &Sender<OuterEvent>) {
         let at = clock.now();
         let event = match read {
             // Terminals that tell press and release apart send both; an answer is the press.
-            Ok(Terminal::Key(key)) if key.kind != KeyEventKind::Release => OuterEvent::Key { key, at },
+            Ok(Terminal::Key(key)) if key.kind != KeyEventKind::Release => {
+                OuterEvent::Key { key, at }
+            }
             Ok(Terminal::Resize(..)) => OuterEvent::Resized,
             Ok(_) => continue,
             Err(_) => OuterEvent::End,

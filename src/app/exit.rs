@@ -1,3 +1,5 @@
+//! Exit codes of the program.
+
 use std::process::ExitCode;
 
 /// How the program ends. Every command keeps to these.

@@ -1,3 +1,5 @@
+//! The player's data folder and the files in it.
+
 use anyhow::{Context, bail};
 use etcetera::BaseStrategy;
 use std::fs;

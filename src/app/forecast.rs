@@ -1,3 +1,5 @@
+//! The command `forecast`: a log in a file replayed, for research.
+
 use super::Exit;
 use crate::memory::{self, ForecastError};
 use anyhow::Context;

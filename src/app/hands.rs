@@ -1,3 +1,5 @@
+//! The command `hands`: which sticking fits a pattern at a tempo.
+
 use super::Exit;
 use crate::hands::{self, Handed, Level, Player, Reason, Refusal, Rudiment, Sticking};
 use crate::rhythm::notation::{read_block, read_line, write_block, write_line};

@@ -1,3 +1,5 @@
+//! The command `log`: export, verify, withdraw, calibration.
+
 use super::Exit;
 use super::cli::DataArgs;
 use crate::report::{Forecasts, counted, forecasts, text};
@@ -81,7 +83,7 @@ fn open(data: &DataArgs) -> anyhow::Result<Store> {
 
 fn calibration(store: &Store, json: bool, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut sums = Forecasts::default();
-    store.facts(0, |_, fact| sums.observe(fact))?;
+    store.facts(|_, fact| sums.observe(fact))?;
     let fit = sums.fit();
     if json {
         writeln!(out, "{}", serde_json::to_string_pretty(&fit)?)?;

@@ -1,3 +1,5 @@
+//! The command `man`: the manual page.
+
 use super::{Cli, Exit};
 use anyhow::Context;
 use clap::CommandFactory;

@@ -1,8 +1,10 @@
+//! The command `plan`: today's questions and those of the coming days.
+
 use super::Exit;
 use super::agenda::{Agenda, Scope};
 use super::cli::DataArgs;
-use super::record::Record;
 use super::deck_library::DeckLibrary;
+use super::record::Record;
 use crate::memory::Day;
 use crate::question::{self, Draw};
 use crate::report::counted;

@@ -1,3 +1,5 @@
+//! Standard error sent to a file while the full screen is drawn.
+
 use std::fs::{File, OpenOptions};
 use std::io;
 use std::os::fd::{AsFd, OwnedFd};

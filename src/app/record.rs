@@ -1,9 +1,11 @@
+//! The player's log with the memory that is folded from it.
+
 use super::{Clock, Folder};
 use crate::memory::Memory;
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
 use crate::session::{Profile, Review};
-use crate::store::{LogPosition, IntroductionRow, Store, StoreError};
+use crate::store::{IntroductionRow, LogPosition, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};

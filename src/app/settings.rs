@@ -1,3 +1,5 @@
+//! The command `settings`: what the player said of themselves.
+
 use super::Exit;
 use super::cli::DataArgs;
 use super::record::Record;
@@ -86,7 +88,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 fn changed(args: &Args, profile: Profile) -> Profile {
     Profile {
         two_drums: args.drums.map_or(profile.two_drums, |d| d == Drums::Two),
-        left_handed: args.hand.map_or(profile.left_handed, |h| h == StrongHand::Left),
+        left_handed: args
+            .hand
+            .map_or(profile.left_handed, |h| h == StrongHand::Left),
         level: args.level.unwrap_or(profile.level),
         minutes: args.minutes.unwrap_or(profile.minutes),
     }

@@ -1,3 +1,5 @@
+//! The command `side`: on which side of the clave a pattern lies.
+
 use super::Exit;
 use crate::clave::{self, Clave, Ear, Family, LowDrum, Meeting, Reading, Strong};
 use crate::rhythm::{Grid, Pattern, notation};

@@ -6,7 +6,8 @@ use super::record::{Record, TapOffset};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::{Grid, Hit, Instrument, Line, Pattern, Score, notation};
 use crate::sound::{
-    self, DeviceChange, Info, AudioPlayer, SoundError, TAPS, Take, WARM_UP, after_nearest, calibrate, render,
+    self, AudioPlayer, DeviceChange, Info, SoundError, TAPS, Take, WARM_UP, after_nearest,
+    calibrate, render,
 };
 use anyhow::{Context, bail};
 use crossterm::event::{self, Event, KeyCode, KeyEventKind, KeyModifiers};

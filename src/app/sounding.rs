@@ -1,5 +1,7 @@
+//! The sound of a drill: waves rendered ahead, played, and lost devices found again.
+
 use super::record::TapOffset;
-use crate::sound::{DeviceChange, Heard, AudioPlayer, SoundError, Take, Wave, render};
+use crate::sound::{AudioPlayer, DeviceChange, Heard, SoundError, Take, Wave, render};
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
 use std::thread;

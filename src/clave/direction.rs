@@ -1,3 +1,5 @@
+//! The two sides of the clave and the two directions of a phrase.
+
 use crate::rhythm::{Grid, Hit, Instrument, Line};
 use serde::{Deserialize, Serialize};
 

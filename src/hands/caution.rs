@@ -1,3 +1,5 @@
+//! The caution about hands and wrists.
+
 /// What every player should know about their hands; shown with each answer of the `hands` command.
 ///
 /// General advice on playing-related disorders; of 831 kit drummers 68 % had had one, wrists before all: Azar 2020, Med

@@ -1,3 +1,5 @@
+//! The memory of one player: the fold over their answers.
+
 use super::belief::{Belief, ease_moments};
 use super::constants::{Constants, DEFAULT};
 use super::filter::{Evidence, Filter, Latency, When};

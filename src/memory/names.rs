@@ -1,3 +1,5 @@
+//! Names numbered in the order in which they were first seen.
+
 use std::sync::Arc;
 
 use indexmap::IndexSet;

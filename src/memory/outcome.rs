@@ -1,3 +1,5 @@
+//! What memory is told of an answer, and what it forecast before it.
+
 /// One answered question, as memory sees it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outcome {

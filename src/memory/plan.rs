@@ -2,12 +2,12 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::second_round;
 use super::candidate::{Candidate, Need, Planned, Settings, Why};
 use super::constants::{FADING, HELD};
-use super::order::{in_deck_order, interleave};
 use super::fold::Memory;
-use super::scheduler::{Scheduler, ReviewIndex};
+use super::order::{in_deck_order, interleave};
+use super::scheduler::{ReviewIndex, Scheduler};
+use super::second_round;
 
 /// Items of one card in a plan, as long as there is anything else.
 const SIBLINGS: usize = 2;
@@ -82,7 +82,12 @@ impl PlanRequest<'_> {
         let choice = PlanBuilder::new(settings, &locks, &indices, may_meet, overdue);
         let chosen = choice.take();
         if chosen.is_empty() {
-            return second_round::round(&scheduler, candidates, self.asked, settings.minutes * 60.0);
+            return second_round::round(
+                &scheduler,
+                candidates,
+                self.asked,
+                settings.minutes * 60.0,
+            );
         }
         interleave(candidates, &met, chosen, self.seed)
     }

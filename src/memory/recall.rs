@@ -1,9 +1,9 @@
 //! What a memory says when it is asked: chances, paces, eases.
 
 use super::belief::{Belief, mean_half};
+use super::fold::Memory;
 use super::pace::Pace;
 use super::residual::{Moment, Shift};
-use super::fold::Memory;
 use super::value_function::{Horizon, Mdp};
 
 const DAY: f64 = 86_400.0;

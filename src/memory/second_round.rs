@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::candidate::{Candidate, Planned, Why};
-use super::scheduler::{Scheduler, ReviewIndex};
+use super::scheduler::{ReviewIndex, Scheduler};
 
 /// How often an item is asked in one session at most (chosen).
 pub(super) const TIMES: usize = 5;
@@ -40,8 +40,9 @@ pub(super) fn round(
         let place = asked.len() + round.len();
         let before = round.last().map(|p| p.candidate).or(asked.last().copied());
         let card = |candidate: usize| &candidates[candidate].card;
-        let ready =
-            |(worth, last): &&(ReviewIndex, usize)| place - last > between && worth.seconds <= seconds;
+        let ready = |(worth, last): &&(ReviewIndex, usize)| {
+            place - last > between && worth.seconds <= seconds
+        };
         // The weakest that is ready, of another card than the question before where there is one.
         let other = |(worth, _): &&(ReviewIndex, usize)| {
             before.is_none_or(|before| card(before) != card(worth.candidate))

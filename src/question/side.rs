@@ -180,7 +180,9 @@ pub(super) fn school(card: &Card) -> String {
         Some(LowDrum::OnThreeSide) => {
             "In your school the low drum comes in the clave's bar of three. ".into()
         }
-        Some(LowDrum::OnTwoSide) => "In your school the low drum comes in the clave's bar of two. ".into(),
+        Some(LowDrum::OnTwoSide) => {
+            "In your school the low drum comes in the clave's bar of two. ".into()
+        }
         None => String::new(),
     }
 }

@@ -6,7 +6,7 @@ use super::{
 };
 use crate::memory::{Candidate, Memory};
 use crate::rhythm::Grid;
-use crate::store::{Fact, Item, Reply, Words};
+use crate::store::{Fact, LoggedItem, Reply, Words};
 
 /// The report of a player who has answered nothing, at `now` (seconds since 1970 UTC).
 pub(crate) fn empty(now: f64) -> Report {
@@ -160,8 +160,8 @@ pub(crate) fn reply(choices: &[&str], given: usize, right: usize) -> Reply {
 }
 
 /// The question of a kind about the `n`th card, by eye.
-pub(crate) fn item(n: usize, kind: &str) -> Item {
-    Item {
+pub(crate) fn item(n: usize, kind: &str) -> LoggedItem {
+    LoggedItem {
         card: format!("festival/{n}"),
         kind: kind.into(),
         sense: "read".into(),
@@ -170,7 +170,7 @@ pub(crate) fn item(n: usize, kind: &str) -> Item {
 
 /// The question about the side of the `n`th card, as it is on a deck.
 pub(crate) fn candidate(n: usize, concepts: &[String]) -> Candidate {
-    let Item { card, kind, .. } = item(n, "side");
+    let LoggedItem { card, kind, .. } = item(n, "side");
     Candidate {
         item: item(n, "side").to_string(),
         card,

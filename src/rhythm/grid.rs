@@ -1,3 +1,5 @@
+//! Grids: how a bar is divided and how its pulses are counted aloud.
+
 use serde::{Deserialize, Serialize};
 
 /// How a bar is cut into pulses.

@@ -1,3 +1,5 @@
+//! Instruments of the band and the line that one of them plays.
+
 use super::{Grid, LengthError, Weight};
 use serde::{Deserialize, Serialize};
 

@@ -1,3 +1,5 @@
+//! What the drums play: strokes on the pulses of a grid.
+
 use super::{Grid, Hand, Stroke};
 use serde::{Deserialize, Serialize};
 

@@ -1,3 +1,5 @@
+//! Drums and band together on one grid.
+
 use super::{Grid, Instrument, Line, Pattern};
 use serde::{Deserialize, Serialize};
 

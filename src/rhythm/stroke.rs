@@ -1,3 +1,5 @@
+//! One stroke: drum, tone, weight, hand.
+
 use serde::{Deserialize, Serialize};
 
 /// The sound that a hand gets out of a drum. The letters are those that players write.

@@ -1,4 +1,6 @@
-use super::chart::Sheet;
+//! A page drawn into a terminal buffer.
+
+use super::chart::GridLayout;
 use super::page::{Page, Paragraph};
 use super::theme::{Role, Theme};
 use crate::question::Choice;
@@ -115,7 +117,7 @@ fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
     let width = canvas.area.width;
     let (head, body) = (lines_of(&page.head, width), lines_of(&page.body, width));
     let room = end.saturating_sub(top + head + body);
-    let sheet = page.chart.as_ref().map(Sheet::of);
+    let sheet = page.chart.as_ref().map(GridLayout::of);
     let sheet = sheet.map(|sheet| fitting(sheet, canvas.area, room, room + body));
     let (sheet, chart) = sheet.unwrap_or_default();
     let air = room.saturating_sub(chart);
@@ -135,7 +137,7 @@ fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
 
 /// The bar grid for `room` lines with the lines that it takes: without the band where it must be, and where even
 /// that is too much for it, over the text below (`more` lines).
-fn fitting(sheet: Sheet, area: Rect, room: u16, more: u16) -> (Option<Sheet>, u16) {
+fn fitting(sheet: GridLayout, area: Rect, room: u16, more: u16) -> (Option<GridLayout>, u16) {
     let bare = sheet.without_band();
     let ways = [(&sheet, room), (&bare, room), (&bare, more)];
     for (sheet, height) in ways {

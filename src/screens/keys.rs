@@ -1,3 +1,5 @@
+//! What a key means at each stage of a session.
+
 use super::stages::welcome;
 use crate::session::{Event, Session, Stage};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};

@@ -1,4 +1,6 @@
-use super::chart::Sheet;
+//! A page as lines of text, for the drill line by line.
+
+use super::chart::GridLayout;
 use super::page::{Page, Paragraph};
 use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
@@ -31,7 +33,7 @@ pub fn content(page: &Page) -> String {
     let mut text = String::new();
     paragraphs(&mut text, &page.head);
     if let Some(chart) = &page.chart {
-        text += &Sheet::of(chart).to_text();
+        text += &GridLayout::of(chart).to_text();
     }
     paragraphs(&mut text, &page.body);
     text
@@ -40,7 +42,7 @@ pub fn content(page: &Page) -> String {
 /// The bar grid of a page in words; nothing where there is none.
 pub fn chart_in_words(page: &Page) -> String {
     let chart = page.chart.as_ref();
-    chart.map_or(String::new(), |chart| Sheet::of(chart).to_words())
+    chart.map_or(String::new(), |chart| GridLayout::of(chart).to_words())
 }
 
 /// Running text in lines.

@@ -1,3 +1,5 @@
+//! What is on a screen, as data: head, chart, text, answers, keys.
+
 use super::chart::Chart;
 use super::theme::Role;
 use crate::question::Choice;

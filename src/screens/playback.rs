@@ -1,3 +1,5 @@
+//! The playback of a card: what sounds, and what the keys change.
+
 use super::chart::Chart;
 use super::page::{Keys, Page, Paragraph};
 use super::stages::{AudioStatus, tempo};

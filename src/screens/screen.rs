@@ -1,3 +1,5 @@
+//! The terminal as a full screen, given back on every way out.
+
 use crossterm::cursor::{Hide, Show};
 use crossterm::terminal::{
     Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,

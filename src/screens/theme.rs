@@ -1,3 +1,5 @@
+//! Colours and styles for each role of text, by what the terminal can show.
+
 use ratatui::style::{Color, Modifier, Style};
 
 /// How many colours the terminal can show.

@@ -1,3 +1,5 @@
+//! The session as a state machine: events in, effects out.
+
 use super::queue::Queue;
 use super::saving::Saving;
 use super::stage::{Notice, Stage, Summary};

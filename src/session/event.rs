@@ -1,3 +1,5 @@
+//! What happens to a session, and what it asks to be done.
+
 use super::{Profile, Review};
 use crate::question::ItemKey;
 use crate::question::tempo::Past;

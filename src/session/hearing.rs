@@ -1,3 +1,5 @@
+//! Listening: play, again, slower, and when the time to answer begins.
+
 use super::stage::{Notice, NowPlaying, Stage};
 use super::{Effect, Session};
 use crate::question::{Question, Sense};

@@ -19,4 +19,4 @@ pub use drill::{Session, Start};
 pub use event::{Effect, Event, Step, Tomorrow};
 pub use profile::Profile;
 pub use review::Review;
-pub use stage::{Asking, Introduction, Missed, Notice, NowPlaying, Stage, Summary, Feedback};
+pub use stage::{Asking, Feedback, Introduction, Missed, Notice, NowPlaying, Stage, Summary};

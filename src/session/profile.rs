@@ -1,3 +1,5 @@
+//! What the player told about themselves.
+
 use crate::hands::{Handed, Level, Player};
 use serde::{Deserialize, Serialize};
 

@@ -1,3 +1,5 @@
+//! The questions that are still to come.
+
 use super::Step;
 use crate::question::ItemKey;
 use std::collections::{BTreeSet, VecDeque};

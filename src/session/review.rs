@@ -1,3 +1,5 @@
+//! An answered question on its way to the log.
+
 use crate::question::{Answer, ItemKey, Question, Verdict};
 use crate::rhythm::notation::write_block;
 use crate::store::ReviewRow;

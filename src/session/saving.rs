@@ -1,3 +1,5 @@
+//! Reviews that are not on disk yet, and trying again.
+
 use super::stage::{Notice, Stage};
 use super::{Effect, Review, Session};
 use std::collections::BTreeMap;

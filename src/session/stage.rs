@@ -1,3 +1,5 @@
+//! The stages of a session: what is on the screen.
+
 use super::{Profile, Tomorrow};
 use crate::question::{ItemKey, Question, Verdict};
 use crate::sound::Take;

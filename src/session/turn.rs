@@ -1,5 +1,7 @@
+//! One turn: introduce, ask, grade, tell.
+
 use super::hearing::play;
-use super::stage::{Asking, Introduction, Missed, Notice, Stage, Feedback};
+use super::stage::{Asking, Feedback, Introduction, Missed, Notice, Stage};
 use super::{Effect, Review, Session, Step};
 use crate::deck::Card;
 use crate::question::tempo::{self, Past};

@@ -1,3 +1,5 @@
+//! How late taps come, from taps along with clicks.
+
 /// Taps asked for.
 pub const TAPS: usize = 16;
 /// Taps at the start that do not count: the player is still finding the beat.

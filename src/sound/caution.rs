@@ -1,3 +1,5 @@
+//! The caution about hearing.
+
 /// What every player should know about loudness; shown in the help and the README.
 ///
 /// NIOSH 1998, *Criteria for a Recommended Standard: Occupational Noise Exposure*, publication 98-126: 85 dBA as an

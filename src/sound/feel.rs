@@ -1,3 +1,5 @@
+//! How the pulses lie between the beats: even or swung.
+
 use crate::rhythm::Grid;
 use serde::{Deserialize, Serialize};
 use std::fmt;

@@ -19,7 +19,7 @@ pub use calibrate::{
 };
 pub use caution::HEARING;
 pub use feel::{Feel, FeelError};
-pub use player::{DeviceChange, Heard, Info, AudioPlayer, SoundError};
+pub use player::{AudioPlayer, DeviceChange, Heard, Info, SoundError};
 pub use render::{CEILING_LUFS, RATE, render};
 pub use single::single;
 pub use take::Take;

@@ -1,3 +1,5 @@
+//! A take as a wave: strokes placed in time and mixed.
+
 use super::bank::{self, RenderedHit};
 use super::voices::Sound;
 use super::{Take, Wave, loudness};

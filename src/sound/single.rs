@@ -1,3 +1,5 @@
+//! One stroke by itself, for calibration and examples.
+
 use super::bank;
 use super::voices::Sound;
 use crate::rhythm::{Hand, Stroke};

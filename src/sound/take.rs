@@ -1,3 +1,5 @@
+//! What is to be heard: a score, a tempo, a count-in.
+
 use super::{Feel, Vamp};
 use crate::rhythm::Score;
 

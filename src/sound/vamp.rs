@@ -1,3 +1,5 @@
+//! Chords under bass and piano.
+
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;

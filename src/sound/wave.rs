@@ -1,3 +1,5 @@
+//! A rendered wave with its loop.
+
 use std::path::Path;
 
 /// A rendered take: stereo samples within ±1 and where the pulses lie in them.

@@ -1,3 +1,5 @@
+//! What can go wrong with the log, and the mend.
+
 use rusqlite::ErrorCode;
 use std::path::{Path, PathBuf};
 

@@ -17,7 +17,7 @@ mod verify;
 
 pub use error::StoreError;
 pub use latest::Latest;
-pub use row::{Fact, LoggedItem, Logged, IntroductionRow, Reply, ReviewRow, Words};
+pub use row::{Fact, IntroductionRow, Logged, LoggedItem, Reply, ReviewRow, Words};
 pub use verify::Health;
 
 use row::with_figures;
@@ -86,7 +86,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::append`].
-    pub fn append_all(&mut self, rows: impl IntoIterator<LoggedItem = ReviewRow>) -> Result<Option<i64>> {
+    pub fn append_all(&mut self, rows: impl IntoIterator<Item = ReviewRow>) -> Result<Option<i64>> {
         let mut wrong = None;
         let last = self.write(|t| {
             let mut last = None;

@@ -1,7 +1,9 @@
 //! Rows of the log, read back: whole, or as figures for what reads the whole log at once.
 
 use super::row::with_figures;
-use super::{Fact, LoggedItem, Logged, LogPosition, IntroductionRow, Reply, Result, ReviewRow, Store, Words};
+use super::{
+    Fact, IntroductionRow, LogPosition, Logged, LoggedItem, Reply, Result, ReviewRow, Store, Words,
+};
 use crate::memory::Memory;
 use crate::rhythm::Grid;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, Type, ValueRef};

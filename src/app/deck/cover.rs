@@ -1,6 +1,6 @@
 //! `whichside deck cover`: what decks cover.
 
-use crate::app::{Exit, library};
+use crate::app::{Exit, deck_library};
 use crate::deck;
 use std::io::Write;
 use std::path::PathBuf;
@@ -19,7 +19,7 @@ pub struct Args {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut decks = Vec::new();
     for file in &args.files {
-        decks.push(library::read_file(file)?.0);
+        decks.push(deck_library::read_file(file)?.0);
     }
     let mut beside = deck::shipped();
     if args.files.is_empty() {

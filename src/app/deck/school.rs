@@ -2,8 +2,8 @@
 
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
-use crate::app::record::Record;
 use crate::app::deck_library::DeckLibrary;
+use crate::app::record::Record;
 use anyhow::bail;
 use std::io::Write;
 

@@ -1,6 +1,6 @@
 //! `whichside deck show`: the cards of a deck as text or data.
 
-use crate::app::{Exit, check, library};
+use crate::app::{Exit, check, deck_library};
 use crate::deck::{self, CardFacts, SHIPPED};
 use std::io::Write;
 use std::path::PathBuf;
@@ -26,8 +26,10 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         .find(|(file, text)| deck::read(file, text).0.id == name);
     let (name, text) = match shipped {
         Some((file, text)) if !args.file.exists() => (file.to_string(), text.to_string()),
-        _ if !args.file.exists() && name != library::STDIN => anyhow::bail!("{}", no_such(&name)),
-        _ => (name, library::read_text(&args.file)?),
+        _ if !args.file.exists() && name != deck_library::STDIN => {
+            anyhow::bail!("{}", no_such(&name))
+        }
+        _ => (name, deck_library::read_text(&args.file)?),
     };
     let (deck, found) = deck::read(&name, &text);
     let wanted = |id: &str| match &args.card {

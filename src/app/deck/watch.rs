@@ -1,7 +1,7 @@
 //! `whichside deck watch`: a deck checked and played at each save.
 
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Exit, check, library};
+use crate::app::{Exit, check, deck_library};
 use crate::deck::{self, Card, Deck};
 use crate::rhythm::{Line, Score};
 use crate::sound::Take;
@@ -32,7 +32,7 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let name = args.file.display().to_string();
-    if name == library::STDIN {
+    if name == deck_library::STDIN {
         anyhow::bail!("standard input cannot be watched; name a file");
     }
     let began = Instant::now();
@@ -46,7 +46,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             }
         },
     };
-    let mut text = library::read_text(&args.file)?;
+    let mut text = deck_library::read_text(&args.file)?;
     let mut deck = report(&name, &text, None, sounding.as_mut(), out)?;
     let mut in_vain = 0;
     while args
@@ -63,7 +63,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             }
         }
         // An editor may write the file anew: for a moment it is not there, or not whole.
-        let now = match library::read_text(&args.file) {
+        let now = match deck_library::read_text(&args.file) {
             Ok(now) => now,
             Err(error) => {
                 in_vain += 1;

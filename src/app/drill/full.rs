@@ -1,5 +1,7 @@
-use super::session_host::{SessionHost, Farewell};
-use crate::app::events::{OuterEvent as Outer, Events, stop_process};
+//! The drill on the full screen: its event loop.
+
+use super::session_host::{Farewell, SessionHost};
+use crate::app::events::{Events, OuterEvent as Outer, stop_process};
 use crate::app::quiet::Quiet;
 use crate::app::{Clock, Folder};
 use crate::screens::draw;

@@ -1,15 +1,15 @@
 //! The drill: what is started from, what a session has done for it, and its two faces.
 
-mod session_host;
 mod full;
 mod plain;
+mod session_host;
 
 use super::agenda::{Agenda, Scope};
 use super::cli::DataArgs;
+use super::deck_library::DeckLibrary;
 use super::events::Events;
 use super::ideas;
 use super::record::Record;
-use super::deck_library::DeckLibrary;
 use super::sounding::Sounding;
 use super::{Clock, Exit};
 use crate::question::{KINDS, Sense};
@@ -17,9 +17,9 @@ use crate::report::Focus;
 use crate::screens::screen;
 use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
-use session_host::SessionHost;
 use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser};
+use session_host::SessionHost;
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 
@@ -145,7 +145,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     // A view that listens to the keys already cannot be asked line by line.
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
     let mut input = ask.then(|| io::stdin().lock());
-    let desk = input.as_mut().map(|input| ideas::Desk { input, out });
+    let desk = input.as_mut().map(|input| ideas::IdeaPrompt { input, out });
     library.choose_schools(&record.schools()?);
     let remarks = ideas::settle(&mut record, library.own(), desk)?;
     library.remarks.extend(remarks);

@@ -1,4 +1,6 @@
-use super::session_host::{SessionHost, Farewell};
+//! The drill line by line, for screen readers, pipes and scripts.
+
+use super::session_host::{Farewell, SessionHost};
 use crate::app::events;
 use crate::question::Form;
 use crate::screens::lines;
@@ -29,11 +31,7 @@ pub fn run(
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
     let resumed = events::resumed().context("signals cannot be listened to")?;
-    let mut face = PlainApp {
-        session,
-        host,
-        out,
-    };
+    let mut face = PlainApp { session, host, out };
     for remark in face.host.library.remarks.clone() {
         writeln!(face.out, "Note: {remark}")?;
     }

@@ -1,6 +1,8 @@
+//! What a session asks for, done: plans, saving, sound.
+
 use crate::app::agenda::{Agenda, Scope};
-use crate::app::record::Record;
 use crate::app::deck_library::DeckLibrary;
+use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Clock, Exit};
 use crate::question::Draw;
@@ -27,7 +29,13 @@ pub struct SessionHost {
 }
 
 impl SessionHost {
-    pub fn new(record: Record, library: DeckLibrary, scope: Scope, clock: Clock, seed: u64) -> SessionHost {
+    pub fn new(
+        record: Record,
+        library: DeckLibrary,
+        scope: Scope,
+        clock: Clock,
+        seed: u64,
+    ) -> SessionHost {
         SessionHost {
             record,
             library,

@@ -1,4 +1,6 @@
-use crate::app::events::{OuterEvent, Events, stop_process};
+//! The playback of a card on the full screen: its event loop.
+
+use crate::app::events::{Events, OuterEvent, stop_process};
 use crate::app::quiet::Quiet;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};

@@ -3,8 +3,8 @@
 mod full;
 
 use super::cli::DataArgs;
-use super::record::Record;
 use super::deck_library::DeckLibrary;
+use super::record::Record;
 use super::sounding::Sounding;
 use super::{Clock, Exit};
 use crate::deck::Card;

@@ -2,8 +2,8 @@
 
 use crate::app::agenda::{Agenda, Scope};
 use crate::app::cli::DataArgs;
-use crate::app::record::Record;
 use crate::app::deck_library::DeckLibrary;
+use crate::app::record::Record;
 use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
 use crate::store::Store;
 use chrono::Local;

@@ -4,7 +4,7 @@ use super::gather;
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::app::drill;
-use crate::app::events::{OuterEvent, Events, stop_process};
+use crate::app::events::{Events, OuterEvent, stop_process};
 use crate::report::Report;
 use crate::screens::screen::{self, Screen};
 use crate::screens::theme::{Depth, Theme};

@@ -1,6 +1,8 @@
+//! Tests of the replay: rows, errors, forecasts.
+
 use super::*;
 
-fn run(text: &str) -> (Vec<serde_json::ValueFunction>, Result<u64, ForecastError>) {
+fn run(text: &str) -> (Vec<serde_json::Value>, Result<u64, ForecastError>) {
     let mut out = Vec::new();
     let result = forecast(text.as_bytes(), &mut out);
     let text = String::from_utf8(out).unwrap();

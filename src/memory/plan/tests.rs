@@ -1,3 +1,5 @@
+//! Laws of the plan over random players.
+
 use super::*;
 use crate::memory::Outcome;
 use crate::memory::constants::LONGEST;

@@ -17,7 +17,7 @@
 //! Long phrases go on below after an empty line; a row that is missing there rests. Lines that begin with `#` are notes.
 
 use super::build::{build, join};
-use super::row::{NotationCell, RowRole, NotationRow, read_row};
+use super::row::{NotationCell, NotationRow, RowRole, read_row};
 use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight};
 use std::ops::Range;
 
@@ -25,7 +25,7 @@ use std::ops::Range;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum NotationFault {
     /// A line that is no row, an unknown row name, a row written twice.
-    NotationRow,
+    Row,
     /// A count row that is missing or counts no grid.
     Count,
     /// A bar with too many or too few pulses.
@@ -119,7 +119,7 @@ fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<NotationRow>
         {
             if system.iter().any(|r| r.role == row.role) {
                 problems.push(Problem {
-                    fault: NotationFault::NotationRow,
+                    fault: NotationFault::Row,
                     span: row.span.clone(),
                     message: format!("the row `{}` is here twice", row.role.name()),
                     mend: "take one out, or put an empty line between to go on in time".into(),
@@ -243,7 +243,12 @@ fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
 }
 
 /// What is wrong with a letter, if anything.
-fn wrong_letter(role: RowRole, cell: &NotationCell, grid: Grid, pulse: usize) -> Option<(NotationFault, String)> {
+fn wrong_letter(
+    role: RowRole,
+    cell: &NotationCell,
+    grid: Grid,
+    pulse: usize,
+) -> Option<(NotationFault, String)> {
     let c = cell.letter;
     let rest_meant = matches!(c, '-' | '_' | '·' | '*');
     let upper = c.to_ascii_uppercase();

@@ -1,7 +1,7 @@
 //! From rows whose letters are known to a score: strokes, their hands and marks, and the lines of the band.
 
 use super::block::{NotationFault, Problem};
-use super::row::{NotationCell, RowRole, NotationRow};
+use super::row::{NotationCell, NotationRow, RowRole};
 use crate::rhythm::{
     Drum, Grid, Hand, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight,
 };
@@ -9,7 +9,10 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// The rows of all systems one after the other, rests where a row is missing.
-pub(super) fn join(systems: &[Vec<NotationRow>], grid: Grid) -> BTreeMap<RowRole, Vec<NotationCell>> {
+pub(super) fn join(
+    systems: &[Vec<NotationRow>],
+    grid: Grid,
+) -> BTreeMap<RowRole, Vec<NotationCell>> {
     let mut rows: BTreeMap<RowRole, Vec<NotationCell>> = BTreeMap::new();
     let mut before = 0;
     for system in systems {
@@ -92,7 +95,11 @@ pub(super) fn build(
     score
 }
 
-fn add_hands(row: Option<&Vec<NotationCell>>, strokes: &mut [Option<Stroke>], problems: &mut Vec<Problem>) {
+fn add_hands(
+    row: Option<&Vec<NotationCell>>,
+    strokes: &mut [Option<Stroke>],
+    problems: &mut Vec<Problem>,
+) {
     for (pulse, cell) in row.into_iter().flatten().enumerate() {
         let stroke = strokes.get_mut(pulse).and_then(Option::as_mut);
         let wrong = match (stroke, cell.letter) {
@@ -125,7 +132,11 @@ fn add_hands(row: Option<&Vec<NotationCell>>, strokes: &mut [Option<Stroke>], pr
     }
 }
 
-fn add_marks(row: Option<&Vec<NotationCell>>, strokes: &mut [Option<Stroke>], problems: &mut Vec<Problem>) {
+fn add_marks(
+    row: Option<&Vec<NotationCell>>,
+    strokes: &mut [Option<Stroke>],
+    problems: &mut Vec<Problem>,
+) {
     for (pulse, cell) in row.into_iter().flatten().enumerate() {
         let weight = match cell.letter {
             '>' => Weight::Accent,

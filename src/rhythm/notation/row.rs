@@ -68,11 +68,15 @@ impl NotationRow {
 }
 
 /// Reads one line that starts at byte `start` of the block.
-pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) -> Option<NotationRow> {
+pub(super) fn read_row(
+    line: &str,
+    start: usize,
+    problems: &mut Vec<Problem>,
+) -> Option<NotationRow> {
     let whole = start + (line.len() - line.trim_start().len())..start + line.trim_end().len();
     let Some(bar_line) = line.find('|') else {
         problems.push(Problem {
-            fault: NotationFault::NotationRow,
+            fault: NotationFault::Row,
             span: whole,
             message: "this line is not a row".into(),
             mend: "a row is its name, then `|`, then its cells, as in `conga | H T S T H T O O |`"
@@ -84,7 +88,7 @@ pub(super) fn read_row(line: &str, start: usize, problems: &mut Vec<Problem>) ->
     let Some(role) = RowRole::named(name) else {
         let at = start + line[..bar_line].len() - line[..bar_line].trim_start().len();
         problems.push(Problem {
-            fault: NotationFault::NotationRow,
+            fault: NotationFault::Row,
             span: at..(at + name.len()).max(at + 1),
             message: if name.is_empty() {
                 "this row has no name".into()

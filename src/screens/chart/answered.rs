@@ -1,3 +1,5 @@
+//! The row of an answer under the right one, with the differences marked.
+
 use super::Chart;
 use super::grid_layout::{ChartCell, GridLayout};
 use crate::screens::theme::Role;

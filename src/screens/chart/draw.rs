@@ -1,3 +1,5 @@
+//! The bar grid drawn into a terminal buffer.
+
 use super::fit::{BAR_LINE_WIDTH, Fit, NAME_WIDTH};
 use super::{ChartCell, GridLayout};
 use crate::screens::theme::{Role, Theme};

@@ -1,3 +1,5 @@
+//! How a bar grid is spread over the room that there is.
+
 use crate::rhythm::Grid;
 
 /// Columns of the row's name, with the blank after it and one bar line.

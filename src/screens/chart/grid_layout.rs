@@ -1,3 +1,5 @@
+//! The rows and cells of a bar grid, before they are drawn.
+
 use super::{Chart, numbers};
 use crate::clave::Meeting;
 use crate::question::Mark;

@@ -10,7 +10,7 @@ mod grid_layout;
 mod text;
 
 pub use answered::Answered;
-pub use layout::{ChartCell, ChartRow, GridLayout};
+pub use grid_layout::{ChartCell, ChartRow, GridLayout};
 
 use crate::clave::{Clave, Meeting};
 use crate::question::{Mark, Reason};

@@ -1,3 +1,5 @@
+//! The bar grid as lines of text.
+
 use super::answered::DIFFERS;
 use super::grid_layout::{COUNT, CROSSES, LOCKS};
 use super::{ChartCell, GridLayout};

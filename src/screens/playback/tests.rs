@@ -1,3 +1,5 @@
+//! Tests of the playback.
+
 use super::*;
 use crate::clave::Side;
 use crate::deck;

@@ -1,3 +1,5 @@
+//! The page of a question.
+
 use super::{AudioStatus, has_music, tempo};
 use crate::question::{Form, Sense};
 use crate::screens::chart::Chart;

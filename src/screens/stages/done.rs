@@ -1,3 +1,5 @@
+//! The page at the end of a session.
+
 use super::{MISSED, PARTLY};
 use crate::report::counted;
 use crate::screens::page::{Keys, Page, Paragraph};

@@ -1,4 +1,6 @@
-use super::{MISSED, AudioStatus, PARTLY, RIGHT, answered, has_music, reasons, revealed};
+//! The page after an answer.
+
+use super::{AudioStatus, MISSED, PARTLY, RIGHT, answered, has_music, reasons, revealed};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;

@@ -1,3 +1,5 @@
+//! The page of a card that is met for the first time.
+
 use super::{AudioStatus, has_music, reasons, revealed, tempo};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;

@@ -2,20 +2,20 @@
 
 mod asking;
 mod done;
-mod introduction;
 mod feedback;
+mod introduction;
 /// The first screen of the first run.
 pub mod welcome;
 
 #[cfg(test)]
 mod tests;
 
-use super::chart::{Answered, Chart, Sheet, numbers};
+use super::chart::{Answered, Chart, GridLayout, numbers};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
 use crate::question::Question;
 use crate::rhythm::Grid;
-use crate::session::{Session, Stage, Feedback};
+use crate::session::{Feedback, Session, Stage};
 
 /// What a page shows that the session does not know.
 #[derive(Clone, Copy, Debug, Default)]
@@ -125,7 +125,7 @@ fn reasons(question: &Question) -> Vec<Paragraph> {
         None => "  ".to_string(),
         Some(number) => format!("{number} "),
     };
-    let legend = Sheet::of(&revealed(question, AudioStatus::default())).legend();
+    let legend = GridLayout::of(&revealed(question, AudioStatus::default())).legend();
     let legend = legend.map(|text| Paragraph::new(Role::Quiet, text));
     let reasons = reasons.map(|(r, n)| Paragraph::led(lead(n), Role::Plain, &r.text));
     reasons.chain(legend).collect()

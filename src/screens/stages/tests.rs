@@ -1,3 +1,5 @@
+//! Every page at several sizes, frozen.
+
 use super::{AudioStatus, page};
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::{Card, Deck, States};

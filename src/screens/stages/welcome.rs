@@ -1,3 +1,5 @@
+//! The first page of the first run.
+
 use crate::question::Choice;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;

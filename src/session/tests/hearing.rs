@@ -1,3 +1,5 @@
+//! Tests of listening.
+
 use super::*;
 
 #[test]

@@ -1,3 +1,5 @@
+//! A session driven by hand, and the tests of its stages.
+
 mod hearing;
 mod laws;
 mod saving;

@@ -1,3 +1,5 @@
+//! Tests of saving.
+
 use super::*;
 
 #[test]

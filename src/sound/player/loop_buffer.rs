@@ -1,3 +1,5 @@
+//! A wave at the rate of the device, played once or round and round.
+
 use crate::sound::Wave;
 use std::sync::Arc;
 

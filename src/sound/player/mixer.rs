@@ -1,6 +1,6 @@
 //! The part of the player that the sound card calls: plain arithmetic that takes no memory and waits for nothing.
 
-use super::buffer::LoopBuffer;
+use super::loop_buffer::LoopBuffer;
 use rodio::cpal::{FromSample, Sample};
 use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender};

@@ -1,14 +1,14 @@
 //! From waves to the sound card, with a clock that follows the sound heard.
 
-mod output_device;
+mod loop_buffer;
 mod mixer;
-mod buffer;
+mod output_device;
 
 use super::Wave;
+use loop_buffer::LoopBuffer;
+use mixer::{CallbackMixer, Order, SharedState};
 use output_device::OutputDevice;
 pub use output_device::{Info, SoundError};
-use mixer::{SharedState, CallbackMixer, Order};
-use buffer::LoopBuffer;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
@@ -207,7 +207,9 @@ impl AudioPlayer {
             volume.clamp(0.0, 1.0)
         };
         let factor = volume * volume;
-        self.shared.volume.store(factor.to_bits(), Ordering::Relaxed);
+        self.shared
+            .volume
+            .store(factor.to_bits(), Ordering::Relaxed);
     }
 
     /// The volume that was set.

@@ -1,6 +1,6 @@
 //! The sound card: the only place that talks to the system's sound.
 
-use super::mixer::{SharedState, CallbackMixer};
+use super::mixer::{CallbackMixer, SharedState};
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
 use serde::Serialize;
@@ -93,7 +93,10 @@ pub(super) struct OutputDevice {
 impl OutputDevice {
     /// Opens the default device. `desk` makes the desk for the rate that the card runs at; the desk's own board tells
     /// when the card asks for sound.
-    pub fn open(shared: &SharedState, mixer: impl FnOnce(u32) -> CallbackMixer) -> Result<OutputDevice, SoundError> {
+    pub fn open(
+        shared: &SharedState,
+        mixer: impl FnOnce(u32) -> CallbackMixer,
+    ) -> Result<OutputDevice, SoundError> {
         quiet();
         let host = cpal::default_host();
         let device = host.default_output_device().ok_or(SoundError::NoDevice)?;

@@ -1,3 +1,5 @@
+//! The voice of the bass.
+
 use super::super::modal::{Burst, Partial, Recipe};
 use super::body::{harmonic, response};
 use super::{Touch, Voicing, note_hz, weight_contact, weight_db};

@@ -1,3 +1,5 @@
+//! The voice of the bell.
+
 use super::super::modal::{Burst, Partial, Recipe};
 use super::{Touch, Voicing, weight_db};
 use crate::rhythm::Weight;

@@ -1,3 +1,5 @@
+//! The voice of the clave.
+
 use super::super::modal::{Burst, Partial, Recipe};
 use super::{Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::Weight;

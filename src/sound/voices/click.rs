@@ -1,3 +1,5 @@
+//! The voice of the click.
+
 use super::super::modal::{Partial, Recipe};
 use super::{Voicing, weight_db};
 use crate::rhythm::Weight;

@@ -1,3 +1,5 @@
+//! The voices of the drums.
+
 use super::super::modal::{Burst, Partial, Recipe};
 use super::membrane::MODES;
 use super::{AIR, Touch, Voicing, pulse_spectrum, weight_contact, weight_db};

@@ -1,3 +1,5 @@
+//! The voice of the piano.
+
 use super::super::modal::{Burst, Partial, Recipe};
 use super::body::{harmonic, response};
 use super::{Touch, Voicing, note_hz, pulse_spectrum, weight_contact, weight_db};

@@ -1,3 +1,5 @@
+//! The voice of the shaker.
+
 use super::super::modal::{Rattle, Recipe};
 use super::{Touch, Voicing, weight_db};
 use crate::rhythm::Weight;

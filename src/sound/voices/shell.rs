@@ -1,3 +1,5 @@
+//! The voice of the shell.
+
 use super::super::modal::{Burst, Partial, Recipe};
 use super::{AIR, Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::Weight;

@@ -1,3 +1,5 @@
+//! The small differences between one hit and the next by the same hand.
+
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

@@ -1,3 +1,5 @@
+//! Tests of what is read from the whole log.
+
 use super::*;
 
 #[test]

@@ -1,3 +1,5 @@
+//! Tests of the log on disk.
+
 mod facts;
 mod soundness;
 

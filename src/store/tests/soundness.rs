@@ -1,3 +1,5 @@
+//! Tests of the check of the log.
+
 use super::*;
 
 #[test]
