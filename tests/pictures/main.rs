@@ -191,8 +191,8 @@ fn pictures() -> Vec<Picture> {
     let frames = half_a_minute();
     let words = Words {
         title: "Half a minute of a drill",
-        description: "A question by eye about the side of a bar, its answer with the reasons, a row of hands typed key \
-                      by key, and what was partly right in it.",
+        description: "A question by eye about the side of a bar, its answer with the reasons, a row of hands as it is \
+                      typed, and what was partly right in it.",
     };
     let shown = shown();
     let on = |ground| {

@@ -99,8 +99,10 @@ fn of_vt100(cell: &vt100::Cell) -> Cell {
         vt100::Color::Idx(n) => Some(Color::Indexed(n)),
         vt100::Color::Default => None,
     };
-    let mut style = Style::default();
-    style.fg = fg;
+    let mut style = Style {
+        fg,
+        ..Style::default()
+    };
     for (on, modifier) in [
         (cell.bold(), Modifier::BOLD),
         (cell.dim(), Modifier::DIM),
