@@ -83,6 +83,12 @@ impl Terminal {
         self.parser.lock().unwrap().screen().contents()
     }
 
+    /// What `read` makes of the screen as it is now, colours and all.
+    #[allow(dead_code, reason = "most tests read the text alone")]
+    pub fn screen<T>(&self, read: impl FnOnce(&vt100::Screen) -> T) -> T {
+        read(self.parser.lock().unwrap().screen())
+    }
+
     /// True while the program has the second screen of the terminal.
     pub fn is_full_screen(&self) -> bool {
         self.parser.lock().unwrap().screen().alternate_screen()
