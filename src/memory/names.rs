@@ -1,23 +1,24 @@
 //! Names numbered in the order in which they were first seen.
 
-use std::sync::Arc;
+use std::collections::HashMap;
 
-use indexmap::IndexSet;
-
-/// Names numbered in the order in which they were first seen.
+/// Names with their numbers, from 0.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Names {
-    set: IndexSet<Arc<str>>,
+    numbers: HashMap<Box<str>, usize>,
 }
 
 impl Names {
     pub fn find(&self, name: &str) -> Option<usize> {
-        self.set.get_index_of(name)
+        self.numbers.get(name).copied()
     }
 
     /// The number of a name, new or known.
     pub fn intern(&mut self, name: &str) -> usize {
-        self.find(name)
-            .unwrap_or_else(|| self.set.insert_full(name.into()).0)
+        self.find(name).unwrap_or_else(|| {
+            let number = self.numbers.len();
+            self.numbers.insert(name.into(), number);
+            number
+        })
     }
 }

@@ -208,6 +208,29 @@ mod tests {
         grade(question, &Answer { keys }, 1.0)
     }
 
+    /// Reckoned by hand: two bars of four beats at 120 are 4 s; seven further keys at half a second 3.5 s; 119 words
+    /// at 238 a minute 30 s.
+    #[test]
+    fn an_answer_is_in_time_up_to_the_limit_and_late_after_it() {
+        let mut one = question("htso", &["h"]);
+        let row = question("htso", &["htsthtoo"]);
+        let bpm = 120.0;
+        assert_eq!(one.prompt.take.bpm, bpm);
+        let close = |a: f64, b: f64| (a - b).abs() < 1e-9;
+        assert!(close(one.limit(), 4.0), "{}", one.limit());
+        assert!(close(row.limit(), 7.5), "{}", row.limit());
+        let at = |question: &Question, keys: &str, seconds: f64| {
+            let keys = keys.to_string();
+            grade(question, &Answer { keys }, seconds).in_time
+        };
+        assert!(at(&one, "h", 3.99) && !at(&one, "h", 4.01) && !at(&one, "t", 1.0));
+        assert!(at(&row, "htsthtoo", 7.49) && !at(&row, "htsthtoo", 7.51));
+        // 115 words of the question and the four answers.
+        one.prompt.worded = true;
+        one.prompt.text = ["word"; 115].join(" ");
+        assert!(close(one.limit(), 34.0), "{}", one.limit());
+    }
+
     /// Counted by hand. Of four strokes one key in four is hit by chance: (1 + 1/4) / 2 is 5 of 8. Of two hands one
     /// in two: (1 + 1/2) / 2 is 6 of 8.
     #[test]

@@ -52,3 +52,53 @@ pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
         _ => Meaning::Nothing,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::session::{Profile, Start};
+
+    fn session(profile: Option<Profile>) -> Session {
+        Session::new(Start {
+            decks: Vec::new().into(),
+            met: Default::default(),
+            profile,
+            minutes: None,
+            sound: true,
+            seed: 1,
+        })
+    }
+
+    #[test]
+    fn each_key_means_what_the_screens_say() {
+        let session = session(Some(Profile::default()));
+        let of = |code| meaning(&session, KeyEvent::new(code, KeyModifiers::NONE));
+        assert_eq!(of(KeyCode::Up), Meaning::Volume(1));
+        assert_eq!(of(KeyCode::Down), Meaning::Volume(-1));
+        assert_eq!(of(KeyCode::Esc), Meaning::Session(Event::Quit));
+        assert_eq!(of(KeyCode::Backspace), Meaning::Session(Event::Erase));
+        assert_eq!(of(KeyCode::Enter), Meaning::Session(Event::Next));
+        assert_eq!(of(KeyCode::Char(' ')), Meaning::Session(Event::HearAgain));
+        assert_eq!(of(KeyCode::Char('-')), Meaning::Session(Event::Slower));
+        assert_eq!(of(KeyCode::Char('h')), Meaning::Session(Event::Key('h')));
+        assert_eq!(of(KeyCode::F(1)), Meaning::Nothing);
+        let held = |key, with| meaning(&session, KeyEvent::new(KeyCode::Char(key), with));
+        assert_eq!(held('c', KeyModifiers::CONTROL), Meaning::Leave);
+        assert_eq!(held('z', KeyModifiers::CONTROL), Meaning::Suspend);
+        assert_eq!(held('h', KeyModifiers::CONTROL), Meaning::Nothing);
+        assert_eq!(held('h', KeyModifiers::ALT), Meaning::Nothing);
+    }
+
+    #[test]
+    fn on_the_first_page_keys_choose_and_enter_begins() {
+        let session = session(None);
+        let of = |code| meaning(&session, KeyEvent::new(code, KeyModifiers::NONE));
+        assert_eq!(of(KeyCode::Enter), Meaning::Session(Event::Begin));
+        let two = Profile {
+            two_drums: true,
+            ..Profile::default()
+        };
+        assert_eq!(of(KeyCode::Char('2')), Meaning::Session(Event::Choose(two)));
+        assert_eq!(of(KeyCode::Char('q')), Meaning::Nothing);
+    }
+}
