@@ -7,7 +7,7 @@ use ratatui::layout::Rect;
 use whichside::deck::shipped;
 use whichside::question;
 use whichside::screens::keys::{Meaning, meaning};
-use whichside::screens::stages::{Outside, page};
+use whichside::screens::stages::{AudioStatus, page};
 use whichside::screens::theme::{Depth, Theme};
 use whichside::screens::{draw, lines};
 use whichside::session::{Effect, Event, Profile, Session, Start, Step};
@@ -85,13 +85,13 @@ impl Drill {
     /// What is on the screen.
     pub fn screen(&self) -> Screen {
         let mut buffer = Buffer::empty(Rect::new(0, 0, WINDOW.0, WINDOW.1));
-        let page = page(&self.session, Outside::default(), self.now);
+        let page = page(&self.session, AudioStatus::default(), self.now);
         draw::page(&page, Theme::new(Depth::Full), buffer.area, &mut buffer);
         Screen::of_buffer(&buffer)
     }
 
     /// The same in words, as they are read aloud.
     pub fn words(&self) -> String {
-        lines::page(&page(&self.session, Outside::default(), self.now))
+        lines::page(&page(&self.session, AudioStatus::default(), self.now))
     }
 }
