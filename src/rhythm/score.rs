@@ -1,3 +1,5 @@
+//! Parts that sound together.
+
 use super::{Grid, Instrument, Line, Pattern};
 use serde::{Deserialize, Serialize};
 
@@ -20,6 +22,11 @@ impl Score {
             drums: None,
             lines: Vec::new(),
         }
+    }
+
+    /// Is there nothing in it to be drawn or played?
+    pub fn is_empty(&self) -> bool {
+        self.drums.is_none() && self.lines.is_empty()
     }
 
     /// Length in pulses: that of the longest part, one bar where nothing plays.

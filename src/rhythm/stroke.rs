@@ -1,3 +1,5 @@
+//! Tones, hands, drums and weights, and the stroke made of them.
+
 use serde::{Deserialize, Serialize};
 
 /// The sound that a hand gets out of a drum. The letters are those that players write.
@@ -177,11 +179,6 @@ pub struct Stroke {
 }
 
 impl Stroke {
-    /// Does it keep time rather than speak: heel, tip or ghost?
-    pub fn is_light(self) -> bool {
-        matches!(self.tone, Tone::Heel | Tone::Tip) || self.weight == Weight::Ghost
-    }
-
     /// A plain stroke on `drum` with the hand left open.
     pub const fn new(drum: Drum, tone: Tone) -> Stroke {
         Stroke {

@@ -1,5 +1,8 @@
+//! Playing what is asked and told: again, slower, and when the sound goes or comes back.
+
 use super::stage::{Notice, Playing, Stage};
 use super::{Effect, Session};
+use crate::clave;
 use crate::question::{Question, Sense};
 use crate::sound::Take;
 
@@ -7,12 +10,6 @@ use crate::sound::Take;
 const SLOWER: f64 = 0.8;
 /// It gets no slower than this share of the question's tempo.
 const SLOWEST: f64 = 0.4;
-
-/// A phrase of an odd number of bars is not repeated over its clave: the second time would turn the clave over.
-fn loops(question: &Question) -> bool {
-    let bars = question.prompt.take.score.bars();
-    question.reveal.clave.is_none() || bars == 1 || bars.is_multiple_of(2)
-}
 
 /// Starts `take` for this question.
 pub(super) fn play(
@@ -22,7 +19,7 @@ pub(super) fn play(
     effects: &mut Vec<Effect>,
 ) -> Playing {
     let playing = Playing {
-        looped: loops(question),
+        looped: clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
         take,
         since: now,
     };

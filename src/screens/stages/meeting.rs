@@ -1,4 +1,6 @@
-use super::{Outside, has_music, reasons, revealed, tempo};
+//! The page on which a card is met.
+
+use super::{Outside, reasons, revealed, tempo};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Meeting;
@@ -11,7 +13,7 @@ pub fn page(meeting: &Meeting, outside: Outside) -> Page<'_> {
         Paragraph::new(Role::Strong, &meeting.title),
         Paragraph::new(Role::Plain, &meeting.about),
     ];
-    if has_music(question) {
+    if question.has_music() {
         head.push(Paragraph::new(
             Role::Quiet,
             tempo(take.score.grid, take.bpm),
@@ -23,11 +25,11 @@ pub fn page(meeting: &Meeting, outside: Outside) -> Page<'_> {
         &question.reveal.answer,
     )];
     body.extend(reasons(question));
-    let sound = outside.volume.is_some() && has_music(question);
+    let sound = outside.volume.is_some() && question.has_music();
     Page {
         place: "something new".into(),
         head,
-        chart: has_music(question).then(|| revealed(question, outside)),
+        chart: question.has_music().then(|| revealed(question, outside)),
         body,
         keys: Keys {
             enter: Some("ask me"),
