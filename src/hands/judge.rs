@@ -267,10 +267,10 @@ impl<'a> Court<'a> {
             && self.time(at, to) < self.cross_within
     }
 
-    /// Whether a stroke and the one before it carry, in a row on one drum.
+    /// Whether the hand comes down for a stroke and for the one before it, in a row on one drum.
     fn linked(&self, i: usize) -> bool {
         let (a, b) = (self.stroke(self.before(i)), self.stroke(i));
-        self.row[i] && a.carries() && b.carries() && a.drum == b.drum
+        self.row[i] && a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
     }
 
     fn run(&self, hands: &[Hand], to: usize) -> Option<Fault> {

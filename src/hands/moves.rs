@@ -218,7 +218,7 @@ impl Moves {
         };
         let carry = |i: usize| {
             let (a, b) = pair(i);
-            close(i) && a.carries() && b.carries() && a.drum == b.drum
+            close(i) && a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
         };
         // A hand's keeping time and carrying at once: the share of the price.
         let mixed = |i: usize| {

@@ -36,6 +36,12 @@ impl Stroke {
         !self.carries()
     }
 
+    /// Does the hand come down on the drum for it, so that it does not rock: does it carry, and is neither heel nor tip, however
+    /// accented? Common practice, no source.
+    pub fn lifts_hand(self) -> bool {
+        self.carries() && !self.tone.is_heel_or_tip()
+    }
+
     /// Does it ask for the stronger hand: a stroke at the edge that carries, or an accent? The bass carries as well, but
     /// the palm falls by its weight, in either hand. Common practice, no source.
     pub fn asks_for_stronger_hand(self) -> bool {
@@ -85,31 +91,32 @@ mod tests {
     }
 
     /// Every tone in every weight, written down by hand (common practice, no source): does it carry, does it ask for
-    /// the stronger hand?
+    /// the stronger hand, does the hand come down for it?
     #[test]
     fn each_tone_in_each_weight() {
-        for (strokes, carries, asks) in [
-            ("O", true, true),
-            ("S", true, true),
-            ("C", true, true),
-            ("M", true, true),
-            ("B", true, false),
-            ("H", false, false),
-            ("T", false, false),
-            (">O", true, true),
-            (">B", true, true),
-            (">H", true, true),
-            (">T", true, true),
-            ("(O)", false, false),
-            ("(S)", false, false),
-            ("(B)", false, false),
-            ("(T)", false, false),
+        for (strokes, carries, asks, lifts) in [
+            ("O", true, true, true),
+            ("S", true, true, true),
+            ("C", true, true, true),
+            ("M", true, true, true),
+            ("B", true, false, true),
+            ("H", false, false, false),
+            ("T", false, false, false),
+            (">O", true, true, true),
+            (">B", true, true, true),
+            (">H", true, true, false),
+            (">T", true, true, false),
+            ("(O)", false, false, false),
+            ("(S)", false, false, false),
+            ("(B)", false, false, false),
+            ("(T)", false, false, false),
         ] {
             let bar = pattern(&format!("{strokes} . . . . . . ."));
             let stroke = bar.at(0).unwrap();
             assert_eq!(stroke.carries(), carries, "{strokes}");
             assert_eq!(stroke.is_light(), !carries, "{strokes}");
             assert_eq!(stroke.asks_for_stronger_hand(), asks, "{strokes}");
+            assert_eq!(stroke.lifts_hand(), lifts, "{strokes}");
         }
     }
 
