@@ -173,6 +173,13 @@ impl std::fmt::Display for Clave {
     }
 }
 
+/// Can a phrase of `bars` bars over `clave` be repeated: does it end where the clave comes round, or is there none? An odd
+/// number of bars would turn the clave over the second time. A single bar is repeated by itself, the same on either
+/// side.
+pub const fn goes_round(clave: Option<Clave>, bars: usize) -> bool {
+    clave.is_none() || bars == 1 || bars.is_multiple_of(2)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -213,5 +220,20 @@ mod tests {
         assert_eq!(Direction::TwoThree.side(6), Side::Two);
         assert_eq!(Direction::ThreeTwo.side(6), Side::Three);
         assert_eq!(Direction::TwoThree.begun_later(9), Direction::ThreeTwo);
+    }
+
+    #[test]
+    fn an_odd_phrase_turns_the_clave_over_and_does_not_go_round() {
+        // Counted by hand: the second time, a phrase of three bars would begin on the other side.
+        let son = Clave {
+            family: Family::Son,
+            direction: Direction::TwoThree,
+        };
+        let round = |bars| goes_round(Some(son), bars);
+        assert_eq!(
+            [1, 2, 3, 4, 5, 16].map(round),
+            [true, true, false, true, false, true]
+        );
+        assert!(goes_round(None, 3));
     }
 }

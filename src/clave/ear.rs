@@ -21,6 +21,16 @@ pub enum LowDrum {
     OnTwoSide,
 }
 
+impl LowDrum {
+    /// The side on which the low drum comes in.
+    pub const fn side(self) -> Side {
+        match self {
+            LowDrum::OnThreeSide => Side::Three,
+            LowDrum::OnTwoSide => Side::Two,
+        }
+    }
+}
+
 /// How to listen.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ear {
@@ -194,15 +204,12 @@ impl Ear {
         }
     }
 
-    /// The direction of a low drum that plays in odd or in even bars only, by the declared school.
+    /// The direction of a low drum that plays in odd or in even bars only, by the declared school. A single bar with the
+    /// low drum is taken for one of two, of which the other is without.
     fn low_drum(&self, strong: &Strong) -> Option<Direction> {
-        let side = match self.low_drum? {
-            LowDrum::OnThreeSide => Side::Three,
-            LowDrum::OnTwoSide => Side::Two,
-        };
+        let side = self.low_drum?.side();
         let plays = |first: usize| strong.low.iter().skip(first).step_by(2).any(|b| *b != 0);
         match (plays(0), plays(1)) {
-            _ if strong.low.len() < 2 => None,
             (true, false) => Some(Direction::starting(side)),
             (false, true) => Some(Direction::starting(side.other())),
             _ => None,
@@ -220,7 +227,7 @@ impl Ear {
         let low_drum = self.low_drum(strong);
         let same = strong.is_one_bar();
         let stated = match name {
-            _ if same && low_drum.is_some() => STATED_BY_NEARLY,
+            _ if same && low_drum.is_some() && !single => STATED_BY_NEARLY,
             _ if same => ALL_THE_SAME,
             Name::Part(k) if k.direction.is_some() && k.distance == 0 => STATED_BY_NAME,
             Name::Part(k) if k.direction.is_some() => STATED_BY_NEARLY,
@@ -241,11 +248,13 @@ impl Ear {
             .map(|(i, bar)| {
                 let three = match name {
                     Name::Halves(_) | Name::Part(_) if single => forward,
+                    _ if single && low_drum.is_some() => forward,
                     _ => logistic(weights.bar_slope * weights.bar(*bar)),
                 };
                 let alone = || {
                     let side = if three > 0.5 { Side::Three } else { Side::Two };
-                    (three.max(1.0 - three) >= LEANS && *bar != 0).then_some(side)
+                    (three.max(1.0 - three) >= LEANS && (*bar != 0 || low_drum.is_some()))
+                        .then_some(side)
                 };
                 let side = match call.direction() {
                     _ if single => alone(),

@@ -22,7 +22,7 @@ mod weights;
 
 pub use band::{BandLine, band, band_line, band_parts};
 pub use cue::{Change, Cue, CueKind};
-pub use direction::{Clave, Direction, Family, Side};
+pub use direction::{Clave, Direction, Family, Side, goes_round};
 pub use ear::{Ear, LowDrum};
 pub use known::Known;
 pub use meeting::{Meeting, locks, meets};

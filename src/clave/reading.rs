@@ -1,6 +1,6 @@
 //! What a part says about the clave, how clearly, and why.
 
-use super::cue::Cue;
+use super::cue::{Cue, CueKind};
 use super::{Direction, Known, NoSide, Side};
 use crate::rhythm::Grid;
 use serde::ser::SerializeStruct;
@@ -105,6 +105,11 @@ pub struct Reading {
 }
 
 impl Reading {
+    /// Is so little played that nothing can be told?
+    pub fn is_too_little(&self) -> bool {
+        self.cues.iter().any(|c| c.kind == CueKind::TooLittle)
+    }
+
     /// The reasons as sentences, each with the struck pulses it points at.
     pub fn reasons(&self) -> impl Iterator<Item = (String, &[usize])> + '_ {
         self.cues

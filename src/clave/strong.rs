@@ -1,7 +1,7 @@
 //! From what is played to what counts: the strong tones of a part on the eighths of its bars.
 
 use super::score::Bar;
-use crate::rhythm::{Drum, Grid, Line, Pattern, Stroke, Tone, Weight};
+use crate::rhythm::{Grid, Line, Pattern, Stroke, Tone, Weight};
 
 /// A part reduced to bars of eighths, with the way back to its own pulses.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -58,38 +58,32 @@ impl Strong {
         )
     }
 
-    /// The strong tones of a conga part: open tones, slaps and muffled tones, and whatever is accented. Heels, tips
-    /// and the bass carry the time, ghosts are felt more than heard; they do not count. Neither does the low drum
-    /// where it is one of several, since which side it marks is a matter of school. Common practice, no source.
+    /// The strokes that carry a conga part ([`Pattern::carrying`]). Those of the low drum, where it is one of several,
+    /// are kept apart, since which side it marks is a matter of school.
     pub fn of_pattern(pattern: &Pattern) -> Strong {
-        let several = pattern.drums().len() > 1;
-        let low = |s: &Stroke| several && s.drum == Drum::Tumbadora;
-        let mut strong = Strong::of(
-            pattern.grid(),
-            pattern
-                .cells()
-                .iter()
-                .map(|c| c.filter(|s| is_strong(s) && !low(s)).map(|s| s.weight)),
-        );
-        let low = pattern
-            .cells()
-            .iter()
-            .map(|c| c.filter(low).map(|s| s.weight));
-        strong.low = Strong::of(pattern.grid(), low).bars;
-        strong.drummed = true;
-        strong.light_differs = light_differs(pattern);
-        strong
+        let drum = pattern.low_drum();
+        let low = |s: &Stroke| Some(s.drum) == drum;
+        Strong {
+            low: Strong::of_strokes(pattern, low).bars,
+            drummed: true,
+            light_differs: light_differs(pattern),
+            ..Strong::of_strokes(pattern, |s| !low(s))
+        }
     }
 
     /// The open tones of a conga part alone, without the low drum where it is one of several.
     pub(super) fn of_open_tones(pattern: &Pattern) -> Strong {
-        let several = pattern.drums().len() > 1;
-        let open = pattern.cells().iter().map(|c| {
-            c.filter(|s| s.tone == Tone::Open && s.weight != Weight::Ghost)
-                .filter(|s| !(several && s.drum == Drum::Tumbadora))
-                .map(|_| Weight::Plain)
-        });
-        Strong::of(pattern.grid(), open)
+        let low = pattern.low_drum();
+        Strong::of_strokes(pattern, |s| s.tone == Tone::Open && Some(s.drum) != low)
+    }
+
+    /// Those of the strokes that carry a conga part that are `wanted`.
+    fn of_strokes(pattern: &Pattern, wanted: impl Fn(&Stroke) -> bool) -> Strong {
+        let mut cells = vec![None; pattern.pulses()];
+        for (pulse, stroke) in pattern.carrying().filter(|(_, s)| wanted(s)) {
+            cells[pulse] = Some(stroke.weight);
+        }
+        Strong::of(pattern.grid(), cells.into_iter())
     }
 
     fn of(grid: Grid, cells: impl ExactSizeIterator<Item = Option<Weight>>) -> Strong {
@@ -206,10 +200,11 @@ impl Strong {
         seen
     }
 
-    /// The strong tones as onsets on the part's own pulses.
+    /// All that carries, the low drum with it, as onsets on the part's own pulses.
     pub fn onsets(&self) -> Vec<bool> {
         let mut onsets = vec![false; self.bars.len() * self.grid.pulses_per_bar()];
         for (bar, mask) in self.bars.iter().enumerate() {
+            let mask = mask | self.low.get(bar).unwrap_or(&0);
             for eighth in (0..8).filter(|e| mask >> e & 1 == 1) {
                 if let Some(pulse) = self.pulse(bar, eighth) {
                     onsets[pulse] = true;
@@ -254,17 +249,6 @@ fn light_differs(pattern: &Pattern) -> bool {
     let mut bars = pattern.cells().chunks(pattern.grid().pulses_per_bar());
     let first: Vec<_> = bars.next().unwrap_or_default().iter().map(light).collect();
     bars.any(|bar| bar.iter().map(light).ne(first.iter().copied()))
-}
-
-fn is_strong(stroke: &Stroke) -> bool {
-    match stroke.weight {
-        Weight::Ghost => false,
-        Weight::Accent => true,
-        Weight::Plain => matches!(
-            stroke.tone,
-            Tone::Open | Tone::Slap | Tone::ClosedSlap | Tone::Muffled
-        ),
-    }
 }
 
 #[cfg(test)]

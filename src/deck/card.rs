@@ -1,7 +1,7 @@
 //! Decks and their cards as the rest of the program has them.
 
 use super::relief::{Relief, without};
-use crate::clave::{Clave, Direction, LowDrum, Side};
+use crate::clave::{Clave, Direction, Ear, LowDrum, Side};
 use crate::hands::{Player, Rudiment};
 use crate::rhythm::{Grid, Pattern, Score};
 
@@ -73,6 +73,31 @@ pub struct Card {
 }
 
 impl Card {
+    /// The clave under its first bar, if it has one. A bar that belongs to a side lies on that side.
+    pub fn clave_under(&self) -> Option<Clave> {
+        let clave = self.clave?;
+        Some(match self.states {
+            States::Bar(side) => Clave {
+                direction: Direction::starting(side),
+                ..clave
+            },
+            States::Neither | States::Direction => clave,
+        })
+    }
+
+    /// The side on which its school brings in the low drum, where it follows one that says so.
+    pub fn low_drum(&self) -> Option<LowDrum> {
+        self.school.as_ref().and_then(School::low_drum)
+    }
+
+    /// How its parts are listened to: with its school of the low drum.
+    pub fn ear(&self) -> Ear {
+        Ear {
+            low_drum: self.low_drum(),
+            ..Ear::default()
+        }
+    }
+
     /// What leaving out the strokes of the thinner form does for the hands of `player`. `None` where there is no
     /// thinner form.
     pub fn relief(&self, player: &Player) -> Option<Relief> {
@@ -172,5 +197,23 @@ mod tests {
         );
         assert_eq!(low_drum("low drum", "twofold"), None);
         assert_eq!(low_drum("bell", "three side"), None);
+    }
+
+    #[test]
+    fn a_bar_of_a_side_lies_on_that_side_of_the_clave() {
+        let decks = crate::deck::shipped();
+        let mut bars = 0;
+        for card in decks.iter().flat_map(|d| &d.cards) {
+            let under = card.clave_under();
+            assert_eq!(under.map(|c| c.family), card.clave.map(|c| c.family));
+            match card.states {
+                States::Bar(side) => {
+                    bars += 1;
+                    assert_eq!(under.unwrap().direction.side(0), side, "{}", card.id);
+                }
+                States::Neither | States::Direction => assert_eq!(under, card.clave),
+            }
+        }
+        assert!(bars > 20, "{bars}");
     }
 }

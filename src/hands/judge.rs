@@ -20,7 +20,7 @@
 
 mod words;
 
-use super::moves::{light_tone, rocks, role, stands};
+use super::moves::{rocks, role, stands};
 use super::reason::{Crossing, named, said, sentence};
 use super::rudiment::{is_even, told_by};
 use super::stick::{DEFAULT, Solver, sane};
@@ -267,10 +267,10 @@ impl<'a> Court<'a> {
             && self.time(at, to) < self.cross_within
     }
 
-    /// Whether a stroke and the one before it carry, in a row on one drum.
+    /// Whether the hand comes down for a stroke and for the one before it, in a row on one drum.
     fn linked(&self, i: usize) -> bool {
         let (a, b) = (self.stroke(self.before(i)), self.stroke(i));
-        self.row[i] && !a.is_light() && !b.is_light() && a.drum == b.drum
+        self.row[i] && a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
     }
 
     fn run(&self, hands: &[Hand], to: usize) -> Option<Fault> {
@@ -315,7 +315,7 @@ impl<'a> Court<'a> {
         let (a, b) = (self.stroke(from), self.stroke(to));
         let same = self.row[to]
             && hands[from] == hands[to]
-            && light_tone(a)
+            && a.tone.is_heel_or_tip()
             && a.tone == b.tone
             && a.drum == b.drum;
         (same && self.needs(hands, from, to) > self.ease * self.time(from, to))
@@ -375,11 +375,12 @@ impl<'a> Court<'a> {
         }
         // On the way to another drum and back nothing excuses it: there the other hand keeps the time.
         if a.drum != b.drum {
-            return (light_tone(a) != light_tone(b)).then_some(Fault::Mixed { from, to });
+            return (a.tone.is_heel_or_tip() != b.tone.is_heel_or_tip())
+                .then_some(Fault::Mixed { from, to });
         }
-        let carrying = match (light_tone(a), light_tone(b)) {
-            (true, false) if !b.is_light() && b.tone != Tone::Bass => to,
-            (false, true) if !a.is_light() && a.tone != Tone::Bass => from,
+        let carrying = match (a.tone.is_heel_or_tip(), b.tone.is_heel_or_tip()) {
+            (true, false) if b.carries() && b.tone.is_at_edge() => to,
+            (false, true) if a.carries() && a.tone.is_at_edge() => from,
             _ => return None,
         };
         // The other hand has its own stroke next to it: a carrying one, or one on another drum. But the hand that rocks does
@@ -387,7 +388,7 @@ impl<'a> Court<'a> {
         let busy = |i: usize, linked: bool| {
             let s = self.stroke(i);
             let first_of_two = carrying == to && s.tone == b.tone && s.drum == b.drum;
-            let own = !light_tone(s) && !first_of_two || s.drum != b.drum;
+            let own = !s.tone.is_heel_or_tip() && !first_of_two || s.drum != b.drum;
             linked && hands[i] != hands[carrying] && own
         };
         let (first, next) = (self.before(carrying), self.after(carrying));

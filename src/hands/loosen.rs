@@ -1,7 +1,6 @@
 //! Where a heel for a tip would let a hand rock.
 
 use super::Player;
-use super::moves::light_tone;
 use super::reason::{Reason, name, next_door, said_all, whole};
 use super::stick::{Case, Form, Solver};
 use crate::rhythm::{Pattern, Stroke, Tone};
@@ -48,7 +47,7 @@ fn stiff(case: &Case, roles: &[usize]) -> Vec<usize> {
     let mut stiff: Vec<usize> = Vec::new();
     case.each_move(roles, |from, to| {
         let (a, b) = (case.moves.strokes[from].1, case.moves.strokes[to].1);
-        let again = light_tone(a) && a.tone == b.tone && a.drum == b.drum;
+        let again = a.tone.is_heel_or_tip() && a.tone == b.tone && a.drum == b.drum;
         // Of three in a row the middle one alone.
         if again && next_door(case, from, to) && stiff.last() != Some(&from) {
             stiff.push(from);

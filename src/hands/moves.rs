@@ -25,29 +25,6 @@ pub(super) fn role(of: Hand, handed: Handed) -> usize {
     }
 }
 
-/// A heel, a tip or a ghost: keeps time and can be missed without the groove losing its shape.
-pub(super) fn light(s: Stroke) -> bool {
-    s.weight == Weight::Ghost
-        || (s.weight == Weight::Plain && matches!(s.tone, Tone::Heel | Tone::Tip))
-}
-
-/// A heel or a tip, however strong.
-pub(super) fn light_tone(s: Stroke) -> bool {
-    matches!(s.tone, Tone::Heel | Tone::Tip)
-}
-
-/// A stroke that carries: accented, or an open tone, slap or muffled tone that is no ghost.
-pub(super) fn strong(s: Stroke) -> bool {
-    match s.weight {
-        Weight::Accent => true,
-        Weight::Ghost => false,
-        Weight::Plain => matches!(
-            s.tone,
-            Tone::Open | Tone::Slap | Tone::ClosedSlap | Tone::Muffled
-        ),
-    }
-}
-
 /// The lower half of a rocking hand where two strokes are heel (or bass) and tip in turn on one drum.
 pub(super) fn rocks(a: Stroke, b: Stroke) -> Option<Tone> {
     match (a.tone, b.tone) {
@@ -183,13 +160,13 @@ impl Moves {
             let (at, b) = moves.strokes[to];
             let on_beat = at.is_multiple_of(per_beat);
             let mut own = [0.0, 0.0];
-            if strong(b) {
+            if b.asks_for_stronger_hand() {
                 own[WEAK] += m.accent_weak + if on_beat { m.lead } else { 0.0 };
             }
             if b.weight == Weight::Accent {
                 own[WEAK] += m.stress_weak;
             }
-            if matches!(b.tone, Tone::Heel | Tone::Tip) {
+            if b.tone.is_heel_or_tip() {
                 own[STRONG] += m.light_strong;
             }
             for from in 0..n {
@@ -233,22 +210,21 @@ impl Moves {
         let close = |i: usize| n > 1 && self.gap[i * n + before(i)] <= near as f64;
         let equal = |i: usize| {
             let (a, b) = pair(i);
-            let keeps_time = matches!(b.tone, Tone::Heel | Tone::Tip);
-            close(i) && !keeps_time && a.drum == b.drum && a.tone == b.tone
+            close(i) && !b.tone.is_heel_or_tip() && a.drum == b.drum && a.tone == b.tone
         };
         let again = |i: usize| {
             let (a, b) = pair(i);
-            close(i) && light_tone(a) && a.tone == b.tone && a.drum == b.drum
+            close(i) && a.tone.is_heel_or_tip() && a.tone == b.tone && a.drum == b.drum
         };
         let carry = |i: usize| {
             let (a, b) = pair(i);
-            close(i) && !a.is_light() && !b.is_light() && a.drum == b.drum
+            close(i) && a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
         };
         // A hand's keeping time and carrying at once: the share of the price.
         let mixed = |i: usize| {
             let (a, b) = pair(i);
-            let carries = |s: Stroke| !s.is_light() && s.tone != Tone::Bass;
-            let beside = match (light_tone(a), light_tone(b)) {
+            let carries = |s: Stroke| s.carries() && s.tone.is_at_edge();
+            let beside = match (a.tone.is_heel_or_tip(), b.tone.is_heel_or_tip()) {
                 _ if !close(i) || a.drum != b.drum => return 0.0,
                 (true, false) if carries(b) && close((i + 1) % n) => self.strokes[(i + 1) % n].1,
                 (false, true) if carries(a) && close(before(i)) => {
@@ -258,7 +234,7 @@ impl Moves {
                 (false, true) if carries(a) => return 1.0,
                 _ => return 0.0,
             };
-            match (beside.drum == a.drum, light_tone(beside)) {
+            match (beside.drum == a.drum, beside.tone.is_heel_or_tip()) {
                 (false, _) => 0.0,
                 (true, false) => 0.5,
                 (true, true) => 1.0,
@@ -270,7 +246,7 @@ impl Moves {
             if close(i) && rocks(a, b) == Some(Tone::Heel) {
                 return rocking;
             }
-            if mixed(i) > 0.0 && !(strong(a) && strong(b)) {
+            if mixed(i) > 0.0 && !(a.asks_for_stronger_hand() && b.asks_for_stronger_hand()) {
                 return mixed(i) * m.double_mixed;
             }
             let equal_run = equal(i) && (equal(before(i)) || equal(next));
@@ -279,7 +255,7 @@ impl Moves {
                 m.double_light
             } else if equal_run || inside {
                 m.double_run
-            } else if !close(i) || !strong(a) || !strong(b) {
+            } else if !close(i) || !a.asks_for_stronger_hand() || !b.asks_for_stronger_hand() {
                 0.0
             } else if a.drum == b.drum {
                 usual

@@ -1,6 +1,6 @@
 //! Reasons in a player's words.
 
-use super::moves::{STRONG, WEAK, hand, rocks, stands, strong};
+use super::moves::{STRONG, WEAK, hand, rocks, stands};
 use super::solve::crosses;
 use super::stick::{Case, Sticking};
 use super::{Handed, Player};
@@ -240,8 +240,8 @@ fn alternation(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     let mut start = 0;
     for i in 1..=strokes.len() {
         let on = i < strokes.len()
-            && strong(strokes[i].1)
-            && strong(strokes[i - 1].1)
+            && strokes[i].1.asks_for_stronger_hand()
+            && strokes[i - 1].1.asks_for_stronger_hand()
             && roles[i] != roles[i - 1]
             && next_door(case, i - 1, i);
         if on {
@@ -266,7 +266,7 @@ fn accents(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     let of = |role: usize| -> Vec<usize> {
         let strokes = case.moves.strokes.iter().zip(roles);
         strokes
-            .filter(|((_, s), r)| strong(*s) && **r == role)
+            .filter(|((_, s), r)| s.asks_for_stronger_hand() && **r == role)
             .map(|((p, _), _)| *p)
             .collect()
     };

@@ -1,7 +1,7 @@
 //! The sticking of least effort, and how fast a sticking goes.
 
 use super::model::Model;
-use super::moves::{Moves, Reach, STRONG, WEAK, hand, light, role};
+use super::moves::{Moves, Reach, STRONG, WEAK, hand, role};
 use super::reason::{self, Reason};
 use super::solve::{Aim, Weights, solve};
 use super::{Handed, Level, Player};
@@ -205,7 +205,7 @@ impl Solver {
         let mut best: Option<(bool, LeaveOut)> = None;
         for i in strokes {
             let (pulse, stroke) = case.moves.strokes[i];
-            if !light(stroke) {
+            if stroke.carries() {
                 continue;
             }
             let mut cells = pattern.cells().to_vec();

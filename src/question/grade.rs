@@ -1,3 +1,5 @@
+//! Grading: what of an answer is right, in how much time, and how much of it is chance.
+
 use super::{Answer, Form, Question, Verdict};
 
 /// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
@@ -18,8 +20,7 @@ impl Question {
 
     /// Is there a part to be drawn or played? A question in words has none.
     pub fn has_music(&self) -> bool {
-        let score = &self.prompt.take.score;
-        score.drums.is_some() || !score.lines.is_empty()
+        !self.prompt.take.score.is_empty()
     }
 
     /// Seconds within which an answer is in time: one clave cycle, and for a row half a second for each further

@@ -1,7 +1,7 @@
 //! Which strokes of a bar can be left blank: what the hands that are shown, the drums and the tempo leave to know.
 
 use crate::hands::{self, Player};
-use crate::rhythm::{Hand, Pattern, Stroke, Tone};
+use crate::rhythm::{Hand, Pattern, Stroke};
 
 /// Most strokes of a bar that are looked at together.
 const WINDOW: usize = 8;
@@ -91,12 +91,11 @@ pub(super) fn tells_hands(drums: &Pattern, range: (f64, f64)) -> bool {
 /// The hands of a player who goes by a rule of thumb: heel and tip left, the rest right; without heel and tip the
 /// hands take turns from the right. The questions must not be answered by it too often.
 fn thumb(strokes: &[Stroke]) -> Vec<Hand> {
-    let light = |s: &Stroke| matches!(s.tone, Tone::Heel | Tone::Tip);
-    if !strokes.iter().any(light) {
+    if !strokes.iter().any(|s| s.tone.is_heel_or_tip()) {
         let turns = [Hand::Right, Hand::Left].into_iter().cycle();
         return turns.take(strokes.len()).collect();
     }
-    let hand = |s: &Stroke| match light(s) {
+    let hand = |s: &Stroke| match s.tone.is_heel_or_tip() {
         true => Hand::Left,
         false => Hand::Right,
     };

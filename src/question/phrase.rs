@@ -141,19 +141,13 @@ impl Phrase {
     /// The phrase with the card's drums from bar `start` on, the plain tumbao elsewhere. `None` on a grid without it.
     pub(super) fn lay(&self, drums: &Pattern, start: usize, handed: Handed) -> Option<Score> {
         let grid = drums.grid();
-        let per = grid.pulses_per_bar();
         let plain = scene::plain_tumbao(grid)?.tiled(self.bars);
         let plain = match handed {
             Handed::Right => plain,
             Handed::Left => mirrored(&plain),
         };
-        let mut cells = plain.cells().to_vec();
-        let own = drums.cells();
-        cells
-            .get_mut(start * per..start * per + own.len())?
-            .copy_from_slice(own);
         Some(Score {
-            drums: Some(Pattern::new(grid, cells).ok()?),
+            drums: Some(plain.with_bars(start, drums)?),
             ..Score::empty(grid)
         })
     }

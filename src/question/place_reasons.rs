@@ -1,10 +1,11 @@
+//! Why a card's bars belong where they are laid in a phrase.
+
 use super::phrase::{self, Lies, Phrase};
-use super::scene::{self, Scene};
-use super::side_reasons::low_drum;
+use super::scene::Scene;
 use super::{Reason, words};
 use crate::clave::{Clave, Direction, Side};
 use crate::deck::Card;
-use crate::rhythm::{Drum, Grid};
+use crate::rhythm::{Grid, Pattern};
 
 /// Why a card's bars belong in the one or the other bar of the window; the picture is the card by itself.
 pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
@@ -88,13 +89,14 @@ struct Argument {
 impl Argument {
     fn new(card: &Card, side: Side) -> Argument {
         let drums = card.score.drums.as_ref();
-        let strokes = drums.into_iter().flat_map(|d| d.strokes());
-        let low = strokes.filter(|(_, s)| s.drum == Drum::Tumbadora);
+        let drum = drums.and_then(Pattern::low_drum);
+        let carrying = drums.into_iter().flat_map(|d| d.carrying());
+        let low = carrying.filter(|(_, s)| Some(s.drum) == drum);
         let low: Vec<usize> = low.map(|(p, _)| p).collect();
         let per = card.grid.pulses_per_bar();
         let one_bar = low.first().map(|p| p / per);
         let one_bar = one_bar.filter(|bar| low.iter().all(|p| p / per == *bar));
-        let school = low_drum(card.school.as_ref());
+        let school = card.low_drum();
         Argument {
             grid: card.grid,
             bars: card.score.bars(),
@@ -228,7 +230,7 @@ fn on_the_clave(card: &Card, side: Side) -> Vec<usize> {
         ..clave
     };
     let strikes = clave.onsets(card.grid);
-    let carrying = scene::carrying(&card.score, card.score.pulses());
+    let carrying = card.score.carrying(card.score.pulses());
     (0..carrying.len())
         .filter(|p| carrying[*p] && strikes[p % strikes.len()])
         .collect()
@@ -236,7 +238,7 @@ fn on_the_clave(card: &Card, side: Side) -> Vec<usize> {
 
 /// Why a bar goes with either side.
 fn neutral(card: &Card, shift: usize) -> Reason {
-    let carrying = scene::carrying(&card.score, card.score.pulses());
+    let carrying = card.score.carrying(card.score.pulses());
     let weight: Vec<usize> = (0..carrying.len()).filter(|p| carrying[*p]).collect();
     let said = |pulses: &[usize]| match pulses {
         [] => "none".to_string(),

@@ -1,9 +1,12 @@
+//! A card's part as one question meets it: where it begins, what stands beside it, who plays along, and the picture of the
+//! answer.
+
 use super::kind::mirrored;
 use super::{Draw, Question, Reveal, Setup};
 use crate::clave::{self, Clave, Direction, Family, Side};
 use crate::deck::{Card, States};
 use crate::hands::Handed;
-use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
+use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone};
 use crate::sound::Take;
 use std::ops::Range;
 
@@ -36,28 +39,15 @@ impl Scene {
 /// The card's part as written. A card of the clave itself has it as its part.
 pub(super) fn part(card: &Card) -> Score {
     let mut score = card.score.clone();
-    if let (None, true, Some(clave)) = (&score.drums, score.lines.is_empty(), card.clave) {
+    if let (true, Some(clave)) = (score.is_empty(), card.clave) {
         score.set_line(clave.line(card.grid));
     }
     score
 }
 
-/// The clave under the card's first bar, if the card has one. A bar that belongs to a side lies on that side.
-pub(super) fn clave_under(card: &Card) -> Option<Clave> {
-    let clave = card.clave?;
-    Some(match card.states {
-        States::Bar(side) => Clave {
-            direction: Direction::starting(side),
-            ..clave
-        },
-        _ => clave,
-    })
-}
-
-/// Does the part go round without turning the clave over? A single bar is repeated on its own, so it does too.
+/// Does the card's part go round without turning the clave over?
 pub(super) fn loops(card: &Card) -> bool {
-    let bars = part(card).bars();
-    card.clave.is_none() || bars == 1 || bars.is_multiple_of(2)
+    clave::goes_round(card.clave, part(card).bars())
 }
 
 /// Begins the card's part at a bar drawn at random where it [`loops`]; otherwise, and where the card is shown as
@@ -80,7 +70,7 @@ pub(super) fn begun(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     };
     Scene {
         score: score.rotated(first * card.grid.pulses_per_bar()),
-        clave: clave_under(card).map(|c| c.begun_later(first)),
+        clave: card.clave_under().map(|c| c.begun_later(first)),
         own: 0..bars,
     }
 }
@@ -257,7 +247,7 @@ pub(super) fn wrong_side(card: &Card, scene: &Scene) -> Range<usize> {
     // A part that fills the scene may be begun at any bar, with the clave that lies under it there.
     let laid = scene.own.len() < scene.score.bars() && card.states != States::Neither;
     let per = scene.score.grid.pulses_per_bar();
-    match (clave_under(card), scene.clave) {
+    match (card.clave_under(), scene.clave) {
         (Some(due), Some(there))
             if laid && due.direction != there.direction.begun_later(scene.own.start) =>
         {
@@ -270,25 +260,6 @@ pub(super) fn wrong_side(card: &Card, scene: &Scene) -> Range<usize> {
 /// Is the part under study the clave itself?
 pub(super) fn is_clave(part: &Score) -> bool {
     part.drums.is_none() && part.line(Instrument::Clave).is_some()
-}
-
-/// Onsets of the strokes that carry a part: everything that the band plays, and of the drums the tones that ring or
-/// crack, and accents. Heel, tip and ghost strokes keep time between them; where there is nothing else, they are the
-/// part.
-pub(super) fn carrying(part: &Score, pulses: usize) -> Vec<bool> {
-    let carries = |s: Stroke| match s.weight {
-        Weight::Ghost => false,
-        Weight::Accent => true,
-        Weight::Plain => !matches!(s.tone, Tone::Heel | Tone::Tip),
-    };
-    let drums = part.drums.as_ref();
-    let light_only = drums.is_some_and(|d| d.strokes().all(|(_, s)| !carries(s)));
-    let struck = |p: usize| {
-        let drums = drums.and_then(|d| d.at(p));
-        drums.is_some_and(|s| carries(s) || light_only)
-            || part.lines.iter().any(|l| l.at(p).is_some())
-    };
-    (0..pulses).map(struck).collect()
 }
 
 /// Do all bars of the score play the same?
@@ -338,7 +309,7 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
     }
     let meets = match scene.clave {
         Some(clave) if !is_clave(&part) => {
-            let carrying = carrying(&part, take.score.pulses());
+            let carrying = part.carrying(take.score.pulses());
             clave::meets(&carrying, clave, card.grid, wrong_side(card, scene))
         }
         _ => Vec::new(),

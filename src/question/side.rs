@@ -1,11 +1,13 @@
+//! The kind of question that asks for a side or a direction.
+
 use super::grade::guess_chance;
 use super::scene::{self, Scene};
-use super::side_reasons::{low_drum, reasons};
+use super::side_reasons::reasons;
 use super::stop::{self, Stop};
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup};
-use crate::clave::{self, LowDrum};
+use crate::clave;
 use crate::deck::{Card, States};
-use crate::rhythm::{Drum, Instrument};
+use crate::rhythm::Instrument;
 use crate::sound::Take;
 
 /// Chance that a part of several bars that states a direction is asked for it and not for the side of a bar.
@@ -31,8 +33,7 @@ impl Kind for Side {
 
     fn fits(&self, card: &Card, _sense: Sense) -> bool {
         let score = scene::part(card);
-        let sounds = score.drums.is_some() || !score.lines.is_empty();
-        card.clave.is_some() && sounds
+        card.clave.is_some() && !score.is_empty() && !card.ear().score(&score).is_too_little()
     }
 
     fn concepts(&self, card: &Card, _sense: Sense) -> Vec<String> {
@@ -175,16 +176,17 @@ fn a_bar(scene: &Scene, draw: &mut Draw) -> usize {
 /// The bar in which the low drum comes is a matter of school, and strokes alone do not tell it: it is said.
 pub(super) fn school(card: &Card) -> String {
     let drums = card.score.drums.as_ref();
-    let low = drums.is_some_and(|d| d.strokes().any(|(_, s)| s.drum == Drum::Tumbadora));
-    match low_drum(card.school.as_ref()).filter(|_| low && card.states != States::Neither) {
-        Some(LowDrum::OnThreeSide) => {
-            "In your school the low drum comes in the clave's bar of three. ".into()
-        }
-        Some(LowDrum::OnTwoSide) => {
-            "In your school the low drum comes in the clave's bar of two. ".into()
-        }
-        None => String::new(),
-    }
+    let low = drums.is_some_and(|d| d.low_drum().is_some());
+    let school = card.low_drum();
+    let told = school.filter(|_| low && card.states != States::Neither);
+    told.map_or_else(String::new, |school| {
+        // Not by the words of an answer: those would give it away.
+        let bar = match school.side() {
+            clave::Side::Three => "three",
+            clave::Side::Two => "two",
+        };
+        format!("In your school the low drum comes in the clave's bar of {bar}. ")
+    })
 }
 
 fn text(sense: Sense, mark: Mark, bars: usize) -> String {

@@ -1,8 +1,10 @@
+//! Why a part lies on its side, or fits both: the reasons under a question about the side.
+
 use super::scene::{self, Scene};
 use super::signs::{Shown, Sign, Voice, What};
 use super::{Mark, Reason, words};
-use crate::clave::{self, Clave, Ear, Family, Known, LowDrum, Meeting, Side};
-use crate::deck::{Card, School, States};
+use crate::clave::{self, Clave, Family, Known, Meeting, Side};
+use crate::deck::{Card, States};
 use crate::rhythm::{Drum, Grid, Score, Stroke};
 
 /// Most signs that are named for one question, the one that decides first.
@@ -29,11 +31,6 @@ pub(super) fn signs(card: &Card, scene: &Scene) -> Vec<Sign> {
     Case::of(card, scene, Mark::Whole).map_or_else(Vec::new, |case| case.shown.signs())
 }
 
-/// How a card's deck hears the low drum.
-pub(super) fn low_drum(school: Option<&School>) -> Option<LowDrum> {
-    school.and_then(School::low_drum)
-}
-
 /// Does the name belong here? Strokes of the bass may be those of a click, but that is not what they are called.
 fn is_of(known: Known, score: &Score) -> bool {
     let instrument = clave::part(known.name).and_then(|p| p.instrument);
@@ -54,18 +51,14 @@ struct Case<'a> {
 
 impl<'a> Case<'a> {
     fn of(card: &Card, scene: &'a Scene, mark: Mark) -> Option<Case<'a>> {
-        let low_drum = low_drum(card.school.as_ref());
-        let ear = Ear {
-            low_drum,
-            ..Ear::default()
-        };
+        let ear = card.ear();
         let reading = ear.score(&scene.own_score());
         let exact = reading.known.filter(|known| known.distance == 0);
         let known = exact.filter(|known| is_of(*known, &scene.score));
         Some(Case {
             scene,
             clave: scene.clave?,
-            shown: Shown::of(scene, low_drum, known)?,
+            shown: Shown::of(scene, ear.low_drum, known)?,
             known,
             mark,
         })
@@ -304,7 +297,7 @@ impl<'a> Case<'a> {
     /// The pulses of the card's own bars that carry the part.
     fn own_strong(&self) -> Vec<usize> {
         let per = self.grid().pulses_per_bar();
-        let strong = scene::carrying(&self.scene.score, self.scene.score.pulses());
+        let strong = self.scene.score.carrying(self.scene.score.pulses());
         let own = self.scene.own.start * per..self.scene.own.end * per;
         own.filter(|p| strong[*p]).collect()
     }

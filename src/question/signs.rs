@@ -1,7 +1,7 @@
 //! What in the music says on which side of the clave a bar lies, found from what is shown alone: nobody has told the
 //! answer here. That is what makes a sign a reason: were the other answer right, it would say so.
 
-use super::scene::{self, Scene};
+use super::scene::Scene;
 use crate::clave::{Clave, Direction, Family, Known, LowDrum, Side};
 use crate::rhythm::{Drum, Grid, Instrument, Score, Stroke, Tone};
 use std::ops::Range;
@@ -104,22 +104,31 @@ impl<'a> Shown<'a> {
         band.chain(self.score.drums.iter().map(|_| None)).collect()
     }
 
-    /// The pulses within a bar that carry a voice.
+    /// The pulses within a bar that carry a voice. The low drum, where it is one of several, tells a side only to a player
+    /// who follows a school.
     fn strong(&self, voice: Voice, bar: usize) -> Vec<usize> {
-        let of_the_voice = match voice {
-            None => Score {
-                lines: Vec::new(),
-                ..self.score.clone()
-            },
-            Some(instrument) => Score {
-                drums: None,
-                lines: self.score.line(instrument).into_iter().cloned().collect(),
-                grid: self.grid(),
-            },
-        };
-        let all = scene::carrying(&of_the_voice, self.score.pulses());
         let per = self.per();
-        (0..per).filter(|p| all[bar * per + p]).collect()
+        match voice {
+            None => self.carrying(bar, |s, low| self.low_drum.is_some() || Some(s.drum) != low),
+            Some(instrument) => {
+                let line = self.score.line(instrument);
+                let sounds = |p: &usize| line.is_some_and(|l| l.at(bar * per + p).is_some());
+                (0..per).filter(sounds).collect()
+            }
+        }
+    }
+
+    /// The pulses within a bar of the strokes that carry the drums and are `wanted`, told which is the low drum of
+    /// several.
+    fn carrying(&self, bar: usize, wanted: impl Fn(Stroke, Option<Drum>) -> bool) -> Vec<usize> {
+        let Some(drums) = &self.score.drums else {
+            return Vec::new();
+        };
+        let (per, low) = (self.per(), drums.low_drum());
+        let here = |p: usize| p / per == bar % drums.bars();
+        let carrying = drums.carrying();
+        let carrying = carrying.filter(|(p, s)| here(*p) && wanted(*s, low));
+        carrying.map(|(p, _)| p % per).collect()
     }
 
     /// The pulses within a bar that carry a voice there and in no bar of the other side.
@@ -175,22 +184,14 @@ impl<'a> Shown<'a> {
         let (Some(school), Some(drums)) = (self.low_drum, &self.score.drums) else {
             return Vec::new();
         };
-        let low = |bar: usize| -> Vec<usize> {
-            let cells = drums.bar(bar).iter().enumerate();
-            let low = cells.filter(|(_, c)| c.is_some_and(|s| s.drum == Drum::Tumbadora));
-            low.map(|(p, _)| p).collect()
-        };
-        let side = match school {
-            LowDrum::OnThreeSide => Side::Three,
-            LowDrum::OnTwoSide => Side::Two,
-        };
+        let low = |bar: usize| self.carrying(bar, |s, low| Some(s.drum) == low);
         let bars = (0..drums.bars()).filter(|b| !low(*b).is_empty());
         let alone = |bar: &usize| self.others(*bar).all(|b| low(b).is_empty());
         bars.filter(alone)
             .map(|bar| Sign {
                 what: What::LowDrum,
                 bar,
-                side,
+                side: school.side(),
                 pulses: self.at(bar, &low(bar)),
             })
             .collect()
@@ -201,12 +202,8 @@ impl<'a> Shown<'a> {
             return Vec::new();
         };
         let (four, and) = (6 * eighth, 7 * eighth);
-        let opens = |bar: usize| -> Vec<usize> {
-            let cells = drums.bar(bar).iter().enumerate();
-            let open = |s: Stroke| s.tone == Tone::Open && s.drum != Drum::Tumbadora;
-            let open = cells.filter(|(_, cell)| cell.is_some_and(open));
-            open.map(|(pulse, _)| pulse).collect()
-        };
+        let opens =
+            |bar: usize| self.carrying(bar, |s, low| s.tone == Tone::Open && Some(s.drum) != low);
         let bars = drums.bars();
         let same_side = |bar: usize| (0..bars).filter(move |b| b % 2 == bar % 2);
         // A bar to lean on is no part of a tumbao that follows the clave.

@@ -1,3 +1,5 @@
+//! The kind of question that asks for strokes.
+
 use super::grade::{guess_chance, letters};
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
@@ -75,9 +77,7 @@ impl Kind for Strokes {
         let mut score = scene.score.clone();
         if sense == Sense::Hear && !setup.as_written {
             // Heel and tip drown where much is going on.
-            let quiet = wanted
-                .iter()
-                .all(|s| matches!(s.tone, Tone::Heel | Tone::Tip));
+            let quiet = wanted.iter().all(|s| s.is_light());
             // What states a side over two bars would lie wrong over every other round of a single one.
             let even = scene.score.bars().is_multiple_of(2);
             for line in scene::band(card, &scene, if quiet { 1 } else { 2 }, even, &mut draw) {
@@ -149,7 +149,7 @@ fn asked(
     let of = |bar: usize| -> Vec<usize> {
         let mut pulses = of_bar(drums, bar, told);
         if sense == Sense::Read {
-            pulses.retain(|p| drums.at(*p).is_some_and(|s| !s.is_light()));
+            pulses.retain(|p| drums.at(*p).is_some_and(Stroke::carries));
             if pulses.len() == of_bar(drums, bar, &[]).len() {
                 pulses.clear();
             }

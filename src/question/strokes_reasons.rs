@@ -1,3 +1,5 @@
+//! Why these strokes: how they sound, what stands around them, what they are there for.
+
 use super::{Reason, Sense, words};
 use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight};
 
@@ -174,7 +176,7 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
     };
     let struck = inside().count();
     let light: Vec<usize> = inside()
-        .filter(|(_, s)| matches!(s.tone, Tone::Heel | Tone::Tip))
+        .filter(|(_, s)| s.tone.is_heel_or_tip())
         .map(|(p, _)| p)
         .collect();
     let slap_on_two = is(two, Tone::Slap) || is(two, Tone::ClosedSlap);

@@ -10,6 +10,7 @@ mod laws;
 mod line;
 pub mod notation;
 mod pattern;
+mod salience;
 mod score;
 mod stroke;
 

@@ -101,6 +101,19 @@ impl Pattern {
         }
     }
 
+    /// The same with the bars of `part` in place of its own from bar `start` (from 0) on. `None` where they reach beyond its
+    /// end or lie on another grid.
+    pub fn with_bars(&self, start: usize, part: &Pattern) -> Option<Pattern> {
+        let from = start * self.grid.pulses_per_bar();
+        let mut cells = self.cells.clone();
+        let there = cells.get_mut(from..from + part.pulses())?;
+        there.copy_from_slice(&part.cells);
+        (part.grid == self.grid).then_some(Pattern {
+            grid: self.grid,
+            cells,
+        })
+    }
+
     /// The same strokes with the hands of `hands`, one entry a stroke in time order; missing entries are left open.
     pub fn with_hands(&self, hands: &[Option<Hand>]) -> Pattern {
         let mut next = hands.iter().copied();
@@ -136,5 +149,23 @@ impl Pattern {
             .into_iter()
             .filter(|d| self.strokes().any(|(_, s)| s.drum == *d))
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::rhythm::Grid;
+    use crate::rhythm::notation::read_line;
+
+    #[test]
+    fn bars_are_laid_in_place_or_not_at_all() {
+        let read = |text: &str| read_line(text, Grid::Eighths).unwrap();
+        let plain = read("HTSTHTOO | HTSTHTOO | HTSTHTOO");
+        let two = read("B...B... | .S.S.S.S");
+        let laid = read("HTSTHTOO | B...B... | .S.S.S.S");
+        assert_eq!(plain.with_bars(1, &two), Some(laid));
+        assert_eq!(plain.with_bars(2, &two), None);
+        let six = read_line("H.T.S.", Grid::SixEight).unwrap();
+        assert_eq!(plain.with_bars(0, &six), None);
     }
 }

@@ -24,6 +24,11 @@ impl Score {
         }
     }
 
+    /// Is there nothing in it to be drawn or played?
+    pub fn is_empty(&self) -> bool {
+        self.drums.is_none() && self.lines.is_empty()
+    }
+
     /// Length in pulses: that of the longest part, one bar where nothing plays.
     pub fn pulses(&self) -> usize {
         let lines = self.lines.iter().map(Line::pulses);

@@ -179,11 +179,6 @@ pub struct Stroke {
 }
 
 impl Stroke {
-    /// Does it keep time rather than speak: heel, tip or ghost?
-    pub fn is_light(self) -> bool {
-        matches!(self.tone, Tone::Heel | Tone::Tip) || self.weight == Weight::Ghost
-    }
-
     /// A plain stroke on `drum` with the hand left open.
     pub const fn new(drum: Drum, tone: Tone) -> Stroke {
         Stroke {

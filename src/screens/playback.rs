@@ -4,8 +4,8 @@ use super::chart::Chart;
 use super::page::{Keys, Page, Paragraph};
 use super::stages::{AudioStatus, tempo};
 use super::theme::Role;
-use crate::clave::{self, Clave, Direction};
-use crate::deck::{Card, States};
+use crate::clave::{self, Clave};
+use crate::deck::Card;
 use crate::question::{Choice, Mark, plain_tumbao};
 use crate::rhythm::{Hit, Instrument, Line, Pattern, Score};
 use crate::sound::{Feel, Take, Vamp};
@@ -61,13 +61,7 @@ pub enum Ask {
 impl Playback {
     /// A card at the middle of its tempo range, at its place in the phrase, with the clave.
     pub fn new(card: &Card) -> Playback {
-        let clave = card.clave.map(|clave| match card.states {
-            States::Bar(side) => Clave {
-                direction: Direction::starting(side),
-                ..clave
-            },
-            _ => clave,
-        });
+        let clave = card.clave_under();
         let mut playback = Playback {
             title: card.title.clone(),
             about: card.about.clone(),
@@ -131,11 +125,8 @@ impl Playback {
         let (Some(part), Some(plain)) = (part, plain) else {
             return (part.cloned(), self.clave);
         };
-        let per = part.grid().pulses_per_bar();
         let bars = self.phrase.max(self.at + part.bars());
-        let mut cells = plain.tiled(bars).cells().to_vec();
-        cells[self.at * per..][..part.pulses()].copy_from_slice(part.cells());
-        let drums = Pattern::new(part.grid(), cells).ok();
+        let drums = plain.tiled(bars).with_bars(self.at, part);
         (drums, self.clave.map(|clave| clave.begun_later(self.at)))
     }
 
@@ -151,9 +142,9 @@ impl Playback {
                 score.set_line(line);
             }
         }
-        // An odd number of bars ends in the middle of the clave: only twice of it comes round.
-        if let (Some(drums), true) = (&score.drums, clave.is_some() && score.bars() % 2 == 1) {
-            score.drums = Some(drums.tiled(2 * score.bars()));
+        let bars = score.bars();
+        if !clave::goes_round(clave, bars) {
+            score.drums = score.drums.map(|drums| drums.tiled(2 * bars));
         }
         score
     }

@@ -2,6 +2,7 @@
 
 use super::stage::{Notice, NowPlaying, Stage};
 use super::{Effect, Session};
+use crate::clave;
 use crate::question::{Question, Sense};
 use crate::sound::Take;
 
@@ -9,12 +10,6 @@ use crate::sound::Take;
 const SLOWER: f64 = 0.8;
 /// It gets no slower than this share of the question's tempo.
 const SLOWEST: f64 = 0.4;
-
-/// A phrase of an odd number of bars is not repeated over its clave: the second time would turn the clave over.
-fn loops(question: &Question) -> bool {
-    let bars = question.prompt.take.score.bars();
-    question.reveal.clave.is_none() || bars == 1 || bars.is_multiple_of(2)
-}
 
 /// Starts `take` for this question.
 pub(super) fn play(
@@ -24,7 +19,7 @@ pub(super) fn play(
     effects: &mut Vec<Effect>,
 ) -> NowPlaying {
     let playing = NowPlaying {
-        looped: loops(question),
+        looped: clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
         take,
         since: now,
     };

@@ -1,10 +1,10 @@
 //! Strokes that say another side than the card.
 
 use super::Rule;
-use crate::clave::{Call, Direction, Ear, PARTS, Reading, Side};
+use crate::clave::{Call, Direction, PARTS, Reading, Side};
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
-use crate::deck::{Card, School, States};
+use crate::deck::{Card, States};
 use crate::rhythm::Line;
 
 /// Strokes that say another side than the card.
@@ -26,17 +26,12 @@ const CLEAR: f64 = 0.9;
 fn check(context: &CheckContext) -> Vec<Finding> {
     context.each_card(|_, parsed| {
         let card = &parsed.card;
-        let plays = card.score.drums.is_some() || !card.score.lines.is_empty();
-        let low_drum = card.school.as_ref().map(School::low_drum);
-        // Of a school on anything else the check knows nothing.
-        if !plays || low_drum == Some(None) {
+        // Of a school on anything but the low drum the check knows nothing.
+        let other_school = card.school.is_some() && card.low_drum().is_none();
+        if card.score.is_empty() || other_school {
             return None;
         }
-        let ear = Ear {
-            low_drum: low_drum.flatten(),
-            ..Ear::default()
-        };
-        let reading = ear.score(&card.score);
+        let reading = card.ear().score(&card.score);
         let said = against(card, &reading)?;
         let reasons: Vec<String> = reading.reasons().map(|(text, _)| text).take(3).collect();
         Some(Flaw {

@@ -2,7 +2,6 @@
 
 use super::price::priced;
 use super::{PRACTISED, arbitrary};
-use crate::hands::moves::strong;
 use crate::hands::{Reason, Sticking, stick};
 use crate::rhythm::{Drum, Hand, Pattern, Tone};
 use proptest::prelude::*;
@@ -62,7 +61,10 @@ fn checked(p: &Pattern, bpm: f64, s: &Sticking, reason: &Reason) -> &'static str
         assert!(pulses.windows(2).all(|w| hand(w[0]) != hand(w[1])));
         "turns"
     } else if text.contains("the strokes that carry") {
-        for (pulse, stroke) in p.strokes().filter(|(_, stroke)| strong(*stroke)) {
+        for (pulse, stroke) in p
+            .strokes()
+            .filter(|(_, stroke)| stroke.asks_for_stronger_hand())
+        {
             assert!(
                 pulses.contains(&pulse) && hand(pulse) == Hand::Right,
                 "{stroke:?}"

@@ -1,6 +1,6 @@
 //! The page of a question.
 
-use super::{AudioStatus, has_music, tempo};
+use super::{AudioStatus, tempo};
 use crate::question::{Form, Sense};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
@@ -30,7 +30,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         true => chart.with_written_hands(),
         false => chart,
     };
-    let remark = match has_music(question) {
+    let remark = match question.has_music() {
         true => format!("{}. {}", tempo(score.grid, take.bpm), asking.why),
         false => asking.why.clone(),
     };
@@ -41,7 +41,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
             Paragraph::new(Role::Strong, &prompt.text),
             Paragraph::new(Role::Quiet, remark),
         ],
-        chart: has_music(question).then_some(chart),
+        chart: question.has_music().then_some(chart),
         choices: choices.clone(),
         typed,
         keys: Keys {

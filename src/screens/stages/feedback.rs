@@ -1,6 +1,6 @@
 //! The page after an answer.
 
-use super::{AudioStatus, MISSED, PARTLY, RIGHT, answered, has_music, reasons, revealed};
+use super::{MISSED, AudioStatus, PARTLY, RIGHT, answered, reasons, revealed};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
@@ -12,7 +12,7 @@ const AT_ONCE: f64 = 0.05;
 /// The answer with its reasons.
 pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     let question = &told.question;
-    let sound = audio.volume.is_some() && has_music(question);
+    let sound = audio.volume.is_some() && question.has_music();
     let (sign, verdict) = verdict(told);
     let mut head = vec![Paragraph::led(verdict, Role::Plain, detail(told)).signed(sign)];
     if told.again_today {
@@ -29,7 +29,7 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     Page {
         place: format!("{}: {}", question.item.sense.spoken(), told.title),
         head,
-        chart: has_music(question).then(|| Chart {
+        chart: question.has_music().then(|| Chart {
             answered: answered(told),
             ..revealed(question, audio)
         }),

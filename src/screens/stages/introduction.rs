@@ -1,6 +1,6 @@
 //! The page of a card that is met for the first time.
 
-use super::{AudioStatus, has_music, reasons, revealed, tempo};
+use super::{AudioStatus, reasons, revealed, tempo};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Introduction;
@@ -13,7 +13,7 @@ pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
         Paragraph::new(Role::Strong, &meeting.title),
         Paragraph::new(Role::Plain, &meeting.about),
     ];
-    if has_music(question) {
+    if question.has_music() {
         head.push(Paragraph::new(
             Role::Quiet,
             tempo(take.score.grid, take.bpm),
@@ -25,11 +25,11 @@ pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
         &question.reveal.answer,
     )];
     body.extend(reasons(question));
-    let sound = audio.volume.is_some() && has_music(question);
+    let sound = audio.volume.is_some() && question.has_music();
     Page {
         place: "something new".into(),
         head,
-        chart: has_music(question).then(|| revealed(question, audio)),
+        chart: question.has_music().then(|| revealed(question, audio)),
         body,
         keys: Keys {
             enter: Some("ask me"),

@@ -75,12 +75,6 @@ pub(super) fn tempo(grid: Grid, bpm: f64) -> String {
     format!("{bpm:.0} {} notes a minute", grid.beat_unit())
 }
 
-/// False for a question in words alone, which has nothing to be drawn or played.
-fn has_music(question: &Question) -> bool {
-    let score = &question.reveal.take.score;
-    score.drums.is_some() || !score.lines.is_empty()
-}
-
 /// The bar grid with everything that the answer reveals.
 fn revealed(question: &Question, audio: AudioStatus) -> Chart<'_> {
     let reveal = &question.reveal;
