@@ -15,7 +15,7 @@ use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
 use std::collections::HashMap;
 use std::process::ExitCode;
-use whichside::clave::score::{Bar, FEATURES, Weights, logistic};
+use whichside::clave::score::{FEATURES, OnsetBits, SalienceWeights, logistic};
 use whichside::clave::{Call, Direction, Ear, PARTS};
 use whichside::rhythm::Grid;
 
@@ -34,7 +34,7 @@ enum Label {
 }
 
 struct Row {
-    bars: [Bar; 2],
+    bars: [OnsetBits; 2],
     label: Label,
     fold: usize,
 }
@@ -58,7 +58,7 @@ fn main() -> ExitCode {
             "fold {fold}: penalties {chosen:?}, {} rows held out",
             test.len()
         );
-        let weights: &'static Weights = Box::leak(Box::new(weights));
+        let weights: &'static SalienceWeights = Box::leak(Box::new(weights));
         held_out.extend(test.into_iter().map(|row| Held { row, weights }));
     }
     println!("\n== the free score alone, the likeliest of the four ==");
@@ -79,7 +79,7 @@ fn read(path: &str) -> Option<Vec<Row>> {
     let mut rows = Vec::new();
     for record in table.records() {
         let record = record.ok()?;
-        let bits = |s: &str| -> Bar {
+        let bits = |s: &str| -> OnsetBits {
             let marks = s.bytes().enumerate().filter(|(_, c)| *c == b'x');
             marks.map(|(i, _)| 1 << i).sum()
         };
@@ -102,11 +102,11 @@ fn read(path: &str) -> Option<Vec<Row>> {
 
 /// Deals the rows out to folds, each pattern together with its swapped form.
 fn deal(rows: &mut [Row], folds: usize, seed: u64) {
-    let mut pairs: Vec<[Bar; 2]> = rows.iter().map(|r| pair(r.bars)).collect();
+    let mut pairs: Vec<[OnsetBits; 2]> = rows.iter().map(|r| pair(r.bars)).collect();
     pairs.sort_unstable();
     pairs.dedup();
     pairs.shuffle(&mut ChaCha8Rng::seed_from_u64(seed));
-    let fold: HashMap<[Bar; 2], usize> = pairs
+    let fold: HashMap<[OnsetBits; 2], usize> = pairs
         .into_iter()
         .enumerate()
         .map(|(i, p)| (p, i % folds))
@@ -117,7 +117,7 @@ fn deal(rows: &mut [Row], folds: usize, seed: u64) {
 }
 
 /// The same for a pattern and its swapped form.
-fn pair([a, b]: [Bar; 2]) -> [Bar; 2] {
+fn pair([a, b]: [OnsetBits; 2]) -> [OnsetBits; 2] {
     [a.min(b), a.max(b)]
 }
 
@@ -129,7 +129,7 @@ struct Shares {
 }
 
 impl Shares {
-    fn of(weights: &Weights, bars: [Bar; 2]) -> Shares {
+    fn of(weights: &SalienceWeights, bars: [OnsetBits; 2]) -> Shares {
         let votes = weights.votes(&bars);
         let forward = logistic(votes.margin());
         let [stated, neutral, crossed] = weights.stated(&votes);
@@ -145,7 +145,7 @@ impl Shares {
 }
 
 /// Fits everything to `rows`; the penalties are chosen by folds of these rows alone.
-fn fit(rows: &[&Row]) -> (Weights, (f64, f64)) {
+fn fit(rows: &[&Row]) -> (SalienceWeights, (f64, f64)) {
     let mut best = (f64::INFINITY, (0.0, 0.0));
     for votes in VOTE_PENALTIES {
         let mut loss = [0.0; CLASS_PENALTIES.len()];
@@ -212,7 +212,7 @@ fn fit_halves(rows: &[&Row], penalty: f64) -> [[f64; 16]; 2] {
         };
         let mut x = vec![0.0; 32];
         for half in 0..2 {
-            let at = |bar: Bar| 16 * half + usize::from(bar >> (4 * half) & 15);
+            let at = |bar: OnsetBits| 16 * half + usize::from(bar >> (4 * half) & 15);
             x[at(row.bars[0])] += 1.0;
             x[at(row.bars[1])] -= 1.0;
         }
@@ -229,8 +229,8 @@ fn fit_halves(rows: &[&Row], penalty: f64) -> [[f64; 16]; 2] {
 }
 
 /// The second step on top of `halves`, and the slope for single bars.
-fn fit_classes(rows: &[&Row], halves: [[f64; 16]; 2], penalty: f64) -> Weights {
-    let mut weights = Weights {
+fn fit_classes(rows: &[&Row], halves: [[f64; 16]; 2], penalty: f64) -> SalienceWeights {
+    let mut weights = SalienceWeights {
         halves,
         classes: [[0.0; FEATURES + 1]; 2],
         bar_slope: 1.0,
@@ -360,7 +360,7 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
 /// A row with weights that were fitted without it.
 struct Held<'a> {
     row: &'a Row,
-    weights: &'static Weights,
+    weights: &'static SalienceWeights,
 }
 
 /// Prints how well held-out rows are read; `whole`: as the program does, else by the free score alone.
@@ -576,7 +576,7 @@ fn calibration_error(rows: &[(f64, bool)], bins: usize) -> f64 {
     sums.iter().map(|s: &f64| s.abs()).sum::<f64>() / rows.len() as f64
 }
 
-fn print_weights(weights: &Weights, chosen: (f64, f64)) {
+fn print_weights(weights: &SalienceWeights, chosen: (f64, f64)) {
     let list = |values: &[f64]| {
         let cells: Vec<String> = values.iter().map(|v| format!("{v:.3}")).collect();
         cells.join(", ")
@@ -585,7 +585,7 @@ fn print_weights(weights: &Weights, chosen: (f64, f64)) {
         "\npenalties for everything: votes {}, classes {}",
         chosen.0, chosen.1
     );
-    println!("pub static WEIGHTS: Weights = Weights {{\n    halves: [");
+    println!("pub static WEIGHTS: SalienceWeights = SalienceWeights {{\n    halves: [");
     for table in &weights.halves {
         println!("        [{}],", list(table));
     }

@@ -5,7 +5,7 @@ use assert_cmd::Command;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::fmt::Write as _;
-use whichside::clave::{CueKind, Ear, Meeting, Side, Strong};
+use whichside::clave::{Alignment, CueKind, Ear, Side, Strong};
 use whichside::deck::{Card, Diagnostic, School, Setting, States, check, read, shipped};
 use whichside::question::{ItemKey, Question, Sense, Setup, ask, items, kind};
 use whichside::rhythm::{Grid, Pattern, Tone, Weight};
@@ -55,7 +55,7 @@ fn by_hand(drums: &Pattern) -> Vec<bool> {
 /// The strokes of the card that meet the clave in the drill, or do not where they could.
 fn counted_in_the_drill(card: &Card, question: &Question) -> Vec<bool> {
     let met = question.reveal.meets.iter().take(card.score.pulses());
-    met.map(|m| !matches!(m, Meeting::Space | Meeting::Rest))
+    met.map(|m| !matches!(m, Alignment::Space | Alignment::Rest))
         .collect()
 }
 

@@ -1,7 +1,7 @@
 //! The command `hands`: which sticking fits a pattern at a tempo.
 
 use super::Exit;
-use crate::hands::{self, Handed, Level, Player, Reason, Refusal, Rudiment, Sticking};
+use crate::hands::{self, Handed, Level, Player, Refusal, Rudiment, Sticking, StickingReason};
 use crate::rhythm::notation::{read_block, read_line, write_block, write_line};
 use crate::rhythm::{Grid, Hand, Pattern, Score};
 use anyhow::{Context, anyhow, bail};
@@ -212,7 +212,7 @@ struct Data<'a> {
     /// Pulses whose stroke the other hand would play as well, one at a time.
     either: &'a [usize],
     leave_out: Option<LeftOut>,
-    reasons: &'a [Reason],
+    reasons: &'a [StickingReason],
 }
 
 #[derive(Serialize)]

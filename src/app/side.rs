@@ -1,7 +1,7 @@
 //! The command `side`: on which side of the clave a pattern lies.
 
 use super::Exit;
-use crate::clave::{self, Clave, Ear, Family, LowDrum, Meeting, Reading, Strong};
+use crate::clave::{self, Alignment, Clave, Ear, Family, LowDrum, Reading, Strong};
 use crate::rhythm::{Grid, Pattern, notation};
 use anyhow::{Context, bail};
 use clap::ValueEnum;
@@ -172,7 +172,7 @@ fn show(reading: &Reading, onsets: &[bool]) -> String {
             });
             let met = clave::locks(onsets, clave, grid);
             text += &row("meets", &|p| match met[p] {
-                Meeting::Locks => '=',
+                Alignment::Locks => '=',
                 _ => ' ',
             });
         }

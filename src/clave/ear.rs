@@ -2,7 +2,7 @@
 
 use super::cue::{Cue, CueKind};
 use super::no_side::{self, Half};
-use super::score::{Weights, logistic};
+use super::score::{SalienceWeights, logistic};
 use super::strong::Strong;
 use super::{
     BarReading, Call, Classes, Direction, Known, NoSide, Reading, Side, WEIGHTS, figure, known,
@@ -39,7 +39,7 @@ pub struct Ear {
     /// What a low drum in one bar only means; `None`: nothing.
     pub low_drum: Option<LowDrum>,
     /// The numbers of the free score.
-    pub weights: &'static Weights,
+    pub weights: &'static SalienceWeights,
 }
 
 impl Default for Ear {

@@ -119,7 +119,7 @@ const MOST: usize = 4;
 
 /// A cue before it is put into words and pulses.
 #[derive(Clone, Copy)]
-struct Sign {
+struct FigureSign {
     kind: CueKind,
     bar: usize,
     direction: Direction,
@@ -206,7 +206,7 @@ pub(super) fn in_named(strong: &Strong, own: [u8; 2], direction: Direction) -> V
 /// The cues of single bars by the free score: figures first, then single strokes of the clave that are in none; the
 /// strongest of all, and at least one that speaks against the margin where there is a strong one.
 pub(super) fn in_bars(strong: &Strong, pulls: &[[f64; 8]], margin: f64) -> Vec<Cue> {
-    let mut found: Vec<Sign> = Vec::with_capacity(16);
+    let mut found: Vec<FigureSign> = Vec::with_capacity(16);
     for (bar, pulls) in pulls.iter().enumerate() {
         let mut said = 0u8;
         for figure in FIGURES {
@@ -239,7 +239,13 @@ pub(super) fn in_bars(strong: &Strong, pulls: &[[f64; 8]], margin: f64) -> Vec<C
 
 /// One stroke as a sign: only where a clave strikes there on the side for which it pulls (with `any`: where none does on the
 /// other side), and some bar of the other side has no such stroke.
-fn single_stroke(strong: &Strong, bar: usize, eighth: usize, pull: f64, any: bool) -> Option<Sign> {
+fn single_stroke(
+    strong: &Strong,
+    bar: usize,
+    eighth: usize,
+    pull: f64,
+    any: bool,
+) -> Option<FigureSign> {
     let direction = Direction::of_sign(pull);
     let clave = match (direction.side(bar), any) {
         (Side::Three, false) => OF_THREE_SIDE,
@@ -249,7 +255,7 @@ fn single_stroke(strong: &Strong, bar: usize, eighth: usize, pull: f64, any: boo
     };
     let struck = 1 << eighth;
     let tells = clave & struck != 0 && !in_all_others(strong, bar, |bits| bits & struck != 0);
-    (tells && pull.abs() >= WORTH_SAYING).then_some(Sign {
+    (tells && pull.abs() >= WORTH_SAYING).then_some(FigureSign {
         kind: match strong.accents[bar] >> eighth & 1 {
             1 => CueKind::Accent,
             _ => CueKind::Stroke,
@@ -284,7 +290,7 @@ impl Figure {
 
     /// The figure as a sign, where bar `bar` has it, every pulse of it pulls the way that it says, and none of them is
     /// already `said`.
-    fn find(&self, strong: &Strong, bar: usize, pulls: &[f64; 8], said: u8) -> Option<Sign> {
+    fn find(&self, strong: &Strong, bar: usize, pulls: &[f64; 8], said: u8) -> Option<FigureSign> {
         let all = self.struck | self.empty;
         if !self.is_in(strong.bars[bar]) || said & all != 0 || !self.tells(strong, bar) {
             return None;
@@ -295,8 +301,8 @@ impl Figure {
         enough.then(|| self.sign(strong, bar, direction, each().sum()))
     }
 
-    fn sign(&self, strong: &Strong, bar: usize, direction: Direction, weight: f64) -> Sign {
-        Sign {
+    fn sign(&self, strong: &Strong, bar: usize, direction: Direction, weight: f64) -> FigureSign {
+        FigureSign {
             kind: CueKind::Figure {
                 words: self.words,
                 accented: self.struck & !strong.accents[bar] == 0 && strong.accents != strong.bars,
@@ -310,7 +316,7 @@ impl Figure {
     }
 }
 
-impl Sign {
+impl FigureSign {
     fn cue(&self, strong: &Strong) -> Cue {
         let at = |mask| {
             let pulses = eighths(mask).filter_map(|e| strong.pulse(self.bar, e));

@@ -8,7 +8,7 @@ use std::ops::Range;
 /// What a part and the clave do on one pulse.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Meeting {
+pub enum Alignment {
     /// Both strike.
     Locks,
     /// The part strikes between the strokes of the clave, as most strokes of every part do: nothing speaks against it.
@@ -21,29 +21,29 @@ pub enum Meeting {
     Rest,
 }
 
-impl Meeting {
+impl Alignment {
     /// As a player says it.
     pub const fn name(self) -> &'static str {
         match self {
-            Meeting::Locks => "locks with the clave",
-            Meeting::Between => "goes between the clave strokes",
-            Meeting::Crosses => "crosses the clave",
-            Meeting::Space => "leaves the clave space",
-            Meeting::Rest => "rest",
+            Alignment::Locks => "locks with the clave",
+            Alignment::Between => "goes between the clave strokes",
+            Alignment::Crosses => "crosses the clave",
+            Alignment::Space => "leaves the clave space",
+            Alignment::Rest => "rest",
         }
     }
 }
 
 /// How `onsets` (any length, begun where `clave` begins) meet the clave, one entry a pulse, where the part lies as it
 /// should: nothing crosses.
-pub fn locks(onsets: &[bool], clave: Clave, grid: Grid) -> Vec<Meeting> {
+pub fn locks(onsets: &[bool], clave: Clave, grid: Grid) -> Vec<Alignment> {
     meets(onsets, clave, grid, 0..0)
 }
 
 /// How `onsets` meet the clave where the part lies on the wrong side within the pulses `wrong`: a stroke there that
 /// would lock with the clave turned round crosses it. The two directions of a clave have no stroke in common, in
 /// either family and on every grid, so no stroke both locks and crosses.
-pub fn meets(onsets: &[bool], clave: Clave, grid: Grid, wrong: Range<usize>) -> Vec<Meeting> {
+pub fn meets(onsets: &[bool], clave: Clave, grid: Grid, wrong: Range<usize>) -> Vec<Alignment> {
     let own = clave.onsets(grid);
     let turned = clave.begun_later(1).onsets(grid);
     onsets
@@ -52,11 +52,11 @@ pub fn meets(onsets: &[bool], clave: Clave, grid: Grid, wrong: Range<usize>) -> 
         .map(|(pulse, struck)| {
             let at = pulse % own.len();
             match (*struck, own[at]) {
-                (true, true) => Meeting::Locks,
-                (true, false) if turned[at] && wrong.contains(&pulse) => Meeting::Crosses,
-                (true, false) => Meeting::Between,
-                (false, true) => Meeting::Space,
-                (false, false) => Meeting::Rest,
+                (true, true) => Alignment::Locks,
+                (true, false) if turned[at] && wrong.contains(&pulse) => Alignment::Crosses,
+                (true, false) => Alignment::Between,
+                (false, true) => Alignment::Space,
+                (false, false) => Alignment::Rest,
             }
         })
         .collect()
@@ -76,18 +76,18 @@ mod tests {
                     let same = locks(&clave.onsets(grid), clave, grid);
                     assert!(
                         same.iter()
-                            .all(|m| matches!(m, Meeting::Locks | Meeting::Rest))
+                            .all(|m| matches!(m, Alignment::Locks | Alignment::Rest))
                     );
                     let other = clave.begun_later(1).onsets(grid);
                     let (lies_well, turned) = (
                         locks(&other, clave, grid),
                         meets(&other, clave, grid, 0..other.len()),
                     );
-                    assert!(!turned.contains(&Meeting::Locks));
-                    let count = |met: &[Meeting], how| met.iter().filter(|m| **m == how).count();
-                    assert_eq!(count(&turned, Meeting::Crosses), 5);
-                    assert_eq!(count(&lies_well, Meeting::Between), 5);
-                    assert_eq!(count(&lies_well, Meeting::Crosses), 0);
+                    assert!(!turned.contains(&Alignment::Locks));
+                    let count = |met: &[Alignment], how| met.iter().filter(|m| **m == how).count();
+                    assert_eq!(count(&turned, Alignment::Crosses), 5);
+                    assert_eq!(count(&lies_well, Alignment::Between), 5);
+                    assert_eq!(count(&lies_well, Alignment::Crosses), 0);
                 }
             }
         }
@@ -102,10 +102,10 @@ mod tests {
         let bass: Vec<bool> = "...x..x....x..x.".bytes().map(|c| c == b'x').collect();
         let met = locks(&bass, clave, Grid::Eighths);
         // son clave 3-2 strikes 0 3 6 10 12, son 2-3 strikes 2 4 8 11 14 (Toussaint 2013, ch. 7)
-        assert_eq!((met[3], met[6]), (Meeting::Locks, Meeting::Locks));
-        assert_eq!((met[11], met[14]), (Meeting::Between, Meeting::Between));
-        assert_eq!((met[0], met[10]), (Meeting::Space, Meeting::Space));
-        assert_eq!(met[1], Meeting::Rest);
+        assert_eq!((met[3], met[6]), (Alignment::Locks, Alignment::Locks));
+        assert_eq!((met[11], met[14]), (Alignment::Between, Alignment::Between));
+        assert_eq!((met[0], met[10]), (Alignment::Space, Alignment::Space));
+        assert_eq!(met[1], Alignment::Rest);
     }
 
     #[test]
@@ -117,9 +117,9 @@ mod tests {
         // Slaps on 2 and 3 belong on the two side (strokes 2 and 4 of son 2-3); laid on the second bar they lie wrong.
         let slaps: Vec<bool> = "..x.x.....x.x...".bytes().map(|c| c == b'x').collect();
         let met = meets(&slaps, clave, Grid::Eighths, 8..16);
-        assert_eq!((met[2], met[4]), (Meeting::Locks, Meeting::Locks));
-        assert_eq!((met[10], met[12]), (Meeting::Crosses, Meeting::Crosses));
+        assert_eq!((met[2], met[4]), (Alignment::Locks, Alignment::Locks));
+        assert_eq!((met[10], met[12]), (Alignment::Crosses, Alignment::Crosses));
         let as_it_should = locks(&slaps, clave, Grid::Eighths);
-        assert_eq!(as_it_should[10], Meeting::Between);
+        assert_eq!(as_it_should[10], Alignment::Between);
     }
 }

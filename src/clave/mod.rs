@@ -25,7 +25,7 @@ pub use cue::{Change, Cue, CueKind};
 pub use direction::{Clave, Direction, Family, Side, goes_round};
 pub use ear::{Ear, LowDrum};
 pub use known::Known;
-pub use meeting::{Meeting, locks, meets};
+pub use meeting::{Alignment, locks, meets};
 pub use no_side::NoSide;
 pub use onsets::{OnsetsError, read_onsets};
 pub use part_table::{PARTS, RUMBA_CLAVE, SON_CLAVE, TIMELINES};

@@ -121,16 +121,16 @@ impl Reading {
 impl Serialize for Reading {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         #[derive(Serialize)]
-        struct Reason {
+        struct WrittenReason {
             text: String,
             pulses: Vec<usize>,
             empty: Vec<usize>,
             pulls: Option<Direction>,
         }
-        let reasons: Vec<Reason> = self
+        let reasons: Vec<WrittenReason> = self
             .cues
             .iter()
-            .map(|c| Reason {
+            .map(|c| WrittenReason {
                 text: c.text(self.grid),
                 pulses: c.pulses.clone(),
                 empty: c.empty.clone(),

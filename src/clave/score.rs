@@ -11,14 +11,14 @@
 //! got.
 
 /// Pulses of one bar in eighths: bit 0 is beat 1, bit 7 the and of 4.
-pub type Bar = u8;
+pub type OnsetBits = u8;
 
 /// Number of [`Votes::features`], the constant left out.
 pub const FEATURES: usize = 12;
 
 /// The numbers of the score.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Weights {
+pub struct SalienceWeights {
     /// Vote of the first and of the second half of a bar, by its four pulses (bit 0 the first). Log odds; each
     /// table sums to zero.
     pub halves: [[f64; 16]; 2],
@@ -57,19 +57,19 @@ pub struct Struck {
     pub on_2_and: f64,
 }
 
-impl Weights {
+impl SalienceWeights {
     /// Vote of half `half` (0 or 1) of a bar for the three side.
-    pub fn half(&self, bar: Bar, half: usize) -> f64 {
+    pub fn half(&self, bar: OnsetBits, half: usize) -> f64 {
         self.halves[half][usize::from(bar >> (4 * half) & 15)]
     }
 
     /// Vote of a whole bar for the three side.
-    pub fn bar(&self, bar: Bar) -> f64 {
+    pub fn bar(&self, bar: OnsetBits) -> f64 {
         self.half(bar, 0) + self.half(bar, 1)
     }
 
     /// The votes of a phrase of at least two bars.
-    pub fn votes(&self, bars: &[Bar]) -> Votes {
+    pub fn votes(&self, bars: &[OnsetBits]) -> Votes {
         let mut votes = Votes {
             for_three_two: [0.0; 4],
             pro: 0.0,
@@ -103,7 +103,7 @@ impl Weights {
 
     /// Log odds of 3-2 against 2-3 for a phrase of at least two bars: the mean vote of its odd bars less that of
     /// its even bars.
-    pub fn margin(&self, bars: &[Bar]) -> f64 {
+    pub fn margin(&self, bars: &[OnsetBits]) -> f64 {
         if let [first, second] = bars {
             return self.bar(*first) - self.bar(*second);
         }

@@ -1,6 +1,6 @@
 //! From what is played to what counts: the strong tones of a part on the eighths of its bars.
 
-use super::score::Bar;
+use super::score::OnsetBits;
 use crate::rhythm::{Grid, Line, Pattern, Stroke, Tone, Weight};
 
 /// A part reduced to bars of eighths, with the way back to its own pulses.
@@ -8,11 +8,11 @@ use crate::rhythm::{Grid, Line, Pattern, Stroke, Tone, Weight};
 pub struct Strong {
     grid: Grid,
     /// One entry a bar, on the eighths of the score.
-    pub(super) bars: Vec<Bar>,
+    pub(super) bars: Vec<OnsetBits>,
     /// The accented ones of them.
-    pub(super) accents: Vec<Bar>,
+    pub(super) accents: Vec<OnsetBits>,
     /// Bars where the low drum plays, where it is one drum of several.
-    pub(super) low: Vec<Bar>,
+    pub(super) low: Vec<OnsetBits>,
     /// Is it played on conga drums?
     pub(super) drummed: bool,
     /// Do bars with the same strong tones differ in light strokes?
@@ -31,8 +31,8 @@ impl Strong {
     /// Every pulse that is struck counts, none is accented.
     pub fn of_onsets(grid: Grid, onsets: &[bool]) -> Strong {
         if grid == Grid::Eighths {
-            let bit = |bits: Bar, on: &bool| bits >> 1 | Bar::from(*on) << 7;
-            let bars: Vec<Bar> = onsets
+            let bit = |bits: OnsetBits, on: &bool| bits >> 1 | OnsetBits::from(*on) << 7;
+            let bars: Vec<OnsetBits> = onsets
                 .chunks_exact(8)
                 .map(|bar| bar.iter().fold(0, bit))
                 .collect();

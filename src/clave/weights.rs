@@ -1,6 +1,6 @@
 //! The numbers of the free score. Made by a program, not by hand.
 
-use super::score::Weights;
+use super::score::SalienceWeights;
 
 /// Printed by `cargo bench --bench fit_side`, which also reports how well they do on rows that were held back.
 ///
@@ -9,7 +9,7 @@ use super::score::Weights;
 /// forward or reverse, multinomial logistic regression for the second step on all rows; the strength of the priors by
 /// folds that keep a pattern and its swapped form together.
 #[rustfmt::skip]
-pub static WEIGHTS: Weights = Weights {
+pub static WEIGHTS: SalienceWeights = SalienceWeights {
     halves: [
         [-2.029, -4.959, 11.594, -0.017, -6.541, -10.752, 3.075, -5.671, 1.074, -0.894, 14.328, 3.850, -2.860, -5.107, 6.594, -1.683],
         [1.369, 2.638, -5.922, -1.992, 6.151, 7.781, 1.560, 3.834, -1.883, -1.389, -8.719, -5.398, 1.491, 2.799, -2.121, -0.199],

@@ -83,7 +83,7 @@ impl Solver {
             });
         }
         let hands: Vec<Hand> = pattern.hands().into_iter().flatten().collect();
-        let court = Court::new(self, pattern, bpm, player);
+        let court = StickingCheck::new(self, pattern, bpm, player);
         court
             .fault(&hands)
             .map_or(Ok(()), |fault| Err(court.refusal(&hands, fault)))
@@ -98,7 +98,7 @@ impl Solver {
         if open.len() > MOST_OPEN {
             return Vec::new();
         }
-        let court = Court::new(self, pattern, bpm, player);
+        let court = StickingCheck::new(self, pattern, bpm, player);
         let mut hands: Vec<Hand> = written.iter().map(|h| h.unwrap_or(Hand::Left)).collect();
         let mut right = Vec::new();
         for bits in 0..1usize << open.len() {
@@ -135,7 +135,7 @@ enum Fault {
 }
 
 /// A pattern with everything about it that does not hang on the hands.
-struct Court<'a> {
+struct StickingCheck<'a> {
     pattern: &'a Pattern,
     handed: Handed,
     bpm: f64,
@@ -150,8 +150,13 @@ struct Court<'a> {
     ease: f64,
 }
 
-impl<'a> Court<'a> {
-    fn new(solver: &'a Solver, pattern: &'a Pattern, bpm: f64, player: &Player) -> Court<'a> {
+impl<'a> StickingCheck<'a> {
+    fn new(
+        solver: &'a Solver,
+        pattern: &'a Pattern,
+        bpm: f64,
+        player: &Player,
+    ) -> StickingCheck<'a> {
         let bpm = sane(bpm);
         let strokes: Vec<(usize, Stroke)> = pattern.strokes().collect();
         let n = strokes.len();
@@ -172,7 +177,7 @@ impl<'a> Court<'a> {
             let of = |k: usize| pace * solver.reach.need(m, r, strokes[k % n].1, strokes[k / n].1);
             (0..n * n).map(of).collect()
         });
-        Court {
+        StickingCheck {
             pattern,
             handed: player.handed,
             bpm,

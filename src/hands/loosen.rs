@@ -1,8 +1,8 @@
 //! Where a heel for a tip would let a hand rock.
 
 use super::Player;
-use super::reason::{Reason, name, next_door, said_all, whole};
-use super::stick::{Case, Form, Solver};
+use super::reason::{StickingReason, name, next_door, said_all, whole};
+use super::stick::{CandidateSticking, Solver, StickingProblem};
 use crate::rhythm::{Pattern, Stroke, Tone};
 
 /// How much faster heels for tips must let a sticking go to be told, as a share: our choice.
@@ -14,9 +14,9 @@ impl Solver {
         &self,
         pattern: &Pattern,
         player: &Player,
-        form: &Form,
-        case: &Case,
-    ) -> Option<Reason> {
+        form: &CandidateSticking,
+        case: &StickingProblem,
+    ) -> Option<StickingReason> {
         let found = stiff(case, &form.roles);
         let first = *found.first()?;
         let (role, tone) = (form.roles[first], case.moves.strokes[first].1.tone);
@@ -43,7 +43,7 @@ impl Solver {
 
 /// Strokes at which a heel for a tip, or a tip for a heel, would let a hand rock: the first of two equal ones that one
 /// hand plays in a row.
-fn stiff(case: &Case, roles: &[usize]) -> Vec<usize> {
+fn stiff(case: &StickingProblem, roles: &[usize]) -> Vec<usize> {
     let mut stiff: Vec<usize> = Vec::new();
     case.each_move(roles, |from, to| {
         let (a, b) = (case.moves.strokes[from].1, case.moves.strokes[to].1);
@@ -57,13 +57,13 @@ fn stiff(case: &Case, roles: &[usize]) -> Vec<usize> {
 }
 
 /// What a heel for a tip would do: `limit` is the fastest tempo with it.
-fn loosened(case: &Case, role: usize, stiff: &[usize], limit: f64) -> Reason {
+fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: f64) -> StickingReason {
     let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
     let (one, other) = match case.moves.strokes[stiff[0]].1.tone {
         Tone::Tip => ("heel", "tip"),
         _ => ("tip", "heel"),
     };
-    Reason {
+    StickingReason {
         text: format!(
             "A {one} for the {other} on {} would let the {} rock: that works to about {:.0} {} notes a minute.",
             said_all(case.pattern, &pulses),

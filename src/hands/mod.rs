@@ -25,7 +25,7 @@ mod swap;
 pub use caution::HANDS;
 pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, judge};
 pub use model::{Constant, Model};
-pub use reason::{Reason, said_all};
+pub use reason::{StickingReason, said_all};
 pub use rudiment::{RUDIMENTS, Rudiment, is_even, rudiment};
 pub use stick::{LeaveOut, Solver, Sticking, ceiling, fastest, stick};
 pub use swap::{Swap, swaps};

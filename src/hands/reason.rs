@@ -2,14 +2,14 @@
 
 use super::moves::{STRONG, WEAK, hand, rocks, stands};
 use super::solve::crosses;
-use super::stick::{Case, Sticking};
+use super::stick::{Sticking, StickingProblem};
 use super::{Handed, Player};
 use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone};
 use serde::Serialize;
 
 /// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Reason {
+pub struct StickingReason {
     /// The sentence.
     pub text: String,
     /// Where it points, from 0; empty where it speaks of the whole pattern.
@@ -82,7 +82,13 @@ pub(super) fn name(role: usize, handed: Handed) -> &'static str {
 
 /// One movement in words with its numbers: `the right from the slap on 2 to the open tone on the low drum on 2&
 /// needs about 176 ms and has 250`.
-pub(super) fn movement(case: &Case, roles: &[usize], from: usize, to: usize, bpm: f64) -> String {
+pub(super) fn movement(
+    case: &StickingProblem,
+    roles: &[usize],
+    from: usize,
+    to: usize,
+    bpm: f64,
+) -> String {
     let (at, b) = case.moves.strokes[to];
     let (since, a) = case.moves.strokes[from];
     let k = to * roles.len() + from;
@@ -148,12 +154,12 @@ fn drum(d: Drum) -> &'static str {
 
 /// Everything worth saying about a sticking.
 pub(super) fn explain(
-    case: &Case,
+    case: &StickingProblem,
     roles: &[usize],
     bpm: f64,
     player: &Player,
     sticking: &Sticking,
-) -> Vec<Reason> {
+) -> Vec<StickingReason> {
     let mut reasons = Vec::new();
     rocking(case, roles, &mut reasons);
     low_drum(case, roles, &mut reasons);
@@ -164,7 +170,7 @@ pub(super) fn explain(
 }
 
 /// Heel (or bass) and tip in turn in one hand.
-fn rocking(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
+fn rocking(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingReason>) {
     for (role, low) in [WEAK, STRONG]
         .into_iter()
         .flat_map(|r| [Tone::Heel, Tone::Bass].map(|low| (r, low)))
@@ -181,7 +187,7 @@ fn rocking(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
         }
         pulses.sort_unstable();
         pulses.dedup();
-        reasons.push(Reason {
+        reasons.push(StickingReason {
             text: format!(
                 "The {} stays on the head and rocks between {} and tip on {}.",
                 name(role, case.handed),
@@ -194,14 +200,14 @@ fn rocking(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
 }
 
 /// Whether two strokes follow each other without another stroke or a long gap between.
-pub(super) fn next_door(case: &Case, from: usize, to: usize) -> bool {
+pub(super) fn next_door(case: &StickingProblem, from: usize, to: usize) -> bool {
     let n = case.moves.len();
     let near = (case.pattern.grid().pulses_per_beat() / 2).max(1) as f64;
     from == (to + n - 1) % n && case.moves.gap[to * n + from] <= near
 }
 
 /// How a hand gets to the low drum.
-fn low_drum(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
+fn low_drum(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingReason>) {
     let n = roles.len();
     case.each_move(roles, |from, to| {
         let ((since, a), (at, b)) = (case.moves.strokes[from], case.moves.strokes[to]);
@@ -227,7 +233,7 @@ fn low_drum(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
                 said(case.pattern, at)
             )
         };
-        reasons.push(Reason {
+        reasons.push(StickingReason {
             text,
             pulses: vec![case.moves.strokes[before].0, at],
         });
@@ -235,7 +241,7 @@ fn low_drum(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
 }
 
 /// Rows of three or more strong strokes whose hands take turns.
-fn alternation(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
+fn alternation(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingReason>) {
     let strokes = &case.moves.strokes;
     let mut start = 0;
     for i in 1..=strokes.len() {
@@ -249,7 +255,7 @@ fn alternation(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
         }
         if i - start >= 3 {
             let pulses: Vec<usize> = strokes[start..i].iter().map(|(p, _)| *p).collect();
-            reasons.push(Reason {
+            reasons.push(StickingReason {
                 text: format!(
                     "The hands take turns on {}, so that neither strikes twice in a row.",
                     said_all(case.pattern, &pulses)
@@ -262,7 +268,7 @@ fn alternation(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
 }
 
 /// Strong strokes in the stronger hand, and those that had to move over.
-fn accents(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
+fn accents(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingReason>) {
     let of = |role: usize| -> Vec<usize> {
         let strokes = case.moves.strokes.iter().zip(roles);
         strokes
@@ -272,7 +278,7 @@ fn accents(case: &Case, roles: &[usize], reasons: &mut Vec<Reason>) {
     };
     let (mine, others) = (of(STRONG), of(WEAK));
     if !mine.is_empty() && others.is_empty() {
-        reasons.push(Reason {
+        reasons.push(StickingReason {
             text: format!(
                 "The {}, the stronger hand, takes the strokes that carry: {}.",
                 name(STRONG, case.handed),
@@ -296,12 +302,12 @@ const PLAYED: f64 = 400.0;
 
 /// The tightest movement, the ceiling and what to do above it.
 fn speed(
-    case: &Case,
+    case: &StickingProblem,
     roles: &[usize],
     bpm: f64,
     player: &Player,
     sticking: &Sticking,
-    reasons: &mut Vec<Reason>,
+    reasons: &mut Vec<StickingReason>,
 ) {
     let (load, to) = case.peak(roles, bpm);
     let from = case.before(roles, to);
@@ -325,7 +331,7 @@ fn speed(
             ),
             None => (movement(case, roles, from, to, bpm), pulses),
         };
-        reasons.push(Reason {
+        reasons.push(StickingReason {
             text: format!("Too fast for this sticking at {bpm:.0}: {why}. {most}."),
             pulses,
         });
@@ -335,7 +341,7 @@ fn speed(
                 .collect();
             let struck: Vec<Hand> = instead.iter().flatten().copied().collect();
             let turns = struck.windows(2).all(|w| w[0] != w[1]);
-            reasons.push(Reason {
+            reasons.push(StickingReason {
                 text: match struck.first() {
                     Some(first) if turns && struck.len() > 2 => format!(
                         "At this tempo hand to hand works, the {} first.",
@@ -363,7 +369,7 @@ fn speed(
         };
         let text = (text + &ceiling).trim_start().to_string();
         if !text.is_empty() {
-            reasons.push(Reason { text, pulses });
+            reasons.push(StickingReason { text, pulses });
         }
     }
     if let Some(leave) = &sticking.leave_out {
@@ -377,7 +383,7 @@ fn speed(
                 said_all(case.pattern, &changed)
             )
         };
-        reasons.push(Reason {
+        reasons.push(StickingReason {
             text: format!(
                 "Leaving out {} on {} helps here:{how} the tightest movement then takes {:.0} % of its time, not {:.0} %.",
                 stroke.map_or_else(|| "the stroke".to_string(), named),
@@ -390,7 +396,7 @@ fn speed(
     }
 }
 
-impl Case<'_> {
+impl StickingProblem<'_> {
     /// The first place at which the hands cross at a tempo.
     pub(super) fn crossing(&self, roles: &[usize], bpm: f64) -> Option<Crossing> {
         let (n, pulse_ms) = (roles.len(), self.pulse_ms(bpm));

@@ -14,7 +14,7 @@ use super::moves::{Moves, STRONG, WEAK};
 
 /// What each step of the walk costs. Infinite where it is forbidden.
 #[derive(Clone)]
-pub(super) struct Weights {
+pub(super) struct StepCosts {
     /// Number of strokes.
     n: usize,
     /// `[role][to * n + from]`: the hand strikes `to` after `from`, the other hand having struck in between.
@@ -46,7 +46,7 @@ pub(super) fn crosses(moves: &Moves, m: &Model, role: usize, k: usize, pulse_ms:
     moves.crossed[role][k] * pulse_ms < m.cross_within * (1.0 - SLACK)
 }
 
-impl Weights {
+impl StepCosts {
     /// The weights of a pattern's movements where one pulse lasts `pulse_ms` and each stroke may have the hands of
     /// `allowed`, `[stroke][role]`.
     pub(super) fn new(
@@ -55,7 +55,7 @@ impl Weights {
         pulse_ms: f64,
         aim: Aim,
         allowed: &[[bool; 2]],
-    ) -> Weights {
+    ) -> StepCosts {
         let n = moves.len();
         let weigh = |role: usize| -> Vec<f64> {
             let of = |k: usize| {
@@ -77,7 +77,7 @@ impl Weights {
             let of = |i: usize| step[role][i * n + (i + n - 1) % n] + moves.double[role][i];
             (0..n).map(of).collect()
         };
-        Weights {
+        StepCosts {
             n,
             stay: [stay(WEAK), stay(STRONG)],
             step,
@@ -120,7 +120,7 @@ fn price(m: &Model, need: f64, time: f64, aim: Aim) -> f64 {
 }
 
 /// The cheapest closed walk: its cost and the role of each stroke. `None` where every sticking is forbidden.
-pub(super) fn solve(w: &Weights) -> Option<(f64, Vec<usize>)> {
+pub(super) fn solve(w: &StepCosts) -> Option<(f64, Vec<usize>)> {
     let n = w.n;
     let mut best: Option<(f64, Vec<usize>)> = None;
     for role in [STRONG, WEAK] {
@@ -168,7 +168,7 @@ pub(super) fn solve(w: &Weights) -> Option<(f64, Vec<usize>)> {
 }
 
 struct Walk<'a> {
-    w: &'a Weights,
+    w: &'a StepCosts,
     n: usize,
     /// `[role][e]`: least cost so far where `role` struck last and the other hand was last at `e`; `e` at or after
     /// the present stroke is in the cycle before.
@@ -178,7 +178,7 @@ struct Walk<'a> {
 }
 
 impl Walk<'_> {
-    fn new(w: &Weights) -> Walk<'_> {
+    fn new(w: &StepCosts) -> Walk<'_> {
         let n = w.n;
         Walk {
             w,

@@ -2,8 +2,8 @@
 
 use super::model::Model;
 use super::moves::{Moves, Reach, STRONG, WEAK, hand, role};
-use super::reason::{self, Reason};
-use super::solve::{Aim, Weights, solve};
+use super::reason::{self, StickingReason};
+use super::solve::{Aim, StepCosts, solve};
 use super::{Handed, Level, Player};
 use crate::rhythm::{Hand, Pattern};
 use std::sync::LazyLock;
@@ -29,7 +29,7 @@ pub struct Sticking {
     /// A light stroke that is better left out at this tempo.
     pub leave_out: Option<LeaveOut>,
     /// Why, in words, with the pulses.
-    pub reasons: Vec<Reason>,
+    pub reasons: Vec<StickingReason>,
 }
 
 /// A light stroke that may become a rest with clear relief for the hands.
@@ -93,7 +93,7 @@ pub(super) const HABIT: Aim = Aim::Works(0.0);
 const LEISURE: f64 = 60.0;
 
 /// One pattern put to the model, in roles instead of hands.
-pub(super) struct Case<'a> {
+pub(super) struct StickingProblem<'a> {
     pub pattern: &'a Pattern,
     pub moves: Moves,
     pub model: &'a Model,
@@ -102,7 +102,7 @@ pub(super) struct Case<'a> {
 
 /// A sticking in roles with what it costs tempo apart.
 #[derive(Clone, Debug)]
-pub(super) struct Form {
+pub(super) struct CandidateSticking {
     pub roles: Vec<usize>,
     /// Cost of habit in each bar.
     pub habit: Vec<f64>,
@@ -112,7 +112,7 @@ pub(super) struct Form {
     pub limit: f64,
 }
 
-impl Form {
+impl CandidateSticking {
     /// Cost of habit in all bars together.
     pub(super) fn total_habit(&self) -> f64 {
         self.habit.iter().sum()
@@ -132,9 +132,9 @@ impl Solver {
         pattern: &'a Pattern,
         level: Level,
         handed: Handed,
-    ) -> Option<Case<'a>> {
+    ) -> Option<StickingProblem<'a>> {
         let moves = Moves::new(pattern, level, handed, &self.model, &self.reach)?;
-        Some(Case {
+        Some(StickingProblem {
             pattern,
             moves,
             model: &self.model,
@@ -195,7 +195,7 @@ impl Solver {
         bpm: f64,
         player: &Player,
         whole: &Sticking,
-        case: &Case,
+        case: &StickingProblem,
     ) -> Option<LeaveOut> {
         // Clear relief is to work at a tempo as much faster. Where the hands get stuck there, one of the strokes that
         // they get stuck on has to go; no other helps.
@@ -285,26 +285,26 @@ pub(super) fn sane(bpm: f64) -> f64 {
     }
 }
 
-impl Case<'_> {
+impl StickingProblem<'_> {
     pub(super) fn pulse_ms(&self, bpm: f64) -> f64 {
         1000.0 * self.pattern.grid().pulse_seconds(bpm)
     }
 
     /// The form for a tempo and whether even that is too fast: the easiest one that works, unless it strays further
     /// from habit than players do; then ease counts for less and less; above that the last usual one.
-    pub(super) fn form(&self, bpm: f64, allowed: &[[bool; 2]]) -> (Form, bool) {
+    pub(super) fn form(&self, bpm: f64, allowed: &[[bool; 2]]) -> (CandidateSticking, bool) {
         if let Some(roles) = settled(allowed) {
             let form = self.measure(roles);
             let too_fast = form.limit < bpm;
             return (form, too_fast);
         }
         let usual = self.usual(allowed);
-        let familiar = |form: &Form| {
+        let familiar = |form: &CandidateSticking| {
             let bars = form.habit.iter().zip(&usual.habit);
             bars.into_iter()
                 .all(|(h, least)| *h <= least + self.model.relearn)
         };
-        let mut known: Option<Form> = None;
+        let mut known: Option<CandidateSticking> = None;
         for share in EASE_SHARES {
             match self.cheapest(bpm, Aim::Works(share), allowed) {
                 Some(easy) if familiar(&easy) && share == EASE_SHARES[0] => return (easy, false),
@@ -331,7 +331,7 @@ impl Case<'_> {
         if form.limit < bpm {
             return known.map_or((form, true), |known| (known, false));
         }
-        let cost = |form: &Form| form.total_habit() + self.strain(&form.roles, bpm);
+        let cost = |form: &CandidateSticking| form.total_habit() + self.strain(&form.roles, bpm);
         match known {
             Some(known) if cost(&known) <= cost(&form) => (known, false),
             _ => (form, false),
@@ -357,7 +357,7 @@ impl Case<'_> {
     }
 
     /// The form of least habit where there is all the time in the world.
-    fn usual(&self, allowed: &[[bool; 2]]) -> Form {
+    fn usual(&self, allowed: &[[bool; 2]]) -> CandidateSticking {
         let mut bpm = LEISURE;
         for _ in 0..10 {
             if let Some(form) = self.cheapest(bpm, HABIT, allowed) {
@@ -371,22 +371,27 @@ impl Case<'_> {
     }
 
     /// The form of least habit above the limit of another.
-    fn faster(&self, form: &Form, allowed: &[[bool; 2]]) -> Option<Form> {
+    fn faster(&self, form: &CandidateSticking, allowed: &[[bool; 2]]) -> Option<CandidateSticking> {
         self.cheapest(form.limit * (1.0 + 1e-7), HABIT, allowed)
     }
 
     /// The cheapest sticking at a tempo under an aim.
-    pub(super) fn cheapest(&self, bpm: f64, aim: Aim, allowed: &[[bool; 2]]) -> Option<Form> {
+    pub(super) fn cheapest(
+        &self,
+        bpm: f64,
+        aim: Aim,
+        allowed: &[[bool; 2]],
+    ) -> Option<CandidateSticking> {
         let (_, roles) = solve(&self.weights(bpm, aim, allowed))?;
         Some(self.measure(roles))
     }
 
-    pub(super) fn weights(&self, bpm: f64, aim: Aim, allowed: &[[bool; 2]]) -> Weights {
-        Weights::new(&self.moves, self.model, self.pulse_ms(bpm), aim, allowed)
+    pub(super) fn weights(&self, bpm: f64, aim: Aim, allowed: &[[bool; 2]]) -> StepCosts {
+        StepCosts::new(&self.moves, self.model, self.pulse_ms(bpm), aim, allowed)
     }
 
     /// What a sticking costs tempo apart and how fast it goes.
-    pub(super) fn measure(&self, roles: Vec<usize>) -> Form {
+    pub(super) fn measure(&self, roles: Vec<usize>) -> CandidateSticking {
         let n = roles.len();
         let per_bar = self.pattern.grid().pulses_per_bar();
         let mut habit = vec![0.0; self.pattern.bars()];
@@ -410,7 +415,7 @@ impl Case<'_> {
         } else {
             f64::INFINITY
         };
-        Form {
+        CandidateSticking {
             roles,
             habit,
             ceiling,

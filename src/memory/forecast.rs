@@ -19,7 +19,7 @@ pub const COLUMNS: [&str; 8] = [
 /// A row that was refused.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct BadRow {
-    /// Line in the file, from 1; the header is line 1.
+    /// ForecastLine in the file, from 1; the header is line 1.
     pub line: u64,
     /// What is wrong and how to mend it.
     pub problem: String,
@@ -61,8 +61,8 @@ fn list(rows: &[BadRow]) -> String {
 
 /// One line of the output.
 #[derive(Serialize)]
-struct Line<'a> {
-    /// Line of the input.
+struct ForecastLine<'a> {
+    /// ForecastLine of the input.
     line: u64,
     learner: &'a str,
     item: &'a str,
@@ -137,7 +137,7 @@ pub fn forecast(mut reader: impl Read, mut writer: impl Write) -> Result<u64, Fo
         }
         *last = outcome.at;
         let forecast = memory.observe(&outcome);
-        let out = Line {
+        let out = ForecastLine {
             line,
             learner,
             item: &outcome.item,

@@ -1,3 +1,5 @@
+//! The kind `choice`: a question in words with its answers.
+
 use super::grade::guess_chance;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Reason, Reveal, Sense, Setup};
 use crate::deck::Card;

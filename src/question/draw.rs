@@ -1,3 +1,5 @@
+//! Chance from a seed.
+
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 

@@ -1,5 +1,7 @@
-use super::{ItemKey, Sticking};
-use crate::clave::{Clave, Meeting};
+//! What a question is made of: prompt, form of the answer, what is told after it.
+
+use super::{ItemKey, StickingTask};
+use crate::clave::{Alignment, Clave};
 use crate::rhythm::Hand;
 use crate::sound::Take;
 
@@ -94,7 +96,7 @@ pub struct Reveal {
     pub clave: Option<Clave>,
     /// How the part under study, without the band put around it, meets the clave, one entry a pulse. Empty where there
     /// is no clave, or the part is the clave.
-    pub meets: Vec<Meeting>,
+    pub meets: Vec<Alignment>,
     /// The path of both hands, one entry a pulse.
     pub hands: Vec<Option<Hand>>,
     /// The right answer in words.
@@ -102,7 +104,7 @@ pub struct Reveal {
     /// Why it is right, the weightiest reason first.
     pub reasons: Vec<Reason>,
     /// What an answer in hands is judged by; `None` for questions about anything else.
-    pub sticking: Option<Sticking>,
+    pub sticking: Option<StickingTask>,
 }
 
 /// A question ready to be asked.

@@ -1,6 +1,8 @@
+//! The kind `hand`: which hands fit the strokes left blank.
+
 use super::grade::{guess_chance, letters};
 use super::hand_fit::{self, Bar, Options};
-use super::hand_why::{self, Sticking};
+use super::hand_why::{self, StickingTask};
 use super::{
     Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, hand_named, scene, words,
 };
@@ -17,7 +19,7 @@ use crate::sound::Take;
 /// of the set-up, the nearest tempo is taken at which it does.
 ///
 /// It is asked by eye: no ear tells the hands apart. The part may be listened to before answering.
-pub struct Hand;
+pub struct HandKind;
 
 /// Share of questions that start with the other hand, where nothing in the card's own hands goes against the
 /// rule of thumb.
@@ -25,7 +27,7 @@ const MIRRORED: f64 = 0.5;
 /// Share of questions that ask strokes for which the rule of thumb does not do, where there are such.
 const AGAINST_THUMB: f64 = 0.7;
 
-impl Kind for Hand {
+impl Kind for HandKind {
     fn name(&self) -> &'static str {
         "hand"
     }
@@ -74,13 +76,20 @@ pub(super) struct Made {
     pub text: String,
     /// The drums as they are shown, without the hands that are not.
     pub shown: Pattern,
-    pub sticking: Sticking,
+    pub sticking: StickingTask,
     /// Rows of hands that are right, the one that is told first.
     pub right: Vec<Vec<rhythm::Hand>>,
 }
 
 impl Made {
-    fn question(self, of: &Hand, card: &Card, sense: Sense, seed: u64, mut draw: Draw) -> Question {
+    fn question(
+        self,
+        of: &HandKind,
+        card: &Card,
+        sense: Sense,
+        seed: u64,
+        mut draw: Draw,
+    ) -> Question {
         let choices = choices();
         let right: Vec<String> = self.right.iter().map(|row| keys(row)).collect();
         let form = match self.mark {
@@ -192,7 +201,7 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
             text: text(&drums, &bar, &pulses, bpm, mirrored, setup.player.handed),
             shown: hand_fit::without_hands(&drums, &pulses),
             right: bar.right(&blank),
-            sticking: Sticking {
+            sticking: StickingTask {
                 drums,
                 asked: pulses,
                 player: setup.player,

@@ -2,7 +2,7 @@
 
 use super::hand::Made;
 use super::hand_fit::{filled, of_bar, without_hands};
-use super::hand_why::Sticking;
+use super::hand_why::StickingTask;
 use super::{Draw, Mark, Setup, scene, words};
 use crate::deck::Card;
 use crate::hands::Rudiment;
@@ -60,7 +60,7 @@ pub(super) fn asked(
         text: format!("{name}, the {} hand leads: {what}", lead.name()),
         shown: without_hands(&drums, &blank),
         right: vec![row?],
-        sticking: Sticking {
+        sticking: StickingTask {
             drums,
             asked,
             player: setup.player,

@@ -11,7 +11,7 @@ const MOST: usize = 3;
 
 /// What an answer about hands is judged by.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Sticking {
+pub struct StickingTask {
     /// The drums with every hand, in the form that is told.
     pub drums: Pattern,
     /// The pulses that are asked, in the order of the keys.
@@ -22,7 +22,7 @@ pub struct Sticking {
     pub rudiment: Option<&'static Rudiment>,
 }
 
-impl Sticking {
+impl StickingTask {
     /// The drums with this row of hands at the pulses that are asked.
     pub fn with(&self, row: &[Hand]) -> Pattern {
         filled(&self.drums, &self.asked, row)
@@ -86,7 +86,7 @@ impl Question {
 
 /// Why the row that is told is right: what goes wrong with the other hand at each stroke that is asked, and where
 /// either hand does.
-pub(super) fn reasons(sticking: &Sticking, right: &[Vec<Hand>], bpm: f64) -> Vec<Reason> {
+pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) -> Vec<Reason> {
     let drums = &sticking.drums;
     let (grid, bars) = (drums.grid(), drums.bars());
     if let Some(rudiment) = sticking.rudiment {

@@ -1,3 +1,5 @@
+//! Items: a card asked in one kind and one sense.
+
 use serde::{Deserialize, Serialize};
 
 /// How a question reaches the player.

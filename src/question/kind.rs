@@ -1,3 +1,5 @@
+//! What every kind of question can do, and the list of kinds.
+
 use super::{ItemKey, Question, Reason, Sense};
 use crate::deck::{Card, Deck};
 use crate::hands::{Handed, Player};
@@ -35,9 +37,9 @@ pub trait Kind: Sync {
 
 /// Every kind of question.
 pub static KINDS: &[&dyn Kind] = &[
-    &super::side::Side,
+    &super::side::SideKind,
     &super::strokes::Strokes,
-    &super::hand::Hand,
+    &super::hand::HandKind,
     &super::place::Place,
     &super::thin::Thin,
     &super::choice::InWords,

@@ -39,7 +39,7 @@ mod words;
 pub use draw::Draw;
 pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
-pub use hand_why::Sticking;
+pub use hand_why::StickingTask;
 pub use item::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;

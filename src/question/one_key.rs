@@ -1,3 +1,5 @@
+//! What questions with one right key share.
+
 use super::grade::guess_chance;
 use super::{Choice, Form, Kind, Prompt, Question, Reveal, Sense, kind};
 use crate::deck::Card;

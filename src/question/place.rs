@@ -1,3 +1,5 @@
+//! The kind `place`: where in a phrase a variation is in clave.
+
 use super::one_key::OneKey;
 use super::phrase::{self, Lies, Phrase};
 use super::place_reasons::{home_reasons, laid_reasons};

@@ -20,9 +20,9 @@ const WHOLE_OF_BOTH: f64 = 0.5;
 /// The clave is never heard or drawn with the question, and what the band adds is neutral: the part under study
 /// alone has to tell. A bar lies on a side in every tune; where what is shown does not tell on which, nobody can tell. A
 /// part that does the same on both sides fits both directions.
-pub struct Side;
+pub struct SideKind;
 
-impl Kind for Side {
+impl Kind for SideKind {
     fn name(&self) -> &'static str {
         "side"
     }

@@ -1,7 +1,7 @@
 //! Laws of the questions about the side, over the shipped decks.
 
-use super::side::{Asked, Side as SideKind};
-use super::signs::{Shown, Sign, What};
+use super::side::{Asked, SideKind};
+use super::signs::{Sign, SignContext, What};
 use super::{Draw, ItemKey, Kind, Mark, Question, Sense, Setup, allows, ask, scene, side_reasons};
 use crate::clave::{Clave, Direction, Family, PARTS, Side};
 use crate::deck::{Card, States, shipped};
@@ -237,7 +237,7 @@ fn the_signs_agree_with_the_table_of_parts() {
                     score: score.clone(),
                     clave: Some(Clave { family, direction }),
                 };
-                Shown::of(&scene, None, None).unwrap().signs()
+                SignContext::of(&scene, None, None).unwrap().signs()
             };
             let first = shown(&score)[0].clone();
             assert_eq!(
@@ -286,7 +286,7 @@ fn reasons_are_few_true_of_their_bars_and_never_count_against_what_lies_between(
         }
         // The reason that decides comes first and is drawn.
         assert!(!reasons[0].pulses.is_empty(), "{}: {reasons:?}", q.item);
-        let crosses = q.reveal.meets.contains(&crate::clave::Meeting::Crosses);
+        let crosses = q.reveal.meets.contains(&crate::clave::Alignment::Crosses);
         assert!(!crosses, "{}", q.item);
     });
     assert!(of_another_bar > 500, "{of_another_bar}");

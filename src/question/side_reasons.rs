@@ -1,9 +1,9 @@
 //! Why a part lies on its side, or fits both: the reasons under a question about the side.
 
 use super::scene::{self, Scene};
-use super::signs::{Shown, Sign, Voice, What};
+use super::signs::{Sign, SignContext, Voice, What};
 use super::{Mark, Reason, words};
-use crate::clave::{self, Clave, Family, Known, Meeting, Side};
+use crate::clave::{self, Alignment, Clave, Family, Known, Side};
 use crate::deck::{Card, States};
 use crate::rhythm::{Drum, Grid, Score, Stroke};
 
@@ -13,7 +13,7 @@ const SIGNS: usize = 2;
 /// Why a part lies as it does: the signs that say so, of which each would say the other thing if the other answer were
 /// right. Where a bar decides that is not the one asked for, it is named.
 pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
-    let Some(case) = Case::of(card, scene, mark) else {
+    let Some(case) = SideCase::of(card, scene, mark) else {
         return Vec::new();
     };
     if card.states == States::Neither {
@@ -28,7 +28,7 @@ pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
 /// The signs that the reasons are made of, also those that speak for another answer.
 #[cfg(test)]
 pub(super) fn signs(card: &Card, scene: &Scene) -> Vec<Sign> {
-    Case::of(card, scene, Mark::Whole).map_or_else(Vec::new, |case| case.shown.signs())
+    SideCase::of(card, scene, Mark::Whole).map_or_else(Vec::new, |case| case.shown.signs())
 }
 
 /// Does the name belong here? Strokes of the bass may be those of a click, but that is not what they are called.
@@ -41,24 +41,24 @@ fn counted_stroke(count: usize) -> &'static str {
     if count == 1 { "stroke" } else { "strokes" }
 }
 
-struct Case<'a> {
+struct SideCase<'a> {
     scene: &'a Scene,
     clave: Clave,
-    shown: Shown<'a>,
+    shown: SignContext<'a>,
     known: Option<Known>,
     mark: Mark,
 }
 
-impl<'a> Case<'a> {
-    fn of(card: &Card, scene: &'a Scene, mark: Mark) -> Option<Case<'a>> {
+impl<'a> SideCase<'a> {
+    fn of(card: &Card, scene: &'a Scene, mark: Mark) -> Option<SideCase<'a>> {
         let ear = card.ear();
         let reading = ear.score(&scene.own_score());
         let exact = reading.known.filter(|known| known.distance == 0);
         let known = exact.filter(|known| is_of(*known, &scene.score));
-        Some(Case {
+        Some(SideCase {
             scene,
             clave: scene.clave?,
-            shown: Shown::of(scene, ear.low_drum, known)?,
+            shown: SignContext::of(scene, ear.low_drum, known)?,
             known,
             mark,
         })
@@ -311,7 +311,10 @@ impl<'a> Case<'a> {
                 .map(|p| pulses.contains(&p))
                 .collect();
             let met = clave::locks(&strong, clave, grid);
-            pulses.iter().filter(|p| met[**p] == Meeting::Locks).count()
+            pulses
+                .iter()
+                .filter(|p| met[**p] == Alignment::Locks)
+                .count()
         };
         let (with, turned) = (count(self.clave), count(self.clave.begun_later(1)));
         let nothing = match self.mark {

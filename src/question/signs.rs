@@ -49,7 +49,7 @@ impl Sign {
 }
 
 /// What is shown, and what a player knows besides: which clave it is, and where the school puts the low drum.
-pub(super) struct Shown<'a> {
+pub(super) struct SignContext<'a> {
     pub score: &'a Score,
     /// Bars that are more than a pattern to lean on.
     pub own: Range<usize>,
@@ -59,13 +59,13 @@ pub(super) struct Shown<'a> {
     pub known: Option<Known>,
 }
 
-impl<'a> Shown<'a> {
+impl<'a> SignContext<'a> {
     pub fn of(
         scene: &'a Scene,
         low_drum: Option<LowDrum>,
         known: Option<Known>,
-    ) -> Option<Shown<'a>> {
-        Some(Shown {
+    ) -> Option<SignContext<'a>> {
+        Some(SignContext {
             score: &scene.score,
             own: scene.own.clone(),
             family: scene.clave?.family,

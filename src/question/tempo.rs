@@ -1,3 +1,5 @@
+//! At which tempo an item is asked next.
+
 use super::Draw;
 
 /// The latest answer to an item, as far as the tempo is concerned.

@@ -1,3 +1,5 @@
+//! The kind `thin`: what may be left out above a tempo.
+
 use super::one_key::OneKey;
 use super::{Choice, Draw, Kind, Mark, Prompt, Question, Reason, Sense, Setup, scene, words};
 use crate::deck::{Card, Relief};
@@ -26,7 +28,7 @@ impl Kind for Thin {
     }
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
-        sense == Sense::Read && Case::new(card, &Player::default()).is_some()
+        sense == Sense::Read && ThinCase::new(card, &Player::default()).is_some()
     }
 
     fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
@@ -43,7 +45,7 @@ impl Kind for Thin {
             ..Player::default()
         };
         let players = [setup.player, practised];
-        let case = players.iter().find_map(|p| Case::new(card, p))?;
+        let case = players.iter().find_map(|p| ThinCase::new(card, p))?;
         let mut draw = Draw::new(seed);
         let (low, high) = case.tempos(card);
         let bpm = (low + (high - low) * draw.unit()).round().clamp(low, high);
@@ -84,7 +86,7 @@ impl Kind for Thin {
 }
 
 /// A card whose thinner form helps a player's hands.
-struct Case<'a> {
+struct ThinCase<'a> {
     drums: &'a Pattern,
     player: &'a Player,
     /// Pulses of the strokes that are left out.
@@ -94,9 +96,9 @@ struct Case<'a> {
     idle: Vec<Vec<usize>>,
 }
 
-impl<'a> Case<'a> {
+impl<'a> ThinCase<'a> {
     /// `None` where leaving out does not help clearly, or every light stroke would help.
-    fn new(card: &'a Card, player: &'a Player) -> Option<Case<'a>> {
+    fn new(card: &'a Card, player: &'a Player) -> Option<ThinCase<'a>> {
         let drums = card.score.drums.as_ref()?;
         let relief = card.relief(player).filter(Relief::is_clear)?;
         let light = drums.strokes().filter(|(_, s)| s.is_light());
@@ -113,7 +115,7 @@ impl<'a> Case<'a> {
             .into_iter()
             .filter(helps_not)
             .collect();
-        (!idle.is_empty()).then_some(Case {
+        (!idle.is_empty()).then_some(ThinCase {
             drums,
             player,
             thin: &card.thin,

@@ -1,3 +1,5 @@
+//! Counts, strokes and lists in words.
+
 use crate::rhythm::{Drum, Grid, Stroke, Tone, Weight};
 
 /// `a`, `a and b`, `a, b and c`.

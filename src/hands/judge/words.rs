@@ -1,10 +1,10 @@
 //! Refusals in words.
 
-use super::{Court, Fault, MOVES_IN_A_ROW, Refusal};
+use super::{Fault, MOVES_IN_A_ROW, Refusal, StickingCheck};
 use crate::hands::reason::{named, said, said_all, sentence};
 use crate::rhythm::Hand;
 
-impl Court<'_> {
+impl StickingCheck<'_> {
     /// A fault in words.
     pub(super) fn refusal(&self, hands: &[Hand], fault: Fault) -> Refusal {
         let at = |i: usize| self.strokes[i].0;

@@ -1,7 +1,7 @@
 //! The rows and cells of a bar grid, before they are drawn.
 
 use super::{Chart, numbers};
-use crate::clave::Meeting;
+use crate::clave::Alignment;
 use crate::question::Mark;
 use crate::rhythm::{Grid, Hit, Instrument, Stroke, Weight};
 use crate::screens::theme::Role;
@@ -133,11 +133,11 @@ impl GridLayout {
             });
             layout.answered(chart, true);
         }
-        let meeting = |m: &Meeting| matches!(m, Meeting::Locks | Meeting::Crosses);
+        let meeting = |m: &Alignment| matches!(m, Alignment::Locks | Alignment::Crosses);
         if chart.meets.iter().any(meeting) {
             layout.add(MEETS, |p| match chart.meets.get(p) {
-                Some(Meeting::Locks) => ChartCell::bare(LOCKS, Role::Lock),
-                Some(Meeting::Crosses) => ChartCell::bare(CROSSES, Role::Cross),
+                Some(Alignment::Locks) => ChartCell::bare(LOCKS, Role::Lock),
+                Some(Alignment::Crosses) => ChartCell::bare(CROSSES, Role::Cross),
                 _ => ChartCell::EMPTY,
             });
         }

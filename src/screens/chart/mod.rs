@@ -12,7 +12,7 @@ mod text;
 pub use answered::Answered;
 pub use grid_layout::{ChartCell, ChartRow, GridLayout};
 
-use crate::clave::{Clave, Meeting};
+use crate::clave::{Alignment, Clave};
 use crate::question::{Mark, Reason};
 use crate::rhythm::{Hand, Score};
 
@@ -36,7 +36,7 @@ pub struct Chart<'a> {
     /// The clave under the first bar, where it is shown.
     pub clave: Option<Clave>,
     /// How the part meets the clave, one entry a pulse; empty where that is not shown.
-    pub meets: &'a [Meeting],
+    pub meets: &'a [Alignment],
     /// Reasons whose pulses are pointed at by their number.
     pub reasons: &'a [Reason],
     /// A row that was answered and is not right.

@@ -1,6 +1,6 @@
 //! The page after an answer.
 
-use super::{MISSED, AudioStatus, PARTLY, RIGHT, answered, reasons, revealed};
+use super::{AudioStatus, MISSED, PARTLY, RIGHT, answered, reasons, revealed};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
