@@ -21,8 +21,11 @@ struct Step {
     slowed: bool,
 }
 
-/// Beliefs are kept a byte a cell: by so much may chances be off after an answer.
-const KEPT: f64 = 5e-4;
+/// Chances are reckoned in 32 bits: by so much may they be off.
+const ROUNDING: f64 = 1e-4;
+/// Half-lives drift a little from answer to answer, which spreads a belief: where an answer comes at once and says
+/// nothing, so much may be less tomorrow (the most in 180,000 random histories was .0027).
+const DRIFT: f64 = 5e-3;
 
 const GUESSES: [f64; 6] = [0.0, 0.02, 1.0 / 6.0, 1.0 / 3.0, 0.5, 1.0];
 
@@ -122,10 +125,10 @@ proptest! {
         let answer = Step { item: 0, guess, ..answer };
         let given = |correct| tomorrow(&memory, Step { correct, ..answer }, now);
         let (right, wrong) = (given(1.0), given(0.0));
-        prop_assert!(right >= wrong - KEPT, "{right} after right, {wrong} after wrong");
+        prop_assert!(right >= wrong - ROUNDING, "{right} after right, {wrong} after wrong");
         let plain = Step { correct: 1.0, seconds: 0.0, replays: 0, slowed: false, ..answer };
         let (right, unasked) = (tomorrow(&memory, plain, now), memory.chance("0", now + DAY).unwrap());
-        prop_assert!(right >= unasked - KEPT, "{right} after right, {unasked} unasked");
+        prop_assert!(right >= unasked - DRIFT, "{right} after right, {unasked} unasked");
     }
 
     /// The larger the share right, the better tomorrow looks.
@@ -137,7 +140,7 @@ proptest! {
         let given = |correct| tomorrow(&memory, Step { item: 0, correct, ..answer }, end + answer.gap);
         let (less, more) = if a < b { (a, b) } else { (b, a) };
         let (low, high) = (given(less), given(more));
-        prop_assert!(low <= high + KEPT, "{low} at {less}, {high} at {more}");
+        prop_assert!(low <= high + ROUNDING, "{low} at {less}, {high} at {more}");
     }
 
     /// The likelier a right answer is without recall, the less it says of recall.
@@ -150,7 +153,7 @@ proptest! {
         let mut before = 1.0;
         for guess in GUESSES {
             let chance = tomorrow(&memory, Step { guess, ..plain }, end + gap);
-            prop_assert!(chance <= before + KEPT, "guess {guess}: {chance} after {before}");
+            prop_assert!(chance <= before + ROUNDING, "guess {guess}: {chance} after {before}");
             before = chance;
         }
     }

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use whichside::deck::{Card, shipped};
 use whichside::hands::{Handed, Player, ceiling, judge};
-use whichside::question::{Answer, Draw, Question, Setup, Sticking, ask, card, grade, items};
+use whichside::question::{Answer, Draw, Question, Setup, StickingTask, ask, card, grade, items};
 use whichside::rhythm::{Hand, Pattern};
 
 const SEEDS: u64 = 200;
@@ -42,7 +42,7 @@ fn hands(keys: &str) -> Vec<Hand> {
 }
 
 /// The drums with an answer filled in.
-fn filled<'a>(q: &'a Question, keys: &str) -> (&'a Sticking, Pattern) {
+fn filled<'a>(q: &'a Question, keys: &str) -> (&'a StickingTask, Pattern) {
     let sticking = q.reveal.sticking.as_ref().unwrap();
     (sticking, sticking.with(&hands(keys)))
 }

@@ -108,14 +108,14 @@ fn export(store: &Store, out: &mut dyn Write) -> anyhow::Result<Exit> {
     Ok(Exit::Clean)
 }
 
-/// LogCommand `log verify --json` writes.
+/// What `log verify --json` writes.
 #[derive(Serialize)]
 struct Verified<'a> {
     file: String,
     answers: i64,
     withdrawn: i64,
     cards_met: i64,
-    /// LogCommand is wrong, one sentence each.
+    /// What is wrong, one sentence each.
     faults: &'a [String],
 }
 

@@ -9,7 +9,7 @@ pub struct Candidate {
     pub item: String,
     /// The card that it belongs to.
     pub card: String,
-    /// KindState of question, by its name.
+    /// Kind of question, by its name.
     pub kind: String,
     /// The ideas that it exercises.
     pub concepts: Vec<String>,

@@ -8,7 +8,7 @@ pub(super) const HALVES: usize = 64;
 pub(super) const SHORTEST: f32 = -7.0;
 /// Distance between neighbours on the grid, log2 of days.
 pub(super) const STEP: f32 = 0.25;
-/// Mdp of ease.
+/// Steps of ease.
 pub(super) const EASES: usize = 5;
 /// Cells of one belief.
 pub(super) const CELLS: usize = HALVES * EASES;

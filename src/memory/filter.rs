@@ -8,7 +8,7 @@ use super::transitions::{Transitions, drift, landed};
 /// An answer as the filter sees it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Evidence {
-    /// ItemEvidence right.
+    /// Share right.
     pub correct: f32,
     pub guess: f32,
     /// Where the latency was measured.
@@ -139,7 +139,7 @@ impl Filter {
         recall * (1.0 - self.constants.slip) + (1.0 - recall) * guess
     }
 
-    /// Transitions the belief by an answer. Gives back how likely it is that the item was recalled, now that the answer is
+    /// Moves the belief by an answer. Gives back how likely it is that the item was recalled, now that the answer is
     /// known.
     pub fn update(&self, belief: &mut Belief, when: &When, evidence: &Evidence) -> f32 {
         let (right, none) = self.likelihood(evidence);

@@ -18,7 +18,7 @@ pub(super) struct ItemState {
     pub last: f64,
     pub reviews: u32,
     pub share: ItemEvidence,
-    /// ItemEvidence right of the last answer.
+    /// Share right of the last answer.
     pub correct: f32,
     /// Own pace: mean of ln seconds relative to the pace of the kind.
     pub slower: f32,

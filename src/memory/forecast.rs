@@ -19,7 +19,7 @@ pub const COLUMNS: [&str; 8] = [
 /// A row that was refused.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct BadRow {
-    /// ForecastLine in the file, from 1; the header is line 1.
+    /// Line in the file, from 1; the header is line 1.
     pub line: u64,
     /// What is wrong and how to mend it.
     pub problem: String,
@@ -62,7 +62,7 @@ fn list(rows: &[BadRow]) -> String {
 /// One line of the output.
 #[derive(Serialize)]
 struct ForecastLine<'a> {
-    /// ForecastLine of the input.
+    /// Line of the input.
     line: u64,
     learner: &'a str,
     item: &'a str,

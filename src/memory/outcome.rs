@@ -12,7 +12,7 @@ pub struct Outcome {
     /// When it was answered, seconds since 1970 UTC. Never earlier than the outcome before it; an earlier one is
     /// taken as if it came at the same moment.
     pub at: f64,
-    /// ItemEvidence of the answer that was right, 0 to 1.
+    /// Share of the answer that was right, 0 to 1.
     pub correct: f64,
     /// Chance that a player who knows nothing is right, 0 to 1.
     pub guess: f64,

@@ -18,7 +18,7 @@ pub(super) struct Moment {
     pub days: f32,
     /// Answers before.
     pub reviews: u32,
-    /// ItemEvidence right of the last answer.
+    /// Share right of the last answer.
     pub last: f32,
     /// Half-life that is expected of the item, log2 of days.
     pub half: f32,
@@ -109,8 +109,9 @@ impl Residual {
         self.weights[1] = self.weights[1].min(0.25);
         // Nor is an item that lasts longer ever worse, by the same slope.
         self.weights[5] = self.weights[5].max(-0.25);
-        // Nor does it count against an item that its last answer was right, or minutes ago.
-        for i in [3, 4] {
+        // Nor does it count against an item that it was answered once more, that its last answer was right, or minutes
+        // ago.
+        for i in [2, 3, 4] {
             self.weights[i] = self.weights[i].max(0.0);
         }
     }

@@ -106,7 +106,7 @@ impl Mdp {
         }
     }
 
-    /// ValueFunction iteration at a price (value for each second), from the values at another price where there are any.
+    /// Value iteration at a price (value for each second), from the values at another price where there are any.
     pub fn solve(&self, price: f64, start: Option<&ValueFunction>) -> ValueFunction {
         let n = GAPS.len();
         let cost = (price * self.aim.review) as f32;
@@ -215,7 +215,7 @@ impl ValueFunction {
         between(&self.demand, belief, days)
     }
 
-    /// ValueFunction of having met an item with this belief, and the seconds that follow.
+    /// Value of having met an item with this belief, and the seconds that follow.
     pub fn new_item(&self, belief: &Belief) -> (f64, f64) {
         (mean(&self.after, belief), mean(&self.spent, belief))
     }
