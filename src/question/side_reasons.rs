@@ -287,9 +287,13 @@ impl<'a> SideCase<'a> {
             Side::Two => format!("two strokes, {at}, and nothing on 1"),
             Side::Three => format!("three strokes, {}", at.replace("2&", "2& (the bombo)")),
         };
-        let bar_name = words::capital(&self.bar_name(bar));
         Reason {
-            text: format!("{bar_name} has {said}: the {}.", side.name()),
+            // Others may sound in the bar as well.
+            text: format!(
+                "In {} the clave has {said}: the {}.",
+                self.bar_name(bar),
+                side.name()
+            ),
             pulses: within.iter().map(|p| bar * per + p).collect(),
         }
     }
