@@ -6,8 +6,8 @@
 //! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; two equal ones in one hand
 //!   may begin or close it, as in the tumbao (encyclopedia articles *Tumbao* and *Conga*), not three;
 //! - no hand plays four strokes in a row without rocking while the other one rests;
-//! - heel and tip rock in one hand, the same throughout, or the hands take turns in that whole bar, or on [`TURNS`]
-//!   strokes in a row on the way to another drum;
+//! - heel and tip rock in one hand, the same throughout, or the hands take turns in all bars, or on [`TURNS`] strokes in
+//!   a row on the way to another drum;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
 //! - one hand does not play a heel or tip and a carrying stroke in a row: on two drums never, on one drum unless the
 //!   other hand has the carrying stroke next to it, other than the second of two equal ones, or is on its way to
@@ -334,11 +334,9 @@ impl<'a> StickingCheck<'a> {
             return None;
         }
         let (first, next) = (self.before(from), self.after(to));
-        let bar = |i: usize| self.strokes[i].0 / self.pattern.grid().pulses_per_bar();
-        let rocks_by = |i: &usize| bar(*i) == bar(to) && self.rocked(hands, *i);
         let doubled = self.row[from] && hands[first] == hands[from]
             || self.row[next] && hands[to] == hands[next];
-        let rocking = || (0..hands.len()).any(|i| rocks_by(&i));
+        let rocking = || (0..hands.len()).any(|i| self.rocked(hands, i));
         let split = doubled || !self.takes_turns(hands, to) && rocking();
         split.then_some(Fault::Split { from, to })
     }

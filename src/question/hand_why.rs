@@ -99,6 +99,17 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
     let mut either = Vec::new();
     // Only of a stroke whose hand is the same in all rows that are right can it be said that the other one is wrong.
     let fixed = |nth: &usize| right.iter().all(|row| row.get(*nth) == right[0].get(*nth));
+    // What is said of heel and tip in one hand must hold in every row that is right.
+    let denied = |text: &str, pulses: &[usize]| {
+        let of_rocking = text.contains("belong to one hand") || text.contains("keeps rocking");
+        let split = |row: &Vec<Hand>| {
+            let drums = sticking.with(row);
+            let hand = |p: &usize| drums.at(*p).and_then(|s| s.hand);
+            let mut pairs = pulses.chunks_exact(2);
+            pairs.any(|pair| hand(&pair[0]) != hand(&pair[1]))
+        };
+        of_rocking && right.iter().any(split)
+    };
     for (nth, pulse) in sticking.asked.iter().enumerate() {
         if !fixed(&nth) {
             either.push(*pulse);
@@ -111,17 +122,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
         let Some(hand) = drums.at(*pulse).and_then(|s| s.hand) else {
             continue;
         };
-        // What is said of heel and tip in one hand must hold in every row that is right.
-        if refusal.text.contains(" belong to one hand")
-            && right.iter().any(|row| {
-                let drums = sticking.with(row);
-                let hands = refusal
-                    .pulses
-                    .iter()
-                    .map(|p| drums.at(*p).and_then(|s| s.hand));
-                hands.clone().any(|h| Some(h) != hands.clone().next())
-            })
-        {
+        if denied(&refusal.text, &refusal.pulses) {
             continue;
         }
         let at = words::place(grid, bars, *pulse);
@@ -136,13 +137,18 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
     if reasons.is_empty() {
         let turned: Vec<Hand> = right[0].iter().map(|h| h.other()).collect();
         let rows = std::iter::once(turned).chain(every_row(right[0].len()));
-        let refused = rows.filter(|row| !right.contains(row)).find_map(|row| {
-            let reason = sticking.refusal(&row, bpm)?;
+        let wrong = rows.filter(|row| !right.contains(row));
+        let refusals: Vec<(Vec<Hand>, Reason)> = wrong
+            .filter_map(|row| Some((row.clone(), sticking.refusal(&row, bpm)?)))
+            .collect();
+        let holds = |(_, r): &&(Vec<Hand>, Reason)| !denied(&r.text, &r.pulses);
+        let refused = refusals.iter().find(holds).or(refusals.first());
+        let refused = refused.map(|(row, reason)| {
             let row = letters(row.iter().map(|h| h.letter()));
-            Some(Reason {
+            Reason {
                 text: format!("Not {row}: {}", lower(&reason.text)),
-                ..reason
-            })
+                pulses: reason.pulses.clone(),
+            }
         });
         reasons.extend(refused);
     }
