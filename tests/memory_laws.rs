@@ -24,7 +24,7 @@ struct Step {
 /// Chances are reckoned in 32 bits: by so much may they be off.
 const ROUNDING: f64 = 1e-4;
 /// Half-lives drift a little from answer to answer, which spreads a belief: where an answer comes at once and says
-/// nothing, so much may be less tomorrow (the most in 180,000 random histories was .0027).
+/// nothing, so much may be less tomorrow (frozen: the most in 180,000 random histories was .0027).
 const DRIFT: f64 = 5e-3;
 
 const GUESSES: [f64; 6] = [0.0, 0.02, 1.0 / 6.0, 1.0 / 3.0, 0.5, 1.0];

@@ -50,6 +50,8 @@ pub struct Refusal {
     pub text: String,
     /// All pulses that the reason speaks of, in the order of the sentence.
     pub pulses: Vec<usize>,
+    /// It says of pairs of these pulses that one hand rocks on them.
+    pub rocking: bool,
 }
 
 /// Whether the written hands of `pattern`, read as a cycle, are right for `player` at `bpm` beats a minute: playable
@@ -80,6 +82,7 @@ impl Solver {
                     said(pattern, pulse)
                 ),
                 pulses: vec![pulse],
+                rocking: false,
             });
         }
         let hands: Vec<Hand> = pattern.hands().into_iter().flatten().collect();

@@ -100,15 +100,14 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
     // Only of a stroke whose hand is the same in all rows that are right can it be said that the other one is wrong.
     let fixed = |nth: &usize| right.iter().all(|row| row.get(*nth) == right[0].get(*nth));
     // What is said of heel and tip in one hand must hold in every row that is right.
-    let denied = |text: &str, pulses: &[usize]| {
-        let of_rocking = text.contains("belong to one hand") || text.contains("keeps rocking");
+    let denied = |refusal: &Refusal| {
         let split = |row: &Vec<Hand>| {
             let drums = sticking.with(row);
             let hand = |p: &usize| drums.at(*p).and_then(|s| s.hand);
-            let mut pairs = pulses.chunks_exact(2);
+            let mut pairs = refusal.pulses.chunks_exact(2);
             pairs.any(|pair| hand(&pair[0]) != hand(&pair[1]))
         };
-        of_rocking && right.iter().any(split)
+        refusal.rocking && right.iter().any(split)
     };
     for (nth, pulse) in sticking.asked.iter().enumerate() {
         if !fixed(&nth) {
@@ -122,7 +121,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
         let Some(hand) = drums.at(*pulse).and_then(|s| s.hand) else {
             continue;
         };
-        if denied(&refusal.text, &refusal.pulses) {
+        if denied(&refusal) {
             continue;
         }
         let at = words::place(grid, bars, *pulse);
@@ -138,16 +137,17 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
         let turned: Vec<Hand> = right[0].iter().map(|h| h.other()).collect();
         let rows = std::iter::once(turned).chain(every_row(right[0].len()));
         let wrong = rows.filter(|row| !right.contains(row));
-        let refusals: Vec<(Vec<Hand>, Reason)> = wrong
-            .filter_map(|row| Some((row.clone(), sticking.refusal(&row, bpm)?)))
-            .collect();
-        let holds = |(_, r): &&(Vec<Hand>, Reason)| !denied(&r.text, &r.pulses);
-        let refused = refusals.iter().find(holds).or(refusals.first());
-        let refused = refused.map(|(row, reason)| {
+        let judged = |row: Vec<Hand>| {
+            let refusal = hands::judge(&sticking.with(&row), bpm, &sticking.player).err()?;
+            Some((row, refusal))
+        };
+        let refusals: Vec<(Vec<Hand>, Refusal)> = wrong.filter_map(judged).collect();
+        let holds = refusals.iter().find(|(_, refusal)| !denied(refusal));
+        let refused = holds.or(refusals.first()).map(|(row, refusal)| {
             let row = letters(row.iter().map(|h| h.letter()));
             Reason {
-                text: format!("Not {row}: {}", lower(&reason.text)),
-                pulses: reason.pulses.clone(),
+                text: format!("Not {row}: {}", lower(&refusal.text)),
+                pulses: refusal.pulses.clone(),
             }
         });
         reasons.extend(refused);

@@ -115,6 +115,7 @@ impl StickingCheck<'_> {
             pulse: at(stuck),
             text,
             pulses: strokes.into_iter().map(at).collect(),
+            rocking: matches!(fault, Fault::Split { .. } | Fault::Rockers { .. }),
         }
     }
 }
