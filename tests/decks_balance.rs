@@ -53,7 +53,7 @@ fn bar(score: &Score, bar: usize) -> (usize, char) {
 }
 
 fn surface(question: &Question, order: usize, bpm: f64) -> Option<Asked> {
-    let key = question.right[0].chars().next().unwrap();
+    let key = question.form.right()[0].text().chars().next().unwrap();
     if key == 'c' || key == 'b' {
         return None;
     }

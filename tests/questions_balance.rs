@@ -46,7 +46,7 @@ fn shares<'a>(
 }
 
 fn is_laid(q: &Question) -> bool {
-    q.label('y').is_some()
+    q.form.label('y').is_some()
 }
 
 #[test]
@@ -54,7 +54,7 @@ fn places_are_right_and_wrong_equally_often() {
     let asked = ask("place", 0..24);
     assert!(asked.len() >= 1000, "{}", asked.len());
     let sided = |c: &Card| c.states != States::Neither;
-    let key = |q: &Question| q.right[0].chars().next().unwrap().to_string();
+    let key = |q: &Question| q.form.right()[0].text().chars().next().unwrap().to_string();
     // Laid into a phrase: on its side or on the wrong one, half each; for what goes with either side only that.
     let laid = shares(&asked, |c, q| (sided(c) && is_laid(q)).then(|| key(q)));
     assert_eq!(laid.keys().collect::<Vec<_>>(), ["n", "y"]);
@@ -78,7 +78,7 @@ fn places_are_right_and_wrong_equally_often() {
 fn a_habit_is_told_and_never_graded() {
     assert!(kind("often").is_none());
     for (_, card, q) in ask("place", 0..24) {
-        for choice in q.choices() {
+        for choice in q.form.choices() {
             for habit in ["part", "once", "usual", "often"] {
                 assert!(!choice.label.contains(habit), "{choice:?}");
             }
@@ -100,7 +100,7 @@ fn a_habit_is_told_and_never_graded() {
 fn shown(q: &Question) -> String {
     let prompt = &q.prompt;
     let take = &prompt.take;
-    let labels: Vec<&str> = q.choices().iter().map(|c| c.label.as_str()).collect();
+    let labels: Vec<&str> = q.form.choices().iter().map(|c| c.label.as_str()).collect();
     let drums = take.score.drums.as_ref().map(|d| match prompt.show_hands {
         true => d.clone(),
         false => d.with_hands(&vec![None; d.pulses()]),
@@ -120,7 +120,12 @@ fn what_looks_and_sounds_alike_has_the_same_answer() {
     thinner.extend(ask("thin", 0..200));
     for asked in [ask("place", 0..200), thinner] {
         for (_, _, q) in asked {
-            let told = q.right.iter().map(|row| q.words(row)).collect::<Vec<_>>();
+            let told = q
+                .form
+                .right()
+                .iter()
+                .map(|row| q.form.words(row))
+                .collect::<Vec<_>>();
             let answer = (q.item.card.clone(), told.join("; "));
             let before = seen.entry(shown(&q)).or_insert_with(|| answer.clone());
             assert_eq!(
@@ -172,7 +177,7 @@ fn no_cue_on_the_surface_gives_the_place_away() {
                 .filter(|(_, c, q)| c.states != States::Neither && is_laid(q) == (form == "laid"))
                 .map(|(order, _, q)| {
                     // Is the side right? Is it the second of the two bars?
-                    let key = q.right[0].chars().next().unwrap();
+                    let key = q.form.right()[0].text().chars().next().unwrap();
                     let holds = if form == "laid" {
                         key == 'y'
                     } else {
@@ -210,7 +215,7 @@ fn the_side_of_a_laid_bar_is_right_where_the_clave_says_so() {
             _ if card.clave.unwrap().direction.side(0) == side => "y",
             _ => "n",
         };
-        assert_eq!(q.right, [right], "{}", q.item);
+        assert_eq!(q.form.right_texts(), [right], "{}", q.item);
         if let Some(clave) = score.line(Instrument::Clave) {
             heard += 1;
             assert_eq!(Some(clave), q.reveal.take.score.line(Instrument::Clave));
@@ -288,13 +293,13 @@ fn thinner_deck(seeds: std::ops::Range<u64>) -> Vec<(usize, Card, Question)> {
 fn what_is_left_out_is_not_told_by_the_key_or_the_number_of_strokes() {
     let asked = thinner_deck(0..200);
     let keys = shares(&asked, |_, q| {
-        (q.choices().len() == 4).then(|| q.right[0].clone())
+        (q.form.choices().len() == 4).then(|| q.form.right()[0].text())
     });
     assert_eq!(keys.len(), 4);
     assert!(keys.values().all(|s| (0.18..=0.32).contains(s)), "{keys:?}");
     for (_, card, q) in &asked {
         let strokes = |label: &str| label.split(" and ").count();
-        let choices = q.choices().iter();
+        let choices = q.form.choices().iter();
         assert!(choices.clone().count() >= 3, "{}", q.item);
         assert!(
             choices
@@ -352,11 +357,11 @@ fn strokes_are_left_out_only_where_the_hands_do_not_get_through_them() {
             };
             // Too fast with every stroke; without the right ones it works, without the others it does not.
             assert!(bpm > ceiling(drums, &player).unwrap(), "{}", q.item);
-            for choice in q.choices() {
+            for choice in q.form.choices() {
                 let works = bpm <= without(&choice.label);
                 assert_eq!(
                     works,
-                    q.right.contains(&choice.key.to_string()),
+                    q.form.right_texts().contains(&choice.key.to_string()),
                     "{} {choice:?}",
                     q.item
                 );
@@ -371,14 +376,19 @@ fn strokes_are_left_out_only_where_the_hands_do_not_get_through_them() {
 fn right_by_length(asked: &[(usize, Card, Question)], rank: usize) -> f64 {
     let right = asked.iter().map(|(_, _, q)| {
         let long = |c: &whichside::question::Choice| c.label.chars().count();
-        let mut lengths: Vec<usize> = q.choices().iter().map(long).collect();
+        let mut lengths: Vec<usize> = q.form.choices().iter().map(long).collect();
         lengths.sort_unstable();
         lengths.reverse();
         let taken = lengths[rank.min(lengths.len() - 1)];
-        let among: Vec<_> = q.choices().iter().filter(|c| long(c) == taken).collect();
+        let among: Vec<_> = q
+            .form
+            .choices()
+            .iter()
+            .filter(|c| long(c) == taken)
+            .collect();
         let hits = among
             .iter()
-            .filter(|c| q.right.contains(&c.key.to_string()))
+            .filter(|c| q.form.right_texts().contains(&c.key.to_string()))
             .count();
         hits as f64 / among.len() as f64
     });
@@ -391,7 +401,8 @@ fn an_answer_in_words_is_not_told_by_its_length_or_its_place() {
     assert!(asked.len() >= 1000, "{}", asked.len());
     for answers in [3, 4] {
         let keys = shares(&asked, |_, q| {
-            (q.choices().len() == answers).then(|| q.right[0].chars().next().unwrap().to_string())
+            (q.form.choices().len() == answers)
+                .then(|| q.form.right()[0].text().chars().next().unwrap().to_string())
         });
         let even = 1.0 / answers as f64;
         assert!(keys.values().all(|s| (s - even).abs() < 0.05), "{keys:?}");
@@ -422,7 +433,9 @@ fn an_answer_in_words_is_not_told_by_its_length_or_its_place() {
 fn neither_hand_is_right_more_often_than_the_other() {
     let asked = ask("hand", 0..12);
     assert!(asked.len() >= 1000, "{}", asked.len());
-    let key = |q: &Question| (q.length() == 1).then(|| q.right[0].chars().next().unwrap());
+    let key = |q: &Question| {
+        (q.form.length() == 1).then(|| q.form.right()[0].text().chars().next().unwrap())
+    };
     let one = shares(&asked, |_, q| key(q).map(String::from));
     assert!(one.values().all(|s| (0.45..=0.55).contains(s)), "{one:?}");
     // Nor is it about any one card.
@@ -435,8 +448,8 @@ fn neither_hand_is_right_more_often_than_the_other() {
     assert!(told.is_empty(), "{told:?}");
     // Of a row: hardly ever is the same key right all through, and never often the same row.
     let rows = shares(&asked, |_, q| {
-        let row = || q.right[0].clone();
-        (q.length() > 1).then(row)
+        let row = || q.form.right()[0].text();
+        (q.form.length() > 1).then(row)
     });
     assert!(rows.values().all(|s| *s <= 0.25), "{rows:?}");
     let same = rows
@@ -473,14 +486,19 @@ fn a_rule_of_thumb_does_not_answer_which_hand() {
     let asked = ask("hand", 0..12);
     let by_card = |of: &dyn Fn(&Question) -> bool| {
         let of: Vec<_> = asked.iter().filter(|(_, _, q)| of(q)).collect();
-        let right = of.iter().filter(|(_, _, q)| q.right.contains(&by_thumb(q)));
+        let right = of
+            .iter()
+            .filter(|(_, _, q)| q.form.right_texts().contains(&by_thumb(q)));
         (right.count() as f64 / of.len() as f64, of.len())
     };
     let (share, all) = by_card(&|_| true);
     println!("by the rule of thumb {:.1} % of {all}", 100.0 * share);
     for (what, of) in [
-        ("one stroke", (|q| q.length() == 1) as fn(&Question) -> bool),
-        ("a row", |q| q.length() > 1),
+        (
+            "one stroke",
+            (|q| q.form.length() == 1) as fn(&Question) -> bool,
+        ),
+        ("a row", |q| q.form.length() > 1),
         ("named", |q| {
             q.reveal.sticking.as_ref().unwrap().rudiment.is_some()
         }),
@@ -493,7 +511,7 @@ fn a_rule_of_thumb_does_not_answer_which_hand() {
     let same = |key: &str| {
         let right = asked
             .iter()
-            .filter(|(_, _, q)| q.right.contains(&key.repeat(q.length())));
+            .filter(|(_, _, q)| q.form.right_texts().contains(&key.repeat(q.form.length())));
         right.count() as f64 / asked.len() as f64
     };
     assert!(
@@ -658,7 +676,7 @@ fn the_reasons_of_a_place_are_true_and_would_be_false_of_the_other_answer() {
             }
             if is_laid(&q) {
                 let crossed = said.contains(" Here ");
-                assert_eq!(crossed, q.right == ["n"], "{}: {said}", q.item);
+                assert_eq!(crossed, q.form.right_texts() == ["n"], "{}: {said}", q.item);
             }
         }
     }

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use whichside::deck::{Card, shipped};
 use whichside::hands::{Handed, Player, ceiling, judge};
-use whichside::question::{Answer, Draw, Question, Setup, StickingTask, ask, card, grade, items};
+use whichside::question::{Draw, Question, Setup, StickingTask, ask, card, grade, items};
 use whichside::rhythm::{Hand, Pattern};
 
 const SEEDS: u64 = 200;
@@ -49,7 +49,7 @@ fn filled<'a>(q: &'a Question, keys: &str) -> (&'a StickingTask, Pattern) {
 
 /// Rows of keys, some or all.
 fn rows(q: &Question, draw: &mut Draw) -> Vec<String> {
-    let n = q.length();
+    let n = q.form.length();
     let all = 1usize << n;
     let row = |bits: usize| (0..n).map(|i| ['l', 'r'][bits >> i & 1]).collect();
     match all <= ROWS {
@@ -67,17 +67,17 @@ fn right_can_be_played_refused_has_a_reason_that_holds_and_equal_screens_have_eq
     let asked = each(0..SEEDS, |card, q| {
         let take = &q.prompt.take;
         let handed = q.reveal.sticking.as_ref().unwrap().player.handed;
-        let (text, mark, length) = (&q.prompt.text, q.prompt.mark, q.length());
+        let (text, mark, length) = (&q.prompt.text, q.prompt.mark, q.form.length());
         let screen = format!(
             "{handed:?} {text} {:?} {} {mark:?} {length}",
             take.score, take.bpm
         );
-        let mut all = q.right.clone();
+        let mut all = q.form.right_texts();
         all.sort();
         let known = seen.entry(screen).or_insert_with(|| all.clone());
         assert_eq!(*known, all, "{}: the same screen has other answers", q.item);
         let bpm = q.prompt.take.bpm;
-        for keys in q.right.iter().take(ROWS) {
+        for keys in q.form.right_texts().iter().take(ROWS) {
             let (sticking, drums) = filled(q, keys);
             assert_eq!(
                 judge(&drums, bpm, &sticking.player),
@@ -88,7 +88,7 @@ fn right_can_be_played_refused_has_a_reason_that_holds_and_equal_screens_have_eq
             right += 1;
         }
         for keys in rows(q, &mut draw) {
-            let verdict = grade(q, &Answer { keys: keys.clone() }, 1.0);
+            let verdict = grade(q, &q.form.answer(&keys).unwrap(), 1.0);
             let (sticking, drums) = filled(q, &keys);
             let fine = judge(&drums, bpm, &sticking.player).is_ok();
             if verdict.right {
@@ -193,7 +193,7 @@ fn what_leaves_either_hand_is_not_asked() {
     assert!(!asked.clone().any(|i| i.key.card == "strokes/open"));
     let mut whole = 0;
     each(0..60, |_, q| {
-        let (sticking, drums) = filled(q, &q.right[0]);
+        let (sticking, drums) = filled(q, &q.form.right_texts()[0]);
         let opens = drums
             .strokes()
             .all(|(_, s)| s.tone == whichside::rhythm::Tone::Open);
@@ -201,12 +201,16 @@ fn what_leaves_either_hand_is_not_asked() {
         if sticking.rudiment.is_none()
             && opens
             && eight
-            && q.length() == 8
+            && q.form.length() == 8
             && q.prompt.take.bpm < 150.0
         {
             whole += 1;
             for keys in ["rlrlrlrl", "lrlrlrlr", "rrllrrll", "rlrrlrll"] {
-                assert!(q.right.contains(&keys.to_string()), "{}: {keys}", q.item);
+                assert!(
+                    q.form.right_texts().contains(&keys.to_string()),
+                    "{}: {keys}",
+                    q.item
+                );
             }
         }
     });
@@ -221,8 +225,8 @@ fn a_named_sticking_says_its_name_and_the_hand_that_leads_and_can_be_played() {
             return;
         };
         named += 1;
-        let (sticking, drums) = filled(q, &q.right[0]);
-        assert_eq!(q.right.len(), 1);
+        let (sticking, drums) = filled(q, &q.form.right_texts()[0]);
+        assert_eq!(q.form.right_texts().len(), 1);
         assert!(q.prompt.text.to_lowercase().contains(rudiment.name));
         let lead = drums.hands()[0].unwrap();
         assert!(

@@ -3,7 +3,7 @@
 
 use whichside::deck::shipped;
 use whichside::hands::{Handed, Player};
-use whichside::question::{Answer, Form, Question, Setup, ask, card, grade, items};
+use whichside::question::{Form, Question, Setup, ask, card, grade, items};
 use whichside::rhythm::Instrument;
 
 const SEEDS: u64 = 12;
@@ -36,10 +36,15 @@ fn every_shipped_item_can_be_asked_answered_and_explained() {
     let mut asked = 0;
     each(|card, q| {
         asked += 1;
-        let keys = q.right[0].clone();
-        let verdict = grade(q, &Answer { keys }, 0.5);
+        let keys = q.form.right()[0].text();
+        let verdict = grade(q, &q.form.answer(&keys).unwrap(), 0.5);
         assert!(verdict.right && verdict.correct == 1.0, "{}", q.item);
-        assert!(q.guess > 0.0 && q.guess < 1.0, "{}: {}", q.item, q.guess);
+        assert!(
+            q.form.guess() > 0.0 && q.form.guess() < 1.0,
+            "{}: {}",
+            q.item,
+            q.form.guess()
+        );
         assert!(
             !q.reveal.reasons.is_empty() && !q.concepts.is_empty(),
             "{}",
@@ -56,8 +61,12 @@ fn every_shipped_item_can_be_asked_answered_and_explained() {
             );
         }
         assert!(q.reveal.meets.is_empty() || q.reveal.meets.len() == pulses);
-        if let Form::Row { length, .. } = q.form {
-            assert_eq!(length, q.length());
+        if let Form::Row { right, .. } = &q.form {
+            assert!(
+                right
+                    .iter()
+                    .all(|row| row.chars().count() == q.form.length())
+            );
         }
         if q.item.kind == "side" {
             let heard = q.prompt.take.score.line(Instrument::Clave);
@@ -100,7 +109,7 @@ fn the_side_that_is_right_is_that_of_the_clave_shown_with_the_answer() {
             (_, whichside::clave::Side::Two) => '2',
             (_, whichside::clave::Side::Three) => '3',
         };
-        assert_eq!(q.right, [expected.to_string()], "{}", q.item);
+        assert_eq!(q.form.right_texts(), [expected.to_string()], "{}", q.item);
         // A bar that belongs to a side is marked where it lies, whatever is put around it.
         if let (States::Bar(side), Mark::Bar(bar), false) = (card.states, q.prompt.mark, stopped) {
             assert_eq!(clave.direction.side(bar), side, "{}", q.item);

@@ -95,7 +95,7 @@ mod tests {
     use super::*;
     use crate::app::{Clock, Folder};
     use crate::deck::Card;
-    use crate::question::{self, Answer, Sense, Setup};
+    use crate::question::{self, Sense, Setup};
     use crate::session::Review;
     use std::path::Path;
 
@@ -131,9 +131,7 @@ mod tests {
             as_written: false,
         };
         let question = strokes.ask(card, Sense::Read, 1, &setup).unwrap();
-        let answer = Answer {
-            keys: question.right[0].clone(),
-        };
+        let answer = question.form.right().remove(0);
         let verdict = question::grade(&question, &answer, 1.0);
         let review = Review {
             at: 1.0e9,

@@ -1,6 +1,5 @@
 //! The kind `choice`: a question in words with its answers.
 
-use super::grade::guess_chance;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Reason, Reveal, Sense, Setup};
 use crate::deck::Card;
 use crate::rhythm::Score;
@@ -55,7 +54,6 @@ impl Kind for InWords {
                 label: label.clone(),
             })
             .collect();
-        let right = vec![KEYS[at].to_string()];
         let take = Take::new(Score::empty(card.grid), setup.bpm, draw.seed());
         Some(Question {
             item: super::kind::key(self, card, sense),
@@ -69,9 +67,7 @@ impl Kind for InWords {
                 audible: false,
                 worded: true,
             },
-            guess: guess_chance(&right, choices.len()),
-            form: Form::One(choices),
-            right,
+            form: Form::key(choices, KEYS[at]),
             reveal: Reveal {
                 take,
                 clave: None,

@@ -1,6 +1,6 @@
 //! What a question is made of: prompt, form of the answer, what is told after it.
 
-use super::{ItemKey, StickingTask};
+use super::{Answer, Form, ItemKey, StickingTask};
 use crate::clave::{Alignment, Clave};
 use crate::rhythm::Hand;
 use crate::sound::Take;
@@ -37,45 +37,6 @@ pub struct Prompt {
     pub audible: bool,
     /// Do the words differ from one question to the next, so that they have to be read each time?
     pub worded: bool,
-}
-
-/// One thing that can be answered, with its key.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Choice {
-    /// The key to press.
-    pub key: char,
-    /// What it stands for.
-    pub label: String,
-}
-
-impl Choice {
-    pub(super) fn new(key: char, label: impl Into<String>) -> Choice {
-        Choice {
-            key,
-            label: label.into(),
-        }
-    }
-}
-
-/// The form of the answer.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Form {
-    /// One key.
-    One(Vec<Choice>),
-    /// `length` keys in a row, each one of the choices.
-    Row {
-        /// What each key may be.
-        choices: Vec<Choice>,
-        /// How many keys.
-        length: usize,
-    },
-}
-
-/// What the player answered: the keys in order.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Answer {
-    /// One character a key.
-    pub keys: String,
 }
 
 /// One sentence of explanation and the pulses that it points at (from 0 in the prompt's score).
@@ -116,12 +77,8 @@ pub struct Question {
     pub seed: u64,
     /// What is asked.
     pub prompt: Prompt,
-    /// How it is answered.
+    /// How it is answered, and what is right.
     pub form: Form,
-    /// Every row of keys that is right: at least one, each as long as the answer. The first is the one that is told.
-    pub right: Vec<String>,
-    /// Chance that random keys are all right, above 0 and below 1.
-    pub guess: f64,
     /// What is shown after the answer.
     pub reveal: Reveal,
     /// Ideas that this very question exercises (the card's and its own).
@@ -143,8 +100,8 @@ pub struct Verdict {
     pub in_time: bool,
     /// The answer in words, as the player gave it.
     pub given: String,
-    /// Of the rows of keys that are right, the one that shares most with the answer.
-    pub nearest: String,
+    /// Of the right answers the one that shares most with what was given.
+    pub nearest: Answer,
     /// Why this very answer is refused, where that can be said of it; `None` of a right one.
     pub why: Option<Reason>,
 }

@@ -31,7 +31,7 @@ impl Question {
             true => self.cycle_seconds(),
             false => self.prompt.take.score.grid.cycle_seconds(WORDS_BPM),
         };
-        let keys = KEY_SECONDS * (self.length().max(1) - 1) as f64;
+        let keys = KEY_SECONDS * (self.form.length().max(1) - 1) as f64;
         cycle + keys + self.reading_seconds()
     }
 
@@ -40,7 +40,7 @@ impl Question {
         if !self.prompt.worded {
             return 0.0;
         }
-        let labels = self.choices().iter().map(|c| c.label.as_str());
+        let labels = self.form.choices().iter().map(|c| c.label.as_str());
         let texts = labels.chain([self.prompt.text.as_str()]);
         let words: usize = texts.map(|t| t.split_whitespace().count()).sum();
         words as f64 * 60.0 / WORDS_A_MINUTE
@@ -59,23 +59,16 @@ impl Question {
         count_in + once
     }
 
-    /// How many keys the answer has.
-    pub fn length(&self) -> usize {
-        match &self.form {
-            Form::One(_) => 1,
-            Form::Row { length, .. } => *length,
-        }
-    }
-
-    /// The right row of keys that shares most with these; of equals the one that stands first.
-    pub fn nearest(&self, keys: &str) -> &str {
-        let first = self.right.first().map_or("", String::as_str);
-        self.right.iter().fold(first, |best, row| {
-            match hits(row, keys) > hits(best, keys) {
+    /// The right answer that shares most with this one; of equals the one that stands first.
+    pub fn nearest(&self, answer: &Answer) -> Option<Answer> {
+        let mut right = self.form.right().into_iter();
+        let first = right.next()?;
+        Some(right.fold(first, |best, row| {
+            match row.hits(answer) > best.hits(answer) {
                 true => row,
                 false => best,
             }
-        })
+        }))
     }
 
     /// The share of a row from which an answer that is not right is partly right: at least half of what guessing
@@ -83,88 +76,41 @@ impl Question {
     /// are taken out by the usual correction for guessing, (share - g) / (1 - g); half is our choice. `None` for
     /// an answer of one key, which is right or missed.
     pub fn partly_from(&self) -> Option<f64> {
-        let length = self.length();
-        let one_key = self.guess.powf(1.0 / length.max(1) as f64);
-        (length > 1).then_some((1.0 + one_key) / 2.0)
-    }
-
-    /// For each key of a right row the keys that are right there while the others stay as they are.
-    pub fn right_at(&self, row: &str) -> Vec<String> {
-        let row: Vec<char> = row.chars().collect();
-        let at = |i: usize| {
-            let choices = self.choices().iter().map(|c| c.key);
-            let with = |key: char| -> String {
-                let changed = row.iter().enumerate();
-                changed
-                    .map(|(j, k)| if i == j { key } else { *k })
-                    .collect()
-            };
-            choices.filter(|k| self.right.contains(&with(*k))).collect()
-        };
-        (0..row.len()).map(at).collect()
-    }
-
-    /// The choices of the answer.
-    pub fn choices(&self) -> &[super::Choice] {
         match &self.form {
-            Form::One(choices) | Form::Row { choices, .. } => choices,
+            Form::Key { .. } => None,
+            Form::Row { .. } => {
+                let one_key = self
+                    .form
+                    .guess()
+                    .powf(1.0 / self.form.length().max(1) as f64);
+                Some((1.0 + one_key) / 2.0)
+            }
         }
-    }
-
-    /// The label of a key.
-    pub fn label(&self, key: char) -> Option<&str> {
-        let choice = self.choices().iter().find(|c| c.key == key)?;
-        Some(&choice.label)
-    }
-
-    /// Keys as they are told: the label of the one key, or the letters of a row as players write them, `H T S T`. A
-    /// key that is no choice stands as itself.
-    pub fn words(&self, keys: &str) -> String {
-        if matches!(&self.form, Form::Row { length, .. } if *length > 1) {
-            return letters(keys.chars().map(|key| key.to_uppercase()));
-        }
-        let words = keys
-            .chars()
-            .map(|k| self.label(k).map_or_else(|| k.to_string(), str::to_string));
-        words.collect::<Vec<_>>().join(", ")
     }
 }
 
 /// Grades an answer that came `seconds` after the clock of the question started.
 ///
-/// The share right is counted against the right row that comes nearest, over the keys that are wanted; keys beyond
+/// The share right is counted against the right answer that comes nearest, over the keys that are wanted; keys beyond
 /// them, like missing ones, make the answer wrong.
 pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
-    let nearest = question.nearest(&answer.keys).to_string();
-    let right = question.right.contains(&answer.keys);
-    let keys = answer.keys.chars().count();
-    let hits = hits(&nearest, &answer.keys);
-    let correct = hits as f64 / question.length().max(keys).max(1) as f64;
+    let nearest = question.nearest(answer).unwrap_or_else(|| answer.clone());
+    let right = question.form.is_right(answer);
+    let keys = answer.text().chars().count();
+    let hits = nearest.hits(answer);
+    let correct = hits as f64 / question.form.length().max(keys).max(1) as f64;
     Verdict {
         correct,
         hits,
         right,
         partly: !right && question.partly_from().is_some_and(|from| correct >= from),
         in_time: right && seconds <= question.limit(),
-        given: question.words(&answer.keys),
+        given: question.form.words(answer),
         nearest,
-        why: question.refusal(&answer.keys),
+        why: question.refusal(answer),
     }
 }
 
-/// At how many places two rows of keys are equal.
-fn hits(row: &str, keys: &str) -> usize {
-    row.chars()
-        .zip(keys.chars())
-        .filter(|(a, b)| a == b)
-        .count()
-}
-
-/// Chance that random keys are all right: each key of the row drawn evenly from `choices`.
-pub(super) fn guess_chance(right: &[String], choices: usize) -> f64 {
-    let length = right.first().map_or(0, |row| row.chars().count());
-    right.len() as f64 / (choices.max(1) as f64).powi(length as i32)
-}
 /// The letters of a row with spaces between them.
 pub(super) fn letters(row: impl Iterator<Item = impl ToString>) -> String {
     row.map(|letter| letter.to_string())
@@ -192,21 +138,14 @@ mod tests {
             .map(|k| Choice::new(k, k.to_string()))
             .collect();
         let right: Vec<String> = right.iter().map(|row| row.to_string()).collect();
-        let length = right[0].len();
         Question {
-            guess: guess_chance(&right, choices.len()),
-            form: match length {
-                1 => Form::One(choices),
-                _ => Form::Row { choices, length },
-            },
-            right,
+            form: Form::at_pulses(choices, right),
             ..made.unwrap()
         }
     }
 
     fn graded(question: &Question, keys: &str) -> Verdict {
-        let keys = keys.to_string();
-        grade(question, &Answer { keys }, 1.0)
+        grade(question, &question.form.answer(keys).unwrap(), 1.0)
     }
 
     /// Reckoned by hand: two bars of four beats at 120 are 4 s; seven further keys at half a second 3.5 s; 119 words
@@ -221,8 +160,7 @@ mod tests {
         assert!(close(one.limit(), 4.0), "{}", one.limit());
         assert!(close(row.limit(), 7.5), "{}", row.limit());
         let at = |question: &Question, keys: &str, seconds: f64| {
-            let keys = keys.to_string();
-            grade(question, &Answer { keys }, seconds).in_time
+            grade(question, &question.form.answer(keys).unwrap(), seconds).in_time
         };
         assert!(at(&one, "h", 3.99) && !at(&one, "h", 4.01) && !at(&one, "t", 1.0));
         assert!(at(&row, "htsthtoo", 7.49) && !at(&row, "htsthtoo", 7.51));
@@ -276,7 +214,7 @@ mod tests {
         assert!(graded(&hands, "lrllllll").partly);
         assert!(!graded(&hands, "lrrlllll").partly);
         let verdict = graded(&hands, "lrllrlrl");
-        assert_eq!(verdict.nearest, "lrlrrlrl");
+        assert_eq!(verdict.nearest, Answer::Row("lrlrrlrl".into()));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The kind `hand`: which hands fit the strokes left blank.
 
-use super::grade::{guess_chance, letters};
+use super::grade::letters;
 use super::hand_fit::{self, Bar, Options};
 use super::hand_why::{self, StickingTask};
 use super::{
@@ -92,13 +92,7 @@ impl Made {
     ) -> Question {
         let choices = choices();
         let right: Vec<String> = self.right.iter().map(|row| keys(row)).collect();
-        let form = match self.mark {
-            Mark::Pulse(_) => Form::One(choices.clone()),
-            _ => Form::Row {
-                choices: choices.clone(),
-                length: self.sticking.asked.len(),
-            },
-        };
+        let form = Form::at_pulses(choices.clone(), right);
         let mut score = self.scene.score.clone();
         score.drums = Some(self.sticking.drums.clone());
         let whole = Take::new(score, self.bpm, draw.seed());
@@ -125,9 +119,7 @@ impl Made {
                 audible: true,
                 worded: false,
             },
-            guess: guess_chance(&right, choices.len()),
             form,
-            right,
             reveal,
             concepts: super::kind::concepts(card, concepts),
         }

@@ -2,7 +2,7 @@
 
 use super::grade::letters;
 use super::hand_fit::{filled, swapped};
-use super::{Question, Reason, words};
+use super::{Answer, Question, Reason, words};
 use crate::hands::{self, Player, Refusal, Rudiment};
 use crate::rhythm::{Hand, Pattern};
 
@@ -70,14 +70,15 @@ impl StickingTask {
 impl Question {
     /// Why an answer in hands is refused: a reason that names a stroke and holds of this very answer. `None` where the
     /// answer is right, where keys are missing or over, and for questions about anything else.
-    pub fn refusal(&self, keys: &str) -> Option<Reason> {
+    pub fn refusal(&self, answer: &Answer) -> Option<Reason> {
         let sticking = self.reveal.sticking.as_ref()?;
-        let row: Option<Vec<Hand>> = keys
+        let row: Option<Vec<Hand>> = answer
+            .text()
             .chars()
             .map(|k| Hand::from_letter(k.to_ascii_uppercase()))
             .collect();
         let row = row.filter(|row| row.len() == sticking.asked.len())?;
-        if self.right.iter().any(|right| right == keys) {
+        if self.form.is_right(answer) {
             return None;
         }
         sticking.refusal(&row, self.prompt.take.bpm)

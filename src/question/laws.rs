@@ -29,9 +29,7 @@ fn each(mut see: impl FnMut(&crate::deck::Card, &Question)) {
 }
 
 fn own_keys(question: &Question) -> Answer {
-    Answer {
-        keys: question.right[0].clone(),
-    }
+    question.form.right().remove(0)
 }
 
 #[test]
@@ -57,13 +55,7 @@ fn a_question_grades_its_own_key_right() {
         assert!(verdict.right && verdict.in_time && verdict.correct == 1.0);
         let late = grade(q, &own_keys(q), q.limit() + 0.1);
         assert!(late.right && !late.in_time);
-        let nothing = grade(
-            q,
-            &Answer {
-                keys: String::new(),
-            },
-            0.1,
-        );
+        let nothing = grade(q, &Answer::Row(String::new()), 0.1);
         assert!(!nothing.right && nothing.correct == 0.0);
     });
 }
@@ -77,8 +69,12 @@ fn the_same_seed_gives_the_same_question_and_seeds_differ() {
         assert_eq!(make(3), make(3));
         let first = make(0);
         let differs = |q: Question| {
-            (&q.prompt.take.score, &q.prompt.mark, &q.right)
-                != (&first.prompt.take.score, &first.prompt.mark, &first.right)
+            (&q.prompt.take.score, &q.prompt.mark, q.form.right_texts())
+                != (
+                    &first.prompt.take.score,
+                    &first.prompt.mark,
+                    first.form.right_texts(),
+                )
         };
         assert!((1..SEEDS).any(|s| differs(make(s))), "{}", item.key);
     }
@@ -91,18 +87,18 @@ fn the_guess_chance_is_what_random_keys_get() {
     let mut draw = Draw::new(9);
     let mut seen = std::collections::BTreeMap::<String, (f64, f64, usize)>::new();
     each(|_, q| {
-        assert!(q.guess > 0.0 && q.guess < 1.0, "{}", q.item);
-        let choices = q.choices().to_vec();
+        assert!(q.form.guess() > 0.0 && q.form.guess() < 1.0, "{}", q.item);
+        let choices = q.form.choices().to_vec();
         let tries = 400;
         let mut right = 0;
         for _ in 0..tries {
-            let keys = (0..q.length())
+            let keys: String = (0..q.form.length())
                 .map(|_| choices[draw.below(choices.len())].key)
                 .collect();
-            right += usize::from(grade(q, &Answer { keys }, 0.1).right);
+            right += usize::from(grade(q, &q.form.answer(&keys).unwrap(), 0.1).right);
         }
         let entry = seen.entry(q.item.to_string()).or_default();
-        entry.0 += q.guess;
+        entry.0 += q.form.guess();
         entry.1 += right as f64 / tries as f64;
         entry.2 += 1;
     });
@@ -144,7 +140,7 @@ fn the_prompt_does_not_show_the_key() {
                     Mark::Bar(bar) => p / per == bar,
                     _ => panic!("strokes are asked of a pulse or a bar"),
                 };
-                assert_eq!(q.prompt.hidden.len(), q.length());
+                assert_eq!(q.prompt.hidden.len(), q.form.length());
                 assert!(q.prompt.hidden.iter().all(within));
                 let told = |p: &usize| text.contains(drums.at(*p).unwrap().tone.name());
                 assert!(!q.prompt.hidden.iter().any(told), "{text}");
@@ -152,7 +148,7 @@ fn the_prompt_does_not_show_the_key() {
             "hand" => {
                 let drums = score.drums.as_ref().unwrap();
                 let sticking = q.reveal.sticking.as_ref().unwrap();
-                assert_eq!(sticking.asked.len(), q.length());
+                assert_eq!(sticking.asked.len(), q.form.length());
                 let blank = |p: usize| drums.at(p).unwrap().hand.is_none();
                 assert!(sticking.asked.iter().all(|p| blank(*p)));
                 if let Mark::Pulse(p) = q.prompt.mark {
@@ -162,11 +158,11 @@ fn the_prompt_does_not_show_the_key() {
                 let named = sticking.rudiment.is_some();
                 assert!(named || !text.contains("left") && !text.contains("right"));
                 let open = drums.strokes().filter(|(_, s)| s.hand.is_none());
-                assert!(named || open.count() == q.length());
+                assert!(named || open.count() == q.form.length());
             }
             "place" => {
                 // What lies in the phrase is marked, all of it: the bars that are not the tumbao, or stand beside one.
-                if q.item.sense == Sense::Read && q.label('y').is_some() {
+                if q.item.sense == Sense::Read && q.form.label('y').is_some() {
                     let own = card.score.bars();
                     let drums = score.drums.as_ref().unwrap();
                     let (first, last) = match q.prompt.mark {
@@ -272,7 +268,7 @@ fn every_number_of_a_reason_stands_on_a_pulse_of_its_own() {
 #[test]
 fn choices_are_enough_distinct_and_hold_the_key() {
     each(|_, q| {
-        let mut keys: Vec<char> = q.choices().iter().map(|c| c.key).collect();
+        let mut keys: Vec<char> = q.form.choices().iter().map(|c| c.key).collect();
         let enough = match q.item.kind.as_str() {
             "strokes" => 4,
             "hand" | "thin" => 2,
@@ -281,13 +277,13 @@ fn choices_are_enough_distinct_and_hold_the_key() {
             _ => 3,
         };
         assert!(keys.len() >= enough);
-        for right in &q.right {
-            assert_eq!(right.chars().count(), q.length());
+        for right in &q.form.right_texts() {
+            assert_eq!(right.chars().count(), q.form.length());
             assert!(right.chars().all(|k| keys.contains(&k)));
         }
         keys.sort_unstable();
         keys.dedup();
-        assert_eq!(keys.len(), q.choices().len());
+        assert_eq!(keys.len(), q.form.choices().len());
         let lower = |k: &char| k.is_ascii_lowercase() || k.is_ascii_digit();
         assert!(keys.iter().all(lower));
     });
@@ -313,7 +309,7 @@ fn the_side_is_that_of_the_clave_under_the_marked_bar() {
             _ if side == crate::clave::Side::Two => '2',
             _ => '3',
         };
-        assert_eq!(q.right, [expected.to_string()]);
+        assert_eq!(q.form.right_texts(), [expected.to_string()]);
     });
 }
 
@@ -328,7 +324,11 @@ fn directions_and_bars_come_out_even_whatever_the_deck() {
     };
     let card = card(std::slice::from_ref(&deck), &key.card).unwrap();
     let two = (0..1000)
-        .filter(|s| ask(card, &key, *s, &setup(160.0)).unwrap().right[0].starts_with('2'))
+        .filter(|s| {
+            ask(card, &key, *s, &setup(160.0)).unwrap().form.right()[0]
+                .text()
+                .starts_with('2')
+        })
         .count();
     // Binomial, n = 1000, p = 1/2: standard deviation 16; five of them.
     assert!((420..=580).contains(&two), "{two}");
@@ -351,7 +351,7 @@ fn the_single_open_tone_on_four_is_the_three_side() {
             let open = drums.bar(bar).iter().flatten();
             let open = open.filter(|s| s.tone == crate::rhythm::Tone::Open).count();
             assert_eq!(
-                q.right[0].chars().next().unwrap(),
+                q.form.right()[0].text().chars().next().unwrap(),
                 if open == 1 { '3' } else { '2' }
             );
         }

@@ -2,6 +2,7 @@
 //!
 //! A sort of question is one file and one entry in [`KINDS`].
 
+mod answer;
 mod choice;
 mod draw;
 #[cfg(test)]
@@ -36,8 +37,9 @@ pub mod tempo;
 mod thin;
 mod words;
 
+pub use answer::{Answer, Choice, Form};
 pub use draw::Draw;
-pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Verdict};
+pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
 pub use hand_why::StickingTask;
 pub use item::{ItemKey, Sense};

@@ -1,6 +1,5 @@
 //! What questions with one right key share.
 
-use super::grade::guess_chance;
 use super::{Choice, Form, Kind, Prompt, Question, Reveal, Sense, kind};
 use crate::deck::Card;
 
@@ -26,14 +25,11 @@ impl OneKey {
         let mut reveal = self.reveal;
         let right = self.choices.iter().find(|c| c.key == self.key)?;
         reveal.answer = right.label.clone();
-        let right = vec![self.key.to_string()];
         Some(Question {
             item: kind::key(of, card, sense),
             seed,
             prompt: self.prompt,
-            guess: guess_chance(&right, self.choices.len()),
-            form: Form::One(self.choices),
-            right,
+            form: Form::key(self.choices, self.key),
             reveal,
             concepts: kind::concepts(card, of.concepts(card, sense)),
         })

@@ -1,6 +1,6 @@
 //! What a player sees and hears of a question before answering it, and nothing else.
 
-use super::{Form, Mark, Question, Sense};
+use super::{Mark, Question, Sense};
 use crate::rhythm::notation::write_block;
 use crate::rhythm::{Pattern, Score};
 
@@ -31,10 +31,6 @@ impl Question {
     pub fn shown(&self) -> Shown {
         let prompt = &self.prompt;
         let score = &prompt.take.score;
-        let (length, choices) = match &self.form {
-            Form::One(choices) => (1, choices),
-            Form::Row { choices, length } => (*length, choices),
-        };
         let drawn = match self.item.sense {
             Sense::Read => drawn(score, &prompt.hidden, prompt.show_hands),
             Sense::Hear => String::new(),
@@ -43,10 +39,11 @@ impl Question {
             true => write_block(&without_hands(score)),
             false => String::new(),
         };
+        let choices = self.form.choices().iter();
         Shown {
             text: prompt.text.clone(),
-            choices: choices.iter().map(|c| (c.key, c.label.clone())).collect(),
-            length,
+            choices: choices.map(|c| (c.key, c.label.clone())).collect(),
+            length: self.form.length(),
             bpm: prompt.take.bpm.round() as u32,
             bars: (score.grid.pulses_per_bar(), score.bars()),
             drawn,
@@ -57,7 +54,12 @@ impl Question {
 
     /// The right answers in words, sorted: labels, or rows of letters.
     pub fn right_in_words(&self) -> Vec<String> {
-        let mut right: Vec<String> = self.right.iter().map(|keys| self.words(keys)).collect();
+        let mut right: Vec<String> = self
+            .form
+            .right()
+            .iter()
+            .map(|row| self.form.words(row))
+            .collect();
         right.sort();
         right
     }

@@ -1,6 +1,5 @@
 //! The kind of question that asks for a side or a direction.
 
-use super::grade::guess_chance;
 use super::scene::{self, Scene};
 use super::side_reasons::reasons;
 use super::stop::{self, Stop};
@@ -65,7 +64,7 @@ impl Kind for SideKind {
             _ => 0,
         };
         let side = scene::side_of(card, &scene, bar);
-        let (form, key) = match mark {
+        let (choices, key) = match mark {
             Mark::Whole if stop.is_none() => (directions(&scene), side.map_or(FITS_BOTH, side_key)),
             _ => (sides(&scene), side.map_or(CANNOT_TELL, side_key)),
         };
@@ -85,10 +84,6 @@ impl Kind for SideKind {
         let take = Take {
             count_in: sense == Sense::Hear,
             ..Take::new(score, setup.bpm, draw.seed())
-        };
-        let right = vec![key.to_string()];
-        let choices = match &form {
-            Form::One(c) | Form::Row { choices: c, .. } => c.clone(),
         };
         let answer = choices.iter().find(|c| c.key == key)?.label.clone();
         let mut reveal = scene::reveal(card, &scene, &take, answer);
@@ -121,9 +116,7 @@ impl Kind for SideKind {
                 audible: sense == Sense::Hear,
                 worded: stop.is_some(),
             },
-            guess: guess_chance(&right, choices.len()),
-            form,
-            right,
+            form: Form::key(choices, key),
             reveal,
             concepts: super::kind::concepts(card, concepts),
         })
@@ -208,21 +201,21 @@ fn text(sense: Sense, mark: Mark, bars: usize) -> String {
 }
 
 /// The two sides, and that what is shown does not tell; the clave itself always does.
-fn sides(scene: &Scene) -> Form {
+fn sides(scene: &Scene) -> Vec<Choice> {
     let sides = [Choice::new('2', "two side"), Choice::new('3', "three side")];
     let unclear = Choice::new(CANNOT_TELL, "cannot tell");
     with_third(sides, unclear, scene)
 }
 
 /// The two directions, and that it fits both; the clave itself never does.
-fn directions(scene: &Scene) -> Form {
+fn directions(scene: &Scene) -> Vec<Choice> {
     let directions = [Choice::new('2', "2-3"), Choice::new('3', "3-2")];
     with_third(directions, Choice::new(FITS_BOTH, "fits both"), scene)
 }
 
-fn with_third(two: [Choice; 2], third: Choice, scene: &Scene) -> Form {
+fn with_third(two: [Choice; 2], third: Choice, scene: &Scene) -> Vec<Choice> {
     let third = Some(third).filter(|_| !scene::is_clave(&scene.score));
-    Form::One(two.into_iter().chain(third).collect())
+    two.into_iter().chain(third).collect()
 }
 
 fn side_key(side: clave::Side) -> char {

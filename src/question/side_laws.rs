@@ -78,12 +78,14 @@ fn what_looks_and_sounds_alike_has_the_same_answer() {
     each(200, |_, q| {
         asked += 1;
         let entry = seen.entry(shown(q));
-        let first = entry.or_insert_with(|| (q.right.clone(), q.item.to_string()));
+        let first = entry.or_insert_with(|| (q.form.right_texts(), q.item.to_string()));
         twice += usize::from(first.1 != q.item.to_string());
-        if first.0 != q.right {
+        if first.0 != q.form.right_texts() {
             clashes.push(format!(
                 "{} {:?}: {first:?}: {}",
-                q.item, q.right, q.prompt.text
+                q.item,
+                q.form.right_texts(),
+                q.prompt.text
             ));
         }
     });
@@ -101,7 +103,8 @@ fn nobody_can_tell_and_it_fits_both_exactly_where_all_bars_are_alike() {
         let score = &q.prompt.take.score;
         let alike = score.bars() > 1 && scene::bars_alike(score);
         let clave = scene::is_clave(&scene::part(card));
-        let key = q.right[0].as_str();
+        let keys = q.form.right_texts();
+        let key = keys[0].as_str();
         match (alike, q.prompt.mark) {
             (true, Mark::Whole) if !clave => {
                 fits_both += 1;
@@ -117,7 +120,12 @@ fn nobody_can_tell_and_it_fits_both_exactly_where_all_bars_are_alike() {
             }
         }
         // An answer that is never right is not offered.
-        assert_eq!(q.choices().len(), if clave { 2 } else { 3 }, "{}", q.item);
+        assert_eq!(
+            q.form.choices().len(),
+            if clave { 2 } else { 3 },
+            "{}",
+            q.item
+        );
     });
     assert!(cannot_tell > 500 && fits_both > 500 && sided > 5000);
 }

@@ -125,7 +125,7 @@ mod tests {
             assert_eq!(sense, Sense::Hear);
             stopped += 1;
             // Two answers, of which either may be right: half of the guesses are.
-            assert_eq!(q.guess, 0.5);
+            assert_eq!(q.form.guess(), 0.5);
             // The bar is not pointed at: it is heard.
             assert_eq!(q.prompt.mark, Mark::Whole);
             let line = |score: &crate::rhythm::Score, who| score.line(who).unwrap().clone();
@@ -148,7 +148,7 @@ mod tests {
             } else {
                 "3"
             };
-            assert_eq!(q.right, [key]);
+            assert_eq!(q.form.right_texts(), [key]);
             let rests = |b: usize| (b * per..(b + 1) * per).all(|p| heard.at(p).is_none());
             assert!(rests(bar) && !rests(0));
             // The answer shows the clave all the way through, as it was before it stopped.

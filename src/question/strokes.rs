@@ -1,6 +1,6 @@
 //! The kind of question that asks for strokes.
 
-use super::grade::{guess_chance, letters};
+use super::grade::letters;
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, words};
@@ -63,13 +63,7 @@ impl Kind for Strokes {
             false => choices(&drums, &told),
         };
         let right: Vec<String> = vec![wanted.iter().map(|s| key(s.tone)).collect()];
-        let form = match mark {
-            Mark::Pulse(_) => Form::One(choices.clone()),
-            _ => Form::Row {
-                choices: choices.clone(),
-                length: wanted.len(),
-            },
-        };
+        let form = Form::at_pulses(choices.clone(), right);
         let answer = match wanted.as_slice() {
             [one] => one.tone.name().to_string(),
             row => letters(row.iter().map(|s| s.tone.letter())),
@@ -104,9 +98,7 @@ impl Kind for Strokes {
                 audible: sense == Sense::Hear,
                 worded: false,
             },
-            guess: guess_chance(&right, choices.len()),
             form,
-            right,
             reveal,
             concepts: super::kind::concepts(card, concepts),
         })

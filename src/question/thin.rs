@@ -265,9 +265,9 @@ mod tests {
                 // The left hand's two tips, on 3& and 4: only one of them helps (read from the grid).
                 assert_eq!(q.reveal.answer, "3&");
                 assert!(
-                    q.choices().iter().all(|c| c.label != "4"),
+                    q.form.choices().iter().all(|c| c.label != "4"),
                     "{:?}",
-                    q.choices()
+                    q.form.choices()
                 );
                 assert!(
                     q.reveal.reasons[0]

@@ -34,7 +34,7 @@ impl Review {
     pub fn row(&self, session: &str, utc_offset: i32, program: &str) -> ReviewRow {
         let question = &self.question;
         let take = &question.prompt.take;
-        let choices = question.choices().iter();
+        let choices = question.form.choices().iter();
         ReviewRow {
             at: (self.at * 1000.0).round() as i64,
             utc_offset,
@@ -49,10 +49,10 @@ impl Review {
             score: write_block(&take.score),
             prompt: question.prompt.text.clone(),
             choices: choices.map(|c| (c.key, c.label.clone())).collect(),
-            answer: self.answer.keys.clone(),
-            keys: question.right_at(&self.verdict.nearest),
+            answer: self.answer.text(),
+            keys: question.form.right_at(&self.verdict.nearest),
             correct: self.verdict.correct,
-            guess: question.guess,
+            guess: question.form.guess(),
             seconds: self.seconds,
             limit: question.limit(),
             replays: self.replays,

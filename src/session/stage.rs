@@ -1,7 +1,7 @@
 //! The stages of a session: what is on the screen.
 
 use super::{Profile, Tomorrow};
-use crate::question::{ItemKey, Question, Verdict};
+use crate::question::{Answer, ItemKey, Question, Verdict};
 use crate::sound::Take;
 
 /// What is on the screen.
@@ -66,8 +66,8 @@ pub struct Feedback {
     pub about: String,
     /// What was asked.
     pub question: Question,
-    /// The keys that were given.
-    pub keys: String,
+    /// What was answered.
+    pub answer: Answer,
     /// What came of it.
     pub verdict: Verdict,
     /// How long the answer took.

@@ -202,16 +202,17 @@ impl Session {
             return;
         };
         let key = key.to_ascii_lowercase();
-        if asking.question.label(key).is_none() {
+        let form = &asking.question.form;
+        if form.label(key).is_none() {
             return;
         }
         asking.typed.push(key);
-        if asking.typed.chars().count() >= asking.question.length() {
-            self.answered(now, effects);
+        if let Some(answer) = form.answer(&asking.typed) {
+            self.answered(answer, now, effects);
         }
     }
 
-    fn answered(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    fn answered(&mut self, answer: Answer, now: f64, effects: &mut Vec<Effect>) {
         self.quieten(effects);
         let Stage::Asking(asking) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
             return;
@@ -220,7 +221,6 @@ impl Session {
             return;
         };
         let asking = *asking;
-        let answer = Answer { keys: asking.typed };
         let seconds = (now - asking.clock).max(0.0);
         let verdict = question::grade(&asking.question, &answer, seconds);
         let review = Review {
@@ -264,7 +264,7 @@ impl Session {
             starts_on_other_bar: card.is_some_and(|c| question::is_turned(c, &asking.question)),
             about: card.map_or(String::new(), |c| c.about.clone()),
             question: asking.question,
-            keys: answer.keys,
+            answer,
             verdict,
             seconds,
             replays: asking.replays,

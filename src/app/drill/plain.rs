@@ -2,7 +2,6 @@
 
 use super::session_host::{Farewell, SessionHost};
 use crate::app::events;
-use crate::question::Form;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
@@ -169,10 +168,8 @@ impl PlainApp<'_> {
                 self.tell(Event::Choose(profile))?;
             }
             Stage::Asking(asking) => {
-                let (choices, length) = match &asking.question.form {
-                    Form::One(choices) => (choices, 1),
-                    Form::Row { choices, length } => (choices, *length),
-                };
+                let form = &asking.question.form;
+                let (choices, length) = (form.choices(), form.length());
                 let keys: Vec<char> = keys
                     .to_lowercase()
                     .split_whitespace()

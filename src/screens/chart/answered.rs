@@ -14,9 +14,9 @@ pub const DIFFERS: char = '^';
 /// A row of keys that was answered, to be laid under the right one.
 #[derive(Clone, Debug)]
 pub struct Answered<'a> {
-    /// The keys, one a pulse.
-    pub keys: &'a str,
-    /// The right row that comes nearest to them.
+    /// The row that was given, a letter a pulse.
+    pub given: &'a str,
+    /// The right row that comes nearest to it.
     pub nearest: &'a str,
     /// Is that row in the grid already? Otherwise it is drawn above the answer.
     pub shown: bool,
@@ -31,7 +31,7 @@ impl Answered<'_> {
     fn at(&self, pulse: usize) -> Option<(char, char)> {
         let nth = self.pulses.iter().position(|p| *p == pulse)?;
         let key = |row: &str| row.chars().nth(nth).map(|k| k.to_ascii_uppercase());
-        Some((key(self.keys)?, key(self.nearest)?))
+        Some((key(self.given)?, key(self.nearest)?))
     }
 }
 

@@ -23,8 +23,8 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         ..Chart::new(score)
     };
     let (choices, typed) = match &question.form {
-        Form::One(choices) => (choices, None),
-        Form::Row { choices, length } => (choices, Some(row(&asking.typed, *length))),
+        Form::Key { choices, .. } => (choices, None),
+        Form::Row { choices, .. } => (choices, Some(row(&asking.typed, question.form.length()))),
     };
     let chart = match prompt.show_hands {
         true => chart.with_written_hands(),

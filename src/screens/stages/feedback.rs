@@ -1,6 +1,7 @@
 //! The page after an answer.
 
 use super::{AudioStatus, MISSED, PARTLY, RIGHT, answered, reasons, revealed};
+use crate::question::Answer;
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
@@ -49,7 +50,7 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
 fn refused(told: &Feedback) -> Option<Paragraph> {
     let why = told.verdict.why.as_ref()?;
     let text = format!("As you said it: {}", why.continued());
-    (told.question.length() > 1).then(|| Paragraph::new(Role::Plain, text))
+    matches!(told.answer, Answer::Row(_)).then(|| Paragraph::new(Role::Plain, text))
 }
 
 /// What came of the answer: its sign, and in words.
@@ -59,7 +60,7 @@ fn verdict(told: &Feedback) -> (&'static str, String) {
         (true, true, _) => (RIGHT, "Right, in time. ".into()),
         (true, false, _) => (RIGHT, "Right, but late. ".into()),
         (false, _, true) => {
-            let (hits, all) = (verdict.hits, told.question.length());
+            let (hits, all) = (verdict.hits, told.question.form.length());
             (PARTLY, format!("Partly right: {hits} of {all}. "))
         }
         (false, _, false) => (MISSED, "Missed. ".into()),
@@ -74,9 +75,9 @@ fn detail(told: &Feedback) -> String {
     };
     let (question, verdict) = (&told.question, &told.verdict);
     // Of several right answers the one that the player gave, or came nearest to.
-    let answer = match question.right.first() == Some(&verdict.nearest) {
+    let answer = match question.form.right().first() == Some(&verdict.nearest) {
         true => said(&question.reveal.answer),
-        false => said(&question.words(&verdict.nearest)),
+        false => said(&question.form.words(&verdict.nearest)),
     };
     match (verdict.right, verdict.in_time) {
         (true, true) if told.seconds < AT_ONCE => format!("It is {answer}: at once."),

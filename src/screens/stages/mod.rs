@@ -13,7 +13,7 @@ mod tests;
 use super::chart::{Answered, Chart, GridLayout, numbers};
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
-use crate::question::Question;
+use crate::question::{Answer, Question};
 use crate::rhythm::Grid;
 use crate::session::{Feedback, Session, Stage};
 
@@ -96,11 +96,14 @@ fn answered(told: &Feedback) -> Option<Answered<'_>> {
     let pulses = sticking
         .map_or(&question.prompt.hidden, |s| &s.asked)
         .clone();
-    let wrong = !verdict.right && question.length() > 1 && pulses.len() == question.length();
+    let (Answer::Row(given), Answer::Row(nearest)) = (&told.answer, &verdict.nearest) else {
+        return None;
+    };
+    let wrong = !verdict.right && pulses.len() == question.form.length();
     wrong.then(|| Answered {
-        keys: &told.keys,
-        nearest: &verdict.nearest,
-        shown: question.right.first() == Some(&verdict.nearest),
+        given,
+        nearest,
+        shown: question.form.right().first() == Some(&verdict.nearest),
         pulses,
         hands: sticking.is_some(),
     })

@@ -310,9 +310,9 @@ fn a_question_about_the_thinner_form() {
 fn at_a_row(kind: &str, sense: Sense, length: Option<usize>) -> Session {
     let mut rows = (1..).map(|seed| about_a_variation(kind, sense, seed));
     let row = |session: &Session| match session.stage() {
-        Stage::Asking(asking) => match asking.question.form {
-            Form::Row { length: n, .. } => length.is_none_or(|length| n == length),
-            Form::One(_) => false,
+        Stage::Asking(asking) => match &asking.question.form {
+            form @ Form::Row { .. } => length.is_none_or(|length| form.length() == length),
+            Form::Key { .. } => false,
         },
         _ => false,
     };
@@ -321,7 +321,7 @@ fn at_a_row(kind: &str, sense: Sense, length: Option<usize>) -> Session {
 
 fn right_row(session: &Session) -> String {
     match session.stage() {
-        Stage::Asking(asking) => asking.question.right[0].clone(),
+        Stage::Asking(asking) => asking.question.form.right()[0].text(),
         other => panic!("not asking: {other:?}"),
     }
 }

@@ -13,7 +13,9 @@ fn the_clock_of_a_heard_question_starts_when_the_loop_went_round_once() {
     room.tell(Event::Sounding);
     assert!((room.asking().clock - NOON - 0.3 - 16.0 * 60.0 / bpm).abs() < 1e-6);
     room.now += 1.0;
-    room.tell(Event::Key(question.right[0].chars().next().unwrap()));
+    room.tell(Event::Key(
+        question.form.right()[0].text().chars().next().unwrap(),
+    ));
     assert_eq!(
         room.told().seconds,
         0.0,

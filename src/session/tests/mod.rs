@@ -117,7 +117,7 @@ impl Room {
         let asking = self.asking().clone();
         self.now = asking.clock + seconds;
         let keys = match right {
-            true => asking.question.right[0].clone(),
+            true => asking.question.form.right()[0].text(),
             false => wrong_row(&asking.question),
         };
         for key in keys.chars() {
@@ -261,14 +261,14 @@ fn at_a_row() -> Room {
         };
         Room::new(from, vec![step("plain-tumbao:strokes:hear")])
     });
-    let mut rows = sessions.filter(|r| r.asking().question.length() == 8);
+    let mut rows = sessions.filter(|r| r.asking().question.form.length() == 8);
     rows.next().expect("some seed asks a whole bar")
 }
 
 #[test]
 fn a_row_that_is_partly_right_counts_for_its_share_and_comes_again_today() {
     let mut room = at_a_row();
-    let right = room.asking().question.right[0].clone();
+    let right = room.asking().question.form.right()[0].text();
     let last = if right.ends_with('s') { 'o' } else { 's' };
     for key in right[..7].chars().chain([last]) {
         room.tell(Event::Key(key));
@@ -322,9 +322,9 @@ fn a_row_can_be_erased_until_it_is_full() {
             };
             Room::new(from, vec![step("plain-tumbao:strokes:hear")])
         })
-        .find(|r| r.asking().question.length() > 1);
+        .find(|r| r.asking().question.form.length() > 1);
     let mut room = row.expect("some seed asks a whole bar");
-    let right = room.asking().question.right.clone();
+    let right = room.asking().question.form.right_texts();
     room.tell(Event::Key(
         right[0].chars().next().unwrap().to_ascii_uppercase(),
     ));
@@ -392,13 +392,14 @@ fn a_thousand_plans_never_loop() {
 
 /// A row that is wrong at as many places as there are wrong keys for.
 fn wrong_row(question: &Question) -> String {
-    let choices: Vec<char> = question.choices().iter().map(|c| c.key).collect();
+    let choices: Vec<char> = question.form.choices().iter().map(|c| c.key).collect();
     let wrong = |right: &String| {
         let wrong = choices.iter().find(|k| !right.contains(**k));
         *wrong.unwrap_or(&choices[0])
     };
-    let right = question.right_at(&question.right[0]);
+    let right = question.form.right_at(&question.form.right()[0]);
     let same = choices.iter().map(|k| k.to_string().repeat(right.len()));
     let mut rows = std::iter::once(right.iter().map(wrong).collect()).chain(same);
-    rows.find(|row| !question.right.contains(row)).unwrap()
+    rows.find(|row| !question.form.right_texts().contains(row))
+        .unwrap()
 }

@@ -36,6 +36,7 @@ fn play(start: Start, steps: Vec<Step>, does: &[Does], minutes_of_looking: f64) 
             Stage::Asking(a) => {
                 let q = &a.question;
                 let keys: Vec<String> = q
+                    .form
                     .choices()
                     .iter()
                     .map(|c| format!("{} {}", c.key, c.label))

@@ -1,0 +1,181 @@
+//! The form of an answer, what is right in it, and the answer that a player gives.
+
+use super::grade::letters;
+
+/// One thing that can be answered, with its key.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// The key to press.
+    pub key: char,
+    /// What it stands for.
+    pub label: String,
+}
+
+impl Choice {
+    pub(super) fn new(key: char, label: impl Into<String>) -> Choice {
+        Choice {
+            key,
+            label: label.into(),
+        }
+    }
+}
+
+/// How a question is answered, and every answer of that form that is right: at least one. The first is the one that is
+/// told.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// One key.
+    Key {
+        /// The keys that there are.
+        choices: Vec<Choice>,
+        /// Those that are right.
+        right: Vec<char>,
+    },
+    /// A row of strokes or hands: one letter for each pulse that is asked for.
+    Row {
+        /// What each letter may be.
+        choices: Vec<Choice>,
+        /// The rows that are right, all of the same length.
+        right: Vec<String>,
+    },
+}
+
+/// What a player answered.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// One key.
+    Key(char),
+    /// The letters of a row, in their order; fewer or more than are wanted make it wrong.
+    Row(String),
+}
+
+impl Answer {
+    /// As it stands in the log: the key, or the letters.
+    pub fn text(&self) -> String {
+        match self {
+            Answer::Key(key) => key.to_string(),
+            Answer::Row(row) => row.clone(),
+        }
+    }
+
+    /// How many of its keys are those of `other`, place by place.
+    pub(super) fn hits(&self, other: &Answer) -> usize {
+        let (a, b) = (self.text(), other.text());
+        a.chars().zip(b.chars()).filter(|(a, b)| a == b).count()
+    }
+}
+
+impl Form {
+    /// One key of some choices, of which one is right.
+    pub(super) fn key(choices: Vec<Choice>, right: char) -> Form {
+        let right = vec![right];
+        Form::Key { choices, right }
+    }
+
+    /// What is asked at some pulses: one key where that is one pulse, else a row.
+    pub(super) fn at_pulses(choices: Vec<Choice>, right: Vec<String>) -> Form {
+        match right.iter().all(|row| row.chars().count() == 1) {
+            true => Form::Key {
+                choices,
+                right: right.iter().flat_map(|row| row.chars()).collect(),
+            },
+            false => Form::Row { choices, right },
+        }
+    }
+
+    /// The keys that there are.
+    pub fn choices(&self) -> &[Choice] {
+        match self {
+            Form::Key { choices, .. } | Form::Row { choices, .. } => choices,
+        }
+    }
+
+    /// How many keys an answer has.
+    pub fn length(&self) -> usize {
+        match self {
+            Form::Key { .. } => 1,
+            Form::Row { right, .. } => right.first().map_or(0, |row| row.chars().count()),
+        }
+    }
+
+    /// Every right answer, the one that is told first.
+    pub fn right(&self) -> Vec<Answer> {
+        match self {
+            Form::Key { right, .. } => right.iter().map(|key| Answer::Key(*key)).collect(),
+            Form::Row { right, .. } => right.iter().cloned().map(Answer::Row).collect(),
+        }
+    }
+
+    /// The same as the log would have them.
+    pub fn right_texts(&self) -> Vec<String> {
+        self.right().iter().map(Answer::text).collect()
+    }
+
+    /// Is this one of the right answers?
+    pub fn is_right(&self, answer: &Answer) -> bool {
+        match (self, answer) {
+            (Form::Key { right, .. }, Answer::Key(key)) => right.contains(key),
+            (Form::Row { right, .. }, Answer::Row(row)) => right.contains(row),
+            (Form::Key { .. }, Answer::Row(_)) | (Form::Row { .. }, Answer::Key(_)) => false,
+        }
+    }
+
+    /// The answer that typed keys make; `None` where they are not as many as are wanted.
+    pub fn answer(&self, typed: &str) -> Option<Answer> {
+        let mut keys = typed.chars();
+        match self {
+            _ if typed.chars().count() != self.length() => None,
+            Form::Key { .. } => keys.next().map(Answer::Key),
+            Form::Row { .. } => Some(Answer::Row(typed.to_string())),
+        }
+    }
+
+    /// Chance that random keys are all right, each drawn evenly from the choices: above 0 and below 1.
+    pub fn guess(&self) -> f64 {
+        let right = match self {
+            Form::Key { right, .. } => right.len(),
+            Form::Row { right, .. } => right.len(),
+        };
+        right as f64 / (self.choices().len().max(1) as f64).powi(self.length() as i32)
+    }
+
+    /// The label of a key.
+    pub fn label(&self, key: char) -> Option<&str> {
+        let choice = self.choices().iter().find(|c| c.key == key)?;
+        Some(&choice.label)
+    }
+
+    /// An answer as it is told: the label of the one key, or the letters of a row as players write them, `H T S T`. A
+    /// key that is no choice stands as itself.
+    pub fn words(&self, answer: &Answer) -> String {
+        match answer {
+            Answer::Key(key) => self
+                .label(*key)
+                .map_or_else(|| key.to_string(), str::to_string),
+            Answer::Row(row) => letters(row.chars().map(|key| key.to_uppercase())),
+        }
+    }
+
+    /// For each key of a right answer the keys that are right there while the others stay as they are: the log keeps
+    /// them.
+    pub fn right_at(&self, told: &Answer) -> Vec<String> {
+        match (self, told) {
+            (Form::Row { choices, right }, Answer::Row(row)) => {
+                let at = |i: usize| {
+                    let with = |key: char| -> String {
+                        let changed = row.chars().enumerate();
+                        changed.map(|(j, k)| if i == j { key } else { k }).collect()
+                    };
+                    let keys = choices.iter().map(|c| c.key);
+                    keys.filter(|k| right.contains(&with(*k))).collect()
+                };
+                (0..row.chars().count()).map(at).collect()
+            }
+            (Form::Key { choices, right }, _) => {
+                let keys = choices.iter().map(|c| c.key);
+                vec![keys.filter(|k| right.contains(k)).collect()]
+            }
+            (Form::Row { .. }, Answer::Key(_)) => Vec::new(),
+        }
+    }
+}
