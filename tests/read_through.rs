@@ -4,6 +4,9 @@
 //!
 //! `READ` says how many, `FROM` from which seed; every item is equally likely.
 
+mod shown;
+
+use shown::{Shown, right_in_words, shown};
 use whichside::deck::shipped;
 use whichside::hands::{Handed, Level, Player};
 use whichside::question::{Draw, Sense, Setup, ask, card, is_turned, items};
@@ -33,7 +36,7 @@ fn read_through() {
             as_written: false,
         };
         let question = ask(card, &item.key, draw.seed(), &setup).expect("an item can be asked");
-        let shown = question.shown();
+        let shown = shown(&question);
         println!(
             "#{nth}  {}  at {} ({:?})",
             item.key, setup.bpm, setup.player
@@ -50,7 +53,7 @@ fn read_through() {
             .map(|(k, l)| format!("[{k}] {l}"))
             .collect();
         println!("offered: {}", offered.join("  "));
-        println!("right: {:?}", question.right_in_words());
+        println!("right: {:?}", right_in_words(&question));
         println!("told: {}", question.reveal.answer);
         if let Some(clave) = question.reveal.clave {
             println!("clave: {} {}", clave.family.name(), clave.direction.name());

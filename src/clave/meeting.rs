@@ -21,19 +21,6 @@ pub enum Alignment {
     Rest,
 }
 
-impl Alignment {
-    /// As a player says it.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Alignment::Locks => "locks with the clave",
-            Alignment::Between => "goes between the clave strokes",
-            Alignment::Crosses => "crosses the clave",
-            Alignment::Space => "leaves the clave space",
-            Alignment::Rest => "rest",
-        }
-    }
-}
-
 /// How `onsets` (any length, begun where `clave` begins) meet the clave, one entry a pulse, where the part lies as it
 /// should: nothing crosses.
 pub fn locks(onsets: &[bool], clave: Clave, grid: Grid) -> Vec<Alignment> {

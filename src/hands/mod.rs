@@ -2,8 +2,8 @@
 //!
 //! A model of reach and speed ([`Model`], every number with its source) gives each movement of each hand the time
 //! that it needs; its *load* is that time over the time there is. [`stick`] finds the sticking of least effort over
-//! the whole cycle, exactly; [`ceiling`] how fast a given sticking
-//! goes. The numbers were not tried on players: tempos are estimates.
+//! the whole cycle, exactly, and says how fast it goes ([`Sticking::works_to`]). The numbers were not tried on players:
+//! tempos are estimates.
 //!
 //! Not modelled: a resting hand that chokes an open tone, flams, loudness, fatigue. Rolls and rudiments are
 //! stickings by definition: write their hands instead of asking for them.
@@ -20,15 +20,13 @@ mod reason;
 mod rudiment;
 mod solve;
 mod stick;
-mod swap;
 
 pub use caution::HANDS;
 pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, judge};
-pub use model::{Constant, Model};
+pub use model::Model;
 pub use reason::{StickingReason, said_all};
 pub use rudiment::{RUDIMENTS, Rudiment, is_even, rudiment};
-pub use stick::{LeaveOut, Solver, Sticking, ceiling, fastest, stick};
-pub use swap::{Swap, swaps};
+pub use stick::{LeaveOut, Solver, Sticking, fastest, stick};
 
 use serde::{Deserialize, Serialize};
 

@@ -2,19 +2,6 @@
 
 use super::Level;
 
-/// One number of the model as it is printed.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Constant {
-    /// The name of its field in [`Model`].
-    pub name: &'static str,
-    /// Its value, in `unit`.
-    pub value: f64,
-    /// Its unit; empty for a bare number.
-    pub unit: &'static str,
-    /// A published source, `from memory`, `common practice, no source` or `our choice`.
-    pub source: &'static str,
-}
-
 macro_rules! constants {
     ($($(#[$doc:meta])* $name:ident = $value:literal, $unit:literal, $source:literal;)*) => {
         /// The numbers of the hand model. None of them was tried on players of hand drums: what follows from them is
@@ -28,13 +15,14 @@ macro_rules! constants {
             /// The numbers in use.
             pub const DEFAULT: Model = Model { $($name: $value,)* };
 
-            /// The table of all numbers with unit and source.
-            pub const TABLE: &'static [Constant] = &[
-                $(Constant { name: stringify!($name), value: $value, unit: $unit, source: $source },)*
-            ];
+            /// Name, value, unit and source of every number.
+            #[cfg(test)]
+            const TABLE: &'static [(&'static str, f64, &'static str, &'static str)] =
+                &[$((stringify!($name), $value, $unit, $source),)*];
 
             /// A model whose every number is multiplied by what `factor` gives for it, to see how much an answer hangs
             /// on the numbers.
+            #[cfg(any(test, feature = "internals"))]
             pub fn scaled(&self, mut factor: impl FnMut(&'static str) -> f64) -> Model {
                 Model { $($name: self.$name * factor(stringify!($name)),)* }
             }
@@ -139,17 +127,15 @@ mod tests {
 
     #[test]
     fn every_number_says_where_it_comes_from() {
-        for c in Model::TABLE {
+        for (name, value, unit, source) in Model::TABLE {
             assert!(
-                c.source.starts_with("our choice")
-                    || c.source.starts_with("from memory")
-                    || c.source.starts_with("common practice, no source")
-                    || c.source.contains(", Neurosci Lett "),
-                "{}: {}",
-                c.name,
-                c.source
+                source.starts_with("our choice")
+                    || source.starts_with("from memory")
+                    || source.starts_with("common practice, no source")
+                    || source.contains(", Neurosci Lett "),
+                "{name}: {source}"
             );
-            assert!(c.value > 0.0 && !c.unit.is_empty());
+            assert!(*value > 0.0 && !unit.is_empty());
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The sticking of least effort, and how fast a sticking goes.
 
 use super::model::Model;
-use super::moves::{Moves, Reach, STRONG, WEAK, hand, role};
+use super::moves::{Moves, Reach, STRONG, WEAK, hand};
 use super::reason::{self, StickingReason};
 use super::solve::{Aim, StepCosts, solve};
 use super::{Handed, Level, Player};
@@ -17,7 +17,9 @@ pub struct Sticking {
     pub load: f64,
     /// The pulse at the end of the movement with the peak load; `None` where nothing is struck.
     pub tightest: Option<usize>,
-    /// Fastest tempo by load alone, in beats a minute, see [`ceiling`]; infinite where nothing is struck.
+    /// Fastest tempo by load alone, in beats a minute: with `need` the time that each movement of a hand needs in
+    /// milliseconds, `60000 / (pulses a beat x max(need / pulses since that hand's last stroke))`. An estimate;
+    /// infinite where nothing is struck.
     pub ceiling: f64,
     /// Fastest tempo at which this sticking works: no overload and no crossed hands. An estimate, never above `ceiling`.
     pub works_to: f64,
@@ -58,13 +60,6 @@ impl LeaveOut {
 /// Hands that are written in the pattern are kept; the rest is found. A `bpm` that is no positive number counts as 1.
 pub fn stick(pattern: &Pattern, bpm: f64, player: &Player) -> Sticking {
     DEFAULT.stick(pattern, bpm, player)
-}
-
-/// How fast the pattern's written hands go, in beats a minute: with `need` the time that each movement of a hand
-/// needs in milliseconds, `60000 / (pulses a beat x max(need / pulses since that hand's last stroke))`. An estimate.
-/// `None` where a hand is missing; infinite where nothing is struck.
-pub fn ceiling(pattern: &Pattern, player: &Player) -> Option<f64> {
-    DEFAULT.ceiling(pattern, player)
 }
 
 /// Fastest tempo in beats a minute at which any sticking that keeps the written hands works, however unusual: the
@@ -236,18 +231,6 @@ impl Solver {
             }
         }
         best.map(|(_, leave)| leave)
-    }
-
-    /// See [`ceiling`].
-    pub fn ceiling(&self, pattern: &Pattern, player: &Player) -> Option<f64> {
-        let Some(case) = self.case(pattern, player.level, player.handed) else {
-            return Some(f64::INFINITY);
-        };
-        let roles: Option<Vec<usize>> = pattern
-            .strokes()
-            .map(|(_, s)| s.hand.map(|h| role(h, player.handed)))
-            .collect();
-        Some(case.measure(roles?).ceiling)
     }
 
     /// See [`fastest`].

@@ -107,6 +107,7 @@ impl Form {
     }
 
     /// The same as the log would have them.
+    #[cfg(any(test, feature = "internals"))]
     pub fn right_texts(&self) -> Vec<String> {
         self.right().iter().map(Answer::text).collect()
     }

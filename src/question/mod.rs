@@ -23,7 +23,6 @@ mod phrase;
 mod place;
 mod place_reasons;
 mod scene;
-mod shown;
 mod side;
 #[cfg(test)]
 mod side_laws;
@@ -46,4 +45,3 @@ pub use item::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
 pub use scene::{is_turned, plain_tumbao};
-pub use shown::Shown;

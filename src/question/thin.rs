@@ -248,15 +248,15 @@ mod tests {
 
     #[test]
     fn it_is_asked_above_what_the_hands_reach_and_below_what_they_reach_without() {
-        use crate::hands::{Handed, Level, ceiling};
+        use crate::hands::{Handed, Level, stick};
         let card = card("yard/tips-in-a-row");
         for level in Level::ALL {
             let player = Player {
                 level,
                 handed: Handed::Right,
             };
-            let whole = ceiling(card.score.drums.as_ref().unwrap(), &player).unwrap();
-            let thinner = ceiling(&card.thinned().unwrap(), &player).unwrap();
+            let whole = stick(card.score.drums.as_ref().unwrap(), 100.0, &player).ceiling;
+            let thinner = stick(&card.thinned().unwrap(), 100.0, &player).ceiling;
             for seed in 0..50 {
                 let q = Thin.ask(&card, Sense::Read, seed, &setup(player)).unwrap();
                 let bpm = q.prompt.take.bpm;

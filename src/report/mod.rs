@@ -133,6 +133,7 @@ pub fn spots(words: &Words, facts: &[Fact]) -> Vec<Spot> {
 }
 
 /// How well each concept is known, the one most worth practising first.
+#[cfg(any(test, feature = "internals"))]
 pub fn concepts(input: &Input<'_>) -> Vec<Standing> {
     concepts::concepts(input, &Trials::new(input.words, input.recent))
 }

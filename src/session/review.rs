@@ -1,6 +1,6 @@
 //! An answered question on its way to the log.
 
-use crate::question::{Answer, ItemKey, Question, Verdict};
+use crate::question::{Answer, Question, Verdict};
 use crate::rhythm::notation::write_block;
 use crate::store::ReviewRow;
 
@@ -24,11 +24,6 @@ pub struct Review {
 }
 
 impl Review {
-    /// What memory learns from it.
-    pub fn item(&self) -> &ItemKey {
-        &self.question.item
-    }
-
     /// The row of the log. `session` names the sitting, `utc_offset` is the player's clock in minutes east of UTC,
     /// `program` the version that asked.
     pub fn row(&self, session: &str, utc_offset: i32, program: &str) -> ReviewRow {

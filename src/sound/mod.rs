@@ -8,6 +8,7 @@ mod loudness;
 mod modal;
 mod player;
 mod render;
+#[cfg(any(test, feature = "internals"))]
 mod single;
 mod take;
 mod vamp;
@@ -21,6 +22,7 @@ pub use caution::HEARING;
 pub use feel::{Feel, FeelError};
 pub use player::{AudioPlayer, DeviceChange, Heard, Info, SoundError};
 pub use render::{CEILING_LUFS, RATE, render};
+#[cfg(any(test, feature = "internals"))]
 pub use single::single;
 pub use take::Take;
 pub use vamp::{KeyError, Mode, Vamp};

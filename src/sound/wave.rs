@@ -73,6 +73,7 @@ impl Wave {
     }
 
     /// The same wave after `frames` frames of silence.
+    #[cfg(any(test, feature = "internals"))]
     pub fn after_silence(mut self, frames: usize) -> Wave {
         self.frames
             .splice(..0, std::iter::repeat_n([0.0; 2], frames));

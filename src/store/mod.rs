@@ -86,6 +86,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::append`].
+    #[cfg(any(test, feature = "internals"))]
     pub fn append_all(&mut self, rows: impl IntoIterator<Item = ReviewRow>) -> Result<Option<i64>> {
         let mut wrong = None;
         let last = self.write(|t| {
@@ -154,6 +155,7 @@ impl Store {
     ///
     /// # Errors
     /// Of the database.
+    #[cfg(any(test, feature = "internals"))]
     pub fn mark(&self) -> Result<LogPosition> {
         self.read(mark)
     }

@@ -8,7 +8,7 @@ mod reasons;
 use super::moves::{STRONG, WEAK};
 use super::solve::{Aim, solve};
 use super::stick::{DEFAULT, HABIT};
-use super::{Handed, Level, Player, ceiling, fastest, stick};
+use super::{Handed, Level, Player, fastest, stick};
 use crate::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tone, Weight};
 use price::{Priced, priced};
 use proptest::prelude::*;
@@ -220,7 +220,7 @@ proptest! {
         // The closed form: at the ceiling the peak load is 1.
         prop_assert!((priced(&p, &hands, s.ceiling).peak - 1.0).abs() < 1e-9);
         let written = p.with_hands(&hands.iter().map(|h| Some(*h)).collect::<Vec<_>>());
-        let given = ceiling(&written, &PRACTISED).unwrap();
+        let given = stick(&written, bpm, &PRACTISED).ceiling;
         prop_assert!((given - s.ceiling).abs() < 1e-9 * given);
         prop_assert!(s.works_to <= s.ceiling);
         prop_assert_eq!(s.too_fast, bpm > s.works_to, "{:?}", s);

@@ -89,7 +89,7 @@ fn without_sound_heard_items_are_asked_by_eye_with_one_notice() {
     assert_eq!(
         room.saved
             .values()
-            .filter(|r| r.item().sense == Sense::Hear)
+            .filter(|r| r.question.item.sense == Sense::Hear)
             .count(),
         0
     );

@@ -47,10 +47,11 @@ struct CurrentWave {
     looped: bool,
 }
 
-/// Who asks the desk for sound.
+/// Who asks the mixer for sound.
 enum Asker {
     OutputDevice(Box<OutputDevice>),
-    /// The program itself: the desk, frames a second and the frames taken so far.
+    /// The program itself: the mixer, frames a second and the frames taken so far.
+    #[cfg(any(test, feature = "internals"))]
     Program(Box<CallbackMixer>, u32, u64),
 }
 
@@ -59,6 +60,7 @@ impl Asker {
     fn rate(&self) -> u32 {
         match self {
             Asker::OutputDevice(card) => card.rate(),
+            #[cfg(any(test, feature = "internals"))]
             Asker::Program(_, rate, _) => *rate,
         }
     }
@@ -78,6 +80,7 @@ impl Asker {
                 let best = readings.into_iter().min_by_key(|r| r.0);
                 best.map_or(0, |r| r.1)
             }
+            #[cfg(any(test, feature = "internals"))]
             Asker::Program(_, rate, taken) => i128::from(nanos(*taken, *rate)),
         }
     }
@@ -116,6 +119,7 @@ impl AudioPlayer {
 
     /// A player without a sound device, for tests and measurements: [`AudioPlayer::pull`] takes the sound, and the clock
     /// counts the frames taken at `rate` a second.
+    #[cfg(any(test, feature = "internals"))]
     pub fn offline(rate: u32) -> AudioPlayer {
         let shared = Arc::new(SharedState::default());
         let (orders, spent, mixer) = mixer(&shared);
@@ -141,6 +145,7 @@ impl AudioPlayer {
 
     /// Takes the next frames from a player made with [`AudioPlayer::offline`], interleaved left and right; with any other
     /// player nothing happens.
+    #[cfg(any(test, feature = "internals"))]
     pub fn pull(&mut self, out: &mut [f32]) {
         if let Some(Connection {
             asker: Asker::Program(mixer, rate, taken),
@@ -221,6 +226,7 @@ impl AudioPlayer {
     pub fn info(&self) -> Option<Info> {
         match &self.line.as_ref()?.asker {
             Asker::OutputDevice(card) => Some(card.info(&self.shared)),
+            #[cfg(any(test, feature = "internals"))]
             Asker::Program(_, rate, _) => Some(Info {
                 host: "none".to_string(),
                 device: "offline".to_string(),
@@ -236,10 +242,11 @@ impl AudioPlayer {
     /// Looks after the device: notices when it is lost and tries to get it back. To be called about once a second.
     pub fn tend(&mut self) -> Option<DeviceChange> {
         if let Some(line) = &mut self.line {
-            let Asker::OutputDevice(card) = &mut line.asker else {
-                return None;
+            let reason = match &mut line.asker {
+                Asker::OutputDevice(card) => card.loss(&self.shared)?,
+                #[cfg(any(test, feature = "internals"))]
+                Asker::Program(..) => return None,
             };
-            let reason = card.loss(&self.shared)?;
             self.line = None;
             self.playing = None;
             self.tried = Instant::now();
@@ -300,6 +307,7 @@ fn mixer(
 }
 
 /// The time that frames last, nanoseconds.
+#[cfg(any(test, feature = "internals"))]
 fn nanos(frames: u64, rate: u32) -> u64 {
     (u128::from(frames) * 1_000_000_000 / u128::from(rate.max(1))) as u64
 }

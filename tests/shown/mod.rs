@@ -1,8 +1,8 @@
 //! What a player sees and hears of a question before answering it, and nothing else.
 
-use super::{Mark, Question, Sense};
-use crate::rhythm::notation::write_block;
-use crate::rhythm::{Pattern, Score};
+use whichside::question::{Mark, Question, Sense};
+use whichside::rhythm::notation::write_block;
+use whichside::rhythm::{Pattern, Score};
 
 /// What is seen and heard before the answer. Two questions that are equal here must have the same right answers: it is
 /// all that a player can go by.
@@ -26,43 +26,41 @@ pub struct Shown {
     pub mark: Mark,
 }
 
-impl Question {
-    /// What of this question is seen and heard before the answer.
-    pub fn shown(&self) -> Shown {
-        let prompt = &self.prompt;
-        let score = &prompt.take.score;
-        let drawn = match self.item.sense {
-            Sense::Read => drawn(score, &prompt.hidden, prompt.show_hands),
-            Sense::Hear => String::new(),
-        };
-        let heard = match prompt.audible {
-            true => write_block(&without_hands(score)),
-            false => String::new(),
-        };
-        let choices = self.form.choices().iter();
-        Shown {
-            text: prompt.text.clone(),
-            choices: choices.map(|c| (c.key, c.label.clone())).collect(),
-            length: self.form.length(),
-            bpm: prompt.take.bpm.round() as u32,
-            bars: (score.grid.pulses_per_bar(), score.bars()),
-            drawn,
-            heard,
-            mark: prompt.mark,
-        }
+/// What of this question is seen and heard before the answer.
+pub fn shown(question: &Question) -> Shown {
+    let prompt = &question.prompt;
+    let score = &prompt.take.score;
+    let drawn = match question.item.sense {
+        Sense::Read => drawn(score, &prompt.hidden, prompt.show_hands),
+        Sense::Hear => String::new(),
+    };
+    let heard = match prompt.audible {
+        true => write_block(&without_hands(score)),
+        false => String::new(),
+    };
+    let choices = question.form.choices().iter();
+    Shown {
+        text: prompt.text.clone(),
+        choices: choices.map(|c| (c.key, c.label.clone())).collect(),
+        length: question.form.length(),
+        bpm: prompt.take.bpm.round() as u32,
+        bars: (score.grid.pulses_per_bar(), score.bars()),
+        drawn,
+        heard,
+        mark: prompt.mark,
     }
+}
 
-    /// The right answers in words, sorted: labels, or rows of letters.
-    pub fn right_in_words(&self) -> Vec<String> {
-        let mut right: Vec<String> = self
-            .form
-            .right()
-            .iter()
-            .map(|row| self.form.words(row))
-            .collect();
-        right.sort();
-        right
-    }
+/// The right answers in words, sorted: labels, or rows of letters.
+pub fn right_in_words(question: &Question) -> Vec<String> {
+    let mut right: Vec<String> = question
+        .form
+        .right()
+        .iter()
+        .map(|row| question.form.words(row))
+        .collect();
+    right.sort();
+    right
 }
 
 /// The rows of the grid, and below them where strokes are hidden. A hidden stroke leaves no trace of its tone, hand
