@@ -198,7 +198,7 @@ fn row(shipped: &[Item], n: u64) -> ReviewRow {
         session: format!("s{}", n / 60),
         card: item.key.card.clone(),
         kind: item.key.kind.clone(),
-        sense: item.key.sense.name().into(),
+        sense: item.key.sense,
         concepts: item.concepts.clone(),
         seed: h,
         bpm: 90.0 + (h % 120) as f64,

@@ -220,7 +220,7 @@ fn a_log_with_answers_of_a_kind_that_is_gone_is_read_as_before() {
         session: "a".into(),
         card: "variations/corner-open".into(),
         kind: kind.into(),
-        sense: "read".into(),
+        sense: whichside::store::Sense::Read,
         concepts: vec!["how often".into(), "variation".into()],
         seed: n as u64,
         bpm: 140.0,

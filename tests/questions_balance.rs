@@ -313,7 +313,7 @@ fn what_is_left_out_is_not_told_by_the_key_or_the_number_of_strokes() {
 
 #[test]
 fn strokes_are_left_out_only_where_the_hands_do_not_get_through_them() {
-    use whichside::hands::{Level, Player, ceiling};
+    use whichside::hands::{Level, Player, stick};
     use whichside::rhythm::Pattern;
     let decks = shipped();
     let shipped_cards = decks.iter().flat_map(|d| &d.cards);
@@ -353,10 +353,10 @@ fn strokes_are_left_out_only_where_the_hands_do_not_get_through_them() {
                     drums.strokes().count() - left.strokes().count(),
                     names.len()
                 );
-                ceiling(&left, &player).unwrap()
+                stick(&left, bpm, &player).ceiling
             };
             // Too fast with every stroke; without the right ones it works, without the others it does not.
-            assert!(bpm > ceiling(drums, &player).unwrap(), "{}", q.item);
+            assert!(bpm > stick(drums, bpm, &player).ceiling, "{}", q.item);
             for choice in q.form.choices() {
                 let works = bpm <= without(&choice.label);
                 assert_eq!(

@@ -6,7 +6,7 @@
 
 mod shown;
 
-use shown::{Shown, right_in_words, shown};
+use shown::{right_in_words, shown};
 use whichside::deck::shipped;
 use whichside::hands::{Handed, Level, Player};
 use whichside::question::{Draw, Sense, Setup, ask, card, is_turned, items};

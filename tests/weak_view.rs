@@ -18,7 +18,7 @@ use whichside::report::{Diary, Focus, Input, Kept, KeptThen, Practice, Report, r
 use whichside::screens::draw::SMALLEST;
 use whichside::screens::theme::{Depth, Theme};
 use whichside::screens::weak::{ViewAction, WeakView};
-use whichside::store::{ReviewRow, Store, Words};
+use whichside::store::{ReviewRow, Sense, Store, Words};
 
 /// A report whose forecasts are given, so that the pictures do not change with the memory model.
 fn made(fault: Fault, count: usize) -> Report {
@@ -152,12 +152,15 @@ fn enter_drills_on_what_is_chosen() {
     let full = made(Fault::DeafToRumba, 600);
     let mut view = WeakView::default();
     let asked = view.key(&full, key(KeyCode::Enter), SMALLEST);
-    let focus = |concept: &str, sense: Option<&str>| Focus {
+    let focus = |concept: &str, sense: Option<Sense>| Focus {
         concepts: vec![concept.into()],
         kind: None,
-        sense: sense.map(str::to_string),
+        sense,
     };
-    assert_eq!(asked, ViewAction::Drill(focus("rumba clave", Some("hear"))));
+    assert_eq!(
+        asked,
+        ViewAction::Drill(focus("rumba clave", Some(Sense::Hear)))
+    );
     // One weak spot, then the concepts.
     assert_eq!(full.spots.len(), 1);
     view.key(&full, key(KeyCode::Down), SMALLEST);
@@ -168,7 +171,10 @@ fn enter_drills_on_what_is_chosen() {
     view.key(&full, key(KeyCode::Up), SMALLEST);
     view.key(&full, key(KeyCode::Up), SMALLEST);
     let asked = view.key(&full, key(KeyCode::Enter), SMALLEST);
-    assert_eq!(asked, ViewAction::Drill(focus("rumba clave", Some("hear"))));
+    assert_eq!(
+        asked,
+        ViewAction::Drill(focus("rumba clave", Some(Sense::Hear)))
+    );
     assert_eq!(
         view.key(&full, key(KeyCode::Esc), SMALLEST),
         ViewAction::Leave
@@ -359,7 +365,7 @@ fn the_report_is_about_the_school_that_the_player_drills() {
         let id = ["early", "late"][n % 2];
         row.card = format!("street/{id}");
         row.kind = "strokes".into();
-        row.sense = "read".into();
+        row.sense = Sense::Read;
         row.concepts = vec![format!("{id} ending")];
     }
     kept(folder.path(), reviews);

@@ -3,10 +3,11 @@
 use super::players::{Fault, Log, Uneven};
 use whichside::memory::Memory;
 use whichside::report::{Input, Practice, Spot, Strength, Weakness, concepts};
+use whichside::store::Sense;
 
 /// Is this spot the weakness that was planted?
 pub fn is(fault: Fault, spot: &Spot) -> bool {
-    let hear = spot.sense.as_deref() == Some("hear");
+    let hear = spot.sense == Some(Sense::Hear);
     match (&spot.what, fault) {
         (Weakness::Concept { concept }, Fault::DeafToRumba) => hear && concept == "rumba clave",
         (Weakness::MixUp { one, other }, Fault::MixesSlapAndOpen) => {

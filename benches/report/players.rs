@@ -7,7 +7,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 use whichside::rhythm::Grid;
-use whichside::store::{Fact, LoggedItem, Reply, ReviewRow, Words};
+use whichside::store::{Fact, ItemKey, Reply, ReviewRow, Sense, Words};
 
 /// What is planted.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -207,10 +207,10 @@ impl Log {
         let right = answer == asked.truth;
         let limit = Grid::Eighths.cycle_seconds(asked.bpm);
         let seconds = limit * (0.3 + draw);
-        let item = LoggedItem {
+        let item = ItemKey {
             card: format!("festival/{}", asked.card),
             kind: asked.kind.into(),
-            sense: if asked.hear { "hear" } else { "read" }.into(),
+            sense: if asked.hear { Sense::Hear } else { Sense::Read },
         };
         let choices: BTreeMap<char, String> =
             asked.labels.iter().map(|l| (key(l), l.clone())).collect();

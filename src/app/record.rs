@@ -278,7 +278,7 @@ impl Record {
     pub fn last_answer(&self, item: &ItemKey) -> Result<Option<Past>, StoreError> {
         let latest = self
             .store
-            .latest(&item.card, &item.kind, item.sense.name())?;
+            .latest(&item.card, &item.kind, item.sense)?;
         Ok(latest.map(|latest| Past {
             bpm: latest.bpm,
             right: latest.correct >= 1.0,

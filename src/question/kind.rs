@@ -31,6 +31,11 @@ pub trait Kind: Sync {
     /// Ideas that every question of this kind about this card exercises, besides the card's own.
     fn concepts(&self, card: &Card, sense: Sense) -> Vec<String>;
 
+    /// May the bars begin at another bar than on the card?
+    fn may_turn(&self) -> bool {
+        false
+    }
+
     /// The question. `None` where the card does not fit.
     fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question>;
 }

@@ -13,7 +13,6 @@ mod hand;
 mod hand_fit;
 mod hand_named;
 mod hand_why;
-mod item;
 mod kind;
 #[cfg(test)]
 mod laws;
@@ -41,7 +40,7 @@ pub use draw::Draw;
 pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
 pub use hand_why::StickingTask;
-pub use item::{ItemKey, Sense};
+pub use crate::store::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
 pub use scene::{is_turned, plain_tumbao};

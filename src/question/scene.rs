@@ -278,7 +278,7 @@ pub(super) fn bars_alike(score: &Score) -> bool {
 pub fn is_turned(card: &Card, question: &Question) -> bool {
     let written = card.clave.map(|c| c.direction);
     let shown = question.reveal.clave.map(|c| c.direction);
-    ["side", "strokes"].contains(&question.item.kind.as_str())
+    super::kind(&question.item.kind).is_some_and(|k| k.may_turn())
         && !matches!(card.states, States::Bar(_))
         && !bars_alike(&part(card))
         && written.zip(shown).is_some_and(|(w, s)| w != s)

@@ -44,6 +44,10 @@ impl Kind for SideKind {
         vec![states.to_string()]
     }
 
+    fn may_turn(&self) -> bool {
+        true
+    }
+
     fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
         if !self.fits(card, sense) {
             return None;

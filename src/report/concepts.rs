@@ -4,6 +4,7 @@ use super::evidence::{AnswerCounts, STEPS, Tables, normalised, share};
 use super::population::{Population, parts};
 use super::trials::{NameId, Trial, Trials};
 use super::{Input, Strength};
+use crate::store::Sense;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -128,7 +129,7 @@ fn standings(
     // In one sense a concept is taken to be near what it is in the other.
     let (mut told, mut senses) = (Vec::new(), Vec::new());
     for (list, whole) in groups.values().zip(&answers) {
-        for sense in list.iter().map(|t| t.sense).collect::<BTreeSet<NameId>>() {
+        for sense in list.iter().map(|t| t.sense).collect::<BTreeSet<Sense>>() {
             let own = evidence(list.iter().filter(|t| t.sense == sense));
             let rest = population.strength(&whole.without(&own), &mut tables);
             told.push((own, rest));
@@ -141,11 +142,11 @@ fn standings(
     for (((name, list), whole), to) in groups.iter().zip(&answers).zip(senses) {
         let known = population.strength(whole, &mut tables);
         let mut line = line(input, trials.name(*name), list, known, held, &mut tables);
-        let asked: BTreeSet<NameId> = list.iter().map(|t| t.sense).collect();
+        let asked: BTreeSet<Sense> = list.iter().map(|t| t.sense).collect();
         for (sense, half) in asked.into_iter().zip(&halves[from..to]) {
-            let side = match trials.name(sense) {
-                "hear" => &mut line.by_ear,
-                _ => &mut line.by_eye,
+            let side = match sense {
+                Sense::Hear => &mut line.by_ear,
+                Sense::Read => &mut line.by_eye,
             };
             *side = Some(*half);
         }

@@ -2,6 +2,7 @@
 
 use super::beta::at_least;
 use super::trials::{NameId, Trials};
+use crate::store::Sense;
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
@@ -19,7 +20,7 @@ pub struct Confusion {
     /// What was answered.
     pub given: String,
     /// `read` or `hear`.
-    pub sense: String,
+    pub sense: Sense,
     /// How often; each key of a row of strokes or hands counts by itself.
     pub count: usize,
     /// How often `truth` was right and `given` could have been answered.
@@ -51,7 +52,7 @@ struct Count {
 
 /// Every confusion in these trials: patterns first, then by how often it happened.
 pub(super) fn table(trials: &Trials) -> Vec<Confusion> {
-    let mut counts: BTreeMap<(NameId, NameId), Count> = BTreeMap::new();
+    let mut counts: BTreeMap<(Sense, NameId), Count> = BTreeMap::new();
     for t in &trials.list {
         let Some(truth) = t.truth else { continue };
         let count = counts.entry((t.sense, truth)).or_default();
@@ -87,7 +88,7 @@ pub(super) fn table(trials: &Trials) -> Vec<Confusion> {
             found.push(Confusion {
                 truth: trials.name(*truth).to_string(),
                 given: trials.name(*given).to_string(),
-                sense: trials.name(*sense).to_string(),
+                sense: *sense,
                 count: *times,
                 asked: count.asked,
                 wrong: count.wrong,
@@ -129,7 +130,7 @@ mod tests {
         let trial = |given: NameId| Trial {
             review: 0,
             kind: 4,
-            sense: 3,
+            sense: Sense::Hear,
             concepts: 0,
             truth: Some(0),
             given: Some(given),
@@ -166,7 +167,7 @@ mod tests {
         assert!((all[0].doubt - 2.0 / 4096.0).abs() < 1e-9, "{all:?}");
         let c = &all[0];
         assert_eq!(
-            (c.truth.as_str(), c.given.as_str(), c.sense.as_str()),
+            (c.truth.as_str(), c.given.as_str(), c.sense.name()),
             ("slap", "open tone", "hear")
         );
         assert_eq!((c.count, c.asked, c.wrong, c.pattern), (12, 22, 12, true));

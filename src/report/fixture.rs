@@ -6,7 +6,7 @@ use super::{
 };
 use crate::memory::{Candidate, Memory};
 use crate::rhythm::Grid;
-use crate::store::{Fact, LoggedItem, Reply, Words};
+use crate::store::{Fact, ItemKey, Reply, Sense, Words};
 
 /// The report of a player who has answered nothing, at `now` (seconds since 1970 UTC).
 pub(crate) fn empty(now: f64) -> Report {
@@ -57,7 +57,7 @@ pub(crate) fn full(now: f64) -> Report {
             what: Weakness::Concept {
                 concept: "rumba clave".into(),
             },
-            sense: Some("hear".into()),
+            sense: Some(Sense::Hear),
             here: known,
             elsewhere: known,
             answers: 1,
@@ -77,7 +77,7 @@ pub(crate) fn full(now: f64) -> Report {
         confusions: vec![Confusion {
             truth: "slap".into(),
             given: "open tone".into(),
-            sense: "hear".into(),
+            sense: Sense::Hear,
             count: 12,
             asked: 40,
             wrong: 18,
@@ -160,17 +160,17 @@ pub(crate) fn reply(choices: &[&str], given: usize, right: usize) -> Reply {
 }
 
 /// The question of a kind about the `n`th card, by eye.
-pub(crate) fn item(n: usize, kind: &str) -> LoggedItem {
-    LoggedItem {
+pub(crate) fn item(n: usize, kind: &str) -> ItemKey {
+    ItemKey {
         card: format!("festival/{n}"),
         kind: kind.into(),
-        sense: "read".into(),
+        sense: Sense::Read,
     }
 }
 
 /// The question about the side of the `n`th card, as it is on a deck.
 pub(crate) fn candidate(n: usize, concepts: &[String]) -> Candidate {
-    let LoggedItem { card, kind, .. } = item(n, "side");
+    let ItemKey { card, kind, .. } = item(n, "side");
     Candidate {
         item: item(n, "side").to_string(),
         card,

@@ -1,6 +1,7 @@
 //! What may be wrong: the questions that a weakness would make go wrong, and the wrong answer that it would give.
 
 use super::trials::{NameId, Trial, Trials};
+use crate::store::Sense;
 use std::collections::BTreeSet;
 
 /// A weakness that is looked for.
@@ -8,7 +9,7 @@ use std::collections::BTreeSet;
 pub(super) struct Hypothesis {
     pub cause: Cause,
     /// Only by eye or only by ear; `None` for both.
-    pub sense: Option<NameId>,
+    pub sense: Option<Sense>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -102,9 +103,8 @@ const FASTER: f64 = 1.1;
 /// Every weakness that these trials could show, plainer ones first.
 pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
     let list = &trials.list;
-    let seen = |f: &dyn Fn(&Trial) -> NameId| list.iter().map(f).collect::<BTreeSet<NameId>>();
-    let senses = seen(&|t| t.sense);
-    let kinds = seen(&|t| t.kind);
+    let senses: BTreeSet<Sense> = list.iter().map(|t| t.sense).collect();
+    let kinds: BTreeSet<NameId> = list.iter().map(|t| t.kind).collect();
     let sets: BTreeSet<usize> = list.iter().map(|t| t.concepts).collect();
     let concepts: BTreeSet<NameId> = sets
         .iter()

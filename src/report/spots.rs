@@ -5,6 +5,7 @@ use super::evidence::{normalised, strength};
 use super::hypothesis::{self, Cause, Hypothesis};
 use super::search::Search;
 use super::trials::{NameId, Trials};
+use crate::store::Sense;
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -68,9 +69,9 @@ pub struct Focus {
     /// The only kind of question.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub kind: Option<String>,
-    /// `read` or `hear` where only that sense is asked.
+    /// Where only that sense is asked.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub sense: Option<String>,
+    pub sense: Option<Sense>,
 }
 
 impl Focus {
@@ -80,10 +81,11 @@ impl Focus {
         for concept in &self.concepts {
             command += &format!(" --concept \"{concept}\"");
         }
-        for (option, value) in [("kind", &self.kind), ("sense", &self.sense)] {
-            if let Some(value) = value {
-                command += &format!(" --{option} {value}");
-            }
+        if let Some(kind) = &self.kind {
+            command += &format!(" --kind {kind}");
+        }
+        if let Some(sense) = self.sense {
+            command += &format!(" --sense {}", sense.name());
         }
         command
     }
@@ -94,8 +96,8 @@ impl Focus {
 pub struct Spot {
     /// What is weak.
     pub what: Weakness,
-    /// `read` or `hear` where only that sense is weak.
-    pub sense: Option<String>,
+    /// Where only that sense is weak.
+    pub sense: Option<Sense>,
     /// What is known here, guessing taken out.
     pub here: Strength,
     /// What is known of all else that was asked.
@@ -166,7 +168,7 @@ pub(super) fn find(trials: &Trials) -> Vec<Spot> {
         let split = &lead.split;
         spots.push(Spot {
             what: what(trials, h),
-            sense: h.sense.map(|s| trials.name(s).to_string()),
+            sense: h.sense,
             here,
             elsewhere,
             answers: split.answers,
@@ -209,7 +211,7 @@ fn focus(trials: &Trials, h: &Hypothesis, covered: &[usize]) -> Focus {
         kind: only
             .filter(|_| !matches!(h.cause, Cause::Concept(_)))
             .map(|k| trials.name(*k).to_string()),
-        sense: h.sense.map(|s| trials.name(s).to_string()),
+        sense: h.sense,
     }
 }
 

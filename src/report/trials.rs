@@ -1,6 +1,6 @@
 //! Reviews taken apart into what each key of an answer tells.
 
-use crate::store::{Fact, Words};
+use crate::store::{Fact, Sense, Words};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// A name by number, see [`Trials::names`].
@@ -12,7 +12,7 @@ pub(super) struct Trial {
     /// Index of its review among the facts given.
     pub review: usize,
     pub kind: NameId,
-    pub sense: NameId,
+    pub sense: Sense,
     /// Index into [`Trials::concepts`].
     pub concepts: usize,
     /// What was right, where a single label was.
@@ -75,7 +75,7 @@ impl Trials {
         let mut before: HashMap<usize, i64> = HashMap::new();
         for (review, fact) in facts.iter().enumerate() {
             let (item, reply) = (&words.items[fact.item], &words.replies[fact.reply]);
-            let (kind, sense) = (names.number(&item.kind), names.number(&item.sense));
+            let (kind, sense) = (names.number(&item.kind), item.sense);
             let keys = reply.keys.len().max(1);
             let before = before.insert(fact.item, fact.at);
             let echo = before.is_some_and(|at| fact.at - at <= ECHO * 60_000);

@@ -1,6 +1,7 @@
 //! Findings in words: numbers with their nouns, shares, and the sentences about a weak spot or a confusion.
 
 use super::{Confusion, Spot, Standing, Strength, Weakness};
+use crate::store::Sense;
 
 /// A number with its noun: `1 day`, `3 days`.
 pub fn counted(n: usize, what: &str) -> String {
@@ -20,16 +21,9 @@ pub(super) fn interval(s: &Strength) -> String {
     format!("{:.0} to {:.0}\u{a0}%", 100.0 * s.low, 100.0 * s.high)
 }
 
-fn by(sense: &str) -> &'static str {
+fn with_sense(text: String, sense: Option<Sense>) -> String {
     match sense {
-        "hear" => "by ear",
-        _ => "by eye",
-    }
-}
-
-fn with_sense(text: String, sense: Option<&str>) -> String {
-    match sense {
-        Some(sense) => format!("{text}, {}", by(sense)),
+        Some(sense) => format!("{text}, {}", sense.spoken()),
         None => text,
     }
 }
@@ -46,10 +40,10 @@ fn by_chance(doubt: f64) -> String {
 impl Spot {
     /// What is weak, in a few words.
     pub fn title(&self) -> String {
-        let sense = self.sense.as_deref();
+        let sense = self.sense;
         let text = match &self.what {
             Weakness::Sense => {
-                return format!("Questions {}", by(sense.unwrap_or_default()));
+                return format!("Questions {}", sense.unwrap_or_default().spoken());
             }
             Weakness::Kind { kind } => format!("Questions of the kind {kind}"),
             Weakness::Concept { concept } => concept.clone(),
@@ -101,7 +95,7 @@ impl Confusion {
     /// What was taken for what.
     pub fn title(&self) -> String {
         let what = format!("{} taken for {}", self.truth, self.given);
-        with_sense(what, Some(&self.sense))
+        with_sense(what, Some(self.sense))
     }
 
     /// How often, where, and how sure it is that this is no accident.

@@ -36,7 +36,7 @@ impl Review {
             session: session.to_string(),
             card: question.item.card.clone(),
             kind: question.item.kind.clone(),
-            sense: question.item.sense.name().to_string(),
+            sense: question.item.sense,
             concepts: question.concepts.clone(),
             seed: question.seed,
             bpm: take.bpm,

@@ -1,6 +1,6 @@
 //! The last answer to one item.
 
-use super::{Result, Store};
+use super::{Result, Sense, Store};
 use rusqlite::{OptionalExtension, params};
 
 /// What the last answer to an item was like. Fields as in [`super::ReviewRow`].
@@ -21,7 +21,7 @@ impl Store {
     ///
     /// # Errors
     /// Of the database.
-    pub fn latest(&self, card: &str, kind: &str, sense: &str) -> Result<Option<Latest>> {
+    pub fn latest(&self, card: &str, kind: &str, sense: Sense) -> Result<Option<Latest>> {
         self.read(|db| {
             let mut query = db.prepare_cached(
                 "SELECT bpm, correct, in_time, slowed FROM review r

@@ -6,6 +6,7 @@
 //! use one folder at once: each write is one transaction, a writer waits for the other up to [`PATIENCE`].
 
 mod error;
+mod item;
 mod latest;
 mod opening;
 mod reading;
@@ -17,7 +18,8 @@ mod verify;
 
 pub use error::StoreError;
 pub use latest::Latest;
-pub use row::{Fact, IntroductionRow, Logged, LoggedItem, Reply, ReviewRow, Words};
+pub use item::{ItemKey, Sense};
+pub use row::{Fact, IntroductionRow, Logged, Reply, ReviewRow, Words};
 pub use verify::Health;
 
 use row::with_figures;

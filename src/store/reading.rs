@@ -2,7 +2,7 @@
 
 use super::row::with_figures;
 use super::{
-    Fact, IntroductionRow, LogPosition, Logged, LoggedItem, Reply, Result, ReviewRow, Store, Words,
+    Fact, IntroductionRow, LogPosition, Logged, ItemKey, Reply, Result, ReviewRow, Store, Words,
 };
 use crate::memory::Memory;
 use crate::rhythm::Grid;
@@ -160,7 +160,7 @@ fn words(db: &Connection) -> rusqlite::Result<Words> {
         db,
         "SELECT id, card, kind, sense FROM item ORDER BY id",
         |r| {
-            Ok(LoggedItem {
+            Ok(ItemKey {
                 card: r.get(1)?,
                 kind: r.get(2)?,
                 sense: r.get(3)?,

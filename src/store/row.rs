@@ -1,6 +1,6 @@
 //! What a row of the log holds: a review, whole ([`ReviewRow`]) or as figures ([`Fact`]), and a meeting.
 
-use super::StoreError;
+use super::{ItemKey, Sense, StoreError};
 use crate::memory::Outcome;
 use crate::rhythm::Grid;
 use serde::{Deserialize, Serialize};
@@ -36,8 +36,8 @@ pub struct ReviewRow {
     pub card: String,
     /// Kind of question: `side`, `strokes`, `hand`, ...
     pub kind: String,
-    /// `read` or `hear`.
-    pub sense: String,
+    /// By eye or by ear.
+    pub sense: Sense,
     /// The ideas that the question exercised.
     pub concepts: Vec<String>,
     /// With the card, the kind and the sense, the seed makes the question again.
@@ -115,23 +115,6 @@ pub struct Fact {
     pub forecast: Option<f64>,
 }
 
-/// What memory keeps track of: a card asked in one kind and one sense.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct LoggedItem {
-    /// `deck/card`.
-    pub card: String,
-    /// Kind of question, by its name.
-    pub kind: String,
-    /// `read` or `hear`.
-    pub sense: String,
-}
-
-impl std::fmt::Display for LoggedItem {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}:{}:{}", self.card, self.kind, self.sense)
-    }
-}
-
 /// What could be answered, what was, and what is right: the fields of [`super::ReviewRow`].
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Reply {
@@ -147,7 +130,7 @@ pub struct Reply {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Words {
     /// Every item that was asked.
-    pub items: Vec<LoggedItem>,
+    pub items: Vec<ItemKey>,
     /// Every set of ideas that a question exercised.
     pub concepts: Vec<Vec<String>>,
     /// Every answer with what it could have been.
@@ -187,7 +170,7 @@ impl Fact {
 impl ReviewRow {
     /// The item that memory keeps track of: `deck/card:kind:sense`.
     pub fn item(&self) -> String {
-        format!("{}:{}:{}", self.card, self.kind, self.sense)
+        format!("{}:{}:{}", self.card, self.kind, self.sense.name())
     }
 
     /// What memory learns from the review.
@@ -210,7 +193,6 @@ impl ReviewRow {
         let named = [
             ("card", &self.card),
             ("kind", &self.kind),
-            ("sense", &self.sense),
             ("session", &self.session),
         ];
         if let Some((name, _)) = named.iter().find(|(_, v)| v.is_empty()) {

@@ -112,9 +112,9 @@ pub fn on_focus(
     events: &Events,
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
-    let sense = focus.sense.as_deref().map(|sense| match sense {
-        "hear" => SenseArg::Hear,
-        _ => SenseArg::Read,
+    let sense = focus.sense.map(|sense| match sense {
+        Sense::Hear => SenseArg::Hear,
+        Sense::Read => SenseArg::Read,
     });
     // A kind that is no more cannot be asked for.
     let kind = focus

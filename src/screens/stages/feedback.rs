@@ -69,9 +69,9 @@ fn verdict(told: &Feedback) -> (&'static str, String) {
 
 fn detail(told: &Feedback) -> String {
     // Answers in words are sentences of the deck's writer: quoted, they do not run into ours.
-    let said = |text: &str| match told.question.item.kind.as_str() {
-        "choice" => format!("“{text}”"),
-        _ => text.to_string(),
+    let said = |text: &str| match told.question.has_music() {
+        true => text.to_string(),
+        false => format!("“{text}”"),
     };
     let (question, verdict) = (&told.question, &told.verdict);
     // Of several right answers the one that the player gave, or came nearest to.

@@ -16,7 +16,7 @@ fn row(n: i64) -> ReviewRow {
         session: "s1".into(),
         card: "street/bell".into(),
         kind: "side".into(),
-        sense: "hear".into(),
+        sense: Sense::Hear,
         concepts: vec!["two side".into(), "bell".into()],
         seed: u64::MAX - n as u64,
         bpm: 182.5,

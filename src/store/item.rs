@@ -1,12 +1,16 @@
 //! Items: a card asked in one kind and one sense.
 
+use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
 use serde::{Deserialize, Serialize};
 
 /// How a question reaches the player.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Sense {
     /// By eye: the grid is on the screen.
+    #[default]
     Read,
     /// By ear: the sound plays, the grid stays hidden until answered.
     Hear,
@@ -33,12 +37,28 @@ impl Sense {
     }
 }
 
+impl ToSql for Sense {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        self.name().to_sql()
+    }
+}
+
+impl FromSql for Sense {
+    fn column_result(value: ValueRef<'_>) -> FromSqlResult<Sense> {
+        let name = value.as_str()?;
+        let sense = Sense::ALL.into_iter().find(|s| s.name() == name);
+        sense.ok_or_else(|| FromSqlError::Other(format!("`{name}` is neither read nor hear").into()))
+    }
+}
+
 /// What memory keeps track of: a card asked in one kind and one sense. Written `deck/card:kind:sense`.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(
+    Clone, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize,
+)]
 pub struct ItemKey {
-    /// [`crate::deck::Card::id`].
+    /// `deck/card`.
     pub card: String,
-    /// Name of the kind, one of [`super::KINDS`].
+    /// Kind of question, by its name: `side`, `strokes`, `hand`, ...
     pub kind: String,
     /// By eye or by ear.
     pub sense: Sense,
