@@ -354,7 +354,7 @@ fn a_question_by_ear_hides_the_grid_until_it_is_answered() {
     drill.wait_for("by ear");
     let asked = drill.settled();
     assert!(!asked.contains("conga │"), "{asked}");
-    assert!(asked.contains("[Space] hear again"), "{asked}");
+    assert!(asked.contains("[Space] hear it"), "{asked}");
     drill.send(" -2oooooooo");
     drill.wait_for("conga │");
     drill.send("\x03");

@@ -67,6 +67,8 @@ pub struct Record {
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
+    /// The review that was added last, until it is taken back.
+    added: Option<i64>,
 }
 
 impl Record {
@@ -84,6 +86,7 @@ impl Record {
             mark,
             run: format!("{now}-{}", std::process::id()),
             clock,
+            added: None,
         })
     }
 
@@ -228,6 +231,7 @@ impl Record {
         let new = || memory.expected_new(&row.concepts, &row.kind);
         row.forecast = Some(chance.unwrap_or_else(new).clamp(0.0, 1.0));
         let id = self.store.append(&row)?;
+        self.added = Some(id);
         if id == self.mark.review + 1 {
             self.memory.observe(&row.outcome());
             self.mark.review = id;
@@ -237,6 +241,20 @@ impl Record {
             let _ = self.fold();
         }
         Ok(())
+    }
+
+    /// Takes the review that was added last out of what counts; it stays in the log.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn take_back(&mut self) -> Result<(), StoreError> {
+        let Some(id) = self.added.take() else {
+            return Ok(());
+        };
+        let now = self.clock.now().timestamp_millis();
+        self.store
+            .withdraw(id, now, "a slip, taken back at once")?;
+        self.fold()
     }
 
     /// Notes that a card was met at `at` (seconds since 1970 UTC) and looked at for so many seconds.

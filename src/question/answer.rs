@@ -47,14 +47,17 @@ pub enum Answer {
     Key(char),
     /// The letters of a row, in their order; fewer or more than are wanted make it wrong.
     Row(String),
+    /// The player says that they do not know: missed, and nothing guessed.
+    Unknown,
 }
 
 impl Answer {
-    /// As it stands in the log: the key, or the letters.
+    /// As it stands in the log: the key, or the letters; nothing where the player does not know.
     pub fn text(&self) -> String {
         match self {
             Answer::Key(key) => key.to_string(),
             Answer::Row(row) => row.clone(),
+            Answer::Unknown => String::new(),
         }
     }
 
@@ -117,6 +120,7 @@ impl Form {
         match (self, answer) {
             (Form::Key { right, .. }, Answer::Key(key)) => right.contains(key),
             (Form::Row { right, .. }, Answer::Row(row)) => right.contains(row),
+            (_, Answer::Unknown) => false,
             (Form::Key { .. }, Answer::Row(_)) | (Form::Row { .. }, Answer::Key(_)) => false,
         }
     }
@@ -154,6 +158,7 @@ impl Form {
                 .label(*key)
                 .map_or_else(|| key.to_string(), str::to_string),
             Answer::Row(row) => letters(row.chars().map(|key| key.to_uppercase())),
+            Answer::Unknown => "nothing".to_string(),
         }
     }
 
@@ -176,7 +181,7 @@ impl Form {
                 let keys = choices.iter().map(|c| c.key);
                 vec![keys.filter(|k| right.contains(k)).collect()]
             }
-            (Form::Row { .. }, Answer::Key(_)) => Vec::new(),
+            (Form::Row { .. }, Answer::Key(_) | Answer::Unknown) => Vec::new(),
         }
     }
 }

@@ -3,6 +3,7 @@
 use super::chart::GridLayout;
 use super::page::{Page, Paragraph};
 use super::theme::{Role, Theme};
+use super::keys::UNKNOWN;
 use crate::question::Choice;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -24,6 +25,11 @@ const ANSWERS: u16 = 2;
 /// Columns between two keys.
 const GAP: u16 = 2;
 
+/// Has a page room in this window?
+pub fn is_large_enough(area: Rect) -> bool {
+    area.width >= SMALLEST.0 && area.height >= SMALLEST.1
+}
+
 /// Draws a page over the whole of `area`. In a window smaller than [`SMALLEST`] it says so instead.
 pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
     let canvas = &mut Canvas {
@@ -31,7 +37,7 @@ pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
         area,
         buffer,
     };
-    if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
+    if !is_large_enough(area) {
         too_small(canvas);
         return;
     }
@@ -194,14 +200,19 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
     let keys = top + notice.len() as u16;
     canvas.rule(keys);
     // While a row is typed, Enter does nothing and the last key can be taken back.
-    let erase = page.typed.is_some().then_some("erase");
+    let typed = page.typed.as_ref().is_some_and(|t| t.starts_with(|c| c != '_'));
+    let erase = typed.then_some("erase");
+    let unknown = page.keys.unknown.filter(|_| erase.is_none());
+    let unknown_key = UNKNOWN.to_string();
     let slots = [
         ("Enter", page.keys.enter, 0),
         ("Bksp", erase, 0),
+        (unknown_key.as_str(), unknown, 0),
         ("Space", page.keys.space, 16),
-        ("-", page.keys.minus, 36),
-        ("↑↓", page.keys.arrows.as_deref(), 48),
-        ("Esc", page.keys.escape, 66),
+        ("-", page.keys.minus, 33),
+        ("↑↓", page.keys.arrows.as_deref(), 45),
+        ("?", page.keys.pause, 57),
+        ("Esc", page.keys.escape, 67),
     ];
     for (name, does, column) in slots {
         if let Some(does) = does {

@@ -19,6 +19,19 @@ pub enum Meaning {
     Nothing,
 }
 
+/// The key for an answer that the player does not know.
+pub const UNKNOWN: char = 'x';
+/// The key that takes back an answer that was a slip.
+pub const TAKE_BACK: char = 'u';
+
+fn asks(session: &Session) -> bool {
+    matches!(session.stage(), Stage::Asking(_))
+}
+
+fn told(session: &Session) -> bool {
+    matches!(session.stage(), Stage::Feedback(_))
+}
+
 /// What `key` means for `session`. The letters are answers; everything else has a key that is no letter.
 pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
     if key.modifiers.contains(KeyModifiers::CONTROL) {
@@ -42,6 +55,13 @@ pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
         }),
         KeyCode::Char(' ') => Meaning::Session(Event::HearAgain),
         KeyCode::Char('-') => Meaning::Session(Event::Slower),
+        KeyCode::Char('?') => Meaning::Session(Event::Pause),
+        KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&UNKNOWN) && asks(session) => {
+            Meaning::Session(Event::Unknown)
+        }
+        KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&TAKE_BACK) && told(session) => {
+            Meaning::Session(Event::TakeBack)
+        }
         KeyCode::Char(letter) => match session.stage() {
             Stage::Welcome(profile) => match welcome::chosen(*profile, letter) {
                 Some(profile) => Meaning::Session(Event::Choose(profile)),
@@ -80,6 +100,7 @@ mod tests {
         assert_eq!(of(KeyCode::Enter), Meaning::Session(Event::Next));
         assert_eq!(of(KeyCode::Char(' ')), Meaning::Session(Event::HearAgain));
         assert_eq!(of(KeyCode::Char('-')), Meaning::Session(Event::Slower));
+        assert_eq!(of(KeyCode::Char('?')), Meaning::Session(Event::Pause));
         assert_eq!(of(KeyCode::Char('h')), Meaning::Session(Event::Key('h')));
         assert_eq!(of(KeyCode::F(1)), Meaning::Nothing);
         let held = |key, with| meaning(&session, KeyEvent::new(KeyCode::Char(key), with));

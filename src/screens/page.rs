@@ -10,12 +10,16 @@ use crate::question::Choice;
 pub struct Keys {
     /// Enter.
     pub enter: Option<&'static str>,
+    /// The key for what the player does not know.
+    pub unknown: Option<&'static str>,
     /// The space bar.
     pub space: Option<&'static str>,
     /// The minus key.
     pub minus: Option<&'static str>,
     /// Up and down.
     pub arrows: Option<String>,
+    /// The question mark.
+    pub pause: Option<&'static str>,
     /// Escape.
     pub escape: Option<&'static str>,
 }

@@ -191,6 +191,7 @@ impl Playback {
                 minus: Some("slower"),
                 arrows: audio.volume.map(|percent| format!("volume {percent}")),
                 escape: Some("close"),
+                ..Keys::default()
             },
             ..Page::default()
         }

@@ -2,6 +2,7 @@
 
 use super::queue::Queue;
 use super::saving::Saving;
+use super::slip::Slip;
 use super::stage::{Notice, Stage, Summary};
 use super::{Effect, Event, Profile, Step};
 use crate::deck::Deck;
@@ -60,6 +61,12 @@ pub struct Session {
     pub(super) warned: bool,
     pub(super) summary: Summary,
     pub(super) notice: Option<Notice>,
+    /// When the player last did something, seconds UTC.
+    pub(super) touched: f64,
+    /// What the last answer changed, so that it can be taken back.
+    pub(super) slip: Option<Slip>,
+    /// Items of which an answer was taken back.
+    pub(super) taken_back: BTreeSet<ItemKey>,
     finished: bool,
 }
 
@@ -91,6 +98,9 @@ impl Session {
             warned: false,
             summary: Summary::default(),
             notice: None,
+            touched: f64::NEG_INFINITY,
+            slip: None,
+            taken_back: BTreeSet::new(),
             finished: false,
         }
     }
@@ -131,12 +141,23 @@ impl Session {
         if self.finished {
             return effects;
         }
+        if (event.is_players() || event == Event::Tick) && self.left_alone(now, &mut effects) {
+            self.touched = now;
+            return effects;
+        }
+        if event.is_players() {
+            self.touch(&event, now);
+        }
         match event {
             Event::Choose(profile) => self.choose(profile),
             Event::Begin => self.begin(&mut effects),
             Event::Planned(steps) => self.planned(steps, now, &mut effects),
             Event::Tomorrow(tomorrow) => self.tomorrow(tomorrow),
             Event::Key(key) => self.key(key, now, &mut effects),
+            Event::Unknown => self.unknown(now, &mut effects),
+            Event::TakeBack => self.take_back(now, &mut effects),
+            Event::Pause => self.pause_or_go_on(now, &mut effects),
+            Event::Tick => {}
             Event::Erase => {
                 if let Stage::Asking(asking) = &mut self.stage {
                     asking.typed.pop();
@@ -159,6 +180,10 @@ impl Session {
     /// Seconds left of the session's minutes at `now`, seconds UTC.
     pub fn seconds_left(&self, now: f64) -> f64 {
         let whole = self.minutes.unwrap_or(self.profile.minutes) * 60.0;
+        let now = match &self.stage {
+            Stage::Paused(paused) => paused.since.min(now),
+            _ => now,
+        };
         let gone = self.begun.map_or(0.0, |b| (now - b).max(0.0));
         (whole - gone).max(0.0)
     }
@@ -229,14 +254,22 @@ impl Session {
     }
 
     fn quit(&mut self, now: f64, effects: &mut Vec<Effect>) {
-        match self.stage {
-            Stage::Done(_) => self.leave(effects),
-            _ if self.begun.is_none() => self.finish(effects),
-            _ => {
-                self.summary.stopped = self.seconds_left(now) > 0.0;
-                self.wind_up(now, effects);
-            }
+        if matches!(self.stage, Stage::Done(_)) {
+            return self.leave(effects);
         }
+        if self.begun.is_none() {
+            return self.finish(effects);
+        }
+        let early = self.seconds_left(now) > 0.0;
+        if early && self.asks_before_leaving() {
+            return;
+        }
+        self.notice = None;
+        self.summary.stopped = early;
+        if let Stage::Paused(paused) = &self.stage {
+            self.give_back((now - paused.since).max(0.0));
+        }
+        self.wind_up(now, effects);
     }
 
     /// Leaves the last screen; at the first try not while answers are unsaved.

@@ -16,8 +16,16 @@ pub enum Event {
     Planned(Vec<Step>),
     /// What comes tomorrow, as [`Effect::Outlook`] asked.
     Tomorrow(Tomorrow),
-    /// A key of the answer; a key that is no choice does nothing.
+    /// A key of the answer. One that is none of the choices is said to be so.
     Key(char),
+    /// The player does not know.
+    Unknown,
+    /// The answer on the screen was a slip of the finger: it does not count, and the same is asked afresh later.
+    TakeBack,
+    /// Stop the clock and the sound until the player goes on.
+    Pause,
+    /// Time goes by and nothing happens.
+    Tick,
     /// Takes back the last key of an answer that is not complete yet.
     Erase,
     /// Play it again from the start.
@@ -41,6 +49,26 @@ pub enum Event {
     Away(f64),
     /// Enough for today. What was answered stays answered.
     Quit,
+}
+
+impl Event {
+    /// Does it come from the player's own fingers, and not from the program or the clock?
+    pub(super) fn is_players(&self) -> bool {
+        matches!(
+            self,
+            Event::Choose(_)
+                | Event::Begin
+                | Event::Key(_)
+                | Event::Unknown
+                | Event::TakeBack
+                | Event::Pause
+                | Event::Erase
+                | Event::HearAgain
+                | Event::Slower
+                | Event::Next
+                | Event::Quit
+        )
+    }
 }
 
 /// What a session wants done, in this order.
@@ -86,6 +114,8 @@ pub enum Effect {
         /// What to keep.
         review: Box<Review>,
     },
+    /// The answer that was recorded last does not count: the player took it back.
+    Withdraw,
     /// The session is over.
     Finish,
 }

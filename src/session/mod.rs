@@ -6,10 +6,12 @@
 mod drill;
 mod event;
 mod hearing;
+mod pause;
 mod profile;
 mod queue;
 mod review;
 mod saving;
+mod slip;
 mod stage;
 #[cfg(test)]
 mod tests;
@@ -19,4 +21,4 @@ pub use drill::{Session, Start};
 pub use event::{Effect, Event, Step, Tomorrow};
 pub use profile::Profile;
 pub use review::Review;
-pub use stage::{Asking, Feedback, Introduction, Missed, Notice, NowPlaying, Stage, Summary};
+pub use stage::{Asking, Feedback, Introduction, Missed, Notice, NowPlaying, Paused, Stage, Summary};

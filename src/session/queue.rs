@@ -57,6 +57,11 @@ impl Queue {
         true
     }
 
+    /// Takes it back that an item comes again.
+    pub fn forget(&mut self, item: &ItemKey) {
+        self.back.retain(|b| b.step.item != *item);
+    }
+
     /// The next step that fits into `seconds`: an item that comes back and is ready, else the plan, else one
     /// that comes back before its turn. Planned steps that are too long are passed over and gone for today. With a card
     /// that is to be met (it is not among `met`) all those to be met after it go: they may need it.

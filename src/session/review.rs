@@ -47,7 +47,10 @@ impl Review {
             answer: self.answer.text(),
             keys: question.form.right_at(&self.verdict.nearest),
             correct: self.verdict.correct,
-            guess: question.form.guess(),
+            guess: match self.answer {
+                Answer::Unknown => 0.0,
+                Answer::Key(_) | Answer::Row(_) => question.form.guess(),
+            },
             seconds: self.seconds,
             limit: question.limit(),
             replays: self.replays,

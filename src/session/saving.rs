@@ -37,6 +37,11 @@ impl Saving {
         });
     }
 
+    /// Gives up the last review where it is not on disk yet. False where there is none such.
+    pub fn forget_last(&mut self) -> bool {
+        self.waiting.remove(&self.tickets).is_some()
+    }
+
     /// Hands over again what could not be saved.
     pub fn try_again(&mut self, effects: &mut Vec<Effect>) {
         for (ticket, waiting) in self.waiting.iter_mut().filter(|(_, w)| w.failed) {

@@ -17,6 +17,8 @@ pub enum Stage {
     Asking(Box<Asking>),
     /// The answer with its reasons.
     Feedback(Box<Feedback>),
+    /// The clock stands still until the player goes on.
+    Paused(Box<Paused>),
     /// The end.
     Done(Summary),
 }
@@ -80,8 +82,21 @@ pub struct Feedback {
     pub playing: Option<NowPlaying>,
     /// It was missed, partly right or met today, and comes again today.
     pub again_today: bool,
+    /// It counts: it goes into the log, and from there into the plan. What is asked again after a slip and known then does not.
+    pub counts: bool,
     /// The direction was asked for, and the loop began on the other bar than the card as it is written.
     pub starts_on_other_bar: bool,
+}
+
+/// A stage that waits for the player to come back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Paused {
+    /// What was on the screen.
+    pub stage: Stage,
+    /// From when on the time does not count, seconds UTC.
+    pub since: f64,
+    /// The player left it alone for long, and did not ask for a pause.
+    pub left_alone: bool,
 }
 
 /// What sounds now.
@@ -146,6 +161,12 @@ pub enum Notice {
     SoundBack,
     /// The question was put away while the player was.
     Away,
+    /// The key is none of these answers.
+    NoAnswer(char, Vec<char>),
+    /// The answer was taken back, and the same comes again.
+    TakenBack,
+    /// Leaving now ends the session before its minutes are over; leaving again does it.
+    LeavesEarly,
     /// So many answers are not on disk, and why.
     NotSaved(usize, String),
     /// Leaving now loses so many answers; leaving again does it.
@@ -162,6 +183,20 @@ impl std::fmt::Display for Notice {
             Notice::NoSound(why) => write!(f, "No sound, so questions come by eye only: {why}."),
             Notice::SoundBack => f.write_str("The sound is back."),
             Notice::Away => f.write_str("You were away: this is a fresh question, timed from now."),
+            Notice::NoAnswer(key, keys) => {
+                let keys: Vec<String> = keys.iter().map(char::to_string).collect();
+                write!(
+                    f,
+                    "`{key}` is not one of the answers: they are {}.",
+                    keys.join(", ")
+                )
+            }
+            Notice::TakenBack => {
+                f.write_str("Taken back: it does not count, and will be asked afresh.")
+            }
+            Notice::LeavesEarly => {
+                f.write_str("Press Esc again to end this session; any other key goes on.")
+            }
             Notice::NotSaved(n, why) => {
                 write!(f, "{} not saved yet ({why}); trying again.", answers(n))
             }

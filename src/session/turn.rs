@@ -1,6 +1,7 @@
 //! One turn: introduce, ask, grade, tell.
 
 use super::hearing::play;
+use super::slip::Slip;
 use super::stage::{Asking, Feedback, Introduction, Missed, Notice, Stage};
 use super::{Effect, Review, Session, Step};
 use crate::deck::Card;
@@ -10,7 +11,7 @@ use crate::question::{self, Answer, ItemKey, Question, Sense, Setup, Verdict};
 /// Least seconds allowed for the question that follows a meeting.
 const FIRST_QUESTION_SECONDS: f64 = 5.0;
 /// Questions asked in between before a missed item comes again.
-const AFTER_MISS: usize = 2;
+pub(super) const AFTER_MISS: usize = 2;
 /// Questions asked in between before an item that was met today and answered right comes a second time.
 const AFTER_MEETING: usize = 3;
 /// Seconds that must be left for another plan to be worth asking for.
@@ -21,10 +22,12 @@ const TRIES: usize = 8;
 impl Session {
     pub(super) fn next(&mut self, now: f64, effects: &mut Vec<Effect>) {
         self.notice = None;
+        self.slip = None;
         match &self.stage {
             Stage::Introduction(_) => self.met(now, effects),
             Stage::Feedback(_) => self.go_on_when_saved(now, effects),
             Stage::Done(_) => self.leave(effects),
+            Stage::Paused(_) => self.resume(now, effects),
             _ => {}
         }
     }
@@ -204,11 +207,23 @@ impl Session {
         let key = key.to_ascii_lowercase();
         let form = &asking.question.form;
         if form.label(key).is_none() {
+            let keys = form.choices().iter().map(|c| c.key).collect();
+            self.notice = Some(Notice::NoAnswer(key, keys));
             return;
+        }
+        if matches!(self.notice, Some(Notice::NoAnswer(..))) {
+            self.notice = None;
         }
         asking.typed.push(key);
         if let Some(answer) = form.answer(&asking.typed) {
             self.answered(answer, now, effects);
+        }
+    }
+
+    /// The player does not know.
+    pub(super) fn unknown(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        if matches!(self.stage, Stage::Asking(_)) {
+            self.answered(Answer::Unknown, now, effects);
         }
     }
 
@@ -232,19 +247,29 @@ impl Session {
             replays: asking.replays,
             slowed: asking.slowed,
         };
-        self.saving.record(review, effects);
+        let decks = self.decks.clone();
+        let card = question::card(&decks, &step.item.card);
+        let title = card.map_or(String::new(), |c| c.title.clone());
+        let first = self.fresh.remove(&step.item);
+        let again_after_slip = self.taken_back.remove(&step.item);
+        let counts = !(again_after_slip && verdict.right);
         let past = Past {
             bpm: asking.question.prompt.take.bpm,
             right: verdict.right,
             in_time: verdict.in_time && !asking.slowed,
         };
-        self.answers.insert(step.item.clone(), past);
-        let decks = self.decks.clone();
-        let card = question::card(&decks, &step.item.card);
-        let title = card.map_or(String::new(), |c| c.title.clone());
-        self.count(&step.item, &title, &verdict);
+        self.slip = None;
+        if counts {
+            self.slip = Some(Slip {
+                step: step.clone(),
+                summary: self.summary.clone(),
+                past: self.answers.insert(step.item.clone(), past),
+                fresh: first,
+            });
+            self.saving.record(review, effects);
+            self.count(&step.item, &title, &verdict);
+        }
         self.queue.note_asked(&step);
-        let first = self.fresh.remove(&step.item);
         let again_today = match (verdict.right, first) {
             (false, _) => {
                 step.why = match verdict.partly {
@@ -253,11 +278,11 @@ impl Session {
                 };
                 self.queue.bring_back(step, AFTER_MISS)
             }
-            (true, true) => {
+            (true, true) if counts => {
                 step.why = "Met today: once more.".into();
                 self.queue.bring_back(step, AFTER_MEETING)
             }
-            (true, false) => false,
+            (true, _) => false,
         };
         self.stage = Stage::Feedback(Box::new(Feedback {
             title,
@@ -271,6 +296,7 @@ impl Session {
             slowed: asking.slowed,
             playing: None,
             again_today,
+            counts,
         }));
     }
 
@@ -299,16 +325,25 @@ impl Session {
         }
     }
 
-    pub(super) fn away(&mut self, seconds: f64, now: f64, effects: &mut Vec<Effect>) {
-        if !seconds.is_finite() || seconds == 0.0 {
-            return;
-        }
+    /// Takes seconds out of the session's time.
+    pub(super) fn give_back(&mut self, seconds: f64) {
         if let Some(begun) = &mut self.begun {
             *begun += seconds;
         }
         if let Stage::Introduction(meeting) = &mut self.stage {
             meeting.since += seconds;
         }
+    }
+
+    pub(super) fn away(&mut self, seconds: f64, now: f64, effects: &mut Vec<Effect>) {
+        if !seconds.is_finite() || seconds == 0.0 {
+            return;
+        }
+        self.give_back(seconds);
+        if let Stage::Paused(paused) = &mut self.stage {
+            paused.since += seconds;
+        }
+        self.touched = now;
         if matches!(self.stage, Stage::Asking(_)) {
             self.ask_afresh(now, effects);
             self.notice = Some(Notice::Away);

@@ -9,7 +9,7 @@ use crate::screens::keys::{Meaning, meaning};
 use crate::screens::screen::{self, Screen};
 use crate::screens::stages;
 use crate::screens::theme::{Depth, Theme};
-use crate::session::{Event, Session};
+use crate::session::{Event, Session, Stage};
 use anyhow::Context;
 use chrono::{DateTime, Utc};
 use std::collections::VecDeque;
@@ -47,12 +47,14 @@ pub fn run(
         still,
         theme: Theme::new(Depth::from_environment(|name| std::env::var(name).ok())),
         screen: Screen::open().context("the terminal cannot be drawn on")?,
+        shown: true,
         goes_on: false,
     };
     face.host.start(&mut face.session);
     while !face.session.finished() {
         face.host.listen(&mut face.session);
         face.draw().context("the terminal cannot be drawn on")?;
+        face.pause_where_nothing_shows();
         let patience = face.patience();
         let since = clock.seconds();
         let event = events.next(Some(patience));
@@ -77,6 +79,8 @@ struct TerminalApp {
     still: bool,
     theme: Theme,
     screen: Screen,
+    /// The page had room on the screen when it was drawn last.
+    shown: bool,
     /// The player had the program stopped and has come back; the signal that tells so is still to come.
     goes_on: bool,
 }
@@ -92,9 +96,22 @@ impl TerminalApp {
             let trouble = self.host.trouble.as_ref();
             page.notice = trouble.or(self.remarks.front()).cloned();
         }
-        let theme = self.theme;
-        self.screen
-            .draw(|frame| draw::page(&page, theme, frame.area(), frame.buffer_mut()))
+        let (theme, shown) = (self.theme, &mut self.shown);
+        self.screen.draw(|frame| {
+            *shown = draw::is_large_enough(frame.area());
+            draw::page(&page, theme, frame.area(), frame.buffer_mut());
+        })
+    }
+
+    /// In a window too small for the page nobody can answer: the clock stands still.
+    fn pause_where_nothing_shows(&mut self) {
+        let playing = matches!(
+            self.session.stage(),
+            Stage::Asking(_) | Stage::Introduction(_) | Stage::Feedback(_)
+        );
+        if playing && !self.shown {
+            self.host.tell(&mut self.session, Event::Pause);
+        }
     }
 
     /// How long the picture stays true by itself.
@@ -115,7 +132,13 @@ impl TerminalApp {
                 return Ok(());
             }
         }
-        event.map_or(Ok(()), |event| self.take(event))
+        match event {
+            Some(event) => self.take(event),
+            None => {
+                self.host.tell(&mut self.session, Event::Tick);
+                Ok(())
+            }
+        }
     }
 
     fn take(&mut self, event: Outer) -> anyhow::Result<()> {

@@ -2,6 +2,7 @@
 
 use super::session_host::{Farewell, SessionHost};
 use crate::app::events;
+use crate::screens::keys::{TAKE_BACK, UNKNOWN};
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
@@ -16,7 +17,8 @@ const A_LINE: TimeDelta = TimeDelta::seconds(2);
 const LONGEST: f64 = 86_400.0;
 
 const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Words that work everywhere: \
-`again` shows or plays it once more, `slower` plays it slower, `words` says the bar grid in words, `stop` ends the \
+`again` shows or plays it once more, `slower` plays it slower, `words` says the bar grid in words, `x` answers that you \
+do not know, `u` takes back an answer that was a slip, `pause` stops the clock until you go on, `stop` ends the \
 drill, `help` says this.";
 
 /// The drill line by line: a page, then a line from the player, and so on. The end of the input ends the drill.
@@ -135,6 +137,12 @@ impl PlainApp<'_> {
         match line {
             "again" => self.tell(Event::HearAgain)?,
             "slower" => self.tell(Event::Slower)?,
+            "pause" => self.tell(Event::Pause)?,
+            line if line.eq_ignore_ascii_case(&TAKE_BACK.to_string())
+                && matches!(self.session.stage(), Stage::Feedback(_)) =>
+            {
+                self.tell(Event::TakeBack)?
+            }
             "words" => {
                 let audio = self.host.audio(&self.session);
                 let page = stages::page(&self.session, audio, self.host.now());
@@ -166,6 +174,9 @@ impl PlainApp<'_> {
                     }
                 }
                 self.tell(Event::Choose(profile))?;
+            }
+            Stage::Asking(_) if keys.trim().eq_ignore_ascii_case(&UNKNOWN.to_string()) => {
+                self.tell(Event::Unknown)?;
             }
             Stage::Asking(asking) => {
                 let form = &asking.question.form;

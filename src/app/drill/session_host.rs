@@ -171,6 +171,10 @@ impl SessionHost {
                 }
                 None
             }
+            Effect::Withdraw => {
+                self.note(Record::take_back);
+                None
+            }
             Effect::Finish => None,
         }
     }

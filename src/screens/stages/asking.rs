@@ -45,11 +45,11 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         choices: choices.clone(),
         typed,
         keys: Keys {
-            enter: None,
-            space: audible.then_some("hear again"),
+            unknown: Some("don't know"),
+            space: audible.then_some("hear it"),
             minus: audible.then_some("slower"),
             escape: Some("stop"),
-            arrows: None,
+            ..Keys::default()
         },
         ..Page::default()
     }

@@ -3,6 +3,7 @@
 use super::{AudioStatus, MISSED, PARTLY, RIGHT, answered, reasons, revealed};
 use crate::question::Answer;
 use crate::screens::chart::Chart;
+use crate::screens::keys::TAKE_BACK;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Feedback;
@@ -20,6 +21,12 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
         head.push(Paragraph::new(Role::Quiet, "It comes again today."));
     }
     let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
+    if !told.counts {
+        body.push(Paragraph::new(
+            Role::Quiet,
+            "Asked again after a slip: known now, it does not count either way.",
+        ));
+    }
     body.extend(reasons(question));
     if told.starts_on_other_bar {
         body.push(Paragraph::new(
@@ -37,10 +44,10 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
         body,
         keys: Keys {
             enter: Some("next"),
-            space: sound.then_some("hear again"),
+            space: sound.then_some("hear it"),
             minus: sound.then_some("slower"),
             escape: Some("stop"),
-            arrows: None,
+            ..Keys::default()
         },
         ..Page::default()
     }
@@ -87,6 +94,10 @@ fn detail(told: &Feedback) -> String {
             told.seconds,
             question.limit()
         ),
-        (false, _) => format!("It is {answer}; you said {}.", said(&verdict.given)),
+        (false, _) if told.answer == Answer::Unknown => format!("It is {answer}."),
+        (false, _) => format!(
+            "It is {answer}; you said {}. [{TAKE_BACK}] takes back a slip.",
+            said(&verdict.given)
+        ),
     }
 }

@@ -33,10 +33,10 @@ pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
         body,
         keys: Keys {
             enter: Some("ask me"),
-            space: sound.then_some("hear again"),
+            space: sound.then_some("hear it"),
             minus: sound.then_some("slower"),
             escape: Some("stop"),
-            arrows: None,
+            ..Keys::default()
         },
         ..Page::default()
     }

@@ -4,6 +4,7 @@ mod asking;
 mod done;
 mod feedback;
 mod introduction;
+mod paused;
 /// The first screen of the first run.
 pub mod welcome;
 
@@ -34,14 +35,16 @@ pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: f64) -> Page<'a> 
         Stage::Introduction(meeting) => introduction::page(meeting, audio),
         Stage::Asking(asking) => asking::page(asking, audio),
         Stage::Feedback(told) => feedback::page(told, audio),
+        Stage::Paused(paused) => paused::page(paused),
         Stage::Done(summary) => done::page(summary),
     };
     if matches!(
         session.stage(),
-        Stage::Introduction(_) | Stage::Asking(_) | Stage::Feedback(_)
+        Stage::Introduction(_) | Stage::Asking(_) | Stage::Feedback(_) | Stage::Paused(_)
     ) {
         page.left = time_left(session.seconds_left(now));
-        page.keys.arrows = audio.volume.map(|percent| format!("volume {percent}"));
+        page.keys.arrows = audio.volume.map(|percent| format!("{percent} %"));
+        page.keys.pause = Some("help");
     }
     page.notice = session.notice().map(ToString::to_string);
     page

@@ -196,6 +196,7 @@ fn the_end_of_the_session() {
 fn leaving_before_an_answer_does_not_say_that_it_is_done() {
     let mut session = begun("side", Sense::Read, true);
     session.update(Event::Quit, EVENING + 5.0);
+    session.update(Event::Quit, EVENING + 5.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
     assert!(read_aloud(&session).starts_with("Nothing was asked yet."));
 }
@@ -370,6 +371,7 @@ fn hands_that_are_partly_right_lie_under_the_right_hands() {
     insta::assert_snapshot!(drawn(&session, USUAL));
     let page = page(&session, OUTSIDE, EVENING + 61.0);
     insta::assert_snapshot!(lines::chart_in_words(&page));
+    session.update(Event::Quit, EVENING + 65.0);
     session.update(Event::Quit, EVENING + 65.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
 }

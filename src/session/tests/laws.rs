@@ -10,6 +10,10 @@ fn any_event() -> impl Strategy<Value = Event> {
         6 => prop::sample::select("23nlrboscmhtxé\u{0}".chars().collect::<Vec<_>>()).prop_map(Event::Key),
         6 => Just(Event::Next),
         1 => Just(Event::Erase),
+        1 => Just(Event::Unknown),
+        1 => Just(Event::TakeBack),
+        1 => Just(Event::Pause),
+        1 => Just(Event::Tick),
         1 => Just(Event::HearAgain),
         1 => Just(Event::Slower),
         1 => Just(Event::Sounding),
@@ -47,11 +51,12 @@ proptest! {
         let mut tickets = BTreeSet::new();
         let mut refused = BTreeSet::new();
         let mut playing = false;
-        let quits = [Event::Quit, Event::Quit, Event::Quit].map(|e| (e, 0.1));
+        let quits = [Event::Quit, Event::Quit, Event::Quit, Event::Quit].map(|e| (e, 0.1));
         let mut finishes = 0;
         for (event, wait) in events.into_iter().chain(quits) {
             now += wait;
             let was_asking = matches!(session.stage(), Stage::Asking(_));
+            let paused_question = matches!(session.stage(), Stage::Paused(p) if matches!(p.stage, Stage::Asking(_)));
             let seed_before = asked_seed(&session);
             // These put another question in place of the one on the screen, which may always be finished.
             let replaces = matches!(event, Event::Away(_) | Event::Silent(_));
@@ -59,7 +64,8 @@ proptest! {
                 refused.insert(*t);
             }
             let effects = session.update(event, now);
-            answered += usize::from(was_asking && matches!(session.stage(), Stage::Feedback(_)));
+            let counts = matches!(session.stage(), Stage::Feedback(told) if told.counts);
+            answered += usize::from(was_asking && counts);
             for effect in &effects {
                 prop_assert_eq!(finishes, 0, "nothing after the end");
                 match effect {
@@ -75,7 +81,7 @@ proptest! {
             }
             prop_assert_eq!(tickets.len(), answered, "one record an answer");
             let asked = asked_seed(&session);
-            if asked.is_some() && asked != seed_before && !(replaces && was_asking) {
+            if asked.is_some() && asked != seed_before && !(replaces && was_asking || paused_question) {
                 // 12 s are planned for each; the question after a meeting needs at least five of them.
                 let left = session.seconds_left(now);
                 prop_assert!(left >= 5.0, "{} s left", left);

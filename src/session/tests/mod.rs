@@ -2,6 +2,7 @@
 
 mod hearing;
 mod laws;
+mod pause;
 mod saving;
 mod whole;
 
@@ -248,6 +249,7 @@ fn a_missed_item_comes_back_fresh_after_two_others() {
         (&first.prompt.take.score, first.prompt.mark)
     );
     room.tell(Event::Quit);
+    room.tell(Event::Quit);
     let missed = &room.done().missed;
     assert!(missed.len() == 1 && missed[0].times == 1 && missed[0].mended);
 }
@@ -282,6 +284,7 @@ fn a_row_that_is_partly_right_counts_for_its_share_and_comes_again_today() {
     room.tell(Event::Next);
     assert_eq!(room.asking().why, "Partly right earlier today.");
     room.tell(Event::Quit);
+    room.tell(Event::Quit);
     let done = room.done();
     let counts = (done.asked, done.in_time, done.late, done.partly);
     assert_eq!(counts, (1, 0, 0, 1));
@@ -294,6 +297,7 @@ fn an_item_that_was_missed_as_well_is_not_called_partly_right() {
     let mut room = at_a_row();
     room.answer(false, 1.0);
     assert!(!room.told().verdict.partly);
+    room.tell(Event::Quit);
     room.tell(Event::Quit);
     assert!(!room.done().missed[0].partly);
     assert_eq!(room.done().partly, 0);
@@ -343,9 +347,12 @@ fn a_row_can_be_erased_until_it_is_full() {
 
 #[test]
 fn it_stops_on_its_minutes_and_lets_the_question_on_the_screen_be_finished() {
-    let mut room = Room::new(start(true, true), all_steps());
-    room.now = NOON + 299.0;
-    room.answer(true, 400.0);
+    let short = Start {
+        minutes: Some(1.0),
+        ..start(true, true)
+    };
+    let mut room = Room::new(short, all_steps());
+    room.answer(true, 80.0);
     assert_eq!(room.saved.len(), 1);
     room.tell(Event::Next);
     assert_eq!(room.done().asked, 1);

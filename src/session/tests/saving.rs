@@ -31,6 +31,7 @@ fn leaving_with_unsaved_answers_is_warned_about_once() {
     room.saves = false;
     room.answer(true, 1.0);
     room.tell(Event::Quit);
+    room.tell(Event::Quit);
     assert_eq!(room.done().unsaved, 1);
     room.tell(Event::Quit);
     assert_eq!(room.session.notice(), Some(&Notice::LeavesUnsaved(1)));

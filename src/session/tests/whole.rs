@@ -79,6 +79,7 @@ fn play(start: Start, steps: Vec<Step>, does: &[Does], minutes_of_looking: f64) 
             Stage::Waiting => room.tell(Event::Planned(Vec::new())),
             Stage::Done(_) => break,
             Stage::Welcome(_) => room.tell(Event::Begin),
+            Stage::Paused(_) => room.tell(Event::Next),
         }
         effects(&mut out, &mut room);
     }
@@ -115,6 +116,7 @@ fn effects(out: &mut String, room: &mut Room) {
             Effect::Hush => "hush".into(),
             Effect::Met { card, .. } => format!("met {card}"),
             Effect::Record { ticket, .. } => format!("record {ticket}"),
+            Effect::Withdraw => "withdraw".into(),
             Effect::Finish => "finish".into(),
         })
         .collect();
