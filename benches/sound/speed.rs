@@ -3,7 +3,7 @@
 use crate::scores;
 use std::time::Instant;
 use whichside::rhythm::Grid;
-use whichside::sound::{Take, render};
+use whichside::sound::{CountIn, Take, render};
 
 /// Median of several runs, seconds.
 fn median(runs: usize, mut work: impl FnMut(usize)) -> f64 {
@@ -21,7 +21,7 @@ fn median(runs: usize, mut work: impl FnMut(usize)) -> f64 {
 pub fn report() {
     println!("Rendering, one thread");
     let mut take = Take::new(scores::with_drums(), 180.0, 1);
-    take.count_in = true;
+    take.count_in = CountIn::Cycle;
     let start = Instant::now();
     let wave = render(&take);
     println!(

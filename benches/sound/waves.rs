@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
-use whichside::sound::{AudioPlayer, Take, Wave, render};
+use whichside::sound::{AudioPlayer, CountIn, Take, Wave, render};
 
 fn every_sound() -> Vec<(String, Score)> {
     let grid = Grid::Eighths;
@@ -51,7 +51,7 @@ pub fn write(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
     for (name, score) in every_sound() {
         for bpm in [60.0, 180.0, 300.0] {
             let mut take = Take::new(score.clone(), bpm, 3);
-            take.count_in = false;
+            take.count_in = CountIn::None;
             let mut wave = render(&take);
             // A little silence first, or a detector misses the first onset.
             let lead = usize::try_from(wave.rate() / 2)?;
@@ -77,7 +77,7 @@ pub fn write(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
 /// The take that [`play`] plays.
 fn known() -> Wave {
     let mut take = Take::new(scores::with_drums(), 180.0, 7);
-    take.count_in = true;
+    take.count_in = CountIn::Cycle;
     take.cycles = 2;
     render(&take)
 }

@@ -1,6 +1,6 @@
 //! Grading: what of an answer is right, in how much time, and how much of it is chance.
 
-use super::{Answer, Form, Question, Verdict};
+use super::{Answer, Form, Mark, Question, Verdict};
 
 /// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
 /// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
@@ -46,17 +46,19 @@ impl Question {
         words as f64 * 60.0 / WORDS_A_MINUTE
     }
 
-    /// Seconds from the start of the sound until the loop has gone round once; nobody can know a heard part
-    /// earlier, and its clock starts there.
+    /// Seconds from the start of the sound until what decides has been heard: the pulse or the bar that is asked about,
+    /// or all of it. Nobody can know a heard part earlier, and its clock starts there.
     pub fn listening_seconds(&self) -> f64 {
         let take = &self.prompt.take;
-        let once = take.score.grid.pulse_seconds(take.bpm) * take.score.pulses() as f64;
-        let count_in = if take.count_in {
-            self.cycle_seconds()
-        } else {
-            0.0
+        let (grid, all) = (take.score.grid, take.score.pulses());
+        let bar = grid.pulses_per_bar();
+        let decides = match self.prompt.mark {
+            Mark::Whole => all,
+            Mark::Bar(bar_asked) | Mark::Bars(_, bar_asked) => (bar_asked + 1) * bar,
+            Mark::Pulse(pulse) => pulse + 1,
         };
-        count_in + once
+        let pulses = take.count_in_pulses() + decides.min(all);
+        grid.pulse_seconds(take.bpm) * pulses as f64
     }
 
     /// The right answer that shares most with this one; of equals the one that stands first.
@@ -122,6 +124,7 @@ pub(super) fn letters(row: impl Iterator<Item = impl ToString>) -> String {
 mod tests {
     use super::*;
     use crate::question::{Choice, Sense, Setup, fixture, kind};
+    use crate::sound::CountIn;
 
     /// A question of one key or a row, with as many choices as letters in `keys`.
     fn question(keys: &str, right: &[&str]) -> Question {
@@ -168,6 +171,29 @@ mod tests {
         one.prompt.worded = true;
         one.prompt.text = ["word"; 115].join(" ");
         assert!(close(one.limit(), 34.0), "{}", one.limit());
+    }
+
+    /// Reckoned by hand: at 120 a beat lasts half a second and a bar of eight eighths two. Before it come two beats; at 59
+    /// two beats last longer than two seconds, so one does.
+    #[test]
+    fn the_clock_of_a_heard_question_starts_where_what_decides_was_heard() {
+        let mut heard = question("htso", &["h"]);
+        heard.prompt.take.count_in = CountIn::PickUp;
+        let bars = heard.prompt.take.score.bars();
+        assert_eq!(bars, 1);
+        for (bpm, mark, seconds) in [
+            (120.0, Mark::Whole, 3.0),
+            (120.0, Mark::Bar(0), 3.0),
+            (120.0, Mark::Pulse(0), 1.25),
+            (120.0, Mark::Pulse(5), 2.5),
+            (60.0, Mark::Whole, 6.0),
+            (59.0, Mark::Whole, 300.0 / 59.0),
+        ] {
+            heard.prompt.take.bpm = bpm;
+            heard.prompt.mark = mark;
+            let found = heard.listening_seconds();
+            assert!((found - seconds).abs() < 1e-9, "{bpm} {mark:?}: {found}");
+        }
     }
 
     /// Counted by hand. Of four strokes one key in four is hit by chance: (1 + 1/4) / 2 is 5 of 8. Of two hands one

@@ -1,6 +1,7 @@
 //! Laws that hold for every kind, over cards of every sort and many seeds.
 
 use super::*;
+use crate::sound::CountIn;
 use crate::deck::States;
 use crate::rhythm::Instrument;
 
@@ -246,7 +247,7 @@ fn every_question_has_reasons_concepts_and_pulses_inside_the_score() {
             assert!(reason.pulses.iter().all(|p| *p < pulses));
         }
         assert!(q.reveal.hands.is_empty() || q.reveal.hands.len() <= pulses);
-        assert!(!q.reveal.take.count_in);
+        assert_eq!(q.reveal.take.count_in, CountIn::None);
         assert!(!q.reveal.answer.is_empty() && !q.prompt.text.is_empty());
         assert!(q.limit() > 0.0 && q.listening_seconds() > 0.0);
     });

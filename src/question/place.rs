@@ -174,7 +174,7 @@ fn laid(
         }
     };
     let take = Take {
-        count_in: sense == Sense::Hear,
+        count_in: scene::count_in(sense),
         ..Take::new(score, setup.bpm, draw.seed())
     };
     let mut reveal = scene::reveal(card, &scene, &take, String::new());

@@ -2,12 +2,12 @@
 //! answer.
 
 use super::kind::mirrored;
-use super::{Draw, Question, Reveal, Setup};
+use super::{Draw, Question, Reveal, Sense, Setup};
 use crate::clave::{self, Clave, Direction, Family, Side};
 use crate::deck::{Card, States};
 use crate::hands::Handed;
 use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone};
-use crate::sound::Take;
+use crate::sound::{CountIn, Take};
 use std::ops::Range;
 
 /// A card's part as one question meets it: begun at some bar, with the clave that lies under it there.
@@ -257,6 +257,14 @@ pub(super) fn wrong_side(card: &Card, scene: &Scene) -> Range<usize> {
     }
 }
 
+/// By ear the band comes in with a pick-up.
+pub(super) fn count_in(sense: Sense) -> CountIn {
+    match sense {
+        Sense::Read => CountIn::None,
+        Sense::Hear => CountIn::PickUp,
+    }
+}
+
 /// Is the part under study the clave itself?
 pub(super) fn is_clave(part: &Score) -> bool {
     part.drums.is_none() && part.line(Instrument::Clave).is_some()
@@ -289,7 +297,7 @@ pub fn is_turned(card: &Card, question: &Question) -> bool {
 /// sound over the other side.
 pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) -> Reveal {
     let mut take = Take {
-        count_in: false,
+        count_in: CountIn::None,
         ..take.clone()
     };
     let mut part = scene.score.clone();

@@ -86,7 +86,7 @@ impl Kind for SideKind {
             }
         }
         let take = Take {
-            count_in: sense == Sense::Hear,
+            count_in: scene::count_in(sense),
             ..Take::new(score, setup.bpm, draw.seed())
         };
         let answer = choices.iter().find(|c| c.key == key)?.label.clone();

@@ -83,7 +83,7 @@ impl Kind for Strokes {
             }
         }
         let take = Take {
-            count_in: sense == Sense::Hear,
+            count_in: scene::count_in(sense),
             ..Take::new(score, setup.bpm, draw.seed())
         };
         let mut reveal = scene::reveal(card, &scene, &take, answer);

@@ -8,7 +8,7 @@ use crate::clave::{self, Clave};
 use crate::deck::Card;
 use crate::question::{Choice, Mark, plain_tumbao};
 use crate::rhythm::{Hit, Instrument, Line, Pattern, Score};
-use crate::sound::{Feel, Take, Vamp};
+use crate::sound::{CountIn, Feel, Take, Vamp};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 /// Beats a minute of one step of slower or faster.
@@ -158,7 +158,7 @@ impl Playback {
     pub fn take(&self, cycles: u32) -> Take {
         Take {
             cycles,
-            count_in: true,
+            count_in: CountIn::Cycle,
             feel: self.feel,
             vamp: self.vamp,
             ..Take::new(self.score(), self.bpm, 0)

@@ -24,6 +24,6 @@ pub use player::{AudioPlayer, DeviceChange, Heard, Info, SoundError};
 pub use render::{CEILING_LUFS, RATE, render};
 #[cfg(any(test, feature = "internals"))]
 pub use single::single;
-pub use take::Take;
+pub use take::{CountIn, Take};
 pub use vamp::{KeyError, Mode, Vamp};
 pub use wave::{WavError, Wave};

@@ -50,11 +50,7 @@ pub fn render(take: &Take) -> Wave {
     let pulse = grid.pulse_seconds(take.tempo()) * f64::from(RATE);
     let pulses = take.score.pulses() * take.passes();
     let length = (pulse * pulses as f64).round() as usize;
-    let lead_in = if take.count_in {
-        (pulse * grid.pulses_per_cycle() as f64).round() as usize
-    } else {
-        0
-    };
+    let lead_in = (pulse * take.count_in_pulses() as f64).round() as usize;
     let places: Vec<usize> = (0..pulses)
         .map(|p| (take.feel.place(grid, p) * pulse).round() as usize)
         .collect();
@@ -65,16 +61,14 @@ pub fn render(take: &Take) -> Wave {
     let tail = tail.unwrap_or(0).saturating_sub(length);
 
     let mut frames = vec![[0.0f32; 2]; lead_in + length + tail];
-    if take.count_in {
-        for click in clicks(take, pulse) {
-            mix(
-                &mut frames[..lead_in + length],
-                &click,
-                click.at,
-                &[],
-                turn_down,
-            );
-        }
+    for click in clicks(take, pulse) {
+        mix(
+            &mut frames[..lead_in + length],
+            &click,
+            click.at,
+            &[],
+            turn_down,
+        );
     }
     for (i, event) in events.iter().enumerate() {
         let chokes = chokes(&events, i, None);
@@ -264,7 +258,9 @@ fn notes(take: &Take, line: &crate::rhythm::Line, pulse: usize, degree: Option<u
 fn clicks(take: &Take, pulse: f64) -> Vec<NoteEvent> {
     let grid = take.score.grid;
     let beat = grid.pulses_per_beat();
-    (0..grid.pulses_per_cycle())
+    // Counted from the cycle before the score, so that only the first beat of a bar is accented.
+    let from = grid.pulses_per_cycle() - take.count_in_pulses();
+    (from..grid.pulses_per_cycle())
         .step_by(beat)
         .map(|p| {
             let weight = if p % grid.pulses_per_bar() == 0 {
@@ -278,7 +274,7 @@ fn clicks(take: &Take, pulse: f64) -> Vec<NoteEvent> {
                 note: 0,
             };
             NoteEvent {
-                at: (p as f64 * pulse).round() as usize,
+                at: ((p - from) as f64 * pulse).round() as usize,
                 hit: bank::hit(sound, 0),
                 gain: 1.0,
                 side: 0.5,

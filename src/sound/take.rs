@@ -3,6 +3,23 @@
 use super::{Feel, Vamp};
 use crate::rhythm::Score;
 
+/// Clicks on the beat before the score begins.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum CountIn {
+    /// None: the score begins at once.
+    #[default]
+    None,
+    /// The two beats before it, or the one where two last longer than [`CountIn::LONGEST`].
+    PickUp,
+    /// A whole clave cycle.
+    Cycle,
+}
+
+impl CountIn {
+    /// The longest that a pick-up of two beats may last, seconds: our choice. Nobody should wait for a band.
+    pub const LONGEST: f64 = 2.0;
+}
+
 /// What is to be heard: everything that decides the wave.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Take {
@@ -12,8 +29,8 @@ pub struct Take {
     pub bpm: f64,
     /// How often the whole score goes round; at least once.
     pub cycles: u32,
-    /// One clave cycle of clicks on the beat before the score begins.
-    pub count_in: bool,
+    /// Clicks before the score begins.
+    pub count_in: CountIn,
     /// How the pulses lie between the beats.
     pub feel: Feel,
     /// The chords under bass and piano.
@@ -36,7 +53,7 @@ impl Take {
             score,
             bpm,
             cycles: 1,
-            count_in: false,
+            count_in: CountIn::None,
             feel: Feel::Straight,
             vamp: Vamp::default(),
             seed,
@@ -49,6 +66,21 @@ impl Take {
             return Take::SLOWEST;
         }
         self.bpm.clamp(Take::SLOWEST, Take::FASTEST)
+    }
+
+    /// How many pulses the count-in lasts.
+    pub fn count_in_pulses(&self) -> usize {
+        let grid = self.score.grid;
+        let beat = grid.pulses_per_beat();
+        match self.count_in {
+            CountIn::None => 0,
+            CountIn::Cycle => grid.pulses_per_cycle(),
+            CountIn::PickUp => {
+                let two = 2 * beat;
+                let seconds = two as f64 * grid.pulse_seconds(self.tempo());
+                if seconds <= CountIn::LONGEST { two } else { beat }
+            }
+        }
     }
 
     /// How long the score lasts as often as it is asked for, without count-in and last ring, seconds.

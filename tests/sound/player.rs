@@ -6,7 +6,7 @@ use std::sync::Arc;
 use std::time::Duration;
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Grid, Score};
-use whichside::sound::{AudioPlayer, SoundError, Take, Wave, render};
+use whichside::sound::{AudioPlayer, CountIn, SoundError, Take, Wave, render};
 
 fn clave(cycles: u32) -> Arc<Wave> {
     let clave = Clave {
@@ -17,7 +17,7 @@ fn clave(cycles: u32) -> Arc<Wave> {
     score.set_line(clave.line(Grid::Eighths));
     let mut take = Take::new(score, 240.0, 1);
     take.cycles = cycles;
-    take.count_in = true;
+    take.count_in = CountIn::Cycle;
     Arc::new(render(&take))
 }
 

@@ -2,7 +2,7 @@
 
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
-use whichside::sound::{Feel, RATE, Take, Wave, render};
+use whichside::sound::{CountIn, Feel, RATE, Take, Wave, render};
 
 /// A score with one sound on the pulses given.
 fn one_sound(grid: Grid, pulses: &[usize], sound: Sound) -> Score {
@@ -96,7 +96,7 @@ fn pulses_lie_on_the_nearest_frame_and_rounding_never_adds_up() {
     ] {
         let mut take = Take::new(Score::empty(grid), bpm, 1);
         take.cycles = 40;
-        take.count_in = true;
+        take.count_in = CountIn::Cycle;
         let wave = render(&take);
         for (p, frame) in wave.pulse_frames().iter().enumerate() {
             let exact = p as f64 * 60.0 / bpm / grid.pulses_per_beat() as f64 * f64::from(RATE);
@@ -129,12 +129,23 @@ fn the_same_take_gives_the_same_wave_and_another_seed_another() {
     assert_ne!(render(&take), render(&other));
 }
 
+/// Two beats at 120 are one second; at 59 they would last longer than two, so that it is one beat.
+#[test]
+fn a_pick_up_is_two_beats_and_never_longer_than_two_seconds() {
+    for (bpm, seconds) in [(120.0, 1.0), (60.0, 2.0), (59.0, 60.0 / 59.0)] {
+        let mut take = Take::new(Score::empty(Grid::Eighths), bpm, 1);
+        take.count_in = CountIn::PickUp;
+        let lead_in = render(&take).lead_in() as f64 / f64::from(RATE);
+        assert!((lead_in - seconds).abs() < 1e-4, "{bpm}: {lead_in}");
+    }
+}
+
 #[test]
 fn the_count_in_is_one_clave_cycle_of_beats() {
     let mut take = Take::new(one_sound(Grid::Eighths, &[], every_sound()[0]), 120.0, 1);
-    take.count_in = true;
+    take.count_in = CountIn::Cycle;
     let wave = render(&take);
-    // Two bars of 4/4 at 120: 4 seconds.
+    // Two bars of 4/4 at 120: 4 seconds. Two beats: 1 second; at 59 one beat.
     assert_eq!(wave.lead_in(), 4 * RATE as usize);
     for beat in 0..8 {
         let at = beat * RATE as usize / 2;

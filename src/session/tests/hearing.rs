@@ -1,17 +1,22 @@
 //! Tests of listening.
 
 use super::*;
+use crate::question::Mark;
 
 #[test]
-fn the_clock_of_a_heard_question_starts_when_the_loop_went_round_once() {
+fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
     let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
     let question = room.asking().question.clone();
     let bpm = question.prompt.take.bpm;
-    // Two bars of four quarters are counted in, two bars are the loop: 16 quarters.
-    assert!((room.asking().clock - NOON - 16.0 * 60.0 / bpm).abs() < 1e-6);
+    // Two quarters of pick-up, then the bars up to the one that is asked about, of four quarters each.
+    let quarters = match question.prompt.mark {
+        Mark::Bar(0) => 6.0,
+        _ => 10.0,
+    };
+    assert!((room.asking().clock - NOON - quarters * 60.0 / bpm).abs() < 1e-6);
     room.now += 0.3;
     room.tell(Event::Sounding);
-    assert!((room.asking().clock - NOON - 0.3 - 16.0 * 60.0 / bpm).abs() < 1e-6);
+    assert!((room.asking().clock - NOON - 0.3 - quarters * 60.0 / bpm).abs() < 1e-6);
     room.now += 1.0;
     room.tell(Event::Key(
         question.form.right()[0].text().chars().next().unwrap(),
