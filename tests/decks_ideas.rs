@@ -82,7 +82,7 @@ fn a_yes_keeps_what_is_remembered_and_is_not_asked_again() {
     let screen = drill.settled();
     assert!(screen.contains("| H T S T H T O O |") && screen.contains("| H T S T H T S O |"));
     assert!(screen.contains("answered it once"), "{screen}");
-    // An arrow key and a word that is no answer, then the answer.
+    // An arrow key and a word that is not an answer, then the answer.
     drill.send("\u{1b}[Aperhaps\r");
     drill.wait_for("Answer y or n.");
     drill.send("y\r");

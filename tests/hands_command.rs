@@ -184,8 +184,8 @@ fn silence_has_no_hands() {
 #[test]
 fn mistakes_name_the_place_and_the_mend() {
     for (args, said) in [
-        (&["H T X"][..], "column 5: `X` is no stroke"),
-        (&["H T S"], "3 pulses are no whole number of bars of 8"),
+        (&["H T X"][..], "column 5: `X` is not a stroke"),
+        (&["H T S"], "3 pulses do not make whole bars of 8"),
         (
             &["H.......", "--bpm", "3"],
             "a tempo is a number from 20 to 400",
@@ -204,7 +204,7 @@ fn mistakes_name_the_place_and_the_mend() {
         ),
         (
             &["H.......", "--sticking", "X"],
-            "`X` in the sticking is no hand",
+            "`X` in the sticking is not a hand",
         ),
         (&["count | 1 & |\nconga | H |"], "row "),
     ] {

@@ -13,7 +13,7 @@ impl Folder {
     /// The folder named on the command line, or the platform's place for it. Nothing is made on disk yet.
     ///
     /// # Errors
-    /// Where no folder is named and the platform knows no home folder, and where what is there is no folder.
+    /// Where no folder is named and the platform knows no home folder, and where what is there is not a folder.
     pub fn find(named: Option<&Path>) -> anyhow::Result<Folder> {
         let path = match named {
             Some(path) => path.to_path_buf(),

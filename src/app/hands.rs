@@ -160,7 +160,7 @@ fn with_sticking(pattern: &Pattern, sticking: &str) -> anyhow::Result<Pattern> {
             '|' | '/' | '.' => {}
             c if c.is_whitespace() => {}
             c => given.push(Some(Hand::from_letter(c).ok_or_else(|| {
-                anyhow!("`{letter}` in the sticking is no hand; write L, R or `?`")
+                anyhow!("`{letter}` in the sticking is not a hand; write L, R or `?`")
             })?)),
         }
     }

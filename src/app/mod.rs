@@ -62,7 +62,7 @@ pub fn guarded(work: impl FnOnce() -> anyhow::Result<Exit>) -> ExitCode {
     });
     match done {
         Ok(exit) => exit.into(),
-        // `whichside log export | head`: the reader has had enough, which is no mistake.
+        // `whichside log export | head`: the reader has had enough, which is not an error.
         Err(error) if is_broken_pipe(&error) => Exit::Clean.into(),
         Err(error) => {
             // Where standard error is closed as well there is nobody left to tell.

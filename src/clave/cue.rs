@@ -171,7 +171,7 @@ impl Cue {
                 "no sign by itself: it is the strokes of both bars together".to_string()
             }
             CueKind::InSix => {
-                "this is no named part, and bars in six without a name were never tried on players"
+                "this is not a named part, and bars in six without a name were never tried on players"
                     .to_string()
             }
             CueKind::Balanced => "no side stands out from the other".to_string(),

@@ -55,7 +55,7 @@ pub struct Refusal {
 }
 
 /// Whether the written hands of `pattern`, read as a cycle, are right for `player` at `bpm` beats a minute: playable
-/// and idiom. A `bpm` that is no positive number counts as 1.
+/// and idiom. A `bpm` that is not a positive number counts as 1.
 ///
 /// # Errors
 /// [`Refusal`] with the first rule that is broken, playing before idiom; also where a stroke has no hand.

@@ -57,7 +57,7 @@ impl LeaveOut {
 }
 
 /// The sticking of least effort for `player` at `bpm` beats a minute (see [`crate::rhythm::Grid`] for the beat).
-/// Hands that are written in the pattern are kept; the rest is found. A `bpm` that is no positive number counts as 1.
+/// Hands that are written in the pattern are kept; the rest is found. A `bpm` that is not a positive number counts as 1.
 pub fn stick(pattern: &Pattern, bpm: f64, player: &Player) -> Sticking {
     DEFAULT.stick(pattern, bpm, player)
 }

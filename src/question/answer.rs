@@ -151,7 +151,7 @@ impl Form {
     }
 
     /// An answer as it is told: the label of the one key, or the letters of a row as players write them, `H T S T`. A
-    /// key that is no choice stands as itself.
+    /// key that is not a choice stands as itself.
     pub fn words(&self, answer: &Answer) -> String {
         match answer {
             Answer::Key(key) => self

@@ -3,7 +3,7 @@
 //! A player who knows a share `k` of what is asked and guesses the rest with chance `g` is right with chance
 //! `k + g (1 - k)` and wrong with chance `(1 - g)(1 - k)`: the three-parameter model of test theory without its
 //! curve (Birnbaum 1968, in Lord & Novick, *Statistical Theories of Mental Test Scores*, ch. 17). Half of a two-way
-//! question right is no knowledge.
+//! question right is not knowledge.
 
 use super::Strength;
 

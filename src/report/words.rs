@@ -98,7 +98,7 @@ impl Confusion {
         with_sense(what, Some(self.sense))
     }
 
-    /// How often, where, and how sure it is that this is no accident.
+    /// How often, where, and how sure it is that this is not chance.
     pub fn grounds(&self) -> String {
         let situations = match self.situations.is_empty() {
             true => String::new(),

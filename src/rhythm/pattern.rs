@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 /// A row of cells that is not a whole, positive number of bars.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("{cells} pulses are no whole number of bars of {} pulses", grid.pulses_per_bar())]
+#[error("{cells} pulses do not make whole bars of {} pulses", grid.pulses_per_bar())]
 pub struct LengthError {
     /// How many cells there were.
     pub cells: usize,

@@ -32,7 +32,7 @@ fn told(session: &Session) -> bool {
     matches!(session.stage(), Stage::Feedback(_))
 }
 
-/// What `key` means for `session`. The letters are answers; everything else has a key that is no letter.
+/// What `key` means for `session`. The letters are answers; everything else has a key that is not a letter.
 pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
     if key.modifiers.contains(KeyModifiers::CONTROL) {
         return match key.code {

@@ -20,7 +20,7 @@ impl Screen {
     /// Takes the terminal over: raw keys, the second screen, no cursor.
     ///
     /// # Errors
-    /// Where standard output is no terminal that can do this.
+    /// Where standard output is not a terminal that can do this.
     pub fn open() -> io::Result<Screen> {
         let mut screen = Screen { terminal: None };
         screen.reopen()?;

@@ -25,7 +25,7 @@ pub(super) fn momentary(samples: &[f32], rate: u32) -> f64 {
     measure().map_or(f64::NEG_INFINITY, |l| l + 10.0 * share.log10())
 }
 
-/// The factor on amplitudes of a change in dB; 1 for a change that is no number (as from silence).
+/// The factor on amplitudes of a change in dB; 1 for a change that is not a number (as from silence).
 pub(super) fn gain(db: f64) -> f64 {
     if db.is_finite() {
         10f64.powf(db / 20.0)

@@ -25,7 +25,7 @@ pub enum StoreError {
         known: i64,
     },
     /// A file of that name is there, and it is something else. It was not touched.
-    #[error("{} is no log of whichside. It was left as it is.\n  mend: move that file away, or use another folder with --data DIR", path.display())]
+    #[error("{} is not a log of whichside. It was left as it is.\n  mend: move that file away, or use another folder with --data DIR", path.display())]
     Foreign {
         /// The file.
         path: PathBuf,

@@ -57,7 +57,7 @@ impl Store {
     /// program's version.
     ///
     /// # Errors
-    /// Any [`StoreError`]; a log of a newer program and a file that is no log are left byte for byte as they were.
+    /// Any [`StoreError`]; a log of a newer program and a file that is not a log are left byte for byte as they were.
     pub fn open(folder: &Path) -> Result<Store> {
         let unusable = |why| StoreError::Folder {
             path: folder.to_path_buf(),

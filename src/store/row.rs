@@ -205,7 +205,7 @@ impl ReviewRow {
             ));
         }
         if !(self.seconds >= 0.0 && self.seconds.is_finite()) {
-            return wrong(format!("{} is no time in seconds", self.seconds));
+            return wrong(format!("{} is not a time in seconds", self.seconds));
         }
         if !(self.limit > 0.0 && self.limit.is_finite() && self.bpm > 0.0 && self.bpm.is_finite()) {
             return wrong(format!(
@@ -217,7 +217,7 @@ impl ReviewRow {
             return wrong(format!("forecast {forecast} must be between 0 and 1"));
         }
         if self.utc_offset.abs() > 18 * 60 {
-            return wrong(format!("{} min is no offset from UTC", self.utc_offset));
+            return wrong(format!("{} min is not an offset from UTC", self.utc_offset));
         }
         Ok(())
     }

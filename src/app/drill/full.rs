@@ -36,7 +36,7 @@ pub fn run(
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
     screen::restore_on_panic();
-    // Without the file the picture may be torn by messages, which is no reason not to play.
+    // Without the file the picture may be torn by messages, but the drill can go on.
     let quiet = Quiet::into(&folder.log_file()).ok();
     let remarks = host.library.remarks.clone();
     let mut face = TerminalApp {

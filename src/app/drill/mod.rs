@@ -116,7 +116,7 @@ pub fn on_focus(
         Sense::Hear => SenseArg::Hear,
         Sense::Read => SenseArg::Read,
     });
-    // A kind that is no more cannot be asked for.
+    // A kind that is gone cannot be asked for.
     let kind = focus
         .kind
         .clone()
@@ -187,12 +187,12 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         Some(Ok(sound)) => host.sound = Some(sound),
         Some(Err(error)) => host.tell(&mut session, Event::Silent(error.to_string())),
     }
-    // A terminal that cannot be drawn on is gone through line by line. What is no terminal is not: a script says so.
+    // A terminal that cannot be drawn on is gone through line by line. Where standard output is not a terminal at all, a script has to say --plain.
     if args.plain || (ask && !screen::is_there(|name| std::env::var(name).ok())) {
         return Ok(plain::run(session, host, &mut io::stdin().lock(), out)?.say());
     }
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
-        bail!("this is no terminal to draw on; whichside drill --plain goes line by line");
+        bail!("standard output is not a terminal; whichside drill --plain goes line by line");
     }
     let own = match events {
         Some(_) => None,

@@ -8,7 +8,7 @@ use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight};
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum LineError {
     /// A character that is no stroke letter, mark or rest.
-    #[error("column {column}: `{found}` is no stroke; strokes are O S C M B H T, a rest is `.`")]
+    #[error("column {column}: `{found}` is not a stroke; the strokes are O S C M B H T, and a rest is `.`")]
     Unknown {
         /// Where it stands, from 1.
         column: usize,
@@ -152,10 +152,10 @@ mod tests {
     #[test]
     fn mistakes_name_their_column() {
         let error = |t: &str| read_line(t, Grid::Eighths).unwrap_err().to_string();
-        assert!(error("H T X").starts_with("column 5: `X` is no stroke"));
+        assert!(error("H T X").starts_with("column 5: `X` is not a stroke"));
         assert!(error("(T H").starts_with("column 1: a ghost"));
         assert!(error("H T S | T").starts_with("column 7: this bar has 3 pulses, 8"));
-        assert!(error("H T S").contains("3 pulses are no whole number of bars of 8"));
+        assert!(error("H T S").contains("3 pulses do not make whole bars of 8"));
         assert!(error("H T >").contains("ends where a stroke letter"));
     }
 }

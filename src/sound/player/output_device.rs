@@ -130,7 +130,7 @@ impl OutputDevice {
         while shared.calls.load(Ordering::Relaxed) == before && begun.elapsed() < FIRST_CALL {
             std::thread::sleep(Duration::from_millis(1));
         }
-        // An error at the start is no refusal where the card asks for sound all the same: ALSA over PulseAudio
+        // An error at the start is not a refusal where the card asks for sound all the same: ALSA over PulseAudio
         // reports one as long as the server has not yet told its delay.
         if let (true, Some(reason)) = (
             shared.calls.load(Ordering::Relaxed) == before,

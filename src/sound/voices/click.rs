@@ -4,7 +4,7 @@ use super::super::modal::{Partial, Recipe};
 use super::{Voicing, weight_db};
 use crate::rhythm::Weight;
 
-/// A beat marker that is no instrument: two short sines, higher where the beat is marked (our own choice).
+/// A beat marker that is not an instrument: two short sines, higher where the beat is marked (our own choice).
 pub(super) fn voicing(weight: Weight) -> Voicing {
     let hz = if weight == Weight::Accent {
         1480.0

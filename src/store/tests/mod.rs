@@ -171,7 +171,7 @@ fn values_out_of_range_are_named_and_not_kept() {
     let cases: [(Break, &str); 8] = [
         (|r| r.correct = 1.5, "correct 1.5"),
         (|r| r.guess = f64::NAN, "guess NaN"),
-        (|r| r.seconds = -1.0, "-1 is no time"),
+        (|r| r.seconds = -1.0, "-1 is not a time"),
         (|r| r.limit = 0.0, "limit 0"),
         (|r| r.bpm = f64::INFINITY, "tempo inf"),
         (|r| r.forecast = Some(1.1), "forecast 1.1"),
@@ -205,7 +205,7 @@ fn every_older_log_is_brought_up_with_its_rows() {
     }
 }
 
-/// Every file of a folder with its bytes; the shared-memory index of the write-ahead file is no data.
+/// Every file of a folder with its bytes; the shared-memory index of the write-ahead file is not data.
 fn bytes_of(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     fs::read_dir(folder)
         .unwrap()
@@ -244,7 +244,7 @@ fn files_that_are_no_log_are_refused_and_left_alone() {
     let refused = || {
         let before = bytes_of(dir.path());
         let said = Store::open(dir.path()).err().unwrap().to_string();
-        assert!(said.contains("is no log of whichside"), "{said}");
+        assert!(said.contains("is not a log of whichside"), "{said}");
         assert_eq!(bytes_of(dir.path()), before);
     };
     for bytes in [b"short".to_vec(), vec![b'x'; 9000]] {
