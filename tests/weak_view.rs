@@ -15,9 +15,8 @@ use std::process::Command;
 use terminal::Terminal;
 use whichside::memory::Memory;
 use whichside::report::{Diary, Focus, Input, Kept, KeptThen, Practice, Report, report, sections};
-use whichside::screens::draw::SMALLEST;
 use whichside::screens::theme::{Depth, Theme};
-use whichside::screens::weak::{ViewAction, WeakView};
+use whichside::screens::weak::{SMALLEST, ViewAction, WeakView};
 use whichside::store::{ReviewRow, Sense, Store, Words};
 
 /// A report whose forecasts are given, so that the pictures do not change with the memory model.

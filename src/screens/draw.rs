@@ -9,15 +9,23 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
-/// The smallest window in which pages are drawn, columns and lines.
-pub const SMALLEST: (u16, u16) = (80, 24);
+/// The smallest window in which pages are drawn, columns and lines: room for one bar. Two bars side by side and a text
+/// without scrolling need 80 and 24.
+pub const SMALLEST: (u16, u16) = (50, 18);
+/// The most columns and lines that a page takes of a large window; it stands in the middle of it, so that the eye has no
+/// long way from the bar grid to the answers.
+const LARGEST: (u16, u16) = (150, 32);
+/// Columns from which on every key has its own place at the foot; below, the keys follow each other.
+const KEY_PLACES: u16 = 80;
 
 /// Columns that running text is given at most, so that lines stay easy to read.
 const MEASURE: usize = 92;
 /// Columns left free at the left edge of everything but the bar grid.
 const MARGIN: u16 = 2;
-/// Lines at the foot of every page: a rule, the keys.
-const FOOT: u16 = 2;
+/// Lines at the foot of every page: a rule, and one or two of keys.
+fn foot_lines(width: u16) -> u16 {
+    if width >= KEY_PLACES { 2 } else { 3 }
+}
 /// Lines of a notice above that: one is always kept free for it, a long one has more.
 const NOTICE: (u16, u16) = (1, 3);
 /// Lines of answers above that, where they fit side by side; otherwise each has its own line.
@@ -41,12 +49,25 @@ pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
         too_small(canvas);
         return;
     }
+    canvas.area = middle_of(area);
+    let area = canvas.area;
     header(page, canvas);
     let notice = notice(page, area.width);
-    let foot = area.bottom() - FOOT - notice.len() as u16;
+    let foot = area.bottom() - foot_lines(area.width) - notice.len() as u16;
     let end = foot - answer_lines(page, area.width);
     content(page, canvas, area.top() + 2, end);
     footer(page, &notice, canvas, foot);
+}
+
+/// As much of the middle of a window as a page takes.
+fn middle_of(area: Rect) -> Rect {
+    let (width, height) = (area.width.min(LARGEST.0), area.height.min(LARGEST.1));
+    Rect {
+        x: area.x + (area.width - width) / 2,
+        y: area.y + (area.height - height) / 2,
+        width,
+        height,
+    }
 }
 
 /// Where and how to write.
@@ -185,7 +206,7 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
     let lines = answer_lines(page, canvas.area.width);
     let mut at = (left, top - lines);
     for choice in &page.choices {
-        if lines > ANSWERS || !fits(at.0, choice, canvas.area.width) {
+        if lines > ANSWERS || !fits(at.0, choice, canvas.area.right()) {
             at = match at.0 == left {
                 true => at,
                 false => (left, at.1 + 1),
@@ -214,10 +235,15 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
         ("?", page.keys.pause, 57),
         ("Esc", page.keys.escape, 67),
     ];
+    let mut at = (left, keys + 1);
     for (name, does, column) in slots {
-        if let Some(does) = does {
-            key(canvas, (left + column, keys + 1), name, does);
+        let Some(does) = does else { continue };
+        if canvas.area.width >= KEY_PLACES {
+            at.0 = left + column;
+        } else if at.0 + (name.width() + does.width() + 3) as u16 > canvas.area.right() {
+            at = (left, at.1 + 1);
         }
+        at.0 = key(canvas, at, name, does);
     }
 }
 
@@ -252,7 +278,7 @@ fn too_small(canvas: &mut Canvas) {
     let Rect { width, height, .. } = canvas.area;
     let text = format!(
         "This window has {width} columns and {height} lines; the bar grid needs {} and {}. Please make it larger, \
-         or press Esc to stop. Nothing is lost.",
+         or press Esc to stop. The clock stands still, and nothing is lost.",
         SMALLEST.0, SMALLEST.1
     );
     let lines = textwrap::wrap(&text, usize::from(width).max(1));

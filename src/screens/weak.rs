@@ -1,6 +1,5 @@
 //! The view of weak concepts: the sections of the report, turned left and right; a drill on a chosen line.
 
-use super::draw::SMALLEST;
 use super::theme::{Role, Theme};
 use crate::report::text::{LineKind, TextLine, lines};
 use crate::report::{Focus, Report, counted, sections};
@@ -8,6 +7,9 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::widgets::{Paragraph, Widget, Wrap};
+
+/// The smallest window in which the report is drawn, columns and lines.
+pub const SMALLEST: (u16, u16) = (80, 24);
 
 const MARGIN: u16 = 2;
 /// Lines above and below the section.

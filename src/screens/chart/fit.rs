@@ -7,10 +7,13 @@ pub const NAME_WIDTH: usize = 8;
 /// Columns of one bar line with the blank after it.
 pub const BAR_LINE_WIDTH: usize = 2;
 
+/// The most columns of one cell: wider ones are hard to take in as a bar (our choice).
+pub const WIDEST: usize = 7;
+
 /// How a sheet is spread over the room that there is: so many bars side by side, the next ones beneath.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fit {
-    /// Columns of one cell, 2 to 5.
+    /// Columns of one cell, 2 to [`WIDEST`].
     pub cell: usize,
     /// Bars side by side in one system.
     pub bars: usize,
@@ -29,7 +32,7 @@ impl Fit {
             return None;
         }
         let mut best: Option<((bool, bool, usize, usize), Fit)> = None;
-        for cell in 2..=5 {
+        for cell in 2..=WIDEST {
             let bar = grid.pulses_per_bar() * cell + BAR_LINE_WIDTH;
             let most = width.saturating_sub(NAME_WIDTH) / bar;
             for across in 1..=most.min(bars) {

@@ -377,9 +377,18 @@ fn hands_that_are_partly_right_lie_under_the_right_hands() {
 }
 
 #[test]
+fn one_bar_has_room_in_a_small_window_and_a_large_one_is_used() {
+    let mut session = begun("side", Sense::Read, true);
+    insta::assert_snapshot!(drawn(&session, (50, 18)));
+    insta::assert_snapshot!(drawn(&session, (200, 60)));
+    answered(&mut session, "b", 1.0);
+    insta::assert_snapshot!(drawn(&session, (50, 18)));
+}
+
+#[test]
 fn a_small_window_is_told_so() {
     let session = begun("side", Sense::Read, true);
-    insta::assert_snapshot!(drawn(&session, (60, 20)));
+    insta::assert_snapshot!(drawn(&session, (40, 20)));
     insta::assert_snapshot!(drawn(&session, (20, 5)));
     for width in 1..130 {
         for height in [1, 2, 5, 23, 24, 25, 60] {
