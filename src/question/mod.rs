@@ -3,6 +3,7 @@
 //! A sort of question is one file and one entry in [`KINDS`].
 
 mod choice;
+mod course;
 mod draw;
 #[cfg(test)]
 pub(crate) mod fixture;
@@ -36,6 +37,7 @@ pub mod tempo;
 mod thin;
 mod words;
 
+pub use course::{Course, Evening, SOUNDINGS, Standing, Stands, Thread};
 pub use draw::Draw;
 pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;

@@ -13,11 +13,13 @@ mod row;
 mod steps;
 #[cfg(test)]
 mod tests;
+mod unseen;
 mod verify;
 
 pub use error::StoreError;
 pub use latest::Latest;
 pub use row::{Fact, IntroductionRow, Logged, LoggedItem, Reply, ReviewRow, Words};
+pub use unseen::Unseen;
 pub use verify::Health;
 
 use row::with_figures;
