@@ -220,11 +220,7 @@ impl Record {
                     false => Sense::Read,
                 },
             };
-            let reply = Reply {
-                right: row.correct >= 1.0,
-                in_time: row.in_time,
-                guess: row.guess,
-            };
+            let reply = Reply::new(row.correct, row.guess, row.seconds, row.limit);
             (item, reply)
         });
         let standing = Standing {

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::candidate::{Candidate, Planned, Settings, Why};
 use super::composition::{Composition, hold};
-use super::constants::{FADING, HELD};
+use super::constants::FADING;
 use super::fold::Memory;
 use super::plan::{Prerequisites, SIBLINGS};
 use super::scheduler::ReviewIndex;
@@ -17,6 +17,11 @@ const LESSON: f64 = 0.5;
 /// Share of the minutes that goes to first questions about cards that count as met without having been asked at most,
 /// while there is anything else (chosen).
 const UNTRIED: f64 = 0.25;
+
+/// Items of one card that are not firm at once: only then another question about it is new (chosen).
+const AT_ONCE: usize = 2;
+/// An item is firm where it will be recalled tomorrow with this chance (chosen).
+const FIRM: f64 = 0.6;
 
 /// What an evening is composed of.
 pub(super) struct Composer<'a> {
@@ -81,6 +86,19 @@ impl<'a> Composer<'a> {
         (lead, spread(new, chosen.steps))
     }
 
+    /// Of each card the number of items that were asked and are not firm.
+    fn loose(&self) -> HashMap<&'a str, usize> {
+        let mut loose: HashMap<&str, usize> = HashMap::new();
+        for c in self.candidates {
+            if let Some(chance) = self.memory.chance(&c.item, self.now + DAY)
+                && chance < FIRM
+            {
+                *loose.entry(&c.card).or_default() += 1;
+            }
+        }
+        loose
+    }
+
     fn card(&self, index: &ReviewIndex) -> &'a str {
         &self.candidates[index.candidate].card
     }
@@ -119,6 +137,18 @@ impl<'a> Composer<'a> {
             expected: index.expected,
         });
         true
+    }
+
+    /// The question with which a card is met: by eye where there is one, since it was just shown; the one that gains most.
+    fn first_question(&self, card: &str) -> Option<&'a ReviewIndex> {
+        let by_eye = |i: &ReviewIndex| !self.composition.role(i.candidate).by_ear;
+        let of = self.indices.iter().filter(|i| self.card(i) == card);
+        of.max_by(|a, b| {
+            by_eye(a)
+                .cmp(&by_eye(b))
+                .then(a.gain.total_cmp(&b.gain))
+                .then(b.candidate.cmp(&a.candidate))
+        })
     }
 
     /// Are fewer than half of the questions so far by ear?
@@ -172,6 +202,7 @@ impl<'a> Composer<'a> {
             .collect();
         let met = |card: &&&str| !self.locks.first(items[**card][0]);
         let asked = |card: &str| self.asked.iter().any(|a| self.candidates[*a].card == card);
+        let loose = self.loose();
         let spare = self.settings.minutes * 60.0 * (1.0 - LESSON);
         for round in 0..2 {
             for card in open.iter().filter(met) {
@@ -183,9 +214,9 @@ impl<'a> Composer<'a> {
                 // What was asked comes before what was not, the weakest first.
                 let weakest = |i: &ReviewIndex| if i.new { -2.0 } else { -i.recall };
                 let new = |i: &ReviewIndex| f64::from(u8::from(i.new)) - i.recall;
-                let next = match round {
-                    0 => self.best(chosen, of, weakest),
-                    _ => self.best(chosen, of, new),
+                let next = match round == 0 || loose.get(card).is_some_and(|n| *n >= AT_ONCE) {
+                    true => self.best(chosen, of, weakest),
+                    false => self.best(chosen, of, new),
                 };
                 if let Some(next) = next {
                     self.put(chosen, next);
@@ -204,8 +235,7 @@ impl<'a> Composer<'a> {
                     .all(|n| !to_meet.contains(&n.as_str()))
             }) {
                 let card = to_meet.remove(at);
-                let of = self.indices.iter().filter(|i| self.card(i) == card);
-                if let Some(next) = self.best(chosen, of, |i| i.gain)
+                if let Some(next) = self.first_question(card)
                     && !self.put(chosen, next)
                 {
                     break;
@@ -226,7 +256,6 @@ impl<'a> Composer<'a> {
             .unwrap_or(1);
         let today = |t: usize| self.composition.new_today.get(t).copied().unwrap_or(0);
         let mut tonight: Vec<usize> = (0..threads).map(today).collect();
-        let brake = self.brake(threads);
         let (mut all, mut met) = (vec![0usize; threads], vec![0usize; threads]);
         let mut new: Vec<Vec<usize>> = vec![Vec::new(); threads];
         let mut seen = HashSet::new();
@@ -265,21 +294,17 @@ impl<'a> Composer<'a> {
                 .iter()
                 .filter(|(_, i)| order(*i) < self.composition.opening)
                 .min_by_key(|(_, i)| order(*i));
-            let turn = ready
-                .iter()
-                .filter(|(t, _)| brake[*t])
-                .min_by(|(a, _), (b, _)| {
-                    let share = |t: usize| met[t] as f64 / all[t].max(1) as f64;
-                    tonight[*a]
-                        .cmp(&tonight[*b])
-                        .then(share(*a).total_cmp(&share(*b)))
-                });
+            let turn = ready.iter().min_by(|(a, _), (b, _)| {
+                let share = |t: usize| met[t] as f64 / all[t].max(1) as f64;
+                tonight[*a]
+                    .cmp(&tonight[*b])
+                    .then(share(*a).total_cmp(&share(*b)))
+            });
             let Some(&(thread, i)) = opening.or(turn) else {
                 return;
             };
             let card = self.candidates[i].card.as_str();
-            let of = self.indices.iter().filter(|x| self.card(x) == card);
-            let Some(index) = self.best(chosen, of, |x| x.gain) else {
+            let Some(index) = self.first_question(card) else {
                 return;
             };
             if !self.put(chosen, index) {
@@ -288,20 +313,6 @@ impl<'a> Composer<'a> {
             tonight[thread] += 1;
             met[thread] += 1;
         }
-    }
-
-    /// Which threads may bring something new: those of which enough will be recalled tomorrow.
-    fn brake(&self, threads: usize) -> Vec<bool> {
-        let mut sums = vec![(0.0, 0usize); threads];
-        for (i, c) in self.candidates.iter().enumerate() {
-            if let Some(chance) = self.memory.chance(&c.item, self.now + DAY) {
-                let sum = &mut sums[self.composition.role(i).thread];
-                *sum = (sum.0 + chance, sum.1 + 1);
-            }
-        }
-        sums.iter()
-            .map(|(sum, n)| *n == 0 || sum / *n as f64 >= HELD.0)
-            .collect()
     }
 
     /// What was met, by its worth, half of it by ear.

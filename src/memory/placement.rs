@@ -23,12 +23,27 @@ const AKIN: f64 = 0.03;
 /// An answer about a card that was never shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reply {
-    /// Was it right?
+    /// Was it right, or a row mostly right?
     pub right: bool,
     /// And in time?
     pub in_time: bool,
     /// Chance of being right by guessing alone, 0 to 1.
     pub guess: f64,
+}
+
+/// Share of a row that is right at least where the row counts as known: a stroke or two of eight may be a slip (chosen).
+const MOSTLY: f64 = 0.75;
+
+impl Reply {
+    /// From the share that was right, the chance of guessing it all, the seconds that it took and those within which it
+    /// was in time.
+    pub fn new(correct: f64, guess: f64, seconds: f64, limit: f64) -> Reply {
+        Reply {
+            right: correct >= MOSTLY,
+            in_time: correct >= MOSTLY && seconds <= limit,
+            guess,
+        }
+    }
 }
 
 /// What is expected of a player before any answer.

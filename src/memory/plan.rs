@@ -65,7 +65,6 @@ pub fn plan_after(
 /// opening in its order and then one thread after the other, of each thread in its own order; then what is worth most,
 /// half of it by ear where there is an ear. The cards of the lesson wait for each other and for nothing else, and their
 /// number has no limit but that at most half of the minutes goes to what is met for the first time, the lesson included.
-/// A thread of which hardly anything will be recalled tomorrow brings nothing new.
 #[allow(clippy::too_many_arguments)] // a plan is made of just these
 pub fn plan_composed(
     memory: &Memory,

@@ -343,14 +343,12 @@ impl Course {
                 }
             }
         }
-        let right = |right: bool| {
-            let answers = standing.unseen.iter();
-            answers.filter(move |(_, reply)| (reply.right && reply.in_time) == right)
-        };
-        for (item, _) in right(false) {
+        for (item, _) in standing.unseen.iter().filter(|(_, reply)| !reply.right) {
             known.remove(&item.card);
         }
-        known.extend(right(true).map(|(item, _)| item.card.clone()));
+        let right = standing.unseen.iter();
+        let right = right.filter(|(_, reply)| reply.right && reply.in_time);
+        known.extend(right.map(|(item, _)| item.card.clone()));
         known
     }
 

@@ -15,10 +15,12 @@ pub struct Unseen {
     pub at: i64,
     /// Share that was right, 0 to 1.
     pub correct: f64,
+    /// Seconds that it took, and within which it was in time.
+    pub seconds: f64,
+    /// See `seconds`.
+    pub limit: f64,
     /// Chance of guessing it, 0 to 1.
     pub guess: f64,
-    /// Whether it was right within its time.
-    pub in_time: bool,
 }
 
 impl Store {
@@ -30,7 +32,7 @@ impl Store {
     pub fn unseen(&self) -> Result<Vec<Unseen>> {
         self.read(|db| {
             let mut query = db.prepare_cached(
-                "SELECT i.card, i.kind, i.sense, r.at, r.correct, r.guess, r.in_time
+                "SELECT i.card, i.kind, i.sense, r.at, r.correct, r.guess, r.seconds, r.within
                  FROM (SELECT min(id) AS id FROM review r
                        WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
                        GROUP BY item) f
@@ -47,7 +49,8 @@ impl Store {
                     at: r.get(3)?,
                     correct: r.get(4)?,
                     guess: r.get(5)?,
-                    in_time: r.get(6)?,
+                    seconds: r.get(6)?,
+                    limit: r.get(7)?,
                 })
             })?;
             rows.collect()

@@ -13,8 +13,9 @@ const DAY: f64 = 86_400.0;
 const BEGIN: f64 = 1.8e9;
 /// Seconds that a new card, a right answer and a wrong one are looked at, about. Ours.
 const READS: [f64; 3] = [14.0, 2.5, 7.0];
-/// A card is held where what was asked of it is recalled with this chance, on average, a night later. Ours.
-const HELD: f64 = 0.75;
+/// A card is held where what was asked of it is recalled, on average, more often than not a night later: the point at which
+/// half-lives are measured. Guesses do not count.
+const HELD: f64 = 0.5;
 /// Questions that sound a player out, for each minute of the evening, as in the program.
 const SOUNDINGS: f64 = 2.4;
 
@@ -177,8 +178,8 @@ impl<'a> Life<'a> {
         }
         // Played again and again over the last season.
         for item in items.iter().filter(|i| knew.contains(&i.card)) {
-            for days in [90.0, 60.0, 40.0, 25.0, 15.0, 9.0, 5.0, 2.0] {
-                player.see(&item.card, &item.to_string(), -days * DAY);
+            for days in (1..=30).rev() {
+                player.see(&item.card, &item.to_string(), -3.0 * f64::from(days) * DAY);
             }
         }
         Life {
@@ -409,11 +410,9 @@ impl<'a> Life<'a> {
         if first && !self.introduced.contains(&item.card) {
             today.sounded += 1;
             today.evening.unseen.push(item.card.clone());
-            let reply = Reply {
-                right: review.verdict.right,
-                in_time: review.verdict.in_time,
-                guess: review.question.guess,
-            };
+            let question = &review.question;
+            let (correct, limit) = (review.verdict.correct, question.limit());
+            let reply = Reply::new(correct, question.guess, review.seconds, limit);
             self.unseen.push((item.clone(), reply));
         }
         self.memory.observe(&review.row("month", 0, "").outcome());
