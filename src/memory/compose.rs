@@ -375,3 +375,6 @@ impl<'a> Composer<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

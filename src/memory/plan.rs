@@ -11,6 +11,7 @@ use super::order::{in_deck_order, interleave};
 use super::scheduler::{ReviewIndex, Scheduler};
 use super::second_round;
 
+const DAY: f64 = 86_400.0;
 /// Items of one card in a plan, as long as there is anything else.
 pub(super) const SIBLINGS: usize = 2;
 
@@ -113,7 +114,11 @@ impl PlanRequest<'_> {
         let locks = Prerequisites::new(candidates, &met);
         let overdue = scheduler.overdue(|candidate| !asked.contains(&candidate));
         let indices = scheduler.all(|candidate| asked.contains(&candidate));
-        let may_meet = new_cards(settings, &scheduler).saturating_sub(self.new_today);
+        let tomorrow = match self.composition.is_empty() {
+            true => scheduler.tomorrow(),
+            false => self.tomorrow(&met),
+        };
+        let may_meet = new_cards(settings, &scheduler, tomorrow).saturating_sub(self.new_today);
         let (lead, chosen) = match self.composition.is_empty() {
             true => {
                 let choice = PlanBuilder::new(settings, &locks, &indices, may_meet, overdue);
@@ -147,10 +152,25 @@ impl PlanRequest<'_> {
     }
 }
 
+impl PlanRequest<'_> {
+    /// Mean chance of recall a day from now of what was asked about cards that count as met; 1 where nothing was. What was
+    /// missed before it was ever shown says nothing of how well it goes.
+    fn tomorrow(&self, met: &HashSet<&str>) -> f64 {
+        let of = self.candidates.iter();
+        let of = of.filter(|c| met.contains(c.card.as_str()));
+        let chances = of.filter_map(|c| self.memory.chance(&c.item, self.now + DAY));
+        let (sum, n) = chances.fold((0.0, 0usize), |(sum, n), chance| (sum + chance, n + 1));
+        match n {
+            0 => 1.0,
+            n => sum / n as f64,
+        }
+    }
+}
+
 /// How many new cards today. The limit of the settings, or twice as many on the first evenings, which could not be
 /// filled otherwise. Fewer where the mean chance of recall tomorrow, of all that was met, is below the upper of [`HELD`],
 /// and none where it is below the lower.
-fn new_cards(settings: &Settings, scheduler: &Scheduler) -> usize {
+fn new_cards(settings: &Settings, scheduler: &Scheduler, tomorrow: f64) -> usize {
     let limit = settings.new_cards_a_day;
     if limit == usize::MAX {
         return limit;
@@ -159,7 +179,7 @@ fn new_cards(settings: &Settings, scheduler: &Scheduler) -> usize {
         true => limit,
         false => limit.saturating_mul(2),
     };
-    let held = (scheduler.tomorrow() - HELD.0) / (HELD.1 - HELD.0);
+    let held = (tomorrow - HELD.0) / (HELD.1 - HELD.0);
     (most as f64 * held.clamp(0.0, 1.0)).round() as usize
 }
 

@@ -226,6 +226,8 @@ pub const SOUNDINGS: usize = 25;
 const PLACED: f64 = 0.96;
 /// Questions in a thread at least before it is placed (chosen).
 const LEAST: usize = 4;
+/// How much less a question may tell that is of the sense of which there were fewer (chosen).
+const SHORT: f64 = 0.1;
 /// Cards that are known with at least this chance are not taught (chosen: more likely than not).
 const HAS: f64 = 0.5;
 
@@ -394,9 +396,15 @@ impl Course {
             .iter()
             .map(|(item, _)| item.card.as_str())
             .collect();
+        // Of two questions that tell the same the one of the sense that is short.
+        let heard = standing.unseen.iter();
+        let heard = heard.filter(|(item, _)| item.sense == Sense::Hear).count();
+        let by_ear = 2 * heard < standing.unseen.len();
         let mut best: [Option<(f64, usize)>; 3] = [None; 3];
+        let now = standing.unseen.iter().skip(since);
+        let now: Vec<&str> = now.map(|(item, _)| item.card.as_str()).collect();
         let asked_of = |t: Thread| {
-            let of = tried.iter().filter_map(|card| self.places.get(*card));
+            let of = now.iter().filter_map(|card| self.places.get(*card));
             of.filter(|(thread, _)| *thread == t.index()).count()
         };
         let open = Thread::ALL.map(|t| asked_of(t) < LEAST || !self.placed(&placement, t));
@@ -413,7 +421,9 @@ impl Course {
                 continue;
             }
             let seconds = memory.seconds_estimate(&item.kind, &self.candidates[i].item) + 4.0;
+            let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));
             let tells = Placement::tells(known[*t][*place], usual_guess(&item.kind)) / seconds;
+            let tells = tells * (1.0 + SHORT * short);
             if best[*t].is_none_or(|(most, _)| tells > most) {
                 best[*t] = Some((tells, i));
             }
@@ -477,3 +487,6 @@ impl Course {
         placement.between(t, least, most) >= PLACED
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -69,7 +69,9 @@ pub struct Evening {
     pub new_seconds: f64,
     /// Cards of the lesson that were not held when the evening began, and of these those that were not asked.
     pub open: usize,
-    pub passed_over: usize,
+    pub passed_over: Vec<String>,
+    /// Cards of each thread that the player is taken to know when the evening ends.
+    pub placed: [usize; 3],
     pub until: Until,
 }
 
@@ -176,6 +178,9 @@ impl<'a> Life<'a> {
                     .cloned(),
             );
         }
+        for card in &knew {
+            player.has(card);
+        }
         // Played again and again over the last season.
         for item in items.iter().filter(|i| knew.contains(&i.card)) {
             for days in (1..=30).rev() {
@@ -276,9 +281,12 @@ impl<'a> Life<'a> {
         }
         let mut evening = today.evening;
         evening.seconds = today.elapsed;
-        let asked = |card: &str| evening.asked.iter().any(|i| i.card == card);
-        evening.passed_over = open.iter().filter(|card| !asked(card)).count();
+        let met = |card: &str| evening.shown.iter().any(|c| c == card);
+        let asked = |card: &str| met(card) || evening.asked.iter().any(|i| i.card == card);
+        evening.passed_over = open.iter().filter(|card| !asked(card)).cloned().collect();
         evening.until = self.until(day, &course);
+        let placement = course.placement(&self.standing(&today.shown));
+        evening.placed = [0, 1, 2].map(|t| placement.place(t));
         evening
     }
 
@@ -367,14 +375,7 @@ impl<'a> Life<'a> {
                 ..Default::default()
             }
         } else {
-            let standing = Standing {
-                stands: self.who.stands,
-                introduced: self.introduced.clone(),
-                today: today.shown.clone(),
-                unseen: self.unseen.clone(),
-                lesson: self.own.clone(),
-                sounded: (self.who.stands != Stands::New).then_some(0),
-            };
+            let standing = self.standing(&today.shown);
             let left = ((SOUNDINGS * self.who.minutes) as usize).saturating_sub(today.sounded);
             course.evening(&self.memory, &standing, &asked, &settings, left, now, seed)
         };
@@ -398,6 +399,17 @@ impl<'a> Life<'a> {
             ));
         }
         vec![Event::Unseen(evening.unseen), Event::Planned(steps)]
+    }
+
+    fn standing(&self, today: &BTreeSet<String>) -> Standing {
+        Standing {
+            stands: self.who.stands,
+            introduced: self.introduced.clone(),
+            today: today.clone(),
+            unseen: self.unseen.clone(),
+            lesson: self.own.clone(),
+            sounded: (self.who.stands != Stands::New).then_some(0),
+        }
     }
 
     fn take_in(&mut self, review: &whichside::session::Review, today: &mut Today) {
