@@ -12,6 +12,8 @@ use super::scheduler::{ReviewIndex, Scheduler};
 use super::second_round;
 
 const DAY: f64 = 86_400.0;
+/// Until so many cards are met, a composed evening brings new ones however it goes: too little is known then (chosen).
+const EARLY: usize = 12;
 /// Items of one card in a plan, as long as there is anything else.
 pub(super) const SIBLINGS: usize = 2;
 
@@ -118,6 +120,8 @@ impl PlanRequest<'_> {
             true => scheduler.tomorrow(),
             false => self.tomorrow(&met),
         };
+        let early = !self.composition.is_empty() && met.len() < EARLY;
+        let tomorrow = if early { 1.0 } else { tomorrow };
         let may_meet = new_cards(settings, &scheduler, tomorrow).saturating_sub(self.new_today);
         let (lead, chosen) = match self.composition.is_empty() {
             true => {

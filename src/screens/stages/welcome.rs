@@ -53,8 +53,8 @@ pub fn page(profile: &Profile) -> Page<'static> {
             choice('2', "two drums"),
             choice('r', "right hand"),
             choice('l', "left hand"),
-            choice('<', "fewer minutes"),
-            choice('>', "more minutes"),
+            choice('<', "shorter"),
+            choice('>', "longer"),
         ],
         keys: Keys {
             enter: Some("begin"),

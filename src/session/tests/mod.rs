@@ -3,6 +3,7 @@
 mod hearing;
 mod laws;
 mod saving;
+mod unseen;
 mod whole;
 
 use super::*;
