@@ -102,8 +102,8 @@ fn cards_and_decks_are_put_in_and_taken_out_by_name() {
         ids(data),
         [
             "tumbao/opens-follow",
-            "variations/corner-hold",
-            "variations/bombo-open"
+            "variations/bombo-open",
+            "variations/corner-hold"
         ]
         .map(String::from)
     );

@@ -3,8 +3,8 @@
 use super::deck_library::DeckLibrary;
 use super::record::Record;
 use crate::deck::Deck;
-use crate::memory::{self, Candidate, Day, Planned, Settings, Why};
-use crate::question::{self, Course, Item, ItemKey, Sense, Setup, Standing};
+use crate::memory::{self, Candidate, Composition, Day, Planned, Settings, Why};
+use crate::question::{self, Course, Evening, Item, ItemKey, Learner, Sense, Setup};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -121,7 +121,7 @@ impl Agenda {
     }
 
     /// What is known of the player, and how many questions may sound them out now.
-    fn standing(&self, record: &Record) -> Result<(Standing, usize), StoreError> {
+    fn standing(&self, record: &Record) -> Result<(Learner, usize), StoreError> {
         let (standing, tonight) = record.standing(self.profile.stands, &self.lesson)?;
         let (a_minute, least) = SOUNDINGS;
         let most = ((a_minute * self.profile.minutes) as usize).max(least);
@@ -150,16 +150,28 @@ impl Agenda {
         let asked: Vec<usize> = asked.collect();
         let (standing, left) = self.standing(record)?;
         let memory = record.memory();
-        let evening = self.course.evening(
-            memory,
-            &standing,
-            &asked,
-            &self.settings(minutes),
-            left,
-            now,
-            seed,
-        );
-        let in_lesson = |i: usize| self.lesson.contains(&self.items[i].key.card);
+        let settings = self.settings(minutes);
+        let evening = match self.whole {
+            true => {
+                let course = &self.course;
+                course.evening(memory, &standing, &asked, &settings, left, now, seed)
+            }
+            // What was chosen is asked by what is worth most alone.
+            false => Evening {
+                planned: memory::plan_composed(
+                    memory,
+                    self.candidates(),
+                    &Composition::default(),
+                    &asked,
+                    &settings,
+                    now,
+                    standing.today.len(),
+                    seed,
+                ),
+                ..Evening::default()
+            },
+        };
+        let in_lesson = |i: usize| self.whole && self.lesson.contains(&self.items[i].key.card);
         let why = |planned: Planned| {
             let item = &self.items[planned.candidate];
             let why = why(record, item, planned, now);
@@ -234,8 +246,14 @@ impl Agenda {
         let memory = record.memory();
         let (mut standing, _) = self.standing(record)?;
         standing.today.clear();
-        let composition = self.course.composition(&standing);
-        let met = composition.met.clone().unwrap_or_default();
+        let met: HashSet<String> = match self.whole {
+            true => self.course.composition(&standing).met.unwrap_or_default(),
+            false => standing.introduced.iter().cloned().collect(),
+        };
+        let composition = match self.whole {
+            true => self.course.composition(&standing),
+            false => Composition::default(),
+        };
         let tomorrow = now + DAY;
         let plan = memory::plan_composed(
             memory,

@@ -21,29 +21,23 @@ use std::io::Write;
 /// Decks of your own are in the lesson by themselves.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    #[command(subcommand)]
-    change: Option<Change>,
+    /// Put cards or whole decks into the lesson, or take them out; what was learned of them stays
+    #[arg(value_enum, value_name = "add|remove", requires = "names")]
+    change: Option<LessonChange>,
+    /// A card, such as tumbao/one-bar, or a deck
+    #[arg(value_name = "CARD|DECK")]
+    names: Vec<String>,
     /// Write the lesson as JSON
-    #[arg(long, global = true)]
+    #[arg(long)]
     json: bool,
     #[command(flatten)]
     data: DataArgs,
 }
 
-#[derive(Debug, clap::Subcommand)]
-enum Change {
-    /// Put cards or whole decks into the lesson
-    Add {
-        /// A card, such as tumbao/one-bar, or a deck
-        #[arg(required = true, value_name = "CARD|DECK")]
-        names: Vec<String>,
-    },
-    /// Take cards or whole decks out of the lesson; what was learned of them stays
-    Remove {
-        /// A card, such as tumbao/one-bar, or a deck
-        #[arg(required = true, value_name = "CARD|DECK")]
-        names: Vec<String>,
-    },
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+enum LessonChange {
+    Add,
+    Remove,
 }
 
 /// What the player has put into the lesson and taken out of it, by the ids of cards and decks. The decks of the player's own
@@ -97,15 +91,15 @@ pub fn put(record: &mut Record, id: &str, into: bool) -> Result<(), StoreError> 
 
 /// A card of the lesson as it is written.
 #[derive(Debug, Serialize)]
-struct Entry<'a> {
+struct LessonEntry<'a> {
     card: &'a str,
     title: &'a str,
     #[serde(flatten)]
-    hold: Held,
+    hold: LessonHold,
 }
 
 #[derive(Debug, Serialize)]
-struct Held {
+struct LessonHold {
     held: bool,
     /// Chance, 0 to 1, that the weakest of what was asked is known a night after its last answer.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -113,9 +107,9 @@ struct Held {
     answers: u32,
 }
 
-impl From<Hold> for Held {
-    fn from(hold: Hold) -> Held {
-        Held {
+impl From<Hold> for LessonHold {
+    fn from(hold: Hold) -> LessonHold {
+        LessonHold {
             held: hold.held,
             chance: hold.chance,
             answers: hold.answers,
@@ -133,11 +127,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     folder.make()?;
     let mut record = Record::open(&folder, args.data.clock())?;
     library.choose_schools(&record.schools()?);
-    if let Some(change) = &args.change {
-        let (names, add) = match change {
-            Change::Add { names } => (names, true),
-            Change::Remove { names } => (names, false),
-        };
+    if let Some(change) = args.change {
+        let (names, add) = (&args.names, change == LessonChange::Add);
         let ids = names.iter().map(|name| named(&library, name));
         let ids = ids.collect::<anyhow::Result<Vec<String>>>()?;
         let before = record.lesson()?.cards(&library);
@@ -160,12 +151,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let lesson = record.lesson()?.cards(&library);
     let all = items(&library.decks);
     let cards = library.decks.iter().flat_map(|d| &d.cards);
-    let entries: Vec<Entry> = cards
+    let entries: Vec<LessonEntry> = cards
         .filter(|card| lesson.contains(&card.id))
         .map(|card| {
             let keys = all.iter().filter(|i| i.key.card == card.id);
             let keys: Vec<String> = keys.map(|i| i.key.to_string()).collect();
-            Entry {
+            LessonEntry {
                 card: &card.id,
                 title: &card.title,
                 hold: hold(record.memory(), keys.iter().map(String::as_str)).into(),
@@ -179,7 +170,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     Ok(Exit::Clean)
 }
 
-fn write_text(entries: &[Entry], out: &mut dyn Write) -> std::io::Result<()> {
+fn write_text(entries: &[LessonEntry], out: &mut dyn Write) -> std::io::Result<()> {
     if entries.is_empty() {
         return writeln!(
             out,

@@ -2,9 +2,9 @@
 
 use super::lesson::Lesson;
 use super::{Clock, Folder};
-use crate::memory::{Memory, Reply};
+use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
-use crate::question::{ItemKey, Sense, Standing, Stands};
+use crate::question::{ItemKey, Learner, Sense, Stands};
 use crate::session::{Profile, Review};
 use crate::store::{IntroductionRow, LogPosition, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
@@ -205,7 +205,7 @@ impl Record {
         &self,
         stands: Stands,
         lesson: &BTreeSet<String>,
-    ) -> Result<(Standing, usize), StoreError> {
+    ) -> Result<(Learner, usize), StoreError> {
         let (introduced, today) = self.met()?;
         let asked: Option<usize> = self.store.setting(SOUNDED)?;
         let midnight = self.clock.midnight().timestamp_millis();
@@ -220,10 +220,10 @@ impl Record {
                     false => Sense::Read,
                 },
             };
-            let reply = Reply::new(row.correct, row.guess, row.seconds, row.limit);
+            let reply = UnseenAnswer::new(row.correct, row.guess, row.seconds, row.limit);
             (item, reply)
         });
-        let standing = Standing {
+        let standing = Learner {
             stands,
             introduced,
             today,

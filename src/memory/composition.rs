@@ -15,7 +15,7 @@ const ITEMS: usize = 2;
 
 /// The place of a candidate in the evening.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Role {
+pub struct PlanRole {
     /// The thread that its card belongs to, from 0. Each thread brings new cards in its own order.
     pub thread: usize,
     /// Does its card belong to the lesson, which leads the plan?
@@ -28,7 +28,7 @@ pub struct Role {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Composition {
     /// One for each candidate, in their order; empty where nothing is composed.
-    pub roles: Vec<Role>,
+    pub roles: Vec<PlanRole>,
     /// Cards that count as met, whether something of them was asked or not; `None` for those of which something was.
     pub met: Option<HashSet<String>>,
     /// Cards of each thread that were met today already; what is missing is 0.
@@ -46,7 +46,7 @@ impl Composition {
     }
 
     /// The role of a candidate.
-    pub(super) fn role(&self, candidate: usize) -> Role {
+    pub(super) fn role(&self, candidate: usize) -> PlanRole {
         self.roles.get(candidate).copied().unwrap_or_default()
     }
 

@@ -39,10 +39,10 @@ mod transitions;
 mod value_function;
 
 pub use candidate::{Candidate, Need, Planned, Settings, Why};
-pub use composition::{Composition, Hold, Role, hold};
+pub use composition::{Composition, Hold, PlanRole, hold};
 pub use fold::Memory;
 pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome};
 pub use outlook::{Day, outlook};
-pub use placement::{Learned, Placement, Reply};
+pub use placement::{Learned, Placement, UnseenAnswer};
 pub use plan::{plan, plan_after, plan_composed};

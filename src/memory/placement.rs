@@ -22,7 +22,7 @@ const AKIN: f64 = 0.03;
 
 /// An answer about a card that was never shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reply {
+pub struct UnseenAnswer {
     /// Was it right, or a row mostly right?
     pub right: bool,
     /// And in time?
@@ -34,11 +34,11 @@ pub struct Reply {
 /// Share of a row that is right at least where the row counts as known: a stroke or two of eight may be a slip (chosen).
 const MOSTLY: f64 = 0.75;
 
-impl Reply {
+impl UnseenAnswer {
     /// From the share that was right, the chance of guessing it all, the seconds that it took and those within which it
     /// was in time.
-    pub fn new(correct: f64, guess: f64, seconds: f64, limit: f64) -> Reply {
-        Reply {
+    pub fn new(correct: f64, guess: f64, seconds: f64, limit: f64) -> UnseenAnswer {
+        UnseenAnswer {
             right: correct >= MOSTLY,
             in_time: correct >= MOSTLY && seconds <= limit,
             guess,
@@ -99,7 +99,7 @@ impl Placement {
     }
 
     /// Takes in an answer about a card of a thread, both from 0. One that is not there changes nothing.
-    pub fn observe(&mut self, thread: usize, card: usize, reply: Reply) {
+    pub fn observe(&mut self, thread: usize, card: usize, reply: UnseenAnswer) {
         let Some(likelihood) = self.likelihood.get_mut(thread) else {
             return;
         };
@@ -186,8 +186,8 @@ mod tests {
         Placement::new(&SIZES, &learned)
     }
 
-    fn reply(right: bool, guess: f64) -> Reply {
-        Reply {
+    fn reply(right: bool, guess: f64) -> UnseenAnswer {
+        UnseenAnswer {
             right,
             in_time: right,
             guess,

@@ -3,7 +3,7 @@
 use super::{Item, ItemKey, Sense, candidates};
 use crate::deck::{Card, Deck, States};
 use crate::memory::{
-    Candidate, Composition, Learned, Memory, Placement, Planned, Reply, Role, Settings,
+    Candidate, Composition, Learned, Memory, Placement, PlanRole, Planned, Settings, UnseenAnswer,
     plan_composed,
 };
 use serde::{Deserialize, Serialize};
@@ -177,7 +177,7 @@ impl Thread {
 
 /// What is known of a player when an evening is composed.
 #[derive(Clone, Debug, Default)]
-pub struct Standing {
+pub struct Learner {
     /// What the player said.
     pub stands: Stands,
     /// Cards that were shown in full.
@@ -185,7 +185,7 @@ pub struct Standing {
     /// Cards among them that were shown today.
     pub today: BTreeSet<String>,
     /// The first answer to each item whose card had not been shown in full, the first one first.
-    pub unseen: Vec<(ItemKey, Reply)>,
+    pub unseen: Vec<(ItemKey, UnseenAnswer)>,
     /// Cards of the lesson.
     pub lesson: BTreeSet<String>,
     /// Is the player sounded out, or was once? Then what they are taken to know is not taught. The number is that of the
@@ -311,7 +311,7 @@ impl Course {
     }
 
     /// What the answers about things never shown say of the player.
-    pub fn placement(&self, standing: &Standing) -> Placement {
+    pub fn placement(&self, standing: &Learner) -> Placement {
         let sizes: Vec<usize> = self.chains.iter().map(Vec::len).collect();
         let mut placement = Placement::new(&sizes, &standing.stands.learned());
         for (item, reply) in &standing.unseen {
@@ -324,7 +324,7 @@ impl Course {
 
     /// Cards that count as met without having been shown: those answered right and in time, and for players who are
     /// sounded out those that they are taken to know, with all that these rest on. What was missed is not among them.
-    pub fn known(&self, standing: &Standing) -> BTreeSet<String> {
+    pub fn known(&self, standing: &Learner) -> BTreeSet<String> {
         let mut known = BTreeSet::new();
         if standing.sounded.is_some() {
             let placement = self.placement(standing);
@@ -355,7 +355,7 @@ impl Course {
     }
 
     /// What an evening is made up of for this player.
-    pub fn composition(&self, standing: &Standing) -> Composition {
+    pub fn composition(&self, standing: &Learner) -> Composition {
         let mut met: HashSet<String> = standing.introduced.iter().cloned().collect();
         met.extend(self.known(standing));
         let mut new_today = vec![0; Thread::ALL.len()];
@@ -368,7 +368,7 @@ impl Course {
                 new_today[*thread] += 1;
             }
         }
-        let role = |(item, thread): (&ItemKey, &Thread)| Role {
+        let role = |(item, thread): (&ItemKey, &Thread)| PlanRole {
             thread: thread.index(),
             lesson: standing.lesson.contains(&item.card),
             by_ear: item.sense == Sense::Hear,
@@ -385,7 +385,7 @@ impl Course {
     /// The next questions that sound a player out, one of a thread at most, the one that tells most first; none where
     /// every thread is placed within one deck, enough was asked, or the player is not sounded out. Cards that were shown
     /// already or asked so are not among them.
-    pub fn soundings(&self, memory: &Memory, standing: &Standing) -> Vec<usize> {
+    pub fn soundings(&self, memory: &Memory, standing: &Learner) -> Vec<usize> {
         let Some(since) = standing.sounded else {
             return Vec::new();
         };
@@ -441,7 +441,7 @@ impl Course {
     pub fn evening(
         &self,
         memory: &Memory,
-        standing: &Standing,
+        standing: &Learner,
         asked: &[usize],
         settings: &Settings,
         left: usize,

@@ -37,7 +37,7 @@ pub mod tempo;
 mod thin;
 mod words;
 
-pub use course::{Course, Evening, SOUNDINGS, Standing, Stands, Thread};
+pub use course::{Course, Evening, Learner, SOUNDINGS, Stands, Thread};
 pub use draw::Draw;
 pub use form::{Answer, Choice, Form, Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;

@@ -4,8 +4,8 @@ use super::sittings::course;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use whichside::deck;
-use whichside::memory::{Memory, Reply};
-use whichside::question::{Course, ItemKey, Standing, Stands, Thread, card, tempo};
+use whichside::memory::{Memory, UnseenAnswer};
+use whichside::question::{Course, ItemKey, Learner, Stands, Thread, card, tempo};
 use whichside::question::{SOUNDINGS, Setup, ask};
 
 /// Players of each sort.
@@ -103,10 +103,10 @@ fn place(
         };
         (share * cards).round() as usize
     };
-    let mut standing = Standing {
+    let mut standing = Learner {
         stands,
         sounded: Some(0),
-        ..Standing::default()
+        ..Learner::default()
     };
     let memory = Memory::new();
     loop {
@@ -130,7 +130,7 @@ fn place(
                 true => (rng.random_bool(RIGHT), rng.random_bool(IN_TIME)),
                 false => (rng.random_bool(question.guess.clamp(0.0, 1.0)), true),
             };
-            let reply = Reply {
+            let reply = UnseenAnswer {
                 right,
                 in_time: right && in_time,
                 guess: question.guess,

@@ -4,8 +4,8 @@
 use super::player::Player;
 use std::collections::{BTreeMap, BTreeSet};
 use whichside::deck::{self, Deck};
-use whichside::memory::{Memory, Reply, Settings};
-use whichside::question::{Course, Draw, ItemKey, Sense, Standing, Stands, Thread, items};
+use whichside::memory::{Memory, Settings, UnseenAnswer};
+use whichside::question::{Course, Draw, ItemKey, Learner, Sense, Stands, Thread, items};
 use whichside::session::{Effect, Event, Profile, Session, Stage, Start, Step};
 
 const DAY: f64 = 86_400.0;
@@ -147,7 +147,7 @@ struct Life<'a> {
     own: BTreeSet<String>,
     memory: Memory,
     introduced: BTreeSet<String>,
-    unseen: Vec<(ItemKey, Reply)>,
+    unseen: Vec<(ItemKey, UnseenAnswer)>,
     /// Items asked so far, by card.
     asked: BTreeMap<String, BTreeSet<String>>,
     last: BTreeMap<ItemKey, whichside::question::tempo::Past>,
@@ -401,8 +401,8 @@ impl<'a> Life<'a> {
         vec![Event::Unseen(evening.unseen), Event::Planned(steps)]
     }
 
-    fn standing(&self, today: &BTreeSet<String>) -> Standing {
-        Standing {
+    fn standing(&self, today: &BTreeSet<String>) -> Learner {
+        Learner {
             stands: self.who.stands,
             introduced: self.introduced.clone(),
             today: today.clone(),
@@ -424,7 +424,7 @@ impl<'a> Life<'a> {
             today.evening.unseen.push(item.card.clone());
             let question = &review.question;
             let (correct, limit) = (review.verdict.correct, question.limit());
-            let reply = Reply::new(correct, question.guess, review.seconds, limit);
+            let reply = UnseenAnswer::new(correct, question.guess, review.seconds, limit);
             self.unseen.push((item.clone(), reply));
         }
         self.memory.observe(&review.row("month", 0, "").outcome());

@@ -1,7 +1,7 @@
 //! Laws of composed evenings.
 
 use crate::memory::{
-    Candidate, Composition, Memory, Need, Outcome, Planned, Role, Settings, hold, plan_composed,
+    Candidate, Composition, Memory, Need, Outcome, PlanRole, Planned, Settings, hold, plan_composed,
 };
 use std::collections::{BTreeSet, HashSet};
 
@@ -28,7 +28,7 @@ fn candidates() -> Vec<Candidate> {
 
 fn composition(candidates: &[Candidate], lesson: &[usize]) -> Composition {
     let number = |c: &Candidate| c.card[1..].parse::<usize>().unwrap();
-    let role = |c: &Candidate| Role {
+    let role = |c: &Candidate| PlanRole {
         thread: number(c) / 20,
         lesson: lesson.contains(&number(c)),
         by_ear: c.item.ends_with("hear"),

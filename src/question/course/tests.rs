@@ -10,8 +10,8 @@ fn course() -> (Course, Vec<Deck>) {
     (Course::new(&decks, &items), decks)
 }
 
-fn reply(right: bool) -> Reply {
-    Reply {
+fn reply(right: bool) -> UnseenAnswer {
+    UnseenAnswer {
         right,
         in_time: right,
         guess: 0.05,
@@ -67,7 +67,7 @@ fn every_card_has_one_place_and_a_card_of_its_thread_stands_behind_what_it_needs
 #[test]
 fn a_newcomer_is_taken_to_know_nothing_and_is_not_sounded_out() {
     let (course, _) = course();
-    let standing = Standing::default();
+    let standing = Learner::default();
     assert!(course.known(&standing).is_empty());
     assert!(course.soundings(&Memory::new(), &standing).is_empty());
 }
@@ -75,10 +75,10 @@ fn a_newcomer_is_taken_to_know_nothing_and_is_not_sounded_out() {
 #[test]
 fn a_player_of_tumbaos_has_the_strokes_until_the_answers_say_otherwise() {
     let (course, _) = course();
-    let mut standing = Standing {
+    let mut standing = Learner {
         stands: Stands::Tumbao,
         sounded: Some(0),
-        ..Standing::default()
+        ..Learner::default()
     };
     let known = course.known(&standing);
     for card in ["strokes/slap", "strokes/heel-tip", "tumbao/one-bar"] {
@@ -96,10 +96,10 @@ fn a_player_of_tumbaos_has_the_strokes_until_the_answers_say_otherwise() {
 #[test]
 fn what_is_known_rests_on_what_is_known() {
     let (course, _) = course();
-    let mut standing = Standing {
+    let mut standing = Learner {
         stands: Stands::Bands,
         sounded: Some(0),
-        ..Standing::default()
+        ..Learner::default()
     };
     let chain = course.chain(Thread::Variations);
     let item = course.items.iter().find(|i| i.card == chain[40]).unwrap();
@@ -116,10 +116,10 @@ fn what_is_known_rests_on_what_is_known() {
 #[test]
 fn soundings_end_are_of_new_cards_and_one_of_a_thread() {
     let (course, _) = course();
-    let mut standing = Standing {
+    let mut standing = Learner {
         stands: Stands::Bands,
         sounded: Some(0),
-        ..Standing::default()
+        ..Learner::default()
     };
     standing
         .introduced

@@ -8,8 +8,12 @@ fn room(items: &[&str]) -> Room {
     room.session = Session::new(start(false, true));
     room.effects.clear();
     room.tell(Event::Begin);
-    room.tell(Event::Unseen(BTreeSet::from(["yard/plain-tumbao".to_string()])));
-    room.tell(Event::Planned(items.iter().map(|item| step(item)).collect()));
+    room.tell(Event::Unseen(BTreeSet::from([
+        "yard/plain-tumbao".to_string()
+    ])));
+    room.tell(Event::Planned(
+        items.iter().map(|item| step(item)).collect(),
+    ));
     room
 }
 
