@@ -172,7 +172,7 @@ fn settings_are_shown_kept_and_followed_by_the_plan() {
     let said = settings(&["--level", "expert"]);
     assert!(!said.contains("Nothing was chosen yet"), "{said}");
     let kept = serde_json::json!({
-        "drums": 2, "hand": "left", "level": "expert", "minutes": 12.0
+        "drums": 2, "hand": "left", "stands": "new", "level": "expert", "minutes": 12.0
     });
     assert_eq!(read(), kept);
     let when = ["--now", "2026-11-25T12:00:00Z", "--data", data];

@@ -3,8 +3,8 @@
 use super::deck_library::DeckLibrary;
 use super::record::Record;
 use crate::deck::Deck;
-use crate::memory::{self, Candidate, Day, Planned, Settings, Why};
-use crate::question::{self, Item, ItemKey, Sense, Setup};
+use crate::memory::{self, Candidate, Composition, Day, Planned, Settings, Why};
+use crate::question::{self, Course, Evening, Item, ItemKey, Learner, Sense, Setup};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -13,6 +13,9 @@ use std::sync::Arc;
 /// Cards that are named when it is said what comes tomorrow.
 const NAMED: usize = 3;
 const DAY: f64 = 86_400.0;
+/// Questions that sound a player out in one evening: so many for each minute of it, about half of the time, and at least
+/// the second (chosen).
+const SOUNDINGS: (f64, usize) = (2.4, 4);
 
 /// Narrows a drill down to what the player asked for.
 #[derive(Clone, Debug, Default)]
@@ -28,12 +31,30 @@ pub struct Scope {
 pub struct Agenda {
     decks: Arc<[Deck]>,
     items: Vec<Item>,
-    candidates: Vec<Candidate>,
+    course: Course,
+    profile: Profile,
+    lesson: BTreeSet<String>,
+    /// Is it an evening of all there is, not narrowed down?
+    whole: bool,
+}
+
+/// What to ask.
+#[derive(Clone, Debug, Default)]
+pub struct Agreed {
+    /// The questions, in order.
+    pub steps: Vec<Step>,
+    /// Cards that are asked without being shown first.
+    pub unseen: BTreeSet<String>,
 }
 
 impl Agenda {
-    /// Everything on the shelf that the scope leaves and the player has drums for.
-    pub fn new(library: &DeckLibrary, scope: &Scope, profile: Profile) -> Agenda {
+    /// Everything on the shelf that the scope leaves and the player has drums for, and what of the rest is in the lesson.
+    pub fn new(
+        library: &DeckLibrary,
+        scope: &Scope,
+        profile: Profile,
+        lesson: &BTreeSet<String>,
+    ) -> Agenda {
         let drums = match profile.two_drums {
             false => 1,
             true => usize::MAX,
@@ -41,17 +62,22 @@ impl Agenda {
         let mut items = question::items(&library.decks);
         items.retain(|item| {
             let chosen = library.chosen.as_ref();
+            let works_on = lesson.contains(&item.key.card);
             chosen.is_none_or(|cards| cards.contains(&item.key.card))
-                && !library.left_out.contains(&item.key.card)
+                && (works_on || !library.left_out.contains(&item.key.card))
                 && scope.kind.as_ref().is_none_or(|k| *k == item.key.kind)
                 && scope.sense.is_none_or(|s| s == item.key.sense)
-                && item.drums <= drums
+                && (works_on || item.drums <= drums)
                 && (scope.concepts.is_empty() || exercises(library, item, &scope.concepts))
         });
+        let narrow = scope.kind.is_some() || scope.sense.is_some() || !scope.concepts.is_empty();
         Agenda {
-            candidates: question::candidates(&library.decks, &items),
+            course: Course::new(&library.decks, &items),
             items,
             decks: library.decks.clone(),
+            profile,
+            lesson: lesson.clone(),
+            whole: !narrow && library.chosen.is_none(),
         }
     }
 
@@ -65,7 +91,12 @@ impl Agenda {
 
     /// What may be asked, as the memory model takes it.
     pub fn candidates(&self) -> &[Candidate] {
-        &self.candidates
+        self.course.candidates()
+    }
+
+    /// The cards of the lesson.
+    pub fn lesson(&self) -> &BTreeSet<String> {
+        &self.lesson
     }
 
     /// True where there is nothing to ask at all.
@@ -83,10 +114,22 @@ impl Agenda {
         items.retain(by_eye);
         Agenda {
             // Anew: what is left out is not waited for.
-            candidates: question::candidates(&self.decks, &items),
+            course: Course::new(&self.decks, &items),
             items,
             ..self
         }
+    }
+
+    /// What is known of the player, and how many questions may sound them out now.
+    fn standing(&self, record: &Record) -> Result<(Learner, usize), StoreError> {
+        let (standing, tonight) = record.standing(self.profile.stands, &self.lesson)?;
+        let (a_minute, least) = SOUNDINGS;
+        let most = ((a_minute * self.profile.minutes) as usize).max(least);
+        let left = match self.whole {
+            true => most.saturating_sub(tonight),
+            false => 0,
+        };
+        Ok((standing, left))
     }
 
     /// Plans `minutes` from `now` (seconds since 1970 UTC), after what was `asked` already in this session, in that order.
@@ -100,31 +143,66 @@ impl Agenda {
         asked: &[ItemKey],
         now: f64,
         seed: u64,
-    ) -> Result<Vec<Step>, StoreError> {
+    ) -> Result<Agreed, StoreError> {
         let places = self.items.iter().map(|item| &item.key).zip(0..);
         let places: HashMap<&ItemKey, usize> = places.collect();
         let asked = asked.iter().filter_map(|item| places.get(item).copied());
         let asked: Vec<usize> = asked.collect();
-        let (_, today) = record.met()?;
-        let plan = memory::plan_after(
-            record.memory(),
-            &self.candidates,
-            &asked,
-            &self.settings(minutes),
-            now,
-            today,
-            seed,
-        );
-        let steps = plan.into_iter().map(|planned| {
+        let (standing, left) = self.standing(record)?;
+        let memory = record.memory();
+        let settings = self.settings(minutes);
+        let evening = match self.whole {
+            true => {
+                let course = &self.course;
+                course.evening(memory, &standing, &asked, &settings, left, now, seed)
+            }
+            // What was chosen is asked by what is worth most alone.
+            false => Evening {
+                planned: memory::plan_composed(
+                    memory,
+                    self.candidates(),
+                    &Composition::default(),
+                    &asked,
+                    &settings,
+                    now,
+                    standing.today.len(),
+                    seed,
+                ),
+                ..Evening::default()
+            },
+        };
+        let in_lesson = |i: usize| self.whole && self.lesson.contains(&self.items[i].key.card);
+        let why = |planned: Planned| {
             let item = &self.items[planned.candidate];
+            let why = why(record, item, planned, now);
+            match in_lesson(planned.candidate) {
+                true => format!("This week's lesson. {why}"),
+                false => why,
+            }
+        };
+        let planned = evening.planned.into_iter().map(|planned| {
             Ok(Step {
-                why: why(record, item, planned, now),
+                why: why(planned),
                 seconds: planned.seconds,
-                last: record.last_answer(&item.key)?,
-                item: item.key.clone(),
+                last: record.last_answer(&self.items[planned.candidate].key)?,
+                item: self.items[planned.candidate].key.clone(),
             })
         });
-        steps.collect()
+        let mut steps = planned.collect::<Result<Vec<Step>, StoreError>>()?;
+        for i in evening.soundings {
+            let item = &self.items[i].key;
+            steps.push(Step {
+                item: item.clone(),
+                why: "To find out what you know: it is not taught then.".into(),
+                seconds: memory.seconds_estimate(&item.kind, &item.to_string())
+                    + Settings::default().reveal_seconds,
+                last: None,
+            });
+        }
+        Ok(Agreed {
+            steps,
+            unseen: evening.unseen,
+        })
     }
 
     /// The coming days at so many minutes each, today from `now` on the first of them.
@@ -139,11 +217,16 @@ impl Agenda {
         days: usize,
         seed: u64,
     ) -> Result<Vec<Day>, StoreError> {
-        let (_, today) = record.met()?;
-        let settings = self.settings(minutes);
-        let (memory, candidates) = (record.memory(), &self.candidates);
+        let (standing, _) = self.standing(record)?;
         Ok(memory::outlook(
-            memory, candidates, &settings, now, today, days, seed,
+            record.memory(),
+            self.candidates(),
+            &self.course.composition(&standing),
+            &self.settings(minutes),
+            now,
+            standing.today.len(),
+            days,
+            seed,
         ))
     }
 
@@ -161,12 +244,31 @@ impl Agenda {
     ) -> Result<Tomorrow, StoreError> {
         let settings = self.settings(minutes);
         let memory = record.memory();
-        let (met, _) = record.met()?;
-        let plan = memory::plan(memory, &self.candidates, &settings, now + DAY, 0, seed);
+        let (mut standing, _) = self.standing(record)?;
+        standing.today.clear();
+        let met: HashSet<String> = match self.whole {
+            true => self.course.composition(&standing).met.unwrap_or_default(),
+            false => standing.introduced.iter().cloned().collect(),
+        };
+        let composition = match self.whole {
+            true => self.course.composition(&standing),
+            false => Composition::default(),
+        };
+        let tomorrow = now + DAY;
+        let plan = memory::plan_composed(
+            memory,
+            self.candidates(),
+            &composition,
+            &[],
+            &settings,
+            tomorrow,
+            0,
+            seed,
+        );
         let mut tomorrow = Tomorrow::default();
         let mut new = HashSet::new();
         for planned in plan {
-            let card = &self.candidates[planned.candidate].card;
+            let card = &self.candidates()[planned.candidate].card;
             match met.contains(card) {
                 true => tomorrow.again += 1,
                 false => {

@@ -28,6 +28,7 @@ pub struct Cli {
 pub enum Command {
     Drill(super::drill::Args),
     Plan(super::plan::Args),
+    Lesson(super::lesson::Args),
     Settings(super::settings::Args),
     Play(super::play::Args),
     Sound(super::sound::Args),
@@ -52,6 +53,7 @@ impl Cli {
         match command {
             Command::Drill(args) => super::drill::run(&args, out),
             Command::Plan(args) => super::plan::run(&args, out),
+            Command::Lesson(args) => super::lesson::run(&args, out),
             Command::Settings(args) => super::settings::run(&args, out),
             Command::Play(args) => super::play::run(&args, out),
             Command::Sound(args) => super::sound::run(&args, out),

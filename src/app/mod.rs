@@ -17,6 +17,7 @@ mod folder;
 mod forecast;
 mod hands;
 mod ideas;
+mod lesson;
 mod log;
 mod man;
 mod plan;

@@ -98,11 +98,14 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let record = Record::open(&folder, clock)?;
     library.choose_schools(&record.schools()?);
     let profile = record.profile()?.unwrap_or_default();
-    let agenda = Agenda::new(&library, &Scope::default(), profile).for_ears(!args.silent);
+    let lesson = record.lesson()?.cards(&library);
+    let agenda = Agenda::new(&library, &Scope::default(), profile, &lesson).for_ears(!args.silent);
     let now = clock.seconds();
     // The order of equals is drawn; a plan that is only shown need not differ from one time to the next.
     let seed = Draw::new(0).seed();
-    let steps = agenda.steps(&record, profile.minutes, &[], now, seed)?;
+    let steps = agenda
+        .steps(&record, profile.minutes, &[], now, seed)?
+        .steps;
     let days = usize::from(args.days.unwrap_or(0));
     let days = agenda.outlook(&record, profile.minutes, now, days, seed)?;
     let questions = steps.iter().map(|step| entry(step, &library, &record, now));

@@ -1,9 +1,10 @@
 //! The player's log with the memory that is folded from it.
 
+use super::lesson::Lesson;
 use super::{Clock, Folder};
-use crate::memory::Memory;
-use crate::question::ItemKey;
+use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
+use crate::question::{ItemKey, Learner, Stands};
 use crate::session::{Profile, Review};
 use crate::store::{IntroductionRow, LogPosition, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
@@ -21,6 +22,10 @@ const TAP_OFFSET: &str = "tap offset";
 
 /// Key of the setting that holds the player's schools.
 const SCHOOLS: &str = "schools";
+/// Key of the setting that holds the lesson.
+const LESSON: &str = "lesson";
+/// Key of the setting that holds how many unseen answers there were when the player last asked to be sounded out.
+const SOUNDED: &str = "sounding out";
 /// Key of the setting that holds what the player's own cards are about.
 const IDEAS: &str = "ideas";
 
@@ -169,6 +174,66 @@ impl Record {
         self.store.set(SCHOOLS, schools)
     }
 
+    /// What the player put into the lesson and took out of it.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn lesson(&self) -> Result<Lesson, StoreError> {
+        Ok(self.store.setting(LESSON)?.unwrap_or_default())
+    }
+
+    /// Keeps the lesson.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn keep_lesson(&mut self, lesson: &Lesson) -> Result<(), StoreError> {
+        self.store.set(LESSON, lesson)
+    }
+
+    /// From the next plan on the player is asked before they are taught, until it is known how far they have come.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn sound_out(&mut self) -> Result<(), StoreError> {
+        let answers = self.store.unseen()?.len();
+        self.store.set(SOUNDED, &answers)
+    }
+
+    /// What is known of a player who stands there when an evening is composed, with these cards as the lesson; and how many
+    /// of the answers about cards never shown were given today.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn standing(
+        &self,
+        stands: Stands,
+        lesson: &BTreeSet<String>,
+    ) -> Result<(Learner, usize), StoreError> {
+        let (introduced, today) = self.met()?;
+        let asked: Option<usize> = self.store.setting(SOUNDED)?;
+        let midnight = self.clock.midnight().timestamp_millis();
+        let rows = self.store.unseen()?;
+        let tonight = rows.iter().filter(|row| row.at >= midnight).count();
+        let unseen = rows.into_iter().map(|row| {
+            let item = ItemKey {
+                card: row.card,
+                kind: row.kind,
+                sense: row.sense,
+            };
+            let reply = UnseenAnswer::new(row.correct, row.guess, row.seconds, row.limit);
+            (item, reply)
+        });
+        let standing = Learner {
+            stands,
+            introduced,
+            today,
+            unseen: unseen.collect(),
+            lesson: lesson.clone(),
+            sounded: asked.or((stands != Stands::New).then_some(0)),
+        };
+        Ok((standing, tonight))
+    }
+
     /// What the player's own cards were about when last seen, by id.
     ///
     /// # Errors
@@ -271,20 +336,21 @@ impl Record {
         })
     }
 
-    /// Cards met so far, and how many of them on the player's present day.
+    /// Cards met so far, and those of them that were first met on the player's present day.
     ///
     /// # Errors
     /// Of the store.
-    pub fn met(&self) -> Result<(BTreeSet<String>, usize), StoreError> {
+    pub fn met(&self) -> Result<(BTreeSet<String>, BTreeSet<String>), StoreError> {
         let midnight = self.clock.midnight().timestamp_millis();
         let mut met = BTreeSet::new();
-        let mut today = 0;
+        let mut today = BTreeSet::new();
         let ideas = self.ideas()?;
         let since = |card: &str| ideas.get(card).map_or(i64::MIN, |idea| idea.since);
         let meetings = self.store.meetings()?.into_iter();
         for meeting in meetings.filter(|m| m.at >= since(&m.card)) {
-            let first = met.insert(meeting.card);
-            today += usize::from(first && meeting.at >= midnight);
+            if met.insert(meeting.card.clone()) && meeting.at >= midnight {
+                today.insert(meeting.card);
+            }
         }
         Ok((met, today))
     }

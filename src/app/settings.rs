@@ -4,10 +4,11 @@ use super::Exit;
 use super::cli::DataArgs;
 use super::record::Record;
 use crate::hands::Level;
+use crate::question::Stands;
 use crate::screens::stages::welcome::CAUTION;
 use crate::session::Profile;
 use clap::ValueEnum;
-use clap::builder::{PossibleValuesParser, TypedValueParser};
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use serde::Serialize;
 use std::io::Write;
 
@@ -26,6 +27,10 @@ pub struct Args {
     /// Your stronger hand
     #[arg(long, value_enum, value_name = "HAND")]
     hand: Option<StrongHand>,
+    /// Where you stand: new to clave, play a tumbao, play in bands. You are asked before you are taught, from the next
+    /// drill on, unless you are new
+    #[arg(long, value_name = "WHERE", value_parser = stands())]
+    stands: Option<Stands>,
     /// How trained your hands are, which says what is comfortable at a tempo
     #[arg(long, value_name = "LEVEL", value_parser = level())]
     level: Option<Level>,
@@ -53,6 +58,14 @@ enum StrongHand {
     Left,
 }
 
+fn stands() -> impl TypedValueParser<Value = Stands> {
+    let names = Stands::ALL.map(|s| PossibleValue::new(s.name()).help(s.spoken()));
+    PossibleValuesParser::new(names).map(|name| {
+        let mut all = Stands::ALL.into_iter();
+        all.find(|s| s.name() == name).unwrap_or_default()
+    })
+}
+
 fn level() -> impl TypedValueParser<Value = Level> {
     PossibleValuesParser::new(Level::ALL.map(Level::name))
         .map(|name| Level::from_name(&name).unwrap_or_default())
@@ -71,6 +84,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let profile = changed(args, before);
     if profile != before {
         record.keep_profile(&profile)?;
+    }
+    if args.stands.is_some_and(|s| s != Stands::New) {
+        record.sound_out()?;
     }
     match args.json {
         true => writeln!(out, "{}", serde_json::to_string_pretty(&Set::of(profile))?)?,
@@ -91,6 +107,7 @@ fn changed(args: &Args, profile: Profile) -> Profile {
         left_handed: args
             .hand
             .map_or(profile.left_handed, |h| h == StrongHand::Left),
+        stands: args.stands.unwrap_or(profile.stands),
         level: args.level.unwrap_or(profile.level),
         minutes: args.minutes.unwrap_or(profile.minutes),
     }
@@ -101,6 +118,7 @@ fn changed(args: &Args, profile: Profile) -> Profile {
 struct Set {
     drums: u8,
     hand: &'static str,
+    stands: Stands,
     level: Level,
     minutes: f64,
 }
@@ -110,6 +128,7 @@ impl Set {
         Set {
             drums: if profile.two_drums { 2 } else { 1 },
             hand: if profile.left_handed { "left" } else { "right" },
+            stands: profile.stands,
             level: profile.level,
             minutes: profile.minutes,
         }
@@ -129,6 +148,7 @@ fn write_text(profile: Profile, usual: bool, out: &mut dyn Write) -> std::io::Re
             format!("{drums} drum{}", if set.drums > 1 { "s" } else { "" }),
         ),
         ("Stronger hand", "--hand", set.hand.into()),
+        ("You", "--stands", profile.stands.spoken().into()),
         ("Hands", "--level", set.level.name().into()),
         ("Minutes a day", "--minutes", set.minutes.to_string()),
     ];

@@ -9,11 +9,15 @@
 //! - `transitions` and `filter` (how one answer moves one belief), `pace` and `residual` (what is learned of the
 //!   player), `group_prior` (what items of a kind or concept share), `fold` (all of it together), `recall` (what can be
 //!   asked of it);
-//! - `candidate`, `value_function` and `scheduler` (what a review is worth), `order`, `second_round`, `plan`, `outlook`;
+//! - `candidate`, `value_function` and `scheduler` (what a review is worth), `order`, `second_round`, `composition` and
+//!   `compose` (the lesson, the threads), `plan`, `outlook`;
+//! - `placement` (how far a new player has come already);
 //! - `forecast` (a log in a file replayed, for research).
 
 mod belief;
 mod candidate;
+mod compose;
+mod composition;
 pub mod constants;
 mod curve;
 mod filter;
@@ -25,6 +29,7 @@ mod order;
 mod outcome;
 mod outlook;
 mod pace;
+mod placement;
 mod plan;
 mod recall;
 mod residual;
@@ -34,8 +39,10 @@ mod transitions;
 mod value_function;
 
 pub use candidate::{Candidate, Need, Planned, Settings, Why};
+pub use composition::{Composition, Hold, PlanRole, hold};
 pub use fold::Memory;
 pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome};
 pub use outlook::{Day, outlook};
-pub use plan::{plan, plan_after};
+pub use placement::{Learned, Placement, UnseenAnswer};
+pub use plan::{plan, plan_after, plan_composed};

@@ -35,17 +35,23 @@ pub(super) fn in_deck_order<'a>(
 }
 
 /// Orders a plan so that neighbours are of different cards and, where possible, of different kinds and concepts. Cards
-/// that were never met (`met` are those that were) come in the order of the decks, each after those that it needs.
+/// that were never met (`met` are those that were) come in the order of the decks, each after those that it needs. What
+/// leads comes before the rest, unless a card would stand beside itself.
 pub(super) fn interleave(
     candidates: &[Candidate],
     met: &HashSet<&str>,
-    mut chosen: Vec<Planned>,
+    lead: Vec<Planned>,
+    rest: Vec<Planned>,
     seed: u64,
 ) -> Vec<Planned> {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let leads: HashSet<usize> = lead.iter().map(|p| p.candidate).collect();
+    let mut chosen = lead;
+    let mut leading = chosen.len();
+    chosen.extend(rest);
     let mut out: Vec<Planned> = Vec::with_capacity(chosen.len());
     let mut left: HashMap<&str, usize> = HashMap::new();
-    let mut first = meetings(candidates, met, &chosen);
+    let mut first = meetings(candidates, met, &leads, &chosen);
     for planned in &chosen {
         *left.entry(&candidates[planned.candidate].card).or_default() += 1;
     }
@@ -65,6 +71,7 @@ pub(super) fn interleave(
             usize::from(waits) * 100_000
                 + usize::from(same_card) * 10_000
                 + usize::from(crowded && !half(&c.card)) * 1000
+                + usize::from(leading > 0 && !leads.contains(&p.candidate)) * 500
                 + usize::from(same_kind) * 10
                 + shared.min(9)
         };
@@ -76,6 +83,7 @@ pub(super) fn interleave(
         let window = if least(few) < 1000 { few } else { chosen.len() };
         let ties: Vec<usize> = (0..window).filter(|&i| costs[i] == least(window)).collect();
         let planned = chosen.remove(ties[rng.random_range(0..ties.len())]);
+        leading -= usize::from(leads.contains(&planned.candidate));
         let card = candidates[planned.candidate].card.as_str();
         first.retain(|c| *c != card);
         left.entry(card).and_modify(|n| *n -= 1);
@@ -88,14 +96,17 @@ pub(super) fn interleave(
 fn meetings<'a>(
     candidates: &'a [Candidate],
     met: &HashSet<&str>,
+    leads: &HashSet<usize>,
     chosen: &[Planned],
 ) -> VecDeque<&'a str> {
-    let mut new: Vec<&Candidate> = chosen
+    let new = chosen
         .iter()
-        .map(|p| &candidates[p.candidate])
-        .filter(|c| !met.contains(c.card.as_str()))
+        .map(|p| (!leads.contains(&p.candidate), &candidates[p.candidate]));
+    let mut new: Vec<(bool, &Candidate)> = new
+        .filter(|(_, c)| !met.contains(c.card.as_str()))
         .collect();
-    new.sort_by_key(|c| c.order);
+    new.sort_by_key(|(later, c)| (*later, c.order));
+    let mut new: Vec<&Candidate> = new.into_iter().map(|(_, c)| c).collect();
     let mut open = VecDeque::new();
     // A card may need one that stands behind it, in another deck: each round takes the first that may come.
     while !new.is_empty() {

@@ -1,6 +1,6 @@
 //! The coming days, if the player practises every day and answers as forecast.
 
-use super::{Candidate, Memory, Outcome, Settings, Why, plan_after};
+use super::{Candidate, Composition, Memory, Outcome, Settings, Why, plan_composed};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::collections::HashSet;
@@ -32,10 +32,12 @@ pub struct Day {
 
 /// Plays `days` days ahead from a session at `now` (seconds UTC): every day the minutes are planned and filled, and
 /// each answer is drawn with its own chance of recall. One possible course of things, the same for the same
-/// arguments; `new_today` as in [`plan()`](super::plan()).
+/// arguments; `new_today` as in [`plan()`](super::plan()). What is in the lesson stays in it.
+#[allow(clippy::too_many_arguments)] // as a plan, and the days
 pub fn outlook(
     memory: &Memory,
     candidates: &[Candidate],
+    composition: &Composition,
     settings: &Settings,
     now: f64,
     new_today: usize,
@@ -44,11 +46,24 @@ pub fn outlook(
 ) -> Vec<Day> {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let mut memory = memory.clone();
+    let mut composition = composition.clone();
     (0..days)
         .map(|nth| {
             let at = now + nth as f64 * DAY;
             let new_today = if nth == 0 { new_today } else { 0 };
-            day(&mut memory, candidates, settings, at, new_today, &mut rng)
+            if nth > 0 {
+                composition.next_day();
+            }
+            let (memory, composition) = (&mut memory, &mut composition);
+            day(
+                memory,
+                candidates,
+                composition,
+                settings,
+                at,
+                new_today,
+                &mut rng,
+            )
         })
         .collect()
 }
@@ -56,6 +71,7 @@ pub fn outlook(
 fn day(
     memory: &mut Memory,
     candidates: &[Candidate],
+    composition: &mut Composition,
     settings: &Settings,
     at: f64,
     new_today: usize,
@@ -65,9 +81,13 @@ fn day(
         at,
         ..Day::default()
     };
+    let known = composition.met.clone();
     let mut met: HashSet<&str> = candidates
         .iter()
-        .filter(|c| memory.reviews(&c.item) > 0)
+        .filter(|c| match &known {
+            Some(met) => met.contains(&c.card),
+            None => memory.reviews(&c.item) > 0,
+        })
         .map(|c| c.card.as_str())
         .collect();
     let mut asked = Vec::new();
@@ -83,7 +103,16 @@ fn day(
         let now = at + day.seconds;
         let new_today = new_today + day.new_cards;
         let seed = rng.random();
-        let planned = plan_after(memory, candidates, &asked, &settings, now, new_today, seed);
+        let planned = plan_composed(
+            memory,
+            candidates,
+            composition,
+            &asked,
+            &settings,
+            now,
+            new_today,
+            seed,
+        );
         if planned.is_empty() {
             break;
         }
@@ -101,6 +130,7 @@ fn day(
                 Why::Fading | Why::Rotation => day.again += 1,
             }
             day.new_cards += usize::from(met.insert(&candidate.card));
+            composition.meet(candidates, step.candidate);
             day.seconds += step.seconds;
         }
     }
@@ -155,6 +185,7 @@ mod tests {
         outlook(
             &Memory::new(),
             &candidates(cards),
+            &Composition::default(),
             &settings,
             1e9,
             0,

@@ -3,14 +3,19 @@
 use std::collections::{HashMap, HashSet};
 
 use super::candidate::{Candidate, Need, Planned, Settings, Why};
+use super::compose::Composer;
+use super::composition::Composition;
 use super::constants::{FADING, HELD};
 use super::fold::Memory;
 use super::order::{in_deck_order, interleave};
 use super::scheduler::{ReviewIndex, Scheduler};
 use super::second_round;
 
+const DAY: f64 = 86_400.0;
+/// Until so many cards are met, a composed evening brings new ones however it goes: too little is known then (chosen).
+const EARLY: usize = 12;
 /// Items of one card in a plan, as long as there is anything else.
-const SIBLINGS: usize = 2;
+pub(super) const SIBLINGS: usize = 2;
 
 /// Fills the minutes with what is worth most for each second, several reviews ahead (see the module `value_function`). New
 /// cards come after those that they need, and those of one plan in the order of the decks. Neighbours are of different
@@ -46,9 +51,38 @@ pub fn plan_after(
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
+    let composition = Composition::default();
+    plan_composed(
+        memory,
+        candidates,
+        &composition,
+        asked,
+        settings,
+        now,
+        new_today,
+        seed,
+    )
+}
+
+/// The same, composed: first what of the lesson is not held, as long as it lasts ([`super::hold`]); then new cards, the
+/// opening in its order and then one thread after the other, of each thread in its own order; then what is worth most,
+/// half of it by ear where there is an ear. The cards of the lesson wait for each other and for nothing else, and their
+/// number has no limit but that at most half of the minutes goes to what is met for the first time, the lesson included.
+#[allow(clippy::too_many_arguments)] // a plan is made of just these
+pub fn plan_composed(
+    memory: &Memory,
+    candidates: &[Candidate],
+    composition: &Composition,
+    asked: &[usize],
+    settings: &Settings,
+    now: f64,
+    new_today: usize,
+    seed: u64,
+) -> Vec<Planned> {
     let ask = PlanRequest {
         memory,
         candidates,
+        composition,
         asked,
         settings,
         now,
@@ -62,6 +96,7 @@ pub fn plan_after(
 struct PlanRequest<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],
+    composition: &'a Composition,
     asked: &'a [usize],
     settings: &'a Settings,
     now: f64,
@@ -73,15 +108,43 @@ impl PlanRequest<'_> {
     fn plan(&self) -> Vec<Planned> {
         let (candidates, settings) = (self.candidates, self.settings);
         let scheduler = Scheduler::new(self.memory, candidates, settings, self.now);
-        let met = met(candidates, &scheduler);
+        let met = match &self.composition.met {
+            Some(met) => met.iter().map(String::as_str).collect(),
+            None => met(candidates, &scheduler),
+        };
         let asked: HashSet<usize> = self.asked.iter().copied().collect();
         let locks = Prerequisites::new(candidates, &met);
         let overdue = scheduler.overdue(|candidate| !asked.contains(&candidate));
         let indices = scheduler.all(|candidate| asked.contains(&candidate));
-        let may_meet = new_cards(settings, &scheduler).saturating_sub(self.new_today);
-        let choice = PlanBuilder::new(settings, &locks, &indices, may_meet, overdue);
-        let chosen = choice.take();
-        if chosen.is_empty() {
+        let tomorrow = match self.composition.is_empty() {
+            true => scheduler.tomorrow(),
+            false => self.tomorrow(&met),
+        };
+        let early = !self.composition.is_empty() && met.len() < EARLY;
+        let tomorrow = if early { 1.0 } else { tomorrow };
+        let may_meet = new_cards(settings, &scheduler, tomorrow).saturating_sub(self.new_today);
+        let (lead, chosen) = match self.composition.is_empty() {
+            true => {
+                let choice = PlanBuilder::new(settings, &locks, &indices, may_meet, overdue);
+                (Vec::new(), choice.take())
+            }
+            false => {
+                let choice = Composer {
+                    memory: self.memory,
+                    candidates,
+                    composition: self.composition,
+                    settings,
+                    indices: &indices,
+                    locks: &locks,
+                    asked: self.asked,
+                    now: self.now,
+                    may_meet,
+                    overdue,
+                };
+                choice.take()
+            }
+        };
+        if lead.is_empty() && chosen.is_empty() {
             return second_round::round(
                 &scheduler,
                 candidates,
@@ -89,14 +152,29 @@ impl PlanRequest<'_> {
                 settings.minutes * 60.0,
             );
         }
-        interleave(candidates, &met, chosen, self.seed)
+        interleave(candidates, &met, lead, chosen, self.seed)
+    }
+}
+
+impl PlanRequest<'_> {
+    /// Mean chance of recall a day from now of what was asked about cards that count as met; 1 where nothing was. What was
+    /// missed before it was ever shown says nothing of how well it goes.
+    fn tomorrow(&self, met: &HashSet<&str>) -> f64 {
+        let of = self.candidates.iter();
+        let of = of.filter(|c| met.contains(c.card.as_str()));
+        let chances = of.filter_map(|c| self.memory.chance(&c.item, self.now + DAY));
+        let (sum, n) = chances.fold((0.0, 0usize), |(sum, n), chance| (sum + chance, n + 1));
+        match n {
+            0 => 1.0,
+            n => sum / n as f64,
+        }
     }
 }
 
 /// How many new cards today. The limit of the settings, or twice as many on the first evenings, which could not be
 /// filled otherwise. Fewer where the mean chance of recall tomorrow, of all that was met, is below the upper of [`HELD`],
 /// and none where it is below the lower.
-fn new_cards(settings: &Settings, scheduler: &Scheduler) -> usize {
+fn new_cards(settings: &Settings, scheduler: &Scheduler, tomorrow: f64) -> usize {
     let limit = settings.new_cards_a_day;
     if limit == usize::MAX {
         return limit;
@@ -105,7 +183,7 @@ fn new_cards(settings: &Settings, scheduler: &Scheduler) -> usize {
         true => limit,
         false => limit.saturating_mul(2),
     };
-    let held = (scheduler.tomorrow() - HELD.0) / (HELD.1 - HELD.0);
+    let held = (tomorrow - HELD.0) / (HELD.1 - HELD.0);
     (most as f64 * held.clamp(0.0, 1.0)).round() as usize
 }
 
@@ -124,7 +202,7 @@ fn met<'a>(candidates: &'a [Candidate], scheduler: &Scheduler) -> HashSet<&'a st
 }
 
 /// Which cards wait for others.
-struct Prerequisites<'a> {
+pub(super) struct Prerequisites<'a> {
     candidates: &'a [Candidate],
     met: &'a HashSet<&'a str>,
 }
@@ -135,12 +213,12 @@ impl<'a> Prerequisites<'a> {
     }
 
     /// A card that was never met.
-    fn first(&self, candidate: usize) -> bool {
+    pub(super) fn first(&self, candidate: usize) -> bool {
         !self.met.contains(self.candidates[candidate].card.as_str())
     }
 
     /// What is still short before the card of a candidate may be met: the needs, and of how many cards.
-    fn short(&self, candidate: usize) -> Vec<(&'a Need, usize)> {
+    pub(super) fn short(&self, candidate: usize) -> Vec<(&'a Need, usize)> {
         if !self.first(candidate) {
             return Vec::new();
         }

@@ -4,6 +4,7 @@
 
 mod answer;
 mod choice;
+mod course;
 mod draw;
 #[cfg(test)]
 pub(crate) mod fixture;
@@ -36,6 +37,7 @@ mod thin;
 mod words;
 
 pub use answer::{Answer, Choice, Form};
+pub use course::{Course, Evening, Learner, SOUNDINGS, Stands, Thread};
 pub use draw::Draw;
 pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;

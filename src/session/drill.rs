@@ -34,6 +34,8 @@ pub struct Start {
 pub struct Session {
     pub(super) decks: Arc<[Deck]>,
     pub(super) met: BTreeSet<String>,
+    /// Cards that are asked without having been shown.
+    pub(super) unseen: BTreeSet<String>,
     pub(super) profile: Profile,
     pub(super) minutes: Option<f64>,
     pub(super) sound: bool,
@@ -77,6 +79,7 @@ impl Session {
         Session {
             decks: start.decks,
             met: start.met,
+            unseen: BTreeSet::new(),
             profile,
             minutes: start.minutes,
             sound: start.sound,
@@ -152,6 +155,8 @@ impl Session {
             Event::Choose(profile) => self.choose(profile),
             Event::Begin => self.begin(&mut effects),
             Event::Planned(steps) => self.planned(steps, now, &mut effects),
+            Event::Unseen(cards) => self.unseen = cards,
+            Event::AskMe => self.ask_me(now, &mut effects),
             Event::Tomorrow(tomorrow) => self.tomorrow(tomorrow),
             Event::Key(key) => self.key(key, now, &mut effects),
             Event::Unknown => self.unknown(now, &mut effects),

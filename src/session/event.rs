@@ -4,6 +4,7 @@ use super::{Profile, Review};
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
 use crate::sound::Take;
+use std::collections::BTreeSet;
 
 /// What happens to a session. Events are meanings; which key means what is the screen's affair.
 #[derive(Clone, Debug, PartialEq)]
@@ -14,6 +15,11 @@ pub enum Event {
     Begin,
     /// The plan that [`Effect::Plan`] asked for. Nothing in it ends the session.
     Planned(Vec<Step>),
+    /// From now on these cards are asked without having been shown in full, and no others: see [`Event::Planned`].
+    Unseen(BTreeSet<String>),
+    /// "I know this: ask me": the card on the screen, which is met for the first time, is asked at once and counts as met
+    /// where the answer is right and in time.
+    AskMe,
     /// What comes tomorrow, as [`Effect::Outlook`] asked.
     Tomorrow(Tomorrow),
     /// A key of the answer. One that is none of the choices is said to be so.

@@ -1,6 +1,7 @@
 //! What the player told about themselves.
 
 use crate::hands::{Handed, Level, Player};
+use crate::question::Stands;
 use serde::{Deserialize, Serialize};
 
 /// What the player told about themselves; kept between sessions.
@@ -11,6 +12,8 @@ pub struct Profile {
     pub two_drums: bool,
     /// The stronger hand is the left one.
     pub left_handed: bool,
+    /// Where they stand: new to clave, or how far already.
+    pub stands: Stands,
     /// How trained the hands are.
     pub level: Level,
     /// Minutes of practice a day.
@@ -22,6 +25,7 @@ impl Default for Profile {
         Profile {
             two_drums: false,
             left_handed: false,
+            stands: Stands::New,
             level: Level::default(),
             minutes: 5.0,
         }

@@ -7,6 +7,7 @@ use super::{Effect, Review, Session, Step};
 use crate::deck::Card;
 use crate::question::tempo::{self, Past};
 use crate::question::{self, Answer, ItemKey, Question, Sense, Setup, Verdict};
+use std::collections::BTreeSet;
 
 /// Least seconds allowed for the question that follows a meeting.
 const FIRST_QUESTION_SECONDS: f64 = 5.0;
@@ -35,7 +36,8 @@ impl Session {
     /// The next question; where nothing is left, another plan; where there is no time for one, the end.
     pub(super) fn go_on(&mut self, now: f64, effects: &mut Vec<Effect>) {
         self.quieten(effects);
-        while let Some(step) = self.queue.next(self.seconds_left(now), &self.met) {
+        let shown: BTreeSet<String> = self.met.union(&self.unseen).cloned().collect();
+        while let Some(step) = self.queue.next(self.seconds_left(now), &shown) {
             if self.start(step, now, effects) {
                 return;
             }
@@ -58,7 +60,7 @@ impl Session {
         let Some(step) = self.askable(step, card) else {
             return false;
         };
-        if self.met.contains(&card.id) {
+        if self.met.contains(&card.id) || self.unseen.contains(&card.id) {
             self.ask(step, card, now, effects)
         } else {
             self.meet(step, card, now, effects)
@@ -134,7 +136,13 @@ impl Session {
         self.go_on(now, effects);
     }
 
-    fn ask(&mut self, step: Step, card: &Card, now: f64, effects: &mut Vec<Effect>) -> bool {
+    pub(super) fn ask(
+        &mut self,
+        step: Step,
+        card: &Card,
+        now: f64,
+        effects: &mut Vec<Effect>,
+    ) -> bool {
         let Some(question) = self.make(&step, card) else {
             return false;
         };
@@ -270,7 +278,10 @@ impl Session {
             self.count(&step.item, &title, &verdict);
         }
         self.queue.note_asked(&step);
+        let unseen = self.was_unseen(&step.item.card, &verdict);
         let again_today = match (verdict.right, first) {
+            // What a player was not taught and does not know is taught when its turn comes.
+            (false, _) if unseen => false,
             (false, _) => {
                 step.why = match verdict.partly {
                     true => "Partly right earlier today.".into(),

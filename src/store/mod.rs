@@ -14,12 +14,14 @@ mod row;
 mod steps;
 #[cfg(test)]
 mod tests;
+mod unseen;
 mod verify;
 
 pub use error::StoreError;
 pub use latest::Latest;
 pub use item::{ItemKey, Sense};
 pub use row::{Fact, IntroductionRow, Logged, Reply, ReviewRow, Words};
+pub use unseen::Unseen;
 pub use verify::Health;
 
 use row::with_figures;

@@ -3,11 +3,13 @@
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 const DAY: f64 = 86_400.0;
 /// Chance of a wrong key in spite of recall.
 const SLIP: f64 = 0.03;
+/// Chance of recalling what one has had for years, at least. Ours.
+const HAD: f64 = 0.95;
 
 // Pavlik & Anderson 2005, from memory: decay of a use is `C e^m + A`; threshold and noise of recall; between
 // sessions time runs slower by `BETWEEN`.
@@ -40,6 +42,8 @@ pub struct Player {
     /// Activation of an item of middling ease; .1 is a middling player, every .25 less a much weaker one.
     level: f64,
     rng: ChaCha8Rng,
+    /// Cards that the player has had for years.
+    has: BTreeSet<String>,
     /// Times that something about a card was seen, by card.
     uses: BTreeMap<String, Vec<Use>>,
 }
@@ -50,6 +54,7 @@ impl Player {
             seed,
             level,
             rng: ChaCha8Rng::seed_from_u64(seed),
+            has: BTreeSet::new(),
             uses: BTreeMap::new(),
         }
     }
@@ -90,7 +95,16 @@ impl Player {
     /// True chance of recall at `at`, seconds since the first evening.
     pub fn recall(&self, card: &str, item: &str, at: f64) -> f64 {
         let m = self.base(card, item) + self.trace(card, item, at);
-        1.0 / (1.0 + ((TAU - m) / S).exp())
+        let recall = 1.0 / (1.0 + ((TAU - m) / S).exp());
+        match self.has.contains(card) {
+            true => recall.max(HAD),
+            false => recall,
+        }
+    }
+
+    /// The player has had a card for years.
+    pub fn has(&mut self, card: &str) {
+        self.has.insert(card.to_string());
     }
 
     /// The player sees the item with its answer.

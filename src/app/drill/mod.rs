@@ -162,7 +162,8 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         two_drums: true,
         ..Profile::default()
     };
-    if Agenda::new(&library, &scope, profile.unwrap_or(everything)).is_empty() {
+    let lesson = record.lesson()?.cards(&library);
+    if Agenda::new(&library, &scope, profile.unwrap_or(everything), &lesson).is_empty() {
         bail!("no card can be asked in this way; try without --kind, --sense, --concept or --deck");
     }
     let seed = args.seed.unwrap_or_else(rand::random);

@@ -1,13 +1,14 @@
 //! What a session asks for, done: plans, saving, sound.
 
-use crate::app::agenda::{Agenda, Scope};
+use crate::app::agenda::{Agenda, Agreed, Scope};
 use crate::app::deck_library::DeckLibrary;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Clock, Exit};
-use crate::question::Draw;
+use crate::question::{Draw, ItemKey};
 use crate::screens::stages::AudioStatus;
 use crate::session::{Effect, Event, Profile, Session, Stage};
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 /// What a session has done for it: the log, the plan, the sound.
@@ -18,7 +19,8 @@ pub struct SessionHost {
     pub clock: Clock,
     /// Seeds of the plans.
     draw: Draw,
-    /// Made when the profile is known, since it says which drums there are, and made anew when sound comes or goes.
+    /// Made when the profile is known, since it says which drums there are, and made anew when sound comes or goes or the
+    /// lesson changes.
     agenda: Option<(Profile, bool, Agenda)>,
     /// A trouble with the log that is not about one review.
     pub trouble: Option<String>,
@@ -104,11 +106,57 @@ impl SessionHost {
         while !effects.is_empty() {
             let mut further = Vec::new();
             for effect in effects {
-                if let Some(event) = self.perform(session, effect) {
+                let events = match effect {
+                    Effect::Plan {
+                        profile,
+                        minutes,
+                        asked,
+                    } => self.plan(session, profile, minutes, &asked),
+                    effect => self.perform(session, effect).into_iter().collect(),
+                };
+                for event in events {
                     further.extend(session.update(event, self.clock.seconds()));
                 }
             }
             effects = further;
+        }
+    }
+
+    /// Makes a plan.
+    fn plan(
+        &mut self,
+        session: &Session,
+        profile: Profile,
+        minutes: f64,
+        asked: &[ItemKey],
+    ) -> Vec<Event> {
+        let (now, seed) = (self.clock.seconds(), self.draw.seed());
+        let lesson = self.lesson();
+        let (library, scope) = (&self.library, &self.scope);
+        let agenda = agenda(
+            &mut self.agenda,
+            library,
+            scope,
+            profile,
+            session.sound(),
+            &lesson,
+        );
+        let agreed = agenda.steps(&self.record, minutes, asked, now, seed);
+        let agreed = agreed.unwrap_or_else(|error| {
+            self.trouble = Some(error.to_string());
+            Agreed::default()
+        });
+        vec![Event::Unseen(agreed.unseen), Event::Planned(agreed.steps)]
+    }
+
+    /// The cards of the lesson.
+    fn lesson(&mut self) -> BTreeSet<String> {
+        match self.record.lesson() {
+            Ok(lesson) => lesson.cards(&self.library),
+            Err(error) => {
+                self.trouble = Some(error.to_string());
+                BTreeSet::new()
+            }
         }
     }
 
@@ -119,25 +167,13 @@ impl SessionHost {
                 self.note(|record| record.keep_profile(&profile));
                 None
             }
-            Effect::Plan {
-                profile,
-                minutes,
-                asked,
-            } => {
-                let (now, seed) = (self.clock.seconds(), self.draw.seed());
-                let sound = session.sound();
-                let agenda = agenda(&mut self.agenda, &self.library, &self.scope, profile, sound);
-                let steps = agenda.steps(&self.record, minutes, &asked, now, seed);
-                Some(Event::Planned(steps.unwrap_or_else(|error| {
-                    self.trouble = Some(error.to_string());
-                    Vec::new()
-                })))
-            }
             Effect::Outlook => {
                 let (now, seed) = (self.clock.seconds(), self.draw.seed());
                 let profile = session.profile();
                 let sound = session.sound();
-                let agenda = agenda(&mut self.agenda, &self.library, &self.scope, profile, sound);
+                let lesson = self.lesson();
+                let (library, scope) = (&self.library, &self.scope);
+                let agenda = agenda(&mut self.agenda, library, scope, profile, sound, &lesson);
                 let minutes = profile.minutes;
                 match agenda.tomorrow(&self.record, &self.library, minutes, now, seed) {
                     Ok(tomorrow) => Some(Event::Tomorrow(tomorrow)),
@@ -175,7 +211,7 @@ impl SessionHost {
                 self.note(Record::take_back);
                 None
             }
-            Effect::Finish => None,
+            Effect::Plan { .. } | Effect::Finish => None,
         }
     }
 
@@ -228,14 +264,15 @@ fn agenda<'a>(
     scope: &Scope,
     profile: Profile,
     sound: bool,
+    lesson: &BTreeSet<String>,
 ) -> &'a Agenda {
     if kept
         .as_ref()
-        .is_none_or(|(p, s, _)| (*p, *s) != (profile, sound))
+        .is_none_or(|(p, s, made)| (*p, *s) != (profile, sound) || made.lesson() != lesson)
     {
         *kept = None;
     }
-    let make = || Agenda::new(library, scope, profile).for_ears(sound);
+    let make = || Agenda::new(library, scope, profile, lesson).for_ears(sound);
     let (.., agenda) = kept.get_or_insert_with(|| (profile, sound, make()));
     agenda
 }

@@ -28,7 +28,8 @@ pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
         recent.push_back(*fact);
     })?;
     let profile = record.profile()?.unwrap_or_default();
-    let agenda = Agenda::new(&library, &Scope::default(), profile);
+    let lesson = record.lesson()?.cards(&library);
+    let agenda = Agenda::new(&library, &Scope::default(), profile, &lesson);
     let now = data.clock().now();
     let seconds = now.timestamp_millis() as f64 / 1000.0;
     let met = first_met(record.store())?;

@@ -17,7 +17,7 @@ need cards that stand before it in its deck, or cards of other decks; two decks 
 
 A card is met only after every card that it names. The cards of a deck are met only after half of the cards of each deck
 that it names: with 14 cards in `clave`, after any 7 of them. A player who drills one deck alone waits for nothing outside
-it.",
+it, and the cards of the lesson wait for each other alone.",
     check: Some(check),
 };
 

@@ -1,6 +1,6 @@
 //! The first page of the first run.
 
-use crate::question::Choice;
+use crate::question::{Choice, Stands};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Profile;
@@ -28,9 +28,11 @@ pub fn page(profile: &Profile) -> Page<'static> {
                 Role::Plain,
                 "A few minutes a day of eye, ear and hand work on clave and conga: which side a bar belongs to, \
                  which stroke comes, which hand plays it. You answer with a key; what you know fades from the plan \
-                 and what slips comes back. New things are shown and explained before they are asked.",
+                 and what slips comes back. New things are shown and explained before they are asked. If you play \
+                 already, you are asked before you are taught.",
             ),
             Paragraph::new(Role::Plain, ""),
+            row("You", profile.stands.spoken().into()),
             row("You play", drums.into()),
             row("Stronger hand", hand.into()),
             row("Minutes a day", format!("{:.0}", profile.minutes)),
@@ -44,12 +46,15 @@ pub fn page(profile: &Profile) -> Page<'static> {
             Paragraph::new(Role::Quiet, CAUTION),
         ],
         choices: vec![
+            choice('n', Stands::New.spoken()),
+            choice('t', Stands::Tumbao.spoken()),
+            choice('b', Stands::Bands.spoken()),
             choice('1', "one drum"),
             choice('2', "two drums"),
             choice('r', "right hand"),
             choice('l', "left hand"),
-            choice('<', "fewer minutes"),
-            choice('>', "more minutes"),
+            choice('<', "shorter"),
+            choice('>', "longer"),
         ],
         keys: Keys {
             enter: Some("begin"),
@@ -67,6 +72,10 @@ fn choice(key: char, label: &str) -> Choice {
     }
 }
 
+fn stands(profile: Profile, stands: Stands) -> Profile {
+    Profile { stands, ..profile }
+}
+
 /// The profile after a key of the first screen; `None` where the key means nothing there.
 pub fn chosen(profile: Profile, key: char) -> Option<Profile> {
     let changed = match key.to_ascii_lowercase() {
@@ -78,6 +87,9 @@ pub fn chosen(profile: Profile, key: char) -> Option<Profile> {
             two_drums: true,
             ..profile
         },
+        'n' => stands(profile, Stands::New),
+        't' => stands(profile, Stands::Tumbao),
+        'b' => stands(profile, Stands::Bands),
         'r' => Profile {
             left_handed: false,
             ..profile

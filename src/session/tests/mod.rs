@@ -4,6 +4,7 @@ mod hearing;
 mod laws;
 mod pause;
 mod saving;
+mod unseen;
 mod whole;
 
 use super::*;

@@ -1,0 +1,253 @@
+//! The command `lesson`: what the player works on this week.
+
+use super::Exit;
+use super::cli::DataArgs;
+use super::deck_library::DeckLibrary;
+use super::record::Record;
+use crate::deck::{Card, Deck};
+use crate::memory::{Hold, hold};
+use crate::question::{self, items};
+use crate::report::counted;
+use crate::store::StoreError;
+use anyhow::bail;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+use std::io::Write;
+
+/// Show this week's lesson, which comes first in every drill, and change it
+///
+/// A card of the lesson is met the same evening and asked each evening until it is held: at least two of its questions
+/// were answered twice, and each that was asked would be known a night after its last answer with a chance of 80 of 100.
+/// Decks of your own are in the lesson by themselves.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Put cards or whole decks into the lesson, or take them out; what was learned of them stays
+    #[arg(value_enum, value_name = "add|remove", requires = "names")]
+    change: Option<LessonChange>,
+    /// A card, such as tumbao/one-bar, or a deck
+    #[arg(value_name = "CARD|DECK")]
+    names: Vec<String>,
+    /// Write the lesson as JSON
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+enum LessonChange {
+    Add,
+    Remove,
+}
+
+/// What the player has put into the lesson and taken out of it, by the ids of cards and decks. The decks of the player's own
+/// are in it unless they were taken out.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Lesson {
+    added: BTreeSet<String>,
+    removed: BTreeSet<String>,
+}
+
+impl Lesson {
+    /// The ids of its cards. A card that is named itself counts before its deck.
+    pub fn cards(&self, library: &DeckLibrary) -> BTreeSet<String> {
+        let own: BTreeSet<&str> = library.own().map(|d| d.id.as_str()).collect();
+        let decks = library.decks.iter();
+        let all = decks.flat_map(|deck| deck.cards.iter().map(move |card| (deck, card)));
+        let inside =
+            all.filter(|(deck, card)| self.holds(deck, card, own.contains(deck.id.as_str())));
+        inside.map(|(_, card)| card.id.clone()).collect()
+    }
+
+    fn holds(&self, deck: &Deck, card: &Card, own: bool) -> bool {
+        if self.added.contains(&card.id) || self.removed.contains(&card.id) {
+            return self.added.contains(&card.id);
+        }
+        self.added.contains(&deck.id) || own && !self.removed.contains(&deck.id)
+    }
+
+    fn change(&mut self, name: &str, add: bool) {
+        let cards = format!("{name}/");
+        for set in [&mut self.added, &mut self.removed] {
+            set.retain(|id| id != name && !id.starts_with(&cards));
+        }
+        match add {
+            true => self.added.insert(name.to_string()),
+            false => self.removed.insert(name.to_string()),
+        };
+    }
+}
+
+/// Puts a card or a deck into the lesson, or takes it out, by its id.
+///
+/// # Errors
+/// Of the store.
+pub fn put(record: &mut Record, id: &str, into: bool) -> Result<(), StoreError> {
+    let mut lesson = record.lesson()?;
+    lesson.change(id, into);
+    record.keep_lesson(&lesson)
+}
+
+/// A card of the lesson as it is written.
+#[derive(Debug, Serialize)]
+struct LessonEntry<'a> {
+    card: &'a str,
+    title: &'a str,
+    #[serde(flatten)]
+    hold: LessonHold,
+}
+
+#[derive(Debug, Serialize)]
+struct LessonHold {
+    held: bool,
+    /// Chance, 0 to 1, that the weakest of what was asked is known a night after its last answer.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    chance: Option<f64>,
+    answers: u32,
+}
+
+impl From<Hold> for LessonHold {
+    fn from(hold: Hold) -> LessonHold {
+        LessonHold {
+            held: hold.held,
+            chance: hold.chance,
+            answers: hold.answers,
+        }
+    }
+}
+
+/// Changes the lesson, or shows it.
+///
+/// # Errors
+/// Where a card or a deck is not there, and where the log or a deck cannot be read.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let folder = args.data.folder()?;
+    let mut library = DeckLibrary::load(&folder, None)?;
+    folder.make()?;
+    let mut record = Record::open(&folder, args.data.clock())?;
+    library.choose_schools(&record.schools()?);
+    if let Some(change) = args.change {
+        let (names, add) = (&args.names, change == LessonChange::Add);
+        let ids = names.iter().map(|name| named(&library, name));
+        let ids = ids.collect::<anyhow::Result<Vec<String>>>()?;
+        let before = record.lesson()?.cards(&library);
+        let inside = |id: &String| {
+            let of_deck = format!("{id}/");
+            before
+                .iter()
+                .any(|card| card == id || card.starts_with(&of_deck))
+        };
+        if let Some(id) = ids.iter().find(|id| !add && !inside(id)) {
+            bail!("`{id}` is not in the lesson; `whichside lesson` shows what is");
+        }
+        for id in &ids {
+            put(&mut record, id, add)?;
+        }
+    }
+    for remark in &library.remarks {
+        writeln!(std::io::stderr(), "whichside: {remark}")?;
+    }
+    let lesson = record.lesson()?.cards(&library);
+    let all = items(&library.decks);
+    let cards = library.decks.iter().flat_map(|d| &d.cards);
+    let entries: Vec<LessonEntry> = cards
+        .filter(|card| lesson.contains(&card.id))
+        .map(|card| {
+            let keys = all.iter().filter(|i| i.key.card == card.id);
+            let keys: Vec<String> = keys.map(|i| i.key.to_string()).collect();
+            LessonEntry {
+                card: &card.id,
+                title: &card.title,
+                hold: hold(record.memory(), keys.iter().map(String::as_str)).into(),
+            }
+        })
+        .collect();
+    match args.json {
+        true => writeln!(out, "{}", serde_json::to_string_pretty(&entries)?)?,
+        false => write_text(&entries, out)?,
+    }
+    Ok(Exit::Clean)
+}
+
+fn write_text(entries: &[LessonEntry], out: &mut dyn Write) -> std::io::Result<()> {
+    if entries.is_empty() {
+        return writeln!(
+            out,
+            "Nothing is in the lesson. `whichside lesson add CARD` puts a card into it, or a deck; a deck in the \
+             `decks` folder of your data folder is in it by itself."
+        );
+    }
+    let held = entries.iter().filter(|e| e.hold.held).count();
+    writeln!(
+        out,
+        "This week's lesson: {}, {held} held.",
+        counted(entries.len(), "card")
+    )?;
+    let width = entries
+        .iter()
+        .map(|e| e.card.chars().count())
+        .max()
+        .unwrap_or(0);
+    for entry in entries {
+        let state = match (entry.hold.held, entry.hold.chance) {
+            (true, _) => "held".to_string(),
+            (false, None) => "not met yet".to_string(),
+            (false, Some(chance)) => format!(
+                "{}, {:.0} of 100 after a night",
+                counted(entry.hold.answers as usize, "answer"),
+                100.0 * chance
+            ),
+        };
+        writeln!(out, "  {:width$}  {state}  ({})", entry.card, entry.title)?;
+    }
+    Ok(())
+}
+
+/// The id of the card or deck that is called so: by its id, by the last part of a card's id where only one card has it, or by
+/// its title.
+///
+/// # Errors
+/// Where nothing is called so, or several are; the message names what is near.
+fn named(library: &DeckLibrary, name: &str) -> anyhow::Result<String> {
+    let wanted = name.trim().to_lowercase();
+    let cards = || library.decks.iter().flat_map(|d| &d.cards);
+    if library.decks.iter().any(|d| d.id == wanted)
+        || question::card(&library.decks, &wanted).is_some()
+    {
+        return Ok(wanted);
+    }
+    let tail = |id: &str| id.split('/').nth(1).unwrap_or_default().to_string();
+    let found: Vec<&str> = cards()
+        .filter(|c| tail(&c.id) == wanted || c.title.to_lowercase() == wanted)
+        .map(|c| c.id.as_str())
+        .chain(
+            library
+                .decks
+                .iter()
+                .filter(|d| d.title.to_lowercase() == wanted)
+                .map(|d| d.id.as_str()),
+        )
+        .collect();
+    match found[..] {
+        [id] => return Ok(id.to_string()),
+        [] => {}
+        _ => bail!("`{name}` may be {}; name one of them", found.join(", ")),
+    }
+    let ids = cards()
+        .map(|c| c.id.clone())
+        .chain(library.decks.iter().map(|d| d.id.clone()));
+    let near = ids
+        .map(|id| {
+            let likeness =
+                strsim::jaro_winkler(&wanted, &id).max(strsim::jaro_winkler(&wanted, &tail(&id)));
+            (likeness, id)
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    match near.filter(|(likeness, _)| *likeness > 0.8) {
+        Some((_, near)) => bail!("no card and no deck is called `{name}`; did you mean `{near}`?"),
+        None => bail!(
+            "no card and no deck is called `{name}`; `whichside deck show DECK` prints the cards of a deck"
+        ),
+    }
+}

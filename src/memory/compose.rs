@@ -1,0 +1,380 @@
+//! An evening that is composed: the lesson, then what is new in each thread, then what is worth most.
+
+use std::collections::{HashMap, HashSet};
+
+use super::candidate::{Candidate, Planned, Settings, Why};
+use super::composition::{Composition, hold};
+use super::constants::FADING;
+use super::fold::Memory;
+use super::plan::{Prerequisites, SIBLINGS};
+use super::scheduler::ReviewIndex;
+
+const DAY: f64 = 86_400.0;
+/// Share of the minutes that goes to cards met for the first time at most.
+const NEW: f64 = 0.5;
+/// Share of the minutes that goes to second questions about cards of the lesson at most (chosen).
+const LESSON: f64 = 0.5;
+/// Share of the minutes that goes to first questions about cards that count as met without having been asked at most,
+/// while there is anything else (chosen).
+const UNTRIED: f64 = 0.25;
+
+/// Items of one card that are not firm at once: only then another question about it is new (chosen).
+const AT_ONCE: usize = 2;
+/// An item is firm where it will be recalled tomorrow with this chance (chosen).
+const FIRM: f64 = 0.6;
+
+/// What an evening is composed of.
+pub(super) struct Composer<'a> {
+    pub memory: &'a Memory,
+    pub candidates: &'a [Candidate],
+    pub composition: &'a Composition,
+    pub settings: &'a Settings,
+    pub indices: &'a [ReviewIndex],
+    pub locks: &'a Prerequisites<'a>,
+    pub asked: &'a [usize],
+    pub now: f64,
+    /// New cards of the course that may come.
+    pub may_meet: usize,
+    /// A candidate that comes whatever it is worth.
+    pub overdue: Option<usize>,
+}
+
+/// New cards among the others: after each of them two others, as long as there are any.
+fn spread(new: Vec<Planned>, others: Vec<Planned>) -> Vec<Planned> {
+    let mut others = others.into_iter();
+    let mut all = Vec::new();
+    for step in new {
+        all.push(step);
+        all.extend(others.by_ref().take(2));
+    }
+    all.extend(others);
+    all
+}
+
+/// What was chosen so far.
+struct Chosen<'a> {
+    left: f64,
+    new_left: f64,
+    steps: Vec<Planned>,
+    taken: HashSet<usize>,
+    of_card: HashMap<&'a str, usize>,
+    newly: HashSet<&'a str>,
+    by_ear: usize,
+    asked: usize,
+}
+
+impl<'a> Composer<'a> {
+    /// The steps of the lesson, then the others, each in the order in which they were chosen.
+    pub fn take(&self) -> (Vec<Planned>, Vec<Planned>) {
+        let seconds = self.settings.minutes * 60.0;
+        let role = |c: usize| self.composition.role(c);
+        let mut chosen = Chosen {
+            left: seconds,
+            new_left: seconds * NEW,
+            steps: Vec::new(),
+            taken: HashSet::new(),
+            of_card: HashMap::new(),
+            newly: HashSet::new(),
+            by_ear: self.asked.iter().filter(|c| role(**c).by_ear).count(),
+            asked: self.asked.len(),
+        };
+        let lessons = self.lesson(&mut chosen);
+        let lead = std::mem::take(&mut chosen.steps);
+        self.threads(&mut chosen, self.may_meet.saturating_sub(lessons));
+        let new = std::mem::take(&mut chosen.steps);
+        self.others(&mut chosen);
+        (lead, spread(new, chosen.steps))
+    }
+
+    /// Of each card the number of items that were asked and are not firm.
+    fn loose(&self) -> HashMap<&'a str, usize> {
+        let mut loose: HashMap<&str, usize> = HashMap::new();
+        for c in self.candidates {
+            if let Some(chance) = self.memory.chance(&c.item, self.now + DAY)
+                && chance < FIRM
+            {
+                *loose.entry(&c.card).or_default() += 1;
+            }
+        }
+        loose
+    }
+
+    fn card(&self, index: &ReviewIndex) -> &'a str {
+        &self.candidates[index.candidate].card
+    }
+
+    /// Takes an item where there is time for it.
+    fn put(&self, chosen: &mut Chosen<'a>, index: &ReviewIndex) -> bool {
+        let card = self.card(index);
+        let first = self.locks.first(index.candidate) && !chosen.newly.contains(card);
+        let meet = if first {
+            self.settings.meet_seconds
+        } else {
+            0.0
+        };
+        let seconds = index.seconds + meet;
+        if seconds > chosen.left || first && seconds > chosen.new_left {
+            return false;
+        }
+        chosen.left -= seconds;
+        if first {
+            chosen.new_left -= seconds;
+            chosen.newly.insert(card);
+        }
+        chosen.taken.insert(index.candidate);
+        *chosen.of_card.entry(card).or_default() += 1;
+        chosen.asked += 1;
+        chosen.by_ear += usize::from(self.composition.role(index.candidate).by_ear);
+        chosen.steps.push(Planned {
+            candidate: index.candidate,
+            why: match (index.new, index.recall < FADING) {
+                (true, _) => Why::New,
+                (false, true) => Why::Fading,
+                (false, false) => Why::Rotation,
+            },
+            seconds,
+            recall: index.recall,
+            expected: index.expected,
+        });
+        true
+    }
+
+    /// The question with which a card is met: by eye where there is one, since it was just shown; the one that gains most.
+    fn first_question(&self, card: &str) -> Option<&'a ReviewIndex> {
+        let by_eye = |i: &ReviewIndex| !self.composition.role(i.candidate).by_ear;
+        let of = self.indices.iter().filter(|i| self.card(i) == card);
+        of.max_by(|a, b| {
+            by_eye(a)
+                .cmp(&by_eye(b))
+                .then(a.gain.total_cmp(&b.gain))
+                .then(b.candidate.cmp(&a.candidate))
+        })
+    }
+
+    /// Are fewer than half of the questions so far by ear?
+    fn wants_ear(&self, chosen: &Chosen) -> bool {
+        self.composition.ears && 2 * chosen.by_ear < chosen.asked + 1
+    }
+
+    /// Of some items the best by `key`, of the sense that is short where there is one.
+    fn best<'i>(
+        &self,
+        chosen: &Chosen,
+        of: impl Iterator<Item = &'i ReviewIndex> + Clone,
+        key: impl Fn(&ReviewIndex) -> f64,
+    ) -> Option<&'i ReviewIndex> {
+        let best = |of: &mut dyn Iterator<Item = &'i ReviewIndex>| {
+            of.max_by(|a, b| {
+                key(a)
+                    .total_cmp(&key(b))
+                    .then(b.candidate.cmp(&a.candidate))
+            })
+        };
+        let want = self.wants_ear(chosen);
+        let short = |i: &&ReviewIndex| self.composition.role(i.candidate).by_ear == want;
+        best(&mut of.clone().filter(short)).or_else(|| best(&mut of.clone()))
+    }
+
+    /// The cards of the lesson that are not held: first those met before, one question each, then those to be met, then a
+    /// second question about what was met before. Gives how many are met now.
+    fn lesson(&self, chosen: &mut Chosen<'a>) -> usize {
+        let mut items: HashMap<&str, Vec<usize>> = HashMap::new();
+        let mut order: Vec<(usize, &str)> = Vec::new();
+        for (i, c) in self.candidates.iter().enumerate() {
+            if self.composition.role(i).lesson {
+                let of = items.entry(&c.card).or_default();
+                if of.is_empty() {
+                    order.push((c.order, &c.card));
+                }
+                of.push(i);
+            }
+        }
+        order.sort_unstable();
+        let keys = |card: &str| {
+            items[card]
+                .iter()
+                .map(|i| self.candidates[*i].item.as_str())
+        };
+        let open: Vec<&str> = order
+            .iter()
+            .map(|(_, card)| *card)
+            .filter(|card| !hold(self.memory, keys(card)).held)
+            .collect();
+        let met = |card: &&&str| !self.locks.first(items[**card][0]);
+        let asked = |card: &str| self.asked.iter().any(|a| self.candidates[*a].card == card);
+        let loose = self.loose();
+        let spare = self.settings.minutes * 60.0 * (1.0 - LESSON);
+        for round in 0..2 {
+            for card in open.iter().filter(met) {
+                if round == 0 && asked(card) || round == 1 && chosen.left <= spare {
+                    continue;
+                }
+                let of = self.indices.iter().filter(|i| self.card(i) == *card);
+                let of = of.filter(|i| !chosen.taken.contains(&i.candidate));
+                // What was asked comes before what was not, the weakest first.
+                let weakest = |i: &ReviewIndex| if i.new { -2.0 } else { -i.recall };
+                let new = |i: &ReviewIndex| f64::from(u8::from(i.new)) - i.recall;
+                let next = match round == 0 || loose.get(card).is_some_and(|n| *n >= AT_ONCE) {
+                    true => self.best(chosen, of, weakest),
+                    false => self.best(chosen, of, new),
+                };
+                if let Some(next) = next {
+                    self.put(chosen, next);
+                }
+            }
+            if round == 1 {
+                break;
+            }
+            let mut to_meet: Vec<&str> = open.iter().filter(|c| !met(c)).copied().collect();
+            // A card that needs another one of the lesson comes after it.
+            while let Some(at) = to_meet.iter().position(|card| {
+                let needs = &self.candidates[items[card][0]].needs;
+                let waits = needs.iter().flat_map(|n| n.of.iter());
+                waits
+                    .filter(|n| *n != card && items.contains_key(n.as_str()))
+                    .all(|n| !to_meet.contains(&n.as_str()))
+            }) {
+                let card = to_meet.remove(at);
+                if let Some(next) = self.first_question(card)
+                    && !self.put(chosen, next)
+                {
+                    break;
+                }
+            }
+        }
+        chosen.newly.len()
+    }
+
+    /// New cards of the course: the opening in its order, then from each thread in turn.
+    fn threads(&self, chosen: &mut Chosen<'a>, may_meet: usize) {
+        let threads = self
+            .composition
+            .roles
+            .iter()
+            .map(|r| r.thread + 1)
+            .max()
+            .unwrap_or(1);
+        let today = |t: usize| self.composition.new_today.get(t).copied().unwrap_or(0);
+        let mut tonight: Vec<usize> = (0..threads).map(today).collect();
+        let (mut all, mut met) = (vec![0usize; threads], vec![0usize; threads]);
+        let mut new: Vec<Vec<usize>> = vec![Vec::new(); threads];
+        let mut seen = HashSet::new();
+        for (i, c) in self.candidates.iter().enumerate() {
+            let role = self.composition.role(i);
+            if seen.insert(c.card.as_str()) {
+                all[role.thread] += 1;
+                match self.locks.first(i) {
+                    false => met[role.thread] += 1,
+                    true if !role.lesson => new[role.thread].push(i),
+                    true => {}
+                }
+            }
+        }
+        for of in &mut new {
+            of.sort_by_key(|i| self.candidates[*i].order);
+        }
+        for _ in 0..may_meet {
+            // The next card of each thread that waits for nothing.
+            let next = |t: usize| {
+                let of = new[t].iter().copied();
+                let mut of =
+                    of.filter(|&i| !chosen.newly.contains(self.candidates[i].card.as_str()));
+                of.find(|&i| {
+                    self.locks.short(i).iter().all(|(need, short)| {
+                        let now = need.of.iter();
+                        now.filter(|c| chosen.newly.contains(c.as_str())).count() >= *short
+                    })
+                })
+            };
+            let ready: Vec<(usize, usize)> = (0..threads)
+                .filter_map(|t| next(t).map(|i| (t, i)))
+                .collect();
+            let order = |i: usize| self.candidates[i].order;
+            let opening = ready
+                .iter()
+                .filter(|(_, i)| order(*i) < self.composition.opening)
+                .min_by_key(|(_, i)| order(*i));
+            let turn = ready.iter().min_by(|(a, _), (b, _)| {
+                let share = |t: usize| met[t] as f64 / all[t].max(1) as f64;
+                tonight[*a]
+                    .cmp(&tonight[*b])
+                    .then(share(*a).total_cmp(&share(*b)))
+            });
+            let Some(&(thread, i)) = opening.or(turn) else {
+                return;
+            };
+            let card = self.candidates[i].card.as_str();
+            let Some(index) = self.first_question(card) else {
+                return;
+            };
+            if !self.put(chosen, index) {
+                return;
+            }
+            tonight[thread] += 1;
+            met[thread] += 1;
+        }
+    }
+
+    /// What was met, by its worth, half of it by ear.
+    fn others(&self, chosen: &mut Chosen<'a>) {
+        let mut sorted: Vec<&ReviewIndex> = self
+            .indices
+            .iter()
+            .filter(|i| !self.locks.first(i.candidate) || chosen.newly.contains(self.card(i)))
+            .collect();
+        sorted.sort_by(|a, b| {
+            b.order()
+                .total_cmp(&a.order())
+                .then(a.candidate.cmp(&b.candidate))
+        });
+        if let Some(i) = self.overdue
+            && let Some(index) = sorted.iter().find(|x| x.candidate == i)
+            && !chosen.taken.contains(&i)
+        {
+            self.put(chosen, index);
+        }
+        let tried: HashSet<&str> = (self.candidates.iter())
+            .filter(|c| self.memory.reviews(&c.item) > 0)
+            .map(|c| c.card.as_str())
+            .collect();
+        let untried = |i: &ReviewIndex| !tried.contains(self.card(i));
+        let mut untried_left = self.settings.minutes * 60.0 * UNTRIED;
+        for polite in [true, false] {
+            // Places in the list where each sense has come to.
+            let mut at = [0, 0];
+            loop {
+                let may = |i: &ReviewIndex| {
+                    let siblings = chosen.of_card.get(self.card(i)).copied().unwrap_or(0);
+                    !chosen.taken.contains(&i.candidate)
+                        && i.seconds <= chosen.left
+                        && (!polite
+                            || i.rested
+                                && siblings < SIBLINGS
+                                && !(i.new && siblings > 0)
+                                && !(untried(i) && i.seconds > untried_left))
+                };
+                let mut find = |ear: bool| {
+                    let at = &mut at[usize::from(ear)];
+                    while let Some(i) = sorted.get(*at) {
+                        if self.composition.role(i.candidate).by_ear == ear && may(i) {
+                            return Some(*i);
+                        }
+                        *at += 1;
+                    }
+                    None
+                };
+                let want = self.wants_ear(chosen);
+                let Some(next) = find(want).or_else(|| find(!want)) else {
+                    break;
+                };
+                if untried(next) {
+                    untried_left -= next.seconds;
+                }
+                self.put(chosen, next);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

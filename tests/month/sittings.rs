@@ -1,0 +1,489 @@
+//! Evenings of a simulated player with the session and the course themselves, without the program around them: fast enough for
+//! several players and months.
+
+use super::player::Player;
+use std::collections::{BTreeMap, BTreeSet};
+use whichside::deck::{self, Deck};
+use whichside::memory::{Memory, Settings, UnseenAnswer};
+use whichside::question::{Course, Draw, ItemKey, Learner, Sense, Stands, Thread, items};
+use whichside::session::{Effect, Event, Profile, Session, Stage, Start, Step};
+
+const DAY: f64 = 86_400.0;
+/// The first evening, seconds UTC.
+const BEGIN: f64 = 1.8e9;
+/// Seconds that a new card, a right answer and a wrong one are looked at, about. Ours.
+const READS: [f64; 3] = [14.0, 2.5, 7.0];
+/// A card is held where what was asked of it is recalled, on average, more often than not a night later: the point at which
+/// half-lives are measured. Guesses do not count.
+const HELD: f64 = 0.5;
+/// Questions that sound a player out, for each minute of the evening, as in the program.
+const SOUNDINGS: f64 = 2.4;
+
+/// Who plays.
+#[derive(Clone, Debug)]
+pub struct Who {
+    pub name: &'static str,
+    pub stands: Stands,
+    /// Share of each thread that the player knows before the first evening.
+    pub knows: [f64; 3],
+    /// A deck of five cards of their own is put into the folder each week.
+    pub weekly: bool,
+    pub minutes: f64,
+    pub days: usize,
+    pub seed: u64,
+    /// Without the lesson and the threads: what is worth most alone, in the order of the course.
+    pub plain: bool,
+}
+
+/// What came of the evenings until a day, that one included.
+#[derive(Clone, Debug, Default)]
+pub struct Until {
+    /// By thread, in the order of [`Thread::ALL`].
+    pub met: [usize; 3],
+    pub asked: [usize; 3],
+    pub held: [usize; 3],
+    pub by_ear: usize,
+    pub questions: usize,
+    pub right: usize,
+    /// Variations among what was met (shown or asked), and held.
+    pub variations: usize,
+    pub variations_held: usize,
+    /// Items that are recalled a night later: the sum of their true chances.
+    pub kept: f64,
+    /// Cards of the player's own that were met, and held.
+    pub own: usize,
+    pub own_held: usize,
+}
+
+/// One evening.
+#[derive(Clone, Debug, Default)]
+pub struct Evening {
+    /// Cards shown in full for the first time, in order.
+    pub shown: Vec<String>,
+    /// Cards asked without having been shown.
+    pub unseen: Vec<String>,
+    /// Items asked, in order.
+    pub asked: Vec<ItemKey>,
+    /// Seconds from the first question to the last page, and on what was met for the first time.
+    pub seconds: f64,
+    pub new_seconds: f64,
+    /// Cards of the lesson that were not held when the evening began, and of these those that were not asked.
+    pub open: usize,
+    pub passed_over: Vec<String>,
+    /// Cards of each thread that the player is taken to know when the evening ends.
+    pub placed: [usize; 3],
+    pub until: Until,
+}
+
+/// Who plays, where they were placed and what came of it.
+pub struct Month {
+    pub evenings: Vec<Evening>,
+    /// Cards known before the first evening.
+    pub knew: BTreeSet<String>,
+}
+
+/// Is a card a variation?
+pub fn is_variation(card: &str) -> bool {
+    card.starts_with("variations/") || card.starts_with("variations-two-bars/")
+}
+
+/// The deck of the player's own of a week: bars of the tumbao with some strokes changed, made up for this.
+pub fn own_deck(week: usize) -> Deck {
+    let bars = [
+        "S T S T H T O O",
+        "H T O T H T S O",
+        "H T S T O T O S",
+        "H T S O H T S O",
+        "O T S T H T S S",
+        "H T S T S T O O",
+        "H T C T H T O O",
+        "H T S T H O O O",
+        "H T S T H T M O",
+        "O O S T H T O O",
+        "H T S S H T O O",
+        "H T S T O O O O",
+        "S T O T H T O O",
+        "H T S T C T O O",
+        "H T M T H T O O",
+        "O T S T O T O O",
+        "H T S T S T S O",
+        "H T O O H T O O",
+        "C T S T H T O O",
+        "H T S M H T O O",
+    ];
+    let mut text = format!(
+        "id = \"week-{week}\"\ntitle = \"Week {week}\"\nabout = \"What we worked on in the lesson.\"\nsource = \"our own, after common practice\"\n"
+    );
+    for (nth, bar) in bars.iter().skip(week * 5 % 20).take(5).enumerate() {
+        text += &format!(
+            "\n[[card]]\nid = \"bar-{nth}\"\ntitle = \"Bar {nth} of week {week}\"\nabout = \"A bar of the lesson.\"\nstates = \"neither\"\n\
+             tempo = [80, 160]\nconcepts = [\"lesson\"]\nkinds = [\"strokes\", \"hand\"]\ngrid = \"\"\"\ncount | 1 & 2 & 3 & 4 & |\n\
+             conga | {bar} |\nhand  | L L R L L L R R |\n\"\"\"\n"
+        );
+    }
+    let (deck, notes) = deck::read("week.toml", &text);
+    assert!(notes.iter().all(|n| !n.is_mistake()), "{notes:?}");
+    assert_eq!(deck.cards.len(), 5);
+    deck
+}
+
+/// Lives through the days.
+pub fn live(who: &Who) -> Month {
+    let mut life = Life::new(who);
+    for day in 0..who.days {
+        let evening = life.evening(day);
+        life.evenings.push(evening);
+    }
+    Month {
+        evenings: life.evenings,
+        knew: life.knew,
+    }
+}
+
+struct Life<'a> {
+    who: &'a Who,
+    player: Player,
+    decks: Vec<Deck>,
+    own: BTreeSet<String>,
+    memory: Memory,
+    introduced: BTreeSet<String>,
+    unseen: Vec<(ItemKey, UnseenAnswer)>,
+    /// Items asked so far, by card.
+    asked: BTreeMap<String, BTreeSet<String>>,
+    last: BTreeMap<ItemKey, whichside::question::tempo::Past>,
+    knew: BTreeSet<String>,
+    evenings: Vec<Evening>,
+    sum: Until,
+}
+
+/// The course of a player with one drum and the usual school.
+pub fn course(decks: &[Deck]) -> (Course, Vec<ItemKey>) {
+    let mut items = items(decks);
+    items.retain(|i| i.drums <= 1 && !i.key.card.starts_with("low-drum-two/"));
+    let keys = items.iter().map(|i| i.key.clone()).collect();
+    (Course::new(decks, &items), keys)
+}
+
+impl<'a> Life<'a> {
+    fn new(who: &'a Who) -> Life<'a> {
+        let mut player = Player::new(who.seed, 0.1);
+        let decks = deck::shipped();
+        let (course, items) = course(&decks);
+        let mut knew = BTreeSet::new();
+        for (thread, share) in Thread::ALL.into_iter().zip(who.knows) {
+            let chain = course.chain(thread);
+            knew.extend(
+                chain[..(share * chain.len() as f64) as usize]
+                    .iter()
+                    .cloned(),
+            );
+        }
+        for card in &knew {
+            player.has(card);
+        }
+        // Played again and again over the last season.
+        for item in items.iter().filter(|i| knew.contains(&i.card)) {
+            for days in (1..=30).rev() {
+                player.see(&item.card, &item.to_string(), -3.0 * f64::from(days) * DAY);
+            }
+        }
+        Life {
+            who,
+            player,
+            decks,
+            own: BTreeSet::new(),
+            memory: Memory::new(),
+            introduced: BTreeSet::new(),
+            unseen: Vec::new(),
+            asked: BTreeMap::new(),
+            last: BTreeMap::new(),
+            knew,
+            evenings: Vec::new(),
+            sum: Until::default(),
+        }
+    }
+
+    fn evening(&mut self, day: usize) -> Evening {
+        if self.who.weekly && day.is_multiple_of(7) {
+            let deck = own_deck(day / 7);
+            self.own.extend(deck.cards.iter().map(|c| c.id.clone()));
+            self.decks.push(deck);
+        }
+        let (course, items) = course(&self.decks);
+        let mut session = Session::new(Start {
+            decks: self.decks.clone().into(),
+            met: self.introduced.clone(),
+            profile: Some(Profile {
+                stands: self.who.stands,
+                minutes: self.who.minutes,
+                ..Profile::default()
+            }),
+            minutes: None,
+            sound: true,
+            seed: self.who.seed * 1000 + day as u64,
+        });
+        let mut today = Today {
+            evening: Evening::default(),
+            draw: Draw::new(self.who.seed * 977 + day as u64),
+            shown: BTreeSet::new(),
+            sounded: 0,
+            begin: BEGIN + day as f64 * DAY,
+            elapsed: 0.0,
+        };
+        let open = self.open(&items);
+        today.evening.open = open.len();
+        self.tell(&mut session, Event::Begin, &course, &items, &mut today);
+        let mut new_until = None;
+        loop {
+            let now = today.begin + today.elapsed;
+            let at = now - BEGIN;
+            let (seconds, event) = match session.stage() {
+                Stage::Done(_) => break,
+                Stage::Introduction(meeting) => {
+                    let item = meeting.question.item.clone();
+                    new_until = Some(item.clone());
+                    let seconds = self.player.reads(READS[0]);
+                    today.evening.new_seconds += seconds;
+                    self.player.see(&item.card, &item.to_string(), at);
+                    (seconds, vec![Event::Next])
+                }
+                Stage::Asking(asking) => {
+                    let question = &asking.question;
+                    let right = question.form.right_at(&question.form.right()[0]);
+                    let right: Vec<Vec<char>> = right.iter().map(|r| r.chars().collect()).collect();
+                    let choices: Vec<char> = question.form.choices().iter().map(|c| c.key).collect();
+                    let (card, item) = (question.item.card.clone(), question.item.to_string());
+                    let listens = (asking.clock - now).max(0.0);
+                    let reply = self.player.answer(&card, &item, &right, &choices, at);
+                    let seconds = listens + reply.seconds;
+                    if new_until.as_ref().is_some_and(|i| *i == question.item) {
+                        today.evening.new_seconds += seconds;
+                    }
+                    (seconds, reply.keys.chars().map(Event::Key).collect())
+                }
+                Stage::Feedback(told) => {
+                    let item = told.question.item.clone();
+                    let seconds = self
+                        .player
+                        .reads(READS[if told.verdict.right { 1 } else { 2 }]);
+                    if new_until.take().is_some_and(|i| i == item) {
+                        today.evening.new_seconds += seconds;
+                    }
+                    self.player.see(&item.card, &item.to_string(), at);
+                    (seconds, vec![Event::Next])
+                }
+                stage => panic!("{stage:?}"),
+            };
+            today.elapsed += seconds;
+            for event in event {
+                self.tell(&mut session, event, &course, &items, &mut today);
+            }
+        }
+        let mut evening = today.evening;
+        evening.seconds = today.elapsed;
+        let met = |card: &str| evening.shown.iter().any(|c| c == card);
+        let asked = |card: &str| met(card) || evening.asked.iter().any(|i| i.card == card);
+        evening.passed_over = open.iter().filter(|card| !asked(card)).cloned().collect();
+        evening.until = self.until(day, &course);
+        let placement = course.placement(&self.standing(&today.shown));
+        evening.placed = [0, 1, 2].map(|t| placement.place(t));
+        evening
+    }
+
+    /// Cards of the lesson that memory does not take to be held.
+    fn open(&self, items: &[ItemKey]) -> Vec<String> {
+        let held = |card: &str| {
+            let keys: Vec<String> = items
+                .iter()
+                .filter(|i| i.card == card)
+                .map(|i| i.to_string())
+                .collect();
+            whichside::memory::hold(&self.memory, keys.iter().map(String::as_str)).held
+        };
+        self.own
+            .iter()
+            .filter(|card| !held(card))
+            .cloned()
+            .collect()
+    }
+
+    fn tell(
+        &mut self,
+        session: &mut Session,
+        event: Event,
+        course: &Course,
+        items: &[ItemKey],
+        today: &mut Today,
+    ) {
+        let mut events = vec![event];
+        while !events.is_empty() {
+            let now = today.begin + today.elapsed;
+            let effects: Vec<Effect> = events
+                .drain(..)
+                .flat_map(|e| session.update(e, now))
+                .collect();
+            for effect in effects {
+                match effect {
+                    Effect::Plan { minutes, asked, .. } => {
+                        events.extend(self.plan(minutes, &asked, course, items, today, now));
+                    }
+                    Effect::Met { card, .. } => {
+                        today.shown.insert(card.clone());
+                        today.evening.shown.push(card.clone());
+                        self.introduced.insert(card);
+                    }
+                    Effect::Record { ticket, review } => {
+                        self.take_in(&review, today);
+                        events.push(Event::Saved(ticket));
+                    }
+                    _ => {}
+                }
+            }
+        }
+    }
+
+    fn plan(
+        &mut self,
+        minutes: f64,
+        asked: &[ItemKey],
+        course: &Course,
+        items: &[ItemKey],
+        today: &mut Today,
+        now: f64,
+    ) -> Vec<Event> {
+        let places: BTreeMap<&ItemKey, usize> = items.iter().zip(0..).collect();
+        let asked: Vec<usize> = asked
+            .iter()
+            .filter_map(|i| places.get(i).copied())
+            .collect();
+        let settings = Settings {
+            minutes,
+            ..Settings::default()
+        };
+        let seed = today.draw.seed();
+        let evening = if self.who.plain {
+            whichside::question::Evening {
+                planned: whichside::memory::plan_after(
+                    &self.memory,
+                    course.candidates(),
+                    &asked,
+                    &settings,
+                    now,
+                    today.shown.len(),
+                    seed,
+                ),
+                ..Default::default()
+            }
+        } else {
+            let standing = self.standing(&today.shown);
+            let left = ((SOUNDINGS * self.who.minutes) as usize).saturating_sub(today.sounded);
+            course.evening(&self.memory, &standing, &asked, &settings, left, now, seed)
+        };
+        let step = |i: usize, seconds: f64| Step {
+            item: items[i].clone(),
+            why: String::new(),
+            seconds,
+            last: self.last.get(&items[i]).copied(),
+        };
+        let mut steps: Vec<Step> = evening
+            .planned
+            .iter()
+            .map(|p| step(p.candidate, p.seconds))
+            .collect();
+        for i in evening.soundings {
+            steps.push(step(
+                i,
+                self.memory
+                    .seconds_estimate(&items[i].kind, &items[i].to_string())
+                    + 4.0,
+            ));
+        }
+        vec![Event::Unseen(evening.unseen), Event::Planned(steps)]
+    }
+
+    fn standing(&self, today: &BTreeSet<String>) -> Learner {
+        Learner {
+            stands: self.who.stands,
+            introduced: self.introduced.clone(),
+            today: today.clone(),
+            unseen: self.unseen.clone(),
+            lesson: self.own.clone(),
+            sounded: (self.who.stands != Stands::New).then_some(0),
+        }
+    }
+
+    fn take_in(&mut self, review: &whichside::session::Review, today: &mut Today) {
+        let item = review.question.item.clone();
+        let first = self
+            .asked
+            .entry(item.card.clone())
+            .or_default()
+            .insert(item.to_string());
+        if first && !self.introduced.contains(&item.card) {
+            today.sounded += 1;
+            today.evening.unseen.push(item.card.clone());
+            let question = &review.question;
+            let (correct, limit) = (review.verdict.correct, question.limit());
+            let reply = UnseenAnswer::new(correct, question.form.guess(), review.seconds, limit);
+            self.unseen.push((item.clone(), reply));
+        }
+        self.memory.observe(&review.row("month", 0, "").outcome());
+        self.last.insert(
+            item.clone(),
+            whichside::question::tempo::Past {
+                bpm: review.question.prompt.take.bpm,
+                right: review.verdict.right,
+                in_time: review.verdict.in_time,
+            },
+        );
+        self.sum.questions += 1;
+        self.sum.by_ear += usize::from(item.sense == Sense::Hear);
+        self.sum.right += usize::from(review.verdict.right);
+        let card = self
+            .decks
+            .iter()
+            .flat_map(|d| &d.cards)
+            .find(|c| c.id == item.card);
+        self.sum.asked[Thread::of(card.expect("its card")) as usize] += 1;
+        today.evening.asked.push(item);
+    }
+
+    fn until(&self, day: usize, course: &Course) -> Until {
+        let mut until = self.sum.clone();
+        let at = (day + 1) as f64 * DAY;
+        let seen =
+            |card: &&String| self.introduced.contains(*card) || self.asked.contains_key(*card);
+        for thread in Thread::ALL {
+            for card in course.chain(thread).iter().filter(seen) {
+                let items = self.asked.get(card);
+                let chances = items
+                    .into_iter()
+                    .flatten()
+                    .map(|i| self.player.recall(card, i, at));
+                let chances: Vec<f64> = chances.collect();
+                let sum: f64 = chances.iter().sum();
+                until.kept += sum;
+                let held = !chances.is_empty() && sum / chances.len() as f64 >= HELD;
+                until.met[thread as usize] += 1;
+                until.held[thread as usize] += usize::from(held);
+                let variation = is_variation(card);
+                until.variations += usize::from(variation);
+                until.variations_held += usize::from(variation && held);
+                let own = self.own.contains(card);
+                until.own += usize::from(own);
+                until.own_held += usize::from(own && held);
+            }
+        }
+        until
+    }
+}
+
+struct Today {
+    evening: Evening,
+    draw: Draw,
+    shown: BTreeSet<String>,
+    /// Answers about cards never shown.
+    sounded: usize,
+    begin: f64,
+    elapsed: f64,
+}
