@@ -21,11 +21,8 @@ struct Step {
     slowed: bool,
 }
 
-/// Chances are reckoned in 32 bits: by so much may they be off.
-const ROUNDING: f64 = 1e-4;
-/// Half-lives drift a little from answer to answer, which spreads a belief: where an answer comes at once and says
-/// nothing, so much may be less tomorrow (frozen: the most in 180,000 random histories was .0027).
-const DRIFT: f64 = 5e-3;
+/// By so much may chances be off.
+const ROUNDING: f64 = 1e-9;
 
 const GUESSES: [f64; 6] = [0.0, 0.02, 1.0 / 6.0, 1.0 / 3.0, 0.5, 1.0];
 
@@ -128,7 +125,7 @@ proptest! {
         prop_assert!(right >= wrong - ROUNDING, "{right} after right, {wrong} after wrong");
         let plain = Step { correct: 1.0, seconds: 0.0, replays: 0, slowed: false, ..answer };
         let (right, unasked) = (tomorrow(&memory, plain, now), memory.chance("0", now + DAY).unwrap());
-        prop_assert!(right >= unasked - DRIFT, "{right} after right, {unasked} unasked");
+        prop_assert!(right >= unasked - ROUNDING, "{right} after right, {unasked} unasked");
     }
 
     /// The larger the share right, the better tomorrow looks.
@@ -193,16 +190,12 @@ fn a_repeat_in_the_session_is_weak_evidence() {
     assert!(days - none > 2.0 * (minutes - none).abs());
 }
 
-/// Slow, replayed and slowed-down right answers show less than quick ones.
+/// Replayed and slowed-down right answers show less than others. How long an answer took shows nothing: with people it
+/// was worth 0 to .0012 nats an answer (four sets, 20,000 to 55,000 answers each), so that it is not looked at.
 #[test]
 fn hesitation_counts_against_recall() {
     let later = |seconds: f64, replays: u32, slowed: bool| {
         let mut memory = Memory::new();
-        for i in 0..20 {
-            let mut o = outcome(&format!("other {i}"), f64::from(i), 1.0, 0.5);
-            o.seconds = 3.0;
-            memory.observe(&o);
-        }
         memory.observe(&outcome("a", 100.0, 0.0, 0.5));
         let mut o = outcome("a", 2.0 * DAY, 1.0, 0.5);
         (o.seconds, o.replays, o.slowed) = (seconds, replays, slowed);
@@ -210,21 +203,22 @@ fn hesitation_counts_against_recall() {
         memory.chance("a", 4.0 * DAY).unwrap()
     };
     let plain = later(2.5, 0, false);
-    assert!(
-        plain > later(6.0, 0, false) && plain > later(2.5, 2, false) && plain > later(2.5, 0, true)
-    );
+    assert!(plain > later(2.5, 1, false) && later(2.5, 1, false) > later(2.5, 2, false));
+    assert!(plain > later(2.5, 0, true));
+    assert_eq!(plain, later(6.0, 0, false));
 }
 
-/// A new item is expected to be like its kin.
+/// A new item is expected to be like its kin. All three ideas were practised alike; one that never was is no measure
+/// for them, since practice helps new items of an idea (with people, .0036 nats an answer).
 #[test]
 fn new_items_start_from_what_their_concepts_showed() {
     let mut memory = Memory::new();
     for round in 0..6 {
-        for i in 0..8 {
-            let (concept, y) = if i % 2 == 0 {
-                ("hard", 0.0)
-            } else {
-                ("easy", 1.0)
+        for i in 0..9 {
+            let (concept, y) = match i % 3 {
+                0 => ("hard", 0.0),
+                1 => ("easy", 1.0),
+                _ => ("middling", f64::from((round + i / 3) % 2)),
             };
             let mut o = outcome(
                 &format!("{i}"),
@@ -236,12 +230,8 @@ fn new_items_start_from_what_their_concepts_showed() {
             memory.observe(&o);
         }
     }
-    let new = |concepts: &[&str]| memory.expected_new(concepts, "write");
-    println!(
-        "easy {:.3}, unknown {:.3}, hard {:.3}",
-        new(&["easy"]),
-        new(&["unknown"]),
-        new(&["hard"])
-    );
-    assert!(new(&["easy"]) > new(&["unknown"]) && new(&["unknown"]) > new(&["hard"]));
+    let new = |concept: &str| memory.expected_new(&[concept], "write");
+    let (easy, middling, hard) = (new("easy"), new("middling"), new("hard"));
+    println!("easy {easy:.3}, middling {middling:.3}, hard {hard:.3}");
+    assert!(easy > middling && middling > hard);
 }

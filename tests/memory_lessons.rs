@@ -65,7 +65,7 @@ fn best_gap_is_beyond_a_quarter_day_and_does_not_fall_with_the_delay() {
 #[test]
 fn priors_of_new_items_stay_wide() {
     let c = std::hint::black_box(DEFAULT);
-    assert!(c.s0 >= 0.7 && c.sigma_e >= 0.7);
+    assert!((c.item + c.group).sqrt() >= 0.7);
 }
 
 /// What a season of daily sessions came to.
@@ -240,13 +240,13 @@ fn dropping_the_harder_half_shows_in_the_worst_quarter() {
 /// player anyway. Fitted on the first half of a log, tried on the second.
 #[test]
 fn refitting_to_one_learner_gains_nothing_in_a_month() {
-    type Field = (fn(&mut Constants) -> &mut f32, f32);
+    type Field = (fn(&mut Constants) -> &mut f64, f64);
     const FIELDS: [Field; 5] = [
-        (|c| &mut c.x0, 0.6),
-        (|c| &mut c.alpha, 1.0),
-        (|c| &mut c.first, 0.4),
-        (|c| &mut c.rho, 0.4),
-        (|c| &mut c.shift_means[0], 0.2),
+        (|c| &mut c.means[0], 0.4),
+        (|c| &mut c.means[1], 0.4),
+        (|c| &mut c.means[4], 0.2),
+        (|c| &mut c.means[6], 0.2),
+        (|c| &mut c.item, 0.2),
     ];
     /// Mean log loss of the first `split` answers and of the rest.
     fn losses(constants: Constants, log: &Log, split: usize) -> (f64, f64) {

@@ -16,6 +16,8 @@ pub struct Baseline {
 
 pub const GUESS_AWARE: &str = "half-life regression, guess-aware";
 pub const BETA: &str = "Beta filter";
+pub const SHARE: &str = "running share of the learner";
+pub const ONLINE: &str = "online logistic, one a learner";
 
 pub fn all() -> Vec<Baseline> {
     let b = |name, start: &[f64], steps: &[f64], run| Baseline {
@@ -51,6 +53,20 @@ pub fn all() -> Vec<Baseline> {
             &[1.0, 0.05, 0.2, 0.3],
             multiscale,
         ),
+        b(SHARE, &[], &[], share),
+        b(
+            "logistic, counts and gap",
+            &[0.5, 0.6, -0.3, -0.3],
+            &[0.3, 0.3, 0.3, 0.2],
+            logistic,
+        ),
+        b(
+            "half-life regression, power curve",
+            &[0.8, -0.3, 0.0, 0.3],
+            &[0.3, 0.3, 0.5, 0.1],
+            power,
+        ),
+        b(ONLINE, &[0.8, 0.6, -0.3, -0.4, 0.5], &[0.4; 5], online),
         b(
             "constant by kind",
             &[0.7, 0.7, 0.6, 0.5],
@@ -59,6 +75,9 @@ pub fn all() -> Vec<Baseline> {
         ),
     ]
 }
+
+/// Weight in answers of the share of others at first answers (chosen).
+const FIRST_WEIGHT: f64 = 8.0;
 
 impl Baseline {
     /// Fits by coordinate search on the mean log loss.
@@ -95,11 +114,18 @@ impl Baseline {
 
     pub fn predict(&self, numbers: &[f64], log: &Log) -> Predictions {
         let mut out = (self.run)(&numbers[4..], log);
+        if self.name == SHARE {
+            return out;
+        }
         let mut seen = vec![false; 1000];
+        // A running share of the learner's own first answers, from the share of others.
+        let mut own = [(0.0, FIRST_WEIGHT); KINDS.len()];
         for (row, p) in log.rows.iter().zip(&mut out) {
-            if !seen[row.item] {
-                *p = (numbers[row.kind], None);
-                seen[row.item] = true;
+            if !std::mem::replace(&mut seen[row.item], true) {
+                let (right, count) = &mut own[row.kind];
+                let share = (numbers[row.kind] * FIRST_WEIGHT + *right) / *count;
+                *p = (share, None);
+                (*right, *count) = (*right + row.outcome.correct, *count + 1.0);
             }
         }
         out
@@ -201,6 +227,89 @@ fn leitner(_: &[f64], log: &Log) -> Predictions {
 
 fn constant(n: &[f64], log: &Log) -> Predictions {
     log.rows.iter().map(|row| (n[row.kind], None)).collect()
+}
+
+/// The share of all answers so far that were right, one of two to start with.
+fn share(_: &[f64], log: &Log) -> Predictions {
+    let (mut right, mut count) = (1.0, 2.0);
+    log.rows
+        .iter()
+        .map(|row| {
+            let share = right / count;
+            (right, count) = (right + row.outcome.correct, count + 1.0);
+            (share, None)
+        })
+        .collect()
+}
+
+fn sigmoid(v: f64) -> f64 {
+    1.0 / (1.0 + (-v).exp())
+}
+
+/// Logistic regression; `n`: all, ln right answers, ln wrong answers, ln gap.
+fn logistic(n: &[f64], log: &Log) -> Predictions {
+    over(
+        log,
+        Counts::default(),
+        |c, days, g| {
+            let odds = n[0] + n[1] * c.right.ln_1p() + n[2] * c.wrong.ln_1p();
+            let r = sigmoid(odds + n[3] * (days * 1440.0).ln_1p());
+            (aware(r, g), Some(r))
+        },
+        count,
+    )
+}
+
+/// Half-life regression with `(1 + d/h (2^(1/psi) - 1))^-psi` in place of `2^(-d/h)`; the last of `n` is psi.
+fn power(n: &[f64], log: &Log) -> Predictions {
+    let (w, psi) = (weights(n), n[3].clamp(0.05, 2.0));
+    over(
+        log,
+        Counts::default(),
+        |c, days, g| {
+            let half = w.log_half(*c).exp2().clamp(15.0 / 1440.0, 274.0);
+            let r = (1.0 + days / half * ((1.0 / psi).exp2() - 1.0)).powf(-psi);
+            (aware(r, g), Some(r))
+        },
+        count,
+    )
+}
+
+/// The figures of the same logistic regression and the last answer, with weights that each answer moves by one step of
+/// an extended Kalman filter (Bayesian logistic regression); `n` are the means to start from, all spreads are .5.
+fn online(n: &[f64], log: &Log) -> Predictions {
+    const N: usize = 5;
+    let mut mean: [f64; N] = std::array::from_fn(|i| n[i]);
+    let mut cov = [[0.0; N]; N];
+    (0..N).for_each(|i| cov[i][i] = 0.25);
+    let mut states: Vec<Option<(Counts, f64, f64)>> = vec![None; 1000];
+    let mut out = Predictions::new();
+    for row in &log.rows {
+        let (at, g, correct) = (row.outcome.at, row.outcome.guess, row.outcome.correct);
+        let state = states[row.item].unwrap_or((Counts::default(), at, 0.0));
+        let (mut counts, last, shown) = state;
+        let gap = ((at - last) / 60.0).ln_1p();
+        let x = [1.0, counts.right.ln_1p(), counts.wrong.ln_1p(), gap, shown];
+        let r = sigmoid((0..N).map(|i| mean[i] * x[i]).sum::<f64>().clamp(-8.0, 8.0));
+        let p = aware(r, g);
+        out.push((p, Some(r)));
+        if states[row.item].is_some() {
+            let slope = (1.0 - SLIP - g).max(0.0) * r * (1.0 - r);
+            let with = cov.map(|row| (0..N).map(|i| row[i] * x[i]).sum::<f64>());
+            let variance: f64 = (0..N).map(|i| with[i] * x[i]).sum();
+            let noise = (p * (1.0 - p)).max(0.01);
+            let total = slope * slope * variance + noise;
+            for i in 0..N {
+                mean[i] += with[i] * slope * (correct - p) / total;
+                for j in 0..N {
+                    cov[i][j] -= with[i] * with[j] * slope * slope / total;
+                }
+            }
+        }
+        count(&mut counts, 0.0, at, g, correct);
+        states[row.item] = Some((counts, at, correct));
+    }
+    out
 }
 
 fn beta_filter(n: &[f64], log: &Log) -> Predictions {

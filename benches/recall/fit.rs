@@ -1,150 +1,97 @@
-//! Fits the filter's constants on logs of some families: coordinate search with shrinking steps. Slow; its results
-//! are kept in `fitted.rs`.
+//! Fits what is believed of a player before the first answer (`constants::DEFAULT`), by expectation and maximisation: the
+//! regression is run over every learner's log, and the mean and spread over learners of what it ends with are the next
+//! beliefs to start from. That climbs the likelihood of the logs, each answer forecast before it was seen.
 
 use super::learners::Family;
-use super::logs::{Log, log};
-use super::prediction::{FIT_SEED, ours};
-use super::score::{mean, score};
-use whichside::memory::constants::Constants;
+use super::logs::Log;
+use super::parallel;
+use super::people;
+use super::prediction::{FIT_SEED, logs};
+use whichside::memory::Memory;
+use whichside::memory::constants::{Constants, DEFAULT};
+use whichside::memory::history::{FEATURES, NAMES};
 
-/// Where the search starts: the constants of an earlier simulation of such learners, the new ones at a guess.
-const START: Constants = Constants {
-    psi: 0.3,
-    alpha: 15.0,
-    c: 0.1,
-    phi: 0.6,
-    taught: 0.5,
-    x0: 1.0,
-    s0: 0.8,
-    q: 0.10,
-    rho: 1.2,
-    sigma_e: 1.0,
-    slip: 0.03,
-    mu_recall: -0.06,
-    kappa: 0.14,
-    mu_none: 0.46,
-    sigma: 0.25,
-    floor: 0.02,
-    replay: (0.25, 0.5),
-    slowed: (0.1, 0.25),
-    first: 0.0,
-    first_ease: 0.8,
-    known: 1.5,
-    shifts: [0.3, 0.2, 0.2, 0.2, 0.3, 0.3],
-    shift_means: [0.0; 6],
-    shift_kind: 0.2,
-};
-
-/// Learners of each family.
-const LEARNERS: u64 = 8;
-const PASSES: usize = 10;
-
-/// Fits without the family numbered `leave` and prints the constants.
-pub fn report(leave: usize) {
-    let families: Vec<Family> = Family::ALL
-        .into_iter()
-        .enumerate()
-        .filter(|(i, _)| *i != leave)
-        .map(|(_, f)| f)
-        .collect();
-    let logs: Vec<Log> = families
-        .iter()
-        .flat_map(|&f| (0..LEARNERS).map(move |s| log(f, FIT_SEED + s)))
-        .collect();
-    let (constants, loss) = fit(START, &logs.iter().collect::<Vec<_>>(), PASSES);
-    println!("log loss {loss:.5}\n{constants:#?}");
-}
-
-type Field = (
-    &'static str,
-    fn(&mut Constants) -> &mut f32,
-    f32,
-    (f32, f32),
-);
-
-/// Constant, how to reach it, first step, bounds.
-const FIELDS: &[Field] = &[
-    ("psi", |c| &mut c.psi, 0.08, (0.1, 0.8)),
-    ("alpha", |c| &mut c.alpha, 5.0, (0.5, 80.0)),
-    ("c", |c| &mut c.c, 0.05, (0.0, 0.5)),
-    ("phi", |c| &mut c.phi, 0.1, (0.0, 1.0)),
-    ("x0", |c| &mut c.x0, 0.5, (-6.0, 5.0)),
-    // Bounded below: likelihood shrinks them, and then hard items are mispredicted.
-    ("s0", |c| &mut c.s0, 0.2, (0.7, 2.5)),
-    ("q", |c| &mut c.q, 0.05, (0.02, 0.3)),
-    ("rho", |c| &mut c.rho, 0.3, (0.0, 2.5)),
-    ("sigma_e", |c| &mut c.sigma_e, 0.2, (0.7, 2.5)),
-    ("slip", |c| &mut c.slip, 0.01, (0.01, 0.1)),
-    ("mu_recall", |c| &mut c.mu_recall, 0.08, (-1.0, 1.0)),
-    ("kappa", |c| &mut c.kappa, 0.03, (0.0, 0.4)),
-    ("mu_none", |c| &mut c.mu_none, 0.1, (-0.5, 1.5)),
-    ("sigma", |c| &mut c.sigma, 0.06, (0.15, 1.0)),
-    ("floor", |c| &mut c.floor, 0.03, (0.01, 0.5)),
-    ("first", |c| &mut c.first, 0.4, (-4.0, 4.0)),
-    ("first_ease", |c| &mut c.first_ease, 0.2, (0.0, 2.0)),
-    ("known", |c| &mut c.known, 0.5, (0.0, 6.0)),
-    ("shift", |c| &mut c.shifts[0], 0.1, (0.001, 2.0)),
-    ("shift time", |c| &mut c.shifts[1], 0.1, (0.001, 2.0)),
-    ("shift count", |c| &mut c.shifts[2], 0.1, (0.001, 2.0)),
-    ("shift last", |c| &mut c.shifts[3], 0.1, (0.001, 2.0)),
-    ("shift close", |c| &mut c.shifts[4], 0.1, (0.001, 2.0)),
-    ("shift mean", |c| &mut c.shift_means[0], 0.1, (-1.0, 1.0)),
-    (
-        "shift mean time",
-        |c| &mut c.shift_means[1],
-        0.1,
-        (-1.0, 0.25),
-    ),
-    (
-        "shift mean count",
-        |c| &mut c.shift_means[2],
-        0.1,
-        (-1.0, 1.0),
-    ),
-    (
-        "shift mean last",
-        |c| &mut c.shift_means[3],
-        0.1,
-        (-1.0, 1.0),
-    ),
-    (
-        "shift mean close",
-        |c| &mut c.shift_means[4],
-        0.1,
-        (-1.0, 1.0),
-    ),
-    ("shift kind", |c| &mut c.shift_kind, 0.1, (0.001, 2.0)),
+/// Families that constants are fitted on; those of [`Family::STRANGERS`] are for the report alone.
+const FAMILIES: [Family; 5] = [
+    Family::ActR,
+    Family::Power,
+    Family::Multiscale,
+    Family::Stretched,
+    Family::Savings,
 ];
 
-fn loss(constants: &Constants, logs: &[&Log]) -> f64 {
-    mean(
-        &logs
-            .iter()
-            .map(|log| score(log, &ours(constants, log)).log_loss)
-            .collect::<Vec<_>>(),
-    )
+/// The place of what a right answer after a rest adds, which is pinned.
+const PINNED: usize = 8;
+/// The spread of the first figure is chosen, at least this.
+const WIDE: f64 = 1.0;
+
+/// Logs with the weight that each has.
+pub struct Fitting {
+    logs: Vec<(f64, Log)>,
 }
 
-fn fit(start: Constants, logs: &[&Log], passes: usize) -> (Constants, f64) {
-    let mut best = start;
-    let mut least = loss(&best, logs);
-    let mut steps: Vec<f32> = FIELDS.iter().map(|f| f.2).collect();
-    for _ in 0..passes {
-        for (field, step) in FIELDS.iter().zip(&mut steps) {
-            let mut moved = false;
-            for sign in [1.0, -1.0] {
-                let mut tried = best;
-                let v = (field.1)(&mut tried);
-                *v = (*v + sign * *step).clamp(field.3.0, field.3.1);
-                let l = loss(&tried, logs);
-                if l < least - 1e-6 {
-                    (best, least, moved) = (tried, l, true);
-                    break;
-                }
-            }
-            *step *= if moved { 1.3 } else { 0.5 };
+impl Fitting {
+    /// `each` learners of every family, and the people to fit on with 40 times the weight of a family.
+    pub fn new(each: u64) -> Self {
+        let mut all = Vec::new();
+        let mut add = |logs: Vec<Log>, weight: f64| {
+            let weight = weight / logs.len().max(1) as f64;
+            all.extend(logs.into_iter().map(|log| (weight, log)));
+        };
+        for family in FAMILIES {
+            add(logs(&[family], FIT_SEED, each), 1.0);
         }
-        eprintln!("{least:.5}");
+        add(people::logs(people::Half::Fitted).unwrap_or_default(), 40.0);
+        Self { logs: all }
     }
-    (best, least)
+
+    /// Fits what is not 0 in `start`.
+    pub fn fit(&self, start: Constants, rounds: usize) -> Constants {
+        let mut constants = start;
+        for _ in 0..rounds {
+            let ends = parallel(self.logs.len(), |i| {
+                let mut memory = Memory::with_constants(constants);
+                for row in &self.logs[i].1.rows {
+                    memory.observe(&row.outcome);
+                }
+                *memory.weights()
+            });
+            let total: f64 = self.logs.iter().map(|(weight, _)| weight).sum();
+            for i in 0..FEATURES {
+                if start.spreads[i] == 0.0 {
+                    continue;
+                }
+                let over = |f: &dyn Fn(usize) -> f64| {
+                    let sum: f64 = (0..ends.len()).map(|n| self.logs[n].0 * f(n)).sum();
+                    sum / total
+                };
+                let mean = over(&|n| ends[n].mean[i]);
+                let variance =
+                    over(&|n| ends[n].covariance[i][i] + (ends[n].mean[i] - mean).powi(2));
+                constants.means[i] = if i == PINNED { start.means[i] } else { mean };
+                constants.spreads[i] = variance.sqrt();
+            }
+        }
+        if constants.spreads[0] > 0.0 {
+            constants.spreads[0] = constants.spreads[0].max(WIDE);
+        }
+        constants
+    }
+}
+
+/// Fits all and prints the constants.
+pub fn report() {
+    let mut start = DEFAULT;
+    for i in (0..FEATURES).filter(|i| *i != PINNED) {
+        (start.means[i], start.spreads[i]) = (0.0, 0.55);
+    }
+    start.spreads[PINNED] = 0.55;
+    let fitted = Fitting::new(24).fit(start, 25);
+    println!("{:32} {:>8} {:>8}", "", "mean", "spread");
+    for (i, name) in NAMES.iter().enumerate() {
+        println!(
+            "{name:32} {:8.3} {:8.3}",
+            fitted.means[i], fitted.spreads[i]
+        );
+    }
 }

@@ -18,7 +18,8 @@ pub struct Row {
 }
 
 pub struct Log {
-    pub family: Family,
+    /// None for people.
+    pub family: Option<Family>,
     pub rows: Vec<Row>,
 }
 
@@ -141,5 +142,8 @@ pub fn log(family: Family, seed: u64) -> Log {
             at += answer.seconds + REVEAL;
         }
     }
-    Log { family, rows }
+    Log {
+        family: Some(family),
+        rows,
+    }
 }

@@ -1,8 +1,13 @@
 //! The command `forecast`: a log in a file replayed, for research.
 
+mod replay;
+mod rows;
+#[cfg(test)]
+mod tests;
+
 use super::Exit;
-use crate::memory::{self, ForecastError};
 use anyhow::Context;
+use replay::ForecastError;
 use std::fs::File;
 use std::io::{self, BufReader, BufWriter, Read, Write};
 
@@ -32,7 +37,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         "-" => Box::new(io::stdin().lock()),
         path => Box::new(File::open(path).with_context(|| format!("{path} cannot be opened"))?),
     };
-    match memory::forecast(BufReader::new(reader), BufWriter::new(out)) {
+    match replay::forecast(BufReader::new(reader), BufWriter::new(out)) {
         Ok(_) => Ok(Exit::Clean),
         Err(ForecastError::Rows(bad)) => {
             writeln!(io::stderr(), "{}", ForecastError::Rows(bad))?;

@@ -1,29 +1,24 @@
 //! Memory: from reviews to the chance of recall, and from that to today's plan. Knows nothing of rhythm.
 //!
-//! [`Memory`] is a fold over [`Outcome`]s, the answers of one player in the order of time. For every item it keeps a
-//! belief over how long the item lasts (its half-life) and how easily it is learned; [`plan()`] spends the minutes at
-//! hand on what the beliefs say is worth most. Nothing here reads a clock or a file.
+//! [`Memory`] is a fold over [`Outcome`]s, the answers of one player in the order of time. It is a regression that learns
+//! with each answer: what the time since an item was last asked, and how it was answered before, say about recall for
+//! this very player; and what each item, kind of question and idea adds. [`plan()`] spends the minutes at hand on what
+//! is fading, on what is new, and on the rest in turn. Nothing here reads a clock or a file.
 //!
 //! To be read in this order; each rests on those before it:
-//! - `outcome` (what is taken in), `names`, `constants`, `curve` (the forgetting curve on its grid), `belief`;
-//! - `transitions` and `filter` (how one answer moves one belief), `pace` and `residual` (what is learned of the
-//!   player), `group_prior` (what items of a kind or concept share), `fold` (all of it together), `recall` (what can be
-//!   asked of it);
-//! - `candidate`, `value_function` and `scheduler` (what a review is worth), `order`, `second_round`, `composition` and
+//! - `outcome` (what is taken in), `names`, `history` (what is kept of an item, and the figures of a moment), `constants`;
+//! - `regression` (how an answer moves what is believed), `pace` (how fast the player answers), `fold` (all of it
+//!   together), `recall` (what can be asked of it);
+//! - `candidate`, `scheduler` (what comes before what), `order`, `second_round`, `composition` and
 //!   `compose` (the lesson, the threads), `plan`, `outlook`;
-//! - `placement` (how far a new player has come already);
-//! - `forecast` (a log in a file replayed, for research).
+//! - `placement` (how far a new player has come already).
 
-mod belief;
 mod candidate;
 mod compose;
 mod composition;
 pub mod constants;
-mod curve;
-mod filter;
 mod fold;
-mod forecast;
-mod group_prior;
+pub mod history;
 mod names;
 mod order;
 mod outcome;
@@ -32,16 +27,13 @@ mod pace;
 mod placement;
 mod plan;
 mod recall;
-mod residual;
+pub mod regression;
 mod scheduler;
 mod second_round;
-mod transitions;
-mod value_function;
 
 pub use candidate::{Candidate, Need, Planned, Settings, Why};
 pub use composition::{Composition, Hold, PlanRole, hold};
 pub use fold::Memory;
-pub use forecast::{BadRow, COLUMNS, ForecastError, forecast};
 pub use outcome::{Forecast, Outcome};
 pub use outlook::{Day, outlook};
 pub use placement::{Learned, Placement, UnseenAnswer};

@@ -4,8 +4,8 @@ use std::collections::HashMap;
 
 use csv::StringRecord;
 
-use super::{COLUMNS, ForecastError};
-use crate::memory::outcome::Outcome;
+use super::replay::{COLUMNS, ForecastError};
+use crate::memory::Outcome;
 
 /// Times beyond this are in another unit: seconds since 1970 of the year 5138.
 const LATEST: f64 = 1e11;
@@ -72,6 +72,12 @@ pub(super) fn columns(
     let hint = match apart {
         Some("\t") => ", its values separated by commas and not by tabs".into(),
         Some(other) => format!(", its values separated by commas and not by `{other}`"),
+        None if missing
+            .iter()
+            .all(|c| header.iter().any(|h| h.eq_ignore_ascii_case(c))) =>
+        {
+            ", in small letters".into()
+        }
         None => String::new(),
     };
     Err(ForecastError::Header(format!(

@@ -1,6 +1,6 @@
 //! Tests of the replay: rows, errors, forecasts.
 
-use super::*;
+use super::replay::{ForecastError, forecast};
 
 fn run(text: &str) -> (Vec<serde_json::Value>, Result<u64, ForecastError>) {
     let mut out = Vec::new();
@@ -120,8 +120,11 @@ fn a_missing_column_or_header_is_said() {
     assert!(matches!(result, Err(ForecastError::Header(m)) if m.ends_with("not by `;`")));
     let (_, result) = run(&HEADER.replace("item", "kind"));
     assert!(matches!(result, Err(ForecastError::Header(m)) if m.contains("kind twice")));
+    let (_, result) = run(&HEADER.to_uppercase());
+    assert!(matches!(result, Err(ForecastError::Header(m)) if m.ends_with("in small letters")));
+    let (_, result) = run("");
+    assert!(matches!(result, Err(ForecastError::Header(m)) if m.starts_with("the file is empty")));
     for text in [
-        "",
         "a,x,c,side,9,1,0.5,2\n",
         "learner,item,kind,at,correct,guess,seconds\n",
     ] {
@@ -215,4 +218,22 @@ fn bytes_that_are_no_text_are_refused_without_a_panic() {
     };
     assert_eq!((bad.len(), bad[0].line), (1, 2));
     assert_eq!(out.iter().filter(|b| **b == b'\n').count(), 1);
+}
+
+/// What is full says so once.
+#[test]
+fn a_full_disk_is_said_once() {
+    struct Full;
+    impl std::io::Write for Full {
+        fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
+            Err(std::io::Error::from_raw_os_error(28))
+        }
+        fn flush(&mut self) -> std::io::Result<()> {
+            Ok(())
+        }
+    }
+    let text = format!("{HEADER}a,x,c,side,0,1,0.5,2\n");
+    let error = anyhow::Error::from(forecast(text.as_bytes(), Full).unwrap_err());
+    let said = format!("{error:#}");
+    assert_eq!(said.matches("os error 28").count(), 1, "{said}");
 }

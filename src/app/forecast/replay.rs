@@ -1,15 +1,13 @@
 //! Forecasts for a log from anywhere: rows of comma-separated values in, a line of JSON for each out.
 
-mod rows;
-
 use std::collections::HashMap;
 use std::io::{Read, Write};
 
 use csv::StringRecord;
 use serde::Serialize;
 
-use super::fold::Memory;
-use rows::{Lines, Row, columns};
+use super::rows::{Lines, Row, columns};
+use crate::memory::Memory;
 
 /// Columns that must be there, in any order.
 pub const COLUMNS: [&str; 8] = [
@@ -35,10 +33,10 @@ pub enum ForecastError {
     #[error("{}", list(.0))]
     Rows(Vec<BadRow>),
     /// The file broke off or is no table.
-    #[error("the log could not be read: {0}")]
-    Read(std::io::Error),
+    #[error("the log could not be read")]
+    Read(#[source] std::io::Error),
     /// What takes the forecasts broke off.
-    #[error("the forecasts could not be written: {0}")]
+    #[error("the forecasts could not be written")]
     Write(#[from] std::io::Error),
 }
 
@@ -86,6 +84,12 @@ struct ForecastLine<'a> {
 pub fn forecast(mut reader: impl Read, mut writer: impl Write) -> Result<u64, ForecastError> {
     let mut text = Vec::new();
     reader.read_to_end(&mut text).map_err(ForecastError::Read)?;
+    if text.is_empty() {
+        return Err(ForecastError::Header(format!(
+            "the file is empty: the first line must be {}",
+            COLUMNS.join(",")
+        )));
+    }
     let mut lines = Lines::new(&text);
     let mut rows = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
@@ -161,6 +165,3 @@ const NOT_TEXT: &str = "this is not text in UTF-8: save the file as UTF-8";
 fn not_text() -> ForecastError {
     ForecastError::Header(NOT_TEXT.into())
 }
-
-#[cfg(test)]
-mod tests;

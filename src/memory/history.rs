@@ -1,0 +1,88 @@
+//! What is kept of the answers to one item, and the figures of a moment at which it is asked.
+
+/// Figures of a moment.
+pub const FEATURES: usize = 9;
+
+/// A moment in figures, in the order of [`NAMES`].
+pub type Features = [f64; FEATURES];
+
+/// What the figures are, in their order.
+pub const NAMES: [&str; FEATURES] = [
+    "any question",
+    "first question of an item",
+    "ideas practised before it",
+    "minutes since the last answer",
+    "nights since the last answer",
+    "last answer right",
+    "right answers",
+    "wrong answers",
+    "right answers after a rest",
+];
+
+/// The places of the two that grow with time: the minutes, up to an hour ..
+pub(super) const MINUTES: usize = 3;
+/// .. and the days.
+pub(super) const NIGHTS: usize = 4;
+
+const DAY: f64 = 86_400.0;
+/// Answers closer than this (seconds) count as this far apart.
+const CLOSEST: f64 = 1.0;
+/// The first curve of forgetting, seconds: a unit and where it ends (chosen: a minute, an hour).
+const MINUTE: f64 = 60.0;
+const HOUR: f64 = 3600.0;
+/// Gap in seconds from which a right answer counts as given after a rest (chosen: 8 hours; from 2 to 24 the logs of
+/// people and of simulated learners are forecast alike).
+const RESTED: f64 = 8.0 * 3600.0;
+
+/// The answers to one item so far. An answer counts as right by how likely it was recalled, now that it is known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct History {
+    /// Answers.
+    pub reviews: u32,
+    /// When the last came, seconds UTC.
+    pub last: f64,
+    /// How likely the item was recalled then.
+    shown: f64,
+    right: f64,
+    wrong: f64,
+    /// Right answers, each times ln(1 + gap / [`RESTED`]).
+    rested: f64,
+}
+
+impl History {
+    /// A question at `now` about an item that was asked before.
+    pub fn features(&self, now: f64) -> Features {
+        let gap = (now - self.last).max(CLOSEST);
+        [
+            1.0,
+            0.0,
+            0.0,
+            (gap.min(HOUR) / MINUTE).ln_1p() / 4.0,
+            (gap / DAY).ln_1p(),
+            self.shown,
+            self.right.ln_1p(),
+            self.wrong.ln_1p(),
+            self.rested.ln_1p(),
+        ]
+    }
+
+    /// A first question: `practised` is the mean over its ideas of ln(1 + answers).
+    pub fn first(practised: f64) -> Features {
+        let mut x = [0.0; FEATURES];
+        (x[0], x[1], x[2]) = (1.0, 1.0, practised);
+        x
+    }
+
+    /// The same with one more answer at `at`, recalled with probability `recalled`.
+    pub fn with(mut self, at: f64, recalled: f64) -> Self {
+        if self.reviews > 0 {
+            self.rested += recalled * ((at - self.last).max(0.0) / RESTED).ln_1p();
+        }
+        self.reviews += 1;
+        self.last = at;
+        self.shown = recalled;
+        self.right += recalled;
+        self.wrong += 1.0 - recalled;
+        self
+    }
+}
