@@ -9,7 +9,8 @@
 //! ```
 //!
 //! Constants are fitted on seeds, families and people that are not reported (`fit.rs`, `people.rs`); what planners were
-//! chosen on stands beside it (`planning.rs`). Each use of the reserve adds a line to `reserve.txt`. A simulated learner
+//! chosen on stands beside it (`planning.rs`). Which figures the model has was chosen by the loss on what it is fitted
+//! on, but seeds from 1000 of the families reported, and the people reported, were looked at on the way. Each use of the reserve adds a line to `reserve.txt`. A simulated learner
 //! is no player, nor are students with sentences; what holds here is a reason to try, not a proof.
 
 mod baselines;
@@ -34,7 +35,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// Learners of each family that are reported on.
 const LEARNERS: u64 = 20;
 /// Seeds of the learners reported: of logs and of planners.
-const SEEDS: (u64, u64) = (1000, 9000);
+const SEEDS: (u64, u64) = (2000, 9000);
 /// The same of the first block of the reserve, and how far the next is from it.
 const RESERVE: (u64, u64) = (1_000_000, 1_009_000);
 const BLOCK: u64 = 100_000;

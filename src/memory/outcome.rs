@@ -7,7 +7,7 @@ pub struct Outcome {
     pub item: String,
     /// Ideas that the item shares with others.
     pub concepts: Vec<String>,
-    /// Sort of question; answers of one kind share a pace.
+    /// Sort of question; answers of one kind share a pace and are alike in how hard they are.
     pub kind: String,
     /// When it was answered, seconds since 1970 UTC. Never earlier than the outcome before it; an earlier one is
     /// taken as if it came at the same moment.

@@ -17,7 +17,7 @@ const EARLY: usize = 12;
 /// Items of one card in a plan, as long as there is anything else.
 pub(super) const SIBLINGS: usize = 2;
 
-/// Fills the minutes with what is worth most for each second, several reviews ahead (see the module `value_function`). New
+/// Fills the minutes by the tiers of the module `scheduler`: what is fading, what is new, the rest in turn. New
 /// cards come after those that they need, and those of one plan in the order of the decks. Neighbours are of different
 /// cards, and of different kinds, where that is possible. Never plans more seconds than there are.
 ///
