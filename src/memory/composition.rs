@@ -75,8 +75,8 @@ impl Composition {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hold {
     /// Is it held? At least two of its items (all, where it has fewer) were answered at least twice each, and each item that
-    /// was asked would be recalled with a chance of 0.8 or more a night after its last answer. That takes two evenings as a
-    /// rule. What is held comes back when it fades, like any other card.
+    /// was asked was right the last time and would be recalled with a chance of 0.8 or more a night later. That takes two
+    /// evenings as a rule. What is held comes back when it fades, like any other card.
     pub held: bool,
     /// The least of those chances, 0 to 1; `None` where nothing was asked yet.
     pub chance: Option<f64>,
@@ -100,7 +100,8 @@ pub fn hold<'a>(memory: &Memory, items: impl IntoIterator<Item = &'a str>) -> Ho
         let chance = memory.chance(item, last + DAY).unwrap_or(0.0);
         hold.chance = Some(hold.chance.map_or(chance, |least: f64| least.min(chance)));
         hold.answers += memory.reviews(item);
-        match chance >= LEVEL && memory.reviews(item) >= ANSWERS {
+        let right = memory.last_recalled(item).is_some_and(|r| r >= 0.5);
+        match right && chance >= LEVEL && memory.reviews(item) >= ANSWERS {
             true => firm += 1,
             false => weak += 1,
         }

@@ -85,6 +85,7 @@ impl Memory {
     }
 
     /// What was learned of the player: for experiments.
+    #[cfg(any(test, feature = "internals"))]
     pub fn weights(&self) -> &Weights {
         &self.weights
     }

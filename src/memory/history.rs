@@ -7,6 +7,7 @@ pub const FEATURES: usize = 9;
 pub type Features = [f64; FEATURES];
 
 /// What the figures are, in their order.
+#[cfg(any(test, feature = "internals"))]
 pub const NAMES: [&str; FEATURES] = [
     "any question",
     "first question of an item",
@@ -42,7 +43,7 @@ pub(super) struct History {
     /// When the last came, seconds UTC.
     pub last: f64,
     /// How likely the item was recalled then.
-    shown: f64,
+    pub shown: f64,
     right: f64,
     wrong: f64,
     /// Right answers, each times ln(1 + gap / [`RESTED`]).

@@ -37,4 +37,6 @@ pub use fold::Memory;
 pub use outcome::{Forecast, Outcome};
 pub use outlook::{Day, outlook};
 pub use placement::{Learned, Placement, UnseenAnswer};
-pub use plan::{plan, plan_after, plan_composed};
+pub use plan::plan_composed;
+#[cfg(any(test, feature = "internals"))]
+pub use plan::{plan, plan_after};

@@ -28,6 +28,7 @@ pub(super) const SIBLINGS: usize = 2;
 ///
 /// `now` is in seconds UTC, `new_today` the number of cards already met for the first time today. The same arguments
 /// give the same plan.
+#[cfg(any(test, feature = "internals"))]
 pub fn plan(
     memory: &Memory,
     candidates: &[Candidate],
@@ -42,6 +43,7 @@ pub fn plan(
 /// The same after some questions of the same session: `asked` are their candidates (by index) in the order in which they
 /// were asked, one as often as it was. Nothing of it comes again while there is anything else; then the weakest of it
 /// does, some questions apart, until it was asked often enough for one day.
+#[cfg(any(test, feature = "internals"))]
 pub fn plan_after(
     memory: &Memory,
     candidates: &[Candidate],

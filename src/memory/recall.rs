@@ -34,6 +34,12 @@ impl Memory {
         self.names.find(item).map(|i| self.items[i].history.last)
     }
 
+    /// How likely it was recalled when it was last asked, now that the answer is known; `None` where it was never asked.
+    pub fn last_recalled(&self, item: &str) -> Option<f64> {
+        let item = self.names.find(item)?;
+        Some(self.items[item].history.shown)
+    }
+
     /// How often an item was answered.
     pub fn reviews(&self, item: &str) -> u32 {
         self.names
@@ -65,6 +71,7 @@ impl Memory {
     }
 
     /// How many outcomes were taken in.
+    #[cfg(any(test, feature = "internals"))]
     pub fn outcomes(&self) -> u64 {
         self.outcomes
     }

@@ -92,6 +92,10 @@ pub(super) fn log_odds(weights: &Features, x: &Features) -> f64 {
     dot(weights, x) - better(MINUTES) - better(NIGHTS)
 }
 
+/// A miss is weighed as if recall had been no surer than this: otherwise each of a row of misses would pass for a slip
+/// where much had gone right before (chosen).
+const SUREST: f64 = 0.95;
+
 /// An answer as the regression sees it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Evidence {
@@ -108,12 +112,12 @@ impl Evidence {
     /// How likely the item was recalled, now that the answer is known, where that had the chance `recall`. A partly right
     /// answer is that share of a right one and the rest of a wrong one.
     pub fn recalled(&self, recall: f64) -> f64 {
-        let posterior = |with: f64, without: f64| {
+        let posterior = |recall: f64, with: f64, without: f64| {
             let (with, without) = (recall * with * self.odds, (1.0 - recall) * without);
             with / (with + without)
         };
-        self.correct * posterior(1.0 - self.slip, self.guess)
-            + (1.0 - self.correct) * posterior(self.slip, 1.0 - self.guess)
+        self.correct * posterior(recall, 1.0 - self.slip, self.guess)
+            + (1.0 - self.correct) * posterior(recall.min(SUREST), self.slip, 1.0 - self.guess)
     }
 
     /// The step for an answer `recalled` with that probability, where the log odds had a variance.

@@ -147,15 +147,6 @@ impl Thread {
     /// All of them, in the order in which they are named.
     pub const ALL: [Thread; 3] = [Thread::Side, Thread::Strokes, Thread::Variations];
 
-    /// As players read it.
-    pub const fn spoken(self) -> &'static str {
-        match self {
-            Thread::Side => "hearing the side",
-            Thread::Strokes => "strokes and hands",
-            Thread::Variations => "variations and phrases",
-        }
-    }
-
     /// The thread of a card: that of its deck, for a shipped one. For a deck of the player's own its music decides: no
     /// drums, the side; drums that state a side or have a place in a phrase, variations; else strokes and hands.
     pub fn of(card: &Card) -> Thread {
@@ -295,11 +286,13 @@ impl Course {
     }
 
     /// The cards of a thread, in the order in which they are learned.
+    #[cfg(any(test, feature = "internals"))]
     pub fn chain(&self, thread: Thread) -> &[String] {
         &self.chains[thread.index()]
     }
 
     /// The thread of a candidate.
+    #[cfg(any(test, feature = "internals"))]
     pub fn thread(&self, candidate: usize) -> Thread {
         self.threads[candidate]
     }

@@ -21,11 +21,17 @@ pub enum Meaning {
 
 /// The key for an answer that the player does not know.
 pub const UNKNOWN: char = 'x';
+/// The key for a new card that the player knows already.
+pub const ASK_ME: char = 'i';
 /// The key that takes back an answer that was a slip.
 pub const TAKE_BACK: char = 'u';
 
 fn asks(session: &Session) -> bool {
     matches!(session.stage(), Stage::Asking(_))
+}
+
+fn shown(session: &Session) -> bool {
+    matches!(session.stage(), Stage::Introduction(_))
 }
 
 fn told(session: &Session) -> bool {
@@ -58,6 +64,9 @@ pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
         KeyCode::Char('?') => Meaning::Session(Event::Pause),
         KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&UNKNOWN) && asks(session) => {
             Meaning::Session(Event::Unknown)
+        }
+        KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&ASK_ME) && shown(session) => {
+            Meaning::Session(Event::AskMe)
         }
         KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&TAKE_BACK) && told(session) => {
             Meaning::Session(Event::TakeBack)

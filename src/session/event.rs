@@ -66,6 +66,7 @@ impl Event {
                 | Event::Begin
                 | Event::Key(_)
                 | Event::Unknown
+                | Event::AskMe
                 | Event::TakeBack
                 | Event::Pause
                 | Event::Erase

@@ -251,7 +251,8 @@ impl<'a> Life<'a> {
                     let question = &asking.question;
                     let right = question.form.right_at(&question.form.right()[0]);
                     let right: Vec<Vec<char>> = right.iter().map(|r| r.chars().collect()).collect();
-                    let choices: Vec<char> = question.form.choices().iter().map(|c| c.key).collect();
+                    let choices: Vec<char> =
+                        question.form.choices().iter().map(|c| c.key).collect();
                     let (card, item) = (question.item.card.clone(), question.item.to_string());
                     let listens = (asking.clock - now).max(0.0);
                     let reply = self.player.answer(&card, &item, &right, &choices, at);

@@ -2,7 +2,7 @@
 
 use super::session_host::{Farewell, SessionHost};
 use crate::app::events;
-use crate::screens::keys::{TAKE_BACK, UNKNOWN};
+use crate::screens::keys::{ASK_ME, TAKE_BACK, UNKNOWN};
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
@@ -138,6 +138,11 @@ impl PlainApp<'_> {
             "again" => self.tell(Event::HearAgain)?,
             "slower" => self.tell(Event::Slower)?,
             "pause" => self.tell(Event::Pause)?,
+            line if line.eq_ignore_ascii_case(&ASK_ME.to_string())
+                && matches!(self.session.stage(), Stage::Introduction(_)) =>
+            {
+                self.tell(Event::AskMe)?
+            }
             line if line.eq_ignore_ascii_case(&TAKE_BACK.to_string())
                 && matches!(self.session.stage(), Stage::Feedback(_)) =>
             {

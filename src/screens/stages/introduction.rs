@@ -1,6 +1,7 @@
 //! The page of a card that is met for the first time.
 
 use super::{AudioStatus, reasons, revealed, tempo};
+use crate::screens::keys::ASK_ME;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Introduction;
@@ -13,12 +14,12 @@ pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
         Paragraph::new(Role::Strong, &meeting.title),
         Paragraph::new(Role::Plain, &meeting.about),
     ];
-    if question.has_music() {
-        head.push(Paragraph::new(
-            Role::Quiet,
-            tempo(take.score.grid, take.bpm),
-        ));
-    }
+    let known = format!("[{ASK_ME}] I know this: ask me at once.");
+    let remark = match question.has_music() {
+        true => format!("{}. {known}", tempo(take.score.grid, take.bpm)),
+        false => known,
+    };
+    head.push(Paragraph::new(Role::Quiet, remark));
     let mut body = vec![Paragraph::led(
         format!("{} ", question.prompt.text),
         Role::Strong,

@@ -1,6 +1,6 @@
 //! The page of a pause: the keys, and the words that the other pages use.
 
-use crate::screens::keys::{TAKE_BACK, UNKNOWN};
+use crate::screens::keys::{ASK_ME, TAKE_BACK, UNKNOWN};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::{Paused, Stage};
@@ -28,6 +28,10 @@ pub fn page(paused: &Paused) -> Page<'static> {
             row("-", "hear it slower; the answer is then not in time".into()),
             row("up, down", "louder, softer".into()),
             row(&UNKNOWN.to_string(), "you do not know: missed, but nothing guessed".into()),
+            row(
+                &ASK_ME.to_string(),
+                "on a new card: you know it, so it is asked at once".into(),
+            ),
             row(
                 &TAKE_BACK.to_string(),
                 "after an answer: it was a slip; it does not count, and comes again".into(),
