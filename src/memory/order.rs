@@ -35,13 +35,15 @@ pub(super) fn in_deck_order<'a>(
 }
 
 /// Orders a plan so that neighbours are of different cards and, where possible, of different kinds and concepts. Cards
-/// that were never met (`met` are those that were) come in the order of the decks, each after those that it needs. What
+/// that were never met (`met` are those that were) come in the order of the decks, or as they were chosen where the evening is
+/// `composed`, each after those that it needs. What
 /// leads comes before the rest, unless a card would stand beside itself.
 pub(super) fn interleave(
     candidates: &[Candidate],
     met: &HashSet<&str>,
     lead: Vec<Planned>,
     rest: Vec<Planned>,
+    composed: bool,
     seed: u64,
 ) -> Vec<Planned> {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
@@ -51,7 +53,7 @@ pub(super) fn interleave(
     chosen.extend(rest);
     let mut out: Vec<Planned> = Vec::with_capacity(chosen.len());
     let mut left: HashMap<&str, usize> = HashMap::new();
-    let mut first = meetings(candidates, met, &leads, &chosen);
+    let mut first = meetings(candidates, met, &leads, composed, &chosen);
     for planned in &chosen {
         *left.entry(&candidates[planned.candidate].card).or_default() += 1;
     }
@@ -97,6 +99,7 @@ fn meetings<'a>(
     candidates: &'a [Candidate],
     met: &HashSet<&str>,
     leads: &HashSet<usize>,
+    composed: bool,
     chosen: &[Planned],
 ) -> VecDeque<&'a str> {
     let new = chosen
@@ -105,7 +108,7 @@ fn meetings<'a>(
     let mut new: Vec<(bool, &Candidate)> = new
         .filter(|(_, c)| !met.contains(c.card.as_str()))
         .collect();
-    new.sort_by_key(|(later, c)| (*later, c.order));
+    new.sort_by_key(|(later, c)| (*later, if composed { 0 } else { c.order }));
     let mut new: Vec<&Candidate> = new.into_iter().map(|(_, c)| c).collect();
     let mut open = VecDeque::new();
     // A card may need one that stands behind it, in another deck: each round takes the first that may come.

@@ -19,6 +19,8 @@ const KNOWS: (f64, f64) = (0.82, 0.08);
 const LUCK_IN_TIME: f64 = 0.75;
 /// Least chance of being right without knowing the card: something like it may be known (chosen).
 const AKIN: f64 = 0.03;
+/// Most that a guess counts for: no answer is quite certain.
+const SURE: f64 = 0.95;
 
 /// An answer about a card that was never shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -103,7 +105,7 @@ impl Placement {
         let Some(likelihood) = self.likelihood.get_mut(thread) else {
             return;
         };
-        let luck = reply.guess.clamp(AKIN, 0.95);
+        let luck = reply.guess.clamp(AKIN, SURE);
         let (known, unknown) = match (reply.right, reply.in_time) {
             (true, true) => (KNOWS.0, luck * LUCK_IN_TIME),
             (true, false) => (KNOWS.1, luck * (1.0 - LUCK_IN_TIME)),
@@ -159,7 +161,7 @@ impl Placement {
 
     /// What a question tells of a card that is known with the chance `known`, where guessing gives the chance `guess`: bits.
     pub fn tells(known: f64, guess: f64) -> f64 {
-        let right = (KNOWS.0 + KNOWS.1, guess.clamp(AKIN, 0.95));
+        let right = (KNOWS.0 + KNOWS.1, guess.clamp(AKIN, SURE));
         let mixed = known * right.0 + (1.0 - known) * right.1;
         bits(mixed) - known * bits(right.0) - (1.0 - known) * bits(right.1)
     }

@@ -154,7 +154,14 @@ impl PlanRequest<'_> {
                 settings.minutes * 60.0,
             );
         }
-        interleave(candidates, &met, lead, chosen, self.seed)
+        interleave(
+            candidates,
+            &met,
+            lead,
+            chosen,
+            !self.composition.is_empty(),
+            self.seed,
+        )
     }
 }
 

@@ -103,6 +103,7 @@ impl Player {
     }
 
     /// The player has had a card for years.
+    #[allow(dead_code)] // only the bench has such players
     pub fn has(&mut self, card: &str) {
         self.has.insert(card.to_string());
     }
