@@ -46,7 +46,7 @@ impl Family {
     pub const ALL: [Family; 3] = [Family::ActR, Family::Power, Family::Multiscale];
     /// Those that the memory model was not fitted on.
     pub const STRANGERS: [Family; 3] = [Family::Exponential, Family::Tracing, Family::Chain];
-    /// Those that the report's intervals were not tuned on either.
+    /// Those that the report's intervals were not tuned on; the memory model was fitted on them too.
     pub const UNTUNED: [Family; 2] = [Family::Stretched, Family::Savings];
 
     pub fn name(self) -> &'static str {

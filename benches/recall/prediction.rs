@@ -270,10 +270,15 @@ fn table(
 /// Prints one line and gives the gain of ours with its interval.
 fn line(name: &str, s: &[Score], ours: Option<&[Score]>) -> Option<(f64, f64, f64)> {
     let m = |f: fn(&Score) -> f64| mean(&s.iter().map(f).collect::<Vec<_>>());
+    // Of people the true chance is not known.
+    let rmse = m(|s| s.rmse);
+    let rmse = match rmse.is_nan() {
+        true => "-".into(),
+        false => format!("{rmse:.3}"),
+    };
     print!(
-        "  {name:38} {:8.4} {:6.3} {:6.3}",
+        "  {name:38} {:8.4} {rmse:>6} {:6.3}",
         m(|s| s.log_loss),
-        m(|s| s.rmse),
         m(|s| s.calibration)
     );
     let loss = |s: &[Score]| s.iter().map(|s| s.log_loss).collect::<Vec<_>>();

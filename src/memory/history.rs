@@ -58,12 +58,12 @@ impl History {
             1.0,
             0.0,
             0.0,
-            (gap.min(HOUR) / MINUTE).ln_1p() / 4.0,
-            (gap / DAY).ln_1p(),
+            log(gap.min(HOUR) / MINUTE) / 4.0,
+            log(gap / DAY),
             self.shown,
-            self.right.ln_1p(),
-            self.wrong.ln_1p(),
-            self.rested.ln_1p(),
+            log(self.right),
+            log(self.wrong),
+            log(self.rested),
         ]
     }
 
@@ -77,7 +77,7 @@ impl History {
     /// The same with one more answer at `at`, recalled with probability `recalled`.
     pub fn with(mut self, at: f64, recalled: f64) -> Self {
         if self.reviews > 0 {
-            self.rested += recalled * ((at - self.last).max(0.0) / RESTED).ln_1p();
+            self.rested += recalled * log((at - self.last).max(0.0) / RESTED);
         }
         self.reviews += 1;
         self.last = at;
@@ -86,4 +86,9 @@ impl History {
         self.wrong += 1.0 - recalled;
         self
     }
+}
+
+/// ln(1 + v): near 0 less exact than `ln_1p`, and faster (a prediction .11 µs for .18).
+fn log(v: f64) -> f64 {
+    (1.0 + v).ln()
 }
