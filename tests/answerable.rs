@@ -44,7 +44,7 @@ fn each(decks: &[Deck], items: &[Item], mut see: impl FnMut(&Card, &Question)) {
 /// What decides: the tempo only where hands are asked for, and never which answers happen to be offered beside the
 /// right one.
 fn deciding(question: &Question) -> Shown {
-    let mut shown = shown(&question);
+    let mut shown = shown(question);
     shown.choices.clear();
     if !["hand", "thin"].contains(&question.item.kind.as_str()) {
         shown.bpm = 0;
@@ -60,7 +60,7 @@ fn equal_to_see_and_to_hear_means_equal_answers() {
     let mut asked = 0;
     each(&decks, &items(&decks), |_, question| {
         asked += 1;
-        let right = right_in_words(&question);
+        let right = right_in_words(question);
         let name = question.item.to_string();
         let shown = deciding(question);
         match seen.get(&shown) {
@@ -162,7 +162,7 @@ fn a_hidden_stroke_leaves_no_trace() {
         };
         let changed = whichside::rhythm::Pattern::new(drums.grid(), cells).unwrap();
         other.prompt.take.score.drums = Some(changed);
-        assert_eq!(shown(&question), shown(&other), "{}", question.item);
+        assert_eq!(shown(question), shown(&other), "{}", question.item);
     });
     assert!(tried > 1000);
 }

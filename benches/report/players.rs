@@ -323,7 +323,7 @@ pub fn rows(log: &Log) -> Vec<ReviewRow> {
             session: format!("day {}", fact.at / DAY),
             card: item.card.clone(),
             kind: item.kind.clone(),
-            sense: item.sense.clone(),
+            sense: item.sense,
             concepts: log.words.concepts[fact.concepts].clone(),
             seed: fact.id as u64,
             bpm: fact.bpm,
