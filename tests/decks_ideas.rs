@@ -89,6 +89,8 @@ fn a_yes_keeps_what_is_remembered_and_is_not_asked_again() {
     // The card is known: it is asked at once.
     drill.wait_for("[2] ");
     drill.send("\u{1b}");
+    drill.wait_for("Press Esc again");
+    drill.send("\u{1b}");
     drill.wait_for("You stopped");
     drill.send("\r");
     assert!(drill.end().success());
@@ -106,6 +108,8 @@ fn a_no_starts_the_card_over_and_loses_no_answer() {
     // It is met anew before it is asked.
     drill.wait_for("ask me");
     assert!(drill.text().contains("something new"), "{}", drill.text());
+    drill.send("\u{1b}");
+    drill.wait_for("Press Esc again");
     drill.send("\u{1b}");
     drill.wait_for("You stopped");
     drill.send("\r");
@@ -127,6 +131,8 @@ fn leaving_the_question_leaves_everything_as_it_was() {
     drill.wait_for("same idea?");
     drill.send("\u{4}");
     drill.wait_for("[2] ");
+    drill.send("\u{1b}");
+    drill.wait_for("Press Esc again");
     drill.send("\u{1b}");
     drill.wait_for("You stopped");
     drill.send("\r");

@@ -161,8 +161,8 @@ fn the_end_of_the_input_keeps_what_was_answered() {
 #[test]
 fn what_is_no_answer_is_turned_away_and_not_counted() {
     let folder = tempfile::tempdir().unwrap();
-    let said = drill(folder.path(), EVENING, "\n\nx\n22\nhelp\nstop\n");
-    assert!(said.contains("`x` is none of the answers"), "{said}");
+    let said = drill(folder.path(), EVENING, "\n\nz\n22\nhelp\nstop\n");
+    assert!(said.contains("`z` is none of the answers"), "{said}");
     assert_eq!(reviews(folder.path()).len(), 0, "{said}");
 }
 

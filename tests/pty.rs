@@ -89,6 +89,8 @@ fn stopping_keeps_the_answers_and_the_next_day_goes_on_from_them() {
     first.send("2oooooooor1rrrrrrrr");
     first.wait_for("[Enter] next");
     first.send("\x1b");
+    first.wait_for("Press Esc again");
+    first.send("\x1b");
     first.wait_for("1 question in");
     first.send("\x1b");
     assert!(first.end().success());
@@ -111,9 +113,14 @@ fn a_small_window_says_so_and_a_large_one_brings_the_page_back() {
     drill.wait_for("This window has 20");
     drill.resize(1, 1);
     drill.resize(120, 40);
-    drill.wait_for("ask me");
+    drill.wait_for("The clock stands still.");
     drill.resize(80, 24);
+    drill.send("\r");
     drill.wait_for("ask me");
+    drill.resize(50, 18);
+    drill.wait_for("ask me");
+    drill.send("\x1b");
+    drill.wait_for("Press Esc again");
     drill.send("\x1b");
     drill.wait_for("Nothing was asked yet.");
     drill.send("\x1b");
@@ -285,10 +292,15 @@ fn stray_keys_do_nothing() {
     drill.send("\r");
     drill.wait_for("Not asked before");
     let screen = drill.settled();
-    drill.send("\t\x1b[5~\x1b[Hq%/\u{e9}\u{4e16}\x7f\x01\x1bx -");
+    drill.send("\t\x1b[5~\x1b[H\x7f\x01\x1bx -");
     drill.send("\x1b[A\x1b[B");
     std::thread::sleep(std::time::Duration::from_millis(200));
     assert_eq!(drill.settled(), screen);
+    // A letter or a sign that is none of the answers is named, and nothing else happens.
+    for key in ["q", "%", "/", "\u{e9}", "\u{4e16}"] {
+        drill.send(key);
+        drill.wait_for(&format!("`{key}` is not one of the answers"));
+    }
     drill.send("\x03");
     assert!(drill.end().success());
     assert_eq!(reviews(folder.path()), 0);

@@ -64,7 +64,7 @@ fn in_log(folder: &Path) -> usize {
 fn line_by_line() {
     let folder = begun();
     let before = in_log(folder.path());
-    let typed = "2\no\nr\n\n".repeat(15);
+    let typed = "2\no\nr\n\n".repeat(40);
     let run = plain(&cramped(&format!("{DRILL} --plain")), folder.path(), &typed);
     let (out, said) = (
         String::from_utf8_lossy(&run.stdout),

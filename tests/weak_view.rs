@@ -307,6 +307,8 @@ fn enter_starts_a_drill_on_the_row_and_the_view_comes_back_with_its_answers() {
     }
     view.wait_for("[Enter] next");
     view.send("\x1b");
+    view.wait_for("Press Esc again");
+    view.send("\x1b");
     view.wait_for("1 question in");
     view.send("\x1b");
     view.wait("the view with one answer more", |t| {

@@ -1,6 +1,6 @@
 //! An evening that is composed: the lesson, then what is new in each thread, then what is worth most.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{HashMap, HashSet, VecDeque};
 
 use super::candidate::{Candidate, Planned, Settings, Why};
 use super::composition::{Composition, hold};
@@ -39,13 +39,23 @@ pub(super) struct Composer<'a> {
     pub overdue: Option<usize>,
 }
 
-/// New cards among the others: after each of them two others, as long as there are any.
-fn spread(new: Vec<Planned>, others: Vec<Planned>) -> Vec<Planned> {
-    let mut others = others.into_iter();
+/// New cards among the others: after each of them two others, as long as there are any; none about a card that is still to
+/// be met.
+fn spread<'a>(
+    new: Vec<Planned>,
+    mut others: Vec<Planned>,
+    card: impl Fn(&Planned) -> &'a str,
+) -> Vec<Planned> {
+    let mut to_meet: VecDeque<&str> = new.iter().map(&card).collect();
     let mut all = Vec::new();
     for step in new {
         all.push(step);
-        all.extend(others.by_ref().take(2));
+        to_meet.pop_front();
+        for _ in 0..2 {
+            if let Some(at) = others.iter().position(|p| !to_meet.contains(&card(p))) {
+                all.push(others.remove(at));
+            }
+        }
     }
     all.extend(others);
     all
@@ -83,7 +93,8 @@ impl<'a> Composer<'a> {
         self.threads(&mut chosen, self.may_meet.saturating_sub(lessons));
         let new = std::mem::take(&mut chosen.steps);
         self.others(&mut chosen);
-        (lead, spread(new, chosen.steps))
+        let card = |p: &Planned| self.candidates[p.candidate].card.as_str();
+        (lead, spread(new, chosen.steps, card))
     }
 
     /// Of each card the number of items that were asked and are not firm.

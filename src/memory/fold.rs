@@ -5,26 +5,26 @@ use super::history::{Features, History};
 use super::names::Names;
 use super::outcome::{Forecast, Outcome};
 use super::pace::Pace;
-use super::regression::{Effect, Evidence, Step, Weights, dot, log_odds, sigmoid};
+use super::regression::{RandomEffect, Evidence, KalmanStep, Weights, dot, log_odds, sigmoid};
 
 /// What is kept of an item.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Item {
+pub(super) struct ItemState {
     pub kind: usize,
     /// Its ideas.
     ideas: Box<[usize]>,
     pub history: History,
     /// What it adds to the log odds of recall.
-    effect: Effect,
+    effect: RandomEffect,
     /// Own pace: mean of ln seconds relative to the pace of the kind.
     pub slower: f32,
 }
 
 /// Everything that is remembered about one kind of question.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Kind {
+pub(super) struct KindState {
     pub pace: Pace,
-    effect: Effect,
+    effect: RandomEffect,
     /// Mean chance of a right guess in the answers so far.
     pub guess: f64,
     answers: u32,
@@ -32,8 +32,8 @@ pub(super) struct Kind {
 
 /// The same of one idea.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Idea {
-    effect: Effect,
+struct IdeaState {
+    effect: RandomEffect,
     answers: u32,
 }
 
@@ -44,9 +44,9 @@ pub struct Memory {
     pub(super) names: Names,
     pub(super) kind_names: Names,
     idea_names: Names,
-    pub(super) items: Vec<Item>,
-    pub(super) kinds: Vec<Kind>,
-    ideas: Vec<Idea>,
+    pub(super) items: Vec<ItemState>,
+    pub(super) kinds: Vec<KindState>,
+    ideas: Vec<IdeaState>,
     weights: Weights,
     pub(super) outcomes: u64,
     latest: f64,
@@ -114,7 +114,7 @@ impl Memory {
             odds: self.odds(outcome),
         };
         let with = self.weights.with(&x);
-        let answer = Answer {
+        let answer = WeighedAnswer {
             at,
             recall: sigmoid(odds.clamp(-SUREST, SUREST)),
             variance: dot(&with, &x) + variance,
@@ -134,7 +134,7 @@ impl Memory {
     }
 
     /// Moves all beliefs by an answer.
-    fn learn(&mut self, item: usize, answer: &Answer) {
+    fn learn(&mut self, item: usize, answer: &WeighedAnswer) {
         let recalled = answer.evidence.recalled(answer.recall);
         let lift = self.lift(item, answer, recalled);
         let step = answer.step(recalled);
@@ -154,7 +154,7 @@ impl Memory {
     /// What is added to an item's log odds so that tomorrow's recall rises evenly with how likely it was recalled now,
     /// and never falls by an answer that speaks for recall: the regression, which weighs one answer against all others,
     /// does not promise either.
-    fn lift(&self, item: usize, answer: &Answer, recalled: f64) -> f64 {
+    fn lift(&self, item: usize, answer: &WeighedAnswer, recalled: f64) -> f64 {
         let history = self.items[item].history;
         let tomorrow = |recalled: f64| {
             let step = answer.step(recalled);
@@ -243,9 +243,9 @@ impl Memory {
     fn kind(&mut self, name: &str) -> usize {
         let kind = self.kind_names.intern(name);
         if kind == self.kinds.len() {
-            self.kinds.push(Kind {
+            self.kinds.push(KindState {
                 pace: Pace::default(),
-                effect: Effect::new(self.constants.group),
+                effect: RandomEffect::new(self.constants.group),
                 guess: 0.0,
                 answers: 0,
             });
@@ -262,8 +262,8 @@ impl Memory {
         for name in &outcome.concepts {
             let idea = self.idea_names.intern(name);
             if idea == self.ideas.len() {
-                self.ideas.push(Idea {
-                    effect: Effect::new(self.constants.group),
+                self.ideas.push(IdeaState {
+                    effect: RandomEffect::new(self.constants.group),
                     answers: 0,
                 });
             }
@@ -271,11 +271,11 @@ impl Memory {
         }
         ideas.sort_unstable();
         ideas.dedup();
-        self.items.push(Item {
+        self.items.push(ItemState {
             kind,
             ideas: ideas.into(),
             history: History::default(),
-            effect: Effect::new(self.constants.item),
+            effect: RandomEffect::new(self.constants.item),
             slower: 0.0,
         });
         item
@@ -310,7 +310,7 @@ impl Memory {
 }
 
 /// An answer on its way into the beliefs.
-struct Answer {
+struct WeighedAnswer {
     at: f64,
     /// Chance of recall before it.
     recall: f64,
@@ -322,9 +322,9 @@ struct Answer {
     evidence: Evidence,
 }
 
-impl Answer {
+impl WeighedAnswer {
     /// The step if it was recalled with that probability.
-    fn step(&self, recalled: f64) -> Step {
+    fn step(&self, recalled: f64) -> KalmanStep {
         self.evidence.step(self.recall, recalled, self.variance)
     }
 }

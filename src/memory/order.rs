@@ -109,13 +109,20 @@ fn meetings<'a>(
         .filter(|(_, c)| !met.contains(c.card.as_str()))
         .collect();
     new.sort_by_key(|(later, c)| (*later, if composed { 0 } else { c.order }));
+    // What leads waits for nothing but what leads as well.
+    let lead = new.iter().filter(|(later, _)| !later);
+    let lead: HashSet<&str> = lead.map(|(_, c)| c.card.as_str()).collect();
     let mut new: Vec<&Candidate> = new.into_iter().map(|(_, c)| c).collect();
     let mut open = VecDeque::new();
     // A card may need one that stands behind it, in another deck: each round takes the first that may come.
     while !new.is_empty() {
         let may = |c: &&Candidate| {
             let there = |card: &str| met.contains(card) || open.contains(&card);
-            c.needs.iter().all(|need| need.short(there) == 0)
+            let mut named = c.needs.iter().flat_map(|need| need.of.iter());
+            match lead.contains(c.card.as_str()) {
+                true => named.all(|n| *n == c.card || !lead.contains(n.as_str()) || there(n)),
+                false => c.needs.iter().all(|need| need.short(there) == 0),
+            }
         };
         let next = new.iter().position(may).unwrap_or(0);
         let card = new[next].card.as_str();

@@ -23,21 +23,21 @@ pub struct Weights {
 
 /// Belief over what an item, a kind or an idea adds.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Effect {
+pub(super) struct RandomEffect {
     pub mean: f64,
     pub variance: f64,
 }
 
 /// How far an answer moves what is believed.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Step {
+pub(super) struct KalmanStep {
     /// Times its covariance with the log odds, a mean moves by so much ..
     pub mean: f64,
     /// .. and a variance falls by so much times the square of that covariance.
     pub variance: f64,
 }
 
-impl Effect {
+impl RandomEffect {
     pub fn new(variance: f64) -> Self {
         Self {
             mean: 0.0,
@@ -46,7 +46,7 @@ impl Effect {
     }
 
     /// Moved by an answer to a question in whose log odds it has the part `share`.
-    pub fn learn(&mut self, share: f64, step: &Step) {
+    pub fn learn(&mut self, share: f64, step: &KalmanStep) {
         let with = self.variance * share;
         self.mean += with * step.mean;
         self.variance -= with * with * step.variance;
@@ -72,7 +72,7 @@ impl Weights {
     }
 
     /// Moved by an answer; `with` as from [`Self::with`].
-    pub(super) fn learn(&mut self, with: &Features, step: &Step) {
+    pub(super) fn learn(&mut self, with: &Features, step: &KalmanStep) {
         for (i, row) in self.covariance.iter_mut().enumerate() {
             self.mean[i] += with[i] * step.mean;
             for (p, w) in row.iter_mut().zip(with) {
@@ -121,12 +121,12 @@ impl Evidence {
     }
 
     /// The step for an answer `recalled` with that probability, where the log odds had a variance.
-    pub fn step(&self, recall: f64, recalled: f64, variance: f64) -> Step {
+    pub fn step(&self, recall: f64, recalled: f64, variance: f64) -> KalmanStep {
         let slope = (1.0 - self.guess - self.slip) * recall * (1.0 - recall);
         let right = self.guess + (1.0 - self.guess - self.slip) * recall;
         let information = slope * slope / (right * (1.0 - right)).max(0.01);
         let rate = 1.0 / (1.0 + variance * information);
-        Step {
+        KalmanStep {
             mean: (recalled - recall) * rate,
             variance: information * rate,
         }

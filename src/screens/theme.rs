@@ -5,10 +5,9 @@ use ratatui::style::{Color, Modifier, Style};
 /// How many colours the terminal can show.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Depth {
-    /// None wanted (`NO_COLOR`, <https://no-color.org>) or none there.
+    /// None wanted (`NO_COLOR`, <https://no-color.org>), none there, or only the sixteen of the terminal's own palette:
+    /// what those look like is set by its owner, and none of them can be read on every common ground.
     None,
-    /// The sixteen of the terminal's own palette.
-    Sixteen,
     /// The 256 of the usual table.
     TwoHundredFiftySix,
     /// Any, by red, green and blue.
@@ -25,7 +24,7 @@ impl Depth {
         match variable("COLORTERM").as_deref() {
             Some("truecolor" | "24bit") => Depth::Full,
             _ if term.contains("256color") => Depth::TwoHundredFiftySix,
-            _ => Depth::Sixteen,
+            _ => Depth::None,
         }
     }
 }
@@ -66,18 +65,17 @@ pub struct Theme {
 
 /// Four colours of Okabe & Ito, *Color Universal Design*, 2008: those of the eight whose contrast is at least 3 to 1
 /// on a white as well as on a black ground (WCAG 2.1, 1.4.11), since the ground of a terminal is not known.
-/// Each with its nearest colour of the 256 and its name among the 16.
+/// Each with its nearest colour of the 256.
 mod okabe_ito {
     use super::Color;
 
-    pub type Shades = (Color, Color, Color);
-    pub const BLUE: Shades = (Color::Rgb(0, 114, 178), Color::Indexed(25), Color::Blue);
-    pub const GREEN: Shades = (Color::Rgb(0, 158, 115), Color::Indexed(36), Color::Green);
-    pub const VERMILLION: Shades = (Color::Rgb(213, 94, 0), Color::Indexed(166), Color::Red);
+    pub type Shades = (Color, Color);
+    pub const BLUE: Shades = (Color::Rgb(0, 114, 178), Color::Indexed(25));
+    pub const GREEN: Shades = (Color::Rgb(0, 158, 115), Color::Indexed(36));
+    pub const VERMILLION: Shades = (Color::Rgb(213, 94, 0), Color::Indexed(166));
     pub const PURPLE: Shades = (
         Color::Rgb(204, 121, 167),
         Color::Indexed(175),
-        Color::Magenta,
     );
 }
 
@@ -94,6 +92,7 @@ impl Theme {
         let bold = plain.add_modifier(Modifier::BOLD);
         match role {
             Role::Plain => plain,
+            Role::Quiet if self.depth == Depth::None => plain,
             Role::Quiet => plain.add_modifier(Modifier::DIM),
             Role::Strong | Role::Key | Role::Stroke | Role::Playhead => bold,
             Role::Band => self.coloured(plain, BLUE),
@@ -107,7 +106,6 @@ impl Theme {
     fn coloured(self, style: Style, shades: okabe_ito::Shades) -> Style {
         match self.depth {
             Depth::None => style,
-            Depth::Sixteen => style.fg(shades.2),
             Depth::TwoHundredFiftySix => style.fg(shades.1),
             Depth::Full => style.fg(shades.0),
         }
@@ -163,7 +161,7 @@ mod tests {
                     .map(|(_, v)| v.to_string())
             })
         };
-        assert_eq!(depth(&[("TERM", "xterm")]), Depth::Sixteen);
+        assert_eq!(depth(&[("TERM", "xterm")]), Depth::None);
         assert_eq!(
             depth(&[("TERM", "xterm-256color")]),
             Depth::TwoHundredFiftySix

@@ -49,7 +49,7 @@ pub struct Asking {
     pub why: String,
     /// Keys typed so far.
     pub typed: String,
-    /// Start of the clock, seconds UTC. For a heard question it lies where the loop has gone round once.
+    /// Start of the clock, seconds UTC. For a heard question it lies where what decides has been heard.
     pub clock: f64,
     /// How often it was listened to again.
     pub replays: u32,
