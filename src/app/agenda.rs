@@ -193,7 +193,7 @@ impl Agenda {
             let item = &self.items[i].key;
             steps.push(Step {
                 item: item.clone(),
-                why: "To find out what you know: it is not taught then.".into(),
+                why: "To find out what you know; that is not taught.".into(),
                 seconds: memory.seconds_estimate(&item.kind, &item.to_string())
                     + Settings::default().reveal_seconds,
                 last: None,

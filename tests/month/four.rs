@@ -1,8 +1,11 @@
 //! Four players, a month each: the table and what must be in it.
 
-use super::sittings::{Month, Until, Who, is_variation, live};
+use super::sittings::{Evening, Month, Until, Who, is_variation, live};
 use std::collections::BTreeSet;
 use whichside::question::{Sense, Stands, Thread};
+
+/// Share of the time that may go by in count-ins.
+const WAITING: f64 = 0.08;
 
 /// The days that are printed, from 1.
 const DAYS: [usize; 5] = [1, 2, 7, 14, 30];
@@ -135,6 +138,18 @@ pub fn rules(who: &Who, month: &Month) -> Vec<(bool, String)> {
     rules.push((
         new <= NEW,
         format!("half of an evening is new at most: {:.0} %", 100.0 * new),
+    ));
+    let waiting = evenings.iter().map(|e| e.waiting).sum::<f64>();
+    let waiting = waiting / evenings.iter().map(|e| e.seconds).sum::<f64>().max(1.0);
+    let count = |f: &dyn Fn(&Evening) -> usize| evenings.iter().map(f).sum::<usize>() as f64;
+    let late = count(&|e| e.late) / count(&|e| e.right).max(1.0);
+    rules.push((
+        waiting <= WAITING,
+        format!(
+            "at most 8 % of the time goes by in count-ins: {:.1} % (and {:.1} % of the right answers are late)",
+            100.0 * waiting,
+            100.0 * late
+        ),
     ));
     let share = ear(until(evenings.len()));
     rules.push((

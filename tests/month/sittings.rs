@@ -67,6 +67,11 @@ pub struct Evening {
     /// Seconds from the first question to the last page, and on what was met for the first time.
     pub seconds: f64,
     pub new_seconds: f64,
+    /// Seconds of count-in before what is to be heard.
+    pub waiting: f64,
+    /// Right answers, and of these the late ones.
+    pub right: usize,
+    pub late: usize,
     /// Cards of the lesson that were not held when the evening began, and of these those that were not asked.
     pub open: usize,
     pub passed_over: Vec<String>,
@@ -255,6 +260,11 @@ impl<'a> Life<'a> {
                         question.form.choices().iter().map(|c| c.key).collect();
                     let (card, item) = (question.item.card.clone(), question.item.to_string());
                     let listens = (asking.clock - now).max(0.0);
+                    if question.item.sense == Sense::Hear {
+                        let take = &question.prompt.take;
+                        let pulse = take.score.grid.pulse_seconds(take.tempo());
+                        today.evening.waiting += take.count_in_pulses() as f64 * pulse;
+                    }
                     let reply = self.player.answer(&card, &item, &right, &choices, at);
                     let seconds = listens + reply.seconds;
                     if new_until.as_ref().is_some_and(|i| *i == question.item) {
@@ -440,6 +450,9 @@ impl<'a> Life<'a> {
         self.sum.questions += 1;
         self.sum.by_ear += usize::from(item.sense == Sense::Hear);
         self.sum.right += usize::from(review.verdict.right);
+        let verdict = &review.verdict;
+        today.evening.right += usize::from(verdict.right);
+        today.evening.late += usize::from(verdict.right && !verdict.in_time);
         let card = self
             .decks
             .iter()

@@ -44,7 +44,10 @@ pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: f64) -> Page<'a> 
     ) {
         page.left = time_left(session.seconds_left(now));
         page.keys.arrows = audio.volume.map(|percent| format!("{percent} %"));
-        page.keys.pause = Some("help");
+        page.keys.pause = match session.stage() {
+            Stage::Paused(_) => None,
+            _ => Some("help"),
+        };
     }
     page.notice = session.notice().map(ToString::to_string);
     page

@@ -19,7 +19,7 @@ pub fn page(paused: &Paused) -> Page<'static> {
     let heading = |text: &str| Paragraph::new(Role::Strong, text);
     Page {
         place: "pause".into(),
-        head: vec![heading(why), Paragraph::new(Role::Plain, then)],
+        head: vec![heading(&format!("{why} {then}"))],
         body: vec![
             heading("Keys"),
             row("letters", "an answer: the keys above the foot of the page".into()),
@@ -34,15 +34,15 @@ pub fn page(paused: &Paused) -> Page<'static> {
             ),
             row(
                 &TAKE_BACK.to_string(),
-                "after an answer: it was a slip; it does not count, and comes again".into(),
+                "after an answer: a slip; it does not count, and comes again".into(),
             ),
             row("Esc", "ends the session; what you answered stays".into()),
             Paragraph::new(Role::Plain, ""),
             heading("Words"),
-            row("in time", "right within one clave cycle, a row half a second longer for each further letter".into()),
+            row("in time", "right within one clave cycle; a row may take a bit longer".into()),
             row("late", "right, but after that".into()),
             row("missed", "not right; it comes again today".into()),
-            row("side", "which bar of the clave a bar goes with: that of two strokes, or that of three".into()),
+            row("side", "the clave bar that a bar goes with: of two strokes or three".into()),
         ],
         keys: Keys {
             enter: Some("go on"),

@@ -386,6 +386,13 @@ fn one_bar_has_room_in_a_small_window_and_a_large_one_is_used() {
 }
 
 #[test]
+fn a_pause_shows_the_keys_and_the_words() {
+    let mut session = begun("side", Sense::Read, true);
+    session.update(Event::Pause, EVENING + 1.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
+#[test]
 fn a_small_window_is_told_so() {
     let session = begun("side", Sense::Read, true);
     insta::assert_snapshot!(drawn(&session, (40, 20)));
