@@ -86,7 +86,7 @@ impl WeakView {
         }
         let stops = self.open(report, size).stops();
         match key.code {
-            KeyCode::Left => self.turn(report, sections(report).len() - 1),
+            KeyCode::Left | KeyCode::BackTab => self.turn(report, sections(report).len() - 1),
             KeyCode::Right | KeyCode::Tab => self.turn(report, 1),
             KeyCode::Up => self.row = self.row.min(stops - 1).saturating_sub(1),
             KeyCode::Down => self.row = (self.row + 1).min(stops - 1),

@@ -113,7 +113,9 @@ impl GridLayout {
             for drum in drums.drums() {
                 layout.add(drum.name(), |p| match drums.at(p) {
                     Some(stroke) if stroke.drum == drum => stroke_cell(chart, p, stroke),
-                    _ => ChartCell::REST,
+                    Some(_) => ChartCell::REST,
+                    // Where a rest may be the answer, it is hidden as a stroke is.
+                    None => hidden_cell(chart, p).unwrap_or(ChartCell::REST),
                 });
             }
         }
@@ -208,25 +210,28 @@ fn marked(mark: Mark, grid: Grid, pulses: usize) -> Option<Range<usize>> {
 }
 
 fn stroke_cell(chart: &Chart, pulse: usize, stroke: Stroke) -> ChartCell {
-    match chart.hidden.iter().position(|h| *h == pulse) {
-        None => ChartCell::weighted(stroke.tone.letter(), stroke.weight, Role::Stroke),
-        Some(nth) => {
-            let typed = chart.typed.chars().nth(nth);
-            let letter = typed.map_or('?', |c| c.to_ascii_uppercase());
-            ChartCell::bare(letter, Role::Mark)
-        }
-    }
+    let plain = || ChartCell::weighted(stroke.tone.letter(), stroke.weight, Role::Stroke);
+    hidden_cell(chart, pulse).unwrap_or_else(plain)
+}
+
+/// What stands at a hidden pulse: what was typed for it so far.
+fn hidden_cell(chart: &Chart, pulse: usize) -> Option<ChartCell> {
+    let nth = chart.hidden.iter().position(|h| *h == pulse)?;
+    Some(typed_cell(chart, nth))
+}
+
+/// What was typed for the `nth` place that is asked for.
+fn typed_cell(chart: &Chart, nth: usize) -> ChartCell {
+    let typed = chart.typed.chars().nth(nth);
+    let letter = typed.map_or('?', |c| c.to_ascii_uppercase());
+    ChartCell::bare(letter, Role::Mark)
 }
 
 /// A hand that is asked for: what was typed for it so far.
 fn asked_hand(chart: &Chart, pulse: usize) -> ChartCell {
     match chart.asked_hands.iter().position(|p| *p == pulse) {
         None => ChartCell::EMPTY,
-        Some(nth) => {
-            let typed = chart.typed.chars().nth(nth);
-            let letter = typed.map_or('?', |c| c.to_ascii_uppercase());
-            ChartCell::bare(letter, Role::Mark)
-        }
+        Some(nth) => typed_cell(chart, nth),
     }
 }
 
