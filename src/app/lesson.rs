@@ -97,26 +97,7 @@ struct LessonEntry<'a> {
     card: &'a str,
     title: &'a str,
     #[serde(flatten)]
-    hold: LessonHold,
-}
-
-#[derive(Debug, Serialize)]
-struct LessonHold {
-    held: bool,
-    /// Chance, 0 to 1, that the weakest of what was asked is known a night after its last answer.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    chance: Option<f64>,
-    answers: u32,
-}
-
-impl From<Hold> for LessonHold {
-    fn from(hold: Hold) -> LessonHold {
-        LessonHold {
-            held: hold.held,
-            chance: hold.chance,
-            answers: hold.answers,
-        }
-    }
+    hold: Hold,
 }
 
 /// Changes the lesson, or shows it.
@@ -161,7 +142,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             LessonEntry {
                 card: &card.id,
                 title: &card.title,
-                hold: hold(record.memory(), keys.iter().map(String::as_str)).into(),
+                hold: hold(record.memory(), keys.iter().map(String::as_str)),
             }
         })
         .collect();

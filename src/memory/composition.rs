@@ -1,5 +1,6 @@
 //! What an evening is made up of, beside what is worth most.
 
+use serde::Serialize;
 use std::collections::HashSet;
 
 use super::candidate::Candidate;
@@ -72,13 +73,14 @@ impl Composition {
 }
 
 /// How well a card of the lesson is held.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Hold {
     /// Is it held? At least two of its items (all, where it has fewer) were answered at least twice each, and each item that
     /// was asked was right the last time and would be recalled with a chance of 0.8 or more a night later. That takes two
     /// evenings as a rule. What is held comes back when it fades, like any other card.
     pub held: bool,
     /// The least of those chances, 0 to 1; `None` where nothing was asked yet.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub chance: Option<f64>,
     /// Answers to all of its items.
     pub answers: u32,
