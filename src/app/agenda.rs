@@ -15,7 +15,7 @@ const NAMED: usize = 3;
 const DAY: f64 = 86_400.0;
 /// Questions that sound a player out in one evening: so many for each minute of it, about half of the time, and at least
 /// the second (chosen).
-const SOUNDINGS: (f64, usize) = (2.4, 4);
+const SOUNDINGS_AN_EVENING: (f64, usize) = (2.4, 4);
 
 /// Narrows a drill down to what the player asked for.
 #[derive(Clone, Debug, Default)]
@@ -123,7 +123,7 @@ impl Agenda {
     /// What is known of the player, and how many questions may sound them out now.
     fn standing(&self, record: &Record) -> Result<(Learner, usize), StoreError> {
         let (standing, tonight) = record.standing(self.profile.stands, &self.lesson)?;
-        let (a_minute, least) = SOUNDINGS;
+        let (a_minute, least) = SOUNDINGS_AN_EVENING;
         let most = ((a_minute * self.profile.minutes) as usize).max(least);
         let left = match self.whole {
             true => most.saturating_sub(tonight),

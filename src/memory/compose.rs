@@ -150,14 +150,14 @@ impl<'a> Composer<'a> {
         true
     }
 
-    /// The question with which a card is met: by eye where there is one, since it was just shown; the one that gains most.
+    /// The question with which a card is met: by eye where there is one, since it was just shown; the one that comes first.
     fn first_question(&self, card: &str) -> Option<&'a ReviewIndex> {
         let by_eye = |i: &ReviewIndex| !self.composition.role(i.candidate).by_ear;
         let of = self.indices.iter().filter(|i| self.card(i) == card);
         of.max_by(|a, b| {
             by_eye(a)
                 .cmp(&by_eye(b))
-                .then(a.gain.total_cmp(&b.gain))
+                .then(a.priority.total_cmp(&b.priority))
                 .then(b.candidate.cmp(&a.candidate))
         })
     }

@@ -94,7 +94,7 @@ pub(super) fn log_odds(weights: &Features, x: &Features) -> f64 {
 
 /// A miss is weighed as if recall had been no surer than this: otherwise each of a row of misses would pass for a slip
 /// where much had gone right before (chosen).
-const SUREST: f64 = 0.95;
+const SUREST_OF_A_MISS: f64 = 0.95;
 
 /// An answer as the regression sees it.
 #[derive(Clone, Copy, Debug)]
@@ -117,7 +117,7 @@ impl Evidence {
             with / (with + without)
         };
         self.correct * posterior(recall, 1.0 - self.slip, self.guess)
-            + (1.0 - self.correct) * posterior(recall.min(SUREST), self.slip, 1.0 - self.guess)
+            + (1.0 - self.correct) * posterior(recall.min(SUREST_OF_A_MISS), self.slip, 1.0 - self.guess)
     }
 
     /// The step for an answer `recalled` with that probability, where the log odds had a variance.

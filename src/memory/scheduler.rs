@@ -23,7 +23,7 @@ pub(super) struct ReviewIndex {
     /// Asked so lately that others come first.
     pub rested: bool,
     /// What comes first has more of it: its tier, then its place within it.
-    pub gain: f64,
+    pub priority: f64,
     /// Seconds, without a first meeting.
     pub seconds: f64,
     /// Chance of recall when it is asked, and of a right answer.
@@ -35,9 +35,9 @@ impl ReviewIndex {
     /// By what plans are sorted: those without rest last.
     pub fn order(&self) -> f64 {
         if self.rested {
-            self.gain
+            self.priority
         } else {
-            self.gain - 4.0 * TIER
+            self.priority - 4.0 * TIER
         }
     }
 }
@@ -98,7 +98,7 @@ impl<'a> Scheduler<'a> {
         let (recall, expected) = memory.chance_of(id, self.view.now);
         let due = !self.in_turn() && recall >= DUE.0 && recall < DUE.1;
         let seconds = self.view.seconds[candidate];
-        let gain = match due {
+        let priority = match due {
             true => 2.0 * TIER + 1.0 / seconds,
             false => days.max(0.0) / seconds,
         };
@@ -106,7 +106,7 @@ impl<'a> Scheduler<'a> {
             candidate,
             new: false,
             rested: days >= self.rest,
-            gain,
+            priority,
             seconds,
             recall,
             expected,
@@ -159,7 +159,7 @@ impl<'a> Scheduler<'a> {
             candidate,
             new: true,
             rested: true,
-            gain: TIER + 1.0 / seconds,
+            priority: TIER + 1.0 / seconds,
             seconds,
             recall,
             expected,

@@ -13,7 +13,7 @@ use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 /// without scrolling need 80 and 24.
 pub const SMALLEST: (u16, u16) = (50, 18);
 /// The most columns and lines that a page takes of a large window; it stands in the middle of it, so that the eye has no
-/// long way from the bar grid to the answers.
+/// long way from the bar grid to the answers (chosen).
 const LARGEST: (u16, u16) = (150, 32);
 /// Columns from which on every key has its own place at the foot; below, the keys follow each other.
 const KEY_PLACES: u16 = 80;

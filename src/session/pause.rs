@@ -3,7 +3,7 @@
 use super::stage::{Notice, Paused, Stage};
 use super::{Effect, Event, Session};
 
-/// Seconds without a key after which nobody is there. For a question they begin when its time is up.
+/// Seconds without a key after which nobody is there. For a question they begin when its time is up (chosen).
 const LEFT_ALONE: f64 = 90.0;
 
 impl Session {
