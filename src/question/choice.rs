@@ -21,6 +21,10 @@ impl Kind for InWords {
         "a question in words with several answers"
     }
 
+    fn usual_guess(&self) -> f64 {
+        0.3
+    }
+
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         let answers = card.choice.as_ref().is_some_and(|c| !c.wrong.is_empty());
         sense == Sense::Read && answers

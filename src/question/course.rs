@@ -1,170 +1,14 @@
-//! The course: three threads side by side, what opens it, and what a player is taken to know of it.
+//! The course: what a player is taken to know of it, and what an evening brings.
 
-use super::{Item, ItemKey, Sense, candidates};
-use crate::deck::{Card, Deck, States};
+use super::{Item, ItemKey, Sense, candidates, kind};
+use super::stands::Stands;
+use super::thread::{OPENING, Thread, deck, order};
+use crate::deck::{Card, Deck};
 use crate::memory::{
-    Candidate, Composition, Learned, Memory, Placement, PlanRole, Planned, Settings, UnseenAnswer,
+    Candidate, Composition, Memory, Placement, PlanRole, Planned, Settings, UnseenAnswer,
     plan_composed,
 };
-use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
-
-/// Where a player stands before the first evening.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Stands {
-    /// New to clave.
-    #[default]
-    New,
-    /// Plays a tumbao.
-    Tumbao,
-    /// Plays in bands.
-    Bands,
-}
-
-impl Stands {
-    /// All of them, the least first.
-    pub const ALL: [Stands; 3] = [Stands::New, Stands::Tumbao, Stands::Bands];
-
-    /// The name in data and on the command line.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Stands::New => "new",
-            Stands::Tumbao => "tumbao",
-            Stands::Bands => "bands",
-        }
-    }
-
-    /// As players read it.
-    pub const fn spoken(self) -> &'static str {
-        match self {
-            Stands::New => "new to clave",
-            Stands::Tumbao => "play a tumbao",
-            Stands::Bands => "play in bands",
-        }
-    }
-
-    /// What is expected of such a player (chosen): a player of tumbaos has the strokes and the plain tumbao, a player in
-    /// bands half of the course, give or take much.
-    fn learned(self) -> Learned {
-        let (share, sure, floors) = match self {
-            Stands::New => (0.02, 4.0, [0.0; 3]),
-            Stands::Tumbao => (0.25, 3.0, [0.0, 0.25, 0.0]),
-            Stands::Bands => (0.5, 2.0, [0.0, 0.25, 0.0]),
-        };
-        Learned {
-            share,
-            sure,
-            floors: floors.to_vec(),
-        }
-    }
-}
-
-/// What a card is mostly good for. Each thread of the course moves at its own pace.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Thread {
-    /// Hearing the side.
-    Side,
-    /// Strokes and hands.
-    Strokes,
-    /// Variations and phrases.
-    Variations,
-}
-
-/// The thread of each shipped deck.
-const THREADS: &[(&str, Thread)] = &[
-    ("clave", Thread::Side),
-    ("parts", Thread::Side),
-    ("with-the-band", Thread::Side),
-    ("six-eight", Thread::Side),
-    ("rumba", Thread::Side),
-    ("strokes", Thread::Strokes),
-    ("tumbao", Thread::Strokes),
-    ("by-ear", Thread::Strokes),
-    ("hands", Thread::Strokes),
-    ("variations", Thread::Variations),
-    ("low-drum-three", Thread::Variations),
-    ("low-drum-two", Thread::Variations),
-    ("variations-two-bars", Thread::Variations),
-    ("phrases", Thread::Variations),
-    ("styles", Thread::Variations),
-];
-
-/// The deck of a card.
-fn deck(card: &str) -> &str {
-    card.split('/').next().unwrap_or_default()
-}
-
-/// The place of each card in the order of learning: first the opening; then in each thread the decks as they are listed, but
-/// the second half of a deck takes turns with the first half of the next, so that no deck waits for the end of another.
-/// The threads stand one behind the other.
-fn order(candidates: &[Candidate], threads: &[Thread]) -> HashMap<String, usize> {
-    let mut decks: Vec<(Thread, &str, Vec<&str>)> = Vec::new();
-    let mut seen = HashSet::new();
-    for (c, thread) in candidates.iter().zip(threads) {
-        if !seen.insert(c.card.as_str()) || OPENING.contains(&c.card.as_str()) {
-            continue;
-        }
-        let same = |d: &&mut (Thread, &str, Vec<&str>)| (d.0, d.1) == (*thread, deck(&c.card));
-        match decks.iter_mut().find(same) {
-            Some((.., cards)) => cards.push(&c.card),
-            None => decks.push((*thread, deck(&c.card), vec![&c.card])),
-        }
-    }
-    let mut rows: Vec<(Thread, f64, usize, &str)> = Vec::new();
-    for (nth, (thread, _, cards)) in decks.iter().enumerate() {
-        let before = decks[..nth].iter().filter(|d| d.0 == *thread).count() as f64;
-        for (i, card) in cards.iter().enumerate() {
-            let at = before / 2.0 + i as f64 / cards.len() as f64;
-            rows.push((*thread, at, nth, card));
-        }
-    }
-    rows.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
-    let opening = OPENING
-        .iter()
-        .copied()
-        .filter(|id| candidates.iter().any(|c| c.card == *id));
-    // What opens the course keeps its place, whether all of it is there or not.
-    let opening = opening.map(|id| (id, OPENING.iter().position(|o| *o == id).unwrap_or(0)));
-    let rest = rows.into_iter().map(|row| row.3).zip(OPENING.len()..);
-    let all = opening.chain(rest);
-    all.map(|(id, place)| (id.to_string(), place)).collect()
-}
-
-/// The cards with which the course opens, in this order: the clave, two kinds of stroke, the tumbao that they make, one
-/// slow variation on it. Then the threads take turns.
-const OPENING: &[&str] = &[
-    "clave/son-2-3",
-    "strokes/slap",
-    "strokes/heel-tip",
-    "tumbao/one-bar",
-    "variations/corner-open",
-    "clave/son-3-2",
-];
-
-impl Thread {
-    /// All of them, in the order in which they are named.
-    pub const ALL: [Thread; 3] = [Thread::Side, Thread::Strokes, Thread::Variations];
-
-    /// The thread of a card: that of its deck, for a shipped one. For a deck of the player's own its music decides: no
-    /// drums, the side; drums that state a side or have a place in a phrase, variations; else strokes and hands.
-    pub fn of(card: &Card) -> Thread {
-        let listed = THREADS.iter().find(|(id, _)| *id == deck(&card.id));
-        match (listed, &card.score.drums) {
-            (Some((_, thread)), _) => *thread,
-            (None, None) => Thread::Side,
-            (None, Some(_)) if card.states != States::Neither || card.place.is_some() => {
-                Thread::Variations
-            }
-            (None, Some(_)) => Thread::Strokes,
-        }
-    }
-
-    fn index(self) -> usize {
-        self as usize
-    }
-}
 
 /// What is known of a player when an evening is composed.
 #[derive(Clone, Debug, Default)]
@@ -221,17 +65,6 @@ const LEAST: usize = 4;
 const SHORT: f64 = 0.1;
 /// Cards that are known with at least this chance are not taught (chosen: more likely than not).
 const HAS: f64 = 0.5;
-
-/// Chance of guessing an item of a kind, as far as it can be said before the question is made: of the questions over the
-/// shipped decks about the middle. Only the choice of questions goes by it; an answer counts with its own.
-fn usual_guess(kind: &str) -> f64 {
-    match kind {
-        "strokes" | "hand" => 0.05,
-        "place" | "thin" => 0.2,
-        "choice" => 0.3,
-        _ => 0.4,
-    }
-}
 
 impl Course {
     /// The course over these decks and items.
@@ -413,9 +246,9 @@ impl Course {
             {
                 continue;
             }
-            let seconds = memory.seconds_estimate(&item.kind, &self.candidates[i].item) + 4.0;
+            let seconds = memory.seconds_estimate(&item.kind, &self.candidates[i].item) + Settings::default().reveal_seconds;
             let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));
-            let tells = Placement::tells(known[*t][*place], usual_guess(&item.kind)) / seconds;
+            let tells = Placement::tells(known[*t][*place], kind(&item.kind).map_or(0.5, |k| k.usual_guess())) / seconds;
             let tells = tells * (1.0 + SHORT * short);
             if best[*t].is_none_or(|(most, _)| tells > most) {
                 best[*t] = Some((tells, i));

@@ -36,6 +36,10 @@ impl Kind for HandKind {
         "which hands fit the strokes left blank, or how a named sticking goes"
     }
 
+    fn usual_guess(&self) -> f64 {
+        0.05
+    }
+
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         let Some(drums) = card.score.drums.as_ref() else {
             return false;

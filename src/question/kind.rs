@@ -31,6 +31,10 @@ pub trait Kind: Sync {
     /// Ideas that every question of this kind about this card exercises, besides the card's own.
     fn concepts(&self, card: &Card, sense: Sense) -> Vec<String>;
 
+    /// Chance of guessing, as far as it can be said before the question is made: of the questions over the shipped decks
+    /// about the middle. Only the choice of questions goes by it; an answer counts with its own.
+    fn usual_guess(&self) -> f64;
+
     /// May the bars begin at another bar than on the card?
     fn may_turn(&self) -> bool {
         false

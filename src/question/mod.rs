@@ -28,16 +28,18 @@ mod side;
 mod side_laws;
 mod side_reasons;
 mod signs;
+mod stands;
 mod stop;
 mod strokes;
 mod strokes_reasons;
 /// At which tempo an item is asked next.
 pub mod tempo;
 mod thin;
+mod thread;
 mod words;
 
 pub use answer::{Answer, Choice, Form};
-pub use course::{Course, Evening, Learner, SOUNDINGS, Stands, Thread};
+pub use course::{Course, Evening, Learner, SOUNDINGS};
 pub use draw::Draw;
 pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
@@ -45,4 +47,6 @@ pub use hand_why::StickingTask;
 pub use crate::store::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
+pub use stands::Stands;
+pub use thread::Thread;
 pub use scene::{is_turned, plain_tumbao};

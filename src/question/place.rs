@@ -32,6 +32,10 @@ impl Kind for Place {
         "in which bar of a phrase a variation is in clave, or whether it is"
     }
 
+    fn usual_guess(&self) -> f64 {
+        0.2
+    }
+
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         match sense {
             Sense::Read => phrase::has_place(card),

@@ -30,6 +30,10 @@ impl Kind for SideKind {
         "which side of the clave a bar belongs to, or in which direction a phrase goes"
     }
 
+    fn usual_guess(&self) -> f64 {
+        0.4
+    }
+
     fn fits(&self, card: &Card, _sense: Sense) -> bool {
         let score = scene::part(card);
         card.clave.is_some() && !score.is_empty() && !card.ear().score(&score).is_too_little()

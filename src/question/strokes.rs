@@ -28,6 +28,10 @@ impl Kind for Strokes {
         "which stroke falls on a marked pulse, or all strokes of a bar"
     }
 
+    fn usual_guess(&self) -> f64 {
+        0.05
+    }
+
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         let drums = card.score.drums.as_ref();
         let known = sense == Sense::Hear || card.clave.is_some() || drums.is_some_and(goes_round);

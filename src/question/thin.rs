@@ -27,6 +27,10 @@ impl Kind for Thin {
         "which light strokes are left out where the hands do not get through all of them"
     }
 
+    fn usual_guess(&self) -> f64 {
+        0.2
+    }
+
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         sense == Sense::Read && ThinCase::new(card, &Player::default()).is_some()
     }

@@ -1,6 +1,7 @@
 //! Laws of the course over the shipped decks.
 
 use super::*;
+use crate::question::thread::THREADS;
 use crate::deck::shipped;
 use crate::question::items;
 
