@@ -194,8 +194,7 @@ impl Agenda {
             steps.push(Step {
                 item: item.clone(),
                 why: "To find out what you know; that is not taught.".into(),
-                seconds: memory.seconds_estimate(&item.kind, &item.to_string())
-                    + Settings::default().reveal_seconds,
+                seconds: self.course.sounding_seconds(memory, i),
                 last: None,
             });
         }

@@ -246,9 +246,9 @@ impl Course {
             {
                 continue;
             }
-            let seconds = memory.seconds_estimate(&item.kind, &self.candidates[i].item) + Settings::default().reveal_seconds;
+            let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess());
+            let tells = Placement::tells(known[*t][*place], guess) / self.sounding_seconds(memory, i);
             let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));
-            let tells = Placement::tells(known[*t][*place], kind(&item.kind).map_or(0.5, |k| k.usual_guess())) / seconds;
             let tells = tells * (1.0 + SHORT * short);
             if best[*t].is_none_or(|(most, _)| tells > most) {
                 best[*t] = Some((tells, i));
@@ -258,6 +258,12 @@ impl Course {
         best.sort_by(|a, b| b.0.total_cmp(&a.0));
         let left = SOUNDINGS.saturating_sub(asked);
         best.into_iter().take(left).map(|(_, i)| i).collect()
+    }
+
+    /// Seconds that the item of this number takes when it sounds a player out: answering, and looking at the answer.
+    pub fn sounding_seconds(&self, memory: &Memory, item: usize) -> f64 {
+        let key = &self.candidates[item].item;
+        memory.seconds_estimate(&self.items[item].kind, key) + Settings::default().reveal_seconds
     }
 
     /// What to ask in the seconds that there are: what is planned, and before it, where the player is sounded out and `left`

@@ -66,12 +66,9 @@ pub(super) fn order(candidates: &[Candidate], threads: &[Thread]) -> HashMap<Str
         }
     }
     rows.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
-    let opening = OPENING
-        .iter()
-        .copied()
-        .filter(|id| candidates.iter().any(|c| c.card == *id));
     // What opens the course keeps its place, whether all of it is there or not.
-    let opening = opening.map(|id| (id, OPENING.iter().position(|o| *o == id).unwrap_or(0)));
+    let opening = OPENING.iter().copied().zip(0..);
+    let opening = opening.filter(|(id, _)| candidates.iter().any(|c| c.card == *id));
     let rest = rows.into_iter().map(|row| row.3).zip(OPENING.len()..);
     let all = opening.chain(rest);
     all.map(|(id, place)| (id.to_string(), place)).collect()
