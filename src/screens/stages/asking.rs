@@ -45,7 +45,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         choices: choices.clone(),
         typed,
         keys: Keys {
-            unknown: Some("don't know"),
+            unknown: Some(audio.keys.unknown),
             space: audible.then_some("hear it"),
             minus: audible.then_some("slower"),
             escape: Some("stop"),
