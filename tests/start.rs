@@ -10,7 +10,7 @@ use terminal::Terminal;
 /// A player who has begun: what they play was said.
 fn begun() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    told(&["settings", "--minutes", "5"], folder.path());
+    told(&["settings", "--minutes", "6"], folder.path());
     folder
 }
 
@@ -25,13 +25,15 @@ fn told(args: &[&str], data: &Path) -> String {
     String::from_utf8(done.stdout).unwrap()
 }
 
-/// The line of the screen, from 1, on which `text` stands, and its column, as the mouse counts them.
+/// The line of the screen, from 1, on which `text` stands, and its column, as the mouse counts them: the last
+/// one, since the keys of a page stand at its foot.
 fn place(terminal: &Terminal, text: &str) -> (usize, usize) {
     let screen = terminal.text();
     let found = screen
         .lines()
         .zip(1..)
-        .find_map(|(line, y)| line.find(text).map(|at| (line, at, y)));
+        .filter_map(|(line, y)| line.find(text).map(|at| (line, at, y)))
+        .last();
     let (line, at, y) = found.unwrap_or_else(|| panic!("no `{text}` in:\n{screen}"));
     (line[..at].chars().count() + 1, y)
 }
@@ -57,9 +59,13 @@ fn the_first_run_is_no_start_page_and_the_second_one_is() {
     second.wait_for("j is no key of this page");
     second.send("?");
     second.wait_for("this week's lesson: its cards");
-    second.send("\r\r");
+    second.send("\r");
+    second.wait_for("Today, 7 min");
+    second.send("\r");
     second.wait_for("something new");
-    second.send("\x1b\x1b");
+    second.send("\x1b");
+    second.wait_for("Press Esc again");
+    second.send("\x1b");
     second.wait_for("[Enter] close");
     second.send("\x1b");
     second.wait_for("Today, 7 min");
@@ -74,8 +80,8 @@ fn a_card_is_searched_looked_at_and_put_into_the_lesson() {
     terminal.wait_for("Lesson        empty");
     terminal.send("c");
     terminal.wait_for("Clave by itself");
-    terminal.send("/corner open\r");
-    terminal.wait_for("Search: corner open");
+    terminal.send("/variations/corner open\r");
+    terminal.wait_for("Search: variations/corner open");
     terminal.send("\r");
     terminal.wait_for("variations/corner-open");
     terminal.wait_for("Not asked yet.");
@@ -83,7 +89,7 @@ fn a_card_is_searched_looked_at_and_put_into_the_lesson() {
     terminal.wait_for("leads the drill from now on");
     terminal.wait_for("In this week's lesson.");
     terminal.send("\x1b");
-    terminal.wait_for("Search: corner open");
+    terminal.wait_for("Search: variations/corner open");
     // The first Esc ends the search, the second one goes back.
     terminal.send("\x1b");
     terminal.wait("all cards", |text| !text.contains("Search"));
@@ -116,7 +122,7 @@ fn the_mouse_opens_pages_scrolls_and_chooses() {
     click(&mut terminal, "[Esc] back");
     terminal.wait_for("› Rumba clave, turned round");
     click(&mut terminal, "[Esc] back");
-    terminal.wait_for("Today, 5 min");
+    terminal.wait_for("Today, 6 min");
     click(&mut terminal, "[Enter] drill");
     terminal.wait_for("something new");
     click(&mut terminal, "[Enter] ask me");
@@ -144,14 +150,16 @@ fn settings_are_kept_and_used() {
     terminal.wait_for("h is an answer");
     terminal.send("\rq");
     terminal.wait_until("the key", |t| t.text().contains("don't know             q"));
-    terminal.send("\x1b\r");
+    terminal.send("\x1b");
+    terminal.wait_for("Today, 6 min");
+    terminal.send("\r");
     terminal.wait_for("something new");
     terminal.send("\r");
     terminal.wait_for("[q] don't know");
     terminal.send("q");
     terminal.wait_for("Missed.");
     terminal.send("\x03");
-    terminal.wait_for("Today, 5 min");
+    terminal.wait_for("Today, 6 min");
     terminal.send("w");
     terminal.wait_for("What is worth working on");
     terminal.signal("HUP");
@@ -183,14 +191,11 @@ fn cards_are_listed_as_text_and_as_data() {
 fn completions_know_the_ids_of_cards_and_decks() {
     let folder = begun();
     std::fs::create_dir_all(folder.path().join("decks")).unwrap();
-    told(
-        &[
-            "deck",
-            "new",
-            folder.path().join("decks/friday.toml").to_str().unwrap(),
-        ],
-        folder.path(),
-    );
+    let made = Command::new(env!("CARGO_BIN_EXE_whichside"))
+        .args(["deck", "new"])
+        .arg(folder.path().join("decks/friday.toml"))
+        .status();
+    assert!(made.unwrap().success());
     for shell in ["bash", "zsh", "fish"] {
         let script = told(&["completions", shell], folder.path());
         for id in ["variations/corner-open", "friday"] {

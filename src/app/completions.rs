@@ -46,5 +46,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut script = Vec::new();
     clap_complete::generate(args.shell, &mut command, "whichside", &mut script);
     out.write_all(&script)?;
+    if args.shell == Shell::Fish {
+        // For this shell, the library writes the values of options alone.
+        for (command, ids) in [("play", &cards), ("lesson", &both())] {
+            let ids = ids.join(" ");
+            writeln!(out, "complete -c whichside -n '__fish_seen_subcommand_from {command}' -f -a '{ids}'")?;
+        }
+    }
     Ok(Exit::Clean)
 }
