@@ -40,6 +40,7 @@ fn place(terminal: &Terminal, text: &str) -> (usize, usize) {
 
 /// The bytes of a click on `text`: button 0 pressed and released, SGR encoding (xterm control sequences, 1006).
 fn click(terminal: &mut Terminal, text: &str) {
+    terminal.wait_for(text);
     let (x, y) = place(terminal, text);
     terminal.send(&format!("\x1b[<0;{x};{y}M\x1b[<0;{x};{y}m"));
 }

@@ -2,6 +2,7 @@
 
 use super::events::{Events, OuterEvent, stop_process};
 use crate::screens::draw::{self, Click, ClickTarget};
+use crate::screens::help;
 use crate::screens::page::Page;
 use crate::screens::screen::{self, Frame, Screen};
 use crate::screens::screen_settings::ScreenSettings;
@@ -105,6 +106,19 @@ impl<'a> FullScreen<'a> {
             true => Pressed::Nothing,
             false => Pressed::Key(key),
         })
+    }
+
+    /// Shows the keys of a page and the words of all, until the next key.
+    ///
+    /// # Errors
+    /// Where the terminal cannot be drawn on.
+    pub fn help(&mut self, keys: &[(&str, &str)]) -> anyhow::Result<()> {
+        loop {
+            self.show(&help::page(keys))?;
+            if self.next(None)? != Pressed::Nothing {
+                return Ok(());
+            }
+        }
     }
 
     /// Takes over what the player has set of the screen.

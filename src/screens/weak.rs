@@ -12,6 +12,14 @@ use ratatui::widgets::{Paragraph, Widget, Wrap};
 /// The smallest window in which the report is drawn, columns and lines.
 pub const SMALLEST: (u16, u16) = (80, 24);
 
+/// The keys of the view and what they do.
+pub const HELP: &[(&str, &str)] = &[
+    ("←→ Tab", "turn to the section before or after"),
+    ("↑↓", "choose what to drill on, or scroll"),
+    ("Enter", "drill on what is chosen"),
+    ("Esc", "leave"),
+];
+
 const MARGIN: u16 = 2;
 /// Lines above and below the section.
 const ABOVE: u16 = 4;
@@ -34,6 +42,8 @@ pub enum ViewAction {
     Nothing,
     /// A drill on this.
     Drill(Focus),
+    /// The keys and what they do.
+    Help,
     /// Leave the view.
     Leave,
 }
@@ -87,8 +97,9 @@ impl WeakView {
                     return ViewAction::Drill(focus);
                 }
             }
-            KeyCode::Esc | KeyCode::Char('q') => return ViewAction::Leave,
-            _ => {}
+            KeyCode::Char('?') => return ViewAction::Help,
+            KeyCode::Esc => return ViewAction::Leave,
+            code => self.notice = Some(format!("{code} is no key of this page; ? shows them.")),
         }
         ViewAction::Nothing
     }
@@ -222,7 +233,7 @@ impl WeakView {
         if !open.drills.is_empty() {
             keys.push(("Enter", "drill on this"));
         }
-        keys.push(("Esc", "leave"));
+        keys.extend([("?", "help"), ("Esc", "leave")]);
         for (key, does) in keys {
             let (after, _) =
                 buffer.set_stringn(x, y, format!("[{key}]"), 10, theme.style(Role::Key));
@@ -231,6 +242,7 @@ impl WeakView {
                 "←→" => Some(KeyCode::Right),
                 "Enter" => Some(KeyCode::Enter),
                 "Esc" => Some(KeyCode::Esc),
+                "?" => Some(KeyCode::Char('?')),
                 _ => None,
             };
             targets.extend(code.map(|code| ClickTarget {

@@ -1,6 +1,6 @@
 //! All decks and cards: the list, and the page of a card with its sound.
 
-use super::{Desk, overview, show_help};
+use super::{Desk, overview};
 use crate::app::events::Events;
 use crate::app::full_screen::{FullScreen, Pressed};
 use crate::app::lesson;
@@ -44,7 +44,7 @@ pub fn browse(
         };
         match action {
             CardListAction::Nothing => {}
-            CardListAction::Help => show_help(screen, cards::HELP)?,
+            CardListAction::Help => screen.help(cards::HELP)?,
             CardListAction::Leave => return Ok(()),
             CardListAction::Lesson(id) => change_lesson(desk, &mut list, &id)?,
             CardListAction::Look(_) => look(screen, desk, &mut list, &holds, events)?,
@@ -120,7 +120,7 @@ fn look(
         list.notice = None;
         match action {
             CardAction::Leave => return Ok(()),
-            CardAction::Help => show_help(screen, card::HELP)?,
+            CardAction::Help => screen.help(card::HELP)?,
             CardAction::Lesson => change_lesson(desk, list, &entry.id)?,
             CardAction::Volume(steps) => sound.turn(steps, desk)?,
             CardAction::Hear if card.choice.is_none() => {

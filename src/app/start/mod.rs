@@ -116,7 +116,7 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         };
         let done = match action {
             StartAction::Leave => return Ok(worst),
-            StartAction::Help => show_help(&mut screen, start::HELP),
+            StartAction::Help => screen.help(start::HELP),
             StartAction::Settings => set(&mut screen, &mut desk),
             StartAction::Lesson | StartAction::Cards => {
                 let list = browse::card_list(&desk, action == StartAction::Lesson)?;
@@ -143,16 +143,6 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
 }
 
-/// The keys of a page and the words of all, until the next key.
-fn show_help(screen: &mut FullScreen, keys: &[(&str, &str)]) -> anyhow::Result<()> {
-    loop {
-        screen.show(&help::page(keys))?;
-        if screen.next(None)? != Pressed::Nothing {
-            return Ok(());
-        }
-    }
-}
-
 /// The settings page; each change is kept at once.
 fn set(screen: &mut FullScreen, desk: &mut Desk) -> anyhow::Result<()> {
     let profile = desk.record.profile()?.unwrap_or_default();
@@ -168,7 +158,7 @@ fn set(screen: &mut FullScreen, desk: &mut Desk) -> anyhow::Result<()> {
         };
         match action {
             SettingsAction::Nothing => {}
-            SettingsAction::Help => show_help(screen, settings::HELP)?,
+            SettingsAction::Help => screen.help(settings::HELP)?,
             SettingsAction::Leave => return Ok(()),
             SettingsAction::Keep => {
                 desk.record.keep_profile(&page.profile)?;

@@ -8,7 +8,7 @@ use crate::app::events::Events;
 use crate::app::full_screen::{FullScreen, Pressed};
 use crate::report::Report;
 use crate::screens::screen_settings::ScreenSettings;
-use crate::screens::weak::{ViewAction, WeakView};
+use crate::screens::weak::{self, ViewAction, WeakView};
 use std::io::Write;
 
 /// Shows the report on the full screen until the player leaves it. A drill started from it comes back to it, with the
@@ -33,6 +33,7 @@ pub fn run(
         };
         match action {
             ViewAction::Nothing => {}
+            ViewAction::Help => screen.help(weak::HELP)?,
             ViewAction::Leave => return Ok(worst),
             ViewAction::Drill(focus) => {
                 match screen.lend(|| drill::on_focus(&focus, data, events, out))? {
