@@ -3,6 +3,7 @@
 use super::track::{Track, track};
 use super::{COMMON, Tap, TapTask, TappedHands, sticking};
 use crate::clave::Direction;
+use crate::rhythm::Pattern;
 use serde::Serialize;
 
 /// A stroke of the task: a round (from 0) and a pulse in it (from 0).
@@ -48,11 +49,22 @@ pub enum TappedDirection {
     Unclear,
 }
 
+impl Played {
+    /// Is this matched stroke markedly before (-1) or after (1) the rest, or neither (0)?
+    pub fn lean(&self, pair: &TapPair, pulse_seconds: f64) -> i8 {
+        let together = TOGETHER.min(pulse_seconds / 4.0);
+        let off = pair.late - self.common;
+        i8::from(off > together) - i8::from(off < -together)
+    }
+}
+
 /// What was played. All times in seconds.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Played {
     /// The taps that count, in the order of time. Times that are no numbers are left out.
     pub taps: Vec<Tap>,
+    /// The part as it was tapped: as written, or turned round where the direction is the other one.
+    pub part: Pattern,
     /// Strokes with a tap within half a pulse, the common delay of all taps taken off; in order.
     pub matched: Vec<TapPair>,
     /// Strokes without a tap, in order.
@@ -65,10 +77,15 @@ pub struct Played {
     pub early: usize,
     /// See `early`.
     pub late: usize,
+    /// The delay that all taps have in common, seconds; nobody is blamed for it.
+    pub common: f64,
     /// Mean asynchrony of the matched strokes, negative where the player is ahead; `None` where nothing matched.
     pub mean: Option<f64>,
     /// Standard deviation of the asynchronies about their linear trend; `None` for fewer than four taps.
     pub spread: Option<f64>,
+    /// Standard deviation of the errors from stroke to stroke over the square root of 2: the spread without its slow
+    /// wander, which is what a timer that is never corrected adds (Wing & Kristofferson 1973). `None` as `spread`.
+    pub unevenness: Option<f64>,
     /// How much later each round comes than the one before, seconds a round; `None` where less than two rounds were
     /// tapped.
     pub drift: Option<f64>,
@@ -271,8 +288,6 @@ fn finish(
             AddedTap { place, tap }
         })
         .collect();
-    let together = TOGETHER.min(half / 2.0);
-    let off = |pair: &TapPair| pair.late - task.lead - common;
     let mean = matched.iter().map(|p| p.late).sum::<f64>() / matched.len() as f64;
     let points: Vec<(f64, f64)> = followed
         .iter()
@@ -281,24 +296,34 @@ fn finish(
     let trend = trend(&points);
     let span = points.last().map_or(0.0, |l| l.0 - points[0].0);
     let part = task.part.rotated(layout.turned * task.part.grid().pulses_per_bar());
-    Played {
+    let mut played = Played {
         hands: sticking::judge(task, &part, &taps, &matched),
         wrong: wrong(&layout, times, common, &in_place, &missed_at, &added),
-        early: matched.iter().filter(|p| off(p) < -together).count(),
-        late: matched.iter().filter(|p| off(p) > together).count(),
+        early: 0,
+        late: 0,
+        common: common + task.lead,
         mean: (!matched.is_empty()).then_some(mean),
         spread: trend.map(|t| t.1),
+        unevenness: unevenness(&points),
         drift: trend
             .filter(|_| span >= task.cycle_seconds() * 0.999)
             .map(|t| t.0 * task.cycle_seconds()),
         hesitations: track.jumps(half),
         missed: missed_at.iter().map(|s| layout.places[*s]).collect(),
         taps,
+        part,
         matched,
         added,
         direction,
         tapped,
-    }
+    };
+    let leans = |way: i8| {
+        let pairs = played.matched.iter();
+        let same = pairs.filter(|p| played.lean(p, task.pulse_seconds()) == way);
+        same.count()
+    };
+    (played.early, played.late) = (leans(-1), leans(1));
+    played
 }
 
 /// The strokes that were to be tapped. Where the task leaves open how often the part goes round, that is from the first
@@ -373,4 +398,16 @@ fn trend(points: &[(f64, f64)]) -> Option<(f64, f64)> {
     let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>() / over;
     let rest = points.iter().map(|p| (p.1 - y - slope * (p.0 - x)).powi(2));
     Some((slope, (rest.sum::<f64>() / (n - 2.0)).sqrt()))
+}
+
+/// The standard deviation of the differences of neighbours over the square root of 2.
+fn unevenness(points: &[(f64, f64)]) -> Option<f64> {
+    if points.len() < FEWEST {
+        return None;
+    }
+    let n = (points.len() - 1) as f64;
+    let steps = || points.windows(2).map(|w| w[1].1 - w[0].1);
+    let mean = steps().sum::<f64>() / n;
+    let squares = steps().map(|s| (s - mean).powi(2)).sum::<f64>();
+    Some((squares / (n - 1.0) / 2.0).sqrt())
 }

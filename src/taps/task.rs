@@ -90,6 +90,11 @@ impl TapTask {
         TapTask { lead, ..self }
     }
 
+    /// The same with another part in its place, such as one with hands.
+    pub fn with_part(self, part: Pattern) -> TapTask {
+        TapTask { part, ..self }
+    }
+
     /// The part, once round.
     pub fn part(&self) -> &Pattern {
         &self.part

@@ -63,6 +63,9 @@ pub struct TapVerdict {
     pub partly: bool,
     /// Right, steady and without a stop.
     pub in_time: bool,
+    /// One number by which performances are put in order, 0 to 1: `correct` times how tight it was. Tight is 1 for no
+    /// scatter and falls to a half where the geometric mean of spread and unevenness is the widest of musicians.
+    pub score: f64,
     /// How a jury would grade it; the lowest in the other direction.
     pub level: PerformanceLevel,
     /// How steady it was; `None` for too few taps.
@@ -89,8 +92,11 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
     };
     let hands_work = !matches!(played.hands, Some(TappedHands::Neither { .. }));
     let right = level >= PerformanceLevel::Minor && played.wrong == 0 && hands_work;
+    let scatter = played.spread.zip(played.unevenness);
+    let scatter = scatter.map_or(MUSICIANS, |(s, u)| (s * u).sqrt() / interval);
     TapVerdict {
         correct,
+        score: correct / (1.0 + (scatter / MUSICIANS).powi(2)),
         guess: guess(task),
         right,
         partly: !right && level > PerformanceLevel::Off,
