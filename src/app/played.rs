@@ -21,16 +21,19 @@ use std::io::{self, Read, Write};
 /// nothing. The part goes round as often as it was tapped; a first or last round with less than half of its strokes
 /// counts only as far as it was tapped. A delay of up to 150 ms that all taps have in common is not blamed.
 ///
-/// A stroke is matched by a tap within half a pulse. With --json, times are in milliseconds and cycles, pulses and taps
-/// count from 0; a cycle is once round PATTERN:
+/// A stroke is matched by a tap within half a pulse; a steady drift is followed, and strokes that it takes further from
+/// their place are displaced.
 ///
-/// matched, missed, added: how many strokes; early, late: those of the matched that are 50 ms (or a quarter of a pulse) off
-/// the rest; wrong: missed and added ones, an exchanged one counted once; mean: mean asynchrony, negative is ahead;
-/// spread: standard deviation about the trend; unevenness: that of the steps from stroke to stroke, over root 2; drift: by how much each cycle comes later than the one before; hesitations:
-/// how often it stopped and went on elsewhere; direction: as-written, other, unclear, or null where the part is the
-/// same in both; tapped: 2-3, 3-2 or null; hands: as-written, another (that works), neither, or null; correct, guess:
-/// from 0 to 1; score: correct, less for scatter; verdict: right, partly or missed; in_time; level: as juries of music schools grade, perfect, minor,
-/// major or off; steadiness: musician, untrained or loose; pairs, missed_strokes, added_taps: one by one.
+/// With --json, times are in milliseconds; cycles, pulses and taps count from 0; a cycle is once round PATTERN. matched,
+/// missed, added, displaced: how many strokes; wrong: all that are wrong, one exchanged for another counted once; early,
+/// late: matched ones that are 50 ms (or a quarter of a pulse) off the rest; shift: what the taps are off in common where
+/// that is more than 150 ms; mean: mean asynchrony, negative is ahead; spread: standard deviation about the trend;
+/// unevenness: that of the steps from stroke to stroke, over root 2; drift: by how much each cycle comes later than the
+/// one before; hesitations: how often it stopped and went on elsewhere; direction: as-written, other, unclear, or null
+/// where the part is the same in both; tapped: 2-3, 3-2 or null; tapped_clave: such as son 2-3, of a PATTERN that is a
+/// clave; hands: as-written, another (that works), neither or null; correct, guess: from 0 to 1; score: correct, less for
+/// scatter; verdict: right, partly or missed; in_time; level: as juries of music schools grade, perfect, minor, major or
+/// off; steadiness: musician, untrained or loose; pairs, missed_strokes, added_taps: one by one.
 #[derive(Debug, clap::Args)]
 #[command(
     after_help = "Example: whichside played \"x..x..x...x.x...\" --bpm 90 --clave \"son 3-2\" taps.txt"
@@ -173,9 +176,11 @@ struct PlayedData {
     matched: usize,
     missed: usize,
     added: usize,
+    displaced: usize,
     wrong: usize,
     early: usize,
     late: usize,
+    shift: Option<f64>,
     mean: Option<f64>,
     spread: Option<f64>,
     unevenness: Option<f64>,
@@ -183,6 +188,7 @@ struct PlayedData {
     hesitations: usize,
     direction: Option<TappedDirection>,
     tapped: Option<Direction>,
+    tapped_clave: Option<String>,
     hands: Option<&'static str>,
     hands_reason: Option<String>,
     correct: f64,
@@ -237,9 +243,11 @@ fn data(args: &Args, task: &TapTask, verdict: &TapVerdict) -> PlayedData {
         matched: played.matched.len(),
         missed: played.missed.len(),
         added: played.added.len(),
+        displaced: played.displaced,
         wrong: played.wrong,
         early: played.early,
         late: played.late,
+        shift: played.shift.map(ms),
         mean: played.mean.map(ms),
         spread: played.spread.map(ms),
         unevenness: played.unevenness.map(ms),
@@ -247,6 +255,7 @@ fn data(args: &Args, task: &TapTask, verdict: &TapVerdict) -> PlayedData {
         hesitations: played.hesitations,
         direction: played.direction,
         tapped: played.tapped,
+        tapped_clave: tapped_clave(played).map(|c| c.to_string()),
         hands: played.hands.as_ref().map(|h| match h {
             TappedHands::AsWritten => "as-written",
             TappedHands::Another => "another",
@@ -285,6 +294,11 @@ fn data(args: &Args, task: &TapTask, verdict: &TapVerdict) -> PlayedData {
     }
 }
 
+fn tapped_clave(played: &Played) -> Option<Clave> {
+    let (family, direction) = played.family.zip(played.tapped)?;
+    Some(Clave { family, direction })
+}
+
 fn word(verdict: &TapVerdict) -> &'static str {
     match (verdict.right, verdict.partly) {
         (true, _) => "right",
@@ -315,6 +329,10 @@ fn show(task: &TapTask, verdict: &TapVerdict) -> String {
         text += &format!("- {line}\n");
     }
     text
+}
+
+fn onsets(task: &TapTask) -> Vec<bool> {
+    task.part().cells().iter().map(Option::is_some).collect()
 }
 
 /// One mark a pulse of a round.
@@ -377,6 +395,9 @@ fn told(task: &TapTask, verdict: &TapVerdict) -> Vec<String> {
     match (played.direction, played.tapped) {
         (Some(TappedDirection::AsWritten), Some(d)) => {
             lines.push(format!("It was tapped in {}, as written.", d.name()));
+            if let Some(clave) = tapped_clave(played).filter(|c| c.onsets(task.part().grid()) != onsets(task)) {
+                lines.push(format!("It was the {} clave.", clave.family.name()));
+            }
         }
         (Some(TappedDirection::Other), Some(d)) => lines.push(format!(
             "It was tapped in {}, the other direction; the strokes are counted as they were tapped.",
@@ -396,6 +417,20 @@ fn told(task: &TapTask, verdict: &TapVerdict) -> Vec<String> {
         lines.push(format!(
             "On average {:.0} ms {way}: the machine's delay or your own lead, not counted against you.",
             1000.0 * mean.abs()
+        ));
+    }
+    if let Some(shift) = played.shift {
+        let way = if shift < 0.0 { "ahead" } else { "behind" };
+        lines.push(format!(
+            "All of it came {:.0} ms {way}, {:.1} pulses: more than a machine's delay, so it is off its place.",
+            1000.0 * shift.abs(),
+            shift.abs() / task.pulse_seconds()
+        ));
+    }
+    if played.displaced > 0 {
+        lines.push(format!(
+            "{} strokes have drifted more than half a pulse from their places.",
+            played.displaced
         ));
     }
     if let (Some(spread), Some(steadiness)) = (played.spread, verdict.steadiness) {

@@ -7,6 +7,8 @@
 //!
 //! Times are seconds from the first pulse of the part. Nothing here reads a clock.
 
+#[cfg(test)]
+mod laws;
 mod lead;
 mod played;
 mod read;

@@ -2,7 +2,7 @@
 
 use super::track::{Track, track};
 use super::{COMMON, Tap, TapTask, TappedHands, sticking};
-use crate::clave::Direction;
+use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::Pattern;
 use serde::Serialize;
 
@@ -65,20 +65,26 @@ pub struct Played {
     pub taps: Vec<Tap>,
     /// The part as it was tapped: as written, or turned round where the direction is the other one.
     pub part: Pattern,
-    /// Strokes with a tap within half a pulse, the common delay of all taps taken off; in order.
+    /// Strokes with a tap within half a pulse, the common delay of all taps taken off and a steady drift followed; in
+    /// order.
     pub matched: Vec<TapPair>,
+    /// Matched strokes that a drift has taken more than half a pulse from their place.
+    pub displaced: usize,
     /// Strokes without a tap, in order.
     pub missed: Vec<StrokePlace>,
     /// Taps without a stroke, in order.
     pub added: Vec<AddedTap>,
-    /// Strokes that are wrong as an examiner counts them: missed, added, or one for one exchanged, which counts once.
+    /// Strokes that are wrong as an examiner counts them: missed, added, or one for one exchanged, which counts once, and
+    /// displaced ones.
     pub wrong: usize,
     /// Matched strokes that came markedly before or after the rest.
     pub early: usize,
     /// See `early`.
     pub late: usize,
-    /// The delay that all taps have in common, seconds; nobody is blamed for it.
+    /// The delay that all taps have in common, seconds, where it is within [`COMMON`]: nobody is blamed for it. Else 0.
     pub common: f64,
+    /// What the taps are off in common where that is more than [`COMMON`], seconds: not a machine's delay.
+    pub shift: Option<f64>,
     /// Mean asynchrony of the matched strokes, negative where the player is ahead; `None` where nothing matched.
     pub mean: Option<f64>,
     /// Standard deviation of the asynchronies about their linear trend; `None` for fewer than four taps.
@@ -96,10 +102,14 @@ pub struct Played {
     pub direction: Option<TappedDirection>,
     /// The direction that was tapped, where it is known which one the part states and the taps are clear.
     pub tapped: Option<Direction>,
+    /// Where the part is a clave and the direction is clear: which clave was tapped, son or rumba.
+    pub family: Option<Family>,
     /// The hands, where both the taps and the part tell them.
     pub hands: Option<TappedHands>,
 }
 
+/// Strokes that must fit at the least for a direction to be told: chosen, one tap fits somewhere in any.
+const ENOUGH: f64 = 1.9;
 /// Share of the strokes (or of the taps, where those are fewer) that must fit for a direction to be told: chosen.
 const FITS: f64 = 0.4;
 /// By how much, as the same share, the better direction must fit better than the other one: chosen.
@@ -107,6 +117,8 @@ const BETTER: f64 = 0.15;
 /// A stroke further from the rest is early or late, seconds: the window within which onsets count as together (mir_eval,
 /// `onset`); half of half a pulse where that is less.
 const TOGETHER: f64 = 0.050;
+/// So much further than [`COMMON`], and by three standard errors, a common delay may be measured, seconds: chosen.
+const BEYOND: f64 = 0.010;
 /// Fewest taps of which a spread is told.
 const FEWEST: usize = 4;
 
@@ -140,11 +152,12 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         .max_by(|a, b| a.track.score.total_cmp(&b.track.score));
     if let Some(other) = best {
         let (as_written, turned) = (chosen.track.score / enough, other.track.score / enough);
-        direction = Some(match as_written.max(turned) < FITS || (as_written - turned).abs() < BETTER
-        {
-            true => TappedDirection::Unclear,
-            false if turned > as_written => TappedDirection::Other,
-            false => TappedDirection::AsWritten,
+        let best = as_written.max(turned);
+        let clear = best >= FITS && best * enough >= ENOUGH;
+        direction = Some(match clear && (as_written - turned).abs() >= BETTER {
+            false => TappedDirection::Unclear,
+            true if turned > as_written => TappedDirection::Other,
+            true => TappedDirection::AsWritten,
         });
         if direction == Some(TappedDirection::Other) {
             chosen = other;
@@ -155,7 +168,22 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         Some(TappedDirection::Other) => task.direction().map(|d| d.begun_later(1)),
         _ => None,
     };
-    finish(task, taps, &times, chosen, direction, tapped)
+    let family = tapped
+        .filter(|_| task.own_clave().is_some())
+        .and_then(|direction| {
+            let score = |family: &Family| {
+                let clave = Clave { family: *family, direction };
+                let task = TapTask::of_clave(clave, task.part.grid(), task.bpm);
+                layout(&task, 0, &times, &rounds).track.score
+            };
+            Family::ALL.into_iter().max_by(|a, b| score(a).total_cmp(&score(b)))
+        });
+    Played {
+        direction,
+        tapped,
+        family,
+        ..finish(task, taps, &times, chosen)
+    }
 }
 
 /// The rounds that the taps may belong to.
@@ -252,16 +280,32 @@ fn finish(
     taps: Vec<Tap>,
     times: &[f64],
     layout: Layout,
-    direction: Option<TappedDirection>,
-    tapped: Option<Direction>,
 ) -> Played {
     let half = task.pulse_seconds() / 2.0;
     let track = &layout.track;
     let followed = pairs(&layout.times, times, half, |t| track.at(t));
     let late = |(s, t): &(usize, usize)| times[*t] - layout.times[*s];
-    let common = super::track::common(followed.iter().map(late).collect(), half);
-    let in_place = pairs(&layout.times, times, half, |_| common);
-    let expected = expected(task, &layout, &in_place);
+    let points: Vec<(f64, f64)> = followed
+        .iter()
+        .map(|pair| (layout.times[pair.0], late(pair)))
+        .collect();
+    let span = points.last().map_or(0.0, |l| l.0 - points[0].0);
+    let trend = trend(&points);
+    let drift = trend.filter(|_| span >= task.cycle_seconds() * 0.999);
+    let hesitations = track.jumps(half);
+    let common = super::track::common(points.iter().map(|p| p.1).collect(), half);
+    let drifts = drift.filter(|t| hesitations == 0 && (t.slope * span).abs() > half / 2.0);
+    let error = trend.map_or(0.0, |t| 3.0 * t.spread / (points.len() as f64).sqrt());
+    let (common, shift) = match common.abs() <= COMMON + BEYOND + error {
+        true => (common, None),
+        false if drifts.is_some() => (common.clamp(-COMMON, COMMON), None),
+        false => (0.0, Some(common + task.lead)),
+    };
+    let in_place = pairs(&layout.times, times, half, |t| match &drifts {
+        Some(trend) => trend.at(t),
+        None => common,
+    });
+    let expected = expected(task, &layout, &followed);
 
     let matched: Vec<TapPair> = in_place
         .iter()
@@ -289,33 +333,30 @@ fn finish(
         })
         .collect();
     let mean = matched.iter().map(|p| p.late).sum::<f64>() / matched.len() as f64;
-    let points: Vec<(f64, f64)> = followed
-        .iter()
-        .map(|pair| (layout.times[pair.0], late(pair)))
-        .collect();
-    let trend = trend(&points);
-    let span = points.last().map_or(0.0, |l| l.0 - points[0].0);
     let part = task.part.rotated(layout.turned * task.part.grid().pulses_per_bar());
+    let away = |pair: &&(usize, usize)| (late(pair) - common).abs() > half + 1e-9;
+    let displaced = in_place.iter().filter(away).count();
     let mut played = Played {
         hands: sticking::judge(task, &part, &taps, &matched),
-        wrong: wrong(&layout, times, common, &in_place, &missed_at, &added),
+        wrong: displaced + wrong(&layout, times, common, &in_place, &missed_at, &added),
         early: 0,
         late: 0,
         common: common + task.lead,
         mean: (!matched.is_empty()).then_some(mean),
-        spread: trend.map(|t| t.1),
+        spread: trend.map(|t| t.spread),
         unevenness: unevenness(&points),
-        drift: trend
-            .filter(|_| span >= task.cycle_seconds() * 0.999)
-            .map(|t| t.0 * task.cycle_seconds()),
-        hesitations: track.jumps(half),
+        drift: drift.map(|t| t.slope * task.cycle_seconds()),
+        hesitations,
+        displaced,
+        shift,
         missed: missed_at.iter().map(|s| layout.places[*s]).collect(),
         taps,
         part,
         matched,
         added,
-        direction,
-        tapped,
+        direction: None,
+        tapped: None,
+        family: None,
     };
     let leans = |way: i8| {
         let pairs = played.matched.iter();
@@ -332,11 +373,11 @@ fn finish(
 fn expected(
     task: &TapTask,
     layout: &Layout,
-    in_place: &[(usize, usize)],
+    followed: &[(usize, usize)],
 ) -> std::ops::Range<usize> {
     let all = 0..layout.places.len();
     let once = task.part.strokes().count();
-    let (Some(first), Some(last)) = (in_place.first(), in_place.last()) else {
+    let (Some(first), Some(last)) = (followed.first(), followed.last()) else {
         return all;
     };
     if task.cycles.is_some() {
@@ -344,7 +385,7 @@ fn expected(
     }
     let round = |stroke: usize| stroke / once;
     let few = |n: usize| {
-        let in_round = in_place.iter().filter(|p| round(p.0) == n).count();
+        let in_round = followed.iter().filter(|p| round(p.0) == n).count();
         2 * in_round < once && round(first.0) != round(last.0)
     };
     let from = match few(round(first.0)) {
@@ -386,8 +427,22 @@ fn wrong(
     .sum()
 }
 
-/// Slope of the line through points by least squares, and the standard deviation about it.
-fn trend(points: &[(f64, f64)]) -> Option<(f64, f64)> {
+/// The line through points by least squares.
+#[derive(Clone, Copy)]
+struct Trend {
+    mean: (f64, f64),
+    slope: f64,
+    /// Standard deviation about the line.
+    spread: f64,
+}
+
+impl Trend {
+    fn at(&self, x: f64) -> f64 {
+        self.mean.1 + self.slope * (x - self.mean.0)
+    }
+}
+
+fn trend(points: &[(f64, f64)]) -> Option<Trend> {
     if points.len() < FEWEST {
         return None;
     }
@@ -397,7 +452,11 @@ fn trend(points: &[(f64, f64)]) -> Option<(f64, f64)> {
     let over = points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
     let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>() / over;
     let rest = points.iter().map(|p| (p.1 - y - slope * (p.0 - x)).powi(2));
-    Some((slope, (rest.sum::<f64>() / (n - 2.0)).sqrt()))
+    Some(Trend {
+        mean: (x, y),
+        slope,
+        spread: (rest.sum::<f64>() / (n - 2.0)).sqrt(),
+    })
 }
 
 /// The standard deviation of the differences of neighbours over the square root of 2.

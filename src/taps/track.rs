@@ -12,7 +12,8 @@ pub const COMMON: f64 = 0.150;
 const STEPS: f64 = 6.0;
 /// What it costs to move the delay by half a pulse from one bar to the next, in strokes that fit: chosen.
 const MOVE: f64 = 1.0;
-/// What it costs at the most, however far: chosen.
+/// What it costs at the most, however far, besides half of the strokes of a bar (no more fit by a jump past the end of
+/// the taps): chosen.
 const JUMP: f64 = 3.0;
 /// What the widest common delay costs against none: chosen, so that of two delays that fit alike the smaller is taken.
 const FAR: f64 = 0.5;
@@ -95,11 +96,12 @@ pub(super) fn track(course: &Course, taps: &[f64], rounds: usize, cycle: f64) ->
             false => f64::NEG_INFINITY,
         })
         .collect();
+    let jump = JUMP + 0.5 * strokes.len() as f64 / (last - first + 1) as f64;
     let mut back: Vec<Vec<u16>> = Vec::with_capacity(last - first + 1);
     let mut next = 0;
     for window in first..=last {
         if window > first {
-            back.push(move_on(&mut best, MOVE / STEPS));
+            back.push(move_on(&mut best, MOVE / STEPS, jump));
         }
         while let Some(stroke) = strokes.get(next).filter(|s| bar_of(**s, bar) <= window) {
             for (bin, best) in best.iter_mut().enumerate() {
@@ -124,12 +126,12 @@ pub(super) fn track(course: &Course, taps: &[f64], rounds: usize, cycle: f64) ->
     }
 }
 
-/// Lets each delay be reached from the one before, at `price` a step and [`JUMP`] at the most; tells from which.
-fn move_on(best: &mut [f64], price: f64) -> Vec<u16> {
+/// Lets each delay be reached from the one before, at `price` a step and `most` in all; tells from which.
+fn move_on(best: &mut [f64], price: f64, most: f64) -> Vec<u16> {
     let bins = best.len();
     let mut from: Vec<u16> = (0..bins).map(|i| i as u16).collect();
     let top = (0..best.len()).fold(0, |b, i| if best[i] > best[b] { i } else { b });
-    let jump = best[top] - JUMP;
+    let jump = best[top] - most;
     let mut pass = |to: usize, other: usize| {
         if best[other] - price > best[to] {
             best[to] = best[other] - price;
@@ -151,7 +153,7 @@ fn move_on(best: &mut [f64], price: f64) -> Vec<u16> {
     from
 }
 
-/// The delay that most of these have in common, within [`COMMON`] of 0 and a little: the top of the sum of [`fit`], found
+/// The delay that most of these have in common, near [`COMMON`] at the most: the top of the sum of [`fit`], found
 /// from the best of a grid by mean shift (Fukunaga & Hostetler 1975, *IEEE Transactions on Information Theory* 21:32-40).
 pub(super) fn common(mut late: Vec<f64>, half: f64) -> f64 {
     late.sort_by(f64::total_cmp);
@@ -166,22 +168,21 @@ pub(super) fn common(mut late: Vec<f64>, half: f64) -> f64 {
         let (sum, squares) = (sums[to].0 - sums[from].0, sums[to].1 - sums[from].1);
         ((to - from) as f64, sum, squares)
     };
-    let value = |c: f64| {
+    let fits = |c: f64| {
         let (n, sum, squares) = around(c);
-        let fits = n - (squares - 2.0 * c * sum + n * c * c) / (half * half);
-        fits - FAR * (c / COMMON).powi(2)
+        n - (squares - 2.0 * c * sum + n * c * c) / (half * half)
     };
+    let value = |c: f64| fits(c) - FAR * (c / COMMON).powi(2);
     let side = (COMMON / (half / STEPS)).ceil() as i32;
     let grid = (-side..=side).map(|i| f64::from(i) * half / STEPS);
     let mut c = grid.fold(0.0, |b, c| if value(c) > value(b) { c } else { b });
     for _ in 0..50 {
         let (n, sum, _) = around(c);
-        let to = if n > 0.0 { sum / n } else { c };
-        let still = (to - c).abs() < 1e-9;
-        c = to;
-        if still {
+        let to = sum / n.max(1.0);
+        if fits(to) - fits(c) < 1e-9 {
             break;
         }
+        c = to;
     }
-    c.clamp(-1.2 * COMMON, 1.2 * COMMON)
+    c
 }

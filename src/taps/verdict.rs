@@ -80,7 +80,7 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
     let longest = strokes.max(played.taps.len());
     let correct = match turned || longest == 0 {
         true => 0.0,
-        false => played.matched.len() as f64 / longest as f64,
+        false => (played.matched.len() - played.displaced) as f64 / longest as f64,
     };
     let interval = task.mean_interval();
     let wide = |share: f64| (share * interval).max(BLUR);
@@ -100,7 +100,7 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
         guess: guess(task),
         right,
         partly: !right && level > PerformanceLevel::Off,
-        in_time: right && !hesitates,
+        in_time: right && !hesitates && played.mean.is_some_and(|m| (m - played.common).abs() <= BLUR),
         level,
         steadiness: played.spread.map(|spread| {
             if spread <= wide(MUSICIANS) {
