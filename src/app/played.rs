@@ -66,6 +66,9 @@ pub struct Args {
     /// So many times round from the first pulse, no more and no fewer
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_CYCLES as i64))]
     cycles: Option<u32>,
+    /// Milliseconds by which your taps are known to come late, negative where ahead; taken off each
+    #[arg(long, value_name = "MS", default_value = "0", allow_negative_numbers = true, value_parser = lead)]
+    lead: f64,
     /// Write JSON
     #[arg(long)]
     json: bool,
@@ -87,6 +90,13 @@ fn clave(text: &str) -> Result<Clave, String> {
     };
     let found = found.map(|(family, direction)| Clave { family, direction });
     found.ok_or("a clave is `son 2-3`, `son 3-2`, `rumba 2-3` or `rumba 3-2`".to_string())
+}
+
+fn lead(text: &str) -> Result<f64, String> {
+    match text.parse() {
+        Ok(ms) if (-1000.0..=1000.0).contains(&ms) => Ok(ms),
+        _ => Err("a lead is a number of milliseconds from -1000 to 1000".to_string()),
+    }
 }
 
 /// Grades the taps.
@@ -161,7 +171,7 @@ fn task(args: &Args) -> anyhow::Result<TapTask> {
     if let Some(cycles) = args.cycles {
         task = task.times(cycles as usize);
     }
-    Ok(task.by(player))
+    Ok(task.by(player).with_lead(args.lead / 1000.0))
 }
 
 /// What `--json` writes. Times in milliseconds.

@@ -91,6 +91,11 @@ fn told(verdict: &TapVerdict) -> impl PartialEq + std::fmt::Debug + use<> {
 fn a_constant_delay_within_the_range_changes_nothing() {
     let mut seed = 11;
     for task in tasks() {
+        // Of even strokes nothing tells one from the next but the first and the last: there it must be known where it begins.
+        let strokes: Vec<usize> = task.part().strokes().map(|s| s.0).collect();
+        let every = task.part().pulses() / strokes.len();
+        let even = strokes.iter().enumerate().all(|(i, p)| *p == strokes[0] + i * every);
+        let task = if even { task.times(4) } else { task };
         let scatter = 0.02 * task.mean_interval();
         let off: Vec<f64> = times(&task, 4).iter().map(|t| t + scatter * chance(&mut seed)).collect();
         let plain = grade(&task, &taps(&off));

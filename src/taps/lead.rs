@@ -1,5 +1,8 @@
 //! By how much a player taps ahead of what is heard, learned from answer to answer.
 
+// Nothing asks for taps yet: `played` takes the lead as a number.
+#![cfg_attr(not(feature = "internals"), allow(dead_code))]
+
 use super::{COMMON, Played};
 
 /// A player's own lead: people tap some tens of milliseconds ahead of a beat without knowing it, those without training

@@ -222,7 +222,7 @@ fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &std::ops::Range<
         .flat_map(|cycle| struck.iter().map(move |pulse| StrokePlace { cycle, pulse: *pulse }))
         .collect();
     let times: Vec<f64> = places.iter().map(|p| time(task, *p)).collect();
-    let course = super::track::Course {
+    let course = super::track::StrokeTimes {
         strokes: &times,
         half: task.pulse_seconds() / 2.0,
         bar: task.pulse_seconds() * part.grid().pulses_per_bar() as f64,

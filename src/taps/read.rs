@@ -83,7 +83,10 @@ pub fn read_taps(text: &str) -> Result<Vec<Tap>, TapsError> {
             if taps.len() == MOST_TAPS {
                 return Err(TapsError::TooMany { line });
             }
-            taps.push(Tap { seconds, hand });
+            taps.push(Tap {
+                hand,
+                ..Tap::at(seconds)
+            });
             free = hand.is_none();
         }
     }

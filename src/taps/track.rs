@@ -21,7 +21,7 @@ const FAR: f64 = 0.5;
 const FASTEST_DRIFT: f64 = 0.06;
 
 /// The strokes of a task in time.
-pub(super) struct Course<'a> {
+pub(super) struct StrokeTimes<'a> {
     /// Times of the strokes, in order, seconds.
     pub strokes: &'a [f64],
     /// Half a pulse, seconds.
@@ -74,8 +74,8 @@ fn nearest(taps: &[f64], time: f64) -> f64 {
 }
 
 /// Follows the taps (in order) along the strokes. `rounds` is how many rounds of `cycle` seconds they fill.
-pub(super) fn track(course: &Course, taps: &[f64], rounds: usize, cycle: f64) -> Track {
-    let Course { strokes, half, bar } = *course;
+pub(super) fn track(course: &StrokeTimes, taps: &[f64], rounds: usize, cycle: f64) -> Track {
+    let StrokeTimes { strokes, half, bar } = *course;
     let step = half / STEPS;
     let reach = (COMMON + FASTEST_DRIFT * cycle * rounds as f64).min((bar / 2.0).max(COMMON));
     let side = (reach / step).ceil() as usize;
