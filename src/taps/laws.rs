@@ -1,6 +1,6 @@
 //! Laws of grading, over many parts, tempos and tappers.
 
-use super::{COMMON, Lead, PerformanceLevel, Tap, TapTask, TapVerdict, TappedDirection, TappedHands, grade};
+use super::{COMMON, TapLead, PerformanceLevel, Tap, TapTask, TapVerdict, TappedDirection, TappedHands, grade};
 use crate::clave::{Clave, Direction, Family, PARTS};
 use crate::hands::{Handed, Player};
 use crate::rhythm::notation::read_line;
@@ -129,7 +129,7 @@ fn a_lead_is_learned_within_some_answers_and_followed() {
         let off: Vec<f64> = times(&task, 2).iter().map(|t| t + late).collect();
         grade(&task, &taps(&off)).played
     };
-    let mut lead = Lead::default();
+    let mut lead = TapLead::default();
     assert_eq!(lead.after(&grade(&task, &[]).played), lead);
     for _ in 0..5 {
         lead = lead.after(&answer(-0.04));
@@ -262,7 +262,7 @@ fn no_taps_at_all_one_tap_hundreds_and_no_numbers_are_graded() {
             assert!(!verdict.right && (0.0..=1.0).contains(&verdict.correct), "{task:?}");
             assert!((0.0..=1.0).contains(&verdict.score) && verdict.guess <= 1.0);
             let far = grade(&task.clone().times(3), &taps(times));
-            assert_eq!(far.right, false);
+            assert!(!far.right);
         }
     }
     let part = read_line("........", Grid::Eighths).unwrap();

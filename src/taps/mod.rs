@@ -3,7 +3,7 @@
 //! A [`TapTask`] says what is to be tapped, round and round at a tempo. [`grade`] lays the [`Tap`]s of an answer beside it
 //! and gives a [`TapVerdict`]: strokes matched, missed and added, mean asynchrony, spread and drift, the direction that was
 //! clapped, the hands, and what all that is worth. A delay common to all taps, up to [`COMMON`], is not blamed: it is the
-//! machine's or the player's own lead, which [`Lead`] learns from answer to answer.
+//! machine's or the player's own lead, which [`TapLead`] learns from answer to answer.
 //!
 //! Times are seconds from the first pulse of the part. Nothing here reads a clock.
 
@@ -17,7 +17,7 @@ mod task;
 mod track;
 mod verdict;
 
-pub use lead::Lead;
+pub use lead::TapLead;
 pub use played::{AddedTap, Played, StrokePlace, TapPair, TappedDirection};
 pub use read::{MOST_TAPS, TapsError, read_taps};
 pub use sticking::TappedHands;

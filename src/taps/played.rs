@@ -429,20 +429,20 @@ fn wrong(
 
 /// The line through points by least squares.
 #[derive(Clone, Copy)]
-struct Trend {
+struct TapTrend {
     mean: (f64, f64),
     slope: f64,
     /// Standard deviation about the line.
     spread: f64,
 }
 
-impl Trend {
+impl TapTrend {
     fn at(&self, x: f64) -> f64 {
         self.mean.1 + self.slope * (x - self.mean.0)
     }
 }
 
-fn trend(points: &[(f64, f64)]) -> Option<Trend> {
+fn trend(points: &[(f64, f64)]) -> Option<TapTrend> {
     if points.len() < FEWEST {
         return None;
     }
@@ -452,7 +452,7 @@ fn trend(points: &[(f64, f64)]) -> Option<Trend> {
     let over = points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
     let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>() / over;
     let rest = points.iter().map(|p| (p.1 - y - slope * (p.0 - x)).powi(2));
-    Some(Trend {
+    Some(TapTrend {
         mean: (x, y),
         slope,
         spread: (rest.sum::<f64>() / (n - 2.0)).sqrt(),

@@ -81,7 +81,7 @@ impl TapTask {
     }
 
     /// Takes this off every tap: seconds by which the player is known to tap late, negative where ahead, see
-    /// [`super::Lead`].
+    /// [`super::TapLead`].
     pub fn with_lead(self, seconds: f64) -> TapTask {
         let lead = match seconds.is_finite() {
             true => seconds,
