@@ -162,9 +162,12 @@ fn lines_of(paragraphs: &[Paragraph], width: u16) -> u16 {
 fn header(page: &Page, canvas: &mut Canvas) {
     let (x, y) = (canvas.area.x + MARGIN, canvas.area.y);
     let after = canvas.write(x, y, "whichside", Role::Strong);
-    canvas.write(after + 3, y, &page.place, Role::Plain);
+    let after = canvas.write(after + 3, y, &page.place, Role::Plain);
     let left = canvas.area.right() - (page.left.width() as u16 + MARGIN).min(canvas.area.width);
-    canvas.write(left, y, &page.left, Role::Quiet);
+    // In a narrow window, where the player is goes before the rest.
+    if left > after {
+        canvas.write(left, y, &page.left, Role::Quiet);
+    }
     canvas.rule(y + 1);
 }
 

@@ -2,6 +2,7 @@
 
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
+use crate::report::counted;
 use crate::question::{Choice, Thread};
 use crossterm::event::{KeyCode, KeyEvent};
 
@@ -108,7 +109,12 @@ pub fn page(overview: &Overview) -> Page<'static> {
     let today = match (overview.again, overview.new.len()) {
         _ if overview.sounded_out => "you are asked before you are taught, to find out what you know".into(),
         (0, 0) => "nothing has to come back yet; a free day".to_string(),
-        (again, new) => format!("{again} about what you have met, new cards: {new}"),
+        (0, new) => counted(new, "new card"),
+        (again, 0) => format!("{} on what you have met", counted(again, "question")),
+        (again, new) => {
+            let (again, new) = (counted(again, "question"), counted(new, "new card"));
+            format!("{again} on what you have met, {new}")
+        }
     };
     let mut body = vec![row(&format!("Today, {:.0} min", overview.minutes), today)];
     for (name, titles) in [("  new", &overview.new), ("  fading", &overview.fading)] {

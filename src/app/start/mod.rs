@@ -13,7 +13,6 @@ use super::record::Record;
 use super::{Clock, Exit, Folder, weak};
 use crate::question::Stands;
 use crate::screens::cards::CardList;
-use crate::screens::help;
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::settings::{self, SettingsAction, SettingsPage};
 use crate::screens::start::{self, StartAction};
