@@ -162,12 +162,10 @@ fn lines_of(paragraphs: &[Paragraph], width: u16) -> u16 {
 fn header(page: &Page, canvas: &mut Canvas) {
     let (x, y) = (canvas.area.x + MARGIN, canvas.area.y);
     let after = canvas.write(x, y, "whichside", Role::Strong);
-    let after = canvas.write(after + 3, y, &page.place, Role::Plain);
     let left = canvas.area.right() - (page.left.width() as u16 + MARGIN).min(canvas.area.width);
-    // In a narrow window, where the player is goes before the rest.
-    if left > after {
-        canvas.write(left, y, &page.left, Role::Quiet);
-    }
+    let place = shortened(&page.place, left.saturating_sub(after + 5));
+    canvas.write(after + 3, y, &place, Role::Plain);
+    canvas.write(left, y, &page.left, Role::Quiet);
     canvas.rule(y + 1);
 }
 
