@@ -23,6 +23,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("clap::", &["app"]),
     ("clap_complete::", &["app"]),
     ("clap_mangen::", &["app"]),
+    ("crc32fast::", &["store"]),
     ("crossterm::", &["screens", "app"]),
     ("csv::", &["app"]),
     ("ebur128::", &["sound"]),

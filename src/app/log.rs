@@ -97,7 +97,7 @@ fn calibration(store: &Store, json: bool, out: &mut dyn Write) -> anyhow::Result
 
 fn export(store: &Store, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut written = Ok(());
-    store.reviews(0, |review| {
+    store.export(|review| {
         if written.is_ok() {
             written = serde_json::to_writer(&mut *out, &review)
                 .map_err(std::io::Error::from)
