@@ -2,7 +2,8 @@
 
 use super::Result;
 use super::error::StoreError;
-use super::image::{WriteAhead, beside, bytes, sound};
+use super::image::{WriteAhead, beside, bytes, opened, sound};
+use super::steps::{self, Look};
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -41,6 +42,10 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
     if parsed.is_empty() {
         return Ok(Vec::new());
     }
+    if !ours(&main) || !ours(&parsed.applied(&main)) {
+        // Of a newer version, or something else: the opening refuses it.
+        return Ok(Vec::new());
+    }
     if !parsed.belongs_to(&main) {
         return set_aside("does not belong to the log.db beside it, which is older, newer or another");
     }
@@ -72,6 +77,12 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
         name(&beside_it),
         name(&aside)
     )])
+}
+
+/// Whether it is a log of this program that this version knows, or cannot be told.
+fn ours(image: &[u8]) -> bool {
+    let look = opened(image).and_then(|db| steps::look(&db));
+    look.map_or(true, |look| matches!(look, Look::Ours))
 }
 
 fn damaged(path: &Path, detail: String) -> StoreError {

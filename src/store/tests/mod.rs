@@ -2,6 +2,7 @@
 
 mod facts;
 mod soundness;
+mod whole;
 
 use super::*;
 use crate::rhythm::Grid;
@@ -126,7 +127,7 @@ fn rows_cannot_be_changed_removed_or_replaced() {
     store.meet(&meeting()).unwrap();
     // As any other program would: a plain connection without our settings.
     let other = Connection::open(store.path()).unwrap();
-    for table in steps::KEPT {
+    for table in steps::KEPT.map(|t| t.name) {
         for sql in [
             format!("UPDATE {table} SET rowid = rowid"),
             format!("DELETE FROM {table}"),
@@ -190,7 +191,8 @@ fn values_out_of_range_are_named_and_not_kept() {
 
 #[test]
 fn every_older_log_is_brought_up_with_its_rows() {
-    for version in 1..=steps::STEPS.len() {
+    // By hand no row gets a sum: versions from before there were sums.
+    for version in 1..steps::WITH_SUMS as usize {
         let dir = tempfile::tempdir().unwrap();
         old_log(dir.path(), version);
         let mut store = Store::open(dir.path()).unwrap();
