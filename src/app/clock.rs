@@ -54,6 +54,16 @@ impl Clock {
         self.now().timestamp_micros() as f64 / 1e6
     }
 
+    /// A day from now, in milliseconds since 1970 UTC. What was answered later than that was answered on a wrong clock.
+    pub fn tomorrow(self) -> i64 {
+        self.now().timestamp_millis() + DAY
+    }
+
+    /// The player's present day, as `2026-11-25`.
+    pub fn day(self) -> String {
+        self.now().with_timezone(&Local).format("%Y-%m-%d").to_string()
+    }
+
     /// The beginning of the player's present day, by the time zone of the machine.
     pub fn midnight(self) -> DateTime<Utc> {
         let now = self.now().with_timezone(&Local);
@@ -64,6 +74,53 @@ impl Clock {
             |midnight| midnight.to_utc(),
         )
     }
+}
+
+/// A day in milliseconds.
+pub const DAY: i64 = 86_400_000;
+
+/// A time in milliseconds since 1970 UTC, by the player's clock and in words.
+pub fn shown(at: i64) -> String {
+    let time = DateTime::<Utc>::from_timestamp_millis(at);
+    time.map_or_else(
+        || format!("{at} ms"),
+        |time| {
+            let time = time.with_timezone(&Local);
+            time.format("%Y-%m-%d %H:%M").to_string()
+        },
+    )
+}
+
+/// Why a clock that shows `now` is doubted, where answers were given at `answers`; all in milliseconds since 1970 UTC.
+/// Behind the last answer by more than a day it is wrong, or was. Ahead of it by more than a day it may be; who has been
+/// away for half as long before is believed.
+pub fn doubt(now: i64, answers: Answered) -> Option<String> {
+    let Answered {
+        written,
+        newest,
+        longest,
+    } = answers;
+    let days = |ms: i64| match ms / DAY {
+        1 => "a day".to_string(),
+        n => format!("{n} days"),
+    };
+    let last = |at| format!("Your last answer is from {}", shown(at));
+    if let Some(written) = written.filter(|at| at - now > DAY) {
+        return Some(format!("{}, {} after the time that the clock shows now.", last(written), days(written - now)));
+    }
+    let newest = newest.filter(|at| now - at > DAY.max(2 * longest))?;
+    Some(format!("{}, {} before the time that the clock shows now.", last(newest), days(now - newest)))
+}
+
+/// When answers were given, milliseconds since 1970 UTC.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Answered {
+    /// The one that was written last.
+    pub written: Option<i64>,
+    /// The newest that counts.
+    pub newest: Option<i64>,
+    /// The longest time between two that count.
+    pub longest: i64,
 }
 
 /// Reads `--now`: a date and time with its zone, as in RFC 3339.
@@ -99,6 +156,24 @@ mod tests {
         let running = Clock::new(Some(start));
         running.step(TimeDelta::days(1));
         assert!(running.now() < start + TimeDelta::hours(1));
+    }
+
+    #[test]
+    fn a_day_off_is_doubted_unless_there_were_such_breaks() {
+        let answered = |written, newest, longest| Answered {
+            written: Some(written),
+            newest: Some(newest),
+            longest,
+        };
+        let doubted = |now, answered| doubt(now, answered).is_some();
+        assert!(!doubted(DAY, answered(0, 0, 0)) && !doubted(-DAY, answered(0, 0, 0)));
+        assert!(doubted(DAY + 1, answered(0, 0, 0)) && doubted(-DAY - 1, answered(0, 0, 0)));
+        assert!(!doubted(6 * DAY, answered(0, 0, 3 * DAY)));
+        assert!(doubted(6 * DAY + 1, answered(0, 0, 3 * DAY)));
+        // What was written on a clock ten years ahead does not count, and is doubted once.
+        assert!(doubted(DAY / 2, answered(3650 * DAY, 0, 0)));
+        assert!(!doubted(DAY / 2, answered(DAY / 4, DAY / 4, 0)));
+        assert!(!doubted(0, Answered::default()));
     }
 
     #[test]

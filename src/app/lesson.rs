@@ -107,8 +107,11 @@ struct LessonEntry<'a> {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
     let mut library = DeckLibrary::load(&folder, None)?;
-    folder.make()?;
-    let mut record = Record::open(&folder, args.data.clock())?;
+    let open = match args.change {
+        Some(_) => Record::open,
+        None => Record::open_to_read,
+    };
+    let mut record = open(&folder, args.data.clock())?;
     library.choose_schools(&record.schools()?);
     if let Some(change) = args.change {
         let (names, add) = (&args.names, change == LessonChange::Add);

@@ -77,8 +77,13 @@ fn level() -> impl TypedValueParser<Value = Level> {
 /// Where the log cannot be read or written.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    folder.make()?;
-    let mut record = Record::open(&folder, args.data.clock())?;
+    let Args { drums, hand, stands, level, minutes, .. } = args;
+    let some = [drums.is_some(), hand.is_some(), stands.is_some(), level.is_some(), minutes.is_some()];
+    let open = match some.contains(&true) {
+        true => Record::open,
+        false => Record::open_to_read,
+    };
+    let mut record = open(&folder, args.data.clock())?;
     let kept = record.profile()?;
     let before = kept.unwrap_or_default().sane();
     let profile = changed(args, before);

@@ -6,10 +6,11 @@ use super::sums::{self, broken};
 use super::{
     Fact, IntroductionRow, ItemKey, LogPosition, Logged, Reply, Result, ReviewRow, Store, Words,
 };
+#[cfg(any(test, feature = "internals"))]
 use crate::memory::Memory;
 use crate::rhythm::Grid;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
-use rusqlite::{Connection, Row};
+use rusqlite::{Connection, OptionalExtension, Row};
 use serde::de::DeserializeOwned;
 use std::collections::HashSet;
 
@@ -150,24 +151,26 @@ impl Store {
         })
     }
 
-    /// When the last answer was given, and the longest time between two answers before it, in milliseconds; of those
-    /// that count. `None` without answers.
+    /// When the review was given that was written last, of those not withdrawn (milliseconds since 1970 UTC).
     ///
     /// # Errors
     /// Of the database.
-    pub fn pace(&self) -> Result<Option<(i64, i64)>> {
-        let (mut last, mut longest) = (None, 0);
-        self.facts(|_, fact| {
-            longest = last.map_or(longest, |before| longest.max(fact.at - before));
-            last = Some(fact.at);
-        })?;
-        Ok(last.map(|last| (last, longest)))
+    pub fn last_written(&self) -> Result<Option<i64>> {
+        self.read(|db| {
+            db.prepare_cached(
+                "SELECT at FROM review r WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
+                 ORDER BY id DESC LIMIT 1",
+            )?
+            .query_row([], |r| r.get(0))
+            .optional()
+        })
     }
 
     /// What is remembered after all reviews that count, and how far into the log that goes.
     ///
     /// # Errors
     /// As [`Store::facts`].
+    #[cfg(any(test, feature = "internals"))]
     pub fn memory(&self) -> Result<(Memory, LogPosition)> {
         let mut memory = Memory::new();
         let (_, mark) = self.facts(|words, fact| {

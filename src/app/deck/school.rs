@@ -22,8 +22,11 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    folder.make()?;
-    let mut record = Record::open(&folder, args.data.clock())?;
+    let open = match args.school {
+        Some(_) => Record::open,
+        None => Record::open_to_read,
+    };
+    let mut record = open(&folder, args.data.clock())?;
     let mut library = DeckLibrary::load(&folder, None)?;
     let mut chosen = record.schools()?;
     let schools = library.schools();
