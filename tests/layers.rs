@@ -52,6 +52,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("signal_hook::", &["app"]),
     ("statrs::", &["report"]),
     ("strsim::", &["rhythm", "deck", "app"]),
+    ("tempfile::", &["app"]),
     ("textwrap::", &["deck", "report", "screens", "app"]),
     (
         "thiserror::",

@@ -78,6 +78,8 @@ impl Clock {
 
 /// A day in milliseconds.
 pub const DAY: i64 = 86_400_000;
+/// A year in milliseconds.
+pub const YEAR: i64 = 365 * DAY;
 
 /// A time in milliseconds since 1970 UTC, by the player's clock and in words.
 pub fn shown(at: i64) -> String {
@@ -92,24 +94,22 @@ pub fn shown(at: i64) -> String {
 }
 
 /// Why a clock that shows `now` is doubted, where answers were given at `answers`; all in milliseconds since 1970 UTC.
-/// Behind the last answer by more than a day it is wrong, or was. Ahead of it by more than a day it may be; who has been
+/// Behind the last answer by more than `leeway` it is wrong, or was. Ahead of it by more than that it may be; who has been
 /// away for half as long before is believed.
-pub fn doubt(now: i64, answers: Answered) -> Option<String> {
-    let Answered {
-        written,
-        newest,
-        longest,
-    } = answers;
-    let days = |ms: i64| match ms / DAY {
+pub fn doubt(now: i64, answers: Answered, leeway: i64) -> Option<String> {
+    let ahead = |at: &i64| now - at > leeway.max(2 * answers.longest);
+    let behind = answers.written.filter(|at| at - now > leeway);
+    let last = behind.or(answers.newest.filter(ahead))?;
+    let side = if last > now { "after" } else { "before" };
+    let days = match (now - last).abs() / DAY {
         1 => "a day".to_string(),
         n => format!("{n} days"),
     };
-    let last = |at| format!("Your last answer is from {}", shown(at));
-    if let Some(written) = written.filter(|at| at - now > DAY) {
-        return Some(format!("{}, {} after the time that the clock shows now.", last(written), days(written - now)));
-    }
-    let newest = newest.filter(|at| now - at > DAY.max(2 * longest))?;
-    Some(format!("{}, {} before the time that the clock shows now.", last(newest), days(now - newest)))
+    Some(format!(
+        "Your last answer is from {}. That is {days} {side} the time that the clock shows now, {}.",
+        shown(last),
+        shown(now)
+    ))
 }
 
 /// When answers were given, milliseconds since 1970 UTC.
@@ -165,7 +165,7 @@ mod tests {
             newest: Some(newest),
             longest,
         };
-        let doubted = |now, answered| doubt(now, answered).is_some();
+        let doubted = |now, answered| doubt(now, answered, DAY).is_some();
         assert!(!doubted(DAY, answered(0, 0, 0)) && !doubted(-DAY, answered(0, 0, 0)));
         assert!(doubted(DAY + 1, answered(0, 0, 0)) && doubted(-DAY - 1, answered(0, 0, 0)));
         assert!(!doubted(6 * DAY, answered(0, 0, 3 * DAY)));

@@ -107,11 +107,7 @@ struct LessonEntry<'a> {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
     let mut library = DeckLibrary::load(&folder, None)?;
-    let open = match args.change {
-        Some(_) => Record::open,
-        None => Record::open_to_read,
-    };
-    let mut record = open(&folder, args.data.clock())?;
+    let mut record = Record::for_command(&folder, args.data.clock(), args.change.is_some())?;
     library.choose_schools(&record.schools()?);
     if let Some(change) = args.change {
         let (names, add) = (&args.names, change == LessonChange::Add);

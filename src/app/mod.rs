@@ -22,6 +22,7 @@ mod ideas;
 mod lesson;
 mod log;
 mod man;
+mod output;
 mod plan;
 mod play;
 mod played;

@@ -8,7 +8,7 @@ use crate::question::tempo::Past;
 use crate::question::{ItemKey, Learner, Stands};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::session::{Profile, Review};
-use crate::store::{IntroductionRow, LogPosition, ReviewRow, Store, StoreError};
+use crate::store::{IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -100,37 +100,38 @@ impl Record {
     /// # Errors
     /// Of the store, as sentences for the player.
     pub fn open(folder: &Folder, clock: Clock) -> Result<Record, StoreError> {
-        let mut tries = (1..=TRIES).map(|n| (n, Store::open(folder.path())));
-        let busy = |e: &StoreError| matches!(e, StoreError::Busy { .. });
-        let opened = tries.find_map(|(n, opened)| match opened {
-            Err(e) if busy(&e) && n < TRIES => {
-                if n == 1 {
-                    say(&[format!("{} is in use; waiting for it", folder.path().display())]);
+        let mut tries = 0;
+        loop {
+            tries += 1;
+            match Store::open(folder.path()) {
+                Err(StoreError::Busy { path }) if tries < TRIES => {
+                    if tries == 1 {
+                        say(&[format!("{} is in use; waiting for it", path.display())]);
+                    }
                 }
-                None
+                opened => return Record::of(opened?, clock),
             }
-            opened => Some(opened),
-        });
-        match opened {
-            Some(opened) => Record::of(opened?, clock),
-            None => Record::of(Store::open(folder.path())?, clock),
         }
     }
 
-    /// Opens the log for a command that reads: where there is none, it says so and makes none.
+    /// Opens the log for a command that `changes` it or only reads: where there is none to be read, it says so and makes
+    /// none.
     ///
     /// # Errors
     /// As [`Record::open`].
-    pub fn open_to_read(folder: &Folder, clock: Clock) -> Result<Record, StoreError> {
-        let store = match Store::open_to_read(folder.path()) {
-            Err(StoreError::Missing { folder }) => {
-                say(&[format!("there is no log in {} yet", folder.display())]);
-                Store::empty(&folder)?
-            }
-            opened => opened?,
+    pub fn for_command(folder: &Folder, clock: Clock, changes: bool) -> Result<Record, StoreError> {
+        let record = match changes {
+            true => Record::open(folder, clock)?,
+            false => match Store::open_to_read(folder.path()) {
+                Err(StoreError::Missing { folder }) => {
+                    say(&[format!("there is no log in {} yet", folder.display())]);
+                    Record::of(Store::empty(&folder)?, clock)?
+                }
+                opened => Record::of(opened?, clock)?,
+            },
         };
-        say(store.notes());
-        Record::of(store, clock)
+        say(record.store.notes());
+        Ok(record)
     }
 
     fn of(mut store: Store, clock: Clock) -> Result<Record, StoreError> {
@@ -404,6 +405,31 @@ impl Record {
     /// This run of the program, in the log.
     pub fn run(&self) -> &str {
         &self.run
+    }
+
+    /// Copies the log into the folder of copies, as the copy of the player's present day.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn back_up(&self) -> Result<(), StoreError> {
+        self.store.back_up(&self.clock.day())
+    }
+
+    /// The reviews as rows that `whichside log import` reads; where the log is gone from its place, after all of it that
+    /// can still be read.
+    pub fn rows_to_keep(&self, unsaved: &[&Review]) -> Vec<Logged> {
+        let mut rows = Vec::new();
+        if self.store.still_there().is_err() {
+            // Of a file that was written over nothing can be read.
+            let _ = self.store.export(|row| rows.push(row));
+        }
+        rows.extend(unsaved.iter().map(|review| Logged {
+            id: 0,
+            row: self.row(review),
+            withdrawn: None,
+            meetings: Vec::new(),
+        }));
+        rows
     }
 
     /// Takes the review that was added last out of what counts; it stays in the log.

@@ -77,13 +77,12 @@ fn level() -> impl TypedValueParser<Value = Level> {
 /// Where the log cannot be read or written.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    let Args { drums, hand, stands, level, minutes, .. } = args;
-    let some = [drums.is_some(), hand.is_some(), stands.is_some(), level.is_some(), minutes.is_some()];
-    let open = match some.contains(&true) {
-        true => Record::open,
-        false => Record::open_to_read,
-    };
-    let mut record = open(&folder, args.data.clock())?;
+    let changes = args.drums.is_some()
+        || args.hand.is_some()
+        || args.stands.is_some()
+        || args.level.is_some()
+        || args.minutes.is_some();
+    let mut record = Record::for_command(&folder, args.data.clock(), changes)?;
     let kept = record.profile()?;
     let before = kept.unwrap_or_default().sane();
     let profile = changed(args, before);

@@ -47,11 +47,7 @@ pub struct Args {
 /// Where there is no device, or the taps need a terminal and there is none.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    let open = match args.calibrate {
-        true => Record::open,
-        false => Record::open_to_read,
-    };
-    let mut record = open(&folder, args.data.clock())?;
+    let mut record = Record::for_command(&folder, args.data.clock(), args.calibrate)?;
     let opened = AudioPlayer::open();
     if args.json {
         return as_json(opened, &record, out);

@@ -3,7 +3,7 @@
 use super::error::StoreError;
 use super::{FILE, Result, Store, image, leftover, opening};
 use rusqlite::backup::Backup;
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::Connection;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -37,30 +37,28 @@ impl Store {
     pub fn backup(&self, to: &Path) -> Result<()> {
         copy(&self.db, &self.path, to)
     }
-}
 
-/// Makes the copy of a day, such as `2026-11-25`, of the log in a folder, unless it is there; keeps the last few.
-/// Opens the log by itself, so that it may run beside a session.
-///
-/// # Errors
-/// As [`Store::backup`].
-pub fn backup_of_the_day(folder: &Path, day: &str) -> Result<()> {
-    let path = folder.join(FILE);
-    let copies = folder.join(BACKUPS);
-    let to = copies.join(format!("log-{day}.db"));
-    if to.exists() {
-        return Ok(());
+    /// Makes the copy of a day, such as `2026-11-25`, in place of the one that was made earlier that day; keeps the last
+    /// few days.
+    ///
+    /// # Errors
+    /// As [`Store::backup`], and [`StoreError::Gone`].
+    pub fn back_up(&self, day: &str) -> Result<()> {
+        self.still_there()?;
+        let folder = self.path.with_file_name(BACKUPS);
+        opening::make_folder(&folder).map_err(|e| StoreError::from_file(&folder, e))?;
+        let to = folder.join(format!("log-{day}.db"));
+        let part = image::beside(&to, "-part");
+        // Of a copy that was killed.
+        let _ = fs::remove_file(&part);
+        replace(&self.db, &self.path, &part, &to)?;
+        let copies = listed(&folder);
+        for old in &copies[..copies.len().saturating_sub(LAST)] {
+            // What cannot be removed now is tried again with the next copy.
+            let _ = fs::remove_file(old);
+        }
+        Ok(())
     }
-    opening::make_folder(&copies).map_err(|e| StoreError::from_file(&copies, e))?;
-    let db = Connection::open_with_flags(&path, OpenFlags::SQLITE_OPEN_READ_WRITE)
-        .map_err(|e| StoreError::from_database(&path, e))?;
-    copy(&db, &path, &to)?;
-    let copies = listed(&copies);
-    for old in &copies[..copies.len().saturating_sub(LAST)] {
-        // What cannot be removed now is tried again with the next copy.
-        let _ = fs::remove_file(old);
-    }
-    Ok(())
 }
 
 fn copy(from: &Connection, path: &Path, to: &Path) -> Result<()> {
@@ -68,15 +66,20 @@ fn copy(from: &Connection, path: &Path, to: &Path) -> Result<()> {
         return Err(StoreError::There { path: to.into() });
     }
     let part = leftover::free_name(to, "-part");
-    let made = fill(from, path, &part).and_then(|()| {
-        let moved = File::open(&part).and_then(|file| {
+    replace(from, path, &part, to)
+}
+
+/// Copies into the new file `part` and puts that at `to`.
+fn replace(from: &Connection, path: &Path, part: &Path, to: &Path) -> Result<()> {
+    let made = fill(from, path, part).and_then(|()| {
+        let moved = File::open(part).and_then(|file| {
             file.sync_all()?;
-            fs::rename(&part, to)
+            fs::rename(part, to)
         });
         moved.map_err(|e| StoreError::from_file(to, e))
     });
     if made.is_err() {
-        let _ = fs::remove_file(&part);
+        let _ = fs::remove_file(part);
     }
     made
 }
@@ -121,7 +124,7 @@ pub fn restore(folder: &Path, from: Option<&Path>) -> Result<(PathBuf, Option<Pa
     })?;
     let path = folder.join(FILE);
     let new = leftover::free_name(&path, "-restored");
-    leftover::put(&new, &bytes)?;
+    leftover::new_file(&new, &bytes)?;
     let kept = path.exists().then(|| leftover::free_name(&path, "-before"));
     let moved = || {
         if let Some(kept) = &kept {

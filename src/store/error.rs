@@ -25,13 +25,13 @@ pub enum StoreError {
         known: i64,
     },
     /// A file of that name is there, and it is something else. It was not touched.
-    #[error("{} is not a log of whichside, or the head of the file is damaged. It was left as it is.\n  mend: if it was your log, `whichside log restore{1}` puts back your last copy; otherwise move that file away, or use another folder with --data DIR", path.display(), data(path))]
+    #[error("{} is not a log of whichside, or the head of the file is damaged. It was left as it is.\n  mend: if it was your log, `whichside log restore{1}` puts back your last copy; otherwise move that file away, or use another folder with --data DIR", path.display(), data_option(path))]
     Foreign {
         /// The file.
         path: PathBuf,
     },
     /// The file does not hold together.
-    #[error("{} is damaged: {detail}. Nothing was written to it.\n  mend: `whichside log restore{1}` puts back the last of the copies in the folder backups (the damaged log is kept beside it), or `whichside log repair{1} --out NEW.db` writes what can be read of it into a new file; `whichside log verify{1}` lists all damage", path.display(), data(path))]
+    #[error("{} is damaged: {detail}. Nothing was written to it.\n  mend: `whichside log restore{1}` puts back the last of the copies in the folder backups (the damaged log is kept beside it), or `whichside log repair{1} --out NEW.db` writes what can be read of it into a new file; `whichside log verify{1}` lists all damage", path.display(), data_option(path))]
     Damaged {
         /// The file.
         path: PathBuf,
@@ -51,7 +51,7 @@ pub enum StoreError {
         folder: PathBuf,
     },
     /// There is no log, and something that a log leaves behind is.
-    #[error("{} is {}, but there are copies of your answers in {}. Nothing was begun.\n  mend: `whichside log restore{}` puts back the newest copy; to begin a new log, move the folder backups away", path.display(), if *empty { "empty" } else { "not there" }, path.with_file_name(super::BACKUPS).display(), data(path))]
+    #[error("{} is {}, but there are copies of your answers in {}. Nothing was begun.\n  mend: `whichside log restore{}` puts back the newest copy; to begin a new log, move the folder backups away", path.display(), if *empty { "empty" } else { "not there" }, path.with_file_name(super::BACKUPS).display(), data_option(path))]
     Orphaned {
         /// The log that should be there.
         path: PathBuf,
@@ -168,8 +168,8 @@ impl StoreError {
     }
 }
 
-/// The option that names the folder of a log, with a space before it.
-fn data(path: &Path) -> String {
+/// The option that names the folder of the log at `path`, with a space before it.
+pub fn data_option(path: &Path) -> String {
     let folder = path.parent().unwrap_or(path).display().to_string();
     match folder.contains(|c: char| !c.is_ascii_alphanumeric() && !"/._-".contains(c)) {
         true => format!(" --data '{folder}'"),

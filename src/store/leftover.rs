@@ -60,7 +60,7 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
     let all = parsed.applied_unchecked(&main);
     if sound(&all).is_ok() {
         let new = free_name(path, "-merged");
-        put(&new, &all)?;
+        new_file(&new, &all)?;
         fs::rename(&beside_it, &aside).map_err(|e| StoreError::from_file(&beside_it, e))?;
         fs::rename(&new, path).map_err(|e| StoreError::from_file(path, e))?;
         return Ok(vec![format!(
@@ -70,7 +70,7 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
         )]);
     }
     sound(&parsed.applied(&main)).map_err(|detail| damaged(path, detail))?;
-    put(&aside, &ahead)?;
+    new_file(&aside, &ahead)?;
     Ok(vec![format!(
         "{} was damaged: what was answered last, from its frame {frame} on, could not be read and is missing from the \
          log. The file is kept as {}.",
@@ -100,10 +100,13 @@ pub(super) fn free_name(path: &Path, suffix: &str) -> PathBuf {
 }
 
 /// Writes a new file that only the player can read, and waits until it is on the disk.
-pub(super) fn put(path: &Path, bytes: &[u8]) -> Result<()> {
+///
+/// # Errors
+/// Where the file is there already, or cannot be written; nothing is left of it then.
+pub fn new_file(path: &Path, bytes: &[u8]) -> Result<()> {
     let written = super::opening::private_file(path, true).and_then(|mut file| {
-        file.write_all(bytes)?;
-        file.sync_all()
+        let written = file.write_all(bytes).and_then(|()| file.sync_all());
+        written.inspect_err(|_| drop(fs::remove_file(path)))
     });
     written.map_err(|e| StoreError::from_file(path, e))
 }

@@ -25,10 +25,11 @@ mod tests;
 mod unseen;
 mod verify;
 
-pub use copies::{BACKUPS, backup_of_the_day, restore};
-pub use error::StoreError;
+pub use copies::{BACKUPS, restore};
+pub use error::{StoreError, data_option};
 pub use item::{ItemKey, Sense};
 pub use latest::Latest;
+pub use leftover::new_file;
 pub use merge::{Evening, Merged};
 pub use repair::{Repaired, repair};
 pub use row::{Fact, IntroductionRow, Logged, Reply, ReviewRow, Words};
@@ -46,7 +47,8 @@ use std::time::Duration;
 /// How long a write waits for another program that is writing to the same log.
 pub const PATIENCE: Duration = Duration::from_millis(400);
 
-const FILE: &str = "log.db";
+/// Name of the log in the data folder.
+pub const FILE: &str = "log.db";
 
 type Result<T> = std::result::Result<T, StoreError>;
 
@@ -246,13 +248,17 @@ impl Store {
             Ok(value)
         })();
         let value = done.map_err(|e| self.error(e))?;
-        opening::into_one_file(&self.db).map_err(|e| self.error(e))?;
+        // It is on the disk; what does not go into the one file now does so with the next write or start.
+        let _ = opening::into_one_file(&self.db);
         self.still_there()?;
         Ok(value)
     }
 
     /// Looks whether the file that was opened is the one that is in the folder.
-    fn still_there(&self) -> Result<()> {
+    ///
+    /// # Errors
+    /// [`StoreError::Gone`] where it is not.
+    pub fn still_there(&self) -> Result<()> {
         match &self.file {
             Some(file) if !opening::is_the_log(file, &self.path) => Err(StoreError::Gone {
                 path: self.path.clone(),

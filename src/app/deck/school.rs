@@ -22,11 +22,7 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    let open = match args.school {
-        Some(_) => Record::open,
-        None => Record::open_to_read,
-    };
-    let mut record = open(&folder, args.data.clock())?;
+    let mut record = Record::for_command(&folder, args.data.clock(), args.school.is_some())?;
     let mut library = DeckLibrary::load(&folder, None)?;
     let mut chosen = record.schools()?;
     let schools = library.schools();

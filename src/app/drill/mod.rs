@@ -1,5 +1,6 @@
 //! The drill: what is started from, what a session has done for it, and its two faces.
 
+mod farewell;
 mod full;
 mod plain;
 mod session_host;
@@ -11,7 +12,7 @@ use super::events::Events;
 use super::ideas;
 use super::record::Record;
 use super::sounding::Sounding;
-use super::{Clock, Exit};
+use super::{Clock, Exit, clock};
 use crate::question::{KINDS, Sense};
 use crate::report::Focus;
 use crate::screens::screen;
@@ -21,7 +22,7 @@ use anyhow::{Context, bail};
 use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use session_host::SessionHost;
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::PathBuf;
 
 /// Start today's drill (the same as whichside alone)
@@ -157,10 +158,17 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     };
     let folder = args.data.folder()?;
     let mut library = DeckLibrary::load(&folder, args.deck.as_deref())?;
-    folder.make()?;
     let mut record = Record::open(&folder, clock)?;
+    library.remarks.extend_from_slice(record.store().notes());
     // A view that listens to the keys already cannot be asked line by line.
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
+    // What was said with --now is believed further.
+    let leeway = args.data.now.map_or(clock::DAY, |_| clock::YEAR);
+    let now = clock.now().timestamp_millis();
+    if let Some(doubt) = clock::doubt(now, record.answered(), leeway) {
+        let mut input = (ask || args.plain).then(|| io::stdin().lock());
+        confirm(&doubt, input.as_mut(), out)?;
+    }
     let mut input = ask.then(|| io::stdin().lock());
     let desk = input.as_mut().map(|input| ideas::IdeaPrompt { input, out });
     library.choose_schools(&record.schools()?);
@@ -208,7 +216,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     }
     // A terminal that cannot be drawn on is gone through line by line. Where standard output is not a terminal at all, a script has to say --plain.
     if args.plain || (ask && !screen::is_there(|name| std::env::var(name).ok())) {
-        return Ok(plain::run(session, host, &mut io::stdin().lock(), out)?.say());
+        return Ok(plain::run(session, host, &mut io::stdin().lock(), out)?.say(&folder));
     }
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("standard output is not a terminal; whichside drill --plain goes line by line");
@@ -225,5 +233,34 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         ..settings
     };
     let left = full::run(session, host, &folder, clock, settings, events, out)?;
-    Ok(left.say())
+    Ok(left.say(&folder))
+}
+
+/// Asks whether the clock is right, before anything is written by it.
+///
+/// # Errors
+/// Where it is not, or nobody can be asked.
+fn confirm(
+    doubt: &str,
+    input: Option<&mut impl BufRead>,
+    out: &mut dyn Write,
+) -> anyhow::Result<()> {
+    let mend = "Nothing was begun. Set the clock of this computer, or give the time with --now; an evening that was \
+                answered on a wrong clock is mended with whichside log retime";
+    let Some(input) = input else {
+        bail!("{doubt} Start the drill by itself to say whether the clock is right. {mend}");
+    };
+    writeln!(out, "{doubt}")?;
+    loop {
+        write!(out, "Is the clock right? y: the drill begins; n: nothing is written: ")?;
+        out.flush()?;
+        let mut line = String::new();
+        let read = input.read_line(&mut line)?;
+        match line.trim().to_lowercase().as_str() {
+            "y" | "yes" => return Ok(()),
+            "n" | "no" => bail!("{mend}"),
+            _ if read == 0 => bail!("{mend}"),
+            _ => writeln!(out, "Answer y or n.")?,
+        }
+    }
 }

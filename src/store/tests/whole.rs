@@ -1,7 +1,7 @@
 //! Tests of what keeps a log whole: sums, leftovers, copies, merges, repairs.
 
 use super::*;
-use crate::store::{backup_of_the_day, image, repair, restore};
+use crate::store::{image, repair, restore};
 
 /// A log of `n` answers, one card met, one answer withdrawn, one setting kept.
 fn log(folder: &Path, n: i64) {
@@ -244,7 +244,9 @@ fn a_copy_is_put_back_and_what_was_there_is_kept() {
     let dir = tempfile::tempdir().unwrap();
     log(dir.path(), 4);
     for day in 1..8 {
-        backup_of_the_day(dir.path(), &format!("2026-11-0{day}")).unwrap();
+        let store = Store::open(dir.path()).unwrap();
+        store.back_up(&format!("2026-11-0{day}")).unwrap();
+        store.back_up(&format!("2026-11-0{day}")).unwrap();
     }
     assert_eq!(fs::read_dir(dir.path().join(BACKUPS)).unwrap().count(), 5);
     let mut store = Store::open(dir.path()).unwrap();
