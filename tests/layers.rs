@@ -52,7 +52,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("signal_hook::", &["app"]),
     ("statrs::", &["report"]),
     ("strsim::", &["rhythm", "deck", "app"]),
-    ("tempfile::", &["app"]),
+    ("tempfile::", &["app", "store/tests"]),
     ("textwrap::", &["deck", "report", "screens", "app"]),
     (
         "thiserror::",

@@ -96,7 +96,7 @@ pub fn shown(at: i64) -> String {
 /// Why a clock that shows `now` is doubted, where answers were given at `answers`; all in milliseconds since 1970 UTC.
 /// Behind the last answer by more than `leeway` it is wrong, or was. Ahead of it by more than that it may be; who has been
 /// away for half as long before is believed.
-pub fn doubt(now: i64, answers: Answered, leeway: i64) -> Option<String> {
+pub fn doubt(now: i64, answers: AnswerTimes, leeway: i64) -> Option<String> {
     let ahead = |at: &i64| now - at > leeway.max(2 * answers.longest);
     let behind = answers.written.filter(|at| at - now > leeway);
     let last = behind.or(answers.newest.filter(ahead))?;
@@ -114,7 +114,7 @@ pub fn doubt(now: i64, answers: Answered, leeway: i64) -> Option<String> {
 
 /// When answers were given, milliseconds since 1970 UTC.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Answered {
+pub struct AnswerTimes {
     /// The one that was written last.
     pub written: Option<i64>,
     /// The newest that counts.
@@ -160,7 +160,7 @@ mod tests {
 
     #[test]
     fn a_day_off_is_doubted_unless_there_were_such_breaks() {
-        let answered = |written, newest, longest| Answered {
+        let answered = |written, newest, longest| AnswerTimes {
             written: Some(written),
             newest: Some(newest),
             longest,
@@ -173,7 +173,7 @@ mod tests {
         // What was written on a clock ten years ahead does not count, and is doubted once.
         assert!(doubted(DAY / 2, answered(3650 * DAY, 0, 0)));
         assert!(!doubted(DAY / 2, answered(DAY / 4, DAY / 4, 0)));
-        assert!(!doubted(0, Answered::default()));
+        assert!(!doubted(0, AnswerTimes::default()));
     }
 
     #[test]

@@ -127,9 +127,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             put(&mut record, id, add)?;
         }
     }
-    for remark in &library.remarks {
-        writeln!(std::io::stderr(), "whichside: {remark}")?;
-    }
+    super::record::say(&library.remarks);
     let lesson = record.lesson()?.cards(&library);
     let all = items(&library.decks);
     let cards = library.decks.iter().flat_map(|d| &d.cards);

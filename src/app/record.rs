@@ -1,8 +1,8 @@
 //! The player's log with the memory that is folded from it.
 
-use super::clock::Answered;
+use super::clock::AnswerTimes;
 use super::lesson::Lesson;
-use super::{Clock, Folder};
+use super::{Clock, Folder, Shown};
 use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
 use crate::question::{ItemKey, Learner, Stands};
@@ -22,7 +22,7 @@ const TRIES: usize = 25;
 /// Says sentences on standard error. Where that is closed there is nobody left to tell.
 pub fn say(notes: &[String]) {
     for note in notes {
-        let _ = writeln!(io::stderr(), "whichside: {note}");
+        let _ = writeln!(Shown::new(io::stderr()), "whichside: {note}");
     }
 }
 
@@ -85,7 +85,7 @@ pub struct Record {
     memory: Memory,
     /// How far into the log the memory goes.
     mark: LogPosition,
-    answered: Answered,
+    answered: AnswerTimes,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
@@ -141,7 +141,7 @@ impl Record {
             store,
             memory: Memory::new(),
             mark: LogPosition::default(),
-            answered: Answered::default(),
+            answered: AnswerTimes::default(),
             run: format!("{now}-{}", std::process::id()),
             clock,
             added: None,
@@ -162,9 +162,9 @@ impl Record {
 
     fn fold(&mut self) -> Result<(), StoreError> {
         let mut memory = Memory::new();
-        let mut answered = Answered {
+        let mut answered = AnswerTimes {
             written: self.store.last_written()?,
-            ..Answered::default()
+            ..AnswerTimes::default()
         };
         let (_, mark) = self.store.facts(|words, fact| {
             memory.observe(&fact.outcome(words));
@@ -177,7 +177,7 @@ impl Record {
     }
 
     /// When answers were given.
-    pub fn answered(&self) -> Answered {
+    pub fn answered(&self) -> AnswerTimes {
         self.answered
     }
 

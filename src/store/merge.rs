@@ -20,7 +20,7 @@ pub struct Merged {
 
 /// The answers of one run of the program.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Evening {
+pub struct SessionSpan {
     /// The session that they share.
     pub session: String,
     /// First and last answer, milliseconds since 1970 UTC.
@@ -139,7 +139,7 @@ impl Store {
     ///
     /// # Errors
     /// Of the database.
-    pub fn evenings(&self) -> Result<Vec<Evening>> {
+    pub fn evenings(&self) -> Result<Vec<SessionSpan>> {
         self.read(|db| {
             let mut query = db.prepare_cached(
                 "SELECT session, min(at), max(at), count(*) FROM review r
@@ -147,7 +147,7 @@ impl Store {
                  GROUP BY session ORDER BY min(id)",
             )?;
             let rows = query.query_map([], |r| {
-                Ok(Evening {
+                Ok(SessionSpan {
                     session: r.get(0)?,
                     first: r.get(1)?,
                     last: r.get(2)?,

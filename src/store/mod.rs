@@ -30,7 +30,7 @@ pub use error::{StoreError, data_option};
 pub use item::{ItemKey, Sense};
 pub use latest::Latest;
 pub use leftover::new_file;
-pub use merge::{Evening, Merged};
+pub use merge::{Merged, SessionSpan};
 pub use repair::{Repaired, repair};
 pub use row::{Fact, IntroductionRow, Logged, Reply, ReviewRow, Words};
 pub use unseen::Unseen;
@@ -345,7 +345,7 @@ fn meet(db: &Connection, m: &IntroductionRow) -> rusqlite::Result<()> {
 /// The number of a row that is written once and then shared.
 fn intern(
     db: &Connection,
-    table: &steps::Kept,
+    table: &steps::KeptTable,
     values: &[(&str, &dyn ToSql)],
 ) -> rusqlite::Result<i64> {
     let same: Vec<_> = values.iter().map(|v| format!("{} = ?", v.0)).collect();

@@ -1,7 +1,7 @@
 //! Rows of the log, read back: whole, or as figures for what reads the whole log at once.
 
 use super::row::with_figures;
-use super::steps::{self, Kept};
+use super::steps::{self, KeptTable};
 use super::sums::{self, broken};
 use super::{
     Fact, IntroductionRow, ItemKey, LogPosition, Logged, Reply, Result, ReviewRow, Store, Words,
@@ -217,7 +217,7 @@ fn words(db: &Connection) -> rusqlite::Result<Words> {
 /// The rows of a table, the one with number `n` at index `n - 1`; numbers have no holes.
 fn listed<T>(
     db: &Connection,
-    table: &Kept,
+    table: &KeptTable,
     read: impl Fn(&Row<'_>) -> rusqlite::Result<T>,
 ) -> rusqlite::Result<Vec<T>> {
     let mut list = Vec::new();

@@ -2,7 +2,7 @@
 
 use super::error::StoreError;
 use super::reading::{every_review, logged};
-use super::steps::{KEPT, Kept};
+use super::steps::{KEPT, KeptTable};
 use super::sums::RowSum;
 use super::{Result, image, insert, meet, opening, reading, withdraw};
 use rusqlite::types::Value;
@@ -131,11 +131,11 @@ fn settings(db: &Connection) -> Vec<(String, String)> {
 fn carry(
     from: &Connection,
     to: &Connection,
-    table: &Kept,
+    table: &KeptTable,
     most: i64,
     lost: &mut Vec<String>,
 ) -> rusqlite::Result<()> {
-    let Kept { name, key, columns } = table;
+    let KeptTable { name, key, columns } = table;
     let names: Vec<_> = columns.split(", ").collect();
     let has = |column: &str| {
         let sql = format!("SELECT {column} FROM {name} LIMIT 0");

@@ -18,7 +18,7 @@ pub(super) const WITH_SUMS: i64 = 3;
 pub(super) const VERSION: i64 = STEPS.len() as i64;
 
 /// A table whose rows are never changed or removed once written.
-pub(super) struct Kept {
+pub(super) struct KeptTable {
     pub name: &'static str,
     /// Number of a row, counted from 1 on.
     pub key: &'static str,
@@ -33,10 +33,10 @@ macro_rules! figures {
     };
 }
 
-pub(super) const ITEM: Kept = kept("item", "id", "id, card, kind, sense");
-pub(super) const CONCEPTS: Kept = kept("concepts", "id", "id, names");
-pub(super) const REPLY: Kept = kept("reply", "id", "id, choices, answer, keys");
-pub(super) const REVIEW: Kept = kept(
+pub(super) const ITEM: KeptTable = kept("item", "id", "id, card, kind, sense");
+pub(super) const CONCEPTS: KeptTable = kept("concepts", "id", "id, names");
+pub(super) const REPLY: KeptTable = kept("reply", "id", "id, choices, answer, keys");
+pub(super) const REVIEW: KeptTable = kept(
     "review",
     "id",
     concat!(
@@ -45,14 +45,14 @@ pub(super) const REVIEW: Kept = kept(
         ", session, seed, program"
     ),
 );
-pub(super) const SHOWN: Kept = kept("shown", "review", "review, score, prompt");
-pub(super) const WITHDRAWAL: Kept = kept("withdrawal", "id", "id, review, at, why");
-pub(super) const MEETING: Kept = kept("meeting", "id", "id, card, at, utc_offset, session, seconds");
+pub(super) const SHOWN: KeptTable = kept("shown", "review", "review, score, prompt");
+pub(super) const WITHDRAWAL: KeptTable = kept("withdrawal", "id", "id, review, at, why");
+pub(super) const MEETING: KeptTable = kept("meeting", "id", "id, card, at, utc_offset, session, seconds");
 
-pub(super) const KEPT: [Kept; 7] = [ITEM, CONCEPTS, REPLY, REVIEW, SHOWN, WITHDRAWAL, MEETING];
+pub(super) const KEPT: [KeptTable; 7] = [ITEM, CONCEPTS, REPLY, REVIEW, SHOWN, WITHDRAWAL, MEETING];
 
-const fn kept(name: &'static str, key: &'static str, columns: &'static str) -> Kept {
-    Kept { name, key, columns }
+const fn kept(name: &'static str, key: &'static str, columns: &'static str) -> KeptTable {
+    KeptTable { name, key, columns }
 }
 
 /// The version of an open database; 0 for an empty one.
@@ -120,8 +120,8 @@ pub(super) fn bring_up_to(db: &mut Connection, goal: i64) -> rusqlite::Result<()
 
 /// Triggers that keep a table's rows as they were written. The third is there because `INSERT OR REPLACE` deletes
 /// without asking a delete trigger.
-fn guards(table: &Kept) -> String {
-    let Kept {
+fn guards(table: &KeptTable) -> String {
+    let KeptTable {
         name: table, key, ..
     } = table;
     format!(

@@ -3,7 +3,7 @@
 //! The sum of a row is the CRC-32 (ITU-T V.42) of the names and values of its columns, begun with the sum of the row
 //! before it. A column without a value does not count, so that a later version may add one.
 
-use super::steps::{KEPT, Kept};
+use super::steps::{KEPT, KeptTable};
 use rusqlite::types::{FromSqlError, ToSql, ToSqlOutput, Type, ValueRef};
 use rusqlite::{Connection, OptionalExtension, Row, params};
 
@@ -49,7 +49,7 @@ pub(super) struct Chain {
 }
 
 impl Chain {
-    pub fn of(table: &Kept) -> Chain {
+    pub fn of(table: &KeptTable) -> Chain {
         Chain {
             name: table.name,
             columns: table.columns.split(", ").collect(),
@@ -101,7 +101,7 @@ impl Chain {
 /// At the first row that is not as it was written, besides those of the database.
 pub(super) fn scan(
     db: &Connection,
-    table: &Kept,
+    table: &KeptTable,
     mut each: impl FnMut(&Row<'_>) -> rusqlite::Result<()>,
 ) -> rusqlite::Result<()> {
     let mut query = db.prepare_cached(&every_row(table))?;
@@ -116,15 +116,15 @@ pub(super) fn scan(
     Ok(())
 }
 
-fn every_row(table: &Kept) -> String {
-    let Kept { name, key, columns } = table;
+fn every_row(table: &KeptTable) -> String {
+    let KeptTable { name, key, columns } = table;
     format!("SELECT {columns}, sum FROM {name} ORDER BY {key}")
 }
 
 /// What is wrong with the rows of a table, at most `most` of them.
 pub(super) fn faults(
     db: &Connection,
-    table: &Kept,
+    table: &KeptTable,
     most: usize,
 ) -> rusqlite::Result<Vec<String>> {
     let mut query = db.prepare_cached(&every_row(table))?;
@@ -174,11 +174,11 @@ pub(super) fn setting(key: &str, json: &str) -> u32 {
 /// Adds a row to a kept table and gives it its number, unless the first value is one, and its sum.
 pub(super) fn insert(
     db: &Connection,
-    table: &Kept,
+    table: &KeptTable,
     number: Option<i64>,
     values: &[(&str, &dyn ToSql)],
 ) -> rusqlite::Result<i64> {
-    let Kept { name, key, .. } = table;
+    let KeptTable { name, key, .. } = table;
     let (last, before) = end(db, table)?;
     let number = number.unwrap_or(last + 1);
     let mut row = RowSum::default();
@@ -204,8 +204,8 @@ pub(super) fn insert(
 }
 
 /// Number and sum of the last row of a table.
-fn end(db: &Connection, table: &Kept) -> rusqlite::Result<(i64, u32)> {
-    let Kept { name, key, .. } = table;
+fn end(db: &Connection, table: &KeptTable) -> rusqlite::Result<(i64, u32)> {
+    let KeptTable { name, key, .. } = table;
     let sql = format!("SELECT {key}, coalesce(sum, 0) FROM {name} ORDER BY {key} DESC LIMIT 1");
     let end = db
         .prepare_cached(&sql)?
@@ -255,7 +255,7 @@ fn ends(db: &Connection) -> rusqlite::Result<u32> {
 /// Gives the rows of a log from before there were sums theirs.
 pub(super) fn fill(db: &Connection) -> rusqlite::Result<()> {
     for table in &KEPT {
-        let Kept { name, key, .. } = table;
+        let KeptTable { name, key, .. } = table;
         let mut sums: Vec<(i64, u32)> = Vec::new();
         {
             let columns: Vec<_> = table.columns.split(", ").collect();

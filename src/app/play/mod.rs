@@ -125,7 +125,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         writeln!(out, "{}: {seconds:.1} seconds of sound", file.display())?;
         return Ok(Exit::Clean);
     }
-    let mut record = Record::for_command(&folder, args.data.clock(), false)?;
+    let mut record = Record::for_command(&folder, args.data.clock(), !args.plain)?;
     let sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
         .context("it cannot be played (with --out FILE.wav it goes into a file)")?;
     if args.plain || !screen::is_there(|name| std::env::var(name).ok()) {
