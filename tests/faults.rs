@@ -14,7 +14,7 @@ use std::thread;
 use std::time::Duration;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_whichside");
-/// An evening by a script; `x` is an answer to every question, Enter goes on.
+/// An evening line by line; `x` is an answer to every question, Enter goes on.
 const DRILL: &[&str] = &["drill", "--plain", "--silent", "--seed", "7"];
 const EVENING: &str = "2026-11-25T18:00:00Z";
 
@@ -33,8 +33,7 @@ impl Home {
     /// A home whose player has answered `answers` questions.
     fn after(answers: usize) -> Home {
         let home = Home::new();
-        let run = home.evening(EVENING, answers);
-        assert!(run.status.success(), "{run:?}");
+        home.evening(EVENING, answers);
         assert_eq!(home.answers(), answers);
         home
     }
@@ -75,8 +74,19 @@ impl Home {
         child.wait_with_output().unwrap()
     }
 
-    fn evening(&self, now: &str, answers: usize) -> Output {
-        self.typed(&[DRILL, &["--now", now]].concat(), &script(answers))
+    /// So many answers, and the end of the drill.
+    fn evening(&self, now: &str, answers: usize) {
+        let mut drill = Drill::start(self, now);
+        drill.answer(answers);
+        let (code, said) = drill.quit();
+        assert_eq!(code, Some(0), "{said}");
+    }
+
+    /// A drill that is not to begin.
+    fn refused(&self, now: &str, typed: &str) -> String {
+        let run = self.typed(&[DRILL, &["--now", now]].concat(), typed);
+        assert_eq!(run.status.code(), Some(2), "{run:?}");
+        said(&run)
     }
 
     /// The answers in the log as lines of JSON; none where it cannot be read.
@@ -116,17 +126,6 @@ impl Home {
 
 fn said(run: &Output) -> String {
     String::from_utf8_lossy(&run.stderr).into_owned()
-}
-
-/// Enough lines for so many answers, from a fresh start. The pages of a card that is met take one line, a question two.
-fn script(answers: usize) -> String {
-    // `x` where there is nothing to answer only says so.
-    let mut lines = String::from("\n");
-    lines.push_str(&"x\n\n".repeat(answers * 4));
-    format!("{lines}stop\n")
-        .lines()
-        .map(|line| format!("{line}\n"))
-        .collect()
 }
 
 /// A drill in which answers were given one by one, and their verdicts read.
@@ -251,8 +250,6 @@ fn no_command_writes_over_the_log_or_a_deck() {
             .status
             .success()
     );
-    let shown = home.run(&["check", "--json"]);
-    drop(shown);
     let (log, before) = (home.log(), fs::read(home.log()).unwrap());
     let text = fs::read(&deck).unwrap();
     let (log, own) = (log.to_str().unwrap(), deck.to_str().unwrap());
@@ -304,8 +301,7 @@ fn a_damaged_log_is_named_left_as_it_is_and_put_back() {
             continue;
         }
         named += 1;
-        let drill = home.evening("2026-11-25T20:00:00Z", 2);
-        assert_eq!(drill.status.code(), Some(2), "fault {n}: {}", said(&drill));
+        home.refused("2026-11-25T20:00:00Z", "");
         assert!(
             fs::read(home.log()).unwrap() == bytes,
             "fault {n}: it was written to"
@@ -394,8 +390,8 @@ fn two_machines_become_one_log() {
     fs::copy(a.log(), b.log()).unwrap();
     // States of an earlier version, which belong to no log any more.
     fs::write(a.data().join("states.db"), "stale").unwrap();
-    assert!(a.evening("2026-11-26T18:00:00Z", 4).status.success());
-    assert!(b.evening("2026-11-26T18:30:00Z", 6).status.success());
+    a.evening("2026-11-26T18:00:00Z", 4);
+    b.evening("2026-11-26T18:30:00Z", 6);
     for (from, to) in [(&a, &b), (&b, &a)] {
         assert!(
             to.run(&["log", "import", from.log().to_str().unwrap()])
@@ -421,8 +417,7 @@ fn an_evening_on_a_wrong_clock_is_asked_about_and_mended() {
     let ahead = "2036-11-25T18:00:00Z";
     let before = fs::read(home.log()).unwrap();
     for answer in ["", "n\n"] {
-        let run = home.typed(&[DRILL, &["--now", ahead]].concat(), answer);
-        assert_eq!(run.status.code(), Some(2), "{run:?}");
+        home.refused(ahead, answer);
         assert!(fs::read(home.log()).unwrap() == before);
     }
     let yes = |now| {
@@ -434,7 +429,16 @@ fn an_evening_on_a_wrong_clock_is_asked_about_and_mended() {
     let next = "2026-11-26T20:00:00Z";
     let weak = || home.run(&["weak", "--json", "--now", next]).stdout;
     let right = weak();
-    assert!(yes(ahead).status.success());
+    let mut drill = Drill::start(&home, ahead);
+    drill
+        .child
+        .stdin
+        .as_ref()
+        .unwrap()
+        .write_all(b"y\n")
+        .unwrap();
+    drill.answer(4);
+    assert_eq!(drill.quit().0, Some(0));
     assert_eq!(home.answers(), 10);
     assert_eq!(weak(), right, "rows in the future count");
     let list = String::from_utf8(home.run(&["log", "retime"]).stdout).unwrap();
@@ -449,7 +453,7 @@ fn an_evening_on_a_wrong_clock_is_asked_about_and_mended() {
     assert_ne!(weak(), right, "rows at the right time do not count");
     assert_eq!(home.verify().0, Some(0));
     // The clock is right again, and nothing is asked.
-    assert!(home.evening(next, 2).status.success());
+    home.evening(next, 2);
 }
 
 #[test]
@@ -474,7 +478,7 @@ fn kills_between_backup_checkpoint_and_merge_lose_nothing() {
     let other = from.log();
     let (mut tried, mut lost) = (0, 0);
     let home = Home::new();
-    assert!(home.evening("2026-11-25T19:00:00Z", 6).status.success());
+    home.evening("2026-11-25T19:00:00Z", 6);
     let kept = home.given();
     for n in 0..times(12, 1_000) {
         let file = home.0.path().join(format!("copy-{n}.db"));
