@@ -162,13 +162,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     library.remarks.extend_from_slice(record.store().notes());
     // A view that listens to the keys already cannot be asked line by line.
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
-    // What was said with --now is believed further.
-    let leeway = args.data.now.map_or(clock::DAY, |_| clock::YEAR);
-    let now = clock.now().timestamp_millis();
-    if let Some(doubt) = clock::doubt(now, record.answered(), leeway) {
-        let mut input = (ask || args.plain).then(|| io::stdin().lock());
-        confirm(&doubt, input.as_mut(), out)?;
-    }
+    confirm_clock(&record, &args.data, clock, ask || args.plain, out)?;
     let mut input = ask.then(|| io::stdin().lock());
     let desk = input.as_mut().map(|input| ideas::IdeaPrompt { input, out });
     library.choose_schools(&record.schools()?);
@@ -236,26 +230,47 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     Ok(left.say(&folder))
 }
 
-/// Asks whether the clock is right, before anything is written by it.
+/// The arguments for pages that listen to the keys, once the player was asked about a clock that is doubted.
+///
+/// # Errors
+/// Where the log cannot be read, or the clock is wrong.
+pub fn with_confirmed_clock(args: &Args, out: &mut dyn Write) -> anyhow::Result<Args> {
+    let mut args = args.clone();
+    let clock = args.data.clock();
+    let record = Record::for_command(&args.data.folder()?, clock, false)?;
+    confirm_clock(&record, &args.data, clock, true, out)?;
+    args.data.clock_is_right = true;
+    Ok(args)
+}
+
+/// Asks whether the clock is right where it is doubted, before anything is written by it.
 ///
 /// # Errors
 /// Where it is not, or nobody can be asked.
-fn confirm(
-    doubt: &str,
-    input: Option<&mut impl BufRead>,
+fn confirm_clock(
+    record: &Record,
+    data: &DataArgs,
+    clock: Clock,
+    ask: bool,
     out: &mut dyn Write,
 ) -> anyhow::Result<()> {
+    // What was said with --now is believed further.
+    let leeway = data.now.map_or(clock::DAY, |_| clock::YEAR);
+    let doubt = clock::doubt(clock.now().timestamp_millis(), record.answered(), leeway);
+    let Some(doubt) = doubt.filter(|_| !data.clock_is_right) else {
+        return Ok(());
+    };
     let mend = "Nothing was begun. Set the clock of this computer, or give the time with --now; an evening that was \
                 answered on a wrong clock is mended with whichside log retime";
-    let Some(input) = input else {
+    if !ask {
         bail!("{doubt} Start the drill by itself to say whether the clock is right. {mend}");
-    };
+    }
     writeln!(out, "{doubt}")?;
     loop {
         write!(out, "Is the clock right? y: the drill begins; n: nothing is written: ")?;
         out.flush()?;
         let mut line = String::new();
-        let read = input.read_line(&mut line)?;
+        let read = io::stdin().lock().read_line(&mut line)?;
         match line.trim().to_lowercase().as_str() {
             "y" | "yes" => return Ok(()),
             "n" | "no" => bail!("{mend}"),
