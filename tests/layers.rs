@@ -23,6 +23,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("clap::", &["app"]),
     ("clap_complete::", &["app"]),
     ("clap_mangen::", &["app"]),
+    ("crc32fast::", &["store"]),
     ("crossterm::", &["screens", "app"]),
     ("csv::", &["app"]),
     ("ebur128::", &["sound"]),
@@ -51,6 +52,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("signal_hook::", &["app"]),
     ("statrs::", &["report"]),
     ("strsim::", &["rhythm", "deck", "app"]),
+    ("tempfile::", &["app", "store/tests"]),
     ("textwrap::", &["deck", "report", "screens", "app"]),
     (
         "thiserror::",

@@ -91,6 +91,9 @@ pub struct DataArgs {
     /// Set the clock: time runs on from there (a date and time with its zone, 2026-11-25T18:30:00Z)
     #[arg(long, value_name = "TIME", value_parser = super::clock::parse)]
     pub now: Option<DateTime<Utc>>,
+    /// The player was asked about the clock and said that it is right.
+    #[arg(skip)]
+    pub clock_is_right: bool,
 }
 
 impl DataArgs {

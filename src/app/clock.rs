@@ -54,6 +54,16 @@ impl Clock {
         self.now().timestamp_micros() as f64 / 1e6
     }
 
+    /// A day from now, in milliseconds since 1970 UTC. What was answered later than that was answered on a wrong clock.
+    pub fn tomorrow(self) -> i64 {
+        self.now().timestamp_millis() + DAY
+    }
+
+    /// The player's present day, as `2026-11-25`.
+    pub fn day(self) -> String {
+        self.now().with_timezone(&Local).format("%Y-%m-%d").to_string()
+    }
+
     /// The beginning of the player's present day, by the time zone of the machine.
     pub fn midnight(self) -> DateTime<Utc> {
         let now = self.now().with_timezone(&Local);
@@ -64,6 +74,53 @@ impl Clock {
             |midnight| midnight.to_utc(),
         )
     }
+}
+
+/// A day in milliseconds.
+pub const DAY: i64 = 86_400_000;
+/// A year in milliseconds.
+pub const YEAR: i64 = 365 * DAY;
+
+/// A time in milliseconds since 1970 UTC, by the player's clock and in words.
+pub fn shown(at: i64) -> String {
+    let time = DateTime::<Utc>::from_timestamp_millis(at);
+    time.map_or_else(
+        || format!("{at} ms"),
+        |time| {
+            let time = time.with_timezone(&Local);
+            time.format("%Y-%m-%d %H:%M").to_string()
+        },
+    )
+}
+
+/// Why a clock that shows `now` is doubted, where answers were given at `answers`; all in milliseconds since 1970 UTC.
+/// Behind the last answer by more than `leeway` it is wrong, or was. Ahead of it by more than that it may be; who has been
+/// away for half as long before is believed.
+pub fn doubt(now: i64, answers: AnswerTimes, leeway: i64) -> Option<String> {
+    let ahead = |at: &i64| now - at > leeway.max(2 * answers.longest);
+    let behind = answers.written.filter(|at| at - now > leeway);
+    let last = behind.or(answers.newest.filter(ahead))?;
+    let side = if last > now { "after" } else { "before" };
+    let days = match (now - last).abs() / DAY {
+        1 => "a day".to_string(),
+        n => format!("{n} days"),
+    };
+    Some(format!(
+        "Your last answer is from {}. That is {days} {side} the time that the clock shows now, {}.",
+        shown(last),
+        shown(now)
+    ))
+}
+
+/// When answers were given, milliseconds since 1970 UTC.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct AnswerTimes {
+    /// The one that was written last.
+    pub written: Option<i64>,
+    /// The newest that counts.
+    pub newest: Option<i64>,
+    /// The longest time between two that count.
+    pub longest: i64,
 }
 
 /// Reads `--now`: a date and time with its zone, as in RFC 3339.
@@ -99,6 +156,24 @@ mod tests {
         let running = Clock::new(Some(start));
         running.step(TimeDelta::days(1));
         assert!(running.now() < start + TimeDelta::hours(1));
+    }
+
+    #[test]
+    fn a_day_off_is_doubted_unless_there_were_such_breaks() {
+        let answered = |written, newest, longest| AnswerTimes {
+            written: Some(written),
+            newest: Some(newest),
+            longest,
+        };
+        let doubted = |now, answered| doubt(now, answered, DAY).is_some();
+        assert!(!doubted(DAY, answered(0, 0, 0)) && !doubted(-DAY, answered(0, 0, 0)));
+        assert!(doubted(DAY + 1, answered(0, 0, 0)) && doubted(-DAY - 1, answered(0, 0, 0)));
+        assert!(!doubted(6 * DAY, answered(0, 0, 3 * DAY)));
+        assert!(doubted(6 * DAY + 1, answered(0, 0, 3 * DAY)));
+        // What was written on a clock ten years ahead does not count, and is doubted once.
+        assert!(doubted(DAY / 2, answered(3650 * DAY, 0, 0)));
+        assert!(!doubted(DAY / 2, answered(DAY / 4, DAY / 4, 0)));
+        assert!(!doubted(0, AnswerTimes::default()));
     }
 
     #[test]

@@ -2,7 +2,6 @@
 
 use anyhow::{Context, bail};
 use etcetera::BaseStrategy;
-use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The folder where a player's answers, settings and own decks are kept.
@@ -34,19 +33,6 @@ impl Folder {
     /// The folder itself.
     pub fn path(&self) -> &Path {
         &self.0
-    }
-
-    /// Makes the folder where it is not there yet.
-    ///
-    /// # Errors
-    /// Where it cannot be made; the message names it.
-    pub fn make(&self) -> anyhow::Result<()> {
-        fs::create_dir_all(&self.0).with_context(|| {
-            format!(
-                "the folder {} cannot be made; name another one with --data DIR",
-                self.0.display()
-            )
-        })
     }
 
     /// Where a player's own decks are looked for.

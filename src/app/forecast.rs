@@ -5,7 +5,7 @@ mod rows;
 #[cfg(test)]
 mod tests;
 
-use super::Exit;
+use super::{Exit, Shown};
 use anyhow::Context;
 use replay::ForecastError;
 use std::fs::File;
@@ -40,7 +40,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     match replay::forecast(BufReader::new(reader), BufWriter::new(out)) {
         Ok(_) => Ok(Exit::Clean),
         Err(ForecastError::Rows(bad)) => {
-            writeln!(io::stderr(), "{}", ForecastError::Rows(bad))?;
+            writeln!(Shown::new(io::stderr()), "{}", ForecastError::Rows(bad))?;
             Ok(Exit::Mistakes)
         }
         Err(error) => Err(error).with_context(|| args.file.clone()),

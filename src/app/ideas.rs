@@ -103,7 +103,6 @@ mod tests {
 
     fn open(folder: &Path) -> Record {
         let folder = Folder::find(Some(folder)).unwrap();
-        folder.make().unwrap();
         Record::open(&folder, Clock::new(None)).unwrap()
     }
 

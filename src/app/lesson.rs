@@ -107,8 +107,7 @@ struct LessonEntry<'a> {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
     let mut library = DeckLibrary::load(&folder, None)?;
-    folder.make()?;
-    let mut record = Record::open(&folder, args.data.clock())?;
+    let mut record = Record::for_command(&folder, args.data.clock(), args.change.is_some())?;
     library.choose_schools(&record.schools()?);
     if let Some(change) = args.change {
         let (names, add) = (&args.names, change == LessonChange::Add);
@@ -128,9 +127,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             put(&mut record, id, add)?;
         }
     }
-    for remark in &library.remarks {
-        writeln!(std::io::stderr(), "whichside: {remark}")?;
-    }
+    super::record::say(&library.remarks);
     let lesson = record.lesson()?.cards(&library);
     let all = items(&library.decks);
     let cards = library.decks.iter().flat_map(|d| &d.cards);

@@ -22,12 +22,14 @@ mod ideas;
 mod lesson;
 mod log;
 mod man;
+mod output;
 mod plan;
 mod play;
 mod played;
 mod quiet;
 mod record;
 mod settings;
+mod shown;
 mod side;
 mod sound;
 mod sounding;
@@ -38,6 +40,7 @@ pub use cli::Cli;
 pub use clock::Clock;
 pub use exit::Exit;
 pub use folder::Folder;
+pub use shown::Shown;
 
 use clap::Parser;
 use std::io::{self, Write};
@@ -48,7 +51,7 @@ use std::process::ExitCode;
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
     guarded(|| {
-        let mut out = io::stdout().lock();
+        let mut out = Shown::new(io::stdout().lock());
         let exit = cli.run(&mut out)?;
         out.flush()?;
         Ok(exit)
@@ -71,7 +74,7 @@ pub fn guarded(work: impl FnOnce() -> anyhow::Result<Exit>) -> ExitCode {
         Err(error) if is_broken_pipe(&error) => Exit::Clean.into(),
         Err(error) => {
             // Where standard error is closed as well there is nobody left to tell.
-            let _ = writeln!(io::stderr(), "whichside: {error:#}");
+            let _ = writeln!(Shown::new(io::stderr()), "whichside: {error:#}");
             Exit::Failed.into()
         }
     }

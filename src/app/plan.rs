@@ -95,7 +95,7 @@ struct Plan<'a> {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let (folder, clock) = (args.data.folder()?, args.data.clock());
     let mut library = DeckLibrary::load(&folder, None)?;
-    let record = Record::open(&folder, clock)?;
+    let record = Record::for_command(&folder, clock, false)?;
     library.choose_schools(&record.schools()?);
     let profile = record.profile()?.unwrap_or_default();
     let lesson = record.lesson()?.cards(&library);

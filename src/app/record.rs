@@ -1,17 +1,30 @@
 //! The player's log with the memory that is folded from it.
 
+use super::clock::AnswerTimes;
 use super::lesson::Lesson;
-use super::{Clock, Folder};
+use super::{Clock, Folder, Shown};
 use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
 use crate::question::{ItemKey, Learner, Stands};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::session::{Profile, Review};
-use crate::store::{IntroductionRow, LogPosition, Store, StoreError};
+use crate::store::{IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
+use std::io::{self, Write};
 use std::time::Duration;
+
+/// How often a log that another program holds is tried to be opened; each try takes as long as
+/// [`crate::store::PATIENCE`].
+const TRIES: usize = 25;
+
+/// Says sentences on standard error. Where that is closed there is nobody left to tell.
+pub fn say(notes: &[String]) {
+    for note in notes {
+        let _ = writeln!(Shown::new(io::stderr()), "whichside: {note}");
+    }
+}
 
 /// Key of the setting that holds the player's profile.
 const PROFILE: &str = "profile";
@@ -72,6 +85,7 @@ pub struct Record {
     memory: Memory,
     /// How far into the log the memory goes.
     mark: LogPosition,
+    answered: AnswerTimes,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
@@ -80,22 +94,60 @@ pub struct Record {
 }
 
 impl Record {
-    /// Opens the log in the player's folder and folds the memory from it.
+    /// Opens the log in the player's folder and folds the memory from it. Waits for another program that holds it, and
+    /// says so.
     ///
     /// # Errors
     /// Of the store, as sentences for the player.
     pub fn open(folder: &Folder, clock: Clock) -> Result<Record, StoreError> {
-        let store = Store::open(folder.path())?;
-        let (memory, mark) = store.memory()?;
+        let mut tries = 0;
+        loop {
+            tries += 1;
+            match Store::open(folder.path()) {
+                Err(StoreError::Busy { path }) if tries < TRIES => {
+                    if tries == 1 {
+                        say(&[format!("{} is in use; waiting for it", path.display())]);
+                    }
+                }
+                opened => return Record::of(opened?, clock),
+            }
+        }
+    }
+
+    /// Opens the log for a command that `changes` it or only reads: where there is none to be read, it says so and makes
+    /// none.
+    ///
+    /// # Errors
+    /// As [`Record::open`].
+    pub fn for_command(folder: &Folder, clock: Clock, changes: bool) -> Result<Record, StoreError> {
+        let record = match changes {
+            true => Record::open(folder, clock)?,
+            false => match Store::open_to_read(folder.path()) {
+                Err(StoreError::Missing { folder }) => {
+                    say(&[format!("there is no log in {} yet", folder.display())]);
+                    Record::of(Store::empty(&folder)?, clock)?
+                }
+                opened => Record::of(opened?, clock)?,
+            },
+        };
+        say(record.store.notes());
+        Ok(record)
+    }
+
+    fn of(mut store: Store, clock: Clock) -> Result<Record, StoreError> {
+        store.count_until(clock.tomorrow());
         let now = clock.now().format("%Y%m%dT%H%M%SZ");
-        Ok(Record {
+        let mut record = Record {
             store,
-            memory,
-            mark,
+            memory: Memory::new(),
+            mark: LogPosition::default(),
+            answered: AnswerTimes::default(),
             run: format!("{now}-{}", std::process::id()),
             clock,
             added: None,
-        })
+        };
+        record.fold()?;
+        Ok(record)
     }
 
     /// The log itself.
@@ -109,8 +161,24 @@ impl Record {
     }
 
     fn fold(&mut self) -> Result<(), StoreError> {
-        (self.memory, self.mark) = self.store.memory()?;
+        let mut memory = Memory::new();
+        let mut answered = AnswerTimes {
+            written: self.store.last_written()?,
+            ..AnswerTimes::default()
+        };
+        let (_, mark) = self.store.facts(|words, fact| {
+            memory.observe(&fact.outcome(words));
+            if let Some(before) = answered.newest.replace(fact.at) {
+                answered.longest = answered.longest.max(fact.at - before);
+            }
+        })?;
+        (self.memory, self.mark, self.answered) = (memory, mark, answered);
         Ok(())
+    }
+
+    /// When answers were given.
+    pub fn answered(&self) -> AnswerTimes {
+        self.answered
     }
 
     /// The player's profile; `None` before the first run is through.
@@ -307,24 +375,61 @@ impl Record {
     /// # Errors
     /// Of the store; the review is in neither then.
     pub fn add(&mut self, review: &Review) -> Result<(), StoreError> {
-        let program = env!("CARGO_PKG_VERSION");
-        let mut row = review.row(&self.run, self.offset(review.at), program);
-        let item = row.item();
-        let memory = &self.memory;
-        let chance = memory.chance(&item, row.outcome().at);
-        let new = || memory.expected_new(&row.concepts, &row.kind);
-        row.forecast = Some(chance.unwrap_or_else(new).clamp(0.0, 1.0));
+        let row = self.row(review);
         let id = self.store.append(&row)?;
         self.added = Some(id);
-        if id == self.mark.review + 1 {
+        // The memory is folded in the order of time.
+        if id == self.mark.review + 1 && self.answered.newest.is_none_or(|newest| newest <= row.at) {
             self.memory.observe(&row.outcome());
             self.mark.review = id;
+            self.answered.newest = Some(row.at);
         } else {
             // Another program wrote in between; its reviews belong into the memory in the order of the log. Where
             // they cannot be read now, the next start takes them in: the review itself is on disk.
             let _ = self.fold();
         }
         Ok(())
+    }
+
+    /// The row of a review, with what memory forecasts for it.
+    pub fn row(&self, review: &Review) -> ReviewRow {
+        let program = env!("CARGO_PKG_VERSION");
+        let mut row = review.row(&self.run, self.offset(review.at), program);
+        let memory = &self.memory;
+        let chance = memory.chance(&row.item(), row.outcome().at);
+        let new = || memory.expected_new(&row.concepts, &row.kind);
+        row.forecast = Some(chance.unwrap_or_else(new).clamp(0.0, 1.0));
+        row
+    }
+
+    /// This run of the program, in the log.
+    pub fn run(&self) -> &str {
+        &self.run
+    }
+
+    /// Copies the log into the folder of copies, as the copy of the player's present day.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn back_up(&self) -> Result<(), StoreError> {
+        self.store.back_up(&self.clock.day())
+    }
+
+    /// The reviews as rows that `whichside log import` reads; where the log is gone from its place, after all of it that
+    /// can still be read.
+    pub fn rows_to_keep(&self, unsaved: &[&Review]) -> Vec<Logged> {
+        let mut rows = Vec::new();
+        if self.store.still_there().is_err() {
+            // Of a file that was written over nothing can be read.
+            let _ = self.store.export(|row| rows.push(row));
+        }
+        rows.extend(unsaved.iter().map(|review| Logged {
+            id: 0,
+            row: self.row(review),
+            withdrawn: None,
+            meetings: Vec::new(),
+        }));
+        rows
     }
 
     /// Takes the review that was added last out of what counts; it stays in the log.

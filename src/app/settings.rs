@@ -77,8 +77,12 @@ fn level() -> impl TypedValueParser<Value = Level> {
 /// Where the log cannot be read or written.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    folder.make()?;
-    let mut record = Record::open(&folder, args.data.clock())?;
+    let changes = args.drums.is_some()
+        || args.hand.is_some()
+        || args.stands.is_some()
+        || args.level.is_some()
+        || args.minutes.is_some();
+    let mut record = Record::for_command(&folder, args.data.clock(), changes)?;
     let kept = record.profile()?;
     let before = kept.unwrap_or_default().sane();
     let profile = changed(args, before);

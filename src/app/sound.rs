@@ -47,8 +47,7 @@ pub struct Args {
 /// Where there is no device, or the taps need a terminal and there is none.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    folder.make()?;
-    let mut record = Record::open(&folder, args.data.clock())?;
+    let mut record = Record::for_command(&folder, args.data.clock(), args.calibrate)?;
     let opened = AudioPlayer::open();
     if args.json {
         return as_json(opened, &record, out);

@@ -4,7 +4,7 @@ use super::queue::Queue;
 use super::saving::Saving;
 use super::slip::Slip;
 use super::stage::{Notice, Stage, Summary};
-use super::{Effect, Event, Profile, Step};
+use super::{Effect, Event, Profile, Review, Step};
 use crate::deck::Deck;
 use crate::question::tempo::Past;
 use crate::question::{Draw, ItemKey, Mark};
@@ -133,9 +133,9 @@ impl Session {
         self.finished
     }
 
-    /// Reviews that are not on disk.
-    pub fn unsaved(&self) -> usize {
-        self.saving.len()
+    /// The reviews that are not on disk, oldest first.
+    pub fn unsaved(&self) -> impl Iterator<Item = &Review> {
+        self.saving.reviews()
     }
 
     /// Takes one event at `now` (seconds since 1970 UTC).

@@ -22,6 +22,10 @@ impl Saving {
         self.waiting.len()
     }
 
+    pub fn reviews(&self) -> impl Iterator<Item = &Review> {
+        self.waiting.values().map(|w| &*w.review)
+    }
+
     /// Hands a new review over to be saved.
     pub fn record(&mut self, review: Review, effects: &mut Vec<Effect>) {
         self.tickets += 1;

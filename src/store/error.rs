@@ -25,13 +25,13 @@ pub enum StoreError {
         known: i64,
     },
     /// A file of that name is there, and it is something else. It was not touched.
-    #[error("{} is not a log of whichside. It was left as it is.\n  mend: move that file away, or use another folder with --data DIR", path.display())]
+    #[error("{} is not a log of whichside, or the head of the file is damaged. It was left as it is.\n  mend: if it was your log, `whichside log restore{1}` puts back your last copy; otherwise move that file away, or use another folder with --data DIR", path.display(), data_option(path))]
     Foreign {
         /// The file.
         path: PathBuf,
     },
     /// The file does not hold together.
-    #[error("{} is damaged: {detail}. Nothing was deleted.\n  mend: copy the whole folder to a safe place, then put back your last copy of it, or move the file away to begin a new log", path.display())]
+    #[error("{} is damaged: {detail}. Nothing was written to it.\n  mend: `whichside log restore{1}` puts back the last of the copies in the folder backups (the damaged log is kept beside it), or `whichside log repair{1} --out NEW.db` writes what can be read of it into a new file; `whichside log verify{1}` lists all damage", path.display(), data_option(path))]
     Damaged {
         /// The file.
         path: PathBuf,
@@ -42,6 +42,40 @@ pub enum StoreError {
     #[error("{} cannot be written to.\n  mend: check who owns the folder and whether the disk is read-only, or name another folder with --data DIR", path.display())]
     ReadOnly {
         /// The file or folder.
+        path: PathBuf,
+    },
+    /// There is no log, and a command that reads makes none.
+    #[error("there is no log in {}.\n  mend: look at the name of the folder; a drill begins a log", folder.display())]
+    Missing {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// There is no log, and something that a log leaves behind is.
+    #[error("{} is {}, but there are copies of your answers in {}. Nothing was begun.\n  mend: `whichside log restore{}` puts back the newest copy; to begin a new log, move the folder backups away", path.display(), if *empty { "empty" } else { "not there" }, path.with_file_name(super::BACKUPS).display(), data_option(path))]
+    Orphaned {
+        /// The log that should be there.
+        path: PathBuf,
+        /// Whether an empty file of its name is there.
+        empty: bool,
+    },
+    /// The file was taken away or changed from outside while it was open.
+    #[error("{} is gone, or is no longer the file that was opened: it was moved, removed or written over.\n  mend: put the folder back, or import the answers that were kept elsewhere", path.display())]
+    Gone {
+        /// The log.
+        path: PathBuf,
+    },
+    /// The disk answers with errors.
+    #[error("the disk of {} takes no writes: {why}. What was answered before is safe.\n  mend: look whether it is full or failing", path.display())]
+    Disk {
+        /// The log.
+        path: PathBuf,
+        /// What the database said.
+        why: String,
+    },
+    /// A file to be written is there already.
+    #[error("{} is there already and was left as it is.\n  mend: name another file", path.display())]
+    There {
+        /// The file.
         path: PathBuf,
     },
     /// No room left.
@@ -85,20 +119,60 @@ pub enum StoreError {
 impl StoreError {
     /// The error of the database as one that says what to do.
     pub(super) fn from_database(path: &Path, source: rusqlite::Error) -> StoreError {
-        let path = path.to_path_buf();
+        use rusqlite::Error;
         let code = source.sqlite_error_code();
-        match code {
-            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => StoreError::Busy { path },
-            Some(ErrorCode::DiskFull) => StoreError::Full { path },
-            Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
-                StoreError::ReadOnly { path }
+        let path = path.to_path_buf();
+        let damaged = |path, detail| StoreError::Damaged { path, detail };
+        match (code, &source) {
+            (_, Error::FromSqlConversionFailure(_, _, why)) => damaged(path, why.to_string()),
+            (
+                _,
+                Error::InvalidColumnType(..)
+                | Error::IntegralValueOutOfRange(..)
+                | Error::QueryReturnedNoRows,
+            ) => damaged(path, source.to_string()),
+            (Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked), _) => {
+                StoreError::Busy { path }
             }
-            Some(ErrorCode::DatabaseCorrupt) => StoreError::Damaged {
+            (Some(ErrorCode::DiskFull), _) => StoreError::Full { path },
+            (
+                Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen | ErrorCode::PermissionDenied),
+                _,
+            ) => StoreError::ReadOnly { path },
+            (Some(ErrorCode::SystemIoFailure), _) => StoreError::Disk {
                 path,
-                detail: source.to_string(),
+                why: source.to_string(),
             },
-            Some(ErrorCode::NotADatabase) => StoreError::Foreign { path },
+            // The statements are right: what they do not find was in the log once.
+            (Some(ErrorCode::DatabaseCorrupt | ErrorCode::Unknown), _) => {
+                damaged(path, source.to_string())
+            }
+            (Some(ErrorCode::NotADatabase), _) => StoreError::Foreign { path },
             _ => StoreError::Database { path, why: source },
         }
+    }
+
+    /// The error of a file.
+    pub(super) fn from_file(path: &Path, why: std::io::Error) -> StoreError {
+        let path = path.to_path_buf();
+        match why.kind() {
+            std::io::ErrorKind::StorageFull => StoreError::Full { path },
+            std::io::ErrorKind::ReadOnlyFilesystem | std::io::ErrorKind::PermissionDenied => {
+                StoreError::ReadOnly { path }
+            }
+            _ => StoreError::Disk {
+                path,
+                why: why.to_string(),
+            },
+        }
+    }
+}
+
+/// The option that names the folder of the log at `path`, with a space before it.
+pub fn data_option(path: &Path) -> String {
+    let folder = path.parent().unwrap_or(path).display().to_string();
+    match folder.contains(|c: char| !c.is_ascii_alphanumeric() && !"/._-".contains(c)) {
+        true => format!(" --data '{folder}'"),
+        false => format!(" --data {folder}"),
     }
 }

@@ -27,9 +27,10 @@ impl Store {
                 "SELECT bpm, correct, in_time, slowed FROM review r
                  WHERE item = (SELECT id FROM item WHERE card = ?1 AND kind = ?2 AND sense = ?3)
                    AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
-                 ORDER BY id DESC LIMIT 1",
+                   AND at <= ?4
+                 ORDER BY at DESC, id DESC LIMIT 1",
             )?;
-            let latest = query.query_row(params![card, kind, sense], |r| {
+            let latest = query.query_row(params![card, kind, sense, self.until], |r| {
                 Ok(Latest {
                     bpm: r.get(0)?,
                     correct: r.get(1)?,

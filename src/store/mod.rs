@@ -1,41 +1,54 @@
 //! The log on disk: one SQLite file, rows that are never changed.
 //!
 //! The file is `log.db` in the data folder, in WAL mode with `synchronous=FULL`: when [`Store::append`] returns, the
-//! review is on the disk, and neither a kill nor a power cut loses it. Reviews are only ever added (triggers hold
-//! to that for any program that opens the file); a mistaken one is withdrawn by a further row. Two programs may
-//! use one folder at once: each write is one transaction, a writer waits for the other up to [`PATIENCE`].
+//! review is on the disk, and neither a kill nor a power cut loses it. What was written goes from the write-ahead file
+//! into `log.db` at once, so that a copy of that file alone is whole. Reviews are only ever added (triggers hold to that
+//! for any program that opens the file); a mistaken one is withdrawn by a further row. Each row has a check sum, see
+//! `sums.rs`. Two programs may use one folder at once: each write is one transaction, a writer waits for the other up to
+//! [`PATIENCE`].
 
+mod copies;
 mod error;
 mod item;
+mod image;
 mod latest;
+mod leftover;
+mod merge;
 mod opening;
 mod reading;
+mod repair;
 mod row;
 mod steps;
+mod sums;
 #[cfg(test)]
 mod tests;
 mod unseen;
 mod verify;
 
-pub use error::StoreError;
-pub use latest::Latest;
+pub use copies::{BACKUPS, restore};
+pub use error::{StoreError, data_option};
 pub use item::{ItemKey, Sense};
+pub use latest::Latest;
+pub use leftover::new_file;
+pub use merge::{Merged, SessionSpan};
+pub use repair::{Repaired, repair};
 pub use row::{Fact, IntroductionRow, Logged, Reply, ReviewRow, Words};
 pub use unseen::Unseen;
 pub use verify::Health;
 
 use row::with_figures;
-use rusqlite::{Connection, OptionalExtension, ToSql, Transaction, params};
+use rusqlite::{Connection, OptionalExtension, ToSql, Transaction, TransactionBehavior, params};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-/// How long a program waits for another that is writing to the same log.
-pub const PATIENCE: Duration = Duration::from_secs(10);
+/// How long a write waits for another program that is writing to the same log.
+pub const PATIENCE: Duration = Duration::from_millis(400);
 
-const FILE: &str = "log.db";
+/// Name of the log in the data folder.
+pub const FILE: &str = "log.db";
 
 type Result<T> = std::result::Result<T, StoreError>;
 
@@ -50,8 +63,16 @@ pub struct LogPosition {
 
 /// An open log.
 pub struct Store {
+    // Closed in this order: a file that is closed takes the database's locks with it.
     db: Connection,
+    /// The file as it was opened; `None` where the log is in memory alone.
+    file: Option<fs::File>,
+    /// Says to others that the log is in use.
+    _in_use: Option<fs::File>,
     path: PathBuf,
+    /// Rows later than this do not count (milliseconds since 1970 UTC).
+    until: i64,
+    notes: Vec<String>,
 }
 
 impl Store {
@@ -59,21 +80,42 @@ impl Store {
     /// program's version.
     ///
     /// # Errors
-    /// Any [`StoreError`]; a log of a newer program and a file that is not a log are left byte for byte as they were.
+    /// Any [`StoreError`]; a log of a newer program, a damaged one and a file that is not a log are left as they were.
     pub fn open(folder: &Path) -> Result<Store> {
-        let unusable = |why| StoreError::Folder {
-            path: folder.to_path_buf(),
-            why,
-        };
-        fs::create_dir_all(folder).map_err(unusable)?;
-        let path = folder.join(FILE);
-        opening::refuse_by_header(&path)?;
-        opening::connect(&path)
+        opening::open(folder, true)
+    }
+
+    /// Opens the log in `folder` for a command that reads: nothing is made, and a log that cannot be written to is read
+    /// into memory.
+    ///
+    /// # Errors
+    /// As [`Store::open`], and [`StoreError::Missing`] where there is no log.
+    pub fn open_to_read(folder: &Path) -> Result<Store> {
+        opening::open_to_read(folder)
+    }
+
+    /// A log in memory alone, in place of one that is not there yet in `folder`.
+    ///
+    /// # Errors
+    /// Of the database.
+    pub fn empty(folder: &Path) -> Result<Store> {
+        opening::in_memory(&folder.join(FILE), &[])
     }
 
     /// The file of the log.
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// What was found and done at the opening that the player should know, one sentence each.
+    pub fn notes(&self) -> &[String] {
+        &self.notes
+    }
+
+    /// From now on rows later than this (milliseconds since 1970 UTC) count for nothing that is read but
+    /// [`Store::reviews`]: a clock was ahead when they were written.
+    pub fn count_until(&mut self, at: i64) {
+        self.until = at;
     }
 
     /// Adds a review and gives it its id. On the disk when it returns; after an error nothing of it is in the log,
@@ -121,10 +163,7 @@ impl Store {
                 )
                 .optional()?;
             if there == Some(false) {
-                t.execute(
-                    "INSERT INTO withdrawal (review, at, why) VALUES (?1, ?2, ?3)",
-                    params![review, at, why],
-                )?;
+                withdraw(t, review, at, why)?;
             }
             Ok(match there {
                 None => Some("there is no"),
@@ -146,13 +185,7 @@ impl Store {
                 why: format!("card `{}`, {} seconds", m.card, m.seconds),
             });
         }
-        self.write(|t| {
-            t.prepare_cached(
-                "INSERT INTO meeting (card, at, utc_offset, session, seconds) VALUES (?1, ?2, ?3, ?4, ?5)",
-            )?
-            .execute(params![m.card, m.at, m.utc_offset, m.session, m.seconds])?;
-            Ok(())
-        })
+        self.write(|t| meet(t, m))
     }
 
     /// How far the log has come.
@@ -189,8 +222,9 @@ impl Store {
         })?;
         self.write(|t| {
             t.execute(
-                "INSERT INTO setting VALUES (?1, ?2) ON CONFLICT (key) DO UPDATE SET json = excluded.json",
-                [key, &text],
+                "INSERT INTO setting (key, json, sum) VALUES (?1, ?2, ?3)
+                 ON CONFLICT (key) DO UPDATE SET json = excluded.json, sum = excluded.sum",
+                params![key, text, sums::setting(key, &text)],
             )?;
             Ok(())
         })
@@ -200,29 +234,41 @@ impl Store {
         f(&self.db).map_err(|e| self.error(e))
     }
 
-    /// Runs `f` in a transaction that takes the write lock at once, so that waiting happens only at its start.
+    /// Runs `f` in a transaction that takes the write lock at once, so that waiting happens only at its start. Then all
+    /// goes into the file itself, as far as no other program reads at that moment.
     fn write<T>(&mut self, f: impl FnOnce(&Transaction<'_>) -> rusqlite::Result<T>) -> Result<T> {
+        self.still_there()?;
         let done = (|| {
             let t = self
                 .db
-                .transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+                .transaction_with_behavior(TransactionBehavior::Immediate)?;
             let value = f(&t)?;
+            sums::seal(&t)?;
             t.commit()?;
             Ok(value)
         })();
-        done.map_err(|e| self.error(e))
+        let value = done.map_err(|e| self.error(e))?;
+        // It is on the disk; what does not go into the one file now does so with the next write or start.
+        let _ = opening::into_one_file(&self.db);
+        self.still_there()?;
+        Ok(value)
+    }
+
+    /// Looks whether the file that was opened is the one that is in the folder.
+    ///
+    /// # Errors
+    /// [`StoreError::Gone`] where it is not.
+    pub fn still_there(&self) -> Result<()> {
+        match &self.file {
+            Some(file) if !opening::is_the_log(file, &self.path) => Err(StoreError::Gone {
+                path: self.path.clone(),
+            }),
+            _ => Ok(()),
+        }
     }
 
     fn error(&self, source: rusqlite::Error) -> StoreError {
-        match source {
-            rusqlite::Error::FromSqlConversionFailure(..)
-            | rusqlite::Error::InvalidColumnType(..)
-            | rusqlite::Error::IntegralValueOutOfRange(..) => StoreError::Damaged {
-                path: self.path.clone(),
-                detail: source.to_string(),
-            },
-            source => StoreError::from_database(&self.path, source),
-        }
+        StoreError::from_database(&self.path, source)
     }
 }
 
@@ -249,21 +295,18 @@ macro_rules! values {
 fn insert(t: &Transaction<'_>, row: &ReviewRow) -> rusqlite::Result<i64> {
     let item = intern(
         t,
-        "SELECT id FROM item WHERE card = ?1 AND kind = ?2 AND sense = ?3",
-        "INSERT INTO item (card, kind, sense) VALUES (?1, ?2, ?3)",
-        params![row.card, row.kind, row.sense],
+        &steps::ITEM,
+        &[("card", &row.card), ("kind", &row.kind), ("sense", &row.sense)],
     )?;
-    let concepts = intern(
-        t,
-        "SELECT id FROM concepts WHERE names = ?1",
-        "INSERT INTO concepts (names) VALUES (?1)",
-        params![json(&row.concepts)],
-    )?;
+    let concepts = intern(t, &steps::CONCEPTS, &[("names", &json(&row.concepts))])?;
     let reply = intern(
         t,
-        "SELECT id FROM reply WHERE choices = ?1 AND answer = ?2 AND keys = ?3",
-        "INSERT INTO reply (choices, answer, keys) VALUES (?1, ?2, ?3)",
-        params![json(&row.choices), row.answer, json(&row.keys)],
+        &steps::REPLY,
+        &[
+            ("choices", &json(&row.choices)),
+            ("answer", &row.answer),
+            ("keys", &json(&row.keys)),
+        ],
     )?;
     let seed = row.seed as i64;
     let figures: &[(&str, &dyn ToSql)] = with_figures!(values!(row,));
@@ -275,36 +318,47 @@ fn insert(t: &Transaction<'_>, row: &ReviewRow) -> rusqlite::Result<i64> {
         ("seed", &seed),
         ("program", &row.program),
     ];
-    let (columns, values): (Vec<&str>, Vec<&dyn ToSql>) =
-        figures.iter().chain(rest).copied().unzip();
-    let marks = vec!["?"; columns.len()].join(", ");
-    let sql = format!(
-        "INSERT INTO review ({}) VALUES ({marks})",
-        columns.join(", ")
-    );
-    t.prepare_cached(&sql)?.execute(&values[..])?;
-    let id = t.last_insert_rowid();
-    t.prepare_cached("INSERT INTO shown (review, score, prompt) VALUES (?1, ?2, ?3)")?
-        .execute(params![id, row.score, row.prompt])?;
+    let id = sums::insert(t, &steps::REVIEW, None, &[figures, rest].concat())?;
+    let shown: &[(&str, &dyn ToSql)] = &[("score", &row.score), ("prompt", &row.prompt)];
+    sums::insert(t, &steps::SHOWN, Some(id), shown)?;
     Ok(id)
 }
 
-/// The id of a row that is written once and then shared.
+/// Withdraws a review that is there.
+fn withdraw(db: &Connection, review: i64, at: i64, why: &str) -> rusqlite::Result<()> {
+    let values: &[(&str, &dyn ToSql)] = &[("review", &review), ("at", &at), ("why", &why)];
+    sums::insert(db, &steps::WITHDRAWAL, None, values).map(drop)
+}
+
+/// Adds a meeting that was checked.
+fn meet(db: &Connection, m: &IntroductionRow) -> rusqlite::Result<()> {
+    let values: &[(&str, &dyn ToSql)] = &[
+        ("card", &m.card),
+        ("at", &m.at),
+        ("utc_offset", &m.utc_offset),
+        ("session", &m.session),
+        ("seconds", &m.seconds),
+    ];
+    sums::insert(db, &steps::MEETING, None, values).map(drop)
+}
+
+/// The number of a row that is written once and then shared.
 fn intern(
-    t: &Transaction<'_>,
-    find: &str,
-    add: &str,
-    values: &[&dyn rusqlite::ToSql],
+    db: &Connection,
+    table: &steps::KeptTable,
+    values: &[(&str, &dyn ToSql)],
 ) -> rusqlite::Result<i64> {
-    let found = t
-        .prepare_cached(find)?
-        .query_row(values, |r| r.get(0))
+    let same: Vec<_> = values.iter().map(|v| format!("{} = ?", v.0)).collect();
+    let find = format!("SELECT id FROM {} WHERE {}", table.name, same.join(" AND "));
+    let sought: Vec<&dyn ToSql> = values.iter().map(|v| v.1).collect();
+    let found = db
+        .prepare_cached(&find)?
+        .query_row(&sought[..], |r| r.get(0))
         .optional()?;
-    if let Some(id) = found {
-        return Ok(id);
+    match found {
+        Some(id) => Ok(id),
+        None => sums::insert(db, table, None, values),
     }
-    t.prepare_cached(add)?.execute(values)?;
-    Ok(t.last_insert_rowid())
 }
 
 fn json<T: Serialize>(value: &T) -> String {

@@ -1,59 +1,294 @@
 //! From a folder to an open log, or to the reason why not.
 
+use super::error::StoreError;
 use super::steps::{self, Look};
-use super::{PATIENCE, Result, Store, StoreError};
+use super::{BACKUPS, FILE, PATIENCE, Result, Store, image, leftover};
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
-use std::fs;
-use std::io::Read;
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, Read};
 use std::path::Path;
+use std::thread;
 use std::time::Duration;
+
+/// A log up to this size is looked through whole at each start, a larger one as far as it is read: bytes.
+const SMALL: u64 = 2 << 20;
+/// Between two tries to get at a log that another program is opening.
+const STEP: Duration = Duration::from_millis(20);
+
+/// Opens the log in `folder`; with `make` both are made where they are not there.
+pub(super) fn open(folder: &Path, make: bool) -> Result<Store> {
+    let store = open_unchecked(folder, make)?;
+    let small = store
+        .file
+        .as_ref()
+        .and_then(|f| f.metadata().ok())
+        .is_some_and(|m| m.len() <= SMALL);
+    if small {
+        image::all_sound(&store.db).map_err(|detail| StoreError::Damaged {
+            path: store.path.clone(),
+            detail,
+        })?;
+    }
+    Ok(store)
+}
+
+/// As [`open`], whatever its rows are like.
+pub(super) fn open_unchecked(folder: &Path, make: bool) -> Result<Store> {
+    if make {
+        make_folder(folder).map_err(|why| StoreError::Folder {
+            path: folder.to_path_buf(),
+            why,
+        })?;
+    }
+    let path = folder.join(FILE);
+    let (in_use, alone) = in_use(folder)?;
+    let mut notes = Vec::new();
+    if alone {
+        refuse_by_header(&path)?;
+        refuse_orphans(&path)?;
+        if !path.exists() && is_database(&folder.join("states.db")) {
+            notes.push(format!(
+                "{} is from an earlier version and is not used, but there is no log.db beside it: if you had answers \
+                 here, look for that file.",
+                folder.join("states.db").display()
+            ));
+        }
+        notes.extend(leftover::settle(&path)?);
+    }
+    let file = match make {
+        true => private_file(&path, false),
+        false => File::open(&path),
+    };
+    let file = file.map_err(|e| StoreError::from_file(&path, e))?;
+    let mut store = connect(&path)?;
+    store.notes = notes;
+    store.file = Some(file);
+    if alone {
+        in_use.as_ref().map(share).transpose()?;
+        // What a kill has left in the write-ahead file.
+        let _ = into_one_file(&store.db);
+    }
+    store._in_use = in_use;
+    Ok(store)
+}
+
+/// See [`Store::open_to_read`].
+pub(super) fn open_to_read(folder: &Path) -> Result<Store> {
+    let path = folder.join(FILE);
+    refuse_orphans(&path)?;
+    if fs::metadata(&path).map_or(0, |m| m.len()) == 0 {
+        return Err(StoreError::Missing {
+            folder: folder.to_path_buf(),
+        });
+    }
+    match open(folder, false) {
+        Err(
+            StoreError::ReadOnly { .. }
+            | StoreError::Full { .. }
+            | StoreError::Disk { .. }
+            | StoreError::Folder { .. },
+        ) => {
+            let bytes = image::read(&path)?;
+            image::sound(&bytes).map_err(|detail| StoreError::Damaged {
+                path: path.clone(),
+                detail,
+            })?;
+            in_memory(&path, &bytes)
+        }
+        opened => opened,
+    }
+}
+
+impl Store {
+    /// Opens the log in `folder` for [`Store::verify`]: one that is damaged is read into memory as far as it goes.
+    ///
+    /// # Errors
+    /// As [`Store::open_to_read`].
+    pub fn open_to_verify(folder: &Path) -> Result<Store> {
+        match open_to_read(folder) {
+            Err(StoreError::Damaged { path, .. }) => {
+                let error = |e| StoreError::from_database(&path, e);
+                let mut db = image::opened(&image::read(&path)?).map_err(error)?;
+                // What cannot be brought up is found by the check.
+                let _ = steps::bring_up(&mut db);
+                Ok(bare(db, &path))
+            }
+            opened => opened,
+        }
+    }
+}
+
+/// A log in memory: a copy of `image`, or an empty one in place of the file at `path`.
+pub(super) fn in_memory(path: &Path, image: &[u8]) -> Result<Store> {
+    let error = |e| StoreError::from_database(path, e);
+    let mut db = image::opened(image).map_err(error)?;
+    refuse(&db, path)?;
+    steps::bring_up(&mut db).map_err(error)?;
+    Ok(bare(db, path))
+}
+
+fn bare(db: Connection, path: &Path) -> Store {
+    Store {
+        db,
+        file: None,
+        _in_use: None,
+        path: path.to_path_buf(),
+        until: i64::MAX,
+        notes: Vec::new(),
+    }
+}
 
 /// Opens the database at `path` for reading and writing.
 pub(super) fn connect(path: &Path) -> Result<Store> {
-    connected(path).map_err(|e| match e {
-        OpenError::Known(e) => e,
-        OpenError::Database(e) => StoreError::from_database(path, e),
-    })
-}
-
-fn connected(path: &Path) -> std::result::Result<Store, OpenError> {
+    let error = |e| StoreError::from_database(path, e);
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
         | OpenFlags::SQLITE_OPEN_CREATE
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let mut db = Connection::open_with_flags(path, flags)?;
-    db.busy_timeout(PATIENCE)?;
+    let mut db = Connection::open_with_flags(path, flags).map_err(error)?;
+    db.busy_timeout(PATIENCE).map_err(error)?;
     // Until the version is known, closing must not fold the write-ahead file of a newer program into its log.
-    db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
-    match steps::look(&db)? {
-        Look::Newer(found) => return Err(OpenError::Known(newer(path, found))),
-        Look::Foreign => {
-            let path = path.to_path_buf();
-            return Err(OpenError::Known(StoreError::Foreign { path }));
-        }
-        Look::Ours => {}
+    let keep = DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE;
+    db.set_db_config(keep, true).map_err(error)?;
+    let version = refuse(&db, path)?;
+    if 0 < version && version < steps::VERSION {
+        // Sums of damaged rows would say that all is well.
+        image::all_sound(&db).map_err(|detail| StoreError::Damaged {
+            path: path.to_path_buf(),
+            detail,
+        })?;
     }
-    db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
-    write_ahead(&db)?;
-    db.pragma_update(None, "synchronous", "FULL")?;
-    db.pragma_update(None, "foreign_keys", true)?;
-    db.set_prepared_statement_cache_capacity(32);
-    steps::bring_up(&mut db)?;
-    Ok(Store {
-        db,
-        path: path.to_path_buf(),
-    })
+    let ready = |db: &mut Connection| {
+        db.set_db_config(keep, false)?;
+        write_ahead(db)?;
+        db.pragma_update(None, "synchronous", "FULL")?;
+        db.pragma_update(None, "foreign_keys", true)?;
+        db.set_prepared_statement_cache_capacity(64);
+        steps::bring_up(db)
+    };
+    ready(&mut db).map_err(error)?;
+    Ok(bare(db, path))
 }
 
-/// An error while opening: ours already, or still the database's.
-enum OpenError {
-    Known(StoreError),
-    Database(rusqlite::Error),
+/// The version of a log that this program can bring up.
+fn refuse(db: &Connection, path: &Path) -> Result<i64> {
+    let error = |e| StoreError::from_database(path, e);
+    match steps::look(db).map_err(error)? {
+        Look::Newer(found) => Err(newer(path, found)),
+        Look::Foreign => Err(StoreError::Foreign {
+            path: path.to_path_buf(),
+        }),
+        Look::Ours => steps::version(db).map_err(error),
+    }
 }
 
-impl From<rusqlite::Error> for OpenError {
-    fn from(e: rusqlite::Error) -> OpenError {
-        OpenError::Database(e)
+/// Brings what lies in the write-ahead file into the log itself and empties that file, as far as nobody else reads at
+/// that moment.
+pub(super) fn into_one_file(db: &Connection) -> rusqlite::Result<()> {
+    db.busy_timeout(Duration::ZERO)?;
+    let done = db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()));
+    db.busy_timeout(PATIENCE)?;
+    done
+}
+
+/// Whether the file that was opened still is the log at `path`.
+#[cfg(unix)]
+pub(super) fn is_the_log(file: &File, path: &Path) -> bool {
+    use std::os::unix::fs::{FileExt, MetadataExt};
+    let place = |m: fs::Metadata| (m.dev(), m.ino());
+    let same = match (file.metadata(), fs::metadata(path)) {
+        (Ok(opened), Ok(there)) => place(opened) == place(there),
+        _ => false,
+    };
+    let mut head = [0; 16];
+    same && file.read_exact_at(&mut head, 0).is_ok() && head == *MAGIC
+}
+
+#[cfg(not(unix))]
+pub(super) fn is_the_log(_: &File, path: &Path) -> bool {
+    path.exists()
+}
+
+/// Opens a file that only the player can read; a `new` one must not be there yet.
+pub(super) fn private_file(path: &Path, new: bool) -> io::Result<File> {
+    let mut options = OpenOptions::new();
+    options.read(true).write(true).create(true).create_new(new);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let file = options.open(path)?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // An earlier version let others read it. Where it belongs to somebody else it stays as it is.
+        if file.metadata()?.permissions().mode() & 0o077 != 0 {
+            let _ = file.set_permissions(fs::Permissions::from_mode(0o600));
+        }
+    }
+    Ok(file)
+}
+
+/// Makes a folder that only the player can read, where it is not there.
+pub(super) fn make_folder(folder: &Path) -> io::Result<()> {
+    let mut builder = fs::DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(folder)
+}
+
+/// Says that the log in `folder` is in use, and whether nobody else uses it. `None` where the system has no such locks.
+fn in_use(folder: &Path) -> Result<(Option<File>, bool)> {
+    let open = || File::open(folder);
+    let lock = open().map_err(|why| StoreError::Folder {
+        path: folder.to_path_buf(),
+        why,
+    })?;
+    match lock.try_lock() {
+        Ok(()) => Ok((Some(lock), true)),
+        Err(TryLockError::WouldBlock) => {
+            share(&lock)?;
+            Ok((Some(lock), false))
+        }
+        Err(TryLockError::Error(_)) => Ok((None, true)),
+    }
+}
+
+/// The log in `folder` for this program alone.
+///
+/// # Errors
+/// [`StoreError::Busy`] where another program uses it.
+pub(super) fn alone(folder: &Path) -> Result<Option<File>> {
+    match in_use(folder)? {
+        (lock, true) => Ok(lock),
+        (_, false) => Err(StoreError::Busy {
+            path: folder.join(FILE),
+        }),
+    }
+}
+
+fn share(lock: &File) -> Result<()> {
+    let mut left = 10 * PATIENCE;
+    loop {
+        match lock.try_lock_shared() {
+            Err(TryLockError::WouldBlock) if !left.is_zero() => {
+                thread::sleep(STEP);
+                left = left.saturating_sub(STEP);
+            }
+            _ => return Ok(()),
+        }
+    }
+}
+
+/// Refuses to begin a log where copies of one are left.
+fn refuse_orphans(path: &Path) -> Result<()> {
+    let size = fs::metadata(path).ok().map(|m| m.len());
+    let copies = path.with_file_name(BACKUPS);
+    match size {
+        None | Some(0) if !super::copies::listed(&copies).is_empty() => Err(StoreError::Orphaned {
+            path: path.to_path_buf(),
+            empty: size.is_some(),
+        }),
+        _ => Ok(()),
     }
 }
 
@@ -65,25 +300,34 @@ fn newer(path: &Path, found: i64) -> StoreError {
     }
 }
 
+const MAGIC: &[u8; 16] = b"SQLite format 3\0";
+
+fn is_database(path: &Path) -> bool {
+    let mut head = [0; 16];
+    let read = File::open(path).and_then(|mut file| file.read_exact(&mut head));
+    read.is_ok() && head == *MAGIC
+}
+
 /// Looks at the first 100 bytes of the file alone, so that a log of a newer program and a file that is something
 /// else are refused before the database code has touched them. Offsets: SQLite *Database File Format*, 1.3.
-pub(super) fn refuse_by_header(path: &Path) -> Result<()> {
-    let unusable = |why| StoreError::Folder {
-        path: path.to_path_buf(),
-        why,
-    };
+fn refuse_by_header(path: &Path) -> Result<()> {
     let mut head = Vec::new();
-    match fs::File::open(path) {
-        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(()),
-        Err(e) => return Err(unusable(e)),
-        Ok(file) => file.take(100).read_to_end(&mut head).map_err(unusable)?,
+    match File::open(path) {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(()),
+        opened => {
+            let read = opened.and_then(|file| file.take(100).read_to_end(&mut head));
+            read.map_err(|why| StoreError::Folder {
+                path: path.to_path_buf(),
+                why,
+            })?
+        }
     };
     if head.is_empty() {
         return Ok(());
     }
     let number =
         |at: usize| i32::from_be_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
-    if head.len() < 100 || !head.starts_with(b"SQLite format 3\0") {
+    if head.len() < 100 || !head.starts_with(MAGIC) {
         return Err(StoreError::Foreign {
             path: path.to_path_buf(),
         });
@@ -104,7 +348,6 @@ pub(super) fn refuse_by_header(path: &Path) -> Result<()> {
 /// Turns the write-ahead log on. The switch answers "busy" at once, without waiting, when another program makes it
 /// at the same moment.
 fn write_ahead(db: &Connection) -> rusqlite::Result<()> {
-    const STEP: Duration = Duration::from_millis(20);
     let mut left = PATIENCE;
     loop {
         match db.pragma_update(None, "journal_mode", "WAL") {
@@ -112,7 +355,7 @@ fn write_ahead(db: &Connection) -> rusqlite::Result<()> {
                 if e.sqlite_error_code() == Some(rusqlite::ErrorCode::DatabaseBusy)
                     && !left.is_zero() =>
             {
-                std::thread::sleep(STEP);
+                thread::sleep(STEP);
                 left = left.saturating_sub(STEP);
             }
             done => return done,

@@ -1,13 +1,16 @@
 //! Rows of the log, read back: whole, or as figures for what reads the whole log at once.
 
 use super::row::with_figures;
+use super::steps::{self, KeptTable};
+use super::sums::{self, broken};
 use super::{
-    Fact, IntroductionRow, LogPosition, Logged, ItemKey, Reply, Result, ReviewRow, Store, Words,
+    Fact, IntroductionRow, ItemKey, LogPosition, Logged, Reply, Result, ReviewRow, Store, Words,
 };
+#[cfg(any(test, feature = "internals"))]
 use crate::memory::Memory;
 use crate::rhythm::Grid;
-use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, Type, ValueRef};
-use rusqlite::{Connection, Row};
+use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
+use rusqlite::{Connection, OptionalExtension, Row};
 use serde::de::DeserializeOwned;
 use std::collections::HashSet;
 
@@ -64,30 +67,19 @@ pub(super) fn logged(r: &Row<'_>) -> rusqlite::Result<Logged> {
             },
         )),
         withdrawn: r.get(13)?,
+        meetings: Vec::new(),
     })
 }
 
 impl Store {
-    /// Every meeting, oldest first.
+    /// Every meeting that counts, in the order of writing.
     ///
     /// # Errors
     /// Of the database.
     pub fn meetings(&self) -> Result<Vec<IntroductionRow>> {
-        self.read(|db| {
-            db.prepare_cached(
-                "SELECT card, at, utc_offset, session, seconds FROM meeting ORDER BY id",
-            )?
-            .query_map([], |r| {
-                Ok(IntroductionRow {
-                    card: r.get(0)?,
-                    at: r.get(1)?,
-                    utc_offset: r.get(2)?,
-                    session: r.get(3)?,
-                    seconds: r.get(4)?,
-                })
-            })?
-            .collect()
-        })
+        let mut meetings = self.read(meetings)?;
+        meetings.retain(|m| m.at <= self.until);
+        Ok(meetings)
     }
 
     /// Hands every review after id `after` to `each`, in the order in which they were written, withdrawn ones
@@ -105,34 +97,72 @@ impl Store {
             Ok(())
         })
     }
+
+    /// Looks whether every row is as it was written, as far as sums can tell.
+    ///
+    /// # Errors
+    /// [`StoreError::Damaged`](super::StoreError::Damaged) names the first that is not.
+    pub fn check(&self) -> Result<()> {
+        self.read(|db| {
+            let moment = db.unchecked_transaction()?;
+            sums::check_ends(&moment)?;
+            steps::KEPT
+                .iter()
+                .try_for_each(|table| sums::scan(&moment, table, |_| Ok(())))
+        })
+    }
 }
 
 impl Store {
-    /// Hands every review that was not withdrawn to `each`, in the order in which they were written. Gives the words
-    /// that they use and says how far it went. All of it is one moment of the log, whatever other programs add.
+    /// Hands every review that counts to `each`, in the order of the time at which they were given: not those that were
+    /// withdrawn, nor those from later than [`Store::count_until`]. Gives the words that they use and says how far it
+    /// went. All of it is one moment of the log, whatever other programs add.
     ///
     /// # Errors
-    /// Of the database; [`super::StoreError::Damaged`] at a row that cannot be read.
+    /// Of the database; [`super::StoreError::Damaged`] at a row that cannot be read or is not as it was written.
     pub fn facts(&self, mut each: impl FnMut(&Words, &Fact)) -> Result<(Words, LogPosition)> {
         self.read(|db| {
             let moment = db.unchecked_transaction()?;
             let mark = super::mark(&moment)?;
+            sums::check_ends(&moment)?;
             let words = words(&moment)?;
-            let withdrawn = withdrawn(&moment)?;
-            let sql = concat!(
-                "SELECT r.id, r.item, r.concepts, r.reply, ",
-                with_figures!(columns!()),
-                " FROM review r ORDER BY r.id"
-            );
-            let mut query = moment.prepare_cached(sql)?;
-            let mut rows = query.query([])?;
-            while let Some(r) = rows.next()? {
+            let mut withdrawn = HashSet::new();
+            sums::scan(&moment, &steps::WITHDRAWAL, |r| {
+                withdrawn.insert(r.get::<_, i64>(1)?);
+                Ok(())
+            })?;
+            let seed = steps::REVIEW.columns.split(", ").position(|c| c == "seed");
+            let seed = seed.unwrap_or_default();
+            let mut facts = Vec::new();
+            sums::scan(&moment, &steps::REVIEW, |r| {
                 let fact = fact(r, &words)?;
-                if !withdrawn.contains(&fact.id) {
-                    each(&words, &fact);
+                if !withdrawn.contains(&fact.id) && fact.at <= self.until {
+                    facts.push((r.get::<_, i64>(seed)?, fact));
                 }
+                Ok(())
+            })?;
+            // Where two logs became one, later rows may be older. The seed settles what came at once, whichever log
+            // took in the other.
+            facts.sort_by_key(|(seed, fact)| (fact.at, *seed, fact.id));
+            for (_, fact) in &facts {
+                each(&words, fact);
             }
             Ok((words, mark))
+        })
+    }
+
+    /// When the review was given that was written last, of those not withdrawn (milliseconds since 1970 UTC).
+    ///
+    /// # Errors
+    /// Of the database.
+    pub fn last_written(&self) -> Result<Option<i64>> {
+        self.read(|db| {
+            db.prepare_cached(
+                "SELECT at FROM review r WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
+                 ORDER BY id DESC LIMIT 1",
+            )?
+            .query_row([], |r| r.get(0))
+            .optional()
         })
     }
 
@@ -140,6 +170,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::facts`].
+    #[cfg(any(test, feature = "internals"))]
     pub fn memory(&self) -> Result<(Memory, LogPosition)> {
         let mut memory = Memory::new();
         let (_, mark) = self.facts(|words, fact| {
@@ -149,61 +180,51 @@ impl Store {
     }
 }
 
-fn withdrawn(db: &Connection) -> rusqlite::Result<HashSet<i64>> {
-    db.prepare_cached("SELECT review FROM withdrawal")?
-        .query_map([], |r| r.get(0))?
-        .collect()
+pub(super) fn meetings(db: &Connection) -> rusqlite::Result<Vec<IntroductionRow>> {
+    listed(db, &steps::MEETING, meeting)
+}
+
+pub(super) fn meeting(r: &Row<'_>) -> rusqlite::Result<IntroductionRow> {
+    Ok(IntroductionRow {
+        card: r.get(1)?,
+        at: r.get(2)?,
+        utc_offset: r.get(3)?,
+        session: r.get(4)?,
+        seconds: r.get(5)?,
+    })
 }
 
 fn words(db: &Connection) -> rusqlite::Result<Words> {
-    let items = listed(
-        db,
-        "SELECT id, card, kind, sense FROM item ORDER BY id",
-        |r| {
+    Ok(Words {
+        items: listed(db, &steps::ITEM, |r| {
             Ok(ItemKey {
                 card: r.get(1)?,
                 kind: r.get(2)?,
                 sense: r.get(3)?,
             })
-        },
-    )?;
-    let concepts = listed(db, "SELECT id, names FROM concepts ORDER BY id", |r| {
-        decoded(r, 1)
-    })?;
-    let replies = listed(
-        db,
-        "SELECT id, choices, answer, keys FROM reply ORDER BY id",
-        |r| {
+        })?,
+        concepts: listed(db, &steps::CONCEPTS, |r| decoded(r, 1))?,
+        replies: listed(db, &steps::REPLY, |r| {
             Ok(Reply {
                 choices: decoded(r, 1)?,
                 answer: r.get(2)?,
                 keys: decoded(r, 3)?,
             })
-        },
-    )?;
-    Ok(Words {
-        items,
-        concepts,
-        replies,
+        })?,
     })
 }
 
-/// The rows of a table of words, the one with id `n` at index `n - 1`; ids of such tables have no holes.
+/// The rows of a table, the one with number `n` at index `n - 1`; numbers have no holes.
 fn listed<T>(
     db: &Connection,
-    query: &str,
+    table: &KeptTable,
     read: impl Fn(&Row<'_>) -> rusqlite::Result<T>,
 ) -> rusqlite::Result<Vec<T>> {
-    let mut query = db.prepare_cached(query)?;
-    let mut rows = query.query([])?;
     let mut list = Vec::new();
-    while let Some(r) = rows.next()? {
-        let id = r.get::<_, u32>(0)? as usize;
-        if id != list.len() + 1 {
-            return Err(out_of_place(0, format!("{id} follows {}", list.len())));
-        }
+    sums::scan(db, table, |r| {
         list.push(read(r)?);
-    }
+        Ok(())
+    })?;
     Ok(list)
 }
 
@@ -211,7 +232,7 @@ fn fact(r: &Row<'_>, words: &Words) -> rusqlite::Result<Fact> {
     let index = |column: usize, count: usize| {
         let id = r.get::<_, u32>(column)? as usize;
         if id == 0 || id > count {
-            return Err(out_of_place(column, format!("there is no word {id}")));
+            return Err(broken(format!("a review refers to word {id}, which is not there")));
         }
         Ok(id - 1)
     };
@@ -244,10 +265,5 @@ impl ToSql for Grid {
 /// A column of JSON.
 fn decoded<T: DeserializeOwned>(r: &Row<'_>, column: usize) -> rusqlite::Result<T> {
     let text: String = r.get(column)?;
-    serde_json::from_str(&text).map_err(|e| out_of_place(column, e.to_string()))
-}
-
-fn out_of_place(column: usize, what: String) -> rusqlite::Error {
-    let why = FromSqlError::Other(what.into());
-    rusqlite::Error::FromSqlConversionFailure(column, Type::Text, Box::new(why))
+    serde_json::from_str(&text).map_err(|e| broken(e.to_string()))
 }

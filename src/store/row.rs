@@ -234,6 +234,9 @@ pub struct Logged {
     /// Why the review no longer counts; absent for one that counts.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub withdrawn: Option<String>,
+    /// Cards shown in full since the review before, where an export says so.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub meetings: Vec<IntroductionRow>,
 }
 
 /// A card shown and played in full for the first time, with its answer, before anything was asked about it.

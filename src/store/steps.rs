@@ -1,26 +1,59 @@
 //! The log's versions: each step brings a log of the version before it up by one.
 
+use super::row::with_figures;
+use super::sums;
 use rusqlite::Connection;
 
 /// Marks the file as ours in the database header: `wSid` in ASCII.
 pub(super) const APPLICATION_ID: i32 = 0x7753_6964;
 
-/// The steps in order. A step that was shipped is never edited; a change is a new step.
-pub(super) const STEPS: &[&str] = &[STEP_1, STEP_2];
+/// The steps in order. A step that was shipped is never edited; a change is a new step. A new column of a kept table
+/// is NULL in the rows that are there: their sums stay as they are.
+pub(super) const STEPS: &[&str] = &[STEP_1, STEP_2, STEP_3];
+
+/// The version from which on rows have sums.
+pub(super) const WITH_SUMS: i64 = 3;
 
 /// The version that this program writes.
 pub(super) const VERSION: i64 = STEPS.len() as i64;
 
-/// Tables whose rows are never changed or removed once written.
-pub(super) const KEPT: &[&str] = &[
-    "item",
-    "concepts",
-    "reply",
+/// A table whose rows are never changed or removed once written.
+pub(super) struct KeptTable {
+    pub name: &'static str,
+    /// Number of a row, counted from 1 on.
+    pub key: &'static str,
+    /// All columns but the sum, the key first.
+    pub columns: &'static str,
+}
+
+/// The columns of the figures.
+macro_rules! figures {
+    ($first:ident $head:literal, $($field:ident $column:literal),*) => {
+        concat!($head, $(", ", $column),*)
+    };
+}
+
+pub(super) const ITEM: KeptTable = kept("item", "id", "id, card, kind, sense");
+pub(super) const CONCEPTS: KeptTable = kept("concepts", "id", "id, names");
+pub(super) const REPLY: KeptTable = kept("reply", "id", "id, choices, answer, keys");
+pub(super) const REVIEW: KeptTable = kept(
     "review",
-    "shown",
-    "withdrawal",
-    "meeting",
-];
+    "id",
+    concat!(
+        "id, item, concepts, reply, ",
+        with_figures!(figures!()),
+        ", session, seed, program"
+    ),
+);
+pub(super) const SHOWN: KeptTable = kept("shown", "review", "review, score, prompt");
+pub(super) const WITHDRAWAL: KeptTable = kept("withdrawal", "id", "id, review, at, why");
+pub(super) const MEETING: KeptTable = kept("meeting", "id", "id, card, at, utc_offset, session, seconds");
+
+pub(super) const KEPT: [KeptTable; 7] = [ITEM, CONCEPTS, REPLY, REVIEW, SHOWN, WITHDRAWAL, MEETING];
+
+const fn kept(name: &'static str, key: &'static str, columns: &'static str) -> KeptTable {
+    KeptTable { name, key, columns }
+}
 
 /// The version of an open database; 0 for an empty one.
 pub(super) fn version(db: &Connection) -> rusqlite::Result<i64> {
@@ -70,19 +103,27 @@ pub(super) fn bring_up_to(db: &mut Connection, goal: i64) -> rusqlite::Result<()
         change.execute_batch(step)?;
     }
     if from < goal {
-        for table in KEPT {
+        if from < WITH_SUMS && goal >= WITH_SUMS {
+            sums::fill(&change)?;
+        }
+        for table in &KEPT {
             change.execute_batch(&guards(table))?;
         }
         change.pragma_update(None, "application_id", APPLICATION_ID)?;
         change.pragma_update(None, "user_version", goal)?;
+        if goal >= WITH_SUMS {
+            sums::seal(&change)?;
+        }
     }
     change.commit()
 }
 
 /// Triggers that keep a table's rows as they were written. The third is there because `INSERT OR REPLACE` deletes
 /// without asking a delete trigger.
-fn guards(table: &str) -> String {
-    let key = if table == "shown" { "review" } else { "id" };
+fn guards(table: &KeptTable) -> String {
+    let KeptTable {
+        name: table, key, ..
+    } = table;
     format!(
         "CREATE TRIGGER IF NOT EXISTS {table}_unchanged BEFORE UPDATE ON {table}
          BEGIN SELECT RAISE(ABORT, 'rows of the log are never changed'); END;
@@ -166,4 +207,25 @@ const STEP_2: &str = "
 
 ALTER TABLE review ADD COLUMN forecast REAL CHECK (forecast BETWEEN 0 AND 1);
 CREATE INDEX IF NOT EXISTS review_item ON review (item);
+";
+
+const STEP_3: &str = "
+-- Version 3: sums. The sum of a row is the CRC-32 of its values, begun with the sum of the row before it; head has one
+-- over the ends of all tables. mark is drawn anew at each write and before is the mark of the write before it, so that
+-- it is known which write follows which.
+
+ALTER TABLE item ADD COLUMN sum INTEGER;
+ALTER TABLE concepts ADD COLUMN sum INTEGER;
+ALTER TABLE reply ADD COLUMN sum INTEGER;
+ALTER TABLE review ADD COLUMN sum INTEGER;
+ALTER TABLE shown ADD COLUMN sum INTEGER;
+ALTER TABLE withdrawal ADD COLUMN sum INTEGER;
+ALTER TABLE meeting ADD COLUMN sum INTEGER;
+ALTER TABLE setting ADD COLUMN sum INTEGER;
+
+CREATE TABLE head (
+  id INTEGER PRIMARY KEY CHECK (id = 1),
+  writes INTEGER NOT NULL, mark INTEGER NOT NULL, before INTEGER NOT NULL, sum INTEGER NOT NULL
+) STRICT;
+INSERT INTO head VALUES (1, 0, 0, 0, 0);
 ";

@@ -33,15 +33,15 @@ impl Store {
         self.read(|db| {
             let mut query = db.prepare_cached(
                 "SELECT i.card, i.kind, i.sense, r.at, r.correct, r.guess, r.seconds, r.within
-                 FROM (SELECT min(id) AS id FROM review r
-                       WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
+                 FROM (SELECT id, min(at) FROM review r
+                       WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id) AND at <= ?1
                        GROUP BY item) f
                  JOIN review r ON r.id = f.id
                  JOIN item i ON i.id = r.item
                  WHERE NOT EXISTS (SELECT 1 FROM meeting m WHERE m.card = i.card AND m.at <= r.at)
-                 ORDER BY r.id",
+                 ORDER BY r.at, r.id",
             )?;
-            let rows = query.query_map([], |r| {
+            let rows = query.query_map([self.until], |r| {
                 Ok(Unseen {
                     card: r.get(0)?,
                     kind: r.get(1)?,

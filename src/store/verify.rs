@@ -1,7 +1,7 @@
 //! Whether the log holds together.
 
 use super::reading::{every_review, logged};
-use super::{Result, Store, StoreError, steps};
+use super::{Result, Store, StoreError, steps, sums};
 use rusqlite::Connection;
 use serde::Serialize;
 
@@ -20,14 +20,15 @@ pub struct Health {
 
 impl Store {
     /// Reads all of the log and says what does not hold: the file's own structure, references between rows, ids
-    /// with holes, rows that cannot be read or hold values out of range, missing guards against changes.
+    /// with holes, rows that cannot be read, hold values out of range or are not as they were written, missing guards
+    /// against changes.
     ///
     /// # Errors
     /// Only where the log cannot be read at all; damage that leaves it readable is a fault in [`Health`].
     pub fn verify(&self) -> Result<Health> {
         let mut health = Health::default();
-        let steps: [fn(&Connection, &mut Health) -> rusqlite::Result<()>; 5] =
-            [structure, references, guards, ids, rows];
+        let steps: [fn(&Connection, &mut Health) -> rusqlite::Result<()>; 6] =
+            [structure, references, guards, ids, rows, as_written];
         self.read(|db| {
             let moment = db.unchecked_transaction()?;
             for step in steps {
@@ -70,7 +71,7 @@ fn references(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
 }
 
 fn guards(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
-    for table in steps::KEPT {
+    for table in steps::KEPT.map(|t| t.name) {
         let found: usize = db.query_row(
             "SELECT count(*) FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = ?1 AND name IN
                (?1 || '_unchanged', ?1 || '_kept', ?1 || '_once')",
@@ -135,5 +136,14 @@ fn rows(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
             break;
         }
     }
+    Ok(())
+}
+
+/// Rows whose sum does not fit.
+fn as_written(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
+    for table in &steps::KEPT {
+        health.faults.extend(sums::faults(db, table, 20)?);
+    }
+    health.faults.extend(sums::faults_at_the_end(db)?);
     Ok(())
 }

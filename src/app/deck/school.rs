@@ -22,8 +22,7 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    folder.make()?;
-    let mut record = Record::open(&folder, args.data.clock())?;
+    let mut record = Record::for_command(&folder, args.data.clock(), args.school.is_some())?;
     let mut library = DeckLibrary::load(&folder, None)?;
     let mut chosen = record.schools()?;
     let schools = library.schools();

@@ -1,6 +1,7 @@
 //! The drill on the full screen: its event loop.
 
-use super::session_host::{Farewell, SessionHost};
+use super::farewell::Farewell;
+use super::session_host::SessionHost;
 use crate::app::events::{Events, OuterEvent as Outer, stop_process};
 use crate::app::quiet::Quiet;
 use crate::app::{Clock, Folder};
@@ -128,6 +129,10 @@ impl TerminalApp {
     /// `patience`.
     fn turn(&mut self, event: Option<Outer>, since: f64, patience: Duration) -> anyhow::Result<()> {
         let gone = self.clock.seconds() - since;
+        if self.host.clock_jumped(gone) {
+            self.leave();
+            return Ok(());
+        }
         let unasked = event == Some(Outer::Resume) && !std::mem::take(&mut self.goes_on);
         if unasked || !(-SLACK..=patience.as_secs_f64() + SLACK).contains(&gone) {
             self.host.tell(&mut self.session, Event::Away(gone));

@@ -1,5 +1,6 @@
 //! The drill: what is started from, what a session has done for it, and its two faces.
 
+mod farewell;
 mod full;
 mod plain;
 mod session_host;
@@ -11,7 +12,7 @@ use super::events::Events;
 use super::ideas;
 use super::record::Record;
 use super::sounding::Sounding;
-use super::{Clock, Exit};
+use super::{Clock, Exit, clock};
 use crate::question::{KINDS, Sense};
 use crate::report::Focus;
 use crate::screens::screen;
@@ -21,7 +22,7 @@ use anyhow::{Context, bail};
 use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use session_host::SessionHost;
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::PathBuf;
 
 /// Start today's drill (the same as whichside alone)
@@ -157,10 +158,11 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     };
     let folder = args.data.folder()?;
     let mut library = DeckLibrary::load(&folder, args.deck.as_deref())?;
-    folder.make()?;
     let mut record = Record::open(&folder, clock)?;
+    library.remarks.extend_from_slice(record.store().notes());
     // A view that listens to the keys already cannot be asked line by line.
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
+    confirm_clock(&record, &args.data, clock, ask || args.plain, out)?;
     let mut input = ask.then(|| io::stdin().lock());
     let desk = input.as_mut().map(|input| ideas::IdeaPrompt { input, out });
     library.choose_schools(&record.schools()?);
@@ -208,7 +210,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     }
     // A terminal that cannot be drawn on is gone through line by line. Where standard output is not a terminal at all, a script has to say --plain.
     if args.plain || (ask && !screen::is_there(|name| std::env::var(name).ok())) {
-        return Ok(plain::run(session, host, &mut io::stdin().lock(), out)?.say());
+        return Ok(plain::run(session, host, &mut io::stdin().lock(), out)?.say(&folder));
     }
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("standard output is not a terminal; whichside drill --plain goes line by line");
@@ -225,5 +227,55 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         ..settings
     };
     let left = full::run(session, host, &folder, clock, settings, events, out)?;
-    Ok(left.say())
+    Ok(left.say(&folder))
+}
+
+/// The arguments for pages that listen to the keys, once the player was asked about a clock that is doubted.
+///
+/// # Errors
+/// Where the log cannot be read, or the clock is wrong.
+pub fn with_confirmed_clock(args: &Args, out: &mut dyn Write) -> anyhow::Result<Args> {
+    let mut args = args.clone();
+    let clock = args.data.clock();
+    let record = Record::for_command(&args.data.folder()?, clock, false)?;
+    confirm_clock(&record, &args.data, clock, true, out)?;
+    args.data.clock_is_right = true;
+    Ok(args)
+}
+
+/// Asks whether the clock is right where it is doubted, before anything is written by it.
+///
+/// # Errors
+/// Where it is not, or nobody can be asked.
+fn confirm_clock(
+    record: &Record,
+    data: &DataArgs,
+    clock: Clock,
+    ask: bool,
+    out: &mut dyn Write,
+) -> anyhow::Result<()> {
+    // What was said with --now is believed further.
+    let leeway = data.now.map_or(clock::DAY, |_| clock::YEAR);
+    let doubt = clock::doubt(clock.now().timestamp_millis(), record.answered(), leeway);
+    let Some(doubt) = doubt.filter(|_| !data.clock_is_right) else {
+        return Ok(());
+    };
+    let mend = "Nothing was begun. Set the clock of this computer, or give the time with --now; an evening that was \
+                answered on a wrong clock is mended with whichside log retime";
+    if !ask {
+        bail!("{doubt} Start the drill by itself to say whether the clock is right. {mend}");
+    }
+    writeln!(out, "{doubt}")?;
+    loop {
+        write!(out, "Is the clock right? y: the drill begins; n: nothing is written: ")?;
+        out.flush()?;
+        let mut line = String::new();
+        let read = io::stdin().lock().read_line(&mut line)?;
+        match line.trim().to_lowercase().as_str() {
+            "y" | "yes" => return Ok(()),
+            "n" | "no" => bail!("{mend}"),
+            _ if read == 0 => bail!("{mend}"),
+            _ => writeln!(out, "Answer y or n.")?,
+        }
+    }
 }

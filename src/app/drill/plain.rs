@@ -1,6 +1,7 @@
 //! The drill line by line, for screen readers, pipes and scripts.
 
-use super::session_host::{Farewell, SessionHost};
+use super::farewell::Farewell;
+use super::session_host::SessionHost;
 use crate::app::events;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
@@ -45,6 +46,10 @@ pub fn run(
         line.clear();
         let shown = face.host.now();
         let read = input.read_line(&mut line)?;
+        if face.host.clock_jumped(face.host.now() - shown) {
+            face.leave()?;
+            continue;
+        }
         if resumed.swap(false, Ordering::Relaxed) && read > 0 && face.back_again(shown)? {
             continue;
         }

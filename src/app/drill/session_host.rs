@@ -1,16 +1,17 @@
 //! What a session asks for, done: plans, saving, sound.
 
+use super::farewell::Farewell;
 use crate::app::agenda::{Agenda, Agreed, Scope};
 use crate::app::deck_library::DeckLibrary;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Clock, Exit};
+use crate::app::{Clock, clock};
 use crate::question::{Draw, ItemKey};
 use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::stages::AudioStatus;
 use crate::session::{Effect, Event, Profile, Session, Stage};
-use std::collections::BTreeSet;
-use std::io::{self, Write};
+use std::collections::{BTreeSet, VecDeque};
+use std::fmt::Display;
 
 /// What a session has done for it: the log, the plan, the sound.
 pub struct SessionHost {
@@ -25,6 +26,10 @@ pub struct SessionHost {
     agenda: Option<(Profile, bool, Agenda)>,
     /// A trouble with the log that is not about one review.
     pub trouble: Option<String>,
+    /// Cards met that are not in the log yet, with when and for how long (seconds).
+    unmet: VecDeque<(String, f64, f64)>,
+    /// What is to be said at the end.
+    pub parting: Option<String>,
     /// Why a review could not be saved, of the last one that could not.
     refused: Option<String>,
     /// `None` where the player wants none, or there is no device.
@@ -50,6 +55,8 @@ impl SessionHost {
             draw: Draw::new(seed),
             agenda: None,
             trouble: None,
+            unmet: VecDeque::new(),
+            parting: None,
             refused: None,
             sound: None,
             keys,
@@ -190,11 +197,16 @@ impl SessionHost {
                 }
             }
             Effect::Met { card, at, seconds } => {
-                self.note(|record| record.meet(&card, at, seconds));
+                self.unmet.push_back((card, at, seconds));
+                self.meet();
                 None
             }
             Effect::Record { ticket, review } => Some(match self.record.add(&review) {
-                Ok(()) => Event::Saved(ticket),
+                Ok(()) => {
+                    self.trouble = None;
+                    self.meet();
+                    Event::Saved(ticket)
+                }
                 Err(error) => {
                     let why = error.to_string();
                     self.refused = Some(why.clone());
@@ -221,45 +233,55 @@ impl SessionHost {
         }
     }
 
-    /// What is to be said of a session that has ended, once the terminal is the player's again.
-    pub fn farewell(&self, session: &Session) -> Farewell {
+    /// Whether the clock went on or back by more than a day (seconds) while the program waited. The drill ends before it
+    /// writes anything by such a clock; the next one asks about it.
+    pub fn clock_jumped(&mut self, seconds: f64) -> bool {
+        let jumped = seconds.abs() * 1e3 > clock::DAY as f64;
+        if jumped {
+            self.parting = Some(format!(
+                "the clock jumped by {:.0} days, so the drill has ended; what you answered before is kept",
+                seconds.abs() * 1e3 / clock::DAY as f64
+            ));
+        }
+        jumped
+    }
+
+    /// What is to be said of a session that has ended; the copy of the day is made.
+    pub fn farewell(&mut self, session: &Session) -> Farewell {
+        self.meet();
+        let mut notes: Vec<_> = self.parting.take().into_iter().collect();
+        let unsaved: Vec<_> = session.unsaved().collect();
+        let gone = self.record.store().still_there().err();
+        let why = gone.map(|gone| gone.to_string());
+        let why = why.or(self.refused.clone().filter(|_| !unsaved.is_empty()));
+        if why.is_none()
+            && let Err(error) = self.record.back_up()
+        {
+            notes.push(format!("the copy of today could not be made: {error}"));
+        }
         Farewell {
-            unsaved: session.unsaved(),
-            why: self.refused.clone().unwrap_or_default(),
+            rows: why.iter().flat_map(|_| self.record.rows_to_keep(&unsaved)).collect(),
+            unsaved: unsaved.len(),
+            run: self.record.run().to_string(),
+            why,
+            notes,
         }
     }
 
-    /// Writes something to the log that the drill can go on without.
-    fn note<E: std::fmt::Display>(&mut self, write: impl FnOnce(&mut Record) -> Result<(), E>) {
-        if let Err(error) = write(&mut self.record) {
-            self.trouble = Some(error.to_string());
+    /// Writes the meetings of cards that are not in the log yet.
+    fn meet(&mut self) {
+        while let Some((card, at, seconds)) = self.unmet.front().cloned() {
+            if !self.note(|record| record.meet(&card, at, seconds)) {
+                return;
+            }
+            self.unmet.pop_front();
         }
     }
-}
 
-/// Answers that a drill has left behind.
-#[must_use]
-pub struct Farewell {
-    unsaved: usize,
-    /// Why the last one could not be saved.
-    why: String,
-}
-
-impl Farewell {
-    /// Says on standard error what is lost, if anything is, and how the program ends.
-    pub fn say(&self) -> Exit {
-        let answers = match self.unsaved {
-            0 => return Exit::Clean,
-            1 => "the last answer".to_string(),
-            n => format!("the last {n} answers"),
-        };
-        // Where standard error is closed there is nobody left to tell but by the exit code.
-        let _ = writeln!(
-            io::stderr(),
-            "whichside: {answers} could not be saved: {}",
-            self.why
-        );
-        Exit::Unsaved
+    /// Writes something to the log that the drill can go on without. False where it could not be written.
+    fn note<E: Display>(&mut self, write: impl FnOnce(&mut Record) -> Result<(), E>) -> bool {
+        self.trouble = write(&mut self.record).err().map(|error| error.to_string());
+        self.trouble.is_none()
     }
 }
 

@@ -4,6 +4,7 @@ mod full;
 
 use super::cli::DataArgs;
 use super::deck_library::DeckLibrary;
+use super::output::ForceArg;
 use super::record::Record;
 use super::sounding::Sounding;
 use super::events::Events;
@@ -18,7 +19,7 @@ use crate::screens::stages::AudioStatus;
 use crate::sound::{self, Feel, Take, Vamp};
 use anyhow::{Context, bail};
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 /// Rounds that are played, or written to a file, where the player does not say how many.
@@ -53,6 +54,8 @@ pub struct Args {
     /// Write a WAV file instead of playing
     #[arg(long, value_name = "FILE.wav")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    force: ForceArg,
     /// Play it through and end, without the full screen
     #[arg(long)]
     plain: bool,
@@ -116,14 +119,13 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
                 Take::LONGEST / 60.0
             );
         }
-        let wave = sound::render(&take);
-        wave.write_wav(file)?;
-        let seconds = wave.seconds();
+        let write = |to: &Path| Ok(sound::render(&take).write_wav(to)?);
+        args.force.write(file, &folder, Some(&args.deck), write)?;
+        let seconds = take.seconds();
         writeln!(out, "{}: {seconds:.1} seconds of sound", file.display())?;
         return Ok(Exit::Clean);
     }
-    folder.make()?;
-    let mut record = Record::open(&folder, args.data.clock())?;
+    let mut record = Record::for_command(&folder, args.data.clock(), !args.plain)?;
     let sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
         .context("it cannot be played (with --out FILE.wav it goes into a file)")?;
     if args.plain || !screen::is_there(|name| std::env::var(name).ok()) {

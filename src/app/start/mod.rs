@@ -32,9 +32,9 @@ struct Desk {
 }
 
 impl Desk {
-    fn open(data: &DataArgs, silent: bool, still: bool) -> anyhow::Result<Desk> {
+    fn open(data: &DataArgs, silent: bool, still: bool, changes: bool) -> anyhow::Result<Desk> {
         let folder = data.folder()?;
-        let record = Record::open(&folder, data.clock())?;
+        let record = Record::for_command(&folder, data.clock(), changes)?;
         let mut library = DeckLibrary::load(&folder, None)?;
         library.choose_schools(&record.schools()?);
         Ok(Desk {
@@ -58,7 +58,7 @@ impl Desk {
 /// # Errors
 /// Where the log or a deck cannot be read.
 pub fn card_list(data: &DataArgs, words: &str) -> anyhow::Result<CardList> {
-    let desk = Desk::open(data, true, true)?;
+    let desk = Desk::open(data, true, true, false)?;
     Ok(browse::card_list(&desk, false)?.narrowed(words))
 }
 
@@ -67,7 +67,7 @@ pub fn card_list(data: &DataArgs, words: &str) -> anyhow::Result<CardList> {
 /// # Errors
 /// Where the log cannot be read or written, or the terminal cannot be drawn on.
 pub fn cards(words: &str, silent: bool, data: &DataArgs, events: &Events) -> anyhow::Result<Exit> {
-    let mut desk = Desk::open(data, silent, false)?;
+    let mut desk = Desk::open(data, silent, false, true)?;
     let mut screen = FullScreen::open(events, &desk.record.screen()?)?;
     let list = browse::card_list(&desk, false)?.narrowed(words);
     browse::browse(&mut screen, &mut desk, list, events)?;
@@ -82,7 +82,7 @@ pub fn is_for(folder: &Folder, clock: Clock) -> anyhow::Result<bool> {
     if !folder.path().is_dir() {
         return Ok(false);
     }
-    Ok(Record::open(folder, clock)?.profile()?.is_some())
+    Ok(Record::for_command(folder, clock, false)?.profile()?.is_some())
 }
 
 /// Shows the start page until the player leaves it. `args` are those of the drill that it starts.
@@ -90,6 +90,7 @@ pub fn is_for(folder: &Folder, clock: Clock) -> anyhow::Result<bool> {
 /// # Errors
 /// Where the log or a deck cannot be read, or the terminal cannot be drawn on.
 pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let args = &drill::with_confirmed_clock(args, out)?;
     let clock = args.data.clock();
     let events = Events::listen(clock).context("signals cannot be listened to")?;
     let settings = Record::open(&args.data.folder()?, clock)?.screen()?;
@@ -98,7 +99,7 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut notice = None;
     loop {
         // Anew after each page: what was done there, and what somebody changed in the decks meanwhile.
-        let mut desk = Desk::open(&args.data, args.silent, args.still)?;
+        let mut desk = Desk::open(&args.data, args.silent, args.still, true)?;
         let overview = overview::overview(&desk, clock.seconds())?;
         let mut page = start::page(&overview);
         page.notice = notice.take().or(desk.library.remarks.first().cloned());

@@ -17,7 +17,7 @@ const AHEAD_SEED: u64 = 0x6168_6561;
 pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
     let folder = data.folder()?;
     let mut library = DeckLibrary::load(&folder, None)?;
-    let record = Record::open(&folder, data.clock())?;
+    let record = Record::for_command(&folder, data.clock(), false)?;
     library.choose_schools(&record.schools()?);
     let mut diary = Diary::default();
     let mut recent = VecDeque::with_capacity(RECENT);

@@ -6,11 +6,12 @@ mod view;
 use super::Exit;
 use super::cli::DataArgs;
 use super::events::Events;
+use super::output::ForceArg;
 use crate::report::{page, text};
 use crate::screens::screen;
 use anyhow::Context;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// See which concepts are weak and what to work on
 ///
@@ -28,6 +29,8 @@ pub struct WeakArgs {
     /// Write a page that can be sent to a teacher or printed
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
+    #[command(flatten)]
+    force: ForceArg,
     /// The player's name on that page; without it there is a line to fill it in
     #[arg(long, value_name = "NAME", requires = "html")]
     player: Option<String>,
@@ -43,7 +46,8 @@ pub fn run(args: &WeakArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let (report, settings) = gather::report(&args.data)?;
     if let Some(file) = &args.html {
         let page = page::page(&report, args.player.as_deref());
-        std::fs::write(file, page).with_context(|| format!("cannot write {}", file.display()))?;
+        let write = |to: &Path| Ok(std::fs::write(to, &page)?);
+        args.force.write(file, &args.data.folder()?, None, write)?;
         if !args.json {
             writeln!(out, "{} written", file.display())?;
         }

@@ -148,9 +148,9 @@ fn a_slip_that_is_not_on_disk_yet_never_gets_there() {
     let mut room = room();
     room.saves = false;
     room.answer(false, 1.0);
-    assert_eq!(room.session.unsaved(), 1);
+    assert_eq!(room.session.unsaved().count(), 1);
     room.tell(Event::TakeBack);
-    assert_eq!(room.session.unsaved(), 0);
+    assert_eq!(room.session.unsaved().count(), 0);
     assert!(!room.effects.contains(&Effect::Withdraw));
 }
 

@@ -21,7 +21,7 @@ fn a_failed_save_is_kept_shown_and_tried_again() {
     room.saves = true;
     room.tell(Event::Next);
     assert_eq!(room.saved.len(), 2);
-    assert_eq!(room.session.unsaved(), 0);
+    assert_eq!(room.session.unsaved().count(), 0);
     assert_eq!(room.session.notice(), None);
 }
 

@@ -1,0 +1,519 @@
+//! What loses or spoils a player's data elsewhere, done to the real program: every fault has to be named, and no answer
+//! that was confirmed may be lost. In short form by itself; in full, with what was tried, survived and lost:
+//!
+//!     FAULTS=full cargo test --test faults -- --nocapture
+#![cfg(unix)]
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::io::{BufRead, BufReader, Write};
+use std::os::unix::fs::PermissionsExt;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Output, Stdio};
+use std::thread;
+use std::time::Duration;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_whichside");
+/// An evening line by line; `x` is an answer to every question, Enter goes on.
+const DRILL: &[&str] = &["drill", "--plain", "--silent", "--seed", "7"];
+const EVENING: &str = "2026-11-25T18:00:00Z";
+
+/// How often a case is tried: few times, or `full`.
+fn times(few: usize, full: usize) -> usize {
+    match std::env::var("FAULTS") {
+        Ok(how) if how == "full" => full,
+        _ => few,
+    }
+}
+
+/// A player's home, with the data folder `data` in it.
+struct Home(tempfile::TempDir);
+
+impl Home {
+    /// A home whose player has answered `answers` questions.
+    fn after(answers: usize) -> Home {
+        let home = Home::new();
+        home.evening(EVENING, answers);
+        assert_eq!(home.answers(), answers);
+        home
+    }
+
+    fn new() -> Home {
+        Home(tempfile::tempdir().unwrap())
+    }
+
+    fn data(&self) -> PathBuf {
+        self.0.path().join("data")
+    }
+
+    fn log(&self) -> PathBuf {
+        self.data().join("log.db")
+    }
+
+    fn command(&self, arguments: &[&str]) -> Command {
+        let mut command = Command::new(PROGRAM);
+        command.args(arguments).arg("--data").arg(self.data());
+        command.env("HOME", self.0.path());
+        command.stdin(Stdio::null());
+        command
+    }
+
+    fn run(&self, arguments: &[&str]) -> Output {
+        self.command(arguments).output().unwrap()
+    }
+
+    fn typed(&self, arguments: &[&str], text: &str) -> Output {
+        let mut command = self.command(arguments);
+        command
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        // A program that ends early takes no more of it.
+        let _ = child.stdin.take().unwrap().write_all(text.as_bytes());
+        child.wait_with_output().unwrap()
+    }
+
+    /// So many answers, and the end of the drill.
+    fn evening(&self, now: &str, answers: usize) {
+        let mut drill = Drill::start(self, now);
+        drill.answer(answers);
+        let (code, said) = drill.quit();
+        assert_eq!(code, Some(0), "{said}");
+    }
+
+    /// A drill that is not to begin.
+    fn refused(&self, now: &str, typed: &str) -> String {
+        let run = self.typed(&[DRILL, &["--now", now]].concat(), typed);
+        assert_eq!(run.status.code(), Some(2), "{run:?}");
+        said(&run)
+    }
+
+    /// The answers in the log as lines of JSON; none where it cannot be read.
+    fn export(&self) -> Vec<String> {
+        let run = self.run(&["log", "export"]);
+        match run.status.success() {
+            true => String::from_utf8(run.stdout)
+                .unwrap()
+                .lines()
+                .map(String::from)
+                .collect(),
+            false => Vec::new(),
+        }
+    }
+
+    fn answers(&self) -> usize {
+        self.export().len()
+    }
+
+    /// The answers without their place in the log.
+    fn given(&self) -> BTreeSet<String> {
+        let rows = self.export();
+        let places = rows
+            .iter()
+            .map(|row| row.split_once(',').unwrap().1.to_string());
+        places.collect()
+    }
+
+    fn verify(&self) -> (Option<i32>, String) {
+        let run = self.run(&["log", "verify"]);
+        (
+            run.status.code(),
+            String::from_utf8_lossy(&run.stdout).into_owned() + &said(&run),
+        )
+    }
+}
+
+fn said(run: &Output) -> String {
+    String::from_utf8_lossy(&run.stderr).into_owned()
+}
+
+/// A drill in which answers were given one by one, and their verdicts read.
+struct Drill {
+    child: Child,
+    verdicts: BufReader<std::process::ChildStdout>,
+}
+
+impl Drill {
+    fn start(home: &Home, now: &str) -> Drill {
+        let mut command = home.command(&[DRILL, &["--now", now]].concat());
+        command
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        let verdicts = BufReader::new(child.stdout.take().unwrap());
+        Drill { child, verdicts }
+    }
+
+    /// Gives answers until so many verdicts have been read.
+    fn answer(&mut self, count: usize) {
+        for _ in 0..count {
+            let mut keys = self.child.stdin.as_ref().unwrap();
+            keys.write_all(b"\nx\n").unwrap();
+            loop {
+                let mut line = String::new();
+                assert!(self.verdicts.read_line(&mut line).unwrap() > 0, "it ended");
+                if line.starts_with("Missed") {
+                    break;
+                }
+                if line.starts_with("Press Enter") {
+                    keys.write_all(b"\nx\n").unwrap();
+                }
+            }
+        }
+    }
+
+    fn quit(mut self) -> (Option<i32>, String) {
+        let _ = self.child.stdin.take().unwrap().write_all(b"stop\n\n");
+        let run = self.child.wait_with_output().unwrap();
+        (run.status.code(), said(&run))
+    }
+
+    fn kill(mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
+}
+
+#[test]
+fn a_copy_of_the_file_alone_is_whole_after_a_kill() {
+    let (mut tried, mut lost) = (0, 0);
+    for n in 0..times(3, 100) {
+        let home = Home::new();
+        let mut drill = Drill::start(&home, EVENING);
+        let count = n % 9 + 2;
+        drill.answer(count);
+        drill.kill();
+        let copy = Home::new();
+        fs::create_dir(copy.data()).unwrap();
+        fs::copy(home.log(), copy.log()).unwrap();
+        tried += count;
+        lost += count.saturating_sub(copy.answers());
+        assert_eq!(copy.verify().0, Some(0));
+        assert_eq!(home.given(), copy.given());
+    }
+    println!(
+        "copy after a kill: {tried} answers tried, {} survived, {lost} lost",
+        tried - lost
+    );
+    assert_eq!(lost, 0);
+}
+
+#[test]
+fn a_log_that_goes_away_in_mid_drill_is_told_and_kept() {
+    let acts: [fn(&Home); 4] = [
+        |home| fs::remove_dir_all(home.data()).unwrap(),
+        |home| {
+            fs::remove_dir_all(home.data()).unwrap();
+            fs::create_dir(home.data()).unwrap();
+        },
+        |home| fs::remove_file(home.log()).unwrap(),
+        |home| fs::rename(home.data(), home.0.path().join("moved")).unwrap(),
+    ];
+    for (n, act) in acts.iter().enumerate() {
+        for after in [0, 2] {
+            let home = Home::new();
+            let mut drill = Drill::start(&home, EVENING);
+            drill.answer(5);
+            act(&home);
+            drill.answer(after);
+            let (code, said) = drill.quit();
+            assert_eq!(code, Some(3), "act {n}: {said}");
+            assert!(said.contains("is gone"), "act {n}: {said}");
+            let kept = said.split_whitespace().find(|word| word.contains(".jsonl"));
+            let kept = kept
+                .unwrap_or_else(|| panic!("act {n}: {said}"))
+                .trim_end_matches(';');
+            let new = Home::new();
+            assert!(new.run(&["log", "import", kept]).status.success());
+            assert_eq!(new.answers(), 5 + after, "act {n}");
+            assert_eq!(new.verify().0, Some(0));
+        }
+    }
+    println!(
+        "log gone in mid-drill: {} tried, all told, 0 lost",
+        acts.len() * 2
+    );
+}
+
+#[test]
+fn no_command_writes_over_the_log_or_a_deck() {
+    let home = Home::after(4);
+    let deck = home.0.path().join("own.toml");
+    assert!(
+        Command::new(PROGRAM)
+            .args(["deck", "new"])
+            .arg(&deck)
+            .output()
+            .unwrap()
+            .status
+            .success()
+    );
+    let (log, before) = (home.log(), fs::read(home.log()).unwrap());
+    let text = fs::read(&deck).unwrap();
+    let (log, own) = (log.to_str().unwrap(), deck.to_str().unwrap());
+    let card = String::from_utf8(text.clone()).unwrap();
+    let card = card.lines().find_map(|l| {
+        l.trim()
+            .strip_prefix("id = \"")?
+            .strip_suffix('"')
+            .map(String::from)
+    });
+    let card = card.expect("a card of the starter deck");
+    for run in [
+        home.run(&["weak", "--html", log]),
+        home.run(&["weak", "--html", log, "--force"]),
+        home.run(&["play", own, &card, "--out", log, "--force"]),
+        home.run(&["play", own, &card, "--out", own]),
+        home.run(&["play", own, &card, "--out", own, "--force"]),
+        home.run(&["log", "backup", log]),
+        home.run(&["log", "repair", "--out", log]),
+    ] {
+        assert_eq!(run.status.code(), Some(2), "{run:?}");
+    }
+    assert!(fs::read(home.log()).unwrap() == before && fs::read(&deck).unwrap() == text);
+}
+
+#[test]
+fn a_damaged_log_is_named_left_as_it_is_and_put_back() {
+    let home = Home::after(12);
+    let sound = fs::read(home.log()).unwrap();
+    let given = home.given();
+    let pages = sound.len() / 4096;
+    let flips = times(25, 200);
+    let (mut named, mut harmless) = (0, 0);
+    for n in 0..flips + pages {
+        let mut bytes = sound.clone();
+        match n.checked_sub(flips) {
+            Some(page) => bytes[page * 4096..(page + 1) * 4096].fill(0),
+            None => {
+                let bit = n * (bytes.len() * 8 - 1) / flips + 5;
+                bytes[bit / 8] ^= 1 << (bit % 8);
+            }
+        }
+        fs::write(home.log(), &bytes).unwrap();
+        let (code, found) = home.verify();
+        if code == Some(0) {
+            // A place where nothing is written.
+            assert_eq!(home.given(), given, "fault {n}: {found}");
+            harmless += 1;
+            continue;
+        }
+        named += 1;
+        home.refused("2026-11-25T20:00:00Z", "");
+        assert!(
+            fs::read(home.log()).unwrap() == bytes,
+            "fault {n}: it was written to"
+        );
+    }
+    println!(
+        "damage of log.db: {} tried, {named} named, {harmless} harmless, 0 silent",
+        flips + pages
+    );
+    let restored = home.run(&["log", "restore"]);
+    assert!(restored.status.success(), "{restored:?}");
+    assert_eq!(home.given(), given);
+    assert_eq!(home.verify().0, Some(0));
+}
+
+#[test]
+fn what_can_be_read_of_a_damaged_log_is_repaired() {
+    let home = Home::after(12);
+    let mut bytes = fs::read(home.log()).unwrap();
+    let last = bytes.len() - 4096;
+    bytes[last..].fill(0);
+    fs::write(home.log(), &bytes).unwrap();
+    let new = home.0.path().join("new.db");
+    let run = home.run(&["log", "repair", "--out", new.to_str().unwrap()]);
+    assert!(matches!(run.status.code(), Some(0 | 1)), "{run:?}");
+    assert!(
+        home.run(&["log", "restore", new.to_str().unwrap()])
+            .status
+            .success()
+    );
+    assert_eq!(home.verify().0, Some(0));
+    let lost = 12 - home.answers();
+    let listed = String::from_utf8_lossy(&run.stdout)
+        .matches("could not be read")
+        .count();
+    assert!(lost == 0 || listed > 0, "{lost} lost, {listed} listed");
+}
+
+#[test]
+fn a_mistyped_folder_makes_nothing_and_a_missing_log_is_not_begun_anew() {
+    let home = Home::new();
+    for command in [
+        &["log", "verify"][..],
+        &["log", "export"],
+        &["log", "retime"],
+    ] {
+        let run = home.run(command);
+        assert_eq!(run.status.code(), Some(2), "{command:?}");
+        assert!(
+            said(&run).contains("there is no log in"),
+            "{command:?}: {}",
+            said(&run)
+        );
+    }
+    for command in [
+        &["plan"][..],
+        &["weak", "--plain"],
+        &["lesson"],
+        &["settings"],
+    ] {
+        assert!(home.run(command).status.success(), "{command:?}");
+    }
+    assert!(!home.data().exists());
+    let home = Home::after(3);
+    for empty in [false, true] {
+        fs::remove_file(home.log()).unwrap();
+        if empty {
+            fs::write(home.log(), "").unwrap();
+        }
+        let run = home.evening(EVENING, 1);
+        assert_eq!(run.status.code(), Some(2));
+        assert!(
+            said(&run).contains("copies of your answers"),
+            "{}",
+            said(&run)
+        );
+        assert!(home.run(&["log", "restore"]).status.success());
+        assert_eq!(home.answers(), 3);
+    }
+}
+
+#[test]
+fn two_machines_become_one_log() {
+    let [a, b] = [Home::after(5), Home::new()];
+    fs::create_dir(b.data()).unwrap();
+    fs::copy(a.log(), b.log()).unwrap();
+    // States of an earlier version, which belong to no log any more.
+    fs::write(a.data().join("states.db"), "stale").unwrap();
+    a.evening("2026-11-26T18:00:00Z", 4);
+    b.evening("2026-11-26T18:30:00Z", 6);
+    for (from, to) in [(&a, &b), (&b, &a)] {
+        assert!(
+            to.run(&["log", "import", from.log().to_str().unwrap()])
+                .status
+                .success()
+        );
+    }
+    assert_eq!((a.answers(), a.given()), (15, b.given()));
+    let weak = |home: &Home| {
+        home.run(&["weak", "--json", "--now", "2026-11-27T18:00:00Z"])
+            .stdout
+    };
+    assert!(!weak(&a).is_empty() && weak(&a) == weak(&b));
+    assert_eq!(
+        fs::read_to_string(a.data().join("states.db")).unwrap(),
+        "stale"
+    );
+}
+
+#[test]
+fn an_evening_on_a_wrong_clock_is_asked_about_and_mended() {
+    let home = Home::after(6);
+    let ahead = "2036-11-25T18:00:00Z";
+    let before = fs::read(home.log()).unwrap();
+    for answer in ["", "n\n"] {
+        home.refused(ahead, answer);
+        assert!(fs::read(home.log()).unwrap() == before);
+    }
+    let yes = |now| {
+        home.typed(
+            &[DRILL, &["--now", now]].concat(),
+            &format!("y\n{}", script(4)),
+        )
+    };
+    let next = "2026-11-26T20:00:00Z";
+    let weak = || home.run(&["weak", "--json", "--now", next]).stdout;
+    let right = weak();
+    let mut drill = Drill::start(&home, ahead);
+    drill
+        .child
+        .stdin
+        .as_ref()
+        .unwrap()
+        .write_all(b"y\n")
+        .unwrap();
+    drill.answer(4);
+    assert_eq!(drill.quit().0, Some(0));
+    assert_eq!(home.answers(), 10);
+    assert_eq!(weak(), right, "rows in the future count");
+    let list = String::from_utf8(home.run(&["log", "retime"]).stdout).unwrap();
+    let session = list.lines().find(|l| l.contains("2036-")).unwrap();
+    let session = session.split_whitespace().next().unwrap();
+    let start = ["--start", "2026-11-26T18:00:00Z"];
+    assert!(
+        home.run(&[&["log", "retime", session][..], &start].concat())
+            .status
+            .success()
+    );
+    assert_ne!(weak(), right, "rows at the right time do not count");
+    assert_eq!(home.verify().0, Some(0));
+    // The clock is right again, and nothing is asked.
+    home.evening(next, 2);
+}
+
+#[test]
+fn a_read_only_folder_can_be_read_and_files_are_the_players_alone() {
+    let home = Home::after(4);
+    let mode = |path: PathBuf| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    assert_eq!((mode(home.data()), mode(home.log())), (0o700, 0o600));
+    assert_eq!(mode(home.data().join("backups")), 0o700);
+    let given = home.given();
+    fs::set_permissions(home.log(), fs::Permissions::from_mode(0o400)).unwrap();
+    fs::set_permissions(home.data(), fs::Permissions::from_mode(0o500)).unwrap();
+    let read = home.given();
+    let verified = home.verify();
+    fs::set_permissions(home.data(), fs::Permissions::from_mode(0o700)).unwrap();
+    assert_eq!(read, given);
+    assert_eq!(verified.0, Some(0), "{}", verified.1);
+}
+
+#[test]
+fn kills_between_backup_checkpoint_and_merge_lose_nothing() {
+    let from = Home::after(8);
+    let other = from.log();
+    let (mut tried, mut lost) = (0, 0);
+    let home = Home::new();
+    home.evening("2026-11-25T19:00:00Z", 6);
+    let kept = home.given();
+    for n in 0..times(12, 1_000) {
+        let file = home.0.path().join(format!("copy-{n}.db"));
+        let mut command = match n % 3 {
+            0 => home.command(&["log", "backup", file.to_str().unwrap()]),
+            1 => home.command(&["log", "import", other.to_str().unwrap()]),
+            _ => home.command(&["log", "withdraw", &(n % 6 + 1).to_string(), "--why", "test"]),
+        };
+        let mut child = command
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        thread::sleep(Duration::from_micros(n as u64 * 1_733 % 40_000));
+        child.kill().unwrap();
+        child.wait().unwrap();
+        tried += 1;
+        let (code, found) = home.verify();
+        assert_eq!(code, Some(0), "kill {n}: {found}");
+        if let Ok(bytes) = fs::read(&file) {
+            let copy = Home::new();
+            fs::create_dir(copy.data()).unwrap();
+            fs::write(copy.log(), bytes).unwrap();
+            assert_eq!(copy.verify().0, Some(0), "kill {n}: half a copy");
+        }
+        let _ = fs::remove_file(&file);
+    }
+    let now: Vec<String> = home.export();
+    for row in kept {
+        let (at, _) = row.split_once(",\"session\"").unwrap();
+        lost += usize::from(!now.iter().any(|line| line.contains(at)));
+    }
+    println!(
+        "kills of backup, merge and withdrawal: {tried} tried, {} survived, {lost} lost",
+        tried - lost
+    );
+    assert_eq!(lost, 0);
+}
