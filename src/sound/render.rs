@@ -6,16 +6,31 @@ use super::{Take, Wave, loudness};
 use crate::rhythm::{Drum, Hand, Instrument, Stroke, Tone, Weight};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use std::f64::consts::TAU;
 use std::sync::Arc;
 
 /// Frames a second of every wave.
 pub const RATE: u32 = 48_000;
 
 /// The loudest that a take is at full volume, LUFS (ITU-R BS.1770, integrated): dense takes are turned down to it.
-pub const CEILING_LUFS: f64 = -16.0;
+pub const CEILING_LUFS: f64 = -18.0;
 
-/// Samples above this are bent so that none passes ±1.
-const KNEE: f32 = 0.8;
+/// Samples above this are bent so that none passes the ceiling, which leaves room for what a converter makes of the
+/// curve between two samples (ITU-R BS.1770 annex 2: true peak; EBU R 128 allows -1 dBTP).
+const KNEE: f32 = 0.66;
+const CEILING: f32 = 0.84;
+/// A take is as loud as it would be at this tempo, beats a minute: in a slow one its sounds come less often and are the
+/// louder for it, in a fast one they are softer.
+const STEADY_BPM: f64 = 120.0;
+/// But no sound gains more than so many dB: it would stand out.
+const MOST_GAIN: f64 = 3.0;
+/// Room for peaks, dB.
+const HEADROOM: f64 = -3.0;
+/// How one hit differs from the next by strength, dB, and in what is above [`BRIGHT_HZ`], as a share: half of the whole
+/// range. Players who try to strike alike scatter by one to two dB (Dahl 2000, *Acta Acustica* 86, from memory).
+const STRENGTH: f64 = 1.0;
+const BRIGHTNESS: f64 = 0.18;
+const BRIGHT_HZ: f64 = 1500.0;
 /// How fast a hand that lands takes the ring away, seconds to 1/e (from memory).
 const CHOKE_SECONDS: f64 = 0.006;
 /// The stretch over which the loudness of a dense passage is judged, seconds.
@@ -34,6 +49,8 @@ struct NoteEvent {
     at: usize,
     hit: Arc<RenderedHit>,
     gain: f64,
+    /// Share of what is bright in the hit that is added to it, or taken away.
+    bright: f32,
     /// 0 left, 1 right.
     side: f64,
     ringing: Ringing,
@@ -56,19 +73,17 @@ pub fn render(take: &Take) -> Wave {
         .collect();
 
     let events = events(take, &places);
-    let turn_down = turn_down(&events, length);
-    let tail = events.iter().map(|e| e.at + e.hit.samples.len()).max();
+    let steady = gated(&events, length, take.tempo() / STEADY_BPM) / gated(&events, length, 1.0);
+    let turn = loudness::gain((10.0 * steady.log10()).min(MOST_GAIN) + HEADROOM);
+    let turn_down = turn * turn_down(&events, length, turn);
+    let tail = events.iter().map(|e| e.at + e.hit.samples.len() - e.hit.lead);
+    let tail = tail.max();
     let tail = tail.unwrap_or(0).saturating_sub(length);
 
     let mut frames = vec![[0.0f32; 2]; lead_in + length + tail];
     for click in clicks(take, pulse) {
-        mix(
-            &mut frames[..lead_in + length],
-            &click,
-            click.at,
-            &[],
-            turn_down,
-        );
+        let part = &mut frames[..lead_in + length];
+        mix(part, &click, click.at, &[], turn_down);
     }
     for (i, event) in events.iter().enumerate() {
         let chokes = chokes(&events, i, None);
@@ -77,22 +92,23 @@ pub fn render(take: &Take) -> Wave {
 
     let mut ring = frames[lead_in..lead_in + length].to_vec();
     for (i, event) in events.iter().enumerate() {
-        let over = (event.at + event.hit.samples.len()).saturating_sub(length);
-        if over == 0 {
+        let (lead, count) = (event.hit.lead, event.hit.samples.len());
+        let early = lead.saturating_sub(event.at);
+        let late = (event.at + count).saturating_sub(length + lead);
+        if early + late == 0 {
             continue;
         }
-        let mut whole = vec![[0.0f32; 2]; event.hit.samples.len()];
-        mix(
-            &mut whole,
-            event,
-            0,
-            &chokes(&events, i, Some(length)),
-            turn_down,
-        );
-        for (i, frame) in whole[whole.len() - over..].iter().enumerate() {
-            let into = &mut ring[i % length];
-            into[0] += frame[0];
-            into[1] += frame[1];
+        let mut whole = vec![[0.0f32; 2]; count];
+        let chokes = chokes(&events, i, Some(length));
+        mix(&mut whole, event, lead, &chokes, turn_down);
+        // What comes before the first pulse belongs to the end of the time round before, and what passes the end to the
+        // start of the next.
+        let first = (event.at + length * (1 + lead / length)) - lead;
+        let outside = (0..early).chain(count - late..count);
+        for n in outside {
+            let into = &mut ring[(first + n) % length];
+            into[0] += whole[n][0];
+            into[1] += whole[n][1];
         }
     }
     bend(&mut frames);
@@ -112,7 +128,7 @@ fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
     let once = take.score.pulses();
     let mut events = Vec::new();
     if let Some(drums) = &take.score.drums {
-        let mut random = stream(take.seed, 0);
+        let mut touch = Touches::new(take.seed, 0);
         let mut next_hand = Hand::Right;
         for (p, &at) in places.iter().enumerate() {
             let Some(stroke) = drums.at(p % once) else {
@@ -122,8 +138,9 @@ fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
             next_hand = hand.other();
             events.push(NoteEvent {
                 at,
-                hit: bank::hit(drum_sound(stroke, hand), variant(&mut random)),
-                gain: 1.0,
+                hit: touch.hit(drum_sound(stroke, hand)),
+                gain: touch.strength(),
+                bright: touch.brightness(),
                 side: drum_side(stroke.drum),
                 ringing: Ringing::Head(stroke.drum),
                 leaves: leaves(stroke.tone),
@@ -132,7 +149,7 @@ fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
     }
     for line in &take.score.lines {
         let instrument = line.instrument();
-        let mut random = stream(take.seed, 1 + instrument as u64);
+        let mut touch = Touches::new(take.seed, 1 + instrument as u64);
         let pitched = matches!(instrument, Instrument::Bass | Instrument::Piano);
         let ringing = if pitched {
             Ringing::Strings(instrument)
@@ -149,6 +166,8 @@ fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
                 vec![0]
             };
             let share = (notes.len() as f64).sqrt().recip();
+            // The fingers of a chord strike together.
+            let (strength, bright) = (touch.strength(), touch.brightness());
             for (i, note) in notes.into_iter().enumerate() {
                 let sound = Sound::Band {
                     instrument,
@@ -157,8 +176,9 @@ fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
                 };
                 events.push(NoteEvent {
                     at,
-                    hit: bank::hit(sound, variant(&mut random)),
-                    gain: share,
+                    hit: touch.hit(sound),
+                    gain: share * strength,
+                    bright,
                     side: band_side(instrument),
                     ringing,
                     // Only the first note of a chord takes the ring of the chord before.
@@ -171,15 +191,32 @@ fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
     events
 }
 
-/// The generator of one part of a take.
-fn stream(seed: u64, part: u64) -> ChaCha8Rng {
-    let mut random = ChaCha8Rng::seed_from_u64(seed);
-    random.set_stream(part);
-    random
+/// The touches of one part of a take: no hit is like the one before.
+struct Touches {
+    random: ChaCha8Rng,
+    last: u32,
 }
 
-fn variant(random: &mut ChaCha8Rng) -> u32 {
-    random.random_range(0..bank::VARIANTS)
+impl Touches {
+    fn new(seed: u64, part: u64) -> Touches {
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        random.set_stream(part);
+        Touches { random, last: 0 }
+    }
+
+    fn hit(&mut self, sound: Sound) -> Arc<RenderedHit> {
+        self.last = (self.last + self.random.random_range(1..bank::VARIANTS)) % bank::VARIANTS;
+        bank::hit(sound, self.last)
+    }
+
+    /// A factor on the amplitude.
+    fn strength(&mut self) -> f64 {
+        loudness::gain(self.random.random_range(-STRENGTH..STRENGTH))
+    }
+
+    fn brightness(&mut self) -> f32 {
+        self.random.random_range(-BRIGHTNESS..BRIGHTNESS) as f32
+    }
 }
 
 fn drum_sound(stroke: Stroke, hand: Hand) -> Sound {
@@ -201,23 +238,24 @@ fn leaves(tone: Tone) -> f32 {
     }
 }
 
-/// Where the drums stand, as the player hears them.
+/// Where the drums stand, as the player hears them: the conga in front, the others beside it, and nothing of the band but
+/// the bass behind it.
 fn drum_side(drum: Drum) -> f64 {
     match drum {
-        Drum::Quinto => 0.40,
-        Drum::Conga => 0.50,
-        Drum::Tumbadora => 0.62,
+        Drum::Quinto => 0.36,
+        Drum::Conga => 0.47,
+        Drum::Tumbadora => 0.60,
     }
 }
 
 fn band_side(instrument: Instrument) -> f64 {
     match instrument {
-        Instrument::Clave => 0.56,
-        Instrument::Bell => 0.30,
-        Instrument::Shell => 0.28,
-        Instrument::Bass => 0.50,
-        Instrument::Piano => 0.66,
-        Instrument::Shaker => 0.72,
+        Instrument::Clave => 0.68,
+        Instrument::Bell => 0.24,
+        Instrument::Shell => 0.14,
+        Instrument::Bass => 0.53,
+        Instrument::Piano => 0.80,
+        Instrument::Shaker => 0.88,
         Instrument::Click => 0.50,
     }
 }
@@ -277,6 +315,7 @@ fn clicks(take: &Take, pulse: f64) -> Vec<NoteEvent> {
                 at: ((p - from) as f64 * pulse).round() as usize,
                 hit: bank::hit(sound, 0),
                 gain: 1.0,
+                bright: 0.0,
                 side: 0.5,
                 ringing: Ringing::Free,
                 leaves: 1.0,
@@ -317,44 +356,70 @@ fn chokes(events: &[NoteEvent], i: usize, round: Option<usize>) -> Vec<(usize, f
     }
 }
 
-/// Adds an event to the frames, its first sample at `at`; what passes the end is left out.
+/// Adds an event to the frames, its pulse at `at`; what passes either end is left out.
 fn mix(frames: &mut [[f32; 2]], event: &NoteEvent, at: usize, chokes: &[(usize, f32)], turn: f64) {
     let angle = event.side * std::f64::consts::FRAC_PI_2;
     let left = (event.gain * turn * angle.cos()) as f32;
     let right = (event.gain * turn * angle.sin()) as f32;
-    let samples = &event.hit.samples;
-    let end = samples.len().min(frames.len().saturating_sub(at));
-    let first = chokes.first().map_or(end, |c| c.0.min(end));
-    for (frame, sample) in frames[at..].iter_mut().zip(&samples[..first]) {
+    let lead = event.hit.lead;
+    let skip = lead.saturating_sub(at);
+    let from = (at + skip) - lead;
+    let samples = event.hit.samples.iter().skip(skip);
+    let step = |seconds: f64| 1.0 - (-1.0 / (seconds * f64::from(RATE))).exp() as f32;
+    let (choke, dull) = (step(CHOKE_SECONDS), step(1.0 / (TAU * BRIGHT_HZ)));
+    let (mut gain, mut target, mut slow) = (1.0f32, 1.0f32, 0.0f32);
+    let mut chokes = chokes.iter().peekable();
+    for (n, (frame, sample)) in (skip..).zip(frames[from..].iter_mut().zip(samples)) {
+        if let Some((_, leaves)) = chokes.next_if(|(start, _)| n >= lead + start) {
+            target *= leaves;
+        }
+        gain += (target - gain) * choke;
+        if gain < 1e-4 {
+            return;
+        }
+        slow += (sample - slow) * dull;
+        let sample = gain * (sample + event.bright * (sample - slow));
         frame[0] += left * sample;
         frame[1] += right * sample;
     }
-    let step = 1.0 - (-1.0 / (CHOKE_SECONDS * f64::from(RATE))).exp() as f32;
-    let (mut gain, mut target) = (1.0f32, 1.0f32);
-    for (i, (start, leaves)) in chokes.iter().enumerate() {
-        target *= leaves;
-        let stop = chokes.get(i + 1).map_or(end, |c| c.0.min(end));
-        for n in (*start).min(end)..stop {
-            gain += (target - gain) * step;
-            if gain < 1e-4 {
-                return;
-            }
-            frames[at + n][0] += left * gain * samples[n];
-            frames[at + n][1] += right * gain * samples[n];
-        }
+}
+
+/// The energy of an event, weighted as BS.1770 does.
+fn energy(event: &NoteEvent) -> f64 {
+    loudness::power(event.hit.level) * event.gain.powi(2) * loudness::MOMENT
+}
+
+/// The mean power of a loop of `length` frames whose times are all `stretch` times as long, gated as the integrated
+/// loudness of BS.1770 is: over blocks of 400 ms, a quarter of a block apart, those far below the mean left out. Judged
+/// from the loudness of the single hits, as if each fell into its block whole and their powers added up. 1 for silence.
+fn gated(events: &[NoteEvent], length: usize, stretch: f64) -> f64 {
+    let quarter = loudness::MOMENT / 4.0 * f64::from(RATE);
+    let mut slots = vec![0.0; ((length as f64 * stretch / quarter) as usize).max(4)];
+    for event in events {
+        let slot = (event.at as f64 * stretch / quarter) as usize % slots.len();
+        slots[slot] += energy(event);
+    }
+    let blocks = (0..slots.len()).map(|i| (i..i + 4).map(|n| slots[n % slots.len()]).sum::<f64>());
+    let blocks: Vec<f64> = blocks.filter(|b| *b > 0.0).collect();
+    let mean = |blocks: &[f64]| blocks.iter().sum::<f64>() / blocks.len().max(1) as f64;
+    // The relative gate: 10 LU below the mean of what is not silent.
+    let gate = 0.1 * mean(&blocks);
+    let heard: Vec<f64> = blocks.into_iter().filter(|b| *b >= gate).collect();
+    match mean(&heard) {
+        0.0 => 1.0,
+        power => power,
     }
 }
 
-/// The factor that brings the densest second of the take down to the ceiling, at most 1. Judged from the loudness
+/// The factor that brings the densest second of the take, at a gain of `turn`, down to the ceiling, at most 1. Judged from the loudness
 /// of the single hits, as if their powers added up.
-fn turn_down(events: &[NoteEvent], length: usize) -> f64 {
+fn turn_down(events: &[NoteEvent], length: usize, turn: f64) -> f64 {
     let window = ((JUDGED * f64::from(RATE)) as usize).min(length.max(1));
-    let energy = |e: &NoteEvent| loudness::power(e.hit.level) * e.gain * e.gain * loudness::MOMENT;
     let (mut sum, mut most, mut oldest) = (0.0f64, 0.0f64, 0);
     for event in events {
-        sum += energy(event);
+        sum += energy(event) * turn * turn;
         while events[oldest].at + window <= event.at {
-            sum -= energy(&events[oldest]);
+            sum -= energy(&events[oldest]) * turn * turn;
             oldest += 1;
         }
         most = most.max(sum);
@@ -368,13 +433,13 @@ fn turn_down(events: &[NoteEvent], length: usize) -> f64 {
     }
 }
 
-/// Bends peaks above the knee smoothly towards ±1. Looks at one sample at a time, so a loop stays without a seam.
+/// Bends peaks above the knee smoothly towards the ceiling. Looks at one sample at a time, so a loop stays without a seam.
 fn bend(frames: &mut [[f32; 2]]) {
     for sample in frames.as_flattened_mut() {
         let size = sample.abs();
         if size > KNEE {
-            let over = (size - KNEE) / (1.0 - KNEE);
-            *sample = (KNEE + (1.0 - KNEE) * over / (1.0 + over)).copysign(*sample);
+            let over = (size - KNEE) / (CEILING - KNEE);
+            *sample = (KNEE + (CEILING - KNEE) * over / (1.0 + over)).copysign(*sample);
         }
     }
 }

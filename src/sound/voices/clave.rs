@@ -41,6 +41,6 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             longest: 0.3,
             ..Recipe::default()
         },
-        level: -26.5 + weight_db(weight) + touch.level,
+        level: -27.5 + weight_db(weight) + touch.level,
     }
 }

@@ -40,13 +40,20 @@ fn body(drum: Drum) -> Body {
     }
 }
 
-/// What the hand does. All values from memory, tuned by ear and by spectrogram, but for the places, which follow
-/// from how the strokes are taught.
+/// A band of the noise that hand, skin and shell make together, and that no single mode explains: lowest and highest
+/// frequency, Hz; amplitude, dB over that of the loudest mode; seconds in which it falls by 60 dB.
+struct Noise(f64, f64, f64, f64);
+
+/// What the hand does. Places follow from how the strokes are taught. Open tone, closed slap and muffled tone were
+/// brought to the levels of recordings band by band (`cargo bench --bench sound -- recordings`), and the rest reasoned
+/// from them, since no recording of those was found.
 struct Strike {
     /// Distance from the centre, in radii.
     place: f64,
     /// Contact of the hand, seconds.
     contact: f64,
+    /// Seconds in which the modes swell: the flesh gives way first, and a hand that stays leaves late.
+    attack: f64,
     /// Factor on the drum's decay.
     ring: f64,
     /// How much faster high modes die than the lowest, per multiple of its frequency.
@@ -57,8 +64,7 @@ struct Strike {
     press: f64,
     /// Gain of the air in the shell.
     air: f64,
-    /// The noise of the hand: middle of the band, width, gain, decay.
-    noise: [(f64, f64, f64, f64); 2],
+    noise: &'static [Noise],
     /// LUFS of a plain hit.
     level: f64,
 }
@@ -67,80 +73,123 @@ fn strike(tone: Tone) -> Strike {
     match tone {
         Tone::Open => Strike {
             place: 0.72,
-            contact: 0.0030,
+            contact: 0.0026,
+            attack: 0.0013,
             ring: 1.0,
             dullness: 0.55,
             axial: 1.0,
             press: 1.0,
-            air: 0.15,
-            noise: [(450.0, 1.0, 0.10, 0.030), (2200.0, 0.9, 0.02, 0.015)],
+            // The palm is outside the head, so that little air is pushed; recordings have next to nothing below the
+            // lowest mode.
+            air: 0.0,
+            noise: &[
+                Noise(180.0, 1400.0, -16.0, 0.050),
+                // The slap of skin on skin, as of clapping hands (Repp 1987, J. Acoust. Soc. Am. 81).
+                Noise(2500.0, 11_000.0, -15.0, 0.035),
+                // What the many high modes and the shell leave.
+                Noise(700.0, 9000.0, -36.0, 0.200),
+            ],
             level: -26.0,
         },
         Tone::Slap => Strike {
             place: 0.86,
-            contact: 0.0004,
+            contact: 0.0006,
+            attack: 0.0006,
             ring: 0.62,
-            dullness: 0.36,
+            dullness: 0.40,
             axial: 0.35,
             press: 1.02,
             air: 0.0,
-            noise: [(1900.0, 1.1, 0.22, 0.022), (4200.0, 1.0, 0.20, 0.014)],
+            // The same blow as the closed slap: its noise, and the tail of the open tone, since the hand is gone.
+            noise: &[
+                Noise(500.0, 1600.0, -8.0, 0.050),
+                Noise(1400.0, 11_000.0, -9.0, 0.030),
+                Noise(700.0, 9000.0, -28.0, 0.200),
+            ],
             level: -26.5,
         },
         Tone::ClosedSlap => Strike {
             place: 0.86,
-            contact: 0.0004,
-            ring: 0.11,
-            dullness: 0.10,
-            axial: 0.20,
+            contact: 0.0008,
+            attack: 0.0016,
+            // The fingers stay on the edge and hold the axial modes down.
+            ring: 0.13,
+            dullness: 0.03,
+            axial: 0.10,
             press: 1.06,
             air: 0.0,
-            noise: [(1500.0, 1.0, 0.35, 0.030), (3600.0, 1.0, 0.25, 0.018)],
+            noise: &[
+                Noise(600.0, 1700.0, -3.0, 0.045),
+                Noise(1400.0, 11_000.0, -10.0, 0.030),
+                // What is free of the head beyond the hand, and the shell, ring on.
+                Noise(550.0, 1400.0, -16.0, 0.180),
+                Noise(1400.0, 7000.0, -29.0, 0.160),
+            ],
             level: -28.5,
         },
         Tone::Muffled => Strike {
             place: 0.70,
-            contact: 0.0035,
-            ring: 0.22,
-            dullness: 0.9,
-            axial: 1.0,
+            contact: 0.0024,
+            attack: 0.0025,
+            ring: 0.30,
+            dullness: 0.7,
+            axial: 0.8,
             press: 1.05,
-            air: 0.03,
-            noise: [(420.0, 1.0, 0.22, 0.035), (1600.0, 1.0, 0.03, 0.015)],
+            air: 0.0,
+            // The whole palm stays: it rubs and presses as long as the head moves under it.
+            noise: &[
+                Noise(150.0, 1400.0, -5.0, 0.160),
+                Noise(1400.0, 9000.0, -7.0, 0.090),
+            ],
             level: -27.5,
         },
         Tone::Bass => Strike {
             place: 0.05,
             contact: 0.0080,
+            attack: 0.0020,
             ring: 0.16,
             dullness: 0.8,
             axial: 0.12,
             press: 1.0,
             air: 2.2,
-            noise: [(160.0, 0.8, 0.45, 0.035), (700.0, 0.9, 0.06, 0.020)],
+            noise: &[
+                Noise(90.0, 290.0, -7.0, 0.035),
+                Noise(400.0, 1200.0, -24.0, 0.020),
+                Noise(1400.0, 9000.0, -32.0, 0.040),
+            ],
             level: -28.5,
         },
         Tone::Heel => Strike {
             place: 0.30,
             contact: 0.0060,
+            attack: 0.0020,
             ring: 0.09,
             dullness: 0.8,
             axial: 0.30,
             press: 1.08,
             air: 0.0,
-            noise: [(230.0, 0.8, 0.65, 0.045), (900.0, 0.8, 0.06, 0.025)],
-            level: -32.0,
+            noise: &[
+                Noise(130.0, 420.0, -3.7, 0.045),
+                Noise(500.0, 1600.0, -24.0, 0.025),
+                Noise(1400.0, 9000.0, -32.0, 0.040),
+            ],
+            level: -31.0,
         },
         Tone::Tip => Strike {
             place: 0.48,
             contact: 0.0018,
+            attack: 0.0009,
             ring: 0.06,
             dullness: 0.4,
             axial: 0.25,
             press: 1.10,
             air: 0.0,
-            noise: [(750.0, 0.9, 0.60, 0.035), (1900.0, 0.9, 0.28, 0.022)],
-            level: -32.0,
+            noise: &[
+                Noise(430.0, 1300.0, -4.4, 0.035),
+                Noise(1100.0, 3300.0, -11.0, 0.022),
+                Noise(3000.0, 11_000.0, -22.0, 0.040),
+            ],
+            level: -31.0,
         },
     }
 }
@@ -196,19 +245,20 @@ pub(super) fn voicing(
             t60: 0.55 * body.t60 * touch.ring,
         });
     }
-    let size = body.open_hz / 261.6;
-    let bursts = strike.noise.map(|(hz, q, gain, t60)| Burst {
-        hz: hz * size.sqrt() * weight_contact(weight).powf(-0.5),
-        q,
-        gain,
+    let size = (body.open_hz / 261.6).sqrt();
+    let bright = size * weight_contact(weight).powf(-0.5);
+    let bursts = strike.noise.iter().map(|Noise(from, to, db, t60)| Burst {
+        hz: (from * to).sqrt() * bright,
+        q: (from * to).sqrt() / (to - from),
+        gain: 10f64.powf((db + touch.noise) / 20.0),
         attack: 0.0004,
-        t60,
+        t60: t60 * touch.ring,
     });
     Voicing {
         recipe: Recipe {
             partials,
-            bursts: bursts.to_vec(),
-            attack: (0.5 * contact).min(0.002),
+            bursts: bursts.collect(),
+            attack: strike.attack * weight_contact(weight) * touch.contact,
             longest: 1.2,
             ..Recipe::default()
         },
