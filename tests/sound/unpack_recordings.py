@@ -22,17 +22,23 @@ FLUID = {
     "open": ["High Conga"], "lowopen": ["Low Tumba"], "closedslap": ["Closed Slap"], "clave": ["Clave"], "bell": ["Cow Bell"],
     "shaker": ["Small Shaker", "Maracas", "Cabasa"], "woodblock": ["Low Woodblock", "High Woodblock", "Castanet"],
     "bongo": ["Low Bongo", "Bongo Rim"],
-    "bass": ["Finger Bass EO", "Finger Bass D1", "Finger Bass A1", "Finger Bass E2", "Picked Bass E0", "Picked Bass A1"],
-    "piano": ["P200 Piano D5", "P200 Piano A#5", "P200 Piano D6"],
+    "bass": ["Finger Bass EO", "Finger Bass D1", "Finger Bass A1", "Picked Bass E0", "Picked Bass A1"],
+    "piano": ["P200 Piano D4", "P200 Piano F#4", "P200 Piano A#4"],
 }
 TIM = {
     "open": ["Quinto Tone"], "lowopen": ["Low Tumba Tone"], "closedslap": ["QuintoClosedSlap"], "clave": ["Rosewood Claves"],
     "bell": ["Cowbell"], "shaker": ["Maracas", "Cabasa"], "woodblock": ["Wood Block", "Castanets"],
-    "bongo": ["M Bongo Tone", "E Bongo Rim"],
+    "bongo": ["M Bongo Tone", "E Bongo Rim"], "piano": ["Piano C5", "Piano Ab3", "Piano Db4"],
 }
 PATCHES = {
-    "open": [63], "muffled": [62], "clave": [75], "bell": [56], "shaker": [69, 70, 82], "woodblock": [76, 77], "bongo": [60, 61],
+    "Drum_000": {
+        "open": [63], "muffled": [62], "clave": [75], "bell": [56], "shaker": [69, 70, 82], "woodblock": [76, 77],
+        "bongo": [60, 61],
+    },
+    "Tone_000": {"bass": [32, 33, 34, 35], "piano": [0]},
 }
+# Notes are compared at the same pitch, Hz: C2 and C4. A recording more than half an octave away is left out.
+PITCH = {"bass": 65.41, "piano": 261.63}
 KITS = {
     "clave": ["Gimme*/Clave-Hardest.wav"], "shaker": ["Gimme*/Maraca-Hardest.wav"],
     "bell": ["Gimme*/Cowbell-Hardest.wav", "The Black Pearl*/Cowbell-Hard.wav", "Millo*/misc_Cowbell.flac"],
@@ -53,45 +59,62 @@ def chunks(data, at, end):
 
 
 def soundfont(path):
-    """Samples of a SoundFont 2 file by name: (rate, 16-bit samples)."""
+    """Samples of a SoundFont 2 file by name: (rate, root note, 16-bit samples), the rate as the first zone tunes it."""
     data = path.read_bytes()
+    part = {}
     for kind, at, size in chunks(data, 12, len(data)):
         if kind == b"LIST":
             for inner, start, length in chunks(data, at + 4, at + size):
-                if inner == b"smpl":
-                    samples = np.frombuffer(data, "<i2", length // 2, start)
-                if inner == b"shdr":
-                    headers = data[start:start + length]
+                part[inner] = data[start:start + length]
+    samples = np.frombuffer(part[b"smpl"], "<i2")
+    # Generators of the instruments: 43 range of keys, 51 and 52 tuning, 58 root key; 53, the sample, ends a zone.
+    zones, zone = {}, {}
+    for kind, value in struct.iter_unpack("<Hh", part[b"igen"]):
+        zone[kind] = value
+        if kind == 53:
+            zones.setdefault(value, zone)
+            zone = {}
     found = {}
-    for at in range(0, len(headers) - 46, 46):
-        name = headers[at:at + 20].split(b"\0")[0].decode("latin1").strip()
-        start, end, _, _, rate = struct.unpack_from("<5I", headers, at + 20)
-        found[name] = rate, samples[start:end]
+    for number in range(len(part[b"shdr"]) // 46 - 1):
+        name, start, end, _, _, rate, root = struct.unpack_from("<20s5IB", part[b"shdr"], 46 * number)
+        zone = zones.get(number, {})
+        low, high = zone.get(43, 0x7F00) & 0xFF, (zone.get(43, 0x7F00) >> 8) & 0xFF
+        root = zone.get(58, root)
+        up = zone.get(51, 0) + zone.get(52, 0) / 100 + (low - root if low == high else 0)
+        found[name.split(b"\0")[0].decode("latin1").strip()] = rate * 2 ** (up / 12), root, samples[start:end]
     return found
 
 
-def patch(path):
-    """The first sample of a GUS patch file (the format's public description: headers of 129, 63, 47 and 96 bytes)."""
+def patches(path):
+    """The samples of a GUS patch file (the format's public description: headers of 129, 63, 47 and 96 bytes)."""
     data = path.read_bytes()
-    head = 129 + 63 + 47
-    size, = struct.unpack_from("<I", data, head + 8)
-    rate, = struct.unpack_from("<H", data, head + 20)
-    modes = data[head + 55]
-    wide, unsigned = modes & 1, modes & 2
-    samples = np.frombuffer(data, "<i2" if wide else "i1", size // (2 if wide else 1), head + 96).astype(float)
-    if unsigned:
-        half = 32768 if wide else 128
-        samples = np.where(samples < 0, samples + half, samples - half)
-    return rate, samples
+    at = 129 + 63 + 47
+    for _ in range(data[198]):
+        size, = struct.unpack_from("<I", data, at + 8)
+        rate, = struct.unpack_from("<H", data, at + 20)
+        root, = struct.unpack_from("<I", data, at + 30)
+        modes = data[at + 55]
+        wide, unsigned = modes & 1, modes & 2
+        samples = np.frombuffer(data, "<i2" if wide else "i1", size // (2 if wide else 1), at + 96).astype(float)
+        if unsigned:
+            half = 32768 if wide else 128
+            samples = np.where(samples < 0, samples + half, samples - half)
+        yield rate, root / 1000, samples
+        at += 96 + size
 
 
 def pair(bank, name):
     sides = [bank[n] for n in bank if n == name or (n.startswith(name) and n[len(name):].strip() in ("(L)", "(R)", "(L", "(R"))]
-    length = min(len(s) for _, s in sides)
-    return sides[0][0], sum(s[:length].astype(float) for _, s in sides)
+    length = min(len(s) for _, _, s in sides)
+    rate, root, _ = sides[0]
+    return rate, 440 * 2 ** ((root - 69) / 12), sum(s[:length].astype(float) for _, _, s in sides)
 
 
-def write(folder, kind, bank, name, rate, samples):
+def write(folder, kind, bank, name, rate, hz, samples):
+    if kind in PITCH:
+        if abs(np.log2(PITCH[kind] / hz)) > 0.5:
+            return
+        rate *= PITCH[kind] / hz
     samples = np.asarray(samples, float)
     if samples.ndim > 1:
         samples = samples.mean(axis=1)
@@ -99,7 +122,7 @@ def write(folder, kind, bank, name, rate, samples):
     samples /= np.max(np.abs(samples))
     samples = samples[np.argmax(np.abs(samples) > 0.01):]
     clean = "".join(c for c in name.lower() if c.isalnum())
-    soundfile.write(folder / f"{kind}-{bank}-{clean}.wav", samples.astype("float32"), rate, subtype="FLOAT")
+    soundfile.write(folder / f"{kind}-{bank}-{clean}.wav", samples.astype("float32"), round(rate), subtype="FLOAT")
 
 
 def main(banks, folder):
@@ -113,16 +136,18 @@ def main(banks, folder):
                         write(folder, kind, letter, name, *pair(bank, name))
                     except ValueError:
                         print(f"{path.name} has no sample called {name}")
-    for kind, numbers in PATCHES.items():
-        for number in numbers:
-            for path in banks.rglob(f"Drum_000/{number:03}_*.pat"):
-                write(folder, kind, "B", path.stem, *patch(path))
+    for place, kinds in PATCHES.items():
+        for kind, numbers in kinds.items():
+            for number in numbers:
+                for path in banks.rglob(f"{place}/{number:03}_*.pat"):
+                    for i, sample in enumerate(patches(path)):
+                        write(folder, kind, "B", f"{path.stem}{i or ''}", *sample)
     for letter, wanted in (("H", KITS), ("D", AFRICA)):
         for kind, patterns in wanted.items():
             for pattern in patterns:
                 for path in banks.rglob(f"drumkits/{pattern}"):
                     samples, rate = soundfile.read(path)
-                    write(folder, kind, letter, path.parent.name[:3] + path.stem, rate, samples)
+                    write(folder, kind, letter, path.parent.name[:3] + path.stem, rate, 0, samples)
     print(f"{len(list(folder.glob('*.wav')))} recordings in {folder}")
 
 

@@ -44,9 +44,9 @@ fn body(drum: Drum) -> Body {
 /// frequency, Hz; amplitude, dB over that of the loudest mode; seconds in which it falls by 60 dB.
 struct Noise(f64, f64, f64, f64);
 
-/// What the hand does. Places follow from how the strokes are taught. Open tone, closed slap and muffled tone were
-/// brought to the levels of recordings band by band (`cargo bench --bench sound -- recordings`), and the rest reasoned
-/// from them, since no recording of those was found.
+/// What the hand does. Places follow from how the strokes are taught. Open tone and closed slap were brought to the levels
+/// of recordings band by band (`cargo bench --bench sound -- recordings`), the muffled tone to the decay, brightness and
+/// noise of two recordings. None was found of the others: they are reasoned from these.
 struct Strike {
     /// Distance from the centre, in radii.
     place: f64,
@@ -62,6 +62,9 @@ struct Strike {
     axial: f64,
     /// Pitch factor: a hand that presses stretches the head.
     press: f64,
+    /// Share of every mode that a hand which stays does not hold: what is free of the head beyond it, and the shell, ring
+    /// on.
+    free: f64,
     /// Gain of the air in the shell.
     air: f64,
     noise: &'static [Noise],
@@ -74,11 +77,12 @@ fn strike(tone: Tone) -> Strike {
         Tone::Open => Strike {
             place: 0.72,
             contact: 0.0026,
-            attack: 0.0013,
+            attack: 0.0030,
             ring: 1.0,
             dullness: 0.55,
             axial: 1.0,
             press: 1.0,
+            free: 0.0,
             // The palm is outside the head, so that little air is pushed; recordings have next to nothing below the
             // lowest mode.
             air: 0.0,
@@ -99,6 +103,7 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.40,
             axial: 0.35,
             press: 1.02,
+            free: 0.0,
             air: 0.0,
             // The same blow as the closed slap: its noise, and the tail of the open tone, since the hand is gone.
             noise: &[
@@ -110,36 +115,35 @@ fn strike(tone: Tone) -> Strike {
         },
         Tone::ClosedSlap => Strike {
             place: 0.86,
-            contact: 0.0008,
-            attack: 0.0016,
+            contact: 0.0009,
+            attack: 0.0010,
             // The fingers stay on the edge and hold the axial modes down.
             ring: 0.13,
-            dullness: 0.03,
-            axial: 0.10,
+            dullness: 0.22,
+            axial: 0.05,
             press: 1.06,
+            free: 0.19,
             air: 0.0,
             noise: &[
-                Noise(600.0, 1700.0, -3.0, 0.045),
-                Noise(1400.0, 11_000.0, -10.0, 0.030),
-                // What is free of the head beyond the hand, and the shell, ring on.
-                Noise(550.0, 1400.0, -16.0, 0.180),
-                Noise(1400.0, 7000.0, -29.0, 0.160),
+                Noise(920.0, 1610.0, -3.4, 0.038),
+                Noise(1400.0, 9000.0, -17.1, 0.014),
             ],
             level: -28.5,
         },
         Tone::Muffled => Strike {
             place: 0.70,
             contact: 0.0024,
-            attack: 0.0025,
+            attack: 0.0035,
             ring: 0.30,
             dullness: 0.7,
             axial: 0.8,
             press: 1.05,
+            free: 0.0,
             air: 0.0,
             // The whole palm stays: it rubs and presses as long as the head moves under it.
             noise: &[
-                Noise(150.0, 1400.0, -5.0, 0.160),
-                Noise(1400.0, 9000.0, -7.0, 0.090),
+                Noise(150.0, 1400.0, -7.0, 0.200),
+                Noise(1400.0, 9000.0, -8.0, 0.100),
             ],
             level: -27.5,
         },
@@ -151,6 +155,7 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.8,
             axial: 0.12,
             press: 1.0,
+            free: 0.0,
             air: 2.2,
             noise: &[
                 Noise(90.0, 290.0, -7.0, 0.035),
@@ -167,6 +172,7 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.8,
             axial: 0.30,
             press: 1.08,
+            free: 0.0,
             air: 0.0,
             noise: &[
                 Noise(130.0, 420.0, -3.7, 0.045),
@@ -183,6 +189,7 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.4,
             axial: 0.25,
             press: 1.10,
+            free: 0.0,
             air: 0.0,
             noise: &[
                 Noise(430.0, 1300.0, -4.4, 0.035),
@@ -194,6 +201,9 @@ fn strike(tone: Tone) -> Strike {
     }
 }
 
+/// How long what is free rings, beside an open tone (from recorded closed slaps, whose bands fall by 60 dB in 0.24 to 0.4
+/// seconds).
+const FREE_T60: f64 = 0.6;
 /// Modes with more than so many turns within the contact are left out: the hand gives them less than a 250th of what
 /// it gives the lowest.
 const SOFT: f64 = 5.5;
@@ -234,6 +244,14 @@ pub(super) fn voicing(
             }
         })
         .collect();
+    if strike.free > 0.0 {
+        let held = partials.clone();
+        partials.extend(held.iter().map(|p| Partial {
+            gain: p.gain * strike.free,
+            t60: FREE_T60 * body.t60 * touch.ring,
+            ..*p
+        }));
+    }
     let loudest = partials.iter().map(|p| p.gain.abs()).fold(0.0, f64::max);
     for partial in &mut partials {
         partial.gain /= loudest;
@@ -259,6 +277,7 @@ pub(super) fn voicing(
             partials,
             bursts: bursts.collect(),
             attack: strike.attack * weight_contact(weight) * touch.contact,
+            scattered: true,
             longest: 1.2,
             ..Recipe::default()
         },
