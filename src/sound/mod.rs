@@ -1,5 +1,6 @@
 //! From a score to samples, and from samples to the sound card.
 
+mod audible;
 mod bank;
 mod calibrate;
 mod caution;

@@ -201,7 +201,7 @@ fn white(random: &mut ChaCha8Rng) -> f64 {
 }
 
 /// A two-pole band-pass (the constant-peak form of the well-known audio biquad formulas by R. Bristow-Johnson).
-struct Band {
+pub(super) struct Band {
     b0: f64,
     a1: f64,
     a2: f64,
@@ -209,7 +209,7 @@ struct Band {
 }
 
 impl Band {
-    fn new(hz: f64, q: f64, rate: f64) -> Band {
+    pub fn new(hz: f64, q: f64, rate: f64) -> Band {
         let omega = TAU * hz.min(0.45 * rate) / rate;
         let alpha = omega.sin() / (2.0 * q);
         let a0 = 1.0 + alpha;
@@ -221,7 +221,7 @@ impl Band {
         }
     }
 
-    fn pass(&mut self, x: f64) -> f64 {
+    pub fn pass(&mut self, x: f64) -> f64 {
         let [x1, x2, y1, y2] = self.before;
         let y = self.b0 * (x - x2) - self.a1 * y1 - self.a2 * y2;
         self.before = [x, x1, y, y1];

@@ -38,22 +38,22 @@ const JUDGED: f64 = 1.0;
 
 /// What can sound only one thing at a time: a new sound takes from the ring of the one before.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Ringing {
+pub(super) enum Ringing {
     Head(Drum),
     Strings(Instrument),
     Free,
 }
 
-struct NoteEvent {
+pub(super) struct NoteEvent {
     /// Frame after the count-in.
-    at: usize,
-    hit: Arc<RenderedHit>,
+    pub at: usize,
+    pub hit: Arc<RenderedHit>,
     gain: f64,
     /// Share of what is bright in the hit that is added to it, or taken away.
     bright: f32,
     /// 0 left, 1 right.
     side: f64,
-    ringing: Ringing,
+    pub ringing: Ringing,
     /// The share of an earlier ring on the same head or strings that this sound leaves.
     leaves: f32,
 }
@@ -68,10 +68,7 @@ pub fn render(take: &Take) -> Wave {
     let pulses = take.score.pulses() * take.passes();
     let length = (pulse * pulses as f64).round() as usize;
     let lead_in = (pulse * take.count_in_pulses() as f64).round() as usize;
-    let places: Vec<usize> = (0..pulses)
-        .map(|p| (take.feel.place(grid, p) * pulse).round() as usize)
-        .collect();
-
+    let places = places(take);
     let events = events(take, &places);
     let steady = gated(&events, length, take.tempo() / STEADY_BPM) / gated(&events, length, 1.0);
     let turn = loudness::gain((10.0 * steady.log10()).min(MOST_GAIN) + HEADROOM);
@@ -122,9 +119,18 @@ pub fn render(take: &Take) -> Wave {
     }
 }
 
+/// The frame of every pulse of the passes, counted from the first.
+pub(super) fn places(take: &Take) -> Vec<usize> {
+    let grid = take.score.grid;
+    let pulse = grid.pulse_seconds(take.tempo()) * f64::from(RATE);
+    (0..take.score.pulses() * take.passes())
+        .map(|p| (take.feel.place(grid, p) * pulse).round() as usize)
+        .collect()
+}
+
 /// All sounds of the passes, in time order. Each part draws its own small differences, so that it sounds alike with
 /// and without the rest of the band.
-fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
+pub(super) fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
     let once = take.score.pulses();
     let mut events = Vec::new();
     if let Some(drums) = &take.score.drums {
@@ -326,7 +332,7 @@ fn clicks(take: &Take, pulse: f64) -> Vec<NoteEvent> {
 
 /// When later sounds take from the ring of event `i`: frames after its start and what they leave. With `round` (the
 /// length of the loop) the sounds of the next time round count as well.
-fn chokes(events: &[NoteEvent], i: usize, round: Option<usize>) -> Vec<(usize, f32)> {
+pub(super) fn chokes(events: &[NoteEvent], i: usize, round: Option<usize>) -> Vec<(usize, f32)> {
     let event = &events[i];
     if event.ringing == Ringing::Free {
         return Vec::new();
@@ -357,7 +363,7 @@ fn chokes(events: &[NoteEvent], i: usize, round: Option<usize>) -> Vec<(usize, f
 }
 
 /// Adds an event to the frames, its pulse at `at`; what passes either end is left out.
-fn mix(frames: &mut [[f32; 2]], event: &NoteEvent, at: usize, chokes: &[(usize, f32)], turn: f64) {
+pub(super) fn mix(frames: &mut [[f32; 2]], event: &NoteEvent, at: usize, chokes: &[(usize, f32)], turn: f64) {
     let angle = event.side * std::f64::consts::FRAC_PI_2;
     let left = (event.gain * turn * angle.cos()) as f32;
     let right = (event.gain * turn * angle.sin()) as f32;
