@@ -1,12 +1,14 @@
 //! Is a stroke heard in its mix?
 
+use super::events::{NoteEvent, Ringing, events, places};
 use super::modal::Band;
-use super::render::{NoteEvent, RATE, Ringing, chokes, events, mix, places};
-use super::Take;
+use super::render::{chokes, mix};
+use super::{RATE, Take};
 
 /// Middles of the bands in which stroke and band are weighed, Hz, half an octave apart.
 const BANDS: [f64; 14] = [
-    100.0, 141.0, 200.0, 283.0, 400.0, 566.0, 800.0, 1131.0, 1600.0, 2263.0, 3200.0, 4525.0, 6400.0, 9051.0,
+    100.0, 141.0, 200.0, 283.0, 400.0, 566.0, 800.0, 1131.0, 1600.0, 2263.0, 3200.0, 4525.0,
+    6400.0, 9051.0,
 ];
 /// Middle over width of half an octave.
 const Q: f64 = 2.9;
@@ -25,7 +27,9 @@ impl Take {
     pub fn tells(&self, pulses: &[usize]) -> bool {
         let places = places(self);
         let events = events(self, &places);
-        pulses.iter().all(|p| stands_out(&events, &places, *p) >= STANDS_OUT)
+        pulses
+            .iter()
+            .all(|p| stands_out(&events, &places, *p) >= STANDS_OUT)
     }
 }
 
@@ -45,7 +49,11 @@ fn stands_out(events: &[NoteEvent], places: &[usize], pulse: usize) -> f64 {
         if event.at + before < at + lead || event.at >= at + ear + lead {
             continue;
         }
-        let into = if is_asked(event) { &mut stroke } else { &mut rest };
+        let into = if is_asked(event) {
+            &mut stroke
+        } else {
+            &mut rest
+        };
         let chokes = chokes(events, i, None);
         mix(into, event, event.at + before - at, &chokes, 1.0);
     }
@@ -57,7 +65,9 @@ fn stands_out(events: &[NoteEvent], places: &[usize], pulse: usize) -> f64 {
         .map(|(s, r)| 10.0 * (s / (r + 1e-12)).log10())
         .collect();
     over.sort_by(f64::total_cmp);
-    over.len().checked_sub(2).map_or(f64::NEG_INFINITY, |second| over[second])
+    over.len()
+        .checked_sub(2)
+        .map_or(f64::NEG_INFINITY, |second| over[second])
 }
 
 /// The power of a band, both sides together, from frame `from` on.

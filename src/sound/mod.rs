@@ -4,6 +4,7 @@ mod audible;
 mod bank;
 mod calibrate;
 mod caution;
+mod events;
 mod feel;
 mod loudness;
 mod modal;

@@ -94,7 +94,11 @@ impl Recipe {
             .bursts
             .iter()
             .map(|b| frames(b.gain, b.t60) + (b.attack * rate) as usize)
-            .chain(self.rattle.iter().map(|r| frames(1.0, r.energy_t60) + (r.rise * rate) as usize))
+            .chain(
+                self.rattle
+                    .iter()
+                    .map(|r| frames(1.0, r.energy_t60) + (r.rise * rate) as usize),
+            )
             .max()
             .unwrap_or(0);
         let length = parts.first().map_or(0, |p| p.0).max(noise).max(LANES);

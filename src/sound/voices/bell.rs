@@ -84,7 +84,9 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
         let hz = PLATES_FROM + SPACING_HZ * (f64::from(i) + strewn(0.618_034));
         Partial {
             hz: hz * touch.pitch,
-            gain: PLATES * (0.4 + 1.2 * strewn(0.381_966 + touch.place)) * pulse_spectrum(hz, contact)
+            gain: PLATES
+                * (0.4 + 1.2 * strewn(0.381_966 + touch.place))
+                * pulse_spectrum(hz, contact)
                 / pulse_spectrum(PLATES_FROM, contact),
             // Losses grow with the frequency (from memory).
             t60: PLATES_T60 * touch.ring * (PLATES_FROM / hz).powf(0.6),
