@@ -3,6 +3,7 @@
 //!     cargo bench --bench sound                        speed, playback position
 //!     cargo bench --bench sound -- separability        can the strokes be told apart?
 //!     cargo bench --bench sound -- loudness            integrated loudness of loops at full volume
+//!     cargo bench --bench sound -- recordings FOLDER   the voices against recordings (tests/sound/unpack_recordings.py)
 //!     cargo bench --bench sound -- waves FOLDER        WAV files for the onset check
 //!     cargo bench --bench sound -- play EXPECTED.wav   play a known take and write what should come out
 //!     cargo bench --bench sound -- open TIMES          open the sound device again and again
@@ -11,6 +12,7 @@
 mod clock;
 mod features;
 mod levels;
+mod recordings;
 mod scores;
 mod separability;
 mod speed;
@@ -33,12 +35,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         ["clock"] => clock::report(),
         ["separability"] => separability::report(),
         ["loudness"] => levels::report(),
+        ["recordings", folder] => recordings::report(Path::new(folder))?,
         ["waves", folder] => waves::write(Path::new(folder))?,
         ["play", expected] => waves::play(Path::new(expected))?,
         ["open", times] => waves::open(times.parse()?),
         ["watch", seconds] => waves::watch(seconds.parse()?)?,
         _ => {
-            return Err("known words: speed, clock, separability, loudness, waves FOLDER, play FILE, open TIMES, watch SECONDS".into());
+            return Err("known words: speed, clock, separability, loudness, recordings FOLDER, waves FOLDER, play FILE, open TIMES, watch SECONDS".into());
         }
     }
     Ok(())

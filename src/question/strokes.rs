@@ -5,7 +5,7 @@ use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, words};
 use crate::deck::Card;
-use crate::rhythm::{Pattern, Stroke, Tone};
+use crate::rhythm::{Line, Pattern, Stroke, Tone};
 use crate::sound::Take;
 
 /// Name the marked stroke, or the strokes that are hidden in the marked bar.
@@ -86,10 +86,18 @@ impl Kind for Strokes {
                 score.set_line(line);
             }
         }
-        let take = Take {
+        let mut take = Take {
             count_in: scene::count_in(sense),
             ..Take::new(score, setup.bpm, draw.seed())
         };
+        // What would hide an asked stroke stays out.
+        let joined = |l: &&Line| scene.score.line(l.instrument()).is_none();
+        while let Some(line) = take.score.lines.iter().find(joined).cloned() {
+            if take.tells(&pulses) {
+                break;
+            }
+            take.score.remove(line.instrument());
+        }
         let mut reveal = scene::reveal(card, &scene, &take, answer);
         reveal.reasons = reasons(&drums, &pulses, sense);
         let mut concepts = self.concepts(card, sense);

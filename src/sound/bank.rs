@@ -5,12 +5,14 @@ use super::voices::Sound;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, OnceLock};
 
-/// Hits of one sound that differ a little; a take picks among them.
-pub(super) const VARIANTS: u32 = 3;
+/// Hits of one sound that differ a little. A take picks among them, never the same twice running, and varies each further.
+pub(super) const VARIANTS: u32 = 6;
 
 /// One hit, at its loudness.
 pub(super) struct RenderedHit {
     pub samples: Vec<f32>,
+    /// How many of the samples lie before the pulse.
+    pub lead: usize,
     /// Momentary loudness, LUFS.
     pub level: f64,
 }
@@ -38,13 +40,15 @@ pub(super) fn hit(sound: Sound, variant: u32) -> Arc<RenderedHit> {
 pub(super) fn make(sound: Sound, variant: u32) -> RenderedHit {
     let voicing = sound.voicing(variant);
     let rate = super::RATE;
-    let mut samples = voicing.recipe.samples(f64::from(rate), sound.seed(variant));
+    let (seed, kin) = (sound.seed(variant), sound.seed(u32::MAX));
+    let mut samples = voicing.recipe.samples(f64::from(rate), seed, kin);
     let gain = loudness::gain(voicing.level - loudness::momentary(&samples, rate)) as f32;
     for sample in &mut samples {
         *sample *= gain;
     }
     RenderedHit {
         samples,
+        lead: (voicing.recipe.lead * f64::from(rate)) as usize,
         level: voicing.level,
     }
 }

@@ -1,8 +1,10 @@
 //! From a score to samples, and from samples to the sound card.
 
+mod audible;
 mod bank;
 mod calibrate;
 mod caution;
+mod events;
 mod feel;
 mod loudness;
 mod modal;

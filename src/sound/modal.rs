@@ -42,6 +42,8 @@ pub(super) struct Rattle {
     pub sound_t60: f64,
     /// Seconds in which the energy of all bodies falls by 60 dB.
     pub energy_t60: f64,
+    /// Seconds in which the throw gathers: few bodies arrive at first, all of them at its end.
+    pub rise: f64,
 }
 
 /// What a voice makes of one hit.
@@ -52,6 +54,11 @@ pub(super) struct Recipe {
     pub rattle: Option<Rattle>,
     /// Seconds until the hand, stick or finger has left: the modes swell over this time, so nothing clicks.
     pub attack: f64,
+    /// Seconds by which the sound begins before the pulse that it belongs to.
+    pub lead: f64,
+    /// The modes begin at phases of their own instead of all together, as those of a body that is struck far from where
+    /// they meet: nothing then adds up to one sharp peak. Which phases is arbitrary.
+    pub scattered: bool,
     /// Longest useful length, seconds.
     pub longest: f64,
 }
@@ -62,8 +69,11 @@ const FADE_SECONDS: f64 = 0.004;
 const LANES: usize = 8;
 
 impl Recipe {
-    /// The samples, at no particular level. The first sample belongs to the onset; the last ones fade to nothing.
-    pub fn samples(&self, rate: f64, seed: u64) -> Vec<f32> {
+    /// The samples, at no particular level. The first sample belongs to the onset, or lies `lead` before
+    /// it; the last ones fade to nothing.
+    ///
+    /// `seed` belongs to this hit, `kin` to all hits of the sound.
+    pub fn samples(&self, rate: f64, seed: u64, kin: u64) -> Vec<f32> {
         let loudest = self.partials.iter().map(|p| p.gain.abs());
         let loudest = loudest.chain(self.bursts.iter().map(|b| b.gain.abs()));
         let loudest = loudest.fold(0.0, f64::max).max(f64::MIN_POSITIVE);
@@ -84,18 +94,23 @@ impl Recipe {
             .bursts
             .iter()
             .map(|b| frames(b.gain, b.t60) + (b.attack * rate) as usize)
-            .chain(self.rattle.iter().map(|r| frames(1.0, r.energy_t60)))
+            .chain(
+                self.rattle
+                    .iter()
+                    .map(|r| frames(1.0, r.energy_t60) + (r.rise * rate) as usize),
+            )
             .max()
             .unwrap_or(0);
         let length = parts.first().map_or(0, |p| p.0).max(noise).max(LANES);
 
         let mut out = vec![0.0f32; length];
         for group in parts.chunks(LANES) {
-            ring(&mut out[..group[0].0], group, rate);
+            ring(&mut out[..group[0].0], group, rate, self.scattered);
         }
         swell(&mut out, self.attack * rate);
         for (i, burst) in self.bursts.iter().enumerate() {
-            hiss(&mut out, burst, rate, seed.wrapping_add(i as u64));
+            let seeds = [kin, seed].map(|s| s.wrapping_add(i as u64));
+            hiss(&mut out, burst, rate, seeds);
         }
         if let Some(rattle) = &self.rattle {
             shake(&mut out, rattle, rate, seed);
@@ -114,7 +129,7 @@ struct Sines {
 }
 
 impl Sines {
-    fn new(group: &[(usize, Partial)], rate: f64) -> Sines {
+    fn new(group: &[(usize, Partial)], rate: f64, scattered: bool) -> Sines {
         let mut sines = Sines {
             x: [0.0; LANES],
             y: [0.0; LANES],
@@ -124,7 +139,9 @@ impl Sines {
         for (i, (_, p)) in group.iter().enumerate() {
             let shrink = shrink(p.t60, rate);
             let (sin, cos) = (TAU * p.hz / rate).sin_cos();
-            sines.x[i] = p.gain as f32;
+            let phase = if scattered { p.hz } else { 0.0 };
+            sines.x[i] = (p.gain * phase.cos()) as f32;
+            sines.y[i] = (p.gain * phase.sin()) as f32;
             sines.turn_x[i] = (shrink * cos) as f32;
             sines.turn_y[i] = (shrink * sin) as f32;
         }
@@ -149,8 +166,8 @@ impl Sines {
 }
 
 /// Adds a group of sines. They fade at the end: cut short, even so soft a sound would tick.
-fn ring(out: &mut [f32], group: &[(usize, Partial)], rate: f64) {
-    let mut sines = Sines::new(group, rate);
+fn ring(out: &mut [f32], group: &[(usize, Partial)], rate: f64, scattered: bool) {
+    let mut sines = Sines::new(group, rate, scattered);
     let fading = ((FADE_SECONDS * rate) as usize).min(out.len());
     let (whole, end) = out.split_at_mut(out.len() - fading);
     for sample in whole {
@@ -188,7 +205,7 @@ fn white(random: &mut ChaCha8Rng) -> f64 {
 }
 
 /// A two-pole band-pass (the constant-peak form of the well-known audio biquad formulas by R. Bristow-Johnson).
-struct Band {
+pub(super) struct Band {
     b0: f64,
     a1: f64,
     a2: f64,
@@ -196,7 +213,7 @@ struct Band {
 }
 
 impl Band {
-    fn new(hz: f64, q: f64, rate: f64) -> Band {
+    pub fn new(hz: f64, q: f64, rate: f64) -> Band {
         let omega = TAU * hz.min(0.45 * rate) / rate;
         let alpha = omega.sin() / (2.0 * q);
         let a0 = 1.0 + alpha;
@@ -208,7 +225,7 @@ impl Band {
         }
     }
 
-    fn pass(&mut self, x: f64) -> f64 {
+    pub fn pass(&mut self, x: f64) -> f64 {
         let [x1, x2, y1, y2] = self.before;
         let y = self.b0 * (x - x2) - self.a1 * y1 - self.a2 * y2;
         self.before = [x, x1, y, y1];
@@ -216,26 +233,31 @@ impl Band {
     }
 }
 
-/// Adds a decaying band of white noise.
-fn hiss(out: &mut [f32], burst: &Burst, rate: f64, seed: u64) {
+/// Share of the power of a burst that all hits of a sound have in common: the same hand on the same skin.
+const KIN: f64 = 0.85;
+
+/// Adds a decaying band of white noise, in part that of all hits of the sound and in part this hit's own.
+fn hiss(out: &mut [f32], burst: &Burst, rate: f64, seeds: [u64; 2]) {
     let mut band = Band::new(burst.hz, burst.q, rate);
     // A narrow band lets less noise through: make up for it, so that `gain` means the same for every band.
     let make_up = (0.5 * rate * burst.q / burst.hz).sqrt();
     let shrink = shrink(burst.t60, rate);
     let rise = (burst.attack * rate).max(1.0);
-    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let [mut kin, mut own] = seeds.map(ChaCha8Rng::seed_from_u64);
+    let (common, single) = (KIN.sqrt(), (1.0 - KIN).sqrt());
     let mut level = burst.gain * make_up;
     let count = ((burst.t60 * 1.1 + burst.attack) * rate) as usize;
     for (i, sample) in out.iter_mut().take(count).enumerate() {
         let up = ((i + 1) as f64 / rise).min(1.0);
-        *sample += (band.pass(white(&mut random)) * level * up) as f32;
+        let noise = common * white(&mut kin) + single * white(&mut own);
+        *sample += (band.pass(noise) * level * up) as f32;
         if up >= 1.0 {
             level *= shrink;
         }
     }
 }
 
-/// Adds the collisions of many small bodies. The first ones come at once, so that the onset is on its sample.
+/// Adds the collisions of many small bodies.
 fn shake(out: &mut [f32], rattle: &Rattle, rate: f64, seed: u64) {
     let mut band = Band::new(rattle.hz, rattle.q, rate);
     let mut random = ChaCha8Rng::seed_from_u64(seed);
@@ -244,15 +266,20 @@ fn shake(out: &mut [f32], rattle: &Rattle, rate: f64, seed: u64) {
         shrink(rattle.energy_t60, rate),
     );
     let chance = rattle.collisions / rate;
+    let rise = (rattle.rise * rate).max(1.0);
     // The level to which sounds that overlap add up on average: the throw begins there.
     let (mut energy, mut level) = (1.0, chance / (1.0 - fade));
-    for sample in out {
+    for (i, sample) in out.iter_mut().enumerate() {
         if f64::from(random.next_u32()) < chance * f64::from(u32::MAX) {
             level += energy;
         }
-        *sample += band.pass(level * white(&mut random)) as f32;
+        let gathered = ((i + 1) as f64 / rise).min(1.0);
+        let up = 0.5 - 0.5 * (PI * gathered).cos();
+        *sample += (up * band.pass(level * white(&mut random))) as f32;
         level *= fade;
-        energy *= tire;
+        if gathered >= 1.0 {
+            energy *= tire;
+        }
     }
 }
 
@@ -272,7 +299,7 @@ mod tests {
             longest: 1.0,
             ..Recipe::default()
         };
-        let samples = recipe.samples(48_000.0, 1);
+        let samples = recipe.samples(48_000.0, 1, 2);
         for i in (0..15_000).step_by(7) {
             let t = i as f64 / 48_000.0;
             let formula = 10f64.powf(-3.0 * t / 0.4) * (TAU * 440.0 * t).sin();
@@ -295,7 +322,7 @@ mod tests {
                 longest: 1.0,
                 ..Recipe::default()
             };
-            let s = recipe.samples(48_000.0, 3);
+            let s = recipe.samples(48_000.0, 3, 4);
             s.iter().map(|x| f64::from(x * x)).sum::<f64>() / s.len() as f64
         };
         let ratio = power(400.0, 2.0) / power(3000.0, 4.0);

@@ -18,6 +18,11 @@ const HARMONICS: u32 = 36;
 /// The string swings up and down as well as across, which the bridge takes up less: cents, gain and factor on the
 /// decay of each (Weinreich 1977 for the two; the values from memory).
 const SWINGS: [(f64, f64, f64); 2] = [(0.0, 1.0, 0.8), (0.9, 0.4, 1.5)];
+/// The lowest harmonics come up only while the string and the body take turns, within a few of their periods; recorded
+/// basses take 24 to 39 ms from a tenth to nine tenths (`cargo bench --bench sound -- recordings`). Seconds in which what
+/// they lack falls by 60 dB, and the highest harmonic that swells so.
+const COMING: f64 = 0.170;
+const COMING_UP: f64 = 6.0;
 /// Up to this harmonic the slower swing is heard (from memory).
 const SLOW: f64 = 8.0;
 
@@ -46,6 +51,14 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
                 t60: t60 * slow,
             });
         }
+        if n <= COMING_UP {
+            let all: f64 = swings.iter().map(|(_, share, _)| share).sum();
+            partials.push(Partial {
+                hz,
+                gain: -gain * all,
+                t60: COMING / n.sqrt(),
+            });
+        }
     }
     Voicing {
         recipe: Recipe {
@@ -55,15 +68,15 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
                 Burst {
                     hz: 1400.0,
                     q: 0.7,
-                    gain: 0.035,
+                    gain: 0.008,
                     attack: 0.0005,
                     t60: 0.012,
                 },
                 Burst {
                     hz: 110.0,
                     q: 1.2,
-                    gain: 0.10,
-                    attack: 0.002,
+                    gain: 0.03,
+                    attack: 0.012,
                     t60: 0.060,
                 },
             ],
@@ -71,6 +84,6 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
             longest: 1.3,
             ..Recipe::default()
         },
-        level: -26.5 + weight_db(weight) + touch.level,
+        level: -24.5 + weight_db(weight) + touch.level,
     }
 }

@@ -5,15 +5,16 @@ use super::{Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::Weight;
 
 /// Bending modes of a bar free at both ends, relative to the lowest (Fletcher & Rossing, *The Physics of Musical
-/// Instruments*, ch. 2): with how strongly a stroke near the middle excites them and how long they ring (from memory).
+/// Instruments*, ch. 2): with how strongly a stroke near the middle excites them and how long they ring (from recordings, as
+/// `cargo bench --bench sound -- recordings` reads them).
 const MODES: [(f64, f64, f64); 4] = [
-    (1.0, 1.0, 0.115),
-    (2.756, 0.22, 0.060),
-    (5.404, 0.30, 0.032),
-    (8.933, 0.08, 0.020),
+    (1.0, 1.0, 0.085),
+    (2.756, 0.18, 0.045),
+    (5.404, 0.20, 0.020),
+    (8.933, 0.08, 0.014),
 ];
-/// Pitch of the pair of sticks, Hz (from memory).
-const LOWEST_HZ: f64 = 2450.0;
+/// Pitch of the pair of sticks, Hz: recorded ones lie from 1875 to 2423.
+const LOWEST_HZ: f64 = 2300.0;
 /// Contact of hard wood on hard wood, seconds (from memory).
 const CONTACT: f64 = 0.000_12;
 
@@ -41,6 +42,6 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             longest: 0.3,
             ..Recipe::default()
         },
-        level: -26.5 + weight_db(weight) + touch.level,
+        level: -27.5 + weight_db(weight) + touch.level,
     }
 }

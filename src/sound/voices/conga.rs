@@ -40,13 +40,20 @@ fn body(drum: Drum) -> Body {
     }
 }
 
-/// What the hand does. All values from memory, tuned by ear and by spectrogram, but for the places, which follow
-/// from how the strokes are taught.
+/// A band of the noise that hand, skin and shell make together, and that no single mode explains: lowest and highest
+/// frequency, Hz; amplitude, dB over that of the loudest mode; seconds in which it falls by 60 dB.
+struct Noise(f64, f64, f64, f64);
+
+/// What the hand does. Places follow from how the strokes are taught. Open tone and closed slap were brought to the levels
+/// of recordings band by band (`cargo bench --bench sound -- recordings`), the muffled tone to the decay, brightness and
+/// noise of two recordings. None was found of the others: they are reasoned from these.
 struct Strike {
     /// Distance from the centre, in radii.
     place: f64,
     /// Contact of the hand, seconds.
     contact: f64,
+    /// Seconds in which the modes swell: the flesh gives way first, and a hand that stays leaves late.
+    attack: f64,
     /// Factor on the drum's decay.
     ring: f64,
     /// How much faster high modes die than the lowest, per multiple of its frequency.
@@ -55,10 +62,12 @@ struct Strike {
     axial: f64,
     /// Pitch factor: a hand that presses stretches the head.
     press: f64,
+    /// Share of every mode that a hand which stays does not hold: what is free of the head beyond it, and the shell, ring
+    /// on.
+    free: f64,
     /// Gain of the air in the shell.
     air: f64,
-    /// The noise of the hand: middle of the band, width, gain, decay.
-    noise: [(f64, f64, f64, f64); 2],
+    noise: &'static [Noise],
     /// LUFS of a plain hit.
     level: f64,
 }
@@ -67,84 +76,134 @@ fn strike(tone: Tone) -> Strike {
     match tone {
         Tone::Open => Strike {
             place: 0.72,
-            contact: 0.0030,
+            contact: 0.0026,
+            attack: 0.0030,
             ring: 1.0,
             dullness: 0.55,
             axial: 1.0,
             press: 1.0,
-            air: 0.15,
-            noise: [(450.0, 1.0, 0.10, 0.030), (2200.0, 0.9, 0.02, 0.015)],
+            free: 0.0,
+            // The palm is outside the head, so that little air is pushed; recordings have next to nothing below the
+            // lowest mode.
+            air: 0.0,
+            noise: &[
+                Noise(180.0, 1400.0, -16.0, 0.050),
+                // The slap of skin on skin, as of clapping hands (Repp 1987, J. Acoust. Soc. Am. 81).
+                Noise(2500.0, 11_000.0, -15.0, 0.035),
+                // What the many high modes and the shell leave.
+                Noise(700.0, 9000.0, -36.0, 0.200),
+            ],
             level: -26.0,
         },
         Tone::Slap => Strike {
             place: 0.86,
-            contact: 0.0004,
+            contact: 0.0006,
+            attack: 0.0006,
             ring: 0.62,
-            dullness: 0.36,
+            dullness: 0.40,
             axial: 0.35,
             press: 1.02,
+            free: 0.0,
             air: 0.0,
-            noise: [(1900.0, 1.1, 0.22, 0.022), (4200.0, 1.0, 0.20, 0.014)],
+            // The same blow as the closed slap: its noise, and the tail of the open tone, since the hand is gone.
+            noise: &[
+                Noise(500.0, 1600.0, -8.0, 0.050),
+                Noise(1400.0, 11_000.0, -9.0, 0.030),
+                Noise(700.0, 9000.0, -28.0, 0.200),
+            ],
             level: -26.5,
         },
         Tone::ClosedSlap => Strike {
             place: 0.86,
-            contact: 0.0004,
-            ring: 0.11,
-            dullness: 0.10,
-            axial: 0.20,
+            contact: 0.0010,
+            attack: 0.0009,
+            // The fingers stay on the edge and hold the axial modes down.
+            ring: 0.13,
+            dullness: 0.29,
+            axial: 0.05,
             press: 1.06,
+            free: 0.12,
             air: 0.0,
-            noise: [(1500.0, 1.0, 0.35, 0.030), (3600.0, 1.0, 0.25, 0.018)],
+            noise: &[
+                Noise(630.0, 1700.0, -6.1, 0.031),
+                Noise(1400.0, 9000.0, -9.8, 0.016),
+            ],
             level: -28.5,
         },
         Tone::Muffled => Strike {
             place: 0.70,
-            contact: 0.0035,
-            ring: 0.22,
-            dullness: 0.9,
-            axial: 1.0,
+            contact: 0.0024,
+            attack: 0.0035,
+            ring: 0.30,
+            dullness: 0.7,
+            axial: 0.8,
             press: 1.05,
-            air: 0.03,
-            noise: [(420.0, 1.0, 0.22, 0.035), (1600.0, 1.0, 0.03, 0.015)],
+            free: 0.0,
+            air: 0.0,
+            // The whole palm stays: it rubs and presses as long as the head moves under it.
+            noise: &[
+                Noise(150.0, 1400.0, -7.0, 0.200),
+                Noise(1400.0, 9000.0, -8.0, 0.100),
+            ],
             level: -27.5,
         },
         Tone::Bass => Strike {
             place: 0.05,
             contact: 0.0080,
+            attack: 0.0020,
             ring: 0.16,
             dullness: 0.8,
             axial: 0.12,
             press: 1.0,
+            free: 0.0,
             air: 2.2,
-            noise: [(160.0, 0.8, 0.45, 0.035), (700.0, 0.9, 0.06, 0.020)],
+            noise: &[
+                Noise(90.0, 290.0, -7.0, 0.035),
+                Noise(400.0, 1200.0, -24.0, 0.020),
+                Noise(1400.0, 9000.0, -32.0, 0.040),
+            ],
             level: -28.5,
         },
         Tone::Heel => Strike {
             place: 0.30,
             contact: 0.0060,
+            attack: 0.0020,
             ring: 0.09,
             dullness: 0.8,
             axial: 0.30,
             press: 1.08,
+            free: 0.0,
             air: 0.0,
-            noise: [(230.0, 0.8, 0.65, 0.045), (900.0, 0.8, 0.06, 0.025)],
-            level: -32.0,
+            noise: &[
+                Noise(130.0, 420.0, -3.7, 0.045),
+                Noise(500.0, 1600.0, -24.0, 0.025),
+                Noise(1400.0, 9000.0, -32.0, 0.040),
+            ],
+            level: -31.0,
         },
         Tone::Tip => Strike {
             place: 0.48,
             contact: 0.0018,
+            attack: 0.0009,
             ring: 0.06,
             dullness: 0.4,
             axial: 0.25,
             press: 1.10,
+            free: 0.0,
             air: 0.0,
-            noise: [(750.0, 0.9, 0.60, 0.035), (1900.0, 0.9, 0.28, 0.022)],
-            level: -32.0,
+            noise: &[
+                Noise(430.0, 1300.0, -4.4, 0.035),
+                Noise(1100.0, 3300.0, -11.0, 0.022),
+                Noise(3000.0, 11_000.0, -22.0, 0.040),
+            ],
+            level: -31.0,
         },
     }
 }
 
+/// How long what is free rings, beside an open tone (from recorded closed slaps, whose bands fall by 60 dB in 0.24 to 0.4
+/// seconds).
+const FREE_T60: f64 = 0.6;
 /// Modes with more than so many turns within the contact are left out: the hand gives them less than a 250th of what
 /// it gives the lowest.
 const SOFT: f64 = 5.5;
@@ -185,6 +244,14 @@ pub(super) fn voicing(
             }
         })
         .collect();
+    if strike.free > 0.0 {
+        let held = partials.clone();
+        partials.extend(held.iter().map(|p| Partial {
+            gain: p.gain * strike.free,
+            t60: FREE_T60 * body.t60 * touch.ring,
+            ..*p
+        }));
+    }
     let loudest = partials.iter().map(|p| p.gain.abs()).fold(0.0, f64::max);
     for partial in &mut partials {
         partial.gain /= loudest;
@@ -196,19 +263,21 @@ pub(super) fn voicing(
             t60: 0.55 * body.t60 * touch.ring,
         });
     }
-    let size = body.open_hz / 261.6;
-    let bursts = strike.noise.map(|(hz, q, gain, t60)| Burst {
-        hz: hz * size.sqrt() * weight_contact(weight).powf(-0.5),
-        q,
-        gain,
+    let size = (body.open_hz / 261.6).sqrt();
+    let bright = size * weight_contact(weight).powf(-0.5);
+    let bursts = strike.noise.iter().map(|Noise(from, to, db, t60)| Burst {
+        hz: (from * to).sqrt() * bright,
+        q: (from * to).sqrt() / (to - from),
+        gain: 10f64.powf((db + touch.noise) / 20.0),
         attack: 0.0004,
-        t60,
+        t60: t60 * touch.ring,
     });
     Voicing {
         recipe: Recipe {
             partials,
-            bursts: bursts.to_vec(),
-            attack: (0.5 * contact).min(0.002),
+            bursts: bursts.collect(),
+            attack: strike.attack * weight_contact(weight) * touch.contact,
+            scattered: true,
             longest: 1.2,
             ..Recipe::default()
         },

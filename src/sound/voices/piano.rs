@@ -2,15 +2,15 @@
 
 use super::super::modal::{Burst, Partial, Recipe};
 use super::body::{harmonic, response};
-use super::{Touch, Voicing, note_hz, pulse_spectrum, weight_contact, weight_db};
+use super::{Touch, Voicing, note_hz, weight_contact, weight_db};
 use crate::rhythm::Weight;
 use std::f64::consts::PI;
 
 /// Where the hammer strikes, as a share of the string's length (Fletcher & Rossing ch. 12: about an eighth).
 const HAMMER: f64 = 1.0 / 8.0;
 /// Contact of the hammer at middle C, seconds, and how it shortens with the frequency: 4 ms in the lowest octave to 1 ms
-/// in the highest (Askenfelt & Jansson 1990).
-const CONTACT: f64 = 0.002;
+/// in the highest (Askenfelt & Jansson 1990), and half of that in a hard blow, as a montuno is played (from memory).
+const CONTACT: f64 = 0.001;
 const SHORTENS: f64 = 0.3;
 const MIDDLE_C: f64 = 261.63;
 /// The three strings of one note are a little apart in pitch; together they lose their sound fast, and what swings
@@ -18,7 +18,7 @@ const MIDDLE_C: f64 = 261.63;
 const STRINGS: [(f64, f64, f64); 3] = [(0.0, 1.0, 0.55), (1.1, 0.35, 1.0), (-0.8, 0.25, 1.4)];
 /// Up to this harmonic the slower strings are heard, up to this frequency anything (from memory).
 const SLOW: f64 = 6.0;
-const HIGHEST_HZ: f64 = 7000.0;
+const HIGHEST_HZ: f64 = 9000.0;
 
 /// Stiffness of the strings of a note: the sum of what the bridges of bass and treble ask for (Rigaud, David & Daudet
 /// 2013, *J. Acoust. Soc. Am.* 133; the coefficients from memory).
@@ -27,23 +27,28 @@ fn stiffness(note: u8) -> f64 {
     (-0.0847 * m - 5.82).exp() + (0.0926 * m - 13.64).exp()
 }
 
+/// Share of a frequency in the blow of a hammer: felt stiffens as it is pressed (Hall & Askenfelt 1988, *J. Acoust. Soc.
+/// Am.* 83), which makes a sharper pulse than half a sine; how sharp is fitted to recordings.
+fn blow(hz: f64, contact: f64) -> f64 {
+    (1.0 + (1.2 * hz * contact).powi(2)).sqrt().recip()
+}
+
 pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
     let lowest = note_hz(note);
     let register = (MIDDLE_C / lowest).powf(SHORTENS);
     let contact = CONTACT * register * weight_contact(weight) * touch.contact;
     let mut partials = Vec::new();
-    for n in (1..=30).map(f64::from) {
+    for n in (1..=40).map(f64::from) {
         let hz = harmonic(lowest, n, stiffness(note));
         if hz > HIGHEST_HZ {
             break;
         }
         let board = response(hz, 37.0);
-        let gain = (n * PI * HAMMER).sin().abs().max(0.05) * pulse_spectrum(hz, contact) / n.sqrt()
-            * board;
+        let gain = (n * PI * HAMMER).sin().abs().max(0.15) * blow(hz, contact) * board;
         // Single partials fall by 1 to 100 dB a second over the keyboard, unevenly (Martin 1947, *J. Acoust. Soc. Am.*
         // 19): here 20 to 30 for the lowest at middle C. What the board takes up, the string loses sooner.
         let t60 =
-            2.6 * (MIDDLE_C / lowest).sqrt() * touch.ring / (1.0 + 0.18 * (n - 1.0)) / board.sqrt();
+            2.6 * (MIDDLE_C / lowest).sqrt() * touch.ring / (1.0 + 0.10 * (n - 1.0)) / board.sqrt();
         let strings = if n <= SLOW {
             &STRINGS[..]
         } else {
@@ -65,9 +70,9 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
                 Burst {
                     hz: 180.0,
                     q: 1.0,
-                    gain: 0.10,
-                    attack: 0.001,
-                    t60: 0.070,
+                    gain: 0.20,
+                    attack: 0.004,
+                    t60: 0.250,
                 },
                 Burst {
                     hz: 900.0,
@@ -81,7 +86,7 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
             longest: 0.9,
             ..Recipe::default()
         },
-        level: -28.5 + weight_db(weight) + touch.level,
+        level: -30.5 + weight_db(weight) + touch.level,
     }
 }
 

@@ -67,10 +67,11 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
                 t60: 0.008,
             }],
             attack: 0.0002,
+            scattered: true,
             longest: 0.25,
             ..Recipe::default()
         },
-        level: -30.5 + weight_db(weight) + touch.level,
+        level: -33.0 + weight_db(weight) + touch.level,
     }
 }
 

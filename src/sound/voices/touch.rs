@@ -13,6 +13,8 @@ pub(super) struct Touch {
     pub ring: f64,
     /// Shift of the place that is struck, in radii.
     pub place: f64,
+    /// Shift of the noise of the contact against the rest, dB.
+    pub noise: f64,
     /// Shift of the level, dB.
     pub level: f64,
 }
@@ -22,11 +24,12 @@ impl Touch {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut around = |spread: f64| random.random_range(-spread..spread);
         Touch {
-            pitch: 1.0 + around(0.002),
-            contact: 1.0 + around(0.08),
-            ring: 1.0 + around(0.06),
-            place: around(0.025),
-            level: around(0.6),
+            pitch: 1.0 + around(0.003),
+            contact: 1.0 + around(0.15),
+            ring: 1.0 + around(0.12),
+            place: around(0.035),
+            noise: around(1.5),
+            level: around(1.0),
         }
     }
 }
