@@ -1,7 +1,9 @@
 //! The sound of a drill: waves rendered ahead, played, and lost devices found again.
 
 use super::record::TapOffset;
-use crate::sound::{AudioPlayer, DeviceChange, Heard, SoundError, Take, Wave, render};
+use crate::sound::{
+    AudioPlayer, CountIn, DeviceChange, Entry, Heard, RATE, SoundError, Take, Wave, render,
+};
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
 use std::thread;
@@ -27,14 +29,24 @@ pub enum News {
     Back,
 }
 
+/// What is done with a wave that was made.
+#[derive(Clone, Copy)]
+enum Start {
+    Play { looped: bool },
+    TakeOver(Entry),
+}
+
 /// The sound of the program: waves are made on a thread of their own and played as soon as they are ready.
 pub struct Sounding {
     player: AudioPlayer,
     /// The wave that is being made.
-    making: Option<(Receiver<Wave>, bool)>,
-    wave: Option<Arc<Wave>>,
+    making: Option<(Receiver<Wave>, Start)>,
+    /// A wave was given to the player.
+    playing: bool,
     /// It was said that the present wave is heard.
     told: bool,
+    /// Where the last wave takes over.
+    entry: Entry,
     tended: Instant,
     lost: bool,
     /// What the sound takes longer to the ear than the system knows, as far as taps have told.
@@ -59,8 +71,9 @@ impl Sounding {
         Ok(Sounding {
             player,
             making: None,
-            wave: None,
+            playing: false,
             told: false,
+            entry: Entry::default(),
             tended: Instant::now(),
             lost: false,
             late,
@@ -70,62 +83,87 @@ impl Sounding {
     /// Plays a take as soon as its wave is made, in place of what plays now.
     pub fn play(&mut self, take: &Take, looped: bool) {
         self.hush();
+        self.make(take.clone(), Start::Play { looped });
+    }
+
+    /// Lets a take go on for ever after what plays now, without a gap and without its count-in; where nothing plays, it
+    /// begins with it. What waits for its line is replaced, and waits on.
+    pub fn take_over(&mut self, take: &Take, mut entry: Entry) {
+        let mut take = take.clone();
+        if self.playing {
+            take.count_in = CountIn::None;
+            let waits = self.making.is_some() || !self.told;
+            entry.line = entry.line.max(if waits { self.entry.line } else { 0 });
+        }
+        self.entry = entry;
+        self.make(take, Start::TakeOver(entry));
+    }
+
+    fn make(&mut self, take: Take, start: Start) {
         let (done, wave) = mpsc::channel();
-        let take = take.clone();
         // A wave that nobody waits for any more is dropped.
         thread::spawn(move || done.send(render(&take)));
-        self.making = Some((wave, looped));
+        self.making = Some((wave, start));
+    }
+
+    /// Plays a wave once.
+    pub fn play_wave(&mut self, wave: Wave) {
+        self.hush();
+        self.start(Arc::new(wave), Start::Play { looped: false });
     }
 
     /// Waits until the wave that is being made plays.
     pub fn settle(&mut self) {
-        if let Some((wave, looped)) = self.making.take()
+        if let Some((wave, start)) = self.making.take()
             && let Ok(wave) = wave.recv()
         {
-            self.start(wave, looped);
+            self.start(Arc::new(wave), start);
         }
     }
 
-    fn start(&mut self, wave: Wave, looped: bool) {
-        let wave = Arc::new(wave);
-        self.player.play(wave.clone(), looped);
-        self.wave = Some(wave);
+    fn start(&mut self, wave: Arc<Wave>, start: Start) {
+        match start {
+            Start::Play { looped } => self.player.play(wave, looped),
+            Start::TakeOver(entry) => self.player.take_over(wave, entry),
+        }
+        self.playing = true;
         self.told = false;
     }
 
     /// Stops the sound.
     pub fn hush(&mut self) {
         self.making = None;
-        if self.wave.take().is_some() {
+        if std::mem::take(&mut self.playing) {
             self.player.hush();
         }
     }
 
     /// Goes on with what can go on, and says what is new.
     pub fn poll(&mut self) -> Option<News> {
-        if let Some((wave, looped)) = &self.making {
+        if let Some((wave, start)) = &self.making {
             match wave.try_recv() {
                 Ok(wave) => {
-                    let looped = *looped;
+                    let start = *start;
                     self.making = None;
-                    self.start(wave, looped);
+                    self.start(Arc::new(wave), start);
                 }
                 Err(TryRecvError::Empty) => {}
                 Err(TryRecvError::Disconnected) => self.making = None,
             }
         }
-        if let (Some(wave), false) = (&self.wave, self.told)
-            && let Some(heard) = self.heard()
+        if self.playing
+            && !self.told
+            && let Some(heard) = self.heard().filter(|h| h.latest)
         {
             self.told = true;
-            return Some(News::Heard(heard.since_start / f64::from(wave.rate())));
+            return Some(News::Heard(heard.since_start / f64::from(RATE)));
         }
         if self.tended.elapsed() < TEND {
             return None;
         }
         self.tended = Instant::now();
         let change = self.player.tend()?;
-        self.wave = None;
+        self.playing = false;
         self.lost = matches!(change, DeviceChange::Lost(_));
         Some(match change {
             DeviceChange::Lost(why) => News::Lost(why),
@@ -135,10 +173,10 @@ impl Sounding {
 
     /// How soon to look again.
     pub fn patience(&self, still: bool) -> Duration {
-        match (&self.making, &self.wave) {
+        match (&self.making, self.playing) {
             (Some(_), _) => SOON,
-            (None, Some(_)) if !self.told => SOON,
-            (None, Some(_)) if !still && self.heard().is_some() => FRAME,
+            (None, true) if !self.told => SOON,
+            (None, true) if !still && self.heard().is_some() => FRAME,
             _ => TEND,
         }
     }
@@ -152,15 +190,12 @@ impl Sounding {
 
     /// The pulse that is heard, counted from the first one of the first pass.
     pub fn pulse(&self) -> Option<usize> {
-        let heard = self.heard()?;
-        let wave = self.wave.as_ref()?;
-        let pass = wave.pulse_at(heard.frame as usize)?;
-        Some(pass + heard.rounds * wave.pulse_frames().len())
+        self.heard()?.pulse
     }
 
     /// True from the start of a wave, or of making it, to the end of its sound.
     pub fn is_busy(&self) -> bool {
-        let begins = self.making.is_some() || (self.wave.is_some() && !self.told);
+        let begins = self.making.is_some() || (self.playing && !self.told);
         !self.lost && (begins || self.heard().is_some())
     }
 

@@ -1,11 +1,14 @@
 //! From waves to the sound card, with a clock that follows the sound heard.
 
+mod joined;
 mod loop_buffer;
 mod mixer;
 mod output_device;
 
 use super::Wave;
+pub use joined::joined;
 use loop_buffer::LoopBuffer;
+pub use mixer::Entry;
 use mixer::{CallbackMixer, Order, SharedState};
 use output_device::OutputDevice;
 pub use output_device::{Info, SoundError};
@@ -35,17 +38,18 @@ pub enum DeviceChange {
 pub struct Heard {
     /// Frame of [`Wave::frames`], with a share of a frame; in a loop folded back into the passes.
     pub frame: f64,
-    /// Frames since the start of the wave, not folded.
+    /// Frames since the start of the wave, not folded; where it took over from another, since then.
     pub since_start: f64,
     /// How often a loop has gone back to the start of the passes.
     pub rounds: usize,
+    /// The pulse, counted from the first one of the first pass; `None` in the count-in and after the passes.
+    pub pulse: Option<usize>,
+    /// It is the wave that was given last.
+    pub latest: bool,
 }
 
-struct CurrentWave {
-    number: u64,
-    wave: Arc<Wave>,
-    looped: bool,
-}
+/// Waves that are remembered, so that it is known what is heard while one takes over from another.
+const REMEMBERED: usize = 4;
 
 /// Who asks the mixer for sound.
 enum Asker {
@@ -97,7 +101,8 @@ struct Connection {
 pub struct AudioPlayer {
     line: Option<Connection>,
     shared: Arc<SharedState>,
-    playing: Option<CurrentWave>,
+    /// The last waves with their numbers, the present one at the end.
+    playing: Vec<(u64, Arc<LoopBuffer>)>,
     number: u64,
     tried: Instant,
 }
@@ -135,7 +140,7 @@ impl AudioPlayer {
         let mut player = AudioPlayer {
             line: Some(line),
             shared,
-            playing: None,
+            playing: Vec::new(),
             number: 0,
             tried: Instant::now(),
         };
@@ -160,22 +165,40 @@ impl AudioPlayer {
     /// Plays a wave from its start, in place of what was playing; `looped` goes round the passes for ever. Silent
     /// while the device is lost.
     pub fn play(&mut self, wave: Arc<Wave>, looped: bool) {
+        self.playing.clear();
+        self.give(wave, looped, 0, Order::Play);
+    }
+
+    /// Lets a wave that goes round for ever take over from the one that plays, without a gap. Where nothing plays it
+    /// begins at its start. A second one takes the place of one that waits for its line.
+    pub fn take_over(&mut self, wave: Arc<Wave>, entry: Entry) {
+        self.give(wave, true, entry.phase, |number, buffer| {
+            Order::TakeOver(number, buffer, entry)
+        });
+    }
+
+    fn give(
+        &mut self,
+        wave: Arc<Wave>,
+        looped: bool,
+        phase: usize,
+        order: impl FnOnce(u64, Arc<LoopBuffer>) -> Order,
+    ) {
         let Some(line) = &self.line else {
             return;
         };
         self.number += 1;
-        let buffer = LoopBuffer::new(wave.clone(), looped, line.asker.rate());
-        line.order(Order::Play(self.number, Arc::new(buffer)));
-        self.playing = Some(CurrentWave {
-            number: self.number,
-            wave,
-            looped,
-        });
+        let buffer = LoopBuffer::new(wave, looped, phase, line.asker.rate());
+        let buffer = Arc::new(buffer);
+        line.order(order(self.number, buffer.clone()));
+        self.playing.push((self.number, buffer));
+        let old = self.playing.len().saturating_sub(REMEMBERED);
+        self.playing.drain(..old);
     }
 
     /// Stops the sound within milliseconds.
     pub fn hush(&mut self) {
-        self.playing = None;
+        self.playing.clear();
         if let Some(line) = &self.line {
             line.order(Order::Hush);
         }
@@ -190,18 +213,31 @@ impl AudioPlayer {
     /// stream, not the time since the start.
     pub fn heard_at(&self, when: Instant) -> Option<Heard> {
         let line = self.line.as_ref()?;
-        let playing = self.playing.as_ref()?;
         let stamp = (*self.shared.stamp.lock().ok()?)?;
-        if stamp.buffer != playing.number {
-            return None;
-        }
         let now = line.asker.at(when);
         let later = (now - i128::from(stamp.nanos)) as f64 / 1e9;
         let rate = f64::from(line.asker.rate());
         // Where the card ran out of sound, nothing later than what it was given is heard.
-        let since = (stamp.at as f64 + later * rate).min((stamp.at + stamp.frames) as f64);
-        let frames = since / rate * f64::from(playing.wave.rate());
-        fold(&playing.wave, playing.looped, frames)
+        let at = stamp.at as f64 + (later * rate).min(stamp.frames as f64);
+        let (mut number, mut at, mut since) = (stamp.buffer, at, None);
+        if let Some(j) = stamp.junction {
+            let (old, new) = (j.when as f64, j.at as f64);
+            if number == j.new && at < new {
+                (number, at) = (j.old, old + at - new);
+            } else if number == j.old && at >= old {
+                (number, at) = (j.new, new + at - old);
+            }
+            since = (number == j.new).then_some(at - new);
+        }
+        let (_, buffer) = self.playing.iter().find(|p| p.0 == number)?;
+        let heard = buffer.heard(at)?;
+        Some(Heard {
+            since_start: since.map_or(heard.since_start, |s| {
+                s / rate * f64::from(buffer.wave.rate())
+            }),
+            latest: number == self.number,
+            ..heard
+        })
     }
 
     /// Sets the volume, 0 to 1; other values are brought into that range. The amplitude follows its square.
@@ -248,7 +284,7 @@ impl AudioPlayer {
                 Asker::Program(..) => return None,
             };
             self.line = None;
-            self.playing = None;
+            self.playing.clear();
             self.tried = Instant::now();
             return Some(DeviceChange::Lost(reason));
         }
@@ -310,31 +346,4 @@ fn mixer(
 #[cfg(any(test, feature = "internals"))]
 fn nanos(frames: u64, rate: u32) -> u64 {
     (u128::from(frames) * 1_000_000_000 / u128::from(rate.max(1))) as u64
-}
-
-/// Frames since the start of a wave as a place in it; `None` before its start and after its end.
-fn fold(wave: &Wave, looped: bool, since_start: f64) -> Option<Heard> {
-    let here = |frame, rounds| {
-        Some(Heard {
-            frame,
-            since_start,
-            rounds,
-        })
-    };
-    if since_start < 0.0 {
-        return None;
-    }
-    if !looped {
-        return here(since_start, 0).filter(|_| since_start < wave.frames().len() as f64);
-    }
-    let end = wave.body_end() as f64;
-    let round = wave.ring().len() as f64;
-    if since_start < end || round == 0.0 {
-        return here(since_start, 0);
-    }
-    let over = since_start - end;
-    here(
-        wave.lead_in() as f64 + over % round,
-        1 + (over / round) as usize,
-    )
 }
