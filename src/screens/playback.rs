@@ -23,10 +23,9 @@ const AHEAD: f64 = 1.0;
 /// Lengths of the phrase that can be chosen, in bars.
 const PHRASES: [usize; 4] = [2, 4, 8, 16];
 
-/// What the keys do that are not plain from their names.
-const HELP: &str = "Changes are heard at once, tempo and feel from the next pulse, bars and clave from the next bar. \
-    [l] repeats one bar. [m] moves the click. [c] takes another clave. [g] lets the clave play for some cycles of two \
-    bars and stop for as many. [t] goes faster with each cycle. Stop when a hand or wrist hurts or tingles.";
+/// What is said where the keys for practising are shown.
+const HELP: &str = "An instrument comes or goes at once, tempo and feel with the next pulse, bars and clave with the \
+    next bar. Take breaks, and stop when a hand or a wrist hurts.";
 
 /// A card that is played over and over: what plays with it, how fast, and where in a phrase it comes.
 #[derive(Clone, Debug)]
@@ -56,7 +55,8 @@ pub struct Playback {
     goal: f64,
     /// The cycle of the clave that sounds, or will sound as it is planned, counted from the start.
     cycle: usize,
-    help: bool,
+    /// Are the keys for practising shown?
+    practice: bool,
     /// Does it play?
     pub playing: bool,
 }
@@ -102,7 +102,7 @@ impl Playback {
             trainer: None,
             goal: card.tempo.1,
             cycle: 0,
-            help: false,
+            practice: false,
             playing: false,
         };
         let all = Instrument::ALL.into_iter();
@@ -341,7 +341,7 @@ impl Playback {
                 playhead,
                 ..Chart::new(score).with_written_hands()
             }),
-            body: vec![match self.help {
+            body: vec![match self.practice {
                 true => Paragraph::new(Role::Plain, HELP),
                 false => Paragraph::new(Role::Plain, self.about.clone()),
             }],
@@ -350,8 +350,8 @@ impl Playback {
                 enter: Some("restart"),
                 space: Some(if self.playing { "stop" } else { "start" }),
                 minus: Some("slower"),
-                pause: Some(if self.help { "card" } else { "help" }),
-                arrows: audio.volume.map(|percent| format!("volume {percent}")),
+                pause: Some(if self.practice { "band" } else { "more" }),
+                arrows: audio.volume.map(|percent| format!("{percent} %")),
                 escape: Some("close"),
                 ..Keys::default()
             },
@@ -373,6 +373,9 @@ impl Playback {
 
     fn choices(&self) -> Vec<Choice> {
         let choice = |key: char, label: String| Choice { key, label };
+        if self.practice {
+            return self.practice_choices();
+        }
         let band = self.band.iter().zip('1'..);
         let mut choices: Vec<Choice> = band
             .map(|((instrument, on), key)| {
@@ -386,24 +389,36 @@ impl Playback {
             choices.push(choice('p', "phrase".into()));
             choices.push(choice('b', "bar".into()));
         }
-        choices.push(choice('l', "one bar".into()));
         if Feel::moves(self.part.grid) {
             choices.push(choice('f', format!("feel {}", self.feel)));
         }
         if self.has_chords() {
             choices.push(choice('k', format!("key {}", self.vamp)));
         }
-        choices.push(choice('m', format!("click on {}", self.metronome)));
+        choices
+    }
+
+    fn practice_choices(&self) -> Vec<Choice> {
+        let choice = |key: char, label: String| Choice { key, label };
+        let bar = match (self.loop_bar, self.next_bar()) {
+            (None, _) => "one bar alone",
+            (_, Some(_)) => "next bar alone",
+            _ => "all bars",
+        };
+        let mut choices = vec![
+            choice('l', bar.into()),
+            choice('m', format!("click on {}", self.metronome)),
+        ];
         if let Some(clave) = self.clave {
-            choices.push(choice('c', clave.to_string()));
+            choices.push(choice('c', format!("clave {clave}")));
             choices.push(match self.gap {
                 None => choice('g', "clave stays".into()),
-                Some(gap) => choice('g', format!("clave {0} on {0} off", gap.cycles)),
+                Some(gap) => choice('g', format!("clave {0} on, {0} off", gap.cycles)),
             });
         }
         choices.push(match self.trainer {
-            None => choice('t', "train".into()),
-            Some(trainer) => choice('t', format!("to {:.0}", trainer.to)),
+            None => choice('t', format!("faster by steps to {:.0}", self.next_goal())),
+            Some(trainer) => choice('t', format!("on the way to {:.0}", trainer.to)),
         });
         choices
     }
@@ -436,7 +451,7 @@ impl Playback {
             KeyCode::Char('g') => self.next_gap(),
             KeyCode::Char('t') => self.train(),
             KeyCode::Char('?') => {
-                self.help = !self.help;
+                self.practice = !self.practice;
                 Ask::Nothing
             }
             KeyCode::Char(digit) => self.turn(digit),
@@ -481,11 +496,14 @@ impl Playback {
 
     /// One bar of the part goes round after the other, then all of it again.
     fn next_loop(&mut self) -> Ask {
+        self.loop_bar = self.next_bar();
+        self.changed_bar()
+    }
+
+    fn next_bar(&self) -> Option<usize> {
         let first = if self.phrase > 0 { self.at } else { 0 };
         let next = self.loop_bar.map_or(first, |bar| bar + 1);
-        let part = first..first + self.part.bars();
-        self.loop_bar = part.contains(&next).then_some(next);
-        self.changed_bar()
+        (first..first + self.part.bars()).contains(&next).then_some(next)
     }
 
     fn next_metronome(&mut self) -> Ask {
@@ -523,15 +541,20 @@ impl Playback {
         Ask::Changed(0)
     }
 
-    /// The tempo goes up to the top of the card's range, or stays where it is.
+    /// The tempo goes up, or stays where it is.
     fn train(&mut self) -> Ask {
-        match self.trainer.take() {
-            Some(_) => {}
-            None if self.goal > self.bpm => self.set_trainer(self.goal, STEPS),
-            // It is there already: a little further.
-            None => self.set_trainer((self.bpm * 1.1).round().min(Take::FASTEST), STEPS),
+        if self.trainer.take().is_none() {
+            self.set_trainer(self.next_goal(), STEPS);
         }
         Ask::Nothing
+    }
+
+    /// The top of the card's range or what was asked for; where it is reached, a tenth more.
+    fn next_goal(&self) -> f64 {
+        match self.goal > self.bpm {
+            true => self.goal,
+            false => (self.bpm * 1.1).round().min(Take::FASTEST),
+        }
     }
 
     /// The next longer phrase; after the longest the part alone. The part comes at its end, as a variation does.

@@ -298,15 +298,17 @@ fn another_clave_goes_under_the_same_part_and_comes_round() {
 }
 
 #[test]
-fn the_help_takes_the_place_of_the_words_about_the_card() {
+fn the_keys_for_practising_take_the_place_of_those_of_the_band() {
     let mut playback = playback("answer");
     let words = |p: &Playback| {
         let score = p.score();
-        p.page(&score, AudioStatus::default()).body[0].text.clone()
+        let page = p.page(&score, AudioStatus::default());
+        let keys: String = page.choices.iter().map(|c| c.key).collect();
+        (page.body[0].text.clone(), keys)
     };
     let card = words(&playback);
     assert_eq!(press(&mut playback, "?"), [Ask::Nothing]);
-    assert!(words(&playback).contains("[g]"));
+    assert_eq!(words(&playback).1, "lmcgt");
     press(&mut playback, "?");
     assert_eq!(words(&playback), card);
 }
