@@ -14,7 +14,11 @@ const FRAME: Duration = Duration::from_millis(33);
 /// How often is looked whether the sound can be heard yet, so that the clock of a question starts at the right time.
 const SOON: Duration = Duration::from_millis(5);
 /// How often the sound device is looked after.
-const TEND: Duration = Duration::from_secs(1);
+const TEND: Duration = Duration::from_millis(300);
+/// How long the first picture may wait for the device, so that there is mostly sound or none from the start.
+const OPENING: Duration = Duration::from_millis(400);
+/// How long what does not look by itself may wait for it.
+const SETTLING: Duration = Duration::from_millis(1200);
 /// Steps from silence to full volume.
 const STEPS: f32 = 20.0;
 
@@ -49,6 +53,9 @@ pub struct Sounding {
     entry: Entry,
     tended: Instant,
     lost: bool,
+    /// What was found out while nobody listened.
+    news: Option<News>,
+    taps: Option<TapOffset>,
     /// What the sound takes longer to the ear than the system knows, as far as taps have told.
     late: Duration,
 }
@@ -57,18 +64,22 @@ impl Sounding {
     /// Opens the sound device at a volume from 0 to 1. What is shown and timed waits as long as taps on the same
     /// device came after the sound: a radio link is late by a fifth of a second and tells nobody.
     ///
+    /// A device that neither opens nor refuses at once is not waited for: what is to be heard waits for it, and
+    /// [`Sounding::poll`] says that it is lost where it takes too long.
+    ///
     /// # Errors
     /// Where there is none that opens.
     pub fn open(volume: Option<f32>, taps: Option<&TapOffset>) -> Result<Sounding, SoundError> {
-        let mut player = AudioPlayer::open()?;
+        let mut sounding = Sounding::on(AudioPlayer::begin(), taps);
+        sounding.player.settle(OPENING)?;
         if let Some(volume) = volume {
-            player.set_volume(volume);
+            sounding.player.set_volume(volume);
         }
-        let late = match (taps, player.info()) {
-            (Some(taps), Some(info)) => taps.late_on(&info.device),
-            _ => Duration::ZERO,
-        };
-        Ok(Sounding {
+        Ok(sounding)
+    }
+
+    fn on(player: AudioPlayer, taps: Option<&TapOffset>) -> Sounding {
+        Sounding {
             player,
             making: None,
             playing: false,
@@ -76,8 +87,10 @@ impl Sounding {
             entry: Entry::default(),
             tended: Instant::now(),
             lost: false,
-            late,
-        })
+            news: None,
+            taps: taps.cloned(),
+            late: Duration::ZERO,
+        }
     }
 
     /// Plays a take as soon as its wave is made, in place of what plays now.
@@ -109,12 +122,25 @@ impl Sounding {
     /// Plays a wave once.
     pub fn play_wave(&mut self, wave: Wave) {
         self.hush();
-        self.start(Arc::new(wave), Start::Play { looped: false });
+        let (done, made) = mpsc::channel();
+        // The other end is here.
+        let _ = done.send(wave);
+        self.making = Some((made, Start::Play { looped: false }));
+    }
+
+    /// Waits for a device that is not open yet, though not long.
+    pub fn wait(&mut self) {
+        if let Err(error) = self.player.settle(SETTLING) {
+            let lost = DeviceChange::Lost(error.to_string());
+            self.news = Some(self.changed(lost));
+        }
     }
 
     /// Waits until the wave that is being made plays.
     pub fn settle(&mut self) {
-        if let Some((wave, start)) = self.making.take()
+        self.wait();
+        if !self.player.is_opening()
+            && let Some((wave, start)) = self.making.take()
             && let Ok(wave) = wave.recv()
         {
             self.start(Arc::new(wave), start);
@@ -128,6 +154,10 @@ impl Sounding {
         }
         self.playing = true;
         self.told = false;
+        self.late = match (&self.taps, self.player.info()) {
+            (Some(taps), Some(info)) => taps.late_on(&info.device),
+            _ => Duration::ZERO,
+        };
     }
 
     /// Stops the sound.
@@ -140,7 +170,11 @@ impl Sounding {
 
     /// Goes on with what can go on, and says what is new.
     pub fn poll(&mut self) -> Option<News> {
-        if let Some((wave, start)) = &self.making {
+        if let Some(news) = self.news.take().or_else(|| self.tend()) {
+            return Some(news);
+        }
+        // What is to be heard waits for a device that is being opened.
+        if let Some((wave, start)) = self.making.as_ref().filter(|_| !self.player.is_opening()) {
             match wave.try_recv() {
                 Ok(wave) => {
                     let start = *start;
@@ -158,17 +192,28 @@ impl Sounding {
             self.told = true;
             return Some(News::Heard(heard.since_start / f64::from(RATE)));
         }
-        if self.tended.elapsed() < TEND {
+        None
+    }
+
+    /// Looks after the device.
+    fn tend(&mut self) -> Option<News> {
+        if !self.player.is_opening() && self.tended.elapsed() < TEND {
             return None;
         }
         self.tended = Instant::now();
         let change = self.player.tend()?;
+        Some(self.changed(change))
+    }
+
+    /// Nothing is heard any more.
+    fn changed(&mut self, change: DeviceChange) -> News {
+        self.making = None;
         self.playing = false;
         self.lost = matches!(change, DeviceChange::Lost(_));
-        Some(match change {
+        match change {
             DeviceChange::Lost(why) => News::Lost(why),
             DeviceChange::Back => News::Back,
-        })
+        }
     }
 
     /// How soon to look again.

@@ -1,6 +1,7 @@
 //! Takes that take over from one another, in one wave: what the player lets be heard, without a device.
 
-use super::{Entry, LoopBuffer, Order, SharedState, mixer};
+use super::connection::mixer;
+use super::{Entry, LoopBuffer, Order};
 use crate::sound::{CountIn, RATE, Take, Wave, render};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
@@ -8,16 +9,10 @@ use std::sync::atomic::Ordering;
 /// The wave of several takes, at least one, each with the pulse that it lasts to, counted from the first pulse of all.
 /// Only the count-in of the first is heard. It can be played once, and its pulses are not known any more.
 pub fn joined(parts: &[(Take, usize)]) -> Wave {
-    let shared = Arc::new(SharedState::default());
-    shared.volume.store(1f32.to_bits(), Ordering::Relaxed);
-    let (orders, spent, mixer) = mixer(&shared);
+    let (link, mixer) = mixer();
+    link.shared.volume.store(1f32.to_bits(), Ordering::Relaxed);
     let mut mixer = mixer(RATE);
     let mut frames: Vec<[f32; 2]> = Vec::new();
-    let give = |order| {
-        while spent.try_recv().is_ok() {}
-        // There is room for it: the one before was taken.
-        let _ = orders.try_send(order);
-    };
     // Goes on to a place of what runs when it is called.
     let mut go_to = |place: i64| {
         let count = place - mixer.at().unwrap_or(0);
@@ -37,7 +32,7 @@ pub fn joined(parts: &[(Take, usize)]) -> Wave {
         match &last {
             None => {
                 lead_in = wave.lead_in();
-                give(Order::Play(0, new.clone()));
+                link.order(Order::Play(0, new.clone()));
                 go_to(0);
             }
             Some((old, line)) => {
@@ -46,7 +41,7 @@ pub fn joined(parts: &[(Take, usize)]) -> Wave {
                     ..Entry::default()
                 };
                 go_to(old.place(line - 1) + 1);
-                give(Order::TakeOver(0, new.clone(), entry));
+                link.order(Order::TakeOver(0, new.clone(), entry));
                 go_to(old.place(*line));
             }
         }
@@ -63,7 +58,7 @@ pub fn joined(parts: &[(Take, usize)]) -> Wave {
         };
         go_to(old.place(line - 1) + 1);
         let ring = LoopBuffer::new(wave, false, 0, RATE);
-        give(Order::TakeOver(0, Arc::new(ring), entry));
+        link.order(Order::TakeOver(0, Arc::new(ring), entry));
         go_to(old.place(line));
         go_to(end as i64);
     }

@@ -57,7 +57,7 @@ impl Entry {
     }
 }
 
-/// Frame `at` of reel `reel` is heard `nanos` after the origin of the stream's clock.
+/// Frame `at` of reel `reel` is heard `nanos` after the origin of the clock.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Stamp {
     pub buffer: u64,
@@ -147,8 +147,6 @@ pub(super) struct CallbackMixer {
     volume: f32,
     volume_step: f32,
     rate: u32,
-    /// Calls on the board before the first of this desk.
-    first_call: u64,
     /// When the last frame handed over is over, on the stream's clock.
     lasts_until: u64,
 }
@@ -161,7 +159,6 @@ impl CallbackMixer {
         rate: u32,
     ) -> CallbackMixer {
         let volume = f32::from_bits(shared.volume.load(Ordering::Relaxed));
-        let first_call = shared.calls.load(Ordering::Relaxed);
         CallbackMixer {
             orders,
             spent,
@@ -173,7 +170,6 @@ impl CallbackMixer {
             volume,
             volume_step: 1.0 - (-1.0 / (VOLUME_SECONDS * rate as f32)).exp(),
             rate: rate.max(1),
-            first_call,
             lasts_until: 0,
         }
     }
@@ -271,7 +267,7 @@ impl CallbackMixer {
     /// Notes where the card went dry. Not every way to a card tells: ALSA through a sound server does not.
     fn look_for_gap(&mut self, heard_nanos: u64, latency_nanos: u64, frames: usize) {
         let now = heard_nanos.saturating_sub(latency_nanos);
-        let calls = self.shared.calls.load(Ordering::Relaxed) - self.first_call;
+        let calls = self.shared.calls.load(Ordering::Relaxed);
         if calls > STARTING && now > self.lasts_until {
             self.shared.dry.fetch_add(1, Ordering::Relaxed);
         }
