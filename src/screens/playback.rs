@@ -140,8 +140,11 @@ impl Playback {
     /// Plays over this clave.
     ///
     /// # Errors
-    /// Says that the card has none.
+    /// Says that the card has none, or is one.
     pub fn set_clave(&mut self, clave: Clave) -> Result<(), &'static str> {
+        if plays_clave(&self.part) {
+            return Err("this card is a clave itself");
+        }
         let now = self.clave.as_mut().ok_or("this card has no clave")?;
         *now = clave;
         Ok(())
@@ -410,7 +413,9 @@ impl Playback {
             choice('m', format!("click on {}", self.metronome)),
         ];
         if let Some(clave) = self.clave {
-            choices.push(choice('c', format!("clave {clave}")));
+            if !plays_clave(&self.part) {
+                choices.push(choice('c', format!("clave {clave}")));
+            }
             choices.push(match self.gap {
                 None => choice('g', "clave stays".into()),
                 Some(gap) => choice('g', format!("clave {0} on, {0} off", gap.cycles)),
@@ -517,7 +522,7 @@ impl Playback {
 
     /// Son, rumba, and both with the other side first.
     fn next_clave(&mut self) -> Ask {
-        let Some(clave) = &mut self.clave else {
+        let Some(clave) = self.clave.as_mut().filter(|_| !plays_clave(&self.part)) else {
             return Ask::Nothing;
         };
         *clave = match clave.family {
@@ -597,6 +602,11 @@ impl Playback {
             None => Ask::Nothing,
         }
     }
+}
+
+/// Is the clave among what the card itself plays?
+fn plays_clave(part: &Score) -> bool {
+    part.line(Instrument::Clave).is_some()
 }
 
 #[cfg(test)]

@@ -298,6 +298,43 @@ fn another_clave_goes_under_the_same_part_and_comes_round() {
 }
 
 #[test]
+fn a_card_that_is_a_clave_stays_the_one_that_it_is() {
+    let bell = "bell  | x . x . x . x x | . x . x x . x . |";
+    let clave = "clave | x . . x . . x . | . . x . x . . . |";
+    let (deck, found) = deck::read("street.toml", &DECK.replace(bell, clave));
+    let card = deck.cards.iter().find(|c| c.id == "street/bell");
+    let mut playback = Playback::new(card.unwrap_or_else(|| panic!("{found:?}")));
+    let score = playback.score();
+    assert_eq!(press(&mut playback, "?c"), [Ask::Nothing; 2]);
+    assert_eq!(playback.score(), score);
+    assert!(playback.choices().iter().all(|c| c.key != 'c'));
+    let rumba = Clave {
+        family: Family::Rumba,
+        ..card.and_then(|c| c.clave).unwrap()
+    };
+    assert!(playback.set_clave(rumba).is_err());
+}
+
+#[test]
+fn in_a_narrow_window_the_grid_keeps_its_place_beside_all_keys() {
+    let mut playback = playback("answer");
+    for leaf in ["", "?"] {
+        press(&mut playback, leaf);
+        let score = playback.score();
+        let page = playback.page(&score, AudioStatus::default());
+        let area = Rect::new(0, 0, 50, 18);
+        let mut buffer = Buffer::empty(area);
+        draw::page(&page, Theme::new(Depth::None), area, &mut buffer);
+        let text: String = buffer.content().iter().map(|cell| cell.symbol()).collect();
+        assert!(text.contains("conga │"), "{text}");
+        for choice in &page.choices {
+            let key = format!("[{}] {}", choice.key, choice.label);
+            assert!(text.contains(&key), "{key} in {text}");
+        }
+    }
+}
+
+#[test]
 fn the_keys_for_practising_take_the_place_of_those_of_the_band() {
     let mut playback = playback("answer");
     let words = |p: &Playback| {
