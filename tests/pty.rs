@@ -334,7 +334,7 @@ fn a_card_is_played_on_the_screen_and_its_tempo_and_band_are_changed() {
     play.send("pp");
     play.wait_for("of 4");
     play.send("\x1b[B");
-    play.wait_for("volume 45");
+    play.wait_for("[↑↓] 45 %");
     play.send(" ");
     play.wait_for("[Space] start");
     play.resize(30, 8);
@@ -346,7 +346,7 @@ fn a_card_is_played_on_the_screen_and_its_tempo_and_band_are_changed() {
 
     // The volume is remembered.
     let again = Terminal::start_with(&args, &data, &variables);
-    again.wait_for("volume 45");
+    again.wait_for("[↑↓] 45 %");
     again.signal("TERM");
     assert!(again.end().success());
 }
@@ -372,6 +372,88 @@ fn a_question_by_ear_hides_the_grid_until_it_is_answered() {
     drill.send("\x03");
     assert!(drill.end().success());
     assert_eq!(reviews(&data), 1);
+}
+
+/// A sound configuration whose only device writes into a pipe: it hangs where nobody reads, as a hung sound server does.
+#[cfg(target_os = "linux")]
+fn hanging_device(folder: &Path) -> (std::path::PathBuf, std::path::PathBuf) {
+    let pipe = folder.join("pipe");
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+    assert!(made.expect("mkfifo can be run").success());
+    let file = folder.join("hang.conf");
+    let text = format!(
+        "pcm.null {{ type null }}\npcm.!default {{ type file slave.pcm null file {} format raw }}\n",
+        pipe.display()
+    );
+    std::fs::write(&file, text).unwrap();
+    (file, pipe)
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn a_sound_server_that_does_not_answer_stops_neither_the_drill_nor_a_card() {
+    let folder = tempfile::tempdir().unwrap();
+    let (device, _) = hanging_device(folder.path());
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let data = folder.path().join("data");
+    let args = ["drill", "--seed", "7", "--deck", DECK];
+    let mut drill = Terminal::start_with(&args, &data, &variables);
+    drill.wait_for("Minutes a day");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill.wait_for("No sound");
+    drill.send("\r");
+    drill.wait_for("Not asked before");
+    assert!(drill.text().contains("conga │"));
+    drill.signal("TERM");
+    assert!(drill.end().success());
+    let mut play = Terminal::start_with(&["play", DECK, "tumbao"], &data, &variables);
+    play.wait_for("the sound server does not answer");
+    play.send("+");
+    play.send("\x1b");
+    assert!(play.end().success());
+    // Line by line, and where there is nothing but sound to give.
+    let plain = Terminal::start_with(&["play", DECK, "tumbao", "--plain"], &data, &variables);
+    plain.wait_for("the sound server does not answer");
+    assert!(!plain.end().success());
+    let mut plain = Terminal::start_with(&["drill", "--plain", "--deck", DECK], &data, &variables);
+    plain.wait_for("No sound");
+    plain.send("stop\n");
+    assert!(plain.end().success());
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn a_sound_server_that_hangs_in_the_middle_stops_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let (device, pipe) = hanging_device(folder.path());
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let data = folder.path().join("data");
+    let (hang, hangs) = std::sync::mpsc::channel::<()>();
+    let server = std::thread::spawn(move || {
+        use std::io::Read;
+        let mut pipe = std::fs::File::open(pipe).unwrap();
+        let mut block = [0; 4096];
+        while hangs.try_recv().is_err() && pipe.read(&mut block).is_ok_and(|n| n > 0) {}
+        // It keeps the pipe open and reads no more.
+        hangs.recv().ok();
+    });
+    let args = ["drill", "--sense", "hear", "--seed", "7", "--deck", DECK];
+    let mut drill = Terminal::start_with(&args, &data, &variables);
+    drill.wait_for("Minutes a day");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill.send("\r");
+    drill.wait_for("by ear");
+    hang.send(()).unwrap();
+    drill.wait_for("No sound");
+    drill.wait_for("conga │");
+    drill.send("?");
+    drill.wait_for("not right; it comes again today");
+    drill.send("\x03");
+    assert!(drill.end().success());
+    drop(hang);
+    server.join().unwrap();
 }
 
 #[test]

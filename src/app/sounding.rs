@@ -1,7 +1,9 @@
 //! The sound of a drill: waves rendered ahead, played, and lost devices found again.
 
 use super::record::TapOffset;
-use crate::sound::{AudioPlayer, DeviceChange, Heard, SoundError, Take, Wave, render};
+use crate::sound::{
+    AudioPlayer, CountIn, DeviceChange, Entry, Heard, RATE, SoundError, Take, Wave, render,
+};
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
 use std::thread;
@@ -12,7 +14,11 @@ const FRAME: Duration = Duration::from_millis(33);
 /// How often is looked whether the sound can be heard yet, so that the clock of a question starts at the right time.
 const SOON: Duration = Duration::from_millis(5);
 /// How often the sound device is looked after.
-const TEND: Duration = Duration::from_secs(1);
+const TEND: Duration = Duration::from_millis(300);
+/// How long the first picture may wait for the device, so that there is mostly sound or none from the start.
+const OPENING: Duration = Duration::from_millis(400);
+/// How long what does not look by itself may wait for it.
+const SETTLING: Duration = Duration::from_millis(1200);
 /// Steps from silence to full volume.
 const STEPS: f32 = 20.0;
 
@@ -27,16 +33,29 @@ pub enum News {
     Back,
 }
 
+/// What is done with a wave that was made.
+#[derive(Clone, Copy)]
+enum Start {
+    Play { looped: bool },
+    TakeOver(Entry),
+}
+
 /// The sound of the program: waves are made on a thread of their own and played as soon as they are ready.
 pub struct Sounding {
     player: AudioPlayer,
     /// The wave that is being made.
-    making: Option<(Receiver<Wave>, bool)>,
-    wave: Option<Arc<Wave>>,
+    making: Option<(Receiver<Wave>, Start)>,
+    /// A wave was given to the player.
+    playing: bool,
     /// It was said that the present wave is heard.
     told: bool,
+    /// Where the last wave takes over.
+    entry: Entry,
     tended: Instant,
     lost: bool,
+    /// What was found out while nobody listened.
+    news: Option<News>,
+    taps: Option<TapOffset>,
     /// What the sound takes longer to the ear than the system knows, as far as taps have told.
     late: Duration,
 }
@@ -45,100 +64,164 @@ impl Sounding {
     /// Opens the sound device at a volume from 0 to 1. What is shown and timed waits as long as taps on the same
     /// device came after the sound: a radio link is late by a fifth of a second and tells nobody.
     ///
+    /// A device that neither opens nor refuses at once is not waited for: what is to be heard waits for it, and
+    /// [`Sounding::poll`] says that it is lost where it takes too long.
+    ///
     /// # Errors
     /// Where there is none that opens.
     pub fn open(volume: Option<f32>, taps: Option<&TapOffset>) -> Result<Sounding, SoundError> {
-        let mut player = AudioPlayer::open()?;
+        let mut sounding = Sounding::on(AudioPlayer::begin(), taps);
+        sounding.player.settle(OPENING)?;
         if let Some(volume) = volume {
-            player.set_volume(volume);
+            sounding.player.set_volume(volume);
         }
-        let late = match (taps, player.info()) {
-            (Some(taps), Some(info)) => taps.late_on(&info.device),
-            _ => Duration::ZERO,
-        };
-        Ok(Sounding {
+        Ok(sounding)
+    }
+
+    fn on(player: AudioPlayer, taps: Option<&TapOffset>) -> Sounding {
+        Sounding {
             player,
             making: None,
-            wave: None,
+            playing: false,
             told: false,
+            entry: Entry::default(),
             tended: Instant::now(),
             lost: false,
-            late,
-        })
+            news: None,
+            taps: taps.cloned(),
+            late: Duration::ZERO,
+        }
     }
 
     /// Plays a take as soon as its wave is made, in place of what plays now.
     pub fn play(&mut self, take: &Take, looped: bool) {
         self.hush();
+        self.make(take.clone(), Start::Play { looped });
+    }
+
+    /// Lets a take go on for ever after what plays now, without a gap and without its count-in; where nothing plays, it
+    /// begins with it. What waits for its line is replaced, and waits on.
+    pub fn take_over(&mut self, take: &Take, mut entry: Entry) {
+        let mut take = take.clone();
+        if self.playing {
+            take.count_in = CountIn::None;
+            let waits = self.making.is_some() || !self.told;
+            entry.line = entry.line.max(if waits { self.entry.line } else { 0 });
+        }
+        self.entry = entry;
+        self.make(take, Start::TakeOver(entry));
+    }
+
+    fn make(&mut self, take: Take, start: Start) {
         let (done, wave) = mpsc::channel();
-        let take = take.clone();
         // A wave that nobody waits for any more is dropped.
         thread::spawn(move || done.send(render(&take)));
-        self.making = Some((wave, looped));
+        self.making = Some((wave, start));
+    }
+
+    /// Plays a wave once.
+    pub fn play_wave(&mut self, wave: Wave) {
+        self.hush();
+        let (done, made) = mpsc::channel();
+        // The other end is here.
+        let _ = done.send(wave);
+        self.making = Some((made, Start::Play { looped: false }));
+    }
+
+    /// Waits for a device that is not open yet, though not long.
+    pub fn wait(&mut self) {
+        if let Err(error) = self.player.settle(SETTLING) {
+            let lost = DeviceChange::Lost(error.to_string());
+            self.news = Some(self.changed(lost));
+        }
     }
 
     /// Waits until the wave that is being made plays.
     pub fn settle(&mut self) {
-        if let Some((wave, looped)) = self.making.take()
+        self.wait();
+        if !self.player.is_opening()
+            && let Some((wave, start)) = self.making.take()
             && let Ok(wave) = wave.recv()
         {
-            self.start(wave, looped);
+            self.start(Arc::new(wave), start);
         }
     }
 
-    fn start(&mut self, wave: Wave, looped: bool) {
-        let wave = Arc::new(wave);
-        self.player.play(wave.clone(), looped);
-        self.wave = Some(wave);
+    fn start(&mut self, wave: Arc<Wave>, start: Start) {
+        match start {
+            Start::Play { looped } => self.player.play(wave, looped),
+            Start::TakeOver(entry) => self.player.take_over(wave, entry),
+        }
+        self.playing = true;
         self.told = false;
+        self.late = match (&self.taps, self.player.info()) {
+            (Some(taps), Some(info)) => taps.late_on(&info.device),
+            _ => Duration::ZERO,
+        };
     }
 
     /// Stops the sound.
     pub fn hush(&mut self) {
         self.making = None;
-        if self.wave.take().is_some() {
+        if std::mem::take(&mut self.playing) {
             self.player.hush();
         }
     }
 
     /// Goes on with what can go on, and says what is new.
     pub fn poll(&mut self) -> Option<News> {
-        if let Some((wave, looped)) = &self.making {
+        if let Some(news) = self.news.take().or_else(|| self.tend()) {
+            return Some(news);
+        }
+        // What is to be heard waits for a device that is being opened.
+        if let Some((wave, start)) = self.making.as_ref().filter(|_| !self.player.is_opening()) {
             match wave.try_recv() {
                 Ok(wave) => {
-                    let looped = *looped;
+                    let start = *start;
                     self.making = None;
-                    self.start(wave, looped);
+                    self.start(Arc::new(wave), start);
                 }
                 Err(TryRecvError::Empty) => {}
                 Err(TryRecvError::Disconnected) => self.making = None,
             }
         }
-        if let (Some(wave), false) = (&self.wave, self.told)
-            && let Some(heard) = self.heard()
+        if self.playing
+            && !self.told
+            && let Some(heard) = self.heard().filter(|h| h.latest)
         {
             self.told = true;
-            return Some(News::Heard(heard.since_start / f64::from(wave.rate())));
+            return Some(News::Heard(heard.since_start / f64::from(RATE)));
         }
-        if self.tended.elapsed() < TEND {
+        None
+    }
+
+    /// Looks after the device.
+    fn tend(&mut self) -> Option<News> {
+        if !self.player.is_opening() && self.tended.elapsed() < TEND {
             return None;
         }
         self.tended = Instant::now();
         let change = self.player.tend()?;
-        self.wave = None;
+        Some(self.changed(change))
+    }
+
+    /// Nothing is heard any more.
+    fn changed(&mut self, change: DeviceChange) -> News {
+        self.making = None;
+        self.playing = false;
         self.lost = matches!(change, DeviceChange::Lost(_));
-        Some(match change {
+        match change {
             DeviceChange::Lost(why) => News::Lost(why),
             DeviceChange::Back => News::Back,
-        })
+        }
     }
 
     /// How soon to look again.
     pub fn patience(&self, still: bool) -> Duration {
-        match (&self.making, &self.wave) {
+        match (&self.making, self.playing) {
             (Some(_), _) => SOON,
-            (None, Some(_)) if !self.told => SOON,
-            (None, Some(_)) if !still && self.heard().is_some() => FRAME,
+            (None, true) if !self.told => SOON,
+            (None, true) if !still && self.heard().is_some() => FRAME,
             _ => TEND,
         }
     }
@@ -152,15 +235,12 @@ impl Sounding {
 
     /// The pulse that is heard, counted from the first one of the first pass.
     pub fn pulse(&self) -> Option<usize> {
-        let heard = self.heard()?;
-        let wave = self.wave.as_ref()?;
-        let pass = wave.pulse_at(heard.frame as usize)?;
-        Some(pass + heard.rounds * wave.pulse_frames().len())
+        self.heard()?.pulse
     }
 
     /// True from the start of a wave, or of making it, to the end of its sound.
     pub fn is_busy(&self) -> bool {
-        let begins = self.making.is_some() || (self.wave.is_some() && !self.told);
+        let begins = self.making.is_some() || (self.playing && !self.told);
         !self.lost && (begins || self.heard().is_some())
     }
 

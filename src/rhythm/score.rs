@@ -60,6 +60,25 @@ impl Score {
         self.lines.retain(|l| l.instrument() != instrument);
     }
 
+    /// One bar of it, counted from 0.
+    pub fn only_bar(&self, bar: usize) -> Score {
+        let length = self.grid.pulses_per_bar();
+        let pulses = bar * length..(bar + 1) * length;
+        let line = |l: &Line| {
+            let cells = pulses.clone().map(|p| l.at(p)).collect();
+            Line::new(l.instrument(), self.grid, cells).ok()
+        };
+        let drums = self.drums.as_ref().and_then(|d| {
+            let cells = pulses.clone().map(|p| d.at(p)).collect();
+            Pattern::new(self.grid, cells).ok()
+        });
+        Score {
+            grid: self.grid,
+            drums,
+            lines: self.lines.iter().filter_map(line).collect(),
+        }
+    }
+
     /// Every part begun `pulses` later.
     pub fn rotated(&self, pulses: usize) -> Score {
         Score {

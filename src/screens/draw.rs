@@ -29,7 +29,8 @@ fn foot_lines(width: u16) -> u16 {
 }
 /// Lines of a notice above that: one is always kept free for it, a long one has more.
 const NOTICE: (u16, u16) = (1, 3);
-/// Lines of answers above that, where they fit side by side; otherwise each has its own line.
+/// Lines of answers above that, where they fit side by side; otherwise each has its own line, unless they are so short that
+/// two and more go into one.
 const ANSWERS: u16 = 2;
 /// Columns between two keys.
 const GAP: u16 = 2;
@@ -267,9 +268,10 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
         canvas.write(left + 2, y, line, Role::Plain);
     }
     let lines = answer_lines(page, canvas.area.width);
+    let listed = lines > ANSWERS && usize::from(lines) == page.choices.len();
     let mut at = (left, top - lines);
     for choice in &page.choices {
-        if lines > ANSWERS || !fits(at.0, choice, canvas.area.right()) {
+        if listed || !fits(at.0, choice, canvas.area.right()) {
             at = match at.0 == left {
                 true => at,
                 false => (left, at.1 + 1),
@@ -348,7 +350,8 @@ fn answer_lines(page: &Page, width: u16) -> u16 {
     match page.choices.len() as u16 {
         0 => 0,
         _ if lines <= ANSWERS => ANSWERS,
-        each => each,
+        each if 2 * lines > each => each,
+        _ => lines,
     }
 }
 

@@ -4,17 +4,28 @@ use super::chart::Chart;
 use super::page::{Keys, Page, Paragraph};
 use super::stages::{AudioStatus, tempo};
 use super::theme::Role;
-use crate::clave::{self, Clave};
+use crate::clave::{self, Clave, Family};
 use crate::deck::Card;
 use crate::question::{Choice, Mark, plain_tumbao};
-use crate::rhythm::{Hit, Instrument, Line, Pattern, Score};
-use crate::sound::{CountIn, Feel, Take, Vamp};
+use crate::rhythm::{Instrument, Line, Pattern, Score};
+use crate::sound::{CountIn, Entry, Feel, Take, Vamp};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+pub use practice::{ClaveGap, Metronome, SpeedTrainer};
+
+mod practice;
 
 /// Beats a minute of one step of slower or faster.
 const STEP: f64 = 5.0;
+/// Cycles in which the tempo goes up, where the player does not say how many.
+const STEPS: usize = 8;
+/// Seconds before a cycle begins at which what changes with it is made.
+const AHEAD: f64 = 1.0;
 /// Lengths of the phrase that can be chosen, in bars.
 const PHRASES: [usize; 4] = [2, 4, 8, 16];
+
+/// What is said where the keys for practising are shown.
+const HELP: &str = "An instrument comes or goes at once, tempo and feel with the next pulse, bars and clave with the \
+    next bar. Take breaks, and stop when a hand or a wrist hurts.";
 
 /// A card that is played over and over: what plays with it, how fast, and where in a phrase it comes.
 #[derive(Clone, Debug)]
@@ -35,6 +46,17 @@ pub struct Playback {
     phrase: usize,
     /// The bar of the phrase, from 0, at which the part begins.
     at: usize,
+    /// The bar of the phrase, from 0, that goes round by itself.
+    loop_bar: Option<usize>,
+    metronome: Metronome,
+    gap: Option<ClaveGap>,
+    trainer: Option<SpeedTrainer>,
+    /// Beats a minute that the trainer goes up to.
+    goal: f64,
+    /// The cycle of the clave that sounds, or will sound as it is planned, counted from the start.
+    cycle: usize,
+    /// Are the keys for practising shown?
+    practice: bool,
     /// Does it play?
     pub playing: bool,
 }
@@ -42,8 +64,9 @@ pub struct Playback {
 /// What a key asks of the playback.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ask {
-    /// What is to be heard is another thing now: play it, where anything plays.
-    Changed,
+    /// What is to be heard is another thing now: let it take over, where anything plays, when the next group of so many
+    /// pulses begins, or with 0 at once.
+    Changed(usize),
     /// Play from the start.
     Start,
     /// Stop the sound.
@@ -73,6 +96,13 @@ impl Playback {
             vamp: Vamp::default(),
             phrase: 0,
             at: 0,
+            loop_bar: None,
+            metronome: Metronome::EVERY_BEAT,
+            gap: None,
+            trainer: None,
+            goal: card.tempo.1,
+            cycle: 0,
+            practice: false,
             playing: false,
         };
         let all = Instrument::ALL.into_iter();
@@ -107,6 +137,122 @@ impl Playback {
         wanted.iter().copied().filter(|i| !there(i)).collect()
     }
 
+    /// Plays over this clave.
+    ///
+    /// # Errors
+    /// Says that the card has none, or is one.
+    pub fn set_clave(&mut self, clave: Clave) -> Result<(), &'static str> {
+        if plays_clave(&self.part) {
+            return Err("this card is a clave itself");
+        }
+        let now = self.clave.as_mut().ok_or("this card has no clave")?;
+        *now = clave;
+        Ok(())
+    }
+
+    /// Lets the metronome click.
+    ///
+    /// # Errors
+    /// Says that there is no such beat.
+    pub fn set_metronome(&mut self, metronome: Metronome) -> Result<(), &'static str> {
+        if metronome.line(self.part.grid, self.clave).is_none() {
+            return Err("this card has no such beat to click on");
+        }
+        self.metronome = metronome;
+        self.turn_click_on();
+        Ok(())
+    }
+
+    /// Lets the clave play for so many cycles and be silent for as many.
+    pub fn set_clave_gap(&mut self, cycles: usize) {
+        self.gap = Some(ClaveGap { cycles, since: 0 });
+    }
+
+    /// Lets one bar go round, counted from 1.
+    ///
+    /// # Errors
+    /// Says that there is no such bar.
+    pub fn set_loop_bar(&mut self, bar: usize) -> Result<(), String> {
+        let bars = self.whole().bars();
+        if !(1..=bars).contains(&bar) {
+            return Err(format!("there are bars 1 to {bars}"));
+        }
+        self.loop_bar = Some(bar - 1);
+        Ok(())
+    }
+
+    /// Lets the tempo go to `to` beats a minute, a step with each of `over` cycles.
+    pub fn set_trainer(&mut self, to: f64, over: usize) {
+        self.goal = to;
+        self.trainer = Some(SpeedTrainer {
+            from: self.bpm,
+            to,
+            over,
+            since: self.cycle,
+        });
+    }
+
+    /// Does anything change by itself from cycle to cycle?
+    pub fn has_plan(&self) -> bool {
+        self.gap.is_some() || self.trainer.is_some()
+    }
+
+    /// Begins anew with the first cycle.
+    pub fn begin(&mut self) {
+        self.cycle = 0;
+        if let Some(gap) = &mut self.gap {
+            gap.since = 0;
+        }
+        if let Some(trainer) = &mut self.trainer {
+            trainer.from = self.bpm;
+            trainer.since = 0;
+        }
+    }
+
+    /// Goes on to a cycle; true where it sounds different from the one before.
+    pub fn go_on(&mut self, cycle: usize) -> bool {
+        let now = (self.bpm, self.is_clave_silent());
+        self.cycle = cycle;
+        if let Some(trainer) = self.trainer {
+            self.bpm = trainer.tempo(cycle);
+            self.trainer = Some(trainer).filter(|t| !t.is_over(cycle));
+        }
+        now != (self.bpm, self.is_clave_silent())
+    }
+
+    /// Goes on to the next cycle where it begins soon, with pulse `pulse` being heard now; true where it sounds different.
+    pub fn look_ahead(&mut self, pulse: usize) -> bool {
+        let per = self.part.grid.pulses_per_cycle();
+        let next = pulse / per + 1;
+        let left = (next * per - pulse) as f64 * self.part.grid.pulse_seconds(self.bpm);
+        next > self.cycle && left < AHEAD && self.go_on(next)
+    }
+
+    /// Where what is to be heard now takes over, for a change that waits for a group of so many pulses.
+    pub fn entry(&self, line: usize) -> Entry {
+        let later = if self.phrase > 0 { self.at % 2 } else { 0 };
+        Entry {
+            line,
+            pulse: None,
+            phase: later * self.part.grid.pulses_per_bar(),
+        }
+    }
+
+    /// Where the next cycle takes over.
+    pub fn next_cycle(&self) -> Entry {
+        self.entry(self.part.grid.pulses_per_cycle())
+    }
+
+    fn is_clave_silent(&self) -> bool {
+        self.gap.is_some_and(|gap| gap.is_silent(self.cycle))
+    }
+
+    fn turn_click_on(&mut self) {
+        for (instrument, on) in &mut self.band {
+            *on |= *instrument == Instrument::Click;
+        }
+    }
+
     /// Can it be put into a phrase of plain tumbao?
     fn has_phrase(&self) -> bool {
         self.part.drums.is_some() && plain_tumbao(self.part.grid).is_some()
@@ -116,9 +262,7 @@ impl Playback {
     fn line(&self, instrument: Instrument, clave: Option<Clave>) -> Option<Line> {
         let grid = self.part.grid;
         if instrument == Instrument::Click {
-            let beat = |p: usize| p.is_multiple_of(grid.pulses_per_beat()).then(Hit::default);
-            let cells = (0..grid.pulses_per_bar()).map(beat).collect();
-            return Line::new(instrument, grid, cells).ok();
+            return self.metronome.line(grid, clave);
         }
         clave::band(grid, clave?, &[instrument]).pop()
     }
@@ -137,6 +281,14 @@ impl Playback {
 
     /// Everything that plays.
     pub fn score(&self) -> Score {
+        match self.loop_bar {
+            Some(bar) => self.whole().only_bar(bar),
+            None => self.whole(),
+        }
+    }
+
+    /// Everything that plays, all bars of it.
+    fn whole(&self) -> Score {
         let (drums, clave) = self.placed();
         let mut score = Score {
             drums,
@@ -161,20 +313,24 @@ impl Playback {
 
     /// What is to be heard, so many times round.
     pub fn take(&self, cycles: u32) -> Take {
+        let mut score = self.score();
+        if self.is_clave_silent() {
+            score.remove(Instrument::Clave);
+        }
         Take {
             cycles,
             count_in: CountIn::Cycle,
             feel: self.feel,
             vamp: self.vamp,
-            ..Take::new(self.score(), self.bpm, 0)
+            ..Take::new(score, self.bpm, 0)
         }
     }
 
     /// The part on the screen. `score` is [`Playback::score`].
     pub fn page<'a>(&self, score: &'a Score, audio: AudioStatus) -> Page<'a> {
         let bars = self.part.bars();
-        let mark = match (self.phrase, bars) {
-            (1.., 1) => Mark::Bar(self.at),
+        let mark = match (self.phrase, bars, self.loop_bar) {
+            (1.., 1, None) => Mark::Bar(self.at),
             _ => Mark::Whole,
         };
         let head = Paragraph::led(format!("{}  ", self.title), Role::Strong, self.place());
@@ -188,13 +344,17 @@ impl Playback {
                 playhead,
                 ..Chart::new(score).with_written_hands()
             }),
-            body: vec![Paragraph::new(Role::Plain, self.about.clone())],
+            body: vec![match self.practice {
+                true => Paragraph::new(Role::Plain, HELP),
+                false => Paragraph::new(Role::Plain, self.about.clone()),
+            }],
             choices: self.choices(),
             keys: Keys {
                 enter: Some("restart"),
                 space: Some(if self.playing { "stop" } else { "start" }),
                 minus: Some("slower"),
-                arrows: audio.volume.map(|percent| format!("volume {percent}")),
+                pause: Some(if self.practice { "band" } else { "more" }),
+                arrows: audio.volume.map(|percent| format!("{percent} %")),
                 escape: Some("close"),
                 ..Keys::default()
             },
@@ -204,6 +364,9 @@ impl Playback {
 
     fn place(&self) -> String {
         let bars = self.part.bars();
+        if let Some(bar) = self.loop_bar {
+            return format!("bar {} alone, round and round", bar + 1);
+        }
         match (self.phrase, bars) {
             (0, _) => "alone, round and round".into(),
             (of, 1) => format!("bar {} of {of}", self.at + 1),
@@ -213,6 +376,9 @@ impl Playback {
 
     fn choices(&self) -> Vec<Choice> {
         let choice = |key: char, label: String| Choice { key, label };
+        if self.practice {
+            return self.practice_choices();
+        }
         let band = self.band.iter().zip('1'..);
         let mut choices: Vec<Choice> = band
             .map(|((instrument, on), key)| {
@@ -232,6 +398,33 @@ impl Playback {
         if self.has_chords() {
             choices.push(choice('k', format!("key {}", self.vamp)));
         }
+        choices
+    }
+
+    fn practice_choices(&self) -> Vec<Choice> {
+        let choice = |key: char, label: String| Choice { key, label };
+        let bar = match (self.loop_bar, self.next_bar()) {
+            (None, _) => "one bar alone",
+            (_, Some(_)) => "next bar alone",
+            _ => "all bars",
+        };
+        let mut choices = vec![
+            choice('l', bar.into()),
+            choice('m', format!("click on {}", self.metronome)),
+        ];
+        if let Some(clave) = self.clave {
+            if !plays_clave(&self.part) {
+                choices.push(choice('c', format!("clave {clave}")));
+            }
+            choices.push(match self.gap {
+                None => choice('g', "clave stays".into()),
+                Some(gap) => choice('g', format!("clave {0} on, {0} off", gap.cycles)),
+            });
+        }
+        choices.push(match self.trainer {
+            None => choice('t', format!("faster by steps to {:.0}", self.next_goal())),
+            Some(trainer) => choice('t', format!("on the way to {:.0}", trainer.to)),
+        });
         choices
     }
 
@@ -257,6 +450,15 @@ impl Playback {
             KeyCode::Char('b') => self.later_bar(),
             KeyCode::Char('f') => self.next_feel(),
             KeyCode::Char('k') => self.next_key(),
+            KeyCode::Char('l') => self.next_loop(),
+            KeyCode::Char('m') => self.next_metronome(),
+            KeyCode::Char('c') => self.next_clave(),
+            KeyCode::Char('g') => self.next_gap(),
+            KeyCode::Char('t') => self.train(),
+            KeyCode::Char('?') => {
+                self.practice = !self.practice;
+                Ask::Nothing
+            }
             KeyCode::Char(digit) => self.turn(digit),
             _ => Ask::Nothing,
         }
@@ -269,12 +471,17 @@ impl Playback {
         own || self.band.iter().any(|(i, on)| *on && chords(*i))
     }
 
+    /// A change that waits for the next bar.
+    fn changed_bar(&self) -> Ask {
+        Ask::Changed(self.part.grid.pulses_per_bar())
+    }
+
     fn next_feel(&mut self) -> Ask {
         if !Feel::moves(self.part.grid) {
             return Ask::Nothing;
         }
         self.feel = self.feel.next();
-        Ask::Changed
+        Ask::Changed(1)
     }
 
     fn next_key(&mut self) -> Ask {
@@ -282,12 +489,77 @@ impl Playback {
             return Ask::Nothing;
         }
         self.vamp = self.vamp.up_a_fourth();
-        Ask::Changed
+        self.changed_bar()
     }
 
+    /// Sets the tempo by hand, so no longer by steps.
     fn faster(&mut self, by: f64) -> Ask {
-        self.set_tempo(self.bpm + by);
-        Ask::Changed
+        self.trainer = None;
+        self.set_tempo(self.bpm.round() + by);
+        Ask::Changed(1)
+    }
+
+    /// One bar of the part goes round after the other, then all of it again.
+    fn next_loop(&mut self) -> Ask {
+        self.loop_bar = self.next_bar();
+        self.changed_bar()
+    }
+
+    fn next_bar(&self) -> Option<usize> {
+        let first = if self.phrase > 0 { self.at } else { 0 };
+        let next = self.loop_bar.map_or(first, |bar| bar + 1);
+        (first..first + self.part.bars()).contains(&next).then_some(next)
+    }
+
+    fn next_metronome(&mut self) -> Ask {
+        let on = |(i, on): &(Instrument, bool)| *i == Instrument::Click && *on;
+        if self.band.iter().any(on) {
+            self.metronome = self.metronome.next(self.part.grid, self.clave);
+        }
+        self.turn_click_on();
+        Ask::Changed(0)
+    }
+
+    /// Son, rumba, and both with the other side first.
+    fn next_clave(&mut self) -> Ask {
+        let Some(clave) = self.clave.as_mut().filter(|_| !plays_clave(&self.part)) else {
+            return Ask::Nothing;
+        };
+        *clave = match clave.family {
+            Family::Son => Clave {
+                family: Family::Rumba,
+                ..*clave
+            },
+            Family::Rumba => Clave {
+                family: Family::Son,
+                ..clave.begun_later(1)
+            },
+        };
+        self.changed_bar()
+    }
+
+    fn next_gap(&mut self) -> Ask {
+        if self.clave.is_none() {
+            return Ask::Nothing;
+        }
+        self.gap = ClaveGap::next(self.gap, self.cycle);
+        Ask::Changed(0)
+    }
+
+    /// The tempo goes up, or stays where it is.
+    fn train(&mut self) -> Ask {
+        if self.trainer.take().is_none() {
+            self.set_trainer(self.next_goal(), STEPS);
+        }
+        Ask::Nothing
+    }
+
+    /// The top of the card's range or what was asked for; where it is reached, a tenth more.
+    fn next_goal(&self) -> f64 {
+        match self.goal > self.bpm {
+            true => self.goal,
+            false => (self.bpm * 1.1).round().min(Take::FASTEST),
+        }
     }
 
     /// The next longer phrase; after the longest the part alone. The part comes at its end, as a variation does.
@@ -298,10 +570,11 @@ impl Playback {
         let (now, bars) = (self.phrase, self.part.bars());
         let longer = PHRASES.into_iter().find(|p| *p > now && *p > bars);
         self.phrase = longer.unwrap_or(0);
+        self.loop_bar = None;
         // The same bars of the clave as before, so that the part stays on its side.
         let last = self.phrase.saturating_sub(bars);
         self.at = last.saturating_sub((last + self.at) % 2);
-        Ask::Changed
+        self.changed_bar()
     }
 
     /// Two bars later in the phrase, where the clave is the same; after the end at the start again.
@@ -309,12 +582,13 @@ impl Playback {
         if self.phrase == 0 {
             return Ask::Nothing;
         }
+        self.loop_bar = None;
         let later = self.at + 2;
         self.at = match later + self.part.bars() <= self.phrase {
             true => later,
             false => self.at % 2,
         };
-        Ask::Changed
+        self.changed_bar()
     }
 
     /// Turns an instrument on or off.
@@ -323,11 +597,16 @@ impl Playback {
         match nth.and_then(|n| self.band.get_mut(n)) {
             Some((_, on)) => {
                 *on = !*on;
-                Ask::Changed
+                Ask::Changed(0)
             }
             None => Ask::Nothing,
         }
     }
+}
+
+/// Is the clave among what the card itself plays?
+fn plays_clave(part: &Score) -> bool {
+    part.line(Instrument::Clave).is_some()
 }
 
 #[cfg(test)]

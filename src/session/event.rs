@@ -3,7 +3,7 @@
 use super::{Profile, Review};
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
-use crate::sound::Take;
+use crate::sound::{Entry, Take};
 use std::collections::BTreeSet;
 
 /// What happens to a session. Events are meanings; which key means what is the screen's affair.
@@ -95,12 +95,14 @@ pub enum Effect {
     },
     /// Say what comes tomorrow with [`Event::Tomorrow`].
     Outlook,
-    /// Play it, round and round where `looped`. Whatever plays stops.
+    /// Play it, round and round where `looped`. Whatever plays stops, or it goes on from there.
     Play {
         /// What is to be heard.
         take: Take,
         /// Round and round, or once.
         looped: bool,
+        /// Where it takes over from what plays, without its count-in; otherwise it starts anew.
+        joins: Option<Entry>,
     },
     /// Stop the sound.
     Hush,

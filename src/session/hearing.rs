@@ -4,12 +4,31 @@ use super::stage::{Notice, NowPlaying, Stage};
 use super::{Effect, Session};
 use crate::clave;
 use crate::question::{Question, Sense};
-use crate::sound::Take;
+use crate::sound::{Entry, Take};
 
 /// Each step of *slower* plays at this share of the tempo before.
 const SLOWER: f64 = 0.8;
 /// It gets no slower than this share of the question's tempo.
 const SLOWEST: f64 = 0.4;
+
+/// `take` of this question, as it plays from `now` on.
+fn now_playing(question: &Question, take: Take, now: f64) -> NowPlaying {
+    NowPlaying {
+        looped: clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
+        take,
+        since: now,
+    }
+}
+
+/// Lets it be heard: on from what plays, or anew.
+fn sound(playing: NowPlaying, joins: Option<Entry>, effects: &mut Vec<Effect>) -> NowPlaying {
+    effects.push(Effect::Play {
+        take: playing.take.clone(),
+        looped: playing.looped,
+        joins,
+    });
+    playing
+}
 
 /// Starts `take` for this question.
 pub(super) fn play(
@@ -18,16 +37,37 @@ pub(super) fn play(
     now: f64,
     effects: &mut Vec<Effect>,
 ) -> NowPlaying {
-    let playing = NowPlaying {
-        looped: clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
-        take,
-        since: now,
-    };
-    effects.push(Effect::Play {
-        take: playing.take.clone(),
-        looped: playing.looped,
-    });
-    playing
+    sound(now_playing(question, take, now), None, effects)
+}
+
+/// Where `new` takes over from `old`: at once, or with another tempo at the next pulse. `None` where they do not go round
+/// together.
+fn join(old: &NowPlaying, new: &NowPlaying) -> Option<Entry> {
+    let (was, is) = (&old.take, &new.take);
+    let together =
+        was.score.grid == is.score.grid && was.score.pulses() == is.score.pulses();
+    (old.looped && new.looped && together).then(|| Entry {
+        line: usize::from(was.bpm != is.bpm),
+        ..Entry::default()
+    })
+}
+
+/// The answer was given: the band goes on as it is shown now, with the clave, or stops.
+pub(super) fn reveal(
+    question: &Question,
+    before: Option<&NowPlaying>,
+    now: f64,
+    effects: &mut Vec<Effect>,
+) -> Option<NowPlaying> {
+    let before = before?;
+    let new = now_playing(question, question.reveal.take.clone(), now);
+    match join(before, &new) {
+        None => {
+            effects.push(Effect::Hush);
+            None
+        }
+        joins => Some(sound(new, joins, effects)),
+    }
 }
 
 /// `take` at its own tempo, or a step slower than what played last.
@@ -55,27 +95,30 @@ impl Session {
         if !self.sound || !music {
             return;
         }
-        match &mut self.stage {
+        let (question, playing, take) = match &mut self.stage {
             Stage::Asking(asking) if asking.question.prompt.audible => {
                 let heard = asking.question.item.sense == Sense::Hear || asking.playing.is_some();
                 asking.replays += u32::from(heard);
                 asking.slowed |= slower;
                 let take = &asking.question.prompt.take;
-                let take = again(take, slower, asking.playing.as_ref());
-                asking.playing = Some(play(&asking.question, take, now, effects));
+                (&asking.question, &mut asking.playing, take)
             }
             Stage::Introduction(meeting) => {
                 let take = &meeting.question.reveal.take;
-                let take = again(take, slower, meeting.playing.as_ref());
-                meeting.playing = Some(play(&meeting.question, take, now, effects));
+                (&meeting.question, &mut meeting.playing, take)
             }
             Stage::Feedback(told) => {
                 let take = &told.question.reveal.take;
-                let take = again(take, slower, told.playing.as_ref());
-                told.playing = Some(play(&told.question, take, now, effects));
+                (&told.question, &mut told.playing, take)
             }
-            _ => {}
-        }
+            _ => return,
+        };
+        let take = again(take, slower, playing.as_ref());
+        let new = now_playing(question, take, now);
+        // What is heard again is heard from its start.
+        let before = playing.as_ref().filter(|_| slower);
+        let joins = before.and_then(|before| join(before, &new));
+        *playing = Some(sound(new, joins, effects));
     }
 
     fn playing(&mut self) -> Option<&mut Option<NowPlaying>> {

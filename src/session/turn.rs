@@ -1,6 +1,6 @@
 //! One turn: introduce, ask, grade, tell.
 
-use super::hearing::play;
+use super::hearing::{play, reveal};
 use super::slip::Slip;
 use super::stage::{Asking, Feedback, Introduction, Missed, Notice, Stage};
 use super::{Effect, Review, Session, Step};
@@ -236,7 +236,6 @@ impl Session {
     }
 
     fn answered(&mut self, answer: Answer, now: f64, effects: &mut Vec<Effect>) {
-        self.quieten(effects);
         let Stage::Asking(asking) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
             return;
         };
@@ -244,6 +243,7 @@ impl Session {
             return;
         };
         let asking = *asking;
+        let playing = reveal(&asking.question, asking.playing.as_ref(), now, effects);
         let seconds = (now - asking.clock).max(0.0);
         let verdict = question::grade(&asking.question, &answer, seconds);
         let review = Review {
@@ -305,7 +305,7 @@ impl Session {
             seconds,
             replays: asking.replays,
             slowed: asking.slowed,
-            playing: None,
+            playing,
             again_today,
             counts,
         }));

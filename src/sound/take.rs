@@ -83,11 +83,6 @@ impl Take {
         }
     }
 
-    /// How long the score lasts as often as it is asked for, without count-in and last ring, seconds.
-    pub fn seconds(&self) -> f64 {
-        f64::from(self.cycles.max(1)) * self.once()
-    }
-
     /// How long the score lasts once, seconds.
     fn once(&self) -> f64 {
         self.score.pulses() as f64 * self.score.grid.pulse_seconds(self.tempo())

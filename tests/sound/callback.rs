@@ -5,7 +5,7 @@ use std::cell::Cell;
 use std::sync::Arc;
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Grid, Score};
-use whichside::sound::{AudioPlayer, Take, render};
+use whichside::sound::{AudioPlayer, Entry, Take, render};
 
 thread_local! {
     static COUNTING: Cell<bool> = const { Cell::new(false) };
@@ -53,10 +53,22 @@ fn the_callback_neither_takes_nor_frees_memory() {
     assert_eq!(COUNT.replace(0), 2);
     for round in 0..200 {
         // Starting, going round, ending, replacing and stopping all happen within the counted calls.
-        match round % 5 {
+        match round % 9 {
             0 => player.play(wave.clone(), false),
             1 => player.play(wave.clone(), true),
-            2 => player.hush(),
+            2 => player.take_over(wave.clone(), Entry::default()),
+            3 | 4 => {
+                // The second takes the place of the first, which waits for its line.
+                let line = 16;
+                player.take_over(
+                    wave.clone(),
+                    Entry {
+                        line,
+                        ..Entry::default()
+                    },
+                );
+            }
+            5 => player.hush(),
             _ => player.set_volume(0.1 * (round % 10) as f32),
         }
         for _ in 0..20 {

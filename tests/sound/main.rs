@@ -16,6 +16,7 @@ mod separability;
 
 mod callback;
 mod caution;
+mod changes;
 mod command;
 mod loudness;
 mod place;

@@ -144,6 +144,7 @@ fn without_a_card_opening_fails_in_words_and_nothing_reaches_standard_error() {
 fn inner_no_card() {
     match AudioPlayer::open() {
         Ok(_) => panic!("there is no card 77"),
+        Err(SoundError::NoAnswer) => panic!("that there is none is known at once"),
         Err(SoundError::NoDevice | SoundError::Open(_) | SoundError::Format(_)) => {}
     }
 }

@@ -3,6 +3,7 @@
 use super::farewell::Farewell;
 use super::session_host::SessionHost;
 use crate::app::events;
+use crate::question::Sense;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
@@ -37,6 +38,10 @@ pub fn run(
         writeln!(face.out, "Note: {remark}")?;
     }
     writeln!(face.out, "{}", lines::wrapped(HELP))?;
+    if let Some(sound) = &mut face.host.sound {
+        sound.wait();
+    }
+    face.host.listen(&mut face.session);
     face.host.start(&mut face.session);
     face.show()?;
     let mut line = String::new();
@@ -61,9 +66,12 @@ pub fn run(
         }
         face.host.clock.step(takes);
         takes = A_LINE;
+        let by_ear = matches!(face.session.stage(), Stage::Asking(a) if a.question.item.sense == Sense::Hear);
         face.host.listen(&mut face.session);
         match read {
             0 => face.leave()?,
+            // The line was for a question that went with the sound.
+            _ if by_ear && !face.session.sound() => face.show()?,
             _ => face.take(line.trim())?,
         }
     }

@@ -213,9 +213,15 @@ impl SessionHost {
                     Event::NotSaved(ticket, why)
                 }
             }),
-            Effect::Play { take, looped } => {
-                if let Some(sound) = &mut self.sound {
-                    sound.play(&take, looped);
+            Effect::Play {
+                take,
+                looped,
+                joins,
+            } => {
+                match (&mut self.sound, joins) {
+                    (Some(sound), Some(entry)) => sound.take_over(&take, entry),
+                    (Some(sound), None) => sound.play(&take, looped),
+                    (None, _) => {}
                 }
                 None
             }

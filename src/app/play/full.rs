@@ -11,7 +11,12 @@ use crate::screens::screen::{self, Screen};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
 use crate::screens::theme::{Depth, Theme};
+use crate::sound::Entry;
 use anyhow::Context;
+use std::time::Duration;
+
+/// How often is looked whether the next cycle of the clave sounds different.
+const LOOK_AHEAD: Duration = Duration::from_millis(100);
 
 /// Plays a card on the full screen until the player closes it.
 ///
@@ -41,7 +46,10 @@ pub fn run(
     loop {
         face.listen();
         face.draw().context("the terminal cannot be drawn on")?;
-        let patience = face.sound.patience(face.still);
+        let mut patience = face.sound.patience(face.still);
+        if face.playback.has_plan() {
+            patience = patience.min(LOOK_AHEAD);
+        }
         if let Some(event) = events.next(Some(patience))
             && face.take(event)?
         {
@@ -64,8 +72,15 @@ struct PlaybackApp<'a> {
 impl PlaybackApp<'_> {
     fn start(&mut self) {
         self.playback.playing = true;
+        self.playback.begin();
+        self.sound.hush();
+        self.take_over(self.playback.entry(0));
+    }
+
+    /// Goes on with what is to be heard now.
+    fn take_over(&mut self, entry: Entry) {
         let take = self.playback.take(self.playback.rounds());
-        self.sound.play(&take, true);
+        self.sound.take_over(&take, entry);
     }
 
     fn stop(&mut self) {
@@ -85,6 +100,12 @@ impl PlaybackApp<'_> {
                 }
             }
             Some(News::Heard(_)) | None => {}
+        }
+        if let Some(pulse) = self.sound.pulse()
+            && self.playback.playing
+            && self.playback.look_ahead(pulse)
+        {
+            self.take_over(self.playback.next_cycle());
         }
     }
 
@@ -125,8 +146,10 @@ impl PlaybackApp<'_> {
         };
         match ask {
             Ask::Start => self.start(),
-            Ask::Changed if self.playback.playing => self.start(),
-            Ask::Changed | Ask::Nothing => {}
+            Ask::Changed(line) if self.playback.playing => {
+                self.take_over(self.playback.entry(line));
+            }
+            Ask::Changed(_) | Ask::Nothing => {}
             Ask::Stop => self.stop(),
             Ask::Volume(steps) => {
                 self.sound.turn(steps);

@@ -9,15 +9,19 @@ use super::record::Record;
 use super::sounding::Sounding;
 use super::events::Events;
 use super::{Exit, Folder};
+use crate::clave::{Clave, Direction, Family};
 use crate::deck::Card;
+
 use crate::rhythm::Instrument;
 use crate::screens::lines;
-use crate::screens::playback::Playback;
+use crate::screens::playback::{ClaveGap, Metronome, Playback, SpeedTrainer};
 use crate::screens::screen;
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
-use crate::sound::{self, Feel, Take, Vamp};
-use anyhow::{Context, bail};
+use crate::screens::stages::welcome::CAUTION;
+use crate::sound::{self, Feel, Take, Vamp, Wave};
+use anyhow::{Context, anyhow, bail};
+use clap::builder::RangedU64ValueParser;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
@@ -30,7 +34,7 @@ const CYCLES: u32 = 4;
 /// Turn instruments on and off, change the tempo, and hear the card at its place in a phrase. With --out the very same
 /// sound goes into a WAV file that can be taken to the practice room.
 #[derive(Debug, clap::Args)]
-#[command(after_long_help = sound::HEARING)]
+#[command(after_long_help = format!("{}\n\n{}", sound::HEARING, CAUTION))]
 pub struct Args {
     /// A deck file, or the name of a deck
     deck: PathBuf,
@@ -45,6 +49,24 @@ pub struct Args {
     /// Who plays along, parted by commas: clave, bell, shell, bass, piano, shaker, click, or none
     #[arg(long, value_name = "LIST", value_delimiter = ',', value_parser = instrument)]
     with: Option<Vec<Option<Instrument>>>,
+    /// The clave, such as "rumba 2-3" (otherwise the card's own)
+    #[arg(long, value_name = "CLAVE", value_parser = clave)]
+    clave: Option<Clave>,
+    /// Let the clave play for K cycles of two bars and be silent for as many
+    #[arg(long, value_name = "K", value_parser = RangedU64ValueParser::<usize>::new().range(1..=ClaveGap::MOST as u64))]
+    clave_gap: Option<usize>,
+    /// Let the metronome click on beats, on some of them such as 2,4, off the beat, or on the clave
+    #[arg(long, value_name = "WHERE")]
+    metronome: Option<Metronome>,
+    /// Let this bar go round alone, counted from 1 in what is played
+    #[arg(long, value_name = "BAR")]
+    loop_bar: Option<usize>,
+    /// Go from --bpm to this tempo, a step with each cycle of two bars
+    #[arg(long, value_name = "N", value_parser = bpm)]
+    to: Option<f64>,
+    /// In how many cycles of two bars the tempo goes there
+    #[arg(long, value_name = "N", requires = "to", default_value_t = 8, value_parser = RangedU64ValueParser::<usize>::new().range(1..=SpeedTrainer::MOST as u64))]
+    over: usize,
     /// How the eighths lie: straight, swing=RATIO (long to short) or push=SHARE (of a pulse)
     #[arg(long, default_value_t = Feel::Straight)]
     feel: Feel,
@@ -78,6 +100,13 @@ fn bpm(text: &str) -> Result<f64, String> {
     }
 }
 
+fn clave(text: &str) -> Result<Clave, String> {
+    let direction = |family| Direction::ALL.map(|direction| Clave { family, direction });
+    let mut all = Family::ALL.into_iter().flat_map(direction);
+    all.find(|c| c.to_string() == text.trim())
+        .ok_or_else(|| "write son 2-3, son 3-2, rumba 2-3 or rumba 3-2".to_string())
+}
+
 /// `None` for the word `none`.
 fn instrument(text: &str) -> Result<Option<Instrument>, String> {
     match (text.trim(), Instrument::from_name(text.trim())) {
@@ -109,19 +138,28 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             bail!("{} has nothing to play with this card", missing.name());
         }
     }
+    if let Some(clave) = args.clave {
+        playback.set_clave(clave).map_err(|e| anyhow!("--clave: {e}"))?;
+    }
+    if let Some(metronome) = args.metronome {
+        let set = playback.set_metronome(metronome);
+        set.map_err(|e| anyhow!("--metronome {metronome}: {e}"))?;
+    }
+    if let Some(bar) = args.loop_bar {
+        let set = playback.set_loop_bar(bar);
+        set.map_err(|e| anyhow!("--loop-bar {bar}: {e}"))?;
+    }
+    if let Some(cycles) = args.clave_gap {
+        playback.set_clave_gap(cycles);
+    }
+    if let Some(to) = args.to {
+        playback.set_trainer(to, args.over);
+    }
     if let Some(file) = &args.out {
-        let take = playback.take(args.cycles);
-        if take.seconds() > Take::LONGEST {
-            bail!(
-                "{} rounds last {:.0} minutes, and a file holds {:.0}: ask for fewer --cycles",
-                args.cycles,
-                take.seconds() / 60.0,
-                Take::LONGEST / 60.0
-            );
-        }
-        let write = |to: &Path| Ok(sound::render(&take).write_wav(to)?);
+        let wave = once(&mut playback, args.cycles)?;
+        let write = |to: &Path| Ok(wave.write_wav(to)?);
         args.force.write(file, &folder, Some(&args.deck), write)?;
-        let seconds = take.seconds();
+        let seconds = wave.seconds();
         writeln!(out, "{}: {seconds:.1} seconds of sound", file.display())?;
         return Ok(Exit::Clean);
     }
@@ -129,7 +167,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
         .context("it cannot be played (with --out FILE.wav it goes into a file)")?;
     if args.plain || !screen::is_there(|name| std::env::var(name).ok()) {
-        return through(&playback, sound, args.cycles, out);
+        return through(&mut playback, sound, args.cycles, out);
     }
     let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
     let settings = record.screen()?;
@@ -158,12 +196,47 @@ pub fn on_card(
     full::run(playback, sound, record, folder, settings, events).map(|_| ())
 }
 
+/// The sound of so many rounds, with what changes from cycle to cycle.
+///
+/// # Errors
+/// Where that is too long.
+fn once(playback: &mut Playback, rounds: u32) -> anyhow::Result<Wave> {
+    let per = playback.score().grid.pulses_per_cycle();
+    let pulses = playback.score().pulses() * rounds as usize;
+    // What changes from cycle to cycle goes round in short loops.
+    let planned = playback.has_plan();
+    let first = playback.take(if planned { playback.rounds() } else { rounds });
+    let mut seconds = 0.0;
+    // Each with the pulse to which it lasts.
+    let mut parts = vec![(first, pulses)];
+    for cycle in 0..pulses.div_ceil(per) {
+        if cycle > 0 && playback.go_on(cycle) {
+            parts.last_mut().expect("there is a first").1 = cycle * per;
+            parts.push((playback.take(playback.rounds()), pulses));
+        }
+        let take = &parts.last().expect("there is a first").0;
+        let here = per.min(pulses - cycle * per);
+        seconds += here as f64 * take.score.grid.pulse_seconds(take.tempo());
+    }
+    if seconds > Take::LONGEST {
+        bail!(
+            "{rounds} rounds last {:.0} minutes, and a file holds {:.0}: ask for fewer --cycles",
+            seconds / 60.0,
+            Take::LONGEST / 60.0
+        );
+    }
+    Ok(match &parts[..] {
+        [(whole, _)] if !planned => sound::render(whole),
+        parts => sound::joined(parts),
+    })
+}
+
 /// How much longer than it lasts a card may take to be played through.
 const SPARE: Duration = Duration::from_secs(5);
 
 /// Plays it through and waits for the end.
 fn through(
-    playback: &Playback,
+    playback: &mut Playback,
     mut sound: Sounding,
     cycles: u32,
     out: &mut dyn Write,
@@ -172,11 +245,11 @@ fn through(
     let page = playback.page(&score, AudioStatus::default());
     write!(out, "{}", lines::content(&page))?;
     out.flush()?;
-    let take = playback.take(cycles);
-    sound.play(&take, false);
-    sound.settle();
+    let wave = once(playback, cycles)?;
+    let seconds = wave.seconds();
+    sound.play_wave(wave);
     // A device that keeps no time might never say that the end was heard.
-    let last = Instant::now() + Duration::from_secs_f64(take.seconds()) + SPARE;
+    let last = Instant::now() + Duration::from_secs_f64(seconds) + SPARE;
     while sound.is_busy() {
         if Instant::now() > last {
             bail!(

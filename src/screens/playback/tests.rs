@@ -1,9 +1,11 @@
 //! Tests of the playback.
 
+use super::practice::MetronomeError;
 use super::*;
 use crate::screens::screen_settings::ExtraKeys;
 use crate::clave::Side;
 use crate::deck;
+use crate::rhythm::Grid;
 use crate::screens::draw;
 use crate::screens::theme::{Depth, Theme};
 use ratatui::buffer::Buffer;
@@ -102,7 +104,7 @@ fn wherever_it_comes_in_a_phrase_it_stays_on_its_side() {
 fn instruments_are_turned_on_and_off() {
     let mut playback = playback("answer");
     assert!(playback.score().line(Instrument::Clave).is_some());
-    assert_eq!(press(&mut playback, "1"), [Ask::Changed]);
+    assert_eq!(press(&mut playback, "1"), [Ask::Changed(0)]);
     assert!(playback.score().line(Instrument::Clave).is_none());
     assert_eq!(press(&mut playback, "9x"), [Ask::Nothing, Ask::Nothing]);
     assert_eq!(
@@ -147,12 +149,205 @@ fn feel_and_key_go_round_and_reach_the_take() {
         "no bass, no piano"
     );
     playback.set_band(&[Instrument::Bass]);
-    assert_eq!(press(&mut playback, "fk"), [Ask::Changed, Ask::Changed]);
+    assert_eq!(
+        press(&mut playback, "fk"),
+        [Ask::Changed(1), Ask::Changed(8)]
+    );
     let take = playback.take(1);
     assert_eq!(take.feel, Feel::Swing(1.5));
     assert_eq!(take.vamp.to_string(), "Fm");
     press(&mut playback, "fff");
     assert_eq!(playback.take(1).feel, Feel::Straight);
+}
+
+/// The pulses of a bar on which the click falls.
+fn clicks(playback: &Playback) -> Vec<usize> {
+    let score = playback.score();
+    let click = score.line(Instrument::Click).unwrap();
+    (0..click.pulses()).filter(|p| click.at(*p).is_some()).collect()
+}
+
+#[test]
+fn the_metronome_clicks_where_it_is_wanted() {
+    let mut playback = playback("answer");
+    // Beat n of a bar of eighths is pulse 2n - 2; strokes of the son clave in 2-3: 2, 3 | 1, 2&, 4.
+    let cases: [(&str, &[usize]); 5] = [
+        ("beats", &[0, 2, 4, 6]),
+        ("2,4", &[2, 6]),
+        ("3", &[4]),
+        ("off", &[1, 3, 5, 7]),
+        ("clave", &[2, 4, 8, 11, 14]),
+    ];
+    for (word, expected) in cases {
+        let metronome: Metronome = word.parse().unwrap();
+        assert_eq!(metronome.to_string(), word);
+        playback.set_metronome(metronome).unwrap();
+        assert_eq!(clicks(&playback), expected, "{word}");
+    }
+    for bad in ["", "5", "0", "2,", "two", "2;4"] {
+        assert_eq!(bad.parse::<Metronome>(), Err(MetronomeError), "{bad}");
+    }
+    let mut playback = self::playback("answer");
+    assert_eq!(press(&mut playback, "m"), [Ask::Changed(0)]);
+    assert_eq!(clicks(&playback), [0, 2, 4, 6]);
+    let mut seen = Vec::new();
+    for _ in 0..8 {
+        press(&mut playback, "m");
+        seen.push(clicks(&playback));
+    }
+    assert_eq!(seen.last().unwrap(), &[0, 2, 4, 6], "all the way round");
+    seen.sort();
+    seen.dedup();
+    assert_eq!(seen.len(), 8);
+    // Two beats in a bar of 6/8, and nothing half-way between them.
+    for metronome in [Metronome::Beats(0b100), Metronome::OffBeats] {
+        assert_eq!(metronome.line(Grid::SixEight, None), None);
+    }
+    assert_eq!(Metronome::Clave.line(Grid::Eighths, None), None);
+}
+
+#[test]
+fn the_clave_goes_away_for_as_many_cycles_as_it_plays() {
+    let mut playback = playback("answer");
+    playback.set_clave_gap(2);
+    playback.begin();
+    let mut silent = Vec::new();
+    for cycle in 0..8 {
+        let before = playback.take(1).score.line(Instrument::Clave).is_none();
+        let changed = playback.go_on(cycle);
+        let now = playback.take(1).score.line(Instrument::Clave).is_none();
+        assert_eq!(changed, before != now);
+        silent.push(now);
+    }
+    assert_eq!(
+        silent,
+        [false, false, true, true, false, false, true, true]
+    );
+    // On the screen the clave stays.
+    assert!(playback.score().line(Instrument::Clave).is_some());
+}
+
+#[test]
+fn the_tempo_goes_from_one_to_another_in_equal_steps() {
+    let mut playback = playback("answer");
+    playback.set_tempo(80.0);
+    playback.set_trainer(140.0, 4);
+    playback.begin();
+    let tempos = [0, 1, 2, 3, 4, 5].map(|cycle| {
+        playback.go_on(cycle);
+        playback.take(1).bpm
+    });
+    assert_eq!(tempos, [80.0, 95.0, 110.0, 125.0, 140.0, 140.0]);
+    assert!(!playback.has_plan());
+    // Down as well, and a tempo set by hand ends it.
+    playback.set_trainer(100.0, 2);
+    playback.go_on(6);
+    assert_eq!(playback.take(1).bpm, 120.0);
+    assert_eq!(press(&mut playback, "+"), [Ask::Changed(1)]);
+    playback.go_on(7);
+    assert_eq!(playback.take(1).bpm, 125.0);
+}
+
+#[test]
+fn the_next_cycle_is_made_shortly_before_it_begins() {
+    let mut playback = playback("answer");
+    playback.set_tempo(120.0);
+    playback.set_trainer(160.0, 8);
+    playback.begin();
+    // A pulse lasts a quarter of a second: less than a second is left after pulse 12 of 16.
+    assert!(!playback.look_ahead(0) && !playback.look_ahead(12));
+    assert!(playback.look_ahead(13));
+    assert!(!playback.look_ahead(14), "made once");
+    assert_eq!(playback.take(1).bpm, 125.0);
+    assert!(!playback.look_ahead(16));
+    assert!(playback.look_ahead(31));
+    assert_eq!(playback.take(1).bpm, 130.0);
+}
+
+#[test]
+fn one_bar_goes_round_alone_and_the_phrase_comes_back() {
+    let mut playback = playback("answer");
+    let whole = playback.score();
+    assert_eq!(press(&mut playback, "l"), [Ask::Changed(8)]);
+    let score = playback.score();
+    assert_eq!(score.bars(), 1);
+    assert_eq!(letters(&score, 0), "S.SS.SOO");
+    assert_eq!(side(&score, 0), Side::Two);
+    press(&mut playback, "l");
+    assert_eq!(playback.score(), whole);
+    assert!(playback.set_loop_bar(9).is_err() && playback.set_loop_bar(0).is_err());
+    playback.set_loop_bar(2).unwrap();
+    assert_eq!(letters(&playback.score(), 0), "HTSTHTOO");
+    assert_eq!(side(&playback.score(), 0), Side::Three);
+    press(&mut playback, "b");
+    assert_eq!(playback.score().bars(), 8);
+}
+
+#[test]
+fn another_clave_goes_under_the_same_part_and_comes_round() {
+    let mut playback = playback("answer");
+    let first = playback.score();
+    assert_eq!(press(&mut playback, "c"), [Ask::Changed(8)]);
+    // The last stroke of the three side is on 4 in son, on 4& in rumba.
+    let strokes = |p: &Playback, pulse| p.score().line(Instrument::Clave).unwrap().at(pulse);
+    assert!(strokes(&playback, 14).is_none() && strokes(&playback, 15).is_some());
+    press(&mut playback, "c");
+    assert_eq!(side(&playback.score(), 6), Side::Three);
+    press(&mut playback, "cc");
+    assert_eq!(playback.score(), first);
+}
+
+#[test]
+fn a_card_that_is_a_clave_stays_the_one_that_it_is() {
+    let bell = "bell  | x . x . x . x x | . x . x x . x . |";
+    let clave = "clave | x . . x . . x . | . . x . x . . . |";
+    let (deck, found) = deck::read("street.toml", &DECK.replace(bell, clave));
+    let card = deck.cards.iter().find(|c| c.id == "street/bell");
+    let mut playback = Playback::new(card.unwrap_or_else(|| panic!("{found:?}")));
+    let score = playback.score();
+    assert_eq!(press(&mut playback, "?c"), [Ask::Nothing; 2]);
+    assert_eq!(playback.score(), score);
+    assert!(playback.choices().iter().all(|c| c.key != 'c'));
+    let rumba = Clave {
+        family: Family::Rumba,
+        ..card.and_then(|c| c.clave).unwrap()
+    };
+    assert!(playback.set_clave(rumba).is_err());
+}
+
+#[test]
+fn in_a_narrow_window_the_grid_keeps_its_place_beside_all_keys() {
+    let mut playback = playback("answer");
+    for leaf in ["", "?"] {
+        press(&mut playback, leaf);
+        let score = playback.score();
+        let page = playback.page(&score, AudioStatus::default());
+        let area = Rect::new(0, 0, 50, 18);
+        let mut buffer = Buffer::empty(area);
+        draw::page(&page, Theme::new(Depth::None), area, &mut buffer);
+        let text: String = buffer.content().iter().map(|cell| cell.symbol()).collect();
+        assert!(text.contains("conga │"), "{text}");
+        for choice in &page.choices {
+            let key = format!("[{}] {}", choice.key, choice.label);
+            assert!(text.contains(&key), "{key} in {text}");
+        }
+    }
+}
+
+#[test]
+fn the_keys_for_practising_take_the_place_of_those_of_the_band() {
+    let mut playback = playback("answer");
+    let words = |p: &Playback| {
+        let score = p.score();
+        let page = p.page(&score, AudioStatus::default());
+        let keys: String = page.choices.iter().map(|c| c.key).collect();
+        (page.body[0].text.clone(), keys)
+    };
+    let card = words(&playback);
+    assert_eq!(press(&mut playback, "?"), [Ask::Nothing]);
+    assert_eq!(words(&playback).1, "lmcgt");
+    press(&mut playback, "?");
+    assert_eq!(words(&playback), card);
 }
 
 #[test]

@@ -1,7 +1,11 @@
 //! Tests of listening.
 
+use super::super::hearing::reveal;
+use super::super::stage::NowPlaying;
 use super::*;
 use crate::question::Mark;
+use crate::rhythm::Instrument;
+use crate::sound::{Entry, Take};
 
 #[test]
 fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
@@ -27,7 +31,83 @@ fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
         "before the clock counts as nothing"
     );
     assert!(room.told().verdict.in_time);
+}
+
+/// How the sound that was asked for last begins.
+fn last_start(room: &Room) -> Option<Entry> {
+    let plays = room.effects.iter().rev().find_map(|e| match e {
+        Effect::Play { joins, .. } => Some(*joins),
+        _ => None,
+    });
+    plays.expect("something plays")
+}
+
+#[test]
+fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
+    let steps = vec![step("shell:side:hear"), step("bass:side:hear")];
+    let mut room = Room::new(start(true, true), steps);
+    assert_eq!(last_start(&room), None);
+    let clave = |take: &Take| take.score.line(Instrument::Clave).is_some();
+    assert!(!clave(&room.asking().question.prompt.take));
+    room.answer(true, 1.0);
+    let told = room.told();
+    let reveal = told.question.reveal.take.clone();
+    assert!(clave(&reveal));
+    assert_eq!(told.playing.as_ref().map(|p| &p.take), Some(&reveal));
+    // At once, since the tempo is the same.
+    assert_eq!(last_start(&room), Some(Entry::default()));
+    assert!(!room.effects.contains(&Effect::Hush));
+    // The next question is not to be told by the clave before it: it begins anew.
+    room.tell(Event::Next);
     assert!(room.effects.contains(&Effect::Hush));
+    assert_eq!(last_start(&room), None);
+}
+
+#[test]
+fn slower_goes_on_with_the_next_pulse_and_again_begins_anew() {
+    let pulse = Entry {
+        line: 1,
+        ..Entry::default()
+    };
+    let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
+    room.tell(Event::Slower);
+    assert_eq!(last_start(&room), Some(pulse));
+    room.tell(Event::HearAgain);
+    assert_eq!(last_start(&room), None);
+    room.tell(Event::Slower);
+    // The answer is heard at the tempo of the question.
+    room.answer(true, 1.0);
+    assert_eq!(last_start(&room), Some(pulse));
+    let told = room.told();
+    let playing = told.playing.as_ref().unwrap();
+    assert_eq!(playing.take.bpm, told.question.prompt.take.bpm);
+}
+
+#[test]
+fn what_does_not_go_round_together_stops_with_the_answer() {
+    let room = Room::new(start(true, true), vec![step("shell:side:hear")]);
+    let question = room.asking().question.clone();
+    let (once, shorter) = (
+        NowPlaying {
+            looped: false,
+            ..room.asking().playing.clone().unwrap()
+        },
+        NowPlaying {
+            take: Take {
+                score: question.prompt.take.score.only_bar(0),
+                ..question.prompt.take.clone()
+            },
+            ..room.asking().playing.clone().unwrap()
+        },
+    );
+    for before in [once, shorter] {
+        let mut effects = Vec::new();
+        let playing = reveal(&question, Some(&before), NOON, &mut effects);
+        assert_eq!((playing, effects), (None, vec![Effect::Hush]));
+    }
+    let mut effects = Vec::new();
+    assert_eq!(reveal(&question, None, NOON, &mut effects), None);
+    assert!(effects.is_empty());
 }
 
 /// A device that keeps no time may say that it is far ahead.

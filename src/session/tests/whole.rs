@@ -109,8 +109,16 @@ fn effects(out: &mut String, room: &mut Room) {
             Effect::Keep(_) => "keep".into(),
             Effect::Plan { minutes, .. } => format!("plan {minutes:.1} min"),
             Effect::Outlook => "outlook".into(),
-            Effect::Play { take, looped } => {
-                let how = if looped { "looped" } else { "once" };
+            Effect::Play {
+                take,
+                looped,
+                joins,
+            } => {
+                let how = match (looped, joins) {
+                    (_, Some(_)) => "on from there",
+                    (true, None) => "looped",
+                    (false, None) => "once",
+                };
                 format!("play {:.0} {how}", take.bpm)
             }
             Effect::Hush => "hush".into(),

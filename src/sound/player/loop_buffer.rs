@@ -1,23 +1,29 @@
 //! A wave at the rate of the device, played once or round and round.
 
+use super::Heard;
 use crate::sound::Wave;
 use std::sync::Arc;
 
 /// A wave as a card plays it: once through, or once and then round and round its second form.
+///
+/// A place in it is counted in frames of the card from its start, through all rounds; before its start it is silent.
 #[derive(Debug)]
 pub(super) struct LoopBuffer {
-    wave: Arc<Wave>,
+    pub wave: Arc<Wave>,
     looped: bool,
+    /// [`super::Entry::phase`].
+    pub phase: usize,
     /// Both parts at the rate of the card, where that is not the rate of the wave.
     converted: Option<[Vec<[f32; 2]>; 2]>,
 }
 
 impl LoopBuffer {
     /// The reel of a wave for a card of `rate` frames a second.
-    pub fn new(wave: Arc<Wave>, looped: bool, rate: u32) -> LoopBuffer {
+    pub fn new(wave: Arc<Wave>, looped: bool, phase: usize, rate: u32) -> LoopBuffer {
         let mut buffer = LoopBuffer {
             wave,
             looped,
+            phase,
             converted: None,
         };
         if rate != buffer.wave.rate() {
@@ -40,14 +46,89 @@ impl LoopBuffer {
         }
     }
 
-    /// The frame `at` frames after the start; `None` after the end.
-    pub fn frame(&self, at: usize) -> Option<[f32; 2]> {
+    /// The frame at a place; `None` after the end.
+    pub fn frame(&self, at: i64) -> Option<[f32; 2]> {
+        let Ok(at) = usize::try_from(at) else {
+            return Some([0.0; 2]);
+        };
         let [once, round] = self.parts();
         if let Some(frame) = once.get(at) {
             return Some(*frame);
         }
         let over = (at - once.len()).checked_rem(round.len())?;
         Some(round[over])
+    }
+
+    /// Frames of the card to one of the wave.
+    fn ratio(&self) -> f64 {
+        let of_wave = match self.looped {
+            true => self.wave.body_end(),
+            false => self.wave.frames().len(),
+        };
+        self.parts()[0].len() as f64 / of_wave.max(1) as f64
+    }
+
+    /// The place of a pulse, counted on through all rounds.
+    pub fn place(&self, pulse: usize) -> i64 {
+        let places = self.wave.pulse_frames();
+        let frame = match (places.get(pulse), places.len()) {
+            (Some(frame), _) => *frame,
+            (None, count) if self.looped && count > 0 => places[pulse % count],
+            _ => self.wave.body_end(),
+        };
+        let rounds = match self.looped {
+            true => pulse.checked_div(places.len()).unwrap_or(0),
+            false => 0,
+        };
+        (frame as f64 * self.ratio()).round() as i64 + (rounds * self.parts()[1].len()) as i64
+    }
+
+    /// The first pulse at or after a place.
+    pub fn pulse_from(&self, at: i64) -> usize {
+        let round = self.parts()[1].len() as i64;
+        let lead_in = self.place(0);
+        let rounds = (at - lead_in).max(0).checked_div(round).unwrap_or(0);
+        let frame = (at - rounds * round) as f64 / self.ratio();
+        let places = self.wave.pulse_frames();
+        // Half a frame for what the other rate rounds.
+        let in_round = places.partition_point(|f| (*f as f64) < frame - 0.5);
+        rounds as usize * places.len() + in_round
+    }
+
+    /// Are the pulses of both equally far apart?
+    pub fn goes_with(&self, other: &LoopBuffer) -> bool {
+        let apart = |b: &LoopBuffer| [1, 2, 3, 4].map(|p| b.place(p) - b.place(0));
+        apart(self) == apart(other)
+    }
+
+    /// What is heard at a place; `None` before its start and after its end.
+    pub fn heard(&self, at: f64) -> Option<Heard> {
+        let wave = &self.wave;
+        let since_start = at / self.ratio();
+        let (end, round) = (wave.body_end() as f64, wave.ring().len() as f64);
+        let over = since_start - end;
+        let (frame, rounds) = if !self.looped || over < 0.0 || round == 0.0 {
+            (since_start, 0)
+        } else {
+            // By the card's own frames, since whole rounds of them are what is played.
+            let round_here = self.parts()[1].len() as f64;
+            let over = at - self.parts()[0].len() as f64;
+            let in_round = over.rem_euclid(round_here) / round_here * round;
+            (
+                wave.lead_in() as f64 + in_round,
+                1 + (over / round_here) as usize,
+            )
+        };
+        let ends = !self.looped && since_start >= wave.frames().len() as f64;
+        (since_start >= 0.0 && !ends).then(|| Heard {
+            frame,
+            since_start,
+            rounds,
+            pulse: wave
+                .pulse_at(frame as usize)
+                .map(|p| p + rounds * wave.pulse_frames().len()),
+            latest: true,
+        })
     }
 }
 

@@ -8,6 +8,8 @@ use std::sync::{Arc, Mutex};
 
 /// Seconds over which a sound that is stopped or replaced fades.
 const FADE_SECONDS: f32 = 0.006;
+/// Seconds in which a wave takes over from another.
+const TAKE_OVER_SECONDS: f32 = 0.012;
 /// Seconds in which the volume goes most of the way to a new value.
 const VOLUME_SECONDS: f32 = 0.02;
 /// Calls in which a card fills its buffer and starts; its time stamps are guesses until then.
@@ -18,17 +20,62 @@ const BLOCK: usize = 256;
 pub(super) enum Order {
     /// Play a reel; the number names it in stamps.
     Play(u64, Arc<LoopBuffer>),
+    /// Let a reel take over from the one that plays.
+    TakeOver(u64, Arc<LoopBuffer>, Entry),
     Hush,
 }
 
-/// Frame `at` of reel `reel` is heard `nanos` after the origin of the stream's clock.
+/// Where a wave takes over from the one that plays.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Entry {
+    /// It takes over where the next group of so many pulses begins: 1, those of a bar, or those of a cycle. With 0 at
+    /// once, for waves whose pulses are equally far apart: both sound together for a moment.
+    pub line: usize,
+    /// The pulse that the new wave begins with; otherwise it goes on with the same pulse.
+    pub pulse: Option<usize>,
+    /// Pulses from the start of the clave's cycle to the start of the wave. Two waves whose phases differ are as many
+    /// pulses apart when one goes on after the other.
+    pub phase: usize,
+}
+
+impl Entry {
+    /// Where `new` takes over from `old`, not before place `from` of the old one: the place of that moment in each.
+    fn places(self, old: &LoopBuffer, new: &LoopBuffer, from: i64, fade: i64) -> (i64, i64) {
+        let to = |pulse: usize| self.pulse.unwrap_or(pulse + self.phase.abs_diff(old.phase));
+        let last = old.pulse_from(from + 1).checked_sub(1);
+        if let (Some(last), 0) = (last, self.line) {
+            return (from, new.place(to(last)) + from - old.place(last));
+        }
+        let line = match self.line {
+            // Not before the count-in is over.
+            0 => 0,
+            group => old.pulse_from(from + fade).div_ceil(group) * group,
+        };
+        // The new wave is there in full when its pulse begins.
+        let (when, at) = (old.place(line) - fade, new.place(to(line)) - fade);
+        (when.max(from), at + (from - when).max(0))
+    }
+}
+
+/// Frame `at` of reel `reel` is heard `nanos` after the origin of the clock.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Stamp {
     pub buffer: u64,
-    pub at: usize,
+    pub at: i64,
     pub nanos: u64,
     /// Frames handed over with this buffer: what is heard lies no later than their end.
     pub frames: usize,
+    /// The last change from one reel to another, or the next one where it is known.
+    pub junction: Option<Junction>,
+}
+
+/// Place `when` of reel `old` is place `at` of reel `new`: from there on the new one is heard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Junction {
+    pub old: u64,
+    pub when: i64,
+    pub new: u64,
+    pub at: i64,
 }
 
 /// What both sides see.
@@ -48,7 +95,44 @@ pub(super) struct SharedState {
 struct Running {
     buffer: Arc<LoopBuffer>,
     number: u64,
-    at: usize,
+    at: i64,
+}
+
+/// How the sum of two waves is kept steady while one takes over.
+#[derive(Clone, Copy, PartialEq)]
+enum Curve {
+    /// The new one begins by itself.
+    Cut,
+    /// What both have in common stays as loud as it is.
+    SamePulse,
+    /// Their powers add up.
+    OtherPulse,
+}
+
+impl Curve {
+    /// Gains of the new and the old wave, where so much of the fade is left, 1 to 0.
+    fn gains(self, left: f32) -> [f32; 2] {
+        match self {
+            Curve::Cut => [1.0, left],
+            Curve::SamePulse => [1.0 - left, left],
+            Curve::OtherPulse => [(1.0 - left).sqrt(), left.sqrt()],
+        }
+    }
+}
+
+struct Leaving {
+    running: Running,
+    curve: Curve,
+    left: f32,
+    step: f32,
+    /// How loud it was when it began to leave.
+    gain: f32,
+}
+
+struct Pending {
+    running: Running,
+    curve: Curve,
+    junction: Junction,
 }
 
 pub(super) struct CallbackMixer {
@@ -57,14 +141,12 @@ pub(super) struct CallbackMixer {
     spent: SyncSender<Arc<LoopBuffer>>,
     shared: Arc<SharedState>,
     running: Option<Running>,
-    leaving: Option<Running>,
-    leaving_gain: f32,
+    leaving: Option<Leaving>,
+    pending: Option<Pending>,
+    junction: Option<Junction>,
     volume: f32,
-    fade: f32,
     volume_step: f32,
     rate: u32,
-    /// Calls on the board before the first of this desk.
-    first_call: u64,
     /// When the last frame handed over is over, on the stream's clock.
     lasts_until: u64,
 }
@@ -77,19 +159,17 @@ impl CallbackMixer {
         rate: u32,
     ) -> CallbackMixer {
         let volume = f32::from_bits(shared.volume.load(Ordering::Relaxed));
-        let first_call = shared.calls.load(Ordering::Relaxed);
         CallbackMixer {
             orders,
             spent,
             shared,
             running: None,
             leaving: None,
-            leaving_gain: 0.0,
+            pending: None,
+            junction: None,
             volume,
-            fade: 1.0 / (FADE_SECONDS * rate as f32),
             volume_step: 1.0 - (-1.0 / (VOLUME_SECONDS * rate as f32)).exp(),
             rate: rate.max(1),
-            first_call,
             lasts_until: 0,
         }
     }
@@ -128,13 +208,16 @@ impl CallbackMixer {
             self.volume = f32::from_bits(self.shared.volume.load(Ordering::Relaxed));
         }
         while let Ok(order) = self.orders.try_recv() {
-            self.retire(true);
-            if let Order::Play(number, buffer) = order {
-                self.running = Some(Running {
-                    buffer,
-                    number,
-                    at: 0,
-                });
+            match order {
+                Order::Hush => self.replace(None, Curve::Cut),
+                Order::TakeOver(number, buffer, entry) if self.running.is_some() => {
+                    self.prepare(number, buffer, entry);
+                }
+                Order::Play(number, buffer) | Order::TakeOver(number, buffer, _) => {
+                    let at = 0;
+                    let new = Running { buffer, number, at };
+                    self.replace(Some(new), Curve::Cut);
+                }
             }
         }
         self.shared.calls.fetch_add(1, Ordering::Relaxed);
@@ -147,14 +230,44 @@ impl CallbackMixer {
                 at: r.at,
                 nanos: heard_nanos,
                 frames,
+                junction: self.junction,
             });
         }
+    }
+
+    /// Settles where a reel takes over from the one that runs.
+    fn prepare(&mut self, number: u64, buffer: Arc<LoopBuffer>, entry: Entry) {
+        let Some(running) = &self.running else {
+            return;
+        };
+        let fading = self.leaving.as_ref().map_or(0.0, |l| l.left / l.step);
+        let fade = (TAKE_OVER_SECONDS * self.rate as f32) as i64;
+        let from = running.at + fading.ceil() as i64;
+        let (when, at) = entry.places(&running.buffer, &buffer, from, fade);
+        let junction = Junction {
+            old: running.number,
+            when,
+            new: number,
+            at,
+        };
+        let curve = match running.buffer.goes_with(&buffer) {
+            true => Curve::SamePulse,
+            false => Curve::OtherPulse,
+        };
+        let running = Running { buffer, number, at };
+        self.forget_pending();
+        self.junction = Some(junction);
+        self.pending = Some(Pending {
+            running,
+            curve,
+            junction,
+        });
     }
 
     /// Notes where the card went dry. Not every way to a card tells: ALSA through a sound server does not.
     fn look_for_gap(&mut self, heard_nanos: u64, latency_nanos: u64, frames: usize) {
         let now = heard_nanos.saturating_sub(latency_nanos);
-        let calls = self.shared.calls.load(Ordering::Relaxed) - self.first_call;
+        let calls = self.shared.calls.load(Ordering::Relaxed);
         if calls > STARTING && now > self.lasts_until {
             self.shared.dry.fetch_add(1, Ordering::Relaxed);
         }
@@ -166,19 +279,24 @@ impl CallbackMixer {
         let wanted = f32::from_bits(self.shared.volume.load(Ordering::Relaxed));
         for frame in out.iter_mut() {
             *frame = [0.0; 2];
+            self.take_over();
+            let leaving = self.leaving.as_ref();
+            let [gain, leaving_gain] =
+                leaving.map_or([1.0, 0.0], |l| l.curve.gains(l.left));
             if let Some(running) = &mut self.running
                 && let Some(sound) = running.buffer.frame(running.at)
             {
-                *frame = sound;
+                *frame = sound.map(|s| s * gain);
                 running.at += 1;
             }
             if let Some(leaving) = &mut self.leaving {
-                let sound = leaving.buffer.frame(leaving.at).unwrap_or([0.0; 2]);
-                leaving.at += 1;
-                frame[0] += sound[0] * self.leaving_gain;
-                frame[1] += sound[1] * self.leaving_gain;
-                self.leaving_gain -= self.fade;
-                if self.leaving_gain <= 0.0 {
+                let old = &mut leaving.running;
+                let sound = old.buffer.frame(old.at).unwrap_or([0.0; 2]);
+                old.at += 1;
+                frame[0] += sound[0] * leaving_gain * leaving.gain;
+                frame[1] += sound[1] * leaving_gain * leaving.gain;
+                leaving.left -= leaving.step;
+                if leaving.left <= 0.0 {
                     self.drop_leaving();
                 }
             }
@@ -190,30 +308,68 @@ impl CallbackMixer {
             .running
             .as_ref()
             .is_some_and(|r| r.buffer.frame(r.at).is_none());
-        if over {
-            self.retire(false);
+        if over && let Some(running) = self.running.take() {
+            self.give_back(running);
         }
     }
 
-    /// Takes the running reel off, fading it or at once.
-    fn retire(&mut self, fading: bool) {
-        let Some(running) = self.running.take() else {
-            return;
+    /// Begins the change that is due. Where the wave before it is over already, it is due as well.
+    fn take_over(&mut self) {
+        let due = |p: &Pending| {
+            let running = self.running.as_ref();
+            running.is_none_or(|r| r.at >= p.junction.when)
         };
-        self.drop_leaving();
-        self.leaving = Some(running);
-        if fading {
-            self.leaving_gain = 1.0;
-        } else {
-            self.drop_leaving();
+        if self.pending.as_ref().is_some_and(due)
+            && let Some(pending) = self.pending.take()
+        {
+            self.replace(Some(pending.running), pending.curve);
+            self.junction = Some(pending.junction);
         }
+    }
+
+    /// Fades the running reel out and lets `new` run.
+    fn replace(&mut self, new: Option<Running>, curve: Curve) {
+        self.forget_pending();
+        self.junction = None;
+        let fading = self.leaving.as_ref();
+        let gain = fading.map_or(1.0, |l| l.curve.gains(l.left)[0]);
+        let seconds = match curve {
+            Curve::Cut => FADE_SECONDS,
+            _ => TAKE_OVER_SECONDS,
+        };
+        if let Some(running) = self.running.take() {
+            self.drop_leaving();
+            self.leaving = Some(Leaving {
+                running,
+                curve,
+                left: 1.0,
+                step: 1.0 / (seconds * self.rate as f32),
+                gain,
+            });
+        }
+        self.running = new;
     }
 
     fn drop_leaving(&mut self) {
         if let Some(leaving) = self.leaving.take() {
-            // The other side empties the tray at every order; where it is gone, the memory is freed here.
-            let _ = self.spent.try_send(leaving.buffer);
+            self.give_back(leaving.running);
         }
+    }
+
+    fn forget_pending(&mut self) {
+        if let Some(pending) = self.pending.take() {
+            self.give_back(pending.running);
+        }
+    }
+
+    fn give_back(&self, running: Running) {
+        // The other side empties the tray at every order; where it is gone, the memory is freed here.
+        let _ = self.spent.try_send(running.buffer);
+    }
+
+    /// The place in the running reel of the frame that is mixed next.
+    pub fn at(&self) -> Option<i64> {
+        Some(self.running.as_ref()?.at)
     }
 }
 

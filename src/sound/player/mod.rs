@@ -1,25 +1,31 @@
 //! From waves to the sound card, with a clock that follows the sound heard.
 
+mod connection;
+mod joined;
 mod loop_buffer;
 mod mixer;
 mod output_device;
 
 use super::Wave;
+#[cfg(any(test, feature = "internals"))]
+use connection::nanos;
+use connection::{Asker, Connection, Opener, open};
+pub use joined::joined;
 use loop_buffer::LoopBuffer;
-use mixer::{CallbackMixer, Order, SharedState};
-use output_device::OutputDevice;
+pub use mixer::Entry;
+use mixer::Order;
 pub use output_device::{Info, SoundError};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
-use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
 use std::time::{Duration, Instant};
 
+/// How long a device may take to open before it counts as lost; it may still come later.
+const PATIENCE: Duration = Duration::from_millis(1300);
+/// How long a device may take to close.
+const CLOSING: Duration = Duration::from_millis(200);
 /// How long to wait before trying again to open a device that was lost.
 const RETRY: Duration = Duration::from_secs(2);
-/// How often to try to open a device that is there but refuses.
-const TRIES: usize = 3;
-/// Between two of them: a sound server may still be closing what another program left.
-const PAUSE: Duration = Duration::from_millis(100);
 
 /// What happened to the sound device since the last look.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,71 +41,40 @@ pub enum DeviceChange {
 pub struct Heard {
     /// Frame of [`Wave::frames`], with a share of a frame; in a loop folded back into the passes.
     pub frame: f64,
-    /// Frames since the start of the wave, not folded.
+    /// Frames since the start of the wave, not folded; where it took over from another, since then.
     pub since_start: f64,
     /// How often a loop has gone back to the start of the passes.
     pub rounds: usize,
+    /// The pulse, counted from the first one of the first pass; `None` in the count-in and after the passes.
+    pub pulse: Option<usize>,
+    /// It is the wave that was given last.
+    pub latest: bool,
 }
 
-struct CurrentWave {
-    number: u64,
-    wave: Arc<Wave>,
-    looped: bool,
-}
+/// Waves that are remembered, so that it is known what is heard while one takes over from another.
+const REMEMBERED: usize = 4;
 
-/// Who asks the mixer for sound.
-enum Asker {
-    OutputDevice(Box<OutputDevice>),
-    /// The program itself: the mixer, frames a second and the frames taken so far.
-    #[cfg(any(test, feature = "internals"))]
-    Program(Box<CallbackMixer>, u32, u64),
-}
-
-impl Asker {
-    /// Frames a second.
-    fn rate(&self) -> u32 {
-        match self {
-            Asker::OutputDevice(card) => card.rate(),
-            #[cfg(any(test, feature = "internals"))]
-            Asker::Program(_, rate, _) => *rate,
-        }
-    }
-
-    /// A moment on the clock that stamps are written in, nanoseconds.
-    fn at(&self, when: Instant) -> i128 {
-        match self {
-            Asker::OutputDevice(card) => {
-                // Both clocks have to be read at the same moment: where this thread was held up in between, again.
-                let read = || {
-                    let before = when.elapsed();
-                    let now = card.now();
-                    let after = when.elapsed();
-                    (after - before, i128::from(now) - before.as_nanos() as i128)
-                };
-                let readings = [read(), read(), read()];
-                let best = readings.into_iter().min_by_key(|r| r.0);
-                best.map_or(0, |r| r.1)
-            }
-            #[cfg(any(test, feature = "internals"))]
-            Asker::Program(_, rate, taken) => i128::from(nanos(*taken, *rate)),
-        }
-    }
-}
-
-/// An open way to whoever asks for sound.
-struct Connection {
-    asker: Asker,
-    orders: SyncSender<Order>,
-    spent: Receiver<Arc<LoopBuffer>>,
+/// Where the player is with its device.
+enum Device {
+    Open(Connection),
+    /// It is being opened, since then.
+    Opening(Receiver<Result<Connection, SoundError>>, Instant),
+    /// It could not be opened, or was lost, then.
+    Closed(Instant),
 }
 
 /// Plays waves, one at a time, on the default sound device.
+///
+/// Nothing here waits for the device but [`AudioPlayer::open`] and [`AudioPlayer::settle`], and these not for ever.
 pub struct AudioPlayer {
-    line: Option<Connection>,
-    shared: Arc<SharedState>,
-    playing: Option<CurrentWave>,
+    device: Device,
+    opener: Opener,
+    /// It was said that there is no device.
+    lost: bool,
+    volume: f32,
+    /// The last waves with their numbers, the present one at the end.
+    playing: Vec<(u64, Arc<LoopBuffer>)>,
     number: u64,
-    tried: Instant,
 }
 
 impl AudioPlayer {
@@ -109,48 +84,102 @@ impl AudioPlayer {
     /// Opens the default sound device.
     ///
     /// # Errors
-    /// [`SoundError`], within milliseconds, where there is none or it does not open. Nothing is written to standard
-    /// error.
+    /// [`SoundError`], mostly within milliseconds, where there is none or it does not open, or does not within 1.3
+    /// seconds. Nothing is written to standard error.
     pub fn open() -> Result<AudioPlayer, SoundError> {
-        let shared = Arc::new(SharedState::default());
-        let line = Connection::to_card(&shared)?;
-        Ok(AudioPlayer::on(line, shared))
+        let mut player = AudioPlayer::begin();
+        player.settle(PATIENCE)?;
+        match player.is_opening() {
+            true => Err(SoundError::NoAnswer),
+            false => Ok(player),
+        }
+    }
+
+    /// Begins to open the default sound device and does not wait for it. Until it is open, what is played is not heard;
+    /// where it does not open [`AudioPlayer::tend`] says that it is lost.
+    pub fn begin() -> AudioPlayer {
+        AudioPlayer::through(Arc::new(Connection::to_card))
+    }
+
+    fn through(opener: Opener) -> AudioPlayer {
+        let device = Device::Opening(open(&opener), Instant::now());
+        AudioPlayer::on(device, opener)
     }
 
     /// A player without a sound device, for tests and measurements: [`AudioPlayer::pull`] takes the sound, and the clock
     /// counts the frames taken at `rate` a second.
     #[cfg(any(test, feature = "internals"))]
     pub fn offline(rate: u32) -> AudioPlayer {
-        let shared = Arc::new(SharedState::default());
-        let (orders, spent, mixer) = mixer(&shared);
-        let line = Connection {
-            asker: Asker::Program(Box::new(mixer(rate)), rate, 0),
-            orders,
-            spent,
-        };
-        AudioPlayer::on(line, shared)
-    }
-
-    fn on(line: Connection, shared: Arc<SharedState>) -> AudioPlayer {
-        let mut player = AudioPlayer {
-            line: Some(line),
-            shared,
-            playing: None,
-            number: 0,
-            tried: Instant::now(),
-        };
+        let opener = Arc::new(move || Ok(Connection::to_program(rate)));
+        let mut player = AudioPlayer::on(Device::Open(Connection::to_program(rate)), opener);
         player.set_volume(AudioPlayer::MODERATE);
         player
+    }
+
+    fn on(device: Device, opener: Opener) -> AudioPlayer {
+        AudioPlayer {
+            device,
+            opener,
+            lost: false,
+            volume: AudioPlayer::MODERATE,
+            playing: Vec::new(),
+            number: 0,
+        }
+    }
+
+    fn line(&self) -> Option<&Connection> {
+        match &self.device {
+            Device::Open(line) => Some(line),
+            _ => None,
+        }
+    }
+
+    /// The device is being opened for the first time, and did not take too long yet.
+    pub fn is_opening(&self) -> bool {
+        !self.lost && matches!(self.device, Device::Opening(..))
+    }
+
+    /// Waits until the device is open, or for so long. A device that is lost is not waited for.
+    ///
+    /// # Errors
+    /// Where it does not open.
+    pub fn settle(&mut self, patience: Duration) -> Result<(), SoundError> {
+        let (Device::Opening(opened, _), false) = (&self.device, self.lost) else {
+            return Ok(());
+        };
+        match opened.recv_timeout(patience) {
+            Err(RecvTimeoutError::Timeout) => Ok(()),
+            result => {
+                let opened = self.opened(result.unwrap_or(Err(SoundError::NoAnswer)));
+                self.lost = opened.is_err();
+                opened
+            }
+        }
+    }
+
+    /// Takes what came of opening.
+    fn opened(&mut self, result: Result<Connection, SoundError>) -> Result<(), SoundError> {
+        match result {
+            Ok(line) => {
+                self.device = Device::Open(line);
+                self.set_volume(self.volume);
+                Ok(())
+            }
+            Err(error) => {
+                self.device = Device::Closed(Instant::now());
+                Err(error)
+            }
+        }
     }
 
     /// Takes the next frames from a player made with [`AudioPlayer::offline`], interleaved left and right; with any other
     /// player nothing happens.
     #[cfg(any(test, feature = "internals"))]
     pub fn pull(&mut self, out: &mut [f32]) {
-        if let Some(Connection {
+        if let Device::Open(Connection {
             asker: Asker::Program(mixer, rate, taken),
             ..
-        }) = &mut self.line
+        }) = &mut self.device
         {
             mixer.serve(out, 2, nanos(*taken, *rate), 0);
             *taken += out.len() as u64 / 2;
@@ -158,26 +187,45 @@ impl AudioPlayer {
     }
 
     /// Plays a wave from its start, in place of what was playing; `looped` goes round the passes for ever. Silent
-    /// while the device is lost.
+    /// while there is no device.
     pub fn play(&mut self, wave: Arc<Wave>, looped: bool) {
-        let Some(line) = &self.line else {
+        self.playing.clear();
+        self.give(wave, looped, 0, Order::Play);
+    }
+
+    /// Lets a wave that goes round for ever take over from the one that plays, without a gap. Where nothing plays it
+    /// begins at its start. A second one takes the place of one that waits for its line.
+    pub fn take_over(&mut self, wave: Arc<Wave>, entry: Entry) {
+        self.give(wave, true, entry.phase, |number, buffer| {
+            Order::TakeOver(number, buffer, entry)
+        });
+    }
+
+    fn give(
+        &mut self,
+        wave: Arc<Wave>,
+        looped: bool,
+        phase: usize,
+        order: impl FnOnce(u64, Arc<LoopBuffer>) -> Order,
+    ) {
+        let Some(line) = self.line() else {
             return;
         };
-        self.number += 1;
-        let buffer = LoopBuffer::new(wave.clone(), looped, line.asker.rate());
-        line.order(Order::Play(self.number, Arc::new(buffer)));
-        self.playing = Some(CurrentWave {
-            number: self.number,
-            wave,
-            looped,
-        });
+        let number = self.number + 1;
+        let buffer = LoopBuffer::new(wave, looped, phase, line.asker.rate());
+        let buffer = Arc::new(buffer);
+        line.link.order(order(number, buffer.clone()));
+        self.number = number;
+        self.playing.push((self.number, buffer));
+        let old = self.playing.len().saturating_sub(REMEMBERED);
+        self.playing.drain(..old);
     }
 
     /// Stops the sound within milliseconds.
     pub fn hush(&mut self) {
-        self.playing = None;
-        if let Some(line) = &self.line {
-            line.order(Order::Hush);
+        self.playing.clear();
+        if let Some(line) = self.line() {
+            line.link.order(Order::Hush);
         }
     }
 
@@ -189,19 +237,31 @@ impl AudioPlayer {
     /// What was heard at a moment in the last seconds, as when a key was pressed. Follows the time stamps of the
     /// stream, not the time since the start.
     pub fn heard_at(&self, when: Instant) -> Option<Heard> {
-        let line = self.line.as_ref()?;
-        let playing = self.playing.as_ref()?;
-        let stamp = (*self.shared.stamp.lock().ok()?)?;
-        if stamp.buffer != playing.number {
-            return None;
-        }
-        let now = line.asker.at(when);
-        let later = (now - i128::from(stamp.nanos)) as f64 / 1e9;
+        let line = self.line()?;
+        let stamp = (*line.link.shared.stamp.lock().ok()?)?;
+        let later = (line.asker.at(when) as f64 - stamp.nanos as f64) / 1e9;
         let rate = f64::from(line.asker.rate());
         // Where the card ran out of sound, nothing later than what it was given is heard.
-        let since = (stamp.at as f64 + later * rate).min((stamp.at + stamp.frames) as f64);
-        let frames = since / rate * f64::from(playing.wave.rate());
-        fold(&playing.wave, playing.looped, frames)
+        let at = stamp.at as f64 + (later * rate).min(stamp.frames as f64);
+        let (mut number, mut at, mut since) = (stamp.buffer, at, None);
+        if let Some(j) = stamp.junction {
+            let (old, new) = (j.when as f64, j.at as f64);
+            if number == j.new && at < new {
+                (number, at) = (j.old, old + at - new);
+            } else if number == j.old && at >= old {
+                (number, at) = (j.new, new + at - old);
+            }
+            since = (number == j.new).then_some(at - new);
+        }
+        let (_, buffer) = self.playing.iter().find(|p| p.0 == number)?;
+        let heard = buffer.heard(at)?;
+        Some(Heard {
+            since_start: since.map_or(heard.since_start, |s| {
+                s / rate * f64::from(buffer.wave.rate())
+            }),
+            latest: number == self.number,
+            ..heard
+        })
     }
 
     /// Sets the volume, 0 to 1; other values are brought into that range. The amplitude follows its square.
@@ -211,21 +271,23 @@ impl AudioPlayer {
         } else {
             volume.clamp(0.0, 1.0)
         };
-        let factor = volume * volume;
-        self.shared
-            .volume
-            .store(factor.to_bits(), Ordering::Relaxed);
+        self.volume = volume;
+        if let Some(line) = self.line() {
+            let factor = (volume * volume).to_bits();
+            line.link.shared.volume.store(factor, Ordering::Relaxed);
+        }
     }
 
     /// The volume that was set.
     pub fn volume(&self) -> f32 {
-        f32::from_bits(self.shared.volume.load(Ordering::Relaxed)).sqrt()
+        self.volume
     }
 
-    /// The device in use; `None` while it is lost.
+    /// The device in use; `None` while there is none.
     pub fn info(&self) -> Option<Info> {
-        match &self.line.as_ref()?.asker {
-            Asker::OutputDevice(card) => Some(card.info(&self.shared)),
+        let line = self.line()?;
+        match &line.asker {
+            Asker::OutputDevice(card) => Some(card.info(&line.link.shared)),
             #[cfg(any(test, feature = "internals"))]
             Asker::Program(_, rate, _) => Some(Info {
                 host: "none".to_string(),
@@ -239,102 +301,153 @@ impl AudioPlayer {
         }
     }
 
-    /// Looks after the device: notices when it is lost and tries to get it back. To be called about once a second.
+    /// Looks after the device: notices when it is lost and tries to get it back. To be called some times a second.
     pub fn tend(&mut self) -> Option<DeviceChange> {
-        if let Some(line) = &mut self.line {
-            let reason = match &mut line.asker {
-                Asker::OutputDevice(card) => card.loss(&self.shared)?,
-                #[cfg(any(test, feature = "internals"))]
-                Asker::Program(..) => return None,
-            };
-            self.line = None;
-            self.playing = None;
-            self.tried = Instant::now();
-            return Some(DeviceChange::Lost(reason));
-        }
-        if self.tried.elapsed() < RETRY {
-            return None;
-        }
-        self.tried = Instant::now();
-        self.line = Some(Connection::to_card(&self.shared).ok()?);
-        Some(DeviceChange::Back)
-    }
-}
-
-impl Connection {
-    fn to_card(shared: &Arc<SharedState>) -> Result<Connection, SoundError> {
-        let mut tries = 1;
-        loop {
-            *shared.stamp.lock().unwrap_or_else(|e| e.into_inner()) = None;
-            let (orders, spent, mixer) = mixer(shared);
-            match OutputDevice::open(shared, mixer) {
-                Ok(card) => {
-                    return Ok(Connection {
-                        asker: Asker::OutputDevice(Box::new(card)),
-                        orders,
-                        spent,
-                    });
+        match &mut self.device {
+            Device::Open(line) => {
+                let reason = match &mut line.asker {
+                    Asker::OutputDevice(card) => card.loss(&line.link.shared)?,
+                    #[cfg(any(test, feature = "internals"))]
+                    Asker::Program(..) => return None,
+                };
+                self.close(Duration::ZERO);
+                self.playing.clear();
+                Some(self.lose(reason))
+            }
+            Device::Opening(opened, since) => {
+                let result = match opened.try_recv() {
+                    Ok(result) => result,
+                    Err(TryRecvError::Disconnected) => Err(SoundError::NoAnswer),
+                    Err(TryRecvError::Empty) if self.lost || since.elapsed() < PATIENCE => {
+                        return None;
+                    }
+                    Err(TryRecvError::Empty) => {
+                        return Some(self.lose(SoundError::NoAnswer.to_string()));
+                    }
+                };
+                match (self.opened(result), self.lost) {
+                    (Ok(()), true) => {
+                        self.lost = false;
+                        Some(DeviceChange::Back)
+                    }
+                    (Err(error), false) => Some(self.lose(error.to_string())),
+                    _ => None,
                 }
-                Err(SoundError::Open(_)) if tries < TRIES => {
-                    std::thread::sleep(PAUSE);
-                    tries += 1;
+            }
+            Device::Closed(since) => {
+                if since.elapsed() > RETRY {
+                    self.device = Device::Opening(open(&self.opener), Instant::now());
                 }
-                Err(error) => return Err(error),
+                None
             }
         }
     }
 
-    fn order(&self, order: Order) {
-        while self.spent.try_recv().is_ok() {}
-        // The tray is full only where the card has stopped asking, and that is noticed as a loss.
-        let _ = self.orders.try_send(order);
+    fn lose(&mut self, why: String) -> DeviceChange {
+        self.lost = true;
+        DeviceChange::Lost(why)
+    }
+
+    fn close(&mut self, patience: Duration) {
+        let closed = Device::Closed(Instant::now());
+        if let Device::Open(line) = std::mem::replace(&mut self.device, closed) {
+            line.close(patience);
+        }
     }
 }
 
-/// A desk for a rate that is not known yet, with the way for orders to it and for spent reels back.
-fn mixer(
-    shared: &Arc<SharedState>,
-) -> (
-    SyncSender<Order>,
-    Receiver<Arc<LoopBuffer>>,
-    impl FnOnce(u32) -> CallbackMixer + use<>,
-) {
-    let (orders, incoming) = sync_channel(16);
-    let (tray, spent) = sync_channel(32);
-    let shared = shared.clone();
-    let mixer = move |rate| CallbackMixer::new(incoming, tray, shared, rate);
-    (orders, spent, mixer)
+impl Drop for AudioPlayer {
+    fn drop(&mut self) {
+        self.close(CLOSING);
+    }
 }
 
-/// The time that frames last, nanoseconds.
-#[cfg(any(test, feature = "internals"))]
-fn nanos(frames: u64, rate: u32) -> u64 {
-    (u128::from(frames) * 1_000_000_000 / u128::from(rate.max(1))) as u64
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sound::{Take, render};
+    use std::sync::Mutex;
+    use std::sync::mpsc::{Sender, channel};
 
-/// Frames since the start of a wave as a place in it; `None` before its start and after its end.
-fn fold(wave: &Wave, looped: bool, since_start: f64) -> Option<Heard> {
-    let here = |frame, rounds| {
-        Some(Heard {
-            frame,
-            since_start,
-            rounds,
-        })
-    };
-    if since_start < 0.0 {
-        return None;
+    /// A device that opens, or does not, when it is told to, and hangs until then.
+    fn hanging() -> (AudioPlayer, Sender<Result<(), SoundError>>) {
+        let (tell, told) = channel();
+        let told = Mutex::new(told);
+        let opener: Opener = Arc::new(move || {
+            let told = told.lock().unwrap();
+            told.recv().unwrap_or(Err(SoundError::NoAnswer))?;
+            Ok(Connection::to_program(48_000))
+        });
+        (AudioPlayer::through(opener), tell)
     }
-    if !looped {
-        return here(since_start, 0).filter(|_| since_start < wave.frames().len() as f64);
+
+    fn next_change(player: &mut AudioPlayer) -> DeviceChange {
+        for _ in 0..2000 {
+            if let Some(change) = player.tend() {
+                return change;
+            }
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        panic!("nothing changed in ten seconds");
     }
-    let end = wave.body_end() as f64;
-    let round = wave.ring().len() as f64;
-    if since_start < end || round == 0.0 {
-        return here(since_start, 0);
+
+    fn wave() -> Arc<Wave> {
+        let mut score = crate::rhythm::Score::empty(crate::rhythm::Grid::Eighths);
+        let beats = [true, false, true, false, true, false, true, false];
+        let cells = beats.map(|b| b.then(crate::rhythm::Hit::default)).to_vec();
+        let click = crate::rhythm::Instrument::Click;
+        score.set_line(crate::rhythm::Line::new(click, score.grid, cells).unwrap());
+        Arc::new(render(&Take::new(score, 240.0, 1)))
     }
-    let over = since_start - end;
-    here(
-        wave.lead_in() as f64 + over % round,
-        1 + (over / round) as usize,
-    )
+
+    #[test]
+    fn a_device_that_hangs_is_lost_and_is_back_when_it_opens_after_all() {
+        let (mut player, tell) = hanging();
+        assert!(player.is_opening());
+        player.set_volume(1.0);
+        player.play(wave(), true);
+        assert_eq!((player.heard(), player.info()), (None, None));
+        let why = "the sound server does not answer".to_string();
+        assert_eq!(next_change(&mut player), DeviceChange::Lost(why));
+        // Once is enough, and nothing waits for it any more.
+        assert_eq!((player.tend(), player.is_opening()), (None, false));
+        assert_eq!(player.settle(Duration::MAX), Ok(()));
+        tell.send(Ok(())).unwrap();
+        assert_eq!(next_change(&mut player), DeviceChange::Back);
+        player.play(wave(), true);
+        let mut out = [0.0; 2 * 4800];
+        player.pull(&mut out);
+        assert!(player.heard().is_some() && out.iter().any(|s| s.abs() > 0.01));
+    }
+
+    #[test]
+    fn a_device_that_refuses_is_tried_again() {
+        let (mut player, tell) = hanging();
+        tell.send(Err(SoundError::NoDevice)).unwrap();
+        let why = SoundError::NoDevice.to_string();
+        assert_eq!(next_change(&mut player), DeviceChange::Lost(why));
+        tell.send(Ok(())).unwrap();
+        assert_eq!(next_change(&mut player), DeviceChange::Back);
+    }
+
+    #[test]
+    fn whoever_waits_for_the_device_is_told_what_came_of_it() {
+        let (mut player, tell) = hanging();
+        assert_eq!(player.settle(Duration::ZERO), Ok(()));
+        assert!(player.is_opening());
+        tell.send(Err(SoundError::NoDevice)).unwrap();
+        assert_eq!(player.settle(Duration::from_secs(10)), Err(SoundError::NoDevice));
+        let (mut player, tell) = hanging();
+        tell.send(Ok(())).unwrap();
+        assert_eq!(player.settle(Duration::from_secs(10)), Ok(()));
+        assert!(player.info().is_some() && !player.is_opening());
+    }
+
+    #[test]
+    fn closing_waits_for_nobody_who_hangs() {
+        let (player, tell) = hanging();
+        drop(player);
+        // What opens too late has nobody to go to, and is closed where it was opened.
+        tell.send(Ok(())).unwrap();
+    }
 }

@@ -13,9 +13,10 @@ const FIRST_CALL: Duration = Duration::from_millis(100);
 /// Frames in one buffer of the card where that can be chosen. Smaller buffers gave wrong time stamps where ALSA goes
 /// through a sound server, and the playhead follows the stamps, so the delay does no harm.
 const BUFFER: u32 = 4096;
-/// A card that asks for nothing this long is taken for lost, and one that has complained sooner.
-const STALLED: Duration = Duration::from_secs(3);
-const STALLED_AFTER_ERROR: Duration = Duration::from_millis(1500);
+/// A card that asks for nothing this long is taken for lost.
+const STALLED: Duration = Duration::from_millis(1200);
+/// The most that counts of the time between two looks: while the program is stopped nobody asks for sound.
+const LOOK: Duration = Duration::from_millis(400);
 
 /// Why there is no sound.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -26,6 +27,9 @@ pub enum SoundError {
     /// The device is there and was refused, with the system's words.
     #[error("the sound device did not open: {0}")]
     Open(String),
+    /// The device does not open and does not refuse either.
+    #[error("the sound server does not answer")]
+    NoAnswer,
     /// The device wants samples in a form that is not made here, named as the system names it.
     #[error("the sound device takes no sample format that this program can make ({0})")]
     Format(String),
@@ -86,8 +90,33 @@ pub(super) struct OutputDevice {
     device: String,
     rate: u32,
     channels: u16,
+    /// From here the clock of the stamps counts.
+    origin: Instant,
     calls_seen: u64,
-    called: Instant,
+    looked: Instant,
+    /// How long the card has asked for nothing.
+    silent: Duration,
+}
+
+/// Brings the stamps of a stream, which has a clock of its own, to a clock of the program. The stream is not asked for its
+/// time: that may take for ever where a sound server hangs.
+#[derive(Default)]
+struct StampClock {
+    /// How far the program's clock was before the stream's at the last stamps, nanoseconds.
+    ahead: [i64; 8],
+    count: usize,
+}
+
+impl StampClock {
+    /// `there` on the stream's clock was just read, `now` on the program's: how far that one is before it. A thread that
+    /// was held up in between reads too late, so the least of some readings counts.
+    fn ahead(&mut self, now: u64, there: u64) -> i64 {
+        let places = self.ahead.len();
+        self.ahead[self.count % places] = now as i64 - there as i64;
+        self.count += 1;
+        let read = &self.ahead[..self.count.min(places)];
+        read.iter().copied().min().unwrap_or(0)
+    }
 }
 
 impl OutputDevice {
@@ -122,20 +151,22 @@ impl OutputDevice {
             });
         }
         let trouble = Arc::new(StreamErrors::default());
-        let mixer = mixer(config.sample_rate);
+        let origin = Instant::now();
+        let mixer = StampedMixer {
+            mixer: mixer(config.sample_rate),
+            clock: StampClock::default(),
+            origin,
+        };
         let stream = build(&device, config, chosen.sample_format(), mixer, &trouble)?;
-        let before = shared.calls.load(Ordering::Relaxed);
         stream.play().map_err(open)?;
+        let called = || shared.calls.load(Ordering::Relaxed) > 0;
         let begun = Instant::now();
-        while shared.calls.load(Ordering::Relaxed) == before && begun.elapsed() < FIRST_CALL {
+        while !called() && begun.elapsed() < FIRST_CALL {
             std::thread::sleep(Duration::from_millis(1));
         }
         // An error at the start is not a refusal where the card asks for sound all the same: ALSA over PulseAudio
         // reports one as long as the server has not yet told its delay.
-        if let (true, Some(reason)) = (
-            shared.calls.load(Ordering::Relaxed) == before,
-            trouble.reason(),
-        ) {
+        if let (false, Some(reason)) = (called(), trouble.reason()) {
             return Err(SoundError::Open(reason));
         }
         Ok(OutputDevice {
@@ -145,8 +176,10 @@ impl OutputDevice {
             device: device.to_string(),
             rate: config.sample_rate,
             channels: config.channels,
-            calls_seen: before,
-            called: Instant::now(),
+            origin,
+            calls_seen: 0,
+            looked: Instant::now(),
+            silent: Duration::ZERO,
         })
     }
 
@@ -155,9 +188,9 @@ impl OutputDevice {
         self.rate
     }
 
-    /// The stream's clock, nanoseconds.
-    pub fn now(&self) -> u64 {
-        self.stream.now().as_nanos() as u64
+    /// A moment on the clock of the stamps, nanoseconds.
+    pub fn at(&self, when: Instant) -> u64 {
+        when.saturating_duration_since(self.origin).as_nanos() as u64
     }
 
     pub fn info(&self, shared: &SharedState) -> Info {
@@ -177,15 +210,16 @@ impl OutputDevice {
     pub fn loss(&mut self, shared: &SharedState) -> Option<String> {
         let calls = shared.calls.load(Ordering::Relaxed);
         let reason = self.trouble.reason();
+        self.silent += self.looked.elapsed().min(LOOK);
+        self.looked = Instant::now();
         if calls != self.calls_seen {
             self.calls_seen = calls;
-            self.called = Instant::now();
+            self.silent = Duration::ZERO;
             // What went wrong before has passed.
             if let Ok(mut reason) = self.trouble.reason.lock() {
                 reason.clear();
             }
         }
-        let silent = self.called.elapsed();
         // In words first: a screen may have no room for what the system says.
         let detail = reason
             .as_deref()
@@ -193,18 +227,22 @@ impl OutputDevice {
         if self.trouble.lost.load(Ordering::Relaxed) {
             return Some(format!("the device is gone{detail}"));
         }
-        if reason.is_some() && silent > STALLED_AFTER_ERROR {
-            return Some(format!("the device stopped answering{detail}"));
-        }
-        (silent > STALLED).then(|| "the device takes no more sound".to_string())
+        (self.silent > STALLED).then(|| format!("the device takes no more sound{detail}"))
     }
+}
+
+/// A mixer with what its stamps need.
+struct StampedMixer {
+    mixer: CallbackMixer,
+    clock: StampClock,
+    origin: Instant,
 }
 
 fn build(
     device: &cpal::Device,
     config: StreamConfig,
     format: SampleFormat,
-    mixer: CallbackMixer,
+    mixer: StampedMixer,
     trouble: &Arc<StreamErrors>,
 ) -> Result<cpal::Stream, SoundError> {
     match format {
@@ -221,15 +259,18 @@ fn build(
 fn stream<T: SizedSample + FromSample<f32>>(
     device: &cpal::Device,
     config: StreamConfig,
-    mut mixer: CallbackMixer,
+    mut mixer: StampedMixer,
     trouble: &Arc<StreamErrors>,
 ) -> Result<cpal::Stream, SoundError> {
     let trouble = trouble.clone();
     let channels = usize::from(config.channels.max(1));
     let sound = move |out: &mut [T], info: &cpal::OutputCallbackInfo| {
+        let StampedMixer { mixer, clock, origin } = &mut mixer;
+        let now = origin.elapsed().as_nanos() as u64;
         let stamp = info.timestamp();
         let latency = stamp.playback.saturating_duration_since(stamp.callback);
-        let heard = stamp.playback.as_nanos() as u64;
+        let ahead = clock.ahead(now, stamp.callback.as_nanos() as u64);
+        let heard = (stamp.playback.as_nanos() as u64).saturating_add_signed(ahead);
         mixer.serve(out, channels, heard, latency.as_nanos() as u64);
     };
     let failed = move |e: cpal::Error| match e.kind() {
@@ -261,7 +302,27 @@ fn stream<T: SizedSample + FromSample<f32>>(
 }
 
 /// Keeps ALSA from writing to standard error in this thread.
-fn quiet() {
+pub(super) fn quiet() {
     #[cfg(target_os = "linux")]
     let _ = alsa::Output::local_error_handler();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stamp_that_is_read_late_does_not_move_the_clock() {
+        let mut clock = StampClock::default();
+        // The stream began 700 ns after the program's clock; each reading takes 5 ns, and two take longer.
+        let took = [5, 5, 5, 90, 5, 5, 4000, 5, 5, 5];
+        let ahead = took.map(|took| {
+            let there = clock.count as u64 * 1000;
+            clock.ahead(there + 700 + took, there)
+        });
+        assert_eq!(ahead, [705; 10]);
+        // A stream whose clock begins anew is followed after eight stamps.
+        let after: Vec<_> = (0..9).map(|n| clock.ahead(20_000 + n, n)).collect();
+        assert_eq!((after[6], after[7]), (705, 20_000));
+    }
 }
