@@ -352,6 +352,32 @@ fn a_card_is_played_on_the_screen_and_its_tempo_and_band_are_changed() {
 }
 
 #[test]
+fn a_bar_is_written_with_a_cursor_and_changed_before_enter() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut args = vec!["drill", "--silent", "--seed", "7", "--deck", DECK];
+    args.extend(["--kind", "write"]);
+    args.extend(EVENING);
+    let mut drill = Terminal::start(&args, folder.path());
+    drill.wait_for("Minutes a day");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill.send("\r");
+    drill.wait_for("Write “");
+    let asked = drill.settled();
+    assert!(!asked.contains("clave │"), "{asked}");
+    drill.send("\r");
+    drill.wait_for("Nothing is written yet");
+    // Eight letters fill the row; back by three to put a rest on 3&.
+    drill.send("htsthtoo\x1b[D\x1b[D\x1b[D.");
+    drill.wait_for("│ H      T      S      T      H      ·      O      O ");
+    drill.send("\r");
+    drill.wait_for("[Enter] next");
+    drill.send("\x03");
+    assert!(drill.end().success());
+    assert_eq!(reviews(folder.path()), 1);
+}
+
+#[test]
 fn a_question_by_ear_hides_the_grid_until_it_is_answered() {
     let folder = tempfile::tempdir().unwrap();
     let device = swallowing_device(folder.path());

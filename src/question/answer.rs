@@ -1,5 +1,6 @@
 //! The form of an answer, what is right in it, and the answer that a player gives.
 
+use super::alignment::{Comparison, REST};
 use super::grade::letters;
 
 /// One thing that can be answered, with its key.
@@ -37,6 +38,16 @@ pub enum Form {
         choices: Vec<Choice>,
         /// The rows that are right, all of the same length.
         right: Vec<String>,
+    },
+    /// A row written onto an empty grid and changed until it is finished: one letter or rest for each pulse. It is compared
+    /// stroke by stroke, see [`Comparison`].
+    Written {
+        /// The letters, and the rest.
+        choices: Vec<Choice>,
+        /// The rows that are right, all of the same length.
+        right: Vec<String>,
+        /// Pulses in a beat: a stroke that is no further off is the same stroke.
+        beat: usize,
     },
 }
 
@@ -89,7 +100,9 @@ impl Form {
     /// The keys that there are.
     pub fn choices(&self) -> &[Choice] {
         match self {
-            Form::Key { choices, .. } | Form::Row { choices, .. } => choices,
+            Form::Key { choices, .. }
+            | Form::Row { choices, .. }
+            | Form::Written { choices, .. } => choices,
         }
     }
 
@@ -97,7 +110,9 @@ impl Form {
     pub fn length(&self) -> usize {
         match self {
             Form::Key { .. } => 1,
-            Form::Row { right, .. } => right.first().map_or(0, |row| row.chars().count()),
+            Form::Row { right, .. } | Form::Written { right, .. } => {
+                right.first().map_or(0, |row| row.chars().count())
+            }
         }
     }
 
@@ -105,7 +120,9 @@ impl Form {
     pub fn right(&self) -> Vec<Answer> {
         match self {
             Form::Key { right, .. } => right.iter().map(|key| Answer::Key(*key)).collect(),
-            Form::Row { right, .. } => right.iter().cloned().map(Answer::Row).collect(),
+            Form::Row { right, .. } | Form::Written { right, .. } => {
+                right.iter().cloned().map(Answer::Row).collect()
+            }
         }
     }
 
@@ -119,9 +136,12 @@ impl Form {
     pub fn is_right(&self, answer: &Answer) -> bool {
         match (self, answer) {
             (Form::Key { right, .. }, Answer::Key(key)) => right.contains(key),
-            (Form::Row { right, .. }, Answer::Row(row)) => right.contains(row),
+            (Form::Row { right, .. } | Form::Written { right, .. }, Answer::Row(row)) => {
+                right.contains(row)
+            }
             (_, Answer::Unknown) => false,
-            (Form::Key { .. }, Answer::Row(_)) | (Form::Row { .. }, Answer::Key(_)) => false,
+            (Form::Key { .. }, Answer::Row(_)) => false,
+            (Form::Row { .. } | Form::Written { .. }, Answer::Key(_)) => false,
         }
     }
 
@@ -131,7 +151,7 @@ impl Form {
         match self {
             _ if typed.chars().count() != self.length() => None,
             Form::Key { .. } => keys.next().map(Answer::Key),
-            Form::Row { .. } => Some(Answer::Row(typed.to_string())),
+            Form::Row { .. } | Form::Written { .. } => Some(Answer::Row(typed.to_string())),
         }
     }
 
@@ -139,9 +159,27 @@ impl Form {
     pub fn guess(&self) -> f64 {
         let right = match self {
             Form::Key { right, .. } => right.len(),
-            Form::Row { right, .. } => right.len(),
+            Form::Row { right, .. } | Form::Written { right, .. } => right.len(),
         };
         right as f64 / (self.choices().len().max(1) as f64).powi(self.length() as i32)
+    }
+
+    /// What is wrong with a written row; `None` of any other answer.
+    pub fn compared(&self, answer: &Answer) -> Option<Comparison> {
+        match (self, answer) {
+            (Form::Written { right, beat, .. }, Answer::Row(row)) => {
+                Some(Comparison::new(right.first()?, row, *beat))
+            }
+            _ => None,
+        }
+    }
+
+    /// What stands in the answer before a key was pressed: rests on an empty grid, nothing elsewhere.
+    pub fn blank(&self) -> String {
+        match self {
+            Form::Written { .. } => String::from(REST).repeat(self.length()),
+            Form::Key { .. } | Form::Row { .. } => String::new(),
+        }
     }
 
     /// The label of a key.
@@ -166,7 +204,10 @@ impl Form {
     /// them.
     pub fn right_at(&self, told: &Answer) -> Vec<String> {
         match (self, told) {
-            (Form::Row { choices, right }, Answer::Row(row)) => {
+            (
+                Form::Row { choices, right } | Form::Written { choices, right, .. },
+                Answer::Row(row),
+            ) => {
                 let at = |i: usize| {
                     let with = |key: char| -> String {
                         let changed = row.chars().enumerate();
@@ -181,7 +222,7 @@ impl Form {
                 let keys = choices.iter().map(|c| c.key);
                 vec![keys.filter(|k| right.contains(k)).collect()]
             }
-            (Form::Row { .. }, Answer::Key(_) | Answer::Unknown) => Vec::new(),
+            (_, Answer::Key(_) | Answer::Unknown) => Vec::new(),
         }
     }
 }

@@ -2,6 +2,7 @@
 //!
 //! A sort of question is one file and one entry in [`KINDS`].
 
+mod alignment;
 mod answer;
 mod choice;
 mod course;
@@ -37,7 +38,9 @@ pub mod tempo;
 mod thin;
 mod thread;
 mod words;
+mod write;
 
+pub use alignment::{Comparison, Mistake, REST};
 pub use answer::{Answer, Choice, Form};
 pub use course::{Course, Evening, Learner, SOUNDINGS};
 pub use draw::Draw;

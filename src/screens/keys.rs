@@ -23,6 +23,8 @@ pub enum Meaning {
 pub const UNKNOWN: char = 'x';
 /// The key for a new card that the player knows already.
 pub const ASK_ME: char = 'i';
+/// The key that plays what the player wrote.
+pub const OWN: char = 'y';
 /// The key that takes back an answer that was a slip.
 pub const TAKE_BACK: char = 'u';
 
@@ -51,6 +53,8 @@ pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
         return Meaning::Nothing;
     }
     match key.code {
+        KeyCode::Left => Meaning::Session(Event::Move(-1)),
+        KeyCode::Right => Meaning::Session(Event::Move(1)),
         KeyCode::Up => Meaning::Volume(1),
         KeyCode::Down => Meaning::Volume(-1),
         KeyCode::Esc => Meaning::Session(Event::Quit),
@@ -67,6 +71,9 @@ pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
         }
         KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&ASK_ME) && shown(session) => {
             Meaning::Session(Event::AskMe)
+        }
+        KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&OWN) && told(session) => {
+            Meaning::Session(Event::HearOwn)
         }
         KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&TAKE_BACK) && told(session) => {
             Meaning::Session(Event::TakeBack)

@@ -32,10 +32,14 @@ pub enum Event {
     Pause,
     /// Time goes by and nothing happens.
     Tick,
+    /// Go so many places on (negative: back) in a written row.
+    Move(isize),
     /// Takes back the last key of an answer that is not complete yet.
     Erase,
     /// Play it again from the start.
     HearAgain,
+    /// Play what the player wrote, in place of what is right.
+    HearOwn,
     /// Play it again slower; each time a little more.
     Slower,
     /// Go on.
@@ -70,6 +74,8 @@ impl Event {
                 | Event::TakeBack
                 | Event::Pause
                 | Event::Erase
+                | Event::Move(_)
+                | Event::HearOwn
                 | Event::HearAgain
                 | Event::Slower
                 | Event::Next

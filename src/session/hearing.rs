@@ -30,13 +30,23 @@ pub(super) fn play(
     playing
 }
 
+/// How something is to be heard again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Listen {
+    /// At its own tempo.
+    Again,
+    /// A step slower than before.
+    Slower,
+    /// What the player wrote, where that is known.
+    Own,
+}
+
 /// `take` at its own tempo, or a step slower than what played last.
-fn again(take: &Take, slower: bool, last: Option<&NowPlaying>) -> Take {
+fn again(take: &Take, how: Listen, last: Option<&NowPlaying>) -> Take {
     let before = last.map_or(take.bpm, |p| p.take.bpm);
-    let bpm = if slower {
-        (before * SLOWER).max(take.bpm * SLOWEST)
-    } else {
-        take.bpm
+    let bpm = match how {
+        Listen::Slower => (before * SLOWER).max(take.bpm * SLOWEST),
+        Listen::Again | Listen::Own => take.bpm,
     };
     Take {
         bpm,
@@ -45,7 +55,7 @@ fn again(take: &Take, slower: bool, last: Option<&NowPlaying>) -> Take {
 }
 
 impl Session {
-    pub(super) fn hear(&mut self, slower: bool, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn hear(&mut self, how: Listen, now: f64, effects: &mut Vec<Effect>) {
         let music = match &self.stage {
             Stage::Asking(asking) => asking.question.has_music(),
             Stage::Introduction(meeting) => meeting.question.has_music(),
@@ -56,22 +66,28 @@ impl Session {
             return;
         }
         match &mut self.stage {
-            Stage::Asking(asking) if asking.question.prompt.audible => {
+            Stage::Asking(asking) if asking.question.prompt.audible && how != Listen::Own => {
                 let heard = asking.question.item.sense == Sense::Hear || asking.playing.is_some();
                 asking.replays += u32::from(heard);
-                asking.slowed |= slower;
+                asking.slowed |= how == Listen::Slower;
                 let take = &asking.question.prompt.take;
-                let take = again(take, slower, asking.playing.as_ref());
+                let take = again(take, how, asking.playing.as_ref());
                 asking.playing = Some(play(&asking.question, take, now, effects));
             }
             Stage::Introduction(meeting) => {
                 let take = &meeting.question.reveal.take;
-                let take = again(take, slower, meeting.playing.as_ref());
+                let take = again(take, how, meeting.playing.as_ref());
                 meeting.playing = Some(play(&meeting.question, take, now, effects));
             }
             Stage::Feedback(told) => {
-                let take = &told.question.reveal.take;
-                let take = again(take, slower, told.playing.as_ref());
+                let own = match how {
+                    Listen::Again => None,
+                    Listen::Own => told.question.own_take(&told.answer),
+                    Listen::Slower => told.question.own_take(&told.answer).filter(|_| told.own),
+                };
+                told.own = own.is_some();
+                let take = own.as_ref().unwrap_or(&told.question.reveal.take);
+                let take = again(take, how, told.playing.as_ref());
                 told.playing = Some(play(&told.question, take, now, effects));
             }
             _ => {}

@@ -16,6 +16,7 @@ mod stage;
 #[cfg(test)]
 mod tests;
 mod turn;
+mod writing;
 mod unseen;
 
 pub use drill::{Session, Start};

@@ -3,7 +3,7 @@
 use super::{AudioStatus, MISSED, PARTLY, RIGHT, answered, reasons, revealed};
 use crate::question::Answer;
 use crate::screens::chart::Chart;
-use crate::screens::keys::TAKE_BACK;
+use crate::screens::keys::{OWN, TAKE_BACK};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Feedback;
@@ -28,6 +28,10 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
         ));
     }
     body.extend(reasons(question));
+    if sound && question.own_take(&told.answer).is_some() {
+        let text = format!("[{OWN}] plays what you wrote, Space what is right.");
+        body.push(Paragraph::new(Role::Quiet, text));
+    }
     if told.starts_on_other_bar {
         body.push(Paragraph::new(
             Role::Quiet,
@@ -67,7 +71,7 @@ fn verdict(told: &Feedback) -> (&'static str, String) {
         (true, true, _) => (RIGHT, "Right, in time. ".into()),
         (true, false, _) => (RIGHT, "Right, but late. ".into()),
         (false, _, true) => {
-            let (hits, all) = (verdict.hits, told.question.form.length());
+            let (hits, all) = (verdict.hits, verdict.of);
             (PARTLY, format!("Partly right: {hits} of {all}. "))
         }
         (false, _, false) => (MISSED, "Missed. ".into()),

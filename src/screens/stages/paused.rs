@@ -24,6 +24,7 @@ pub fn page(paused: &Paused) -> Page<'static> {
             heading("Keys"),
             row("letters", "an answer: the keys above the foot of the page".into()),
             row("Backspace", "takes back the last letter of a row".into()),
+            row("left, right", "to another pulse of a row that you write".into()),
             row("Space", "hear it, or hear it again".into()),
             row("-", "hear it slower; the answer is then not in time".into()),
             row("up, down", "louder, softer".into()),

@@ -6,6 +6,7 @@ mod pause;
 mod saving;
 mod unseen;
 mod whole;
+mod writing;
 
 use super::*;
 use crate::question::{self, ItemKey, Question, Sense, fixture};
@@ -122,8 +123,12 @@ impl Room {
             true => asking.question.form.right()[0].text(),
             false => wrong_row(&asking.question),
         };
+        let written = matches!(asking.question.form, question::Form::Written { .. });
         for key in keys.chars() {
             self.tell(Event::Key(key));
+        }
+        if written {
+            self.tell(Event::Next);
         }
         self.told();
     }
