@@ -1,7 +1,7 @@
 //! `whichside`: a daily ear, eye and hand drill for players of clave-based hand drums.
 //!
 //! Each module uses only those listed before it: `rhythm` and `memory` (which know nothing of each other), then
-//! `clave`, `hands`, `sound`, `store`, then `deck`, then `question`, `report`, then `session`, `screens`, `app`.
+//! `clave`, `hands`, `sound`, `store`, then `deck`, `taps`, then `question`, `report`, then `session`, `screens`, `app`.
 //! The test `tests/layers.rs` holds to it.
 //!
 //! The rooms are private, so that the compiler names what the program does not use; the feature `internals` opens them
@@ -27,7 +27,7 @@ rooms! {
     rhythm
     memory
     clave hands sound store
-    deck
+    deck taps
     question report
     session
     screens

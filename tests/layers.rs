@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 const LAYERS: &[&[&str]] = &[
     &["rhythm", "memory"],
     &["clave", "hands", "sound", "store"],
-    &["deck"],
+    &["deck", "taps"],
     &["question", "report"],
     &["session"],
     &["screens"],
@@ -43,8 +43,8 @@ const CRATES: &[(&str, &[&str])] = &[
     (
         "serde::",
         &[
-            "rhythm", "memory", "clave", "hands", "sound", "store", "deck", "question", "report",
-            "session", "app",
+            "rhythm", "memory", "clave", "hands", "sound", "store", "deck", "taps", "question",
+            "report", "session", "app",
         ],
     ),
     ("serde_json::", &["store", "deck", "app"]),
@@ -54,7 +54,9 @@ const CRATES: &[(&str, &[&str])] = &[
     ("textwrap::", &["deck", "report", "screens", "app"]),
     (
         "thiserror::",
-        &["rhythm", "clave", "hands", "sound", "store", "deck", "app"],
+        &[
+            "rhythm", "clave", "hands", "sound", "store", "deck", "taps", "app",
+        ],
     ),
     ("toml::", &["deck"]),
     ("unicode_width::", &["deck", "screens"]),

@@ -44,19 +44,19 @@ pub struct Args {
     json: bool,
 }
 
-fn tempo(text: &str) -> Result<f64, String> {
+pub(super) fn tempo(text: &str) -> Result<f64, String> {
     match text.parse() {
         Ok(bpm) if (20.0..=400.0).contains(&bpm) => Ok(bpm),
         _ => Err("a tempo is a number from 20 to 400".to_string()),
     }
 }
 
-fn level() -> impl TypedValueParser<Value = Level> {
+pub(super) fn level() -> impl TypedValueParser<Value = Level> {
     PossibleValuesParser::new(Level::ALL.map(Level::name))
         .map(|name| Level::from_name(&name).unwrap_or_default())
 }
 
-fn grid() -> impl TypedValueParser<Value = Grid> {
+pub(super) fn grid() -> impl TypedValueParser<Value = Grid> {
     PossibleValuesParser::new(Grid::ALL.map(Grid::name)).map(|name| {
         let named = Grid::ALL.into_iter().find(|g| g.name() == name);
         named.unwrap_or(Grid::Eighths)
@@ -111,7 +111,7 @@ fn refuse(
 
 /// Writes the answer for one pattern. The inner result is the pattern's fault, the outer one the output's.
 fn answer(args: &Args, text: &str, out: &mut dyn Write) -> io::Result<anyhow::Result<()>> {
-    let pattern = match read(args, text) {
+    let pattern = match read(text, args.grid, args.sticking.as_deref()) {
         Ok(pattern) => pattern,
         Err(error) => return Ok(Err(error)),
     };
@@ -133,8 +133,11 @@ fn answer(args: &Args, text: &str, out: &mut dyn Write) -> io::Result<anyhow::Re
     Ok(Ok(()))
 }
 
-/// The pattern of the command line, with the sticking given there.
-fn read(args: &Args, text: &str) -> anyhow::Result<Pattern> {
+/// A pattern of the command line in strokes, on one line or in the rows of a deck, with the sticking given there.
+///
+/// # Errors
+/// Where one of them cannot be read.
+pub(super) fn read(text: &str, grid: Grid, sticking: Option<&str>) -> anyhow::Result<Pattern> {
     let pattern = if text.contains('\n') {
         let (score, problems) = read_block(text);
         if let Some(problem) = problems.first() {
@@ -144,15 +147,15 @@ fn read(args: &Args, text: &str) -> anyhow::Result<Pattern> {
         let drums = score.and_then(|s| s.drums);
         drums.context("there is no row of drums; a row is `conga | H T S T H T O O |`")?
     } else {
-        read_line(text, args.grid)?
+        read_line(text, grid)?
     };
-    match &args.sticking {
+    match sticking {
         None => Ok(pattern),
         Some(sticking) => with_sticking(&pattern, sticking),
     }
 }
 
-fn with_sticking(pattern: &Pattern, sticking: &str) -> anyhow::Result<Pattern> {
+pub(super) fn with_sticking(pattern: &Pattern, sticking: &str) -> anyhow::Result<Pattern> {
     let mut given = Vec::new();
     for letter in sticking.chars() {
         match letter.to_ascii_uppercase() {

@@ -22,6 +22,7 @@ mod log;
 mod man;
 mod plan;
 mod play;
+mod played;
 mod quiet;
 mod record;
 mod settings;

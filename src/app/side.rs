@@ -116,6 +116,30 @@ fn lines(input: impl BufRead, out: &mut dyn Write) -> anyhow::Result<Exit> {
     Ok(exit)
 }
 
+/// The onsets of a pattern in `x` and `.`; `None` where it is written in anything else.
+///
+/// # Errors
+/// Where they are not whole bars.
+pub(super) fn onsets(text: &str, grid: Grid) -> anyhow::Result<Option<Vec<bool>>> {
+    let marks = |c: char| matches!(c, 'x' | 'X' | '.' | '|' | '/') || c.is_whitespace();
+    if !text.chars().all(marks) {
+        return Ok(None);
+    }
+    let onsets: Vec<bool> = text
+        .chars()
+        .filter(|c| matches!(c, 'x' | 'X' | '.'))
+        .map(|c| c != '.')
+        .collect();
+    let per = grid.pulses_per_bar();
+    if onsets.is_empty() || !onsets.len().is_multiple_of(per) {
+        bail!(
+            "`{text}` has {} pulses; whole bars of {per} are needed, `x` a stroke and `.` none",
+            onsets.len()
+        );
+    }
+    Ok(Some(onsets))
+}
+
 fn read(args: &Args) -> anyhow::Result<(Reading, Vec<bool>)> {
     let grid = Grid::from(args.grid);
     let ear = Ear {
@@ -126,20 +150,7 @@ fn read(args: &Args) -> anyhow::Result<(Reading, Vec<bool>)> {
         ..Ear::default()
     };
     let text = args.pattern.trim();
-    let marks = |c: char| matches!(c, 'x' | 'X' | '.' | '|' | '/') || c.is_whitespace();
-    if text.chars().all(marks) {
-        let onsets: Vec<bool> = text
-            .chars()
-            .filter(|c| matches!(c, 'x' | 'X' | '.'))
-            .map(|c| c != '.')
-            .collect();
-        let per = grid.pulses_per_bar();
-        if onsets.is_empty() || !onsets.len().is_multiple_of(per) {
-            bail!(
-                "`{text}` has {} pulses; whole bars of {per} are needed, `x` a stroke and `.` none",
-                onsets.len()
-            );
-        }
+    if let Some(onsets) = onsets(text, grid)? {
         return Ok((ear.onsets(grid, &onsets), onsets));
     }
     let pattern: Pattern = notation::read_line(text, grid)

@@ -1,0 +1,472 @@
+//! What was played, stroke by stroke.
+
+use super::track::{Track, track};
+use super::{COMMON, Tap, TapTask, TappedHands, sticking};
+use crate::clave::{Clave, Direction, Family};
+use crate::rhythm::Pattern;
+use serde::Serialize;
+
+/// A stroke of the task: a round (from 0) and a pulse in it (from 0).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct StrokePlace {
+    /// Which time round, from 0.
+    pub cycle: usize,
+    /// The pulse in the part, from 0.
+    pub pulse: usize,
+}
+
+/// A stroke and the tap that stands for it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct TapPair {
+    /// The stroke.
+    #[serde(flatten)]
+    pub place: StrokePlace,
+    /// The number of the tap in [`Played::taps`].
+    pub tap: usize,
+    /// Asynchrony: seconds by which the tap came after its stroke, negative before it.
+    pub late: f64,
+}
+
+/// A tap that stands for no stroke, with the pulse that is nearest to it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct AddedTap {
+    /// The nearest pulse; the first of all for a tap that came before it.
+    #[serde(flatten)]
+    pub place: StrokePlace,
+    /// The number of the tap in [`Played::taps`].
+    pub tap: usize,
+}
+
+/// Which way round a part was tapped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum TappedDirection {
+    /// As it is written.
+    AsWritten,
+    /// With the bars of the other side: the other direction.
+    Other,
+    /// The taps fit neither, or both alike.
+    Unclear,
+}
+
+impl Played {
+    /// Is this matched stroke markedly before (-1) or after (1) the rest, or neither (0)?
+    pub fn lean(&self, pair: &TapPair, pulse_seconds: f64) -> i8 {
+        let together = TOGETHER.min(pulse_seconds / 4.0);
+        let off = pair.late - self.common;
+        i8::from(off > together) - i8::from(off < -together)
+    }
+}
+
+/// What was played. All times in seconds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Played {
+    /// The taps that count, in the order of time. Times that are no numbers are left out.
+    pub taps: Vec<Tap>,
+    /// The part as it was tapped: as written, or turned round where the direction is the other one.
+    pub part: Pattern,
+    /// Strokes with a tap within half a pulse, the common delay of all taps taken off and a steady drift followed; in
+    /// order.
+    pub matched: Vec<TapPair>,
+    /// Matched strokes that a drift has taken more than half a pulse from their place.
+    pub displaced: usize,
+    /// Strokes without a tap, in order.
+    pub missed: Vec<StrokePlace>,
+    /// Taps without a stroke, in order.
+    pub added: Vec<AddedTap>,
+    /// Strokes that are wrong as an examiner counts them: missed, added, or one for one exchanged, which counts once, and
+    /// displaced ones.
+    pub wrong: usize,
+    /// Matched strokes that came markedly before or after the rest.
+    pub early: usize,
+    /// See `early`.
+    pub late: usize,
+    /// The delay that all taps have in common, seconds, where it is within [`COMMON`]: nobody is blamed for it. Else 0.
+    pub common: f64,
+    /// What the taps are off in common where that is more than [`COMMON`], seconds: not a machine's delay.
+    pub shift: Option<f64>,
+    /// Mean asynchrony of the matched strokes, negative where the player is ahead; `None` where nothing matched.
+    pub mean: Option<f64>,
+    /// Standard deviation of the asynchronies about their linear trend; `None` for fewer than four taps.
+    pub spread: Option<f64>,
+    /// Standard deviation of the errors from stroke to stroke over the square root of 2: the spread without its slow
+    /// wander, which is what a timer that is never corrected adds (Wing & Kristofferson 1973). `None` as `spread`.
+    pub unevenness: Option<f64>,
+    /// How much later each round comes than the one before, seconds a round; `None` where less than two rounds were
+    /// tapped.
+    pub drift: Option<f64>,
+    /// How often the player stopped and went on in another place, half a pulse or more away.
+    pub hesitations: usize,
+    /// Which way round it was tapped. `None` where the part is the same in both. Where it is the other one, all else is
+    /// said of the part as it was tapped, the bars of the other side in place.
+    pub direction: Option<TappedDirection>,
+    /// The direction that was tapped, where it is known which one the part states and the taps are clear.
+    pub tapped: Option<Direction>,
+    /// Where the part is a clave and the direction is clear: which clave was tapped, son or rumba.
+    pub family: Option<Family>,
+    /// The hands, where both the taps and the part tell them.
+    pub hands: Option<TappedHands>,
+}
+
+/// Strokes that must fit at the least for a direction to be told: chosen, one tap fits somewhere in any.
+const ENOUGH: f64 = 1.9;
+/// Share of the strokes (or of the taps, where those are fewer) that must fit for a direction to be told: chosen.
+const FITS: f64 = 0.4;
+/// By how much, as the same share, the better direction must fit better than the other one: chosen.
+const BETTER: f64 = 0.15;
+/// A stroke further from the rest is early or late, seconds: the window within which onsets count as together (mir_eval,
+/// `onset`); half of half a pulse where that is less.
+const TOGETHER: f64 = 0.050;
+/// So much further than [`COMMON`], and by three standard errors, a common delay may be measured, seconds: chosen.
+const BEYOND: f64 = 0.010;
+/// Fewest taps of which a spread is told.
+const FEWEST: usize = 4;
+
+/// A part as it may have been tapped, laid out in time.
+struct Layout {
+    /// The part turned by so many bars.
+    turned: usize,
+    places: Vec<StrokePlace>,
+    times: Vec<f64>,
+    track: Track,
+}
+
+/// Lays taps beside a task.
+pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
+    let mut taps: Vec<Tap> = taps
+        .iter()
+        .copied()
+        .filter(|t| t.seconds.is_finite() && t.seconds.abs() <= super::read::LATEST)
+        .collect();
+    taps.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
+    let times: Vec<f64> = taps.iter().map(|t| t.seconds - task.lead).collect();
+    let rounds = rounds(task, &times);
+    let written = layout(task, 0, &times, &rounds);
+    let others = turns(task);
+    let enough = written.times.len().min(taps.len()).max(1) as f64;
+    let mut direction = None;
+    let mut chosen = written;
+    let best = others
+        .into_iter()
+        .map(|turned| layout(task, turned, &times, &rounds))
+        .max_by(|a, b| a.track.score.total_cmp(&b.track.score));
+    if let Some(other) = best {
+        let (as_written, turned) = (chosen.track.score / enough, other.track.score / enough);
+        let best = as_written.max(turned);
+        let clear = best >= FITS && best * enough >= ENOUGH;
+        direction = Some(match clear && (as_written - turned).abs() >= BETTER {
+            false => TappedDirection::Unclear,
+            true if turned > as_written => TappedDirection::Other,
+            true => TappedDirection::AsWritten,
+        });
+        if direction == Some(TappedDirection::Other) {
+            chosen = other;
+        }
+    }
+    let tapped = match direction {
+        Some(TappedDirection::AsWritten) => task.direction(),
+        Some(TappedDirection::Other) => task.direction().map(|d| d.begun_later(1)),
+        _ => None,
+    };
+    let family = tapped
+        .filter(|_| task.own_clave().is_some())
+        .and_then(|direction| {
+            let score = |family: &Family| {
+                let clave = Clave { family: *family, direction };
+                let task = TapTask::of_clave(clave, task.part.grid(), task.bpm);
+                layout(&task, 0, &times, &rounds).track.score
+            };
+            Family::ALL.into_iter().max_by(|a, b| score(a).total_cmp(&score(b)))
+        });
+    Played {
+        direction,
+        tapped,
+        family,
+        ..finish(task, taps, &times, chosen)
+    }
+}
+
+/// The rounds that the taps may belong to.
+fn rounds(task: &TapTask, taps: &[f64]) -> std::ops::Range<usize> {
+    if let Some(cycles) = task.cycles {
+        return 0..cycles;
+    }
+    let around = COMMON + task.pulse_seconds() / 2.0;
+    let of = |seconds: f64| (seconds / task.cycle_seconds()).max(0.0) as usize;
+    let first = taps.first().map_or(0, |t| of(t - around));
+    let last = taps.last().map_or(0, |t| of(t + around));
+    first..(last + 1).min(first + super::MOST_CYCLES)
+}
+
+/// By how many bars the part may be turned to lie on the other side. None where it goes round in an odd number of bars, or is
+/// the same on both.
+fn turns(task: &TapTask) -> Vec<usize> {
+    let (part, bars) = (&task.part, task.part.bars());
+    let bar = part.grid().pulses_per_bar();
+    let same = |turn: usize| {
+        let struck = |p: usize| part.at(p).is_some();
+        (0..part.pulses()).all(|p| struck(p) == struck(p + turn * bar))
+    };
+    let odd = || (1..bars).step_by(2);
+    match bars.is_multiple_of(2) && !odd().any(same) {
+        true => odd().collect(),
+        false => Vec::new(),
+    }
+}
+
+fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &std::ops::Range<usize>) -> Layout {
+    let part = task.part.rotated(turned * task.part.grid().pulses_per_bar());
+    let struck: Vec<usize> = part.strokes().map(|(pulse, _)| pulse).collect();
+    let places: Vec<StrokePlace> = rounds
+        .clone()
+        .flat_map(|cycle| struck.iter().map(move |pulse| StrokePlace { cycle, pulse: *pulse }))
+        .collect();
+    let times: Vec<f64> = places.iter().map(|p| time(task, *p)).collect();
+    let course = super::track::StrokeTimes {
+        strokes: &times,
+        half: task.pulse_seconds() / 2.0,
+        bar: task.pulse_seconds() * part.grid().pulses_per_bar() as f64,
+    };
+    let track = track(&course, taps, rounds.len(), task.cycle_seconds());
+    Layout {
+        turned,
+        places,
+        times,
+        track,
+    }
+}
+
+/// When a stroke is due, seconds from the first pulse.
+fn time(task: &TapTask, place: StrokePlace) -> f64 {
+    (place.cycle * task.part.pulses() + place.pulse) as f64 * task.pulse_seconds()
+}
+
+/// Pairs of a stroke and a tap, both by number: each stroke has the tap nearest to it within half a pulse, once `delay` is
+/// taken off the tap. Strokes are a pulse apart or more, so that no tap is wanted by two: no order-keeping matching has
+/// more pairs, or as many that lie closer.
+fn pairs(
+    strokes: &[f64],
+    taps: &[f64],
+    half: f64,
+    delay: impl Fn(f64) -> f64,
+) -> Vec<(usize, usize)> {
+    let mut found: Vec<(usize, usize, f64)> = Vec::new();
+    for (i, tap) in taps.iter().enumerate() {
+        let due = tap - delay(*tap);
+        let after = strokes.partition_point(|s| *s < due);
+        let around = [after.checked_sub(1), Some(after)].into_iter().flatten();
+        let off = |s: &usize| (due - strokes[*s]).abs();
+        let near = around
+            .filter(|s| *s < strokes.len())
+            .min_by(|a, b| off(a).total_cmp(&off(b)));
+        let Some(stroke) = near.filter(|s| off(s) <= half + 1e-9) else {
+            continue;
+        };
+        match found.last_mut() {
+            Some(last) if last.0 == stroke => {
+                if off(&stroke) < last.2 {
+                    *last = (stroke, i, off(&stroke));
+                }
+            }
+            Some(last) if last.0 > stroke => {}
+            _ => found.push((stroke, i, off(&stroke))),
+        }
+    }
+    found.into_iter().map(|(s, t, _)| (s, t)).collect()
+}
+
+fn finish(
+    task: &TapTask,
+    taps: Vec<Tap>,
+    times: &[f64],
+    layout: Layout,
+) -> Played {
+    let half = task.pulse_seconds() / 2.0;
+    let track = &layout.track;
+    let followed = pairs(&layout.times, times, half, |t| track.at(t));
+    let late = |(s, t): &(usize, usize)| times[*t] - layout.times[*s];
+    let points: Vec<(f64, f64)> = followed
+        .iter()
+        .map(|pair| (layout.times[pair.0], late(pair)))
+        .collect();
+    let span = points.last().map_or(0.0, |l| l.0 - points[0].0);
+    let trend = trend(&points);
+    let drift = trend.filter(|_| span >= task.cycle_seconds() * 0.999);
+    let hesitations = track.jumps(half);
+    let common = super::track::common(points.iter().map(|p| p.1).collect(), half);
+    let drifts = drift.filter(|t| hesitations == 0 && (t.slope * span).abs() > half / 2.0);
+    let error = trend.map_or(0.0, |t| 3.0 * t.spread / (points.len() as f64).sqrt());
+    let (common, shift) = match common.abs() <= COMMON + BEYOND + error {
+        true => (common, None),
+        false if drifts.is_some() => (common.clamp(-COMMON, COMMON), None),
+        false => (0.0, Some(common + task.lead)),
+    };
+    let in_place = pairs(&layout.times, times, half, |t| match &drifts {
+        Some(trend) => trend.at(t),
+        None => common,
+    });
+    let expected = expected(task, &layout, &followed);
+
+    let matched: Vec<TapPair> = in_place
+        .iter()
+        .map(|pair| TapPair {
+            place: layout.places[pair.0],
+            tap: pair.1,
+            late: late(pair) + task.lead,
+        })
+        .collect();
+    let mut has = vec![false; layout.places.len()];
+    let mut stands = vec![false; taps.len()];
+    for (s, t) in &in_place {
+        has[*s] = true;
+        stands[*t] = true;
+    }
+    let missed_at: Vec<usize> = expected.filter(|s| !has[*s]).collect();
+    let added: Vec<AddedTap> = (0..taps.len())
+        .filter(|t| !stands[*t])
+        .map(|tap| {
+            let pulse = ((times[tap] - common) / task.pulse_seconds()).round().max(0.0) as usize;
+            let pulses = task.part.pulses();
+            let (cycle, pulse) = (pulse / pulses, pulse % pulses);
+            let place = StrokePlace { cycle, pulse };
+            AddedTap { place, tap }
+        })
+        .collect();
+    let mean = matched.iter().map(|p| p.late).sum::<f64>() / matched.len() as f64;
+    let part = task.part.rotated(layout.turned * task.part.grid().pulses_per_bar());
+    let away = |pair: &&(usize, usize)| (late(pair) - common).abs() > half + 1e-9;
+    let displaced = in_place.iter().filter(away).count();
+    let mut played = Played {
+        hands: sticking::judge(task, &part, &taps, &matched),
+        wrong: displaced + wrong(&layout, times, common, &in_place, &missed_at, &added),
+        early: 0,
+        late: 0,
+        common: common + task.lead,
+        mean: (!matched.is_empty()).then_some(mean),
+        spread: trend.map(|t| t.spread),
+        unevenness: unevenness(&points),
+        drift: drift.map(|t| t.slope * task.cycle_seconds()),
+        hesitations,
+        displaced,
+        shift,
+        missed: missed_at.iter().map(|s| layout.places[*s]).collect(),
+        taps,
+        part,
+        matched,
+        added,
+        direction: None,
+        tapped: None,
+        family: None,
+    };
+    let leans = |way: i8| {
+        let pairs = played.matched.iter();
+        let same = pairs.filter(|p| played.lean(p, task.pulse_seconds()) == way);
+        same.count()
+    };
+    (played.early, played.late) = (leans(-1), leans(1));
+    played
+}
+
+/// The strokes that were to be tapped. Where the task leaves open how often the part goes round, that is from the first
+/// round with a matched stroke to the last; of a first or last round with less than half of its strokes only what lies
+/// between them counts, since one may join late and end on a stroke of the next round.
+fn expected(
+    task: &TapTask,
+    layout: &Layout,
+    followed: &[(usize, usize)],
+) -> std::ops::Range<usize> {
+    let all = 0..layout.places.len();
+    let once = task.part.strokes().count();
+    let (Some(first), Some(last)) = (followed.first(), followed.last()) else {
+        return all;
+    };
+    if task.cycles.is_some() {
+        return all;
+    }
+    let round = |stroke: usize| stroke / once;
+    let few = |n: usize| {
+        let in_round = followed.iter().filter(|p| round(p.0) == n).count();
+        2 * in_round < once && round(first.0) != round(last.0)
+    };
+    let from = match few(round(first.0)) {
+        true => first.0,
+        false => round(first.0) * once,
+    };
+    let to = match few(round(last.0)) {
+        true => last.0 + 1,
+        false => (round(last.0) + 1) * once,
+    };
+    from..to
+}
+
+/// Strokes that are wrong: between two matched strokes a missed one and an added tap are one stroke in another place.
+fn wrong(
+    layout: &Layout,
+    taps: &[f64],
+    common: f64,
+    in_place: &[(usize, usize)],
+    missed: &[usize],
+    added: &[AddedTap],
+) -> usize {
+    #[derive(Clone, Copy, PartialEq)]
+    enum Happened {
+        Matched,
+        Missed,
+        Added,
+    }
+    let matched = in_place.iter().map(|p| (layout.times[p.0], Happened::Matched));
+    let missed = missed.iter().map(|s| (layout.times[*s], Happened::Missed));
+    let added = added.iter().map(|a| (taps[a.tap] - common, Happened::Added));
+    let mut events: Vec<(f64, Happened)> = matched.chain(missed).chain(added).collect();
+    events.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let gaps = events.split(|e| e.1 == Happened::Matched);
+    gaps.map(|gap| {
+        let missed = gap.iter().filter(|e| e.1 == Happened::Missed).count();
+        missed.max(gap.len() - missed)
+    })
+    .sum()
+}
+
+/// The line through points by least squares.
+#[derive(Clone, Copy)]
+struct TapTrend {
+    mean: (f64, f64),
+    slope: f64,
+    /// Standard deviation about the line.
+    spread: f64,
+}
+
+impl TapTrend {
+    fn at(&self, x: f64) -> f64 {
+        self.mean.1 + self.slope * (x - self.mean.0)
+    }
+}
+
+fn trend(points: &[(f64, f64)]) -> Option<TapTrend> {
+    if points.len() < FEWEST {
+        return None;
+    }
+    let n = points.len() as f64;
+    let x = points.iter().map(|p| p.0).sum::<f64>() / n;
+    let y = points.iter().map(|p| p.1).sum::<f64>() / n;
+    let over = points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
+    let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>() / over;
+    let rest = points.iter().map(|p| (p.1 - y - slope * (p.0 - x)).powi(2));
+    Some(TapTrend {
+        mean: (x, y),
+        slope,
+        spread: (rest.sum::<f64>() / (n - 2.0)).sqrt(),
+    })
+}
+
+/// The standard deviation of the differences of neighbours over the square root of 2.
+fn unevenness(points: &[(f64, f64)]) -> Option<f64> {
+    if points.len() < FEWEST {
+        return None;
+    }
+    let n = (points.len() - 1) as f64;
+    let steps = || points.windows(2).map(|w| w[1].1 - w[0].1);
+    let mean = steps().sum::<f64>() / n;
+    let squares = steps().map(|s| (s - mean).powi(2)).sum::<f64>();
+    Some((squares / (n - 1.0) / 2.0).sqrt())
+}

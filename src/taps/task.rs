@@ -1,0 +1,135 @@
+//! What is to be tapped.
+
+use crate::clave::{Clave, Direction, Ear, Family};
+use crate::hands::Player;
+use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone};
+
+/// Most rounds of a part that are judged: longer ones are cut.
+pub const MOST_CYCLES: usize = 20_000;
+
+/// A part that is to be tapped, round and round, and what is known of the player.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TapTask {
+    pub(super) part: Pattern,
+    pub(super) bpm: f64,
+    pub(super) cycles: Option<usize>,
+    pub(super) clave: Option<Clave>,
+    pub(super) lead: f64,
+    pub(super) player: Player,
+    /// The strokes are those of a drum, so that a sticking can be judged.
+    pub(super) on_drums: bool,
+}
+
+impl TapTask {
+    /// The strokes of `part` at `bpm` beats a minute, with its hands where they are written, as this player is to play
+    /// them (a left-hander in mirror image). A `bpm` that is not a positive number counts as 1. It goes round as often
+    /// as it was tapped.
+    pub fn new(part: Pattern, bpm: f64) -> TapTask {
+        let bpm = match bpm.is_finite() && bpm > 0.0 {
+            true => bpm,
+            false => 1.0,
+        };
+        TapTask {
+            part,
+            bpm,
+            cycles: None,
+            clave: None,
+            lead: 0.0,
+            player: Player::default(),
+            on_drums: true,
+        }
+    }
+
+    /// Onsets alone, such as those of a clave or a bell: no sticking is judged but one that is written. `None` where they
+    /// are not whole bars.
+    pub fn of_onsets(grid: Grid, onsets: &[bool], bpm: f64) -> Option<TapTask> {
+        let stroke = Stroke::new(Drum::Conga, Tone::Open);
+        let cells = onsets.iter().map(|on| on.then_some(stroke)).collect();
+        let part = Pattern::new(grid, cells).ok()?;
+        Some(TapTask {
+            on_drums: false,
+            ..TapTask::new(part, bpm)
+        })
+    }
+
+    /// The clave itself.
+    pub fn of_clave(clave: Clave, grid: Grid, bpm: f64) -> TapTask {
+        let task = TapTask::of_onsets(grid, &clave.onsets(grid), bpm);
+        task.expect("two bars are whole bars").over(clave)
+    }
+
+    /// So many rounds of the part from the first pulse on, no more and no fewer; at least one.
+    pub fn times(self, cycles: usize) -> TapTask {
+        TapTask {
+            cycles: Some(cycles.clamp(1, MOST_CYCLES)),
+            ..self
+        }
+    }
+
+    /// With this clave under its first bar. A part that is itself a clave is turned to that direction.
+    pub fn over(mut self, clave: Clave) -> TapTask {
+        if self.own_clave().is_some_and(|own| own != clave.direction) {
+            self.part = self.part.rotated(self.part.grid().pulses_per_bar());
+        }
+        self.clave = Some(clave);
+        self
+    }
+
+    /// The player whose hands they are.
+    pub fn by(self, player: Player) -> TapTask {
+        TapTask { player, ..self }
+    }
+
+    /// Takes this off every tap: seconds by which the player is known to tap late, negative where ahead, see
+    /// [`super::TapLead`].
+    pub fn with_lead(self, seconds: f64) -> TapTask {
+        let lead = match seconds.is_finite() {
+            true => seconds,
+            false => 0.0,
+        };
+        TapTask { lead, ..self }
+    }
+
+    /// The same with another part in its place, such as one with hands.
+    pub fn with_part(self, part: Pattern) -> TapTask {
+        TapTask { part, ..self }
+    }
+
+    /// The part, once round.
+    pub fn part(&self) -> &Pattern {
+        &self.part
+    }
+
+    /// Length of one pulse, seconds.
+    pub fn pulse_seconds(&self) -> f64 {
+        self.part.grid().pulse_seconds(self.bpm)
+    }
+
+    /// Length of one round of the part, seconds.
+    pub fn cycle_seconds(&self) -> f64 {
+        self.pulse_seconds() * self.part.pulses() as f64
+    }
+
+    /// Mean time from stroke to stroke, seconds; the whole round where nothing is struck.
+    pub fn mean_interval(&self) -> f64 {
+        self.cycle_seconds() / self.part.strokes().count().max(1) as f64
+    }
+
+    /// The direction that the part as written states: a clave's own, else that of the clave under it, else what is read
+    /// out of the part. `None` where none of these is known.
+    pub fn direction(&self) -> Option<Direction> {
+        let read = || Ear::default().pattern(&self.part).call.direction();
+        let clave = self.clave.map(|c| c.direction);
+        self.own_clave().or(clave).or_else(read)
+    }
+
+    /// The direction of the clave that the part is.
+    pub(super) fn own_clave(&self) -> Option<Direction> {
+        let onsets: Vec<bool> = self.part.cells().iter().map(Option::is_some).collect();
+        let claves = Family::ALL
+            .into_iter()
+            .flat_map(|family| Direction::ALL.map(|direction| Clave { family, direction }));
+        let mut own = claves.filter(|c| c.onsets(self.part.grid()) == onsets);
+        own.next().map(|c| c.direction)
+    }
+}
