@@ -2,6 +2,8 @@
 
 use super::alignment::{Comparison, REST};
 use super::grade::letters;
+use super::tapped;
+use crate::taps::{self, Tap, TapTask, read_taps};
 
 /// One thing that can be answered, with its key.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -23,7 +25,7 @@ impl Choice {
 
 /// How a question is answered, and every answer of that form that is right: at least one. The first is the one that is
 /// told.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Form {
     /// One key.
     Key {
@@ -49,25 +51,37 @@ pub enum Form {
         /// Pulses in a beat: a stroke that is no further off is the same stroke.
         beat: usize,
     },
+    /// Taps while the band plays, from the player's own start on.
+    Taps {
+        /// The keys that are tapped.
+        choices: Vec<Choice>,
+        /// What is to be tapped, round and round.
+        task: TapTask,
+        /// How often it goes round.
+        cycles: usize,
+    },
 }
 
 /// What a player answered.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Answer {
     /// One key.
     Key(char),
     /// The letters of a row, in their order; fewer or more than are wanted make it wrong.
     Row(String),
+    /// Taps, in seconds from the first pulse that was heard.
+    Taps(Vec<Tap>),
     /// The player says that they do not know: missed, and nothing guessed.
     Unknown,
 }
 
 impl Answer {
-    /// As it stands in the log: the key, or the letters; nothing where the player does not know.
+    /// As it stands in the log: the key, the letters, or the taps as [`super::taps_text`] has them; nothing where the player does not know.
     pub fn text(&self) -> String {
         match self {
             Answer::Key(key) => key.to_string(),
             Answer::Row(row) => row.clone(),
+            Answer::Taps(taps) => tapped::taps_text(taps),
             Answer::Unknown => String::new(),
         }
     }
@@ -102,27 +116,30 @@ impl Form {
         match self {
             Form::Key { choices, .. }
             | Form::Row { choices, .. }
-            | Form::Written { choices, .. } => choices,
+            | Form::Written { choices, .. }
+            | Form::Taps { choices, .. } => choices,
         }
     }
 
-    /// How many keys an answer has.
+    /// How many keys an answer has; of taps, how many are due.
     pub fn length(&self) -> usize {
         match self {
             Form::Key { .. } => 1,
             Form::Row { right, .. } | Form::Written { right, .. } => {
                 right.first().map_or(0, |row| row.chars().count())
             }
+            Form::Taps { task, cycles, .. } => task.part().strokes().count() * cycles,
         }
     }
 
-    /// Every right answer, the one that is told first.
+    /// Every right answer, the one that is told first; of taps, the exact ones alone.
     pub fn right(&self) -> Vec<Answer> {
         match self {
             Form::Key { right, .. } => right.iter().map(|key| Answer::Key(*key)).collect(),
             Form::Row { right, .. } | Form::Written { right, .. } => {
                 right.iter().cloned().map(Answer::Row).collect()
             }
+            Form::Taps { task, cycles, .. } => vec![Answer::Taps(tapped::exact(task, *cycles))],
         }
     }
 
@@ -139,9 +156,8 @@ impl Form {
             (Form::Row { right, .. } | Form::Written { right, .. }, Answer::Row(row)) => {
                 right.contains(row)
             }
-            (_, Answer::Unknown) => false,
-            (Form::Key { .. }, Answer::Row(_)) => false,
-            (Form::Row { .. } | Form::Written { .. }, Answer::Key(_)) => false,
+            (Form::Taps { task, .. }, Answer::Taps(taps)) => taps::grade(task, taps).right,
+            _ => false,
         }
     }
 
@@ -149,15 +165,18 @@ impl Form {
     pub fn answer(&self, typed: &str) -> Option<Answer> {
         let mut keys = typed.chars();
         match self {
+            Form::Taps { .. } => read_taps(typed).ok().map(Answer::Taps),
             _ if typed.chars().count() != self.length() => None,
             Form::Key { .. } => keys.next().map(Answer::Key),
             Form::Row { .. } | Form::Written { .. } => Some(Answer::Row(typed.to_string())),
         }
     }
 
-    /// Chance that random keys are all right, each drawn evenly from the choices: above 0 and below 1.
+    /// Chance that random keys are all right, each drawn evenly from the choices: above 0 and below 1. Of taps see
+    /// [`taps::TapVerdict::guess`].
     pub fn guess(&self) -> f64 {
         let right = match self {
+            Form::Taps { task, .. } => return taps::grade(task, &[]).guess,
             Form::Key { right, .. } => right.len(),
             Form::Row { right, .. } | Form::Written { right, .. } => right.len(),
         };
@@ -178,7 +197,7 @@ impl Form {
     pub fn blank(&self) -> String {
         match self {
             Form::Written { .. } => String::from(REST).repeat(self.length()),
-            Form::Key { .. } | Form::Row { .. } => String::new(),
+            Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => String::new(),
         }
     }
 
@@ -196,6 +215,10 @@ impl Form {
                 .label(*key)
                 .map_or_else(|| key.to_string(), str::to_string),
             Answer::Row(row) => letters(row.chars().map(|key| key.to_uppercase())),
+            Answer::Taps(taps) => match self {
+                Form::Taps { task, .. } => tapped::named(task, taps),
+                _ => tapped::taps_text(taps),
+            },
             Answer::Unknown => "nothing".to_string(),
         }
     }
@@ -222,7 +245,7 @@ impl Form {
                 let keys = choices.iter().map(|c| c.key);
                 vec![keys.filter(|k| right.contains(k)).collect()]
             }
-            (_, Answer::Key(_) | Answer::Unknown) => Vec::new(),
+            _ => Vec::new(),
         }
     }
 }

@@ -104,6 +104,6 @@ pub struct Verdict {
     pub given: String,
     /// Of the right answers the one that shares most with what was given.
     pub nearest: Answer,
-    /// Why this very answer is refused, where that can be said of it; `None` of a right one.
+    /// Why this very answer is refused, where that can be said of it; `None` of a right one. Of taps, what they were.
     pub why: Option<Reason>,
 }

@@ -1,6 +1,6 @@
 //! Grading: what of an answer is right, in how much time, and how much of it is chance.
 
-use super::{Answer, Form, Mark, Question, Verdict};
+use super::{Answer, Form, Mark, Question, Verdict, tapped};
 
 /// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
 /// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
@@ -29,6 +29,10 @@ impl Question {
     /// key. Where the words are new each time, the time to read them and the answers is added; where there is nothing
     /// but words, the cycle is that of a middling tempo.
     pub fn limit(&self) -> f64 {
+        if let Form::Taps { task, cycles, .. } = &self.form {
+            // One to find the place, then those that are tapped.
+            return (cycles + 1) as f64 * task.cycle_seconds();
+        }
         let cycle = match self.has_music() {
             true => self.cycle_seconds(),
             false => self.prompt.take.score.grid.cycle_seconds(WORDS_BPM),
@@ -44,7 +48,7 @@ impl Question {
                 let per = self.prompt.take.score.grid.pulses_per_bar();
                 THOUGHT_SECONDS * (self.form.length() / per) as f64 + KEY_SECONDS
             }
-            Form::Key { .. } | Form::Row { .. } => 0.0,
+            Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => 0.0,
         }
     }
 
@@ -92,7 +96,7 @@ impl Question {
     /// an answer of one key, which is right or missed.
     pub fn partly_from(&self) -> Option<f64> {
         match &self.form {
-            Form::Key { .. } => None,
+            Form::Key { .. } | Form::Taps { .. } => None,
             Form::Row { .. } | Form::Written { .. } => {
                 let one_key = self
                     .form
@@ -109,6 +113,9 @@ impl Question {
 /// The share right is counted against the right answer that comes nearest, over the keys that are wanted; keys beyond
 /// them, like missing ones, make the answer wrong.
 pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
+    if let (Form::Taps { task, .. }, Answer::Taps(taps)) = (&question.form, answer) {
+        return tapped::graded(question, task, taps, seconds);
+    }
     let nearest = question.nearest(answer).unwrap_or_else(|| answer.clone());
     let right = question.form.is_right(answer);
     let keys = answer.text().chars().count();

@@ -59,6 +59,7 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::thin::Thin,
     &super::choice::InWords,
     &super::write::Write,
+    &super::clapping::Clap,
 ];
 
 /// The kind of a name.

@@ -5,6 +5,7 @@
 mod alignment;
 mod answer;
 mod choice;
+mod clapping;
 mod course;
 mod draw;
 #[cfg(test)]
@@ -33,6 +34,7 @@ mod stands;
 mod stop;
 mod strokes;
 mod strokes_reasons;
+mod tapped;
 /// At which tempo an item is asked next.
 pub mod tempo;
 mod thin;
@@ -51,5 +53,6 @@ pub use crate::store::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
 pub use stands::Stands;
+pub use tapped::taps_text;
 pub use thread::Thread;
 pub use scene::{is_turned, plain_tumbao};

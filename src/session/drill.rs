@@ -163,7 +163,8 @@ impl Session {
             Event::Unknown => self.unknown(now, &mut effects),
             Event::TakeBack => self.take_back(now, &mut effects),
             Event::Pause => self.pause_or_go_on(now, &mut effects),
-            Event::Tick => {}
+            Event::Tick => self.end_of_taps(now, &mut effects),
+            Event::Taps(taps) => self.all_taps(taps, now, &mut effects),
             Event::Erase => self.erase(),
             Event::Move(places) => self.move_by(places),
             Event::HearAgain => self.hear(Listen::Again, now, &mut effects),

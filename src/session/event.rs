@@ -4,6 +4,7 @@ use super::{Profile, Review};
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
 use crate::sound::Take;
+use crate::taps::Tap;
 use std::collections::BTreeSet;
 
 /// What happens to a session. Events are meanings; which key means what is the screen's affair.
@@ -32,6 +33,8 @@ pub enum Event {
     Pause,
     /// Time goes by and nothing happens.
     Tick,
+    /// All taps of an answer at once.
+    Taps(Vec<Tap>),
     /// Go so many places on (negative: back) in a written row.
     Move(isize),
     /// Takes back the last key of an answer that is not complete yet.
@@ -75,6 +78,7 @@ impl Event {
                 | Event::Pause
                 | Event::Erase
                 | Event::Move(_)
+                | Event::Taps(_)
                 | Event::HearOwn
                 | Event::HearAgain
                 | Event::Slower

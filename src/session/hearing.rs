@@ -3,7 +3,7 @@
 use super::stage::{Notice, NowPlaying, Stage};
 use super::{Effect, Session};
 use crate::clave;
-use crate::question::{Question, Sense};
+use crate::question::{Form, Question, Sense};
 use crate::sound::Take;
 
 /// Each step of *slower* plays at this share of the tempo before.
@@ -66,7 +66,14 @@ impl Session {
             return;
         }
         match &mut self.stage {
+            // What is tapped goes with the band at its tempo, from its start.
+            Stage::Asking(asking)
+                if how == Listen::Slower
+                    && matches!(asking.question.form, Form::Taps { .. }) => {}
             Stage::Asking(asking) if asking.question.prompt.audible && how != Listen::Own => {
+                if matches!(asking.question.form, Form::Taps { .. }) {
+                    asking.typed.clear();
+                }
                 let heard = asking.question.item.sense == Sense::Hear || asking.playing.is_some();
                 asking.replays += u32::from(heard);
                 asking.slowed |= how == Listen::Slower;

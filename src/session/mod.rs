@@ -13,6 +13,7 @@ mod review;
 mod saving;
 mod slip;
 mod stage;
+mod tapping;
 #[cfg(test)]
 mod tests;
 mod turn;

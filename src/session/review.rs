@@ -52,7 +52,7 @@ impl Review {
             correct: self.verdict.correct,
             guess: match self.answer {
                 Answer::Unknown => 0.0,
-                Answer::Key(_) | Answer::Row(_) => question.form.guess(),
+                Answer::Key(_) | Answer::Row(_) | Answer::Taps(_) => question.form.guess(),
             },
             seconds: self.seconds,
             limit: question.limit(),

@@ -47,7 +47,7 @@ pub struct Asking {
     pub question: Question,
     /// Why it comes today.
     pub why: String,
-    /// Keys typed so far; of a written row all of it, with its rests.
+    /// Keys typed so far; of a written row all of it, with its rests; of taps, the taps as text.
     pub typed: String,
     /// The place of a written row where the next key goes; its length at the end.
     pub cursor: usize,
@@ -169,6 +169,8 @@ pub enum Notice {
     NoAnswer(char, Vec<char>),
     /// Nothing was written yet that could be an answer.
     NothingWritten,
+    /// Fewer taps than these are no answer.
+    TooFewTaps(usize),
     /// The answer was taken back, and the same comes again.
     TakenBack,
     /// Leaving now ends the session before its minutes are over; leaving again does it.
@@ -200,6 +202,10 @@ impl std::fmt::Display for Notice {
             Notice::NothingWritten => {
                 f.write_str("Nothing is written yet. x says that you do not know.")
             }
+            Notice::TooFewTaps(least) => write!(
+                f,
+                "Too few: {least} strokes at least, from the start. x says that you do not know."
+            ),
             Notice::TakenBack => {
                 f.write_str("Taken back: it does not count, and will be asked afresh.")
             }

@@ -26,7 +26,10 @@ impl Session {
         self.slip = None;
         match &self.stage {
             Stage::Introduction(_) => self.met(now, effects),
-            Stage::Asking(_) => self.written(now, effects),
+            Stage::Asking(_) => {
+                self.written(now, effects);
+                self.tapped(now, effects);
+            }
             Stage::Feedback(_) => self.go_on_when_saved(now, effects),
             Stage::Done(_) => self.leave(effects),
             Stage::Paused(_) => self.resume(now, effects),
@@ -223,13 +226,16 @@ impl Session {
         }
         if matches!(
             self.notice,
-            Some(Notice::NoAnswer(..) | Notice::NothingWritten)
+            Some(Notice::NoAnswer(..) | Notice::NothingWritten | Notice::TooFewTaps(_))
         ) {
             self.notice = None;
         }
         if matches!(form, Form::Written { .. }) {
             asking.put(key);
             return;
+        }
+        if matches!(form, Form::Taps { .. }) {
+            return self.tap(now, effects);
         }
         asking.typed.push(key);
         if let Some(answer) = form.answer(&asking.typed) {

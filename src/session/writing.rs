@@ -23,12 +23,14 @@ impl Asking {
 }
 
 impl Session {
-    /// Takes back the last key; in a written row the one before the cursor becomes a rest.
+    /// Takes back the last key; in a written row the one before the cursor becomes a rest; of taps all of them.
     pub(super) fn erase(&mut self) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
-        if !asking.is_written() {
+        if matches!(asking.question.form, Form::Taps { .. }) {
+            asking.typed.clear();
+        } else if !asking.is_written() {
             asking.typed.pop();
         } else if asking.cursor > 0 {
             asking.cursor -= 1;

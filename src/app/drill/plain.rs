@@ -7,6 +7,7 @@ use crate::screens::keys::{ASK_ME, OWN, TAKE_BACK, UNKNOWN};
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
+use crate::taps::read_taps;
 use anyhow::Context;
 use chrono::TimeDelta;
 use std::io::{BufRead, Write};
@@ -17,7 +18,8 @@ const A_LINE: TimeDelta = TimeDelta::seconds(2);
 /// Longest time that a script can let pass at once, in seconds: a day.
 const LONGEST: f64 = 86_400.0;
 
-const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Words that work everywhere: \
+const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Taps are typed as seconds from the first pulse after the \
+clicks, such as `0 0.75 1.5`. Words that work everywhere: \
 `again` shows or plays it once more, `slower` plays it slower, `words` says the bar grid in words, `x` answers that you \
 do not know, `u` takes back an answer that was a slip, `y` plays a row that you wrote, `pause` stops the clock until you go on, `stop` ends the \
 drill, `help` says this.";
@@ -188,6 +190,12 @@ impl PlainApp<'_> {
             }
             Stage::Asking(_) if keys.trim().eq_ignore_ascii_case(&UNKNOWN.to_string()) => {
                 self.tell(Event::Unknown)?;
+            }
+            Stage::Asking(asking) if matches!(asking.question.form, Form::Taps { .. }) => {
+                match read_taps(keys) {
+                    Ok(taps) => self.tell(Event::Taps(taps))?,
+                    Err(error) => return writeln!(self.out, "{error}"),
+                }
             }
             Stage::Asking(asking) => {
                 let form = &asking.question.form;

@@ -11,6 +11,9 @@ use crate::session::Asking;
 const WRITE: &str = "A letter for each stroke, a point for each rest.";
 const ON_THE_SCREEN: &str = "left and right: another pulse";
 
+/// What goes before taps.
+const CAUTION: &str = "It ends by itself. Keep the hands loose; stop at pain, numbness or tingling.";
+
 /// A question.
 pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     let question = &asking.question;
@@ -18,6 +21,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     let take = &prompt.take;
     let score = &take.score;
     let written = matches!(question.form, Form::Written { .. });
+    let taps = matches!(question.form, Form::Taps { .. });
     let at = prompt.hidden.get(asking.cursor);
     let chart = Chart {
         curtain: question.item.sense == Sense::Hear,
@@ -36,6 +40,10 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         Form::Key { choices, .. } => (choices, None),
         Form::Row { choices, .. } => (choices, Some(row(&asking.typed, question.form.length()))),
         Form::Written { choices, .. } => (choices, Some(ON_THE_SCREEN.to_string())),
+        Form::Taps { choices, .. } => {
+            let taps = asking.typed.split_whitespace().count();
+            (choices, Some(format!("{taps} of {}", question.form.length())))
+        }
     };
     let chart = match prompt.show_hands {
         true => chart.with_written_hands(),
@@ -50,6 +58,9 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     if written {
         head.push(Paragraph::new(Role::Plain, WRITE));
     }
+    if taps {
+        head.push(Paragraph::new(Role::Plain, CAUTION));
+    }
     head.push(Paragraph::new(Role::Quiet, remark));
     let begun = asking.typed != question.form.blank();
     Page {
@@ -60,11 +71,11 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         typed,
         keys: Keys {
             // While a row is typed, Enter does nothing and the last key can be taken back.
-            enter: (begun && written).then_some("done"),
-            erase: (begun && !written).then_some("erase"),
+            enter: (begun && (written || taps)).then_some("done"),
+            erase: (begun && !written && !taps).then_some("erase"),
             unknown: (!begun).then_some("don't know"),
             space: audible.then_some("hear it"),
-            minus: audible.then_some("slower"),
+            minus: (audible && !taps).then_some("slower"),
             escape: Some("stop"),
             ..Keys::default()
         },

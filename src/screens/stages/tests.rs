@@ -3,7 +3,8 @@
 use super::{AudioStatus, page};
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::{Card, Deck, States};
-use crate::question::{Form, ItemKey, Sense};
+use crate::question::{Answer, Form, ItemKey, Sense};
+use crate::taps::Tap;
 use crate::rhythm::{Grid, Hand, Score, notation};
 use crate::screens::theme::{Depth, Theme};
 use crate::screens::{draw, lines};
@@ -313,7 +314,7 @@ fn at_a_row(kind: &str, sense: Sense, length: Option<usize>) -> Session {
     let row = |session: &Session| match session.stage() {
         Stage::Asking(asking) => match &asking.question.form {
             form @ Form::Row { .. } => length.is_none_or(|length| form.length() == length),
-            Form::Key { .. } | Form::Written { .. } => false,
+            Form::Key { .. } | Form::Written { .. } | Form::Taps { .. } => false,
         },
         _ => false,
     };
@@ -415,6 +416,41 @@ fn finished(session: &mut Session, seconds: f64) {
         if let Effect::Record { ticket, .. } = effect {
             session.update(Event::Saved(ticket), EVENING + seconds);
         }
+    }
+}
+
+/// Taps on the clave, then all of it a bar later; and a spread of ten milliseconds, every stroke 20 ms ahead.
+#[test]
+fn a_clave_is_clapped_to_the_band() {
+    let at_clap = || about("yard/open-tones-in-clave", "clap", Sense::Hear, 1);
+    let mut session = at_clap();
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+    answered(&mut session, "jjj", 2.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    let Stage::Asking(asking) = session.stage() else {
+        panic!("not asking");
+    };
+    let Form::Taps { task, .. } = &asking.question.form else {
+        panic!("not to be tapped");
+    };
+    let bar = task.cycle_seconds() / 2.0;
+    let Answer::Taps(exact) = asking.question.form.right().remove(0) else {
+        panic!("taps are right");
+    };
+    for (later, loose) in [(-0.02, 0.01), (bar, 0.0), (0.0, 0.08)] {
+        let mut session = at_clap();
+        let taps = exact.iter().enumerate().map(|(i, tap)| {
+            let way = if i % 2 == 0 { loose } else { -loose };
+            Tap::at(tap.seconds + later + way)
+        });
+        let at = EVENING + 20.0;
+        for effect in session.update(Event::Taps(taps.collect()), at) {
+            if let Effect::Record { ticket, .. } = effect {
+                session.update(Event::Saved(ticket), at);
+            }
+        }
+        insta::assert_snapshot!(drawn(&session, USUAL));
     }
 }
 
