@@ -44,7 +44,7 @@ const CRATES: &[(&str, &[&str])] = &[
         "serde::",
         &[
             "rhythm", "memory", "clave", "hands", "sound", "store", "deck", "taps", "question",
-            "report", "session", "app",
+            "report", "session", "screens", "app",
         ],
     ),
     ("serde_json::", &["store", "deck", "app"]),

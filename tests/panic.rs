@@ -31,7 +31,7 @@ fn fail(data: &Path) -> ExitCode {
     screen::restore_on_panic();
     app::guarded(|| {
         let _store = Store::open(data)?;
-        let mut screen = Screen::open()?;
+        let mut screen = Screen::open(true)?;
         screen.draw(|_| {})?;
         panic!("{FAULT}");
     })

@@ -465,7 +465,7 @@ fn on_a_terminal_that_cannot_be_drawn_on_everything_comes_as_text() {
     drill.wait_for("Minutes a day");
     drill.send("stop\n");
     let weak = run("weak");
-    weak.wait_for("What is weak");
+    weak.wait_for("What is worth working on");
     let play = run(&format!("play {DECK} tumbao --cycles 1 --bpm 200"));
     play.wait_for("conga |");
     // A device that swallows everything keeps no time: when it would be through is not asked here.

@@ -45,6 +45,8 @@ pub struct Agreed {
     pub steps: Vec<Step>,
     /// Cards that are asked without being shown first.
     pub unseen: BTreeSet<String>,
+    /// Cards that are about to be lost, what comes first first.
+    pub fading: Vec<String>,
 }
 
 impl Agenda {
@@ -97,6 +99,15 @@ impl Agenda {
     /// The cards of the lesson.
     pub fn lesson(&self) -> &BTreeSet<String> {
         &self.lesson
+    }
+
+    /// The cards that count as met: those that were, and those that are known without.
+    ///
+    /// # Errors
+    /// Of the store, where it is looked up what was met.
+    pub fn known(&self, record: &Record) -> Result<HashSet<String>, StoreError> {
+        let (standing, _) = self.standing(record)?;
+        Ok(self.course.composition(&standing).met.unwrap_or_default())
     }
 
     /// True where there is nothing to ask at all.
@@ -171,6 +182,13 @@ impl Agenda {
                 ..Evening::default()
             },
         };
+        let mut fading: Vec<String> = Vec::new();
+        for planned in evening.planned.iter().filter(|p| p.why == Why::Fading) {
+            let card = &self.items[planned.candidate].key.card;
+            if !fading.contains(card) {
+                fading.push(card.clone());
+            }
+        }
         let in_lesson = |i: usize| self.whole && self.lesson.contains(&self.items[i].key.card);
         let why = |planned: Planned| {
             let item = &self.items[planned.candidate];
@@ -201,6 +219,7 @@ impl Agenda {
         Ok(Agreed {
             steps,
             unseen: evening.unseen,
+            fading,
         })
     }
 

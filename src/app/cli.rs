@@ -1,6 +1,7 @@
 //! The command line: one entry a command.
 
 use super::Exit;
+use crate::screens::screen;
 use chrono::{DateTime, Utc};
 use clap::{Parser, Subcommand};
 use std::io::Write;
@@ -29,6 +30,7 @@ pub enum Command {
     Drill(super::drill::Args),
     Plan(super::plan::Args),
     Lesson(super::lesson::Args),
+    Cards(super::cards::Args),
     Settings(super::settings::Args),
     Play(super::play::Args),
     Sound(super::sound::Args),
@@ -50,10 +52,18 @@ impl Cli {
     /// # Errors
     /// Whatever keeps the command from running, as a sentence for the player.
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
+        let there = || screen::is_there(|name| std::env::var(name).ok());
+        if self.command.is_none() && self.drill.is_usual() && there() {
+            let (folder, clock) = (self.drill.data.folder()?, self.drill.data.clock());
+            if super::start::is_for(&folder, clock)? {
+                return super::start::run(&self.drill, out);
+            }
+        }
         let command = self.command.unwrap_or(Command::Drill(self.drill));
         match command {
             Command::Drill(args) => super::drill::run(&args, out),
             Command::Plan(args) => super::plan::run(&args, out),
+            Command::Cards(args) => super::cards::run(&args, out),
             Command::Lesson(args) => super::lesson::run(&args, out),
             Command::Settings(args) => super::settings::run(&args, out),
             Command::Play(args) => super::play::run(&args, out),

@@ -1,26 +1,57 @@
 //! The command `completions`: a script with which a shell completes the program's arguments.
 
+use super::cli::DataArgs;
+use super::deck_library::DeckLibrary;
 use super::{Cli, Exit};
 use clap::CommandFactory;
+use clap::builder::PossibleValuesParser;
 use clap_complete::Shell;
 use std::io::Write;
 
 /// Write the file that lets a shell finish your typing
 ///
-/// For bash: whichside completions bash > ~/.local/share/bash-completion/completions/whichside
+/// It knows the decks and cards that there are when it is written: write it anew after adding a deck of your own. For bash:
+/// whichside completions bash > ~/.local/share/bash-completion/completions/whichside
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// Which shell you use
     shell: Shell,
+    #[command(flatten)]
+    data: DataArgs,
 }
 
 /// Writes the completion script.
 ///
 /// # Errors
-/// Where it cannot be written.
+/// Where a deck of the player's own cannot be read, or the script cannot be written.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let library = DeckLibrary::load(&args.data.folder()?, None)?;
+    let decks: Vec<String> = library.decks.iter().map(|d| d.id.clone()).collect();
+    let cards = library.decks.iter().flat_map(|d| &d.cards);
+    let cards: Vec<String> = cards.map(|c| c.id.clone()).collect();
+    let both = || decks.iter().chain(&cards).cloned().collect::<Vec<_>>();
+    // Only for the script: the program itself takes files and titles, too.
+    let mut command = Cli::command()
+        .mut_arg("deck", |a| a.value_parser(PossibleValuesParser::new(decks.clone())))
+        .mut_subcommand("drill", |c| {
+            c.mut_arg("deck", |a| a.value_parser(PossibleValuesParser::new(decks.clone())))
+        })
+        .mut_subcommand("play", |c| {
+            c.mut_arg("deck", |a| a.value_parser(PossibleValuesParser::new(decks.clone())))
+                .mut_arg("card", |a| a.value_parser(PossibleValuesParser::new(cards.clone())))
+        })
+        .mut_subcommand("lesson", |c| {
+            c.mut_arg("names", |a| a.value_parser(PossibleValuesParser::new(both())))
+        });
     let mut script = Vec::new();
-    clap_complete::generate(args.shell, &mut Cli::command(), "whichside", &mut script);
+    clap_complete::generate(args.shell, &mut command, "whichside", &mut script);
     out.write_all(&script)?;
+    if args.shell == Shell::Fish {
+        // For this shell, the library writes the values of options alone.
+        for (command, ids) in [("play", &cards), ("lesson", &both())] {
+            let ids = ids.join(" ");
+            writeln!(out, "complete -c whichside -n '__fish_seen_subcommand_from {command}' -f -a '{ids}'")?;
+        }
+    }
     Ok(Exit::Clean)
 }

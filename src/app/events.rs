@@ -2,12 +2,13 @@
 
 use super::Clock;
 use chrono::{DateTime, Utc};
-use crossterm::event::{self, Event as Terminal, KeyEvent, KeyEventKind};
+use crossterm::event::{self, Event as Terminal, KeyCode, KeyEvent, KeyEventKind};
+use crossterm::event::{MouseButton, MouseEventKind};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use std::io;
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
 use std::time::Duration;
@@ -17,6 +18,8 @@ use std::time::Duration;
 pub enum OuterEvent {
     /// A key, and the moment it was read.
     Key { key: KeyEvent, at: DateTime<Utc> },
+    /// The left mouse button was pressed on this column and line, and when.
+    Click { at: (u16, u16), when: DateTime<Utc> },
     /// The window has another size.
     Resized,
     /// Somebody wants the program to end: a signal, or the terminal is gone.
@@ -31,6 +34,8 @@ pub enum OuterEvent {
 /// the drawing takes does not count as the player's time.
 pub struct Events {
     receiver: Receiver<OuterEvent>,
+    /// Somebody wants the program to end.
+    ended: Arc<AtomicBool>,
 }
 
 impl Events {
@@ -42,17 +47,28 @@ impl Events {
         let (sender, receiver) = mpsc::channel();
         let signals = Signals::new([SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGCONT])?;
         let to = sender.clone();
+        let ended = Arc::new(AtomicBool::new(false));
+        let end = Arc::clone(&ended);
         thread::Builder::new()
             .name("signals".into())
-            .spawn(move || forward_signals(signals, &to))?;
+            .spawn(move || forward_signals(signals, &to, &end))?;
         thread::Builder::new()
             .name("keys".into())
             .spawn(move || forward_keys(clock, &sender))?;
-        Ok(Events { receiver })
+        Ok(Events { receiver, ended })
+    }
+
+    /// Did a signal ask the program to end? Every page leaves then, and so does the one that opened it.
+    pub fn ended(&self) -> bool {
+        self.ended.load(Ordering::Relaxed)
     }
 
     /// Waits for the next event, `None` when `patience` is over first. Without `patience` it waits for good.
     pub fn next(&self, patience: Option<Duration>) -> Option<OuterEvent> {
+        // Before the keys that wait.
+        if self.ended() {
+            return Some(OuterEvent::End);
+        }
         match patience {
             None => Some(self.receiver.recv().unwrap_or(OuterEvent::End)),
             Some(patience) => match self.receiver.recv_timeout(patience) {
@@ -64,12 +80,15 @@ impl Events {
     }
 }
 
-fn forward_signals(mut signals: Signals, to: &Sender<OuterEvent>) {
+fn forward_signals(mut signals: Signals, to: &Sender<OuterEvent>, end: &AtomicBool) {
     for signal in signals.forever() {
         let event = match signal {
             SIGTSTP => OuterEvent::Suspend,
             SIGCONT => OuterEvent::Resume,
-            _ => OuterEvent::End,
+            _ => {
+                end.store(true, Ordering::Relaxed);
+                OuterEvent::End
+            }
         };
         if to.send(event).is_err() {
             return;
@@ -86,6 +105,16 @@ fn forward_keys(clock: Clock, to: &Sender<OuterEvent>) {
             Ok(Terminal::Key(key)) if key.kind != KeyEventKind::Release => {
                 OuterEvent::Key { key, at }
             }
+            Ok(Terminal::Mouse(mouse)) => match mouse.kind {
+                MouseEventKind::Down(MouseButton::Left) => OuterEvent::Click {
+                    at: (mouse.column, mouse.row),
+                    when: at,
+                },
+                // The wheel is another way to press Up and Down.
+                MouseEventKind::ScrollUp => pressed(KeyCode::Up, at),
+                MouseEventKind::ScrollDown => pressed(KeyCode::Down, at),
+                _ => continue,
+            },
             Ok(Terminal::Resize(..)) => OuterEvent::Resized,
             Ok(_) => continue,
             Err(_) => OuterEvent::End,
@@ -94,6 +123,13 @@ fn forward_keys(clock: Clock, to: &Sender<OuterEvent>) {
         if to.send(event).is_err() || last {
             return;
         }
+    }
+}
+
+fn pressed(key: KeyCode, at: DateTime<Utc>) -> OuterEvent {
+    OuterEvent::Key {
+        key: key.into(),
+        at,
     }
 }
 

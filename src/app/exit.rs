@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 /// How the program ends. Every command keeps to these.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Exit {
     /// Done, nothing to complain about.
     Clean = 0,

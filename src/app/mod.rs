@@ -3,6 +3,7 @@
 //! A command is one file with its `Args` and its `run`, and one entry in [`cli::Command`].
 
 mod agenda;
+mod cards;
 mod check;
 /// The command line as clap reads it.
 pub mod cli;
@@ -15,6 +16,7 @@ mod events;
 mod exit;
 mod folder;
 mod forecast;
+mod full_screen;
 mod hands;
 mod ideas;
 mod lesson;
@@ -29,6 +31,7 @@ mod settings;
 mod side;
 mod sound;
 mod sounding;
+mod start;
 mod weak;
 
 pub use cli::Cli;

@@ -5,6 +5,7 @@ use super::{Clock, Folder};
 use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
 use crate::question::{ItemKey, Learner, Stands};
+use crate::screens::screen_settings::ScreenSettings;
 use crate::session::{Profile, Review};
 use crate::store::{IntroductionRow, LogPosition, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
@@ -26,6 +27,8 @@ const SCHOOLS: &str = "schools";
 const LESSON: &str = "lesson";
 /// Key of the setting that holds how many unseen answers there were when the player last asked to be sounded out.
 const SOUNDED: &str = "sounding out";
+/// Key of the setting that holds what the player has set of the screen.
+const SCREEN: &str = "screen";
 /// Key of the setting that holds what the player's own cards are about.
 const IDEAS: &str = "ideas";
 
@@ -188,6 +191,22 @@ impl Record {
     /// Of the store.
     pub fn keep_lesson(&mut self, lesson: &Lesson) -> Result<(), StoreError> {
         self.store.set(LESSON, lesson)
+    }
+
+    /// What the player has set of the screen.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn screen(&self) -> Result<ScreenSettings, StoreError> {
+        Ok(self.store.setting(SCREEN)?.unwrap_or_default())
+    }
+
+    /// Keeps what the player has set of the screen.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn keep_screen(&mut self, screen: &ScreenSettings) -> Result<(), StoreError> {
+        self.store.set(SCREEN, screen)
     }
 
     /// From the next plan on the player is asked before they are taught, until it is known how far they have come.

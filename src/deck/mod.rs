@@ -37,6 +37,6 @@ pub use read::read;
 pub use relief::Relief;
 pub use schema::schema;
 pub use shipped::{SHIPPED, shipped};
-pub use show::show;
+pub use show::{facts, show};
 pub use starter::{nearest_rule, starter};
 pub use words::counted;

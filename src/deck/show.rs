@@ -59,7 +59,8 @@ pub(super) fn ways(asked: impl IntoIterator<Item = impl AsRef<str>>) -> String {
     kinds.collect::<Vec<_>>().join(", ")
 }
 
-fn facts(card: &Card) -> Vec<String> {
+/// What a card says besides its grid, a line each.
+pub fn facts(card: &Card) -> Vec<String> {
     let mut facts = Vec::new();
     let states = match card.states {
         States::Neither => "fits both sides".into(),

@@ -73,7 +73,7 @@ impl Composition {
 }
 
 /// How well a card of the lesson is held.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Hold {
     /// Is it held? At least two of its items (all, where it has fewer) were answered at least twice each, and each item that
     /// was asked was right the last time and would be recalled with a chance of 0.8 or more a night later. That takes two

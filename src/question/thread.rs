@@ -89,6 +89,15 @@ impl Thread {
     /// All of them, in the order in which they are named.
     pub const ALL: [Thread; 3] = [Thread::Side, Thread::Strokes, Thread::Variations];
 
+    /// Its name as players read it.
+    pub const fn spoken(self) -> &'static str {
+        match self {
+            Thread::Side => "Side",
+            Thread::Strokes => "Strokes",
+            Thread::Variations => "Variations",
+        }
+    }
+
     /// The thread of a card: that of its deck, for a shipped one. For a deck of the player's own its music decides: no
     /// drums, the side; drums that state a side or have a place in a phrase, variations; else strokes and hands.
     pub fn of(card: &Card) -> Thread {

@@ -1,4 +1,4 @@
-//! The report in words: six sections of findings, tables and notes, the same on every face.
+//! The report in words: seven sections of findings, tables and notes, the same on every face.
 
 use super::words::{counted, interval, percent};
 use super::{
@@ -73,6 +73,8 @@ const GOOD: f64 = 0.9;
 /// Answers after which a weakness would most likely have been found, if there were one (`cargo bench --bench report`
 /// looks at players after as many).
 const ENOUGH: usize = 200;
+/// Concepts that are named where no weak spot stands out.
+const MOST_GAIN: usize = 3;
 /// Patterns, and other confusions, that are named.
 const CONFUSIONS: (usize, usize) = (6, 3);
 /// Concepts that are named as fading, and points of a hundred that a week takes from each at least.
@@ -91,9 +93,15 @@ pub fn sections(report: &Report) -> Vec<Section> {
     vec![
         section(
             "Weak",
-            "What is weak",
+            "What is worth working on",
             weak(report),
-            "Your weak concepts are named here once you have answered about fifty questions.",
+            "What is worth working on is named here after your first answers.",
+        ),
+        section(
+            "Figures",
+            "How well each concept is known",
+            figures(report),
+            "The figures are shown here after your first answers.",
         ),
         section(
             "Mixed up",
@@ -185,24 +193,45 @@ fn on_kind(kind: &str) -> Option<Focus> {
     })
 }
 
+/// The weak spots in plain words; where there is none, what a player would gain most from.
 fn weak(report: &Report) -> Vec<Block> {
     if report.reviews == 0 {
         return Vec::new();
     }
-    let spot = |(n, spot): (usize, &Spot)| Block::Finding {
-        title: format!("{}. {}", n + 1, spot.title()),
-        grounds: spot.grounds(),
-        drill: Some(spot.drill.clone()),
+    let finding = |(n, (title, grounds, drill)): (usize, (String, String, Option<Focus>))| Block::Finding {
+        title: format!("{}. {title}", n + 1),
+        grounds,
+        drill,
     };
-    let mut blocks: Vec<Block> = report.spots.iter().enumerate().map(spot).collect();
+    let spots = report.spots.iter();
+    let spots = spots.map(|s| (s.title(), s.in_plain_words(), Some(s.drill.clone())));
+    let found: Vec<Block> = spots.enumerate().map(finding).collect();
+    if !found.is_empty() {
+        return found;
+    }
     let no_spot = match report.reviews < ENOUGH {
         true => "No clear weak spot yet; more answers are needed.",
         false => "No clear weak spot: nothing is further below the rest than chance may put it.",
     };
-    if blocks.is_empty() {
-        blocks.push(Block::Text(no_spot.into()));
+    let below = report.concepts.iter().filter(|c| c.share() < GOOD).take(MOST_GAIN);
+    let below = below.map(|c| (c.name.clone(), c.in_plain_words(), on_concept(&c.name)));
+    let below: Vec<Block> = below.enumerate().map(finding).collect();
+    let then = match below.is_empty() {
+        true => "Every concept is in good shape; the daily drill keeps it so.",
+        false => "You would gain most from these:",
+    };
+    let mut blocks = vec![Block::Text(no_spot.into()), Block::Text(then.into())];
+    blocks.extend(below);
+    blocks
+}
+
+/// What the weak spots rest on, and each concept and kind of question in figures.
+fn figures(report: &Report) -> Vec<Block> {
+    if report.reviews == 0 {
+        return Vec::new();
     }
-    blocks.push(Block::Text(most_gain(&report.concepts)));
+    let spot = |spot: &Spot| Block::Text(format!("{}: {}", spot.title(), spot.grounds()));
+    let mut blocks: Vec<Block> = report.spots.iter().map(spot).collect();
     blocks.push(standings("concept", &report.concepts, on_concept));
     blocks.push(standings("kind of question", &report.kinds, on_kind));
     blocks.push(Block::Note(
@@ -212,17 +241,6 @@ fn weak(report: &Report) -> Vec<Block> {
             .into(),
     ));
     blocks
-}
-
-/// What is most worth practising, whether a weak spot stands out or not.
-fn most_gain(concepts: &[Standing]) -> String {
-    let below = concepts.iter().filter(|c| c.share() < GOOD).take(3);
-    let named = below.map(|c| format!("{} ({})", c.name, percent(c.share())));
-    let named: Vec<String> = named.collect();
-    match named.is_empty() {
-        true => "Every concept is in good shape; the daily drill keeps it so.".into(),
-        false => format!("You would gain most from practising: {}.", named.join(", ")),
-    }
 }
 
 fn standings(what: &str, list: &[Standing], drill: fn(&str) -> Option<Focus>) -> Block {

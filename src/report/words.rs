@@ -28,6 +28,15 @@ fn with_sense(text: String, sense: Option<Sense>) -> String {
     }
 }
 
+/// A share in tenths, for the ear.
+fn tenths(share: f64) -> String {
+    match (10.0 * share).round() as u32 {
+        0 => "hardly any".into(),
+        10.. => "nearly all".into(),
+        tenths => format!("{tenths} of 10"),
+    }
+}
+
 /// How often chance alone would show as much.
 fn by_chance(doubt: f64) -> String {
     let often = match doubt {
@@ -59,6 +68,21 @@ impl Spot {
         with_sense(text, sense)
     }
 
+    /// How far it is behind, and how sure that is, without figures that need explaining.
+    pub(super) fn in_plain_words(&self) -> String {
+        let sure = match self.doubt {
+            d if d < 0.001 => "That is all but certain.",
+            d if d < 0.01 => "That is very likely no accident.",
+            _ => "That may still be an accident, but hardly.",
+        };
+        format!(
+            "You know {} of these and {} of the rest, going by {}. {sure}",
+            tenths(self.here.mean),
+            tenths(self.elsewhere.mean),
+            counted(self.answers, "answer"),
+        )
+    }
+
     /// What would be gained and what it rests on, in a few sentences.
     pub fn grounds(&self) -> String {
         let named = match self.named {
@@ -80,6 +104,18 @@ impl Spot {
 }
 
 impl Standing {
+    /// How well it is known, and how sure that is, without figures that need explaining.
+    pub(super) fn in_plain_words(&self) -> String {
+        // The width of the 90 % interval (chosen).
+        let sure = match self.known.high - self.known.low {
+            width if width < 0.2 => "that is well measured",
+            width if width < 0.4 => "a rough measure",
+            _ => "too few to be sure",
+        };
+        let answers = counted(self.answers, "answer");
+        format!("When asked you knew {}; from {answers}, {sure}.", tenths(self.known.mean))
+    }
+
     /// Where it is going, in one word; empty where too little is known.
     pub(super) fn going(&self) -> &'static str {
         match self.trend {

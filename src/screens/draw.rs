@@ -3,10 +3,11 @@
 use super::chart::GridLayout;
 use super::page::{Page, Paragraph};
 use super::theme::{Role, Theme};
-use super::keys::UNKNOWN;
+use super::page::ListRow;
 use crate::question::Choice;
+use crossterm::event::KeyCode;
 use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::layout::{Position, Rect};
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 /// The smallest window in which pages are drawn, columns and lines: room for one bar. Two bars side by side and a text
@@ -38,16 +39,43 @@ pub fn is_large_enough(area: Rect) -> bool {
     area.width >= SMALLEST.0 && area.height >= SMALLEST.1
 }
 
-/// Draws a page over the whole of `area`. In a window smaller than [`SMALLEST`] it says so instead.
-pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
+/// A place on the screen that can be clicked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ClickTarget {
+    /// Columns and lines that it takes.
+    pub area: Rect,
+    /// What a click does.
+    pub does: Click,
+}
+
+/// What a click does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Click {
+    /// The same as this key.
+    Key(KeyCode),
+    /// Chooses this row of the list.
+    Row(usize),
+}
+
+/// What a click on this column and line does, where there is anything to click.
+pub fn clicked(targets: &[ClickTarget], (column, line): (u16, u16)) -> Option<Click> {
+    let at = Position::new(column, line);
+    let hit = targets.iter().find(|target| target.area.contains(at));
+    hit.map(|target| target.does)
+}
+
+/// Draws a page over the whole of `area`; returns what of it can be clicked. In a window smaller than [`SMALLEST`] it says
+/// so instead.
+pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) -> Vec<ClickTarget> {
     let canvas = &mut Canvas {
         theme,
         area,
         buffer,
+        targets: Vec::new(),
     };
     if !is_large_enough(area) {
         too_small(canvas);
-        return;
+        return Vec::new();
     }
     canvas.area = middle_of(area);
     let area = canvas.area;
@@ -57,6 +85,7 @@ pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) {
     let end = foot - answer_lines(page, area.width);
     content(page, canvas, area.top() + 2, end);
     footer(page, &notice, canvas, foot);
+    std::mem::take(&mut canvas.targets)
 }
 
 /// As much of the middle of a window as a page takes.
@@ -75,6 +104,7 @@ struct Canvas<'a> {
     theme: Theme,
     area: Rect,
     buffer: &'a mut Buffer,
+    targets: Vec<ClickTarget>,
 }
 
 impl Canvas<'_> {
@@ -132,8 +162,9 @@ fn lines_of(paragraphs: &[Paragraph], width: u16) -> u16 {
 fn header(page: &Page, canvas: &mut Canvas) {
     let (x, y) = (canvas.area.x + MARGIN, canvas.area.y);
     let after = canvas.write(x, y, "whichside", Role::Strong);
-    canvas.write(after + 3, y, &page.place, Role::Plain);
     let left = canvas.area.right() - (page.left.width() as u16 + MARGIN).min(canvas.area.width);
+    let place = shortened(&page.place, left.saturating_sub(after + 5));
+    canvas.write(after + 3, y, &place, Role::Plain);
     canvas.write(left, y, &page.left, Role::Quiet);
     canvas.rule(y + 1);
 }
@@ -159,7 +190,39 @@ fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
         sheet.draw(canvas.theme, area, canvas.buffer);
     }
     y += chart + air.min(1);
+    if let Some(list) = &page.list {
+        let height = end.saturating_sub(y + body);
+        rows(&list.rows, list.chosen, canvas, y, height);
+        y += height;
+    }
     canvas.paragraphs(&page.body, y, end);
+}
+
+/// As many rows of a list as `height` lines hold, with the chosen one among them, marked by a sign.
+fn rows(rows: &[ListRow], chosen: usize, canvas: &mut Canvas, top: u16, height: u16) {
+    let lines = usize::from(height);
+    let first = chosen.saturating_sub(lines / 2);
+    let first = first.min(rows.len().saturating_sub(lines));
+    let left = canvas.area.x + MARGIN;
+    for ((n, row), y) in rows.iter().enumerate().skip(first).zip(top..top + height) {
+        let (sign, role) = match (row.heading, n == chosen) {
+            (true, _) => ("", Role::Quiet),
+            (false, true) => ("› ", Role::Strong),
+            (false, false) => ("  ", Role::Plain),
+        };
+        let room = canvas.area.width.saturating_sub(2 * MARGIN + row.detail.width() as u16 + 2);
+        let text = shortened(&format!("{sign}{}", row.text), room);
+        canvas.write(left, y, &text, role);
+        let right = canvas.area.right().saturating_sub(MARGIN + row.detail.width() as u16);
+        canvas.write(right, y, &row.detail, if n == chosen { Role::Strong } else { Role::Quiet });
+        if !row.heading {
+            let area = Rect::new(canvas.area.x, y, canvas.area.width, 1);
+            canvas.targets.push(ClickTarget {
+                area,
+                does: Click::Row(n),
+            });
+        }
+    }
 }
 
 /// The bar grid for `room` lines with the lines that it takes: without the band where it must be, and where even
@@ -219,11 +282,12 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
     }
     let keys = top + notice.len() as u16;
     canvas.rule(keys);
-    let unknown_key = UNKNOWN.to_string();
+    let unknown_key = page.keys.unknown.map_or(String::new(), String::from);
+    let unknown = page.keys.unknown.map(|_| "don't know");
     let slots = [
         ("Enter", page.keys.enter, 0),
         ("Bksp", page.keys.erase, 0),
-        (unknown_key.as_str(), page.keys.unknown, 0),
+        (unknown_key.as_str(), unknown, 0),
         ("Space", page.keys.space, 16),
         ("-", page.keys.minus, 33),
         ("↑↓", page.keys.arrows.as_deref(), 45),
@@ -244,8 +308,22 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
 
 /// Writes a key with what it stands for; returns the column for the next one.
 fn key(canvas: &mut Canvas, (x, y): (u16, u16), name: &str, does: &str) -> u16 {
-    let x = canvas.write(x, y, &format!("[{name}]"), Role::Key);
-    canvas.write(x + 1, y, does, Role::Plain) + GAP
+    let after = canvas.write(x, y, &format!("[{name}]"), Role::Key);
+    let end = canvas.write(after + 1, y, does, Role::Plain);
+    let mut letters = name.chars();
+    let code = match (name, letters.next(), letters.next()) {
+        ("Enter", ..) => Some(KeyCode::Enter),
+        ("Bksp", ..) => Some(KeyCode::Backspace),
+        ("Space", ..) => Some(KeyCode::Char(' ')),
+        ("Esc", ..) => Some(KeyCode::Esc),
+        (_, Some(letter), None) => Some(KeyCode::Char(letter)),
+        _ => None,
+    };
+    canvas.targets.extend(code.map(|code| ClickTarget {
+        area: Rect::new(x, y, end.saturating_sub(x), 1),
+        does: Click::Key(code),
+    }));
+    end + GAP
 }
 
 /// Has an answer room in its line from column `x` on?

@@ -1,5 +1,6 @@
 //! What a key means at each stage of a session.
 
+use super::screen_settings::ExtraKeys;
 use super::stages::welcome;
 use crate::session::{Event, Session, Stage};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
@@ -13,20 +14,16 @@ pub enum Meaning {
     Volume(i8),
     /// Stop the program for a while, as the terminal's stop key does.
     Suspend,
+    /// Draw all of the screen anew.
+    Repaint,
     /// Leave at once; what was answered stays.
     Leave,
     /// Nothing.
     Nothing,
 }
 
-/// The key for an answer that the player does not know.
-pub const UNKNOWN: char = 'x';
-/// The key for a new card that the player knows already.
-pub const ASK_ME: char = 'i';
-/// The key that plays what the player wrote.
+/// The key that plays what the player wrote, after the answer.
 pub const OWN: char = 'y';
-/// The key that takes back an answer that was a slip.
-pub const TAKE_BACK: char = 'u';
 
 fn asks(session: &Session) -> bool {
     matches!(session.stage(), Stage::Asking(_))
@@ -40,18 +37,21 @@ fn told(session: &Session) -> bool {
     matches!(session.stage(), Stage::Feedback(_))
 }
 
-/// What `key` means for `session`. The letters are answers; everything else has a key that is not a letter.
-pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
+/// What `key` means for `session`. The letters are answers, but for the `extra` ones; everything else has a key that is not
+/// a letter.
+pub fn meaning(session: &Session, key: KeyEvent, extra: ExtraKeys) -> Meaning {
     if key.modifiers.contains(KeyModifiers::CONTROL) {
         return match key.code {
             KeyCode::Char('c') => Meaning::Leave,
             KeyCode::Char('z') => Meaning::Suspend,
+            KeyCode::Char('l') => Meaning::Repaint,
             _ => Meaning::Nothing,
         };
     }
     if key.modifiers.contains(KeyModifiers::ALT) {
         return Meaning::Nothing;
     }
+    let is = |code, letter: char| matches!(code, KeyCode::Char(c) if c.eq_ignore_ascii_case(&letter));
     match key.code {
         KeyCode::Left => Meaning::Session(Event::Move(-1)),
         KeyCode::Right => Meaning::Session(Event::Move(1)),
@@ -66,18 +66,10 @@ pub fn meaning(session: &Session, key: KeyEvent) -> Meaning {
         KeyCode::Char(' ') => Meaning::Session(Event::HearAgain),
         KeyCode::Char('-') => Meaning::Session(Event::Slower),
         KeyCode::Char('?') => Meaning::Session(Event::Pause),
-        KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&UNKNOWN) && asks(session) => {
-            Meaning::Session(Event::Unknown)
-        }
-        KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&ASK_ME) && shown(session) => {
-            Meaning::Session(Event::AskMe)
-        }
-        KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&OWN) && told(session) => {
-            Meaning::Session(Event::HearOwn)
-        }
-        KeyCode::Char(letter) if letter.eq_ignore_ascii_case(&TAKE_BACK) && told(session) => {
-            Meaning::Session(Event::TakeBack)
-        }
+        code if is(code, extra.unknown) && asks(session) => Meaning::Session(Event::Unknown),
+        code if is(code, extra.ask_me) && shown(session) => Meaning::Session(Event::AskMe),
+        code if is(code, OWN) && told(session) => Meaning::Session(Event::HearOwn),
+        code if is(code, extra.take_back) && told(session) => Meaning::Session(Event::TakeBack),
         KeyCode::Char(letter) => match session.stage() {
             Stage::Welcome(profile) => match welcome::chosen(*profile, letter) {
                 Some(profile) => Meaning::Session(Event::Choose(profile)),
@@ -108,7 +100,7 @@ mod tests {
     #[test]
     fn each_key_means_what_the_screens_say() {
         let session = session(Some(Profile::default()));
-        let of = |code| meaning(&session, KeyEvent::new(code, KeyModifiers::NONE));
+        let of = |code| meaning(&session, KeyEvent::new(code, KeyModifiers::NONE), ExtraKeys::default());
         assert_eq!(of(KeyCode::Up), Meaning::Volume(1));
         assert_eq!(of(KeyCode::Down), Meaning::Volume(-1));
         assert_eq!(of(KeyCode::Esc), Meaning::Session(Event::Quit));
@@ -119,7 +111,7 @@ mod tests {
         assert_eq!(of(KeyCode::Char('?')), Meaning::Session(Event::Pause));
         assert_eq!(of(KeyCode::Char('h')), Meaning::Session(Event::Key('h')));
         assert_eq!(of(KeyCode::F(1)), Meaning::Nothing);
-        let held = |key, with| meaning(&session, KeyEvent::new(KeyCode::Char(key), with));
+        let held = |key, with| meaning(&session, KeyEvent::new(KeyCode::Char(key), with), ExtraKeys::default());
         assert_eq!(held('c', KeyModifiers::CONTROL), Meaning::Leave);
         assert_eq!(held('z', KeyModifiers::CONTROL), Meaning::Suspend);
         assert_eq!(held('h', KeyModifiers::CONTROL), Meaning::Nothing);
@@ -129,7 +121,7 @@ mod tests {
     #[test]
     fn on_the_first_page_keys_choose_and_enter_begins() {
         let session = session(None);
-        let of = |code| meaning(&session, KeyEvent::new(code, KeyModifiers::NONE));
+        let of = |code| meaning(&session, KeyEvent::new(code, KeyModifiers::NONE), ExtraKeys::default());
         assert_eq!(of(KeyCode::Enter), Meaning::Session(Event::Begin));
         let two = Profile {
             two_drums: true,

@@ -1,8 +1,11 @@
 //! What the session looks like on a terminal, and as lines of text.
 
+pub mod card;
+pub mod cards;
 pub mod chart;
 /// Pages on the terminal, through ratatui.
 pub mod draw;
+pub mod help;
 /// Keys of the terminal as the session takes them.
 pub mod keys;
 /// Pages as lines of text.
@@ -13,7 +16,10 @@ pub mod page;
 pub mod playback;
 /// The terminal: taken, drawn on and given back.
 pub mod screen;
+pub mod screen_settings;
+pub mod settings;
 pub mod stages;
+pub mod start;
 /// Colours, and what stands in for them.
 pub mod theme;
 pub mod weak;

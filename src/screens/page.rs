@@ -12,8 +12,8 @@ pub struct Keys {
     pub enter: Option<&'static str>,
     /// Backspace.
     pub erase: Option<&'static str>,
-    /// The key for what the player does not know.
-    pub unknown: Option<&'static str>,
+    /// The letter for what the player does not know.
+    pub unknown: Option<char>,
     /// The space bar.
     pub space: Option<&'static str>,
     /// The minus key.
@@ -72,6 +72,26 @@ impl Paragraph {
     }
 }
 
+/// A list of which one row is chosen. What the window does not hold is scrolled to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PageList {
+    /// Its rows from top to bottom.
+    pub rows: Vec<ListRow>,
+    /// Number of the chosen one, from 0; never a heading where there is another row.
+    pub chosen: usize,
+}
+
+/// A row of a list.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ListRow {
+    /// What it is.
+    pub text: String,
+    /// A few words at the right edge.
+    pub detail: String,
+    /// Does it stand over other rows? It cannot be chosen then.
+    pub heading: bool,
+}
+
 /// One screen of the program as content: what is said, the bar grid, what can be answered, what can be pressed.
 /// One file draws it, one writes it as lines of text.
 #[derive(Clone, Debug, Default)]
@@ -84,6 +104,8 @@ pub struct Page<'a> {
     pub head: Vec<Paragraph>,
     /// The bar grid. The rows of the band may be left out where the window is low.
     pub chart: Option<Chart<'a>>,
+    /// Rows to choose from, below the bar grid.
+    pub list: Option<PageList>,
     /// Below the bar grid.
     pub body: Vec<Paragraph>,
     /// Answers, with their keys.

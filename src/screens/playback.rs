@@ -87,6 +87,11 @@ impl Playback {
         playback
     }
 
+    /// Beats a minute.
+    pub fn bpm(&self) -> f64 {
+        self.bpm
+    }
+
     /// Plays at so many beats a minute, within what can be played.
     pub fn set_tempo(&mut self, bpm: f64) {
         self.bpm = bpm.clamp(Take::SLOWEST, Take::FASTEST);

@@ -1,12 +1,14 @@
 //! The terminal as a full screen, given back on every way out.
 
 use crossterm::cursor::{Hide, Show};
+use crossterm::event::{DisableMouseCapture, EnableMouseCapture};
 use crossterm::terminal::{
     Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
 use crossterm::{execute, queue};
 use ratatui::backend::CrosstermBackend;
-use ratatui::{Frame, Terminal};
+pub use ratatui::Frame;
+use ratatui::Terminal;
 use std::io::{self, IsTerminal, Stdout, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -14,15 +16,21 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub struct Screen {
     /// `None` while the terminal is given back.
     terminal: Option<Terminal<CrosstermBackend<Stdout>>>,
+    /// Does it listen to the mouse?
+    mouse: bool,
 }
 
 impl Screen {
-    /// Takes the terminal over: raw keys, the second screen, no cursor.
+    /// Takes the terminal over: raw keys, the second screen, no cursor; clicks and the wheel where `mouse` is set, and then
+    /// the terminal's own selection of text needs the shift key.
     ///
     /// # Errors
     /// Where standard output is not a terminal that can do this.
-    pub fn open() -> io::Result<Screen> {
-        let mut screen = Screen { terminal: None };
+    pub fn open(mouse: bool) -> io::Result<Screen> {
+        let mut screen = Screen {
+            terminal: None,
+            mouse,
+        };
         screen.reopen()?;
         Ok(screen)
     }
@@ -45,8 +53,21 @@ impl Screen {
             restore();
         }
         taken?;
+        self.listen_to_mouse(self.mouse)?;
         self.terminal = Some(Terminal::new(CrosstermBackend::new(io::stdout()))?);
         Ok(())
+    }
+
+    /// Listens to clicks and the wheel, or leaves them to the terminal.
+    ///
+    /// # Errors
+    /// Where the terminal cannot be written to.
+    pub fn listen_to_mouse(&mut self, mouse: bool) -> io::Result<()> {
+        self.mouse = mouse;
+        match mouse {
+            true => execute!(io::stdout(), EnableMouseCapture),
+            false => execute!(io::stdout(), DisableMouseCapture),
+        }
     }
 
     /// Gives the terminal back as it was.
@@ -54,6 +75,14 @@ impl Screen {
         if self.terminal.take().is_some() {
             restore();
         }
+    }
+
+    /// Forgets what is on the screen, so that the next drawing draws everything: something else may have written on it.
+    ///
+    /// # Errors
+    /// Where the terminal cannot be written to.
+    pub fn repaint(&mut self) -> io::Result<()> {
+        self.terminal.as_mut().map_or(Ok(()), Terminal::clear)
     }
 
     /// Draws one picture. Does nothing while the terminal is given back.
@@ -93,7 +122,7 @@ pub fn restore() {
     }
     let _ = disable_raw_mode();
     let mut out = io::stdout();
-    let _ = queue!(out, LeaveAlternateScreen, Show);
+    let _ = queue!(out, DisableMouseCapture, LeaveAlternateScreen, Show);
     let _ = out.flush();
 }
 

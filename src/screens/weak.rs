@@ -1,15 +1,24 @@
 //! The view of weak concepts: the sections of the report, turned left and right; a drill on a chosen line.
 
+use super::draw::{Click, ClickTarget};
 use super::theme::{Role, Theme};
 use crate::report::text::{LineKind, TextLine, lines};
 use crate::report::{Focus, Report, counted, sections};
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use crossterm::event::{KeyCode, KeyEvent};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::widgets::{Paragraph, Widget, Wrap};
 
 /// The smallest window in which the report is drawn, columns and lines.
 pub const SMALLEST: (u16, u16) = (80, 24);
+
+/// The keys of the view and what they do.
+pub const HELP: &[(&str, &str)] = &[
+    ("←→ Tab", "turn to the section before or after"),
+    ("↑↓", "choose what to drill on, or scroll"),
+    ("Enter", "drill on what is chosen"),
+    ("Esc", "leave"),
+];
 
 const MARGIN: u16 = 2;
 /// Lines above and below the section.
@@ -33,8 +42,8 @@ pub enum ViewAction {
     Nothing,
     /// A drill on this.
     Drill(Focus),
-    /// Stop the program for a while, as the terminal's stop key does.
-    Suspend,
+    /// The keys and what they do.
+    Help,
     /// Leave the view.
     Leave,
 }
@@ -77,13 +86,6 @@ impl WeakView {
     /// Takes a key, in a window of this size (columns, lines).
     pub fn key(&mut self, report: &Report, key: KeyEvent, size: (u16, u16)) -> ViewAction {
         self.notice = None;
-        if key.modifiers.contains(KeyModifiers::CONTROL) {
-            return match key.code {
-                KeyCode::Char('c') => ViewAction::Leave,
-                KeyCode::Char('z') => ViewAction::Suspend,
-                _ => ViewAction::Nothing,
-            };
-        }
         let stops = self.open(report, size).stops();
         match key.code {
             KeyCode::Left | KeyCode::BackTab => self.turn(report, sections(report).len() - 1),
@@ -95,10 +97,24 @@ impl WeakView {
                     return ViewAction::Drill(focus);
                 }
             }
-            KeyCode::Esc | KeyCode::Char('q') => return ViewAction::Leave,
-            _ => {}
+            KeyCode::Char('?') => return ViewAction::Help,
+            KeyCode::Esc => return ViewAction::Leave,
+            code => self.notice = Some(format!("{code} is no key of this page; ? shows them.")),
         }
         ViewAction::Nothing
+    }
+
+    /// A click on a line that has a drill: the first chooses it, the second starts it.
+    pub fn click(&mut self, report: &Report, line: usize, size: (u16, u16)) -> ViewAction {
+        let open = self.open(report, size);
+        match open.drills.iter().position(|n| *n == line) {
+            Some(row) if row == self.row => self.key(report, KeyCode::Enter.into(), size),
+            Some(row) => {
+                self.row = row;
+                ViewAction::Nothing
+            }
+            None => ViewAction::Nothing,
+        }
     }
 
     fn turn(&mut self, report: &Report, by: usize) {
@@ -124,8 +140,16 @@ impl WeakView {
         open.lines[open.drills[self.row.min(last)]].drill.clone()
     }
 
-    /// Draws the view over the whole of `area`. In a window that is too small it says so instead.
-    pub fn draw(&self, report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    /// Draws the view over the whole of `area`; returns what of it can be clicked. In a window that is too small it says so
+    /// instead.
+    pub fn draw(
+        &self,
+        report: &Report,
+        theme: Theme,
+        area: Rect,
+        buffer: &mut Buffer,
+    ) -> Vec<ClickTarget> {
+        let mut targets = Vec::new();
         if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
             let text = format!(
                 "This window has {} columns and {} lines; the view needs {} and {}. Please make it larger, or press Esc.",
@@ -134,7 +158,7 @@ impl WeakView {
             Paragraph::new(text)
                 .wrap(Wrap { trim: true })
                 .render(area, buffer);
-            return;
+            return targets;
         }
         self.header(report, theme, area, buffer);
         let open = self.open(report, (area.width, area.height));
@@ -152,8 +176,15 @@ impl WeakView {
             let text = format!("{sign} {}", line.text);
             let width = usize::from(area.width - 2 * MARGIN);
             buffer.set_stringn(area.x + MARGIN, y, text, width, theme.style(role));
+            if line.drill.is_some() {
+                targets.push(ClickTarget {
+                    area: Rect::new(area.x, y, area.width, 1),
+                    does: Click::Row(n),
+                });
+            }
         }
-        self.footer(&open, theme, area, buffer);
+        self.footer(&open, theme, area, buffer, &mut targets);
+        targets
     }
 
     fn header(&self, report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
@@ -176,7 +207,14 @@ impl WeakView {
         }
     }
 
-    fn footer(&self, open: &Open, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    fn footer(
+        &self,
+        open: &Open,
+        theme: Theme,
+        area: Rect,
+        buffer: &mut Buffer,
+        targets: &mut Vec<ClickTarget>,
+    ) {
         let y = area.bottom() - 1;
         rule(area, y - 1, theme, buffer);
         let mut x = area.x + MARGIN;
@@ -195,11 +233,22 @@ impl WeakView {
         if !open.drills.is_empty() {
             keys.push(("Enter", "drill on this"));
         }
-        keys.push(("Esc", "leave"));
+        keys.extend([("?", "help"), ("Esc", "leave")]);
         for (key, does) in keys {
             let (after, _) =
                 buffer.set_stringn(x, y, format!("[{key}]"), 10, theme.style(Role::Key));
             let (after, _) = buffer.set_stringn(after + 1, y, does, 20, theme.style(Role::Plain));
+            let code = match key {
+                "←→" => Some(KeyCode::Right),
+                "Enter" => Some(KeyCode::Enter),
+                "Esc" => Some(KeyCode::Esc),
+                "?" => Some(KeyCode::Char('?')),
+                _ => None,
+            };
+            targets.extend(code.map(|code| ClickTarget {
+                area: Rect::new(x, y, after - x, 1),
+                does: Click::Key(code),
+            }));
             x = after + 3;
         }
     }

@@ -7,6 +7,7 @@ use ratatui::layout::Rect;
 use whichside::deck::shipped;
 use whichside::question;
 use whichside::screens::keys::{Meaning, meaning};
+use whichside::screens::screen_settings::ExtraKeys;
 use whichside::screens::stages::{AudioStatus, page};
 use whichside::screens::theme::{Depth, Theme};
 use whichside::screens::{draw, lines};
@@ -71,7 +72,7 @@ impl Drill {
     /// Presses a key.
     pub fn press(&mut self, code: KeyCode) {
         let key = KeyEvent::new(code, KeyModifiers::NONE);
-        match meaning(&self.session, key) {
+        match meaning(&self.session, key, ExtraKeys::default()) {
             Meaning::Session(event) => self.tell(event),
             other => panic!("{code:?} means {other:?}"),
         }

@@ -4,9 +4,10 @@ use super::session_host::{Farewell, SessionHost};
 use crate::app::events::{Events, OuterEvent as Outer, stop_process};
 use crate::app::quiet::Quiet;
 use crate::app::{Clock, Folder};
-use crate::screens::draw;
+use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::keys::{Meaning, meaning};
 use crate::screens::screen::{self, Screen};
+use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages;
 use crate::screens::theme::{Depth, Theme};
 use crate::session::{Event, Session, Stage};
@@ -31,7 +32,7 @@ pub fn run(
     host: SessionHost,
     folder: &Folder,
     clock: Clock,
-    still: bool,
+    settings: ScreenSettings,
     events: &Events,
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
@@ -44,10 +45,11 @@ pub fn run(
         host,
         remarks: remarks.clone().into(),
         clock,
-        still,
-        theme: Theme::new(Depth::from_environment(|name| std::env::var(name).ok())),
-        screen: Screen::open().context("the terminal cannot be drawn on")?,
+        still: !settings.motion,
+        theme: settings.theme(Depth::from_environment(|name| std::env::var(name).ok())),
+        screen: Screen::open(settings.mouse).context("the terminal cannot be drawn on")?,
         shown: true,
+        targets: Vec::new(),
         goes_on: false,
     };
     face.host.start(&mut face.session);
@@ -81,6 +83,8 @@ struct TerminalApp {
     screen: Screen,
     /// The page had room on the screen when it was drawn last.
     shown: bool,
+    /// What of the page can be clicked.
+    targets: Vec<ClickTarget>,
     /// The player had the program stopped and has come back; the signal that tells so is still to come.
     goes_on: bool,
 }
@@ -96,10 +100,10 @@ impl TerminalApp {
             let trouble = self.host.trouble.as_ref();
             page.notice = trouble.or(self.remarks.front()).cloned();
         }
-        let (theme, shown) = (self.theme, &mut self.shown);
+        let (theme, shown, targets) = (self.theme, &mut self.shown, &mut self.targets);
         self.screen.draw(|frame| {
             *shown = draw::is_large_enough(frame.area());
-            draw::page(&page, theme, frame.area(), frame.buffer_mut());
+            *targets = draw::page(&page, theme, frame.area(), frame.buffer_mut());
         })
     }
 
@@ -128,7 +132,7 @@ impl TerminalApp {
         if unasked || !(-SLACK..=patience.as_secs_f64() + SLACK).contains(&gone) {
             self.host.tell(&mut self.session, Event::Away(gone));
             // A key was meant for the page that was there before.
-            if matches!(event, Some(Outer::Key { .. })) {
+            if matches!(event, Some(Outer::Key { .. } | Outer::Click { .. })) {
                 return Ok(());
             }
         }
@@ -143,7 +147,7 @@ impl TerminalApp {
 
     fn take(&mut self, event: Outer) -> anyhow::Result<()> {
         match event {
-            Outer::Key { key, at } => match meaning(&self.session, key) {
+            Outer::Key { key, at } => match meaning(&self.session, key, self.host.keys) {
                 Meaning::Session(event) => {
                     if matches!(event, Event::Begin | Event::Next)
                         && self.session.notice().is_none()
@@ -155,8 +159,17 @@ impl TerminalApp {
                 Meaning::Volume(steps) => self.host.turn(steps),
                 Meaning::Nothing => {}
                 Meaning::Suspend => self.suspend()?,
+                Meaning::Repaint => self.screen.repaint()?,
                 Meaning::Leave => self.leave(),
             },
+            Outer::Click { at, when } => {
+                if let Some(Click::Key(code)) = draw::clicked(&self.targets, at) {
+                    return self.take(Outer::Key {
+                        key: code.into(),
+                        at: when,
+                    });
+                }
+            }
             Outer::Resized => {}
             Outer::End => self.leave(),
             Outer::Suspend => self.suspend()?,

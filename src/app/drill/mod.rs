@@ -15,6 +15,7 @@ use super::{Clock, Exit};
 use crate::question::{KINDS, Sense};
 use crate::report::Focus;
 use crate::screens::screen;
+use crate::screens::screen_settings::ScreenSettings;
 use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
 use clap::ValueEnum;
@@ -51,16 +52,16 @@ pub struct Args {
     plain: bool,
     /// No sound: questions by eye alone
     #[arg(long)]
-    silent: bool,
+    pub silent: bool,
     /// Nothing moves on the screen
     #[arg(long)]
-    still: bool,
+    pub still: bool,
     /// The same number, data and answers give the same questions (with --plain from a script the clock goes two
     /// seconds a line, or the seconds of a line such as `wait 3.5` before it)
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
     #[command(flatten)]
-    data: DataArgs,
+    pub data: DataArgs,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -92,6 +93,22 @@ pub fn minutes(text: &str) -> Result<f64, String> {
 fn kinds() -> PossibleValuesParser {
     let kinds = KINDS.iter();
     PossibleValuesParser::new(kinds.map(|k| PossibleValue::new(k.name()).help(k.about())))
+}
+
+impl Args {
+    /// Is it today's drill as it is, with nothing chosen?
+    pub fn is_usual(&self) -> bool {
+        let chosen = self.minutes.is_some() || self.deck.is_some() || self.kind.is_some() || self.sense.is_some();
+        !(chosen || !self.concept.is_empty() || self.plain || self.seed.is_some())
+    }
+}
+
+/// Runs today's drill for a page that listens to the keys already.
+///
+/// # Errors
+/// As [`run`].
+pub fn on_start(args: &Args, events: &Events, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    start(args, Some(events), out)
 }
 
 /// Runs the drill.
@@ -182,7 +199,8 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         sound: !args.silent,
         seed,
     });
-    let mut host = SessionHost::new(record, library, scope, clock, seed);
+    let settings = record.screen()?;
+    let mut host = SessionHost::new(record, library, scope, clock, seed, settings.keys);
     match sound {
         None => {}
         Some(Ok(sound)) => host.sound = Some(sound),
@@ -202,6 +220,10 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     let Some(events) = events.or(own.as_ref()) else {
         bail!("keys cannot be listened to");
     };
-    let left = full::run(session, host, &folder, clock, args.still, events, out)?;
+    let settings = ScreenSettings {
+        motion: settings.motion && !args.still,
+        ..settings
+    };
+    let left = full::run(session, host, &folder, clock, settings, events, out)?;
     Ok(left.say())
 }

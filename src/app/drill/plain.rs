@@ -3,7 +3,7 @@
 use super::session_host::{Farewell, SessionHost};
 use crate::app::events;
 use crate::question::Form;
-use crate::screens::keys::{ASK_ME, OWN, TAKE_BACK, UNKNOWN};
+use crate::screens::keys::OWN;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
@@ -141,12 +141,12 @@ impl PlainApp<'_> {
             "again" => self.tell(Event::HearAgain)?,
             "slower" => self.tell(Event::Slower)?,
             "pause" => self.tell(Event::Pause)?,
-            line if line.eq_ignore_ascii_case(&ASK_ME.to_string())
+            line if line.eq_ignore_ascii_case(&self.host.keys.ask_me.to_string())
                 && matches!(self.session.stage(), Stage::Introduction(_)) =>
             {
                 self.tell(Event::AskMe)?
             }
-            line if line.eq_ignore_ascii_case(&TAKE_BACK.to_string())
+            line if line.eq_ignore_ascii_case(&self.host.keys.take_back.to_string())
                 && matches!(self.session.stage(), Stage::Feedback(_)) =>
             {
                 self.tell(Event::TakeBack)?
@@ -188,7 +188,7 @@ impl PlainApp<'_> {
                 }
                 self.tell(Event::Choose(profile))?;
             }
-            Stage::Asking(_) if keys.trim().eq_ignore_ascii_case(&UNKNOWN.to_string()) => {
+            Stage::Asking(_) if keys.trim().eq_ignore_ascii_case(&self.host.keys.unknown.to_string()) => {
                 self.tell(Event::Unknown)?;
             }
             Stage::Asking(asking) if matches!(asking.question.form, Form::Taps { .. }) => {

@@ -6,6 +6,7 @@ use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Clock, Exit};
 use crate::question::{Draw, ItemKey};
+use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::stages::AudioStatus;
 use crate::session::{Effect, Event, Profile, Session, Stage};
 use std::collections::BTreeSet;
@@ -28,6 +29,8 @@ pub struct SessionHost {
     refused: Option<String>,
     /// `None` where the player wants none, or there is no device.
     pub sound: Option<Sounding>,
+    /// The letters that are no answers.
+    pub keys: ExtraKeys,
 }
 
 impl SessionHost {
@@ -37,6 +40,7 @@ impl SessionHost {
         scope: Scope,
         clock: Clock,
         seed: u64,
+        keys: ExtraKeys,
     ) -> SessionHost {
         SessionHost {
             record,
@@ -48,6 +52,7 @@ impl SessionHost {
             trouble: None,
             refused: None,
             sound: None,
+            keys,
         }
     }
 
@@ -83,6 +88,7 @@ impl SessionHost {
         AudioStatus {
             playhead: sound.and_then(Sounding::pulse),
             volume: sound.map(Sounding::percent),
+            keys: self.keys,
         }
     }
 

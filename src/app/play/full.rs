@@ -4,10 +4,11 @@ use crate::app::events::{Events, OuterEvent, stop_process};
 use crate::app::quiet::Quiet;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Clock, Exit, Folder};
-use crate::screens::draw;
+use crate::app::{Exit, Folder};
+use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::playback::{Ask, Playback};
 use crate::screens::screen::{self, Screen};
+use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
 use crate::screens::theme::{Depth, Theme};
 use anyhow::Context;
@@ -21,26 +22,26 @@ pub fn run(
     sound: Sounding,
     record: &mut Record,
     folder: &Folder,
-    clock: Clock,
-    still: bool,
+    settings: ScreenSettings,
+    events: &Events,
 ) -> anyhow::Result<Exit> {
     screen::restore_on_panic();
-    let events = Events::listen(clock).context("signals cannot be listened to")?;
     let _quiet = Quiet::into(&folder.log_file()).ok();
     let mut face = PlaybackApp {
         playback,
         sound,
         record,
-        still,
+        still: !settings.motion,
         notice: None,
-        theme: Theme::new(Depth::from_environment(|name| std::env::var(name).ok())),
-        screen: Screen::open().context("the terminal cannot be drawn on")?,
+        targets: Vec::new(),
+        theme: settings.theme(Depth::from_environment(|name| std::env::var(name).ok())),
+        screen: Screen::open(settings.mouse).context("the terminal cannot be drawn on")?,
     };
     face.start();
     loop {
         face.listen();
         face.draw().context("the terminal cannot be drawn on")?;
-        let patience = face.sound.patience(still);
+        let patience = face.sound.patience(face.still);
         if let Some(event) = events.next(Some(patience))
             && face.take(event)?
         {
@@ -55,6 +56,7 @@ struct PlaybackApp<'a> {
     record: &'a mut Record,
     still: bool,
     notice: Option<String>,
+    targets: Vec<ClickTarget>,
     theme: Theme,
     screen: Screen,
 }
@@ -90,13 +92,15 @@ impl PlaybackApp<'_> {
         let audio = AudioStatus {
             playhead: self.sound.pulse().filter(|_| !self.still),
             volume: Some(self.sound.percent()),
+            ..AudioStatus::default()
         };
         let score = self.playback.score();
         let mut page = self.playback.page(&score, audio);
         page.notice.clone_from(&self.notice);
-        let theme = self.theme;
-        self.screen
-            .draw(|frame| draw::page(&page, theme, frame.area(), frame.buffer_mut()))
+        let (theme, targets) = (self.theme, &mut self.targets);
+        self.screen.draw(|frame| {
+            *targets = draw::page(&page, theme, frame.area(), frame.buffer_mut());
+        })
     }
 
     /// Takes an event; true where it is the end.
@@ -107,6 +111,10 @@ impl PlaybackApp<'_> {
                 self.notice = None;
                 self.playback.key(key)
             }
+            OuterEvent::Click { at, .. } => match draw::clicked(&self.targets, at) {
+                Some(Click::Key(code)) => self.playback.key(code.into()),
+                _ => Ask::Nothing,
+            },
             OuterEvent::Resized => Ask::Nothing,
             OuterEvent::End => Ask::Close,
             OuterEvent::Suspend => Ask::Suspend,

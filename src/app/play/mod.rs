@@ -6,12 +6,14 @@ use super::cli::DataArgs;
 use super::deck_library::DeckLibrary;
 use super::record::Record;
 use super::sounding::Sounding;
-use super::{Clock, Exit};
+use super::events::Events;
+use super::{Exit, Folder};
 use crate::deck::Card;
 use crate::rhythm::Instrument;
 use crate::screens::lines;
 use crate::screens::playback::Playback;
 use crate::screens::screen;
+use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
 use crate::sound::{self, Feel, Take, Vamp};
 use anyhow::{Context, bail};
@@ -127,8 +129,31 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     if args.plain || !screen::is_there(|name| std::env::var(name).ok()) {
         return through(&playback, sound, args.cycles, out);
     }
-    let clock: Clock = args.data.clock();
-    full::run(playback, sound, &mut record, &folder, clock, args.still)
+    let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
+    let settings = record.screen()?;
+    let settings = ScreenSettings {
+        motion: settings.motion && !args.still,
+        ..settings
+    };
+    full::run(playback, sound, &mut record, &folder, settings, &events)
+}
+
+/// Opens a card for a page that listens to the keys already.
+///
+/// # Errors
+/// Where there is no such card, or no sound device.
+pub fn on_card(
+    library: &DeckLibrary,
+    record: &mut Record,
+    card: &str,
+    folder: &Folder,
+    events: &Events,
+) -> anyhow::Result<()> {
+    let sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
+        .context("it cannot be played")?;
+    let settings = record.screen()?;
+    let playback = Playback::new(find(library, card)?);
+    full::run(playback, sound, record, folder, settings, events).map(|_| ())
 }
 
 /// How much longer than it lasts a card may take to be played through.

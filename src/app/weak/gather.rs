@@ -5,6 +5,7 @@ use crate::app::cli::DataArgs;
 use crate::app::deck_library::DeckLibrary;
 use crate::app::record::Record;
 use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
+use crate::screens::screen_settings::ScreenSettings;
 use crate::store::Store;
 use chrono::Local;
 use std::collections::{HashSet, VecDeque};
@@ -12,8 +13,8 @@ use std::collections::{HashSet, VecDeque};
 /// Seed of the forecast of the coming weeks.
 const AHEAD_SEED: u64 = 0x6168_6561;
 
-/// The report of the player whose data these are, at this moment.
-pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
+/// The report of the player whose data these are, at this moment, and what they have set of the screen.
+pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
     let folder = data.folder()?;
     let mut library = DeckLibrary::load(&folder, None)?;
     let record = Record::open(&folder, data.clock())?;
@@ -48,7 +49,7 @@ pub fn report(data: &DataArgs) -> anyhow::Result<Report> {
             utc_offset: now.with_timezone(&Local).offset().local_minus_utc() / 60,
         },
     };
-    Ok(report::report(&input, &diary))
+    Ok((report::report(&input, &diary), record.screen()?))
 }
 
 /// When each card was first met, milliseconds since 1970 by the player's clock.

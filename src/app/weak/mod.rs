@@ -5,6 +5,7 @@ mod view;
 
 use super::Exit;
 use super::cli::DataArgs;
+use super::events::Events;
 use crate::report::{page, text};
 use crate::screens::screen;
 use anyhow::Context;
@@ -39,7 +40,7 @@ pub struct WeakArgs {
 /// # Errors
 /// Where the log or a deck cannot be read, or the page cannot be written.
 pub fn run(args: &WeakArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let report = gather::report(&args.data)?;
+    let (report, settings) = gather::report(&args.data)?;
     if let Some(file) = &args.html {
         let page = page::page(&report, args.player.as_deref());
         std::fs::write(file, page).with_context(|| format!("cannot write {}", file.display()))?;
@@ -52,9 +53,19 @@ pub fn run(args: &WeakArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
         writeln!(out)?;
     } else if args.html.is_none() {
         if !args.plain && screen::is_there(|name| std::env::var(name).ok()) {
-            return view::run(report, &args.data, out);
+            let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
+            return view::run(report, &settings, &args.data, &events, out);
         }
         write!(out, "{}", text::text(&report))?;
     }
     Ok(Exit::Clean)
+}
+
+/// Opens the view for a page that listens to the keys already.
+///
+/// # Errors
+/// As [`run`].
+pub fn in_view(data: &DataArgs, events: &Events, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let (report, settings) = gather::report(data)?;
+    view::run(report, &settings, data, events, out)
 }

@@ -1,6 +1,7 @@
 //! Tests of the playback.
 
 use super::*;
+use crate::screens::screen_settings::ExtraKeys;
 use crate::clave::Side;
 use crate::deck;
 use crate::screens::draw;
@@ -163,6 +164,7 @@ fn the_screen() {
     let audio = AudioStatus {
         playhead: Some(64 + 50),
         volume: Some(50),
+    keys: ExtraKeys::USUAL,
     };
     let page = playback.page(&score, audio);
     let mut buffer = Buffer::empty(Rect::new(0, 0, 80, 24));

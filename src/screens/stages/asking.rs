@@ -73,7 +73,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
             // While a row is typed, Enter does nothing and the last key can be taken back.
             enter: (begun && (written || taps)).then_some("done"),
             erase: (begun && !written && !taps).then_some("erase"),
-            unknown: (!begun).then_some("don't know"),
+            unknown: (!begun).then_some(audio.keys.unknown),
             space: audible.then_some("hear it"),
             minus: (audible && !taps).then_some("slower"),
             escape: Some("stop"),

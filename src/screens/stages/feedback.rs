@@ -3,7 +3,7 @@
 use super::{AudioStatus, MISSED, PARTLY, RIGHT, answered, reasons, revealed};
 use crate::question::Answer;
 use crate::screens::chart::Chart;
-use crate::screens::keys::{OWN, TAKE_BACK};
+use crate::screens::keys::OWN;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Feedback;
@@ -16,7 +16,7 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     let question = &told.question;
     let sound = audio.volume.is_some() && question.has_music();
     let (sign, verdict) = verdict(told);
-    let mut head = vec![Paragraph::led(verdict, Role::Plain, detail(told)).signed(sign)];
+    let mut head = vec![Paragraph::led(verdict, Role::Plain, detail(told, audio.keys.take_back)).signed(sign)];
     if told.again_today {
         head.push(Paragraph::new(Role::Quiet, "It comes again today."));
     }
@@ -84,7 +84,7 @@ fn verdict(told: &Feedback) -> (&'static str, String) {
     }
 }
 
-fn detail(told: &Feedback) -> String {
+fn detail(told: &Feedback, take_back: char) -> String {
     // Answers in words are sentences of the deck's writer: quoted, they do not run into ours.
     let said = |text: &str| match told.question.has_music() {
         true => text.to_string(),
@@ -109,7 +109,7 @@ fn detail(told: &Feedback) -> String {
         ),
         (false, _) if told.answer == Answer::Unknown => format!("It is {answer}."),
         (false, _) => format!(
-            "It is {answer}; you {} {}. [{TAKE_BACK}] takes back a slip.",
+            "It is {answer}; you {} {}. [{take_back}] takes back a slip.",
             if matches!(told.answer, Answer::Taps(_)) {
                 "tapped"
             } else {

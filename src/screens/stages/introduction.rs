@@ -1,7 +1,6 @@
 //! The page of a card that is met for the first time.
 
 use super::{AudioStatus, reasons, revealed, tempo};
-use crate::screens::keys::ASK_ME;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Introduction;
@@ -14,7 +13,7 @@ pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
         Paragraph::new(Role::Strong, &meeting.title),
         Paragraph::new(Role::Plain, &meeting.about),
     ];
-    let known = format!("[{ASK_ME}] I know this: ask me at once.");
+    let known = format!("[{}] I know this: ask me at once.", audio.keys.ask_me);
     let remark = match question.has_music() {
         true => format!("{}. {known}", tempo(take.score.grid, take.bpm)),
         false => known,

@@ -13,6 +13,7 @@ mod tests;
 
 use super::chart::{Answered, Chart, GridLayout, numbers};
 use super::page::{Keys, Page, Paragraph};
+use super::screen_settings::ExtraKeys;
 use super::theme::Role;
 use crate::question::{Answer, Question};
 use crate::rhythm::Grid;
@@ -25,6 +26,8 @@ pub struct AudioStatus {
     pub playhead: Option<usize>,
     /// Volume in percent; `None` without sound.
     pub volume: Option<u8>,
+    /// The letters that are no answers.
+    pub keys: ExtraKeys,
 }
 
 /// The page of a session at `now` (seconds since 1970 UTC).
@@ -35,7 +38,7 @@ pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: f64) -> Page<'a> 
         Stage::Introduction(meeting) => introduction::page(meeting, audio),
         Stage::Asking(asking) => asking::page(asking, audio),
         Stage::Feedback(told) => feedback::page(told, audio),
-        Stage::Paused(paused) => paused::page(paused),
+        Stage::Paused(paused) => paused::page(paused, audio.keys),
         Stage::Done(summary) => done::page(summary),
     };
     if matches!(

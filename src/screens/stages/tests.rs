@@ -1,6 +1,7 @@
 //! Every page at several sizes, frozen.
 
 use super::{AudioStatus, page};
+use crate::screens::screen_settings::ExtraKeys;
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::{Card, Deck, States};
 use crate::question::{Answer, Form, ItemKey, Sense};
@@ -107,6 +108,7 @@ fn answered(session: &mut Session, keys: &str, seconds: f64) {
 const OUTSIDE: AudioStatus = AudioStatus {
     playhead: Some(5),
     volume: Some(60),
+    keys: ExtraKeys::USUAL,
 };
 
 fn drawn(session: &Session, (width, height): (u16, u16)) -> String {

@@ -1,0 +1,82 @@
+//! The command `cards`: all decks and cards, to look through and to search.
+
+use super::cli::DataArgs;
+use super::events::Events;
+use super::{Exit, start};
+use crate::screens::cards::CardEntry;
+use crate::screens::screen;
+use anyhow::Context;
+use serde::Serialize;
+use std::io::Write;
+
+/// Look through all decks and cards, search them, hear them
+///
+/// In a terminal it opens the list, from which a card can be looked at, heard, and put into the lesson; elsewhere, or with
+/// --plain, it prints the cards in which all of the words are found.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Words of a title, an id, a concept, or of what a card says
+    words: Vec<String>,
+    /// Print text instead of opening the list
+    #[arg(long)]
+    plain: bool,
+    /// Print data: a list of cards
+    #[arg(long, conflicts_with = "plain")]
+    json: bool,
+    /// No sound
+    #[arg(long)]
+    silent: bool,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+/// A card as data.
+#[derive(Serialize)]
+struct CardRow<'a> {
+    card: &'a str,
+    title: &'a str,
+    deck: &'a str,
+    lesson: bool,
+    met: bool,
+    held: bool,
+}
+
+impl<'a> From<&'a CardEntry> for CardRow<'a> {
+    fn from(entry: &'a CardEntry) -> CardRow<'a> {
+        CardRow {
+            card: &entry.id,
+            title: &entry.title,
+            deck: &entry.deck,
+            lesson: entry.lesson,
+            met: entry.met,
+            held: entry.held,
+        }
+    }
+}
+
+/// Opens the list, or prints it.
+///
+/// # Errors
+/// Where the log or a deck cannot be read, or the terminal cannot be drawn on.
+pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let words = args.words.join(" ");
+    if !args.plain && !args.json && screen::is_there(|name| std::env::var(name).ok()) {
+        let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
+        return start::cards(&words, args.silent, &args.data, &events);
+    }
+    let list = start::card_list(&args.data, &words)?;
+    let listed = list.listed();
+    if args.json {
+        let rows: Vec<CardRow> = listed.into_iter().map(CardRow::from).collect();
+        writeln!(out, "{}", serde_json::to_string_pretty(&rows)?)?;
+        return Ok(Exit::Clean);
+    }
+    if listed.is_empty() {
+        writeln!(out, "No card has all of these words.")?;
+    }
+    let width = listed.iter().map(|e| e.id.chars().count()).max().unwrap_or(0);
+    for entry in listed {
+        writeln!(out, "{:width$}  {}  {}", entry.id, entry.title, entry.state())?;
+    }
+    Ok(Exit::Clean)
+}

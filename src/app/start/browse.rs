@@ -1,0 +1,240 @@
+//! All decks and cards: the list, and the page of a card with its sound.
+
+use super::{Desk, overview};
+use crate::app::events::Events;
+use crate::app::full_screen::{FullScreen, Pressed};
+use crate::app::lesson;
+use crate::app::sounding::{News, Sounding};
+use crate::deck::Card;
+use crate::memory::Hold;
+use crate::question;
+use crate::screens::card::{self, CardAction};
+use crate::screens::cards::{self, CardEntry, CardList, CardListAction};
+use crate::screens::playback::Playback;
+use crate::screens::stages::AudioStatus;
+use crossterm::event::KeyCode;
+use std::collections::BTreeMap;
+
+/// All cards, or those of the lesson alone.
+///
+/// # Errors
+/// Of the log.
+pub fn card_list(desk: &Desk, only_lesson: bool) -> anyhow::Result<CardList> {
+    Ok(CardList::new(entries(desk, &overview::holds(desk))?, only_lesson))
+}
+
+/// Shows a list of cards until the player goes back.
+///
+/// # Errors
+/// Where the log cannot be read or written, or the terminal cannot be drawn on.
+pub fn browse(
+    screen: &mut FullScreen,
+    desk: &mut Desk,
+    mut list: CardList,
+    events: &Events,
+) -> anyhow::Result<()> {
+    let holds = overview::holds(desk);
+    loop {
+        screen.show(&list.page())?;
+        let action = match screen.next(None)? {
+            Pressed::Key(key) => list.key(key),
+            Pressed::Row(row) => list.click(row),
+            Pressed::End => return Ok(()),
+            Pressed::Nothing => CardListAction::Nothing,
+        };
+        match action {
+            CardListAction::Nothing => {}
+            CardListAction::Help => screen.help(cards::HELP)?,
+            CardListAction::Leave => return Ok(()),
+            CardListAction::Lesson(id) => change_lesson(desk, &mut list, &id)?,
+            CardListAction::Look(_) => look(screen, desk, &mut list, &holds, events)?,
+        }
+    }
+}
+
+/// All cards as the list has them.
+fn entries(desk: &Desk, holds: &BTreeMap<String, Hold>) -> anyhow::Result<Vec<CardEntry>> {
+    let lesson = desk.record.lesson()?.cards(&desk.library);
+    let (met, _) = desk.record.met()?;
+    let decks = desk.library.decks.iter();
+    let all = decks.flat_map(|deck| deck.cards.iter().map(move |card| (deck, card)));
+    let entry = |(deck, card): (&crate::deck::Deck, &Card)| CardEntry {
+        id: card.id.clone(),
+        title: card.title.clone(),
+        deck: deck.title.clone(),
+        words: format!("{} {}", card.about, card.concepts.join(" ")),
+        lesson: lesson.contains(&card.id),
+        met: met.contains(&card.id),
+        held: holds.get(&card.id).is_some_and(|h| h.held),
+    };
+    Ok(all.map(entry).collect())
+}
+
+/// Puts a card into the lesson, or takes it out.
+fn change_lesson(desk: &mut Desk, list: &mut CardList, id: &str) -> anyhow::Result<()> {
+    let Some(entry) = list.entries.iter_mut().find(|e| e.id == id) else {
+        return Ok(());
+    };
+    lesson::put(&mut desk.record, id, !entry.lesson)?;
+    entry.lesson ^= true;
+    list.notice = Some(match entry.lesson {
+        true => format!("{} leads the drill from now on, until it is held.", entry.title),
+        false => format!("{} waits for its turn in the course.", entry.title),
+    });
+    Ok(())
+}
+
+/// The pages of cards from the chosen one on, until the player goes back to the list.
+fn look(
+    screen: &mut FullScreen,
+    desk: &mut Desk,
+    list: &mut CardList,
+    holds: &BTreeMap<String, Hold>,
+    events: &Events,
+) -> anyhow::Result<()> {
+    let mut sound = CardSound::new(desk)?;
+    let mut playing: Option<Playback> = None;
+    while let Some(entry) = list.chosen().cloned() {
+        let library = desk.library.clone();
+        let Some(card) = question::card(&library.decks, &entry.id) else {
+            return Ok(());
+        };
+        let usual = Playback::new(card);
+        let heard = playing.get_or_insert(usual);
+        let hold = holds.get(&card.id).copied().unwrap_or_default();
+        let motion = desk.motion;
+        let mut page = card::page(card, heard.bpm(), entry.lesson, hold, sound.status(motion));
+        page.notice = list.notice.clone().or(sound.trouble.clone());
+        screen.show(&page)?;
+        let action = match screen.next(sound.patience(motion))? {
+            Pressed::Key(key) => match card::action(key) {
+                Some(action) => action,
+                None => {
+                    list.notice = Some(format!("{} is no key of this page; ? shows them.", key.code));
+                    continue;
+                }
+            },
+            Pressed::End => return Ok(()),
+            Pressed::Row(_) | Pressed::Nothing => continue,
+        };
+        list.notice = None;
+        match action {
+            CardAction::Leave => return Ok(()),
+            CardAction::Help => screen.help(card::HELP)?,
+            CardAction::Lesson => change_lesson(desk, list, &entry.id)?,
+            CardAction::Volume(steps) => sound.turn(steps, desk)?,
+            CardAction::Hear if card.choice.is_none() => {
+                heard.playing ^= true;
+                sound.play(heard);
+            }
+            CardAction::Slower if card.choice.is_none() => {
+                heard.key(KeyCode::Char('-').into());
+                heard.playing = true;
+                sound.play(heard);
+            }
+            CardAction::Turn(by) => {
+                sound.hush();
+                playing = None;
+                list.key(if by > 0 { KeyCode::Down } else { KeyCode::Up }.into());
+            }
+            CardAction::Play if card.choice.is_none() => {
+                // The practice room opens the device for itself.
+                drop(sound);
+                playing = None;
+                if let Err(error) = screen.lend(|| play(desk, &entry.id, events))? {
+                    list.notice = Some(format!("{error:#}"));
+                }
+                sound = CardSound::new(desk)?;
+            }
+            CardAction::Hear | CardAction::Slower | CardAction::Play => {
+                list.notice = Some("This card is one of words: there is nothing to hear.".into());
+            }
+        }
+        if events.ended() {
+            return Ok(());
+        }
+    }
+    Ok(())
+}
+
+/// The practice room with a card.
+///
+/// # Errors
+/// Where there is no such card, or no sound.
+pub fn play(desk: &mut Desk, card: &str, events: &Events) -> anyhow::Result<()> {
+    anyhow::ensure!(!desk.silent, "the practice room needs sound; start without --silent");
+    crate::app::play::on_card(&desk.library, &mut desk.record, card, &desk.folder, events)
+}
+
+/// The sound of a card's page, where there is any.
+struct CardSound {
+    sounding: Option<Sounding>,
+    /// Why there is none.
+    trouble: Option<String>,
+}
+
+impl CardSound {
+    fn new(desk: &Desk) -> anyhow::Result<CardSound> {
+        if desk.silent {
+            return Ok(CardSound {
+                sounding: None,
+                trouble: None,
+            });
+        }
+        let taps = desk.record.tap_offset()?;
+        let opened = Sounding::open(desk.record.volume()?, taps.as_ref());
+        Ok(match opened {
+            Ok(sounding) => CardSound {
+                sounding: Some(sounding),
+                trouble: None,
+            },
+            Err(error) => CardSound {
+                sounding: None,
+                trouble: Some(format!("No sound: {error}.")),
+            },
+        })
+    }
+
+    /// What the page shows of it; what the device has to say is heard on the way.
+    fn status(&mut self, motion: bool) -> AudioStatus {
+        if let Some(News::Lost(why)) = self.sounding.as_mut().and_then(Sounding::poll) {
+            self.trouble = Some(format!("No sound: {why}."));
+        }
+        let sounding = self.sounding.as_ref();
+        AudioStatus {
+            playhead: sounding.filter(|_| motion).and_then(Sounding::pulse),
+            volume: sounding.map(Sounding::percent),
+            ..AudioStatus::default()
+        }
+    }
+
+    /// How long the page stays true by itself; for good where nothing sounds.
+    fn patience(&self, motion: bool) -> Option<std::time::Duration> {
+        let sounding = self.sounding.as_ref().filter(|s| s.is_busy());
+        sounding.map(|s| s.patience(!motion))
+    }
+
+    /// Plays it, or stops where it does not play any more.
+    fn play(&mut self, playback: &Playback) {
+        if let Some(sounding) = &mut self.sounding {
+            match playback.playing {
+                true => sounding.play(&playback.take(playback.rounds()), true),
+                false => sounding.hush(),
+            }
+        }
+    }
+
+    fn hush(&mut self) {
+        if let Some(sounding) = &mut self.sounding {
+            sounding.hush();
+        }
+    }
+
+    fn turn(&mut self, steps: i8, desk: &mut Desk) -> anyhow::Result<()> {
+        if let Some(sounding) = &mut self.sounding {
+            sounding.turn(steps);
+            desk.record.keep_volume(sounding.volume())?;
+        }
+        Ok(())
+    }
+}

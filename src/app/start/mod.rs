@@ -1,0 +1,173 @@
+//! The start page and what it opens: lesson, cards, practice room, weak concepts, settings, the drill.
+
+mod browse;
+mod overview;
+
+use super::agenda::{Agenda, Scope};
+use super::cli::DataArgs;
+use super::deck_library::DeckLibrary;
+use super::drill;
+use super::events::Events;
+use super::full_screen::{FullScreen, Pressed};
+use super::record::Record;
+use super::{Clock, Exit, Folder, weak};
+use crate::question::Stands;
+use crate::screens::cards::CardList;
+use crate::screens::screen_settings::ScreenSettings;
+use crate::screens::settings::{self, SettingsAction, SettingsPage};
+use crate::screens::start::{self, StartAction};
+use anyhow::Context;
+use std::io::Write;
+
+/// The card that is played where the lesson has none.
+const PLAYED: &str = "tumbao/one-bar";
+
+/// What every page of the start reads: decks and log as they are now, and whether anything may sound and move.
+struct Desk {
+    record: Record,
+    library: DeckLibrary,
+    folder: Folder,
+    silent: bool,
+    motion: bool,
+}
+
+impl Desk {
+    fn open(data: &DataArgs, silent: bool, still: bool) -> anyhow::Result<Desk> {
+        let folder = data.folder()?;
+        let record = Record::open(&folder, data.clock())?;
+        let mut library = DeckLibrary::load(&folder, None)?;
+        library.choose_schools(&record.schools()?);
+        Ok(Desk {
+            motion: record.screen()?.motion && !still,
+            record,
+            library,
+            folder,
+            silent,
+        })
+    }
+
+    fn agenda(&self) -> anyhow::Result<Agenda> {
+        let profile = self.record.profile()?.unwrap_or_default();
+        let lesson = self.record.lesson()?.cards(&self.library);
+        Ok(Agenda::new(&self.library, &Scope::default(), profile, &lesson).for_ears(!self.silent))
+    }
+}
+
+/// The cards in which all of these words are found.
+///
+/// # Errors
+/// Where the log or a deck cannot be read.
+pub fn card_list(data: &DataArgs, words: &str) -> anyhow::Result<CardList> {
+    let desk = Desk::open(data, true, true)?;
+    Ok(browse::card_list(&desk, false)?.narrowed(words))
+}
+
+/// Lists the cards in which all of these words are found, until the player leaves.
+///
+/// # Errors
+/// Where the log cannot be read or written, or the terminal cannot be drawn on.
+pub fn cards(words: &str, silent: bool, data: &DataArgs, events: &Events) -> anyhow::Result<Exit> {
+    let mut desk = Desk::open(data, silent, false)?;
+    let mut screen = FullScreen::open(events, &desk.record.screen()?)?;
+    let list = browse::card_list(&desk, false)?.narrowed(words);
+    browse::browse(&mut screen, &mut desk, list, events)?;
+    Ok(Exit::Clean)
+}
+
+/// Is there a player who has begun, for whom there is something to tell?
+///
+/// # Errors
+/// Of the log.
+pub fn is_for(folder: &Folder, clock: Clock) -> anyhow::Result<bool> {
+    if !folder.path().is_dir() {
+        return Ok(false);
+    }
+    Ok(Record::open(folder, clock)?.profile()?.is_some())
+}
+
+/// Shows the start page until the player leaves it. `args` are those of the drill that it starts.
+///
+/// # Errors
+/// Where the log or a deck cannot be read, or the terminal cannot be drawn on.
+pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
+    let clock = args.data.clock();
+    let events = Events::listen(clock).context("signals cannot be listened to")?;
+    let settings = Record::open(&args.data.folder()?, clock)?.screen()?;
+    let mut screen = FullScreen::open(&events, &settings)?;
+    let mut worst = Exit::Clean;
+    let mut notice = None;
+    loop {
+        // Anew after each page: what was done there, and what somebody changed in the decks meanwhile.
+        let mut desk = Desk::open(&args.data, args.silent, args.still)?;
+        let overview = overview::overview(&desk, clock.seconds())?;
+        let mut page = start::page(&overview);
+        page.notice = notice.take().or(desk.library.remarks.first().cloned());
+        let action = loop {
+            screen.show(&page)?;
+            match screen.next(None)? {
+                Pressed::Key(key) => match start::action(key) {
+                    Some(action) => break action,
+                    None => page.notice = Some(format!("{} is no key of this page; ? shows them.", key.code)),
+                },
+                Pressed::End => return Ok(worst),
+                Pressed::Row(_) | Pressed::Nothing => {}
+            }
+        };
+        let done = match action {
+            StartAction::Leave => return Ok(worst),
+            StartAction::Help => screen.help(start::HELP),
+            StartAction::Settings => set(&mut screen, &mut desk),
+            StartAction::Lesson | StartAction::Cards => {
+                let list = browse::card_list(&desk, action == StartAction::Lesson)?;
+                browse::browse(&mut screen, &mut desk, list, &events)
+            }
+            StartAction::Play => {
+                let lesson = desk.record.lesson()?.cards(&desk.library);
+                let card = lesson.first().cloned().unwrap_or_else(|| PLAYED.into());
+                screen.lend(|| browse::play(&mut desk, &card, &events))?
+            }
+            StartAction::Weak | StartAction::Drill => {
+                drop(desk);
+                let exit = screen.lend(|| match action {
+                    StartAction::Weak => weak::in_view(&args.data, &events, out),
+                    _ => drill::on_start(args, &events, out),
+                })?;
+                exit.map(|exit| worst = worst.max(exit))
+            }
+        };
+        notice = done.err().map(|error| format!("{error:#}"));
+        if events.ended() {
+            return Ok(worst);
+        }
+    }
+}
+
+/// The settings page; each change is kept at once.
+fn set(screen: &mut FullScreen, desk: &mut Desk) -> anyhow::Result<()> {
+    let profile = desk.record.profile()?.unwrap_or_default();
+    let mut page = SettingsPage::new(profile, desk.record.screen()?);
+    let mut kept: (Stands, ScreenSettings) = (page.profile.stands, page.screen);
+    loop {
+        screen.show(&page.page())?;
+        let action = match screen.next(None)? {
+            Pressed::Key(key) => page.key(key),
+            Pressed::Row(row) => page.click(row),
+            Pressed::End => SettingsAction::Leave,
+            Pressed::Nothing => SettingsAction::Nothing,
+        };
+        match action {
+            SettingsAction::Nothing => {}
+            SettingsAction::Help => screen.help(settings::HELP)?,
+            SettingsAction::Leave => return Ok(()),
+            SettingsAction::Keep => {
+                desk.record.keep_profile(&page.profile)?;
+                desk.record.keep_screen(&page.screen)?;
+                screen.set(&page.screen)?;
+                if page.profile.stands != kept.0 && page.profile.stands != Stands::New {
+                    desk.record.sound_out()?;
+                }
+                kept = (page.profile.stands, page.screen);
+            }
+        }
+    }
+}

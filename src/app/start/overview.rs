@@ -1,0 +1,73 @@
+//! What the start page tells, from log and decks.
+
+use super::Desk;
+use crate::deck::Card;
+use crate::memory::{Hold, hold};
+use crate::question::{self, Draw, Thread, items};
+use crate::report::{SPOTS_IN, spots};
+use crate::screens::start::{Overview, ThreadProgress};
+use std::collections::{BTreeMap, HashSet, VecDeque};
+
+/// How well each card is held, by its id.
+pub fn holds(desk: &Desk) -> BTreeMap<String, Hold> {
+    let mut keys: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for item in items(&desk.library.decks) {
+        keys.entry(item.key.card.clone()).or_default().push(item.key.to_string());
+    }
+    let memory = desk.record.memory();
+    let holds = keys.into_iter();
+    holds.map(|(card, keys)| (card, hold(memory, keys.iter().map(String::as_str)))).collect()
+}
+
+/// What the start page tells at `now` (seconds since 1970 UTC).
+///
+/// # Errors
+/// Of the log.
+pub fn overview(desk: &Desk, now: f64) -> anyhow::Result<Overview> {
+    let (record, library) = (&desk.record, &desk.library);
+    let agenda = desk.agenda()?;
+    let minutes = record.profile()?.unwrap_or_default().minutes;
+    let agreed = agenda.steps(record, minutes, &[], now, Draw::new(0).seed())?;
+    let (steps, known) = (agreed.steps, agenda.known(record)?);
+    let unseen = |card: &String| agreed.unseen.contains(card) && !known.contains(card);
+    let title = |id: &str| question::card(&library.decks, id).map(|c| c.title.clone());
+    let fading = agreed.fading.iter().filter_map(|card| title(card)).collect();
+    let mut seen = HashSet::new();
+    let new = steps.iter().filter(|s| !known.contains(&s.item.card) && !unseen(&s.item.card));
+    let new = new.filter(|s| seen.insert(&s.item.card)).filter_map(|s| title(&s.item.card));
+    let again = steps.iter().filter(|s| known.contains(&s.item.card)).count();
+    let holds = holds(desk);
+    let held = |id: &String| holds.get(id).is_some_and(|h| h.held);
+    let lesson = agenda.lesson();
+    let drilled: HashSet<&str> = agenda.candidates().iter().map(|c| c.card.as_str()).collect();
+    let cards = library.decks.iter().flat_map(|d| &d.cards);
+    let cards: Vec<&Card> = cards.filter(|c| drilled.contains(c.id.as_str())).collect();
+    let threads = Thread::ALL.map(|thread| {
+        let of: Vec<&&Card> = cards.iter().filter(|c| Thread::of(c) == thread).collect();
+        ThreadProgress {
+            thread,
+            cards: of.len(),
+            met: of.iter().filter(|c| known.contains(&c.id)).count(),
+            held: of.iter().filter(|c| held(&c.id)).count(),
+        }
+    });
+    let mut recent = VecDeque::new();
+    let (words, _) = record.store().facts(|_, fact| {
+        if recent.len() == SPOTS_IN {
+            recent.pop_front();
+        }
+        recent.push_back(*fact);
+    })?;
+    let weak = spots(&words, recent.make_contiguous());
+    Ok(Overview {
+        minutes,
+        again,
+        sounded_out: steps.iter().any(|s| unseen(&s.item.card)),
+        new: new.collect(),
+        fading,
+        lesson: (lesson.len(), lesson.iter().filter(|id| held(id)).count()),
+        not_held: lesson.iter().filter(|id| !held(id)).filter_map(|id| title(id)).collect(),
+        threads: threads.to_vec(),
+        weak: weak.first().map(|spot| spot.title()),
+    })
+}

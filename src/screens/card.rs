@@ -1,0 +1,122 @@
+//! The page of a card: what it says, its bar grid over the clave, how well it is held.
+
+use super::chart::Chart;
+use super::page::{Keys, Page, Paragraph};
+use super::stages::{AudioStatus, tempo};
+use super::theme::Role;
+use crate::deck::{self, Card};
+use crate::memory::Hold;
+use crate::question::Choice;
+use crate::report::counted;
+use crossterm::event::{KeyCode, KeyEvent};
+
+/// What a key of the page asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CardAction {
+    /// Hear it, or stop the sound.
+    Hear,
+    /// Hear it a step slower.
+    Slower,
+    /// Louder (positive) or softer, in steps.
+    Volume(i8),
+    /// Put it into the lesson, or take it out.
+    Lesson,
+    /// Play it in the practice room.
+    Play,
+    /// The next (positive) or the previous card of the list.
+    Turn(i8),
+    /// Keys and words.
+    Help,
+    /// Back to the list.
+    Leave,
+}
+
+/// What each key does, for the help page.
+pub const HELP: &[(&str, &str)] = &[
+    ("Space", "hear it with the clave, or stop the sound"),
+    ("-", "hear it slower"),
+    ("up, down", "louder, softer; so does the wheel"),
+    ("l", "into this week's lesson, or out of it"),
+    ("p", "the practice room: play it with the band, in a phrase, at any tempo"),
+    ("left, right", "the card before, the next; so does Tab"),
+    ("Esc", "back"),
+];
+
+/// What a key asks for; `None` where it is none of the page.
+pub fn action(key: KeyEvent) -> Option<CardAction> {
+    match key.code {
+        KeyCode::Char(' ') => Some(CardAction::Hear),
+        KeyCode::Char('-') => Some(CardAction::Slower),
+        KeyCode::Up => Some(CardAction::Volume(1)),
+        KeyCode::Down => Some(CardAction::Volume(-1)),
+        KeyCode::Char('l' | 'L') => Some(CardAction::Lesson),
+        KeyCode::Char('p' | 'P') => Some(CardAction::Play),
+        KeyCode::Right | KeyCode::Tab => Some(CardAction::Turn(1)),
+        KeyCode::Left | KeyCode::BackTab => Some(CardAction::Turn(-1)),
+        KeyCode::Char('?') => Some(CardAction::Help),
+        KeyCode::Esc | KeyCode::Enter => Some(CardAction::Leave),
+        _ => None,
+    }
+}
+
+/// The page of a card that is played at `bpm` beats a minute.
+pub fn page(card: &Card, bpm: f64, lesson: bool, hold: Hold, audio: AudioStatus) -> Page<'_> {
+    let music = card.choice.is_none();
+    let state = match (hold.held, hold.chance) {
+        (true, _) => "Held.".into(),
+        (false, None) => "Not asked yet.".into(),
+        (false, Some(chance)) => format!(
+            "{}; known after a night with a chance of {:.0} of 100.",
+            counted(hold.answers as usize, "answer"),
+            100.0 * chance
+        ),
+    };
+    let state = match lesson {
+        true => format!("In this week's lesson. {state}"),
+        false => state,
+    };
+    let mut body = vec![Paragraph::new(Role::Plain, &card.about)];
+    if let Some(choice) = &card.choice {
+        body.push(Paragraph::led(format!("{} ", choice.ask), Role::Strong, &choice.right));
+        body.push(Paragraph::new(Role::Plain, &choice.why));
+    }
+    body.push(Paragraph::new(Role::Plain, ""));
+    let mut facts: Vec<Paragraph> =
+        deck::facts(card).into_iter().map(|fact| Paragraph::new(Role::Quiet, fact)).collect();
+    body.append(&mut facts);
+    let chart = Chart {
+        clave: card.clave_under(),
+        playhead: audio.playhead.map(|p| p % card.score.pulses().max(1)),
+        ..Chart::new(&card.score).with_written_hands()
+    };
+    let choice = |key, label: &str| Choice {
+        key,
+        label: label.into(),
+    };
+    let mut choices = vec![choice('l', if lesson { "out of the lesson" } else { "into the lesson" })];
+    if music {
+        choices.push(choice('p', "practice room"));
+    }
+    let sound = music && audio.volume.is_some();
+    Page {
+        place: card.id.clone(),
+        left: if music { tempo(card.grid, bpm) } else { String::new() },
+        head: vec![
+            Paragraph::new(Role::Strong, &card.title),
+            Paragraph::new(Role::Quiet, state),
+        ],
+        chart: music.then_some(chart),
+        body,
+        choices,
+        keys: Keys {
+            enter: Some("back"),
+            space: sound.then_some("hear it"),
+            minus: sound.then_some("slower"),
+            arrows: audio.volume.map(|percent| format!("{percent} %")),
+            pause: Some("help"),
+            escape: Some("back"),
+            ..Keys::default()
+        },
+        ..Page::default()
+    }
+}

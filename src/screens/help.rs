@@ -1,0 +1,42 @@
+//! The page of keys and words, on every page a `?` away.
+
+use super::page::{Keys, Page, Paragraph};
+use super::theme::Role;
+
+/// Words that the pages use, with what they mean.
+const WORDS: [(&str, &str); 5] = [
+    ("in time", "right within one clave cycle; a row may take a bit longer"),
+    ("late", "right, but after that"),
+    ("missed", "not right; it comes again today"),
+    ("side", "the clave bar that a bar goes with: of two strokes or three"),
+    ("held", "known a night later, most likely; takes two evenings"),
+];
+
+fn row(name: &str, text: &str) -> Paragraph {
+    Paragraph::led(format!("{name:<12}"), Role::Plain, text)
+}
+
+/// Keys and what they do, then the words.
+pub fn paragraphs(keys: &[(&str, &str)]) -> Vec<Paragraph> {
+    let heading = |text: &str| Paragraph::new(Role::Strong, text);
+    let mut all = vec![heading("Keys")];
+    all.extend(keys.iter().map(|(name, text)| row(name, text)));
+    all.push(Paragraph::new(Role::Plain, ""));
+    all.push(heading("Words"));
+    all.extend(WORDS.iter().map(|(name, text)| row(name, text)));
+    all
+}
+
+/// The page of keys and words over another page. Any key closes it.
+pub fn page(keys: &[(&str, &str)]) -> Page<'static> {
+    Page {
+        place: "help".into(),
+        body: paragraphs(keys),
+        keys: Keys {
+            enter: Some("go back"),
+            escape: Some("go back"),
+            ..Keys::default()
+        },
+        ..Page::default()
+    }
+}
