@@ -62,6 +62,7 @@ fn candidates(items: usize) -> Vec<Candidate> {
                 item: o.item,
                 kind: o.kind,
                 concepts: o.concepts,
+                produced: false,
                 order: i / 4,
                 needs: Vec::new(),
             }

@@ -160,6 +160,7 @@ fn speed() -> bool {
             card: item.card.clone(),
             kind: item.kind.clone(),
             concepts: log.words.concepts[0].clone(),
+            produced: false,
             order: 0,
             needs: Vec::new(),
         })

@@ -94,6 +94,7 @@ fn season(family: Family, seed: u64, choose: Choose) -> Season {
             card: spec.name.clone(),
             kind: KINDS[spec.kind].0.into(),
             concepts: spec.concept_names.clone(),
+            produced: false,
             order,
             needs: Vec::new(),
         })

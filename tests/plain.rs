@@ -150,6 +150,20 @@ fn a_row_that_is_partly_right_is_told_so_and_kept_as_its_share() {
     assert_eq!(kept.expect("it is kept")["correct"], share);
 }
 
+/// The tumbao of the test deck with two strokes left out, six of eight; the row of the log has its rests.
+#[test]
+fn a_bar_is_written_as_one_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let written = [EVENING, &["--kind", "write"]].concat();
+    let said = drill(folder.path(), &written, "\n\nh.s\nhts. h.oo |\nstop\n");
+    assert!(said.contains("Write “"), "{said}");
+    assert!(said.contains("8 letters and points, one a pulse"), "{said}");
+    let reviews = reviews(folder.path());
+    assert_eq!(reviews[0]["answer"], "hts.h.oo", "{said}");
+    assert_eq!(reviews[0]["correct"], 0.75);
+    assert!(said.contains("As you said it: "), "{said}");
+}
+
 #[test]
 fn the_end_of_the_input_keeps_what_was_answered() {
     let folder = tempfile::tempdir().unwrap();

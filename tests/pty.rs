@@ -352,6 +352,83 @@ fn a_card_is_played_on_the_screen_and_its_tempo_and_band_are_changed() {
 }
 
 #[test]
+fn a_bar_is_written_with_a_cursor_and_changed_before_enter() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut args = vec!["drill", "--silent", "--seed", "7", "--deck", DECK];
+    args.extend(["--kind", "write"]);
+    args.extend(EVENING);
+    let mut drill = Terminal::start(&args, folder.path());
+    drill.wait_for("Minutes a day");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill.send("\r");
+    drill.wait_for("Write “");
+    let asked = drill.settled();
+    assert!(!asked.contains("clave │"), "{asked}");
+    drill.send("\r");
+    drill.wait_for("Nothing is written yet");
+    // Eight letters fill the row; back by three to put a rest on 3&.
+    drill.send("htsthtoo\x1b[D\x1b[D\x1b[D.");
+    drill.wait_for("│ H      T      S      T      H      ·      O      O ");
+    drill.send("\r");
+    drill.wait_for("[Enter] next");
+    drill.send("\x03");
+    assert!(drill.end().success());
+    assert_eq!(reviews(folder.path()), 1);
+}
+
+/// A device that swallows everything keeps no time: what the taps are worth is not asked here, only that they are taken.
+#[test]
+fn the_clave_is_clapped_with_one_key() {
+    let folder = tempfile::tempdir().unwrap();
+    let device = swallowing_device(folder.path());
+    let data = folder.path().join("data");
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let args = ["drill", "--kind", "clap", "--seed", "7", "--deck", DECK];
+    let mut drill = Terminal::start_with(&args, &data, &variables);
+    drill.wait_for("Minutes a day");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill.send("\r");
+    drill.wait_for("plays without its clave");
+    drill.wait_for("0 of 20");
+    drill.send("jjj");
+    drill.wait_for("3 of 20");
+    drill.send("\r");
+    drill.wait_for("Too few: 10 strokes");
+    drill.send(&"j".repeat(12));
+    drill.wait_for("12 of 20");
+    drill.send("\r");
+    drill.wait_for("[Enter] next");
+    drill.send("\x03");
+    assert!(drill.end().success());
+    assert_eq!(reviews(&data), 1);
+}
+
+/// Line by line the taps are a line: here those of the son clave at 60 a minute, far from any tempo of the deck.
+#[test]
+fn taps_are_typed_as_a_line_of_seconds() {
+    let folder = tempfile::tempdir().unwrap();
+    let device = swallowing_device(folder.path());
+    let data = folder.path().join("data");
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let args = ["drill", "--plain", "--kind", "clap", "--deck", DECK];
+    let mut drill = Terminal::start_with(&args, &data, &variables);
+    drill.wait_for("Minutes a day");
+    drill.send("\n");
+    drill.wait("a new card", |t| t.matches("count |").count() == 1);
+    drill.send("\n");
+    drill.wait_for("plays without its clave");
+    drill.send("0 x\n");
+    drill.wait_for("`x` is no tap");
+    drill.send("1 2 4 5.5 7 9 10 12 13.5 15\n");
+    drill.wait("the answer", |t| t.contains("It is son"));
+    drill.send("stop\n");
+    assert!(drill.end().success());
+    assert_eq!(reviews(&data), 1);
+}
+
+#[test]
 fn a_question_by_ear_hides_the_grid_until_it_is_answered() {
     let folder = tempfile::tempdir().unwrap();
     let device = swallowing_device(folder.path());

@@ -91,6 +91,7 @@ pub fn run(family: Family, regime: &Regime, rule: Rule, seed: u64) -> Result {
             card: s.name.clone(),
             kind: KINDS[s.kind].0.into(),
             concepts: s.concept_names.clone(),
+            produced: false,
             order,
             needs: Vec::new(),
         })

@@ -13,6 +13,9 @@ pub struct Candidate {
     pub kind: String,
     /// The ideas that it exercises.
     pub concepts: Vec<String>,
+    /// Is the answer made by the player's own hands, and not chosen? Such a question waits for the others of its card,
+    /// see [`super::plan_composed`].
+    pub produced: bool,
     /// Place of the card in the order of learning.
     pub order: usize,
     /// What is met before the card is met.

@@ -40,7 +40,8 @@ const RESTED: f64 = 8.0 * 3600.0;
 pub(super) struct History {
     /// Answers.
     pub reviews: u32,
-    /// When the last came, seconds UTC.
+    /// When the first came, and the last, seconds UTC.
+    pub begun: f64,
     pub last: f64,
     /// How likely the item was recalled then.
     pub shown: f64,
@@ -76,7 +77,9 @@ impl History {
 
     /// The same with one more answer at `at`, recalled with probability `recalled`.
     pub fn with(mut self, at: f64, recalled: f64) -> Self {
-        if self.reviews > 0 {
+        if self.reviews == 0 {
+            self.begun = at;
+        } else {
             self.rested += recalled * log((at - self.last).max(0.0) / RESTED);
         }
         self.reviews += 1;

@@ -9,7 +9,7 @@
 //! - `outcome` (what is taken in), `names`, `history` (what is kept of an item, and the figures of a moment), `constants`;
 //! - `regression` (how an answer moves what is believed), `pace` (how fast the player answers), `fold` (all of it
 //!   together), `recall` (what can be asked of it);
-//! - `candidate`, `scheduler` (what comes before what), `order`, `second_round`, `composition` and
+//! - `candidate`, `scheduler` (what comes before what), `produced` (what waits until a card is known), `order`, `second_round`, `composition` and
 //!   `compose` (the lesson, the threads), `plan`, `outlook`;
 //! - `placement` (how far a new player has come already).
 
@@ -26,6 +26,7 @@ mod outlook;
 mod pace;
 mod placement;
 mod plan;
+mod produced;
 mod recall;
 pub mod regression;
 mod scheduler;

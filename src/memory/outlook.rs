@@ -170,6 +170,7 @@ mod tests {
             card: format!("deck/{i}"),
             kind: "side".into(),
             concepts: vec!["two side".into()],
+            produced: false,
             order: i,
             needs: Vec::new(),
         };

@@ -8,6 +8,7 @@ use super::composition::Composition;
 use super::constants::{FADING, HELD};
 use super::fold::Memory;
 use super::order::{in_deck_order, interleave};
+use super::produced::waiting;
 use super::scheduler::{ReviewIndex, Scheduler};
 use super::second_round;
 
@@ -70,6 +71,9 @@ pub fn plan_after(
 /// opening in its order and then one thread after the other, of each thread in its own order; then what is worth most,
 /// half of it by ear where there is an ear. The cards of the lesson wait for each other and for nothing else, and their
 /// number has no limit but that at most half of the minutes goes to what is met for the first time, the lesson included.
+///
+/// Composed or not, an answer that is produced is asked for from a week after the first answer about its card on, or sooner
+/// where the card is held by its other questions; where it has no others, at once.
 #[allow(clippy::too_many_arguments)] // a plan is made of just these
 pub fn plan_composed(
     memory: &Memory,
@@ -117,7 +121,8 @@ impl PlanRequest<'_> {
         let asked: HashSet<usize> = self.asked.iter().copied().collect();
         let locks = Prerequisites::new(candidates, &met);
         let overdue = scheduler.overdue(|candidate| !asked.contains(&candidate));
-        let indices = scheduler.all(|candidate| asked.contains(&candidate));
+        let waiting = waiting(self.memory, candidates, self.now);
+        let indices = scheduler.all(|c| asked.contains(&c) || waiting.contains(&c));
         let tomorrow = match self.composition.is_empty() {
             true => scheduler.tomorrow(),
             false => self.tomorrow(&met),

@@ -34,6 +34,11 @@ impl Memory {
         self.names.find(item).map(|i| self.items[i].history.last)
     }
 
+    /// When an item was first answered, seconds UTC; `None` where it never was.
+    pub fn first_seen(&self, item: &str) -> Option<f64> {
+        self.names.find(item).map(|i| self.items[i].history.begun)
+    }
+
     /// How likely it was recalled when it was last asked, now that the answer is known; `None` where it was never asked.
     pub fn last_recalled(&self, item: &str) -> Option<f64> {
         let item = self.names.find(item)?;

@@ -1,6 +1,9 @@
 //! The form of an answer, what is right in it, and the answer that a player gives.
 
+use super::alignment::{Comparison, REST};
 use super::grade::letters;
+use super::tapped;
+use crate::taps::{self, Tap, TapTask, read_taps};
 
 /// One thing that can be answered, with its key.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -22,7 +25,7 @@ impl Choice {
 
 /// How a question is answered, and every answer of that form that is right: at least one. The first is the one that is
 /// told.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Form {
     /// One key.
     Key {
@@ -38,25 +41,47 @@ pub enum Form {
         /// The rows that are right, all of the same length.
         right: Vec<String>,
     },
+    /// A row written onto an empty grid and changed until it is finished: one letter or rest for each pulse. It is compared
+    /// stroke by stroke, see [`Comparison`].
+    Written {
+        /// The letters, and the rest.
+        choices: Vec<Choice>,
+        /// The rows that are right, all of the same length.
+        right: Vec<String>,
+        /// Pulses in a beat: a stroke that is no further off is the same stroke.
+        beat: usize,
+    },
+    /// Taps while the band plays, from the player's own start on.
+    Taps {
+        /// The keys that are tapped.
+        choices: Vec<Choice>,
+        /// What is to be tapped, round and round.
+        task: TapTask,
+        /// How often it goes round.
+        cycles: usize,
+    },
 }
 
 /// What a player answered.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Answer {
     /// One key.
     Key(char),
     /// The letters of a row, in their order; fewer or more than are wanted make it wrong.
     Row(String),
+    /// Taps, in seconds from the first pulse that was heard.
+    Taps(Vec<Tap>),
     /// The player says that they do not know: missed, and nothing guessed.
     Unknown,
 }
 
 impl Answer {
-    /// As it stands in the log: the key, or the letters; nothing where the player does not know.
+    /// As it stands in the log: the key, the letters, or the taps as [`super::taps_text`] has them; nothing where the player does not know.
     pub fn text(&self) -> String {
         match self {
             Answer::Key(key) => key.to_string(),
             Answer::Row(row) => row.clone(),
+            Answer::Taps(taps) => tapped::taps_text(taps),
             Answer::Unknown => String::new(),
         }
     }
@@ -89,23 +114,32 @@ impl Form {
     /// The keys that there are.
     pub fn choices(&self) -> &[Choice] {
         match self {
-            Form::Key { choices, .. } | Form::Row { choices, .. } => choices,
+            Form::Key { choices, .. }
+            | Form::Row { choices, .. }
+            | Form::Written { choices, .. }
+            | Form::Taps { choices, .. } => choices,
         }
     }
 
-    /// How many keys an answer has.
+    /// How many keys an answer has; of taps, how many are due.
     pub fn length(&self) -> usize {
         match self {
             Form::Key { .. } => 1,
-            Form::Row { right, .. } => right.first().map_or(0, |row| row.chars().count()),
+            Form::Row { right, .. } | Form::Written { right, .. } => {
+                right.first().map_or(0, |row| row.chars().count())
+            }
+            Form::Taps { task, cycles, .. } => task.part().strokes().count() * cycles,
         }
     }
 
-    /// Every right answer, the one that is told first.
+    /// Every right answer, the one that is told first; of taps, the exact ones alone.
     pub fn right(&self) -> Vec<Answer> {
         match self {
             Form::Key { right, .. } => right.iter().map(|key| Answer::Key(*key)).collect(),
-            Form::Row { right, .. } => right.iter().cloned().map(Answer::Row).collect(),
+            Form::Row { right, .. } | Form::Written { right, .. } => {
+                right.iter().cloned().map(Answer::Row).collect()
+            }
+            Form::Taps { task, cycles, .. } => vec![Answer::Taps(tapped::exact(task, *cycles))],
         }
     }
 
@@ -119,9 +153,11 @@ impl Form {
     pub fn is_right(&self, answer: &Answer) -> bool {
         match (self, answer) {
             (Form::Key { right, .. }, Answer::Key(key)) => right.contains(key),
-            (Form::Row { right, .. }, Answer::Row(row)) => right.contains(row),
-            (_, Answer::Unknown) => false,
-            (Form::Key { .. }, Answer::Row(_)) | (Form::Row { .. }, Answer::Key(_)) => false,
+            (Form::Row { right, .. } | Form::Written { right, .. }, Answer::Row(row)) => {
+                right.contains(row)
+            }
+            (Form::Taps { task, .. }, Answer::Taps(taps)) => taps::grade(task, taps).right,
+            _ => false,
         }
     }
 
@@ -129,19 +165,40 @@ impl Form {
     pub fn answer(&self, typed: &str) -> Option<Answer> {
         let mut keys = typed.chars();
         match self {
+            Form::Taps { .. } => read_taps(typed).ok().map(Answer::Taps),
             _ if typed.chars().count() != self.length() => None,
             Form::Key { .. } => keys.next().map(Answer::Key),
-            Form::Row { .. } => Some(Answer::Row(typed.to_string())),
+            Form::Row { .. } | Form::Written { .. } => Some(Answer::Row(typed.to_string())),
         }
     }
 
-    /// Chance that random keys are all right, each drawn evenly from the choices: above 0 and below 1.
+    /// Chance that random keys are all right, each drawn evenly from the choices: above 0 and below 1. Of taps see
+    /// [`taps::TapVerdict::guess`].
     pub fn guess(&self) -> f64 {
         let right = match self {
+            Form::Taps { task, .. } => return taps::grade(task, &[]).guess,
             Form::Key { right, .. } => right.len(),
-            Form::Row { right, .. } => right.len(),
+            Form::Row { right, .. } | Form::Written { right, .. } => right.len(),
         };
         right as f64 / (self.choices().len().max(1) as f64).powi(self.length() as i32)
+    }
+
+    /// What is wrong with a written row; `None` of any other answer.
+    pub fn compared(&self, answer: &Answer) -> Option<Comparison> {
+        match (self, answer) {
+            (Form::Written { right, beat, .. }, Answer::Row(row)) => {
+                Some(Comparison::new(right.first()?, row, *beat))
+            }
+            _ => None,
+        }
+    }
+
+    /// What stands in the answer before a key was pressed: rests on an empty grid, nothing elsewhere.
+    pub fn blank(&self) -> String {
+        match self {
+            Form::Written { .. } => String::from(REST).repeat(self.length()),
+            Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => String::new(),
+        }
     }
 
     /// The label of a key.
@@ -158,6 +215,10 @@ impl Form {
                 .label(*key)
                 .map_or_else(|| key.to_string(), str::to_string),
             Answer::Row(row) => letters(row.chars().map(|key| key.to_uppercase())),
+            Answer::Taps(taps) => match self {
+                Form::Taps { task, .. } => tapped::named(task, taps),
+                _ => tapped::taps_text(taps),
+            },
             Answer::Unknown => "nothing".to_string(),
         }
     }
@@ -166,7 +227,10 @@ impl Form {
     /// them.
     pub fn right_at(&self, told: &Answer) -> Vec<String> {
         match (self, told) {
-            (Form::Row { choices, right }, Answer::Row(row)) => {
+            (
+                Form::Row { choices, right } | Form::Written { choices, right, .. },
+                Answer::Row(row),
+            ) => {
                 let at = |i: usize| {
                     let with = |key: char| -> String {
                         let changed = row.chars().enumerate();
@@ -181,7 +245,7 @@ impl Form {
                 let keys = choices.iter().map(|c| c.key);
                 vec![keys.filter(|k| right.contains(k)).collect()]
             }
-            (Form::Row { .. }, Answer::Key(_) | Answer::Unknown) => Vec::new(),
+            _ => Vec::new(),
         }
     }
 }

@@ -240,6 +240,7 @@ impl Course {
                 continue;
             };
             if !open[*t]
+                || self.candidates[i].produced
                 || tried.contains(item.card.as_str())
                 || standing.introduced.contains(&item.card)
                 || standing.lesson.contains(&item.card)

@@ -90,8 +90,10 @@ pub struct Question {
 pub struct Verdict {
     /// Share of the answer that was right, 0 to 1.
     pub correct: f64,
-    /// How many keys are right where they stand.
+    /// How many keys are right where they stand; of a written row, strokes.
     pub hits: usize,
+    /// Of how many.
+    pub of: usize,
     /// Every key right.
     pub right: bool,
     /// A row that is not right, but more than guessing gives: see [`Question::partly_from`].
@@ -102,6 +104,6 @@ pub struct Verdict {
     pub given: String,
     /// Of the right answers the one that shares most with what was given.
     pub nearest: Answer,
-    /// Why this very answer is refused, where that can be said of it; `None` of a right one.
+    /// Why this very answer is refused, where that can be said of it; `None` of a right one. Of taps, what they were.
     pub why: Option<Reason>,
 }

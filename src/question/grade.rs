@@ -1,10 +1,12 @@
 //! Grading: what of an answer is right, in how much time, and how much of it is chance.
 
-use super::{Answer, Form, Mark, Question, Verdict};
+use super::{Answer, Form, Mark, Question, Verdict, tapped};
 
 /// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
 /// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
 const KEY_SECONDS: f64 = 0.5;
+/// Seconds of thought for each bar that is written: the mental act of the same model (1.35 s, from memory).
+const THOUGHT_SECONDS: f64 = 1.35;
 /// Words read silently in a minute (Brysbaert 2019, *Journal of Memory and Language* 109:104047; the value for
 /// non-fiction from memory).
 const WORDS_A_MINUTE: f64 = 238.0;
@@ -27,12 +29,27 @@ impl Question {
     /// key. Where the words are new each time, the time to read them and the answers is added; where there is nothing
     /// but words, the cycle is that of a middling tempo.
     pub fn limit(&self) -> f64 {
+        if let Form::Taps { task, cycles, .. } = &self.form {
+            // One to find the place, then those that are tapped.
+            return (cycles + 1) as f64 * task.cycle_seconds();
+        }
         let cycle = match self.has_music() {
             true => self.cycle_seconds(),
             false => self.prompt.take.score.grid.cycle_seconds(WORDS_BPM),
         };
         let keys = KEY_SECONDS * (self.form.length().max(1) - 1) as f64;
-        cycle + keys + self.reading_seconds()
+        cycle + keys + self.thinking_seconds() + self.reading_seconds()
+    }
+
+    /// Seconds to bring the bars to mind that are written, and for the key that finishes them.
+    fn thinking_seconds(&self) -> f64 {
+        match &self.form {
+            Form::Written { .. } => {
+                let per = self.prompt.take.score.grid.pulses_per_bar();
+                THOUGHT_SECONDS * (self.form.length() / per) as f64 + KEY_SECONDS
+            }
+            Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => 0.0,
+        }
     }
 
     /// Seconds to read the question and its answers, where they are new each time.
@@ -79,8 +96,8 @@ impl Question {
     /// an answer of one key, which is right or missed.
     pub fn partly_from(&self) -> Option<f64> {
         match &self.form {
-            Form::Key { .. } => None,
-            Form::Row { .. } => {
+            Form::Key { .. } | Form::Taps { .. } => None,
+            Form::Row { .. } | Form::Written { .. } => {
                 let one_key = self
                     .form
                     .guess()
@@ -96,20 +113,33 @@ impl Question {
 /// The share right is counted against the right answer that comes nearest, over the keys that are wanted; keys beyond
 /// them, like missing ones, make the answer wrong.
 pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
+    if let (Form::Taps { task, .. }, Answer::Taps(taps)) = (&question.form, answer) {
+        return tapped::graded(question, task, taps, seconds);
+    }
     let nearest = question.nearest(answer).unwrap_or_else(|| answer.clone());
     let right = question.form.is_right(answer);
     let keys = answer.text().chars().count();
-    let hits = nearest.hits(answer);
-    let correct = hits as f64 / question.form.length().max(keys).max(1) as f64;
+    let found = question.form.compared(answer).filter(|_| !right);
+    let (hits, of, correct) = match &found {
+        Some(found) => (found.hits(), found.counted(), found.share()),
+        None => {
+            let (hits, of) = (nearest.hits(answer), question.form.length());
+            (hits, of, hits as f64 / of.max(keys).max(1) as f64)
+        }
+    };
     Verdict {
         correct,
         hits,
+        of,
         right,
         partly: !right && question.partly_from().is_some_and(|from| correct >= from),
         in_time: right && seconds <= question.limit(),
         given: question.form.words(answer),
         nearest,
-        why: question.refusal(answer),
+        why: match &found {
+            Some(found) => question.mistakes(found),
+            None => question.refusal(answer),
+        },
     }
 }
 

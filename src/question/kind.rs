@@ -40,6 +40,12 @@ pub trait Kind: Sync {
         false
     }
 
+    /// Is the answer made by the player's own hands, and not chosen? Such a question comes once the card is known by an
+    /// easier kind.
+    fn is_produced(&self) -> bool {
+        false
+    }
+
     /// The question. `None` where the card does not fit.
     fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question>;
 }
@@ -52,6 +58,8 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::place::Place,
     &super::thin::Thin,
     &super::choice::InWords,
+    &super::write::Write,
+    &super::clapping::Clap,
 ];
 
 /// The kind of a name.

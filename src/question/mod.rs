@@ -2,8 +2,10 @@
 //!
 //! A sort of question is one file and one entry in [`KINDS`].
 
+mod alignment;
 mod answer;
 mod choice;
+mod clapping;
 mod course;
 mod draw;
 #[cfg(test)]
@@ -32,12 +34,15 @@ mod stands;
 mod stop;
 mod strokes;
 mod strokes_reasons;
+mod tapped;
 /// At which tempo an item is asked next.
 pub mod tempo;
 mod thin;
 mod thread;
 mod words;
+mod write;
 
+pub use alignment::{Comparison, Mistake, REST};
 pub use answer::{Answer, Choice, Form};
 pub use course::{Course, Evening, Learner, SOUNDINGS};
 pub use draw::Draw;
@@ -48,5 +53,6 @@ pub use crate::store::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
 pub use stands::Stands;
+pub use tapped::taps_text;
 pub use thread::Thread;
 pub use scene::{is_turned, plain_tumbao};

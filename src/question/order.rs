@@ -1,6 +1,6 @@
 //! What may be asked and what comes first, as the memory model takes it.
 
-use super::Item;
+use super::{Item, kind};
 use crate::deck::Deck;
 use crate::memory::{Candidate, Need};
 use std::collections::{HashMap, HashSet};
@@ -26,6 +26,7 @@ pub fn candidates(decks: &[Deck], items: &[Item]) -> Vec<Candidate> {
         card: item.key.card.clone(),
         kind: item.key.kind.clone(),
         concepts: item.concepts.clone(),
+        produced: kind(&item.key.kind).is_some_and(|k| k.is_produced()),
         order: item.order,
         needs: of_card
             .get(item.key.card.as_str())

@@ -5,9 +5,12 @@ use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight};
 
 /// Why these strokes: how they sound or lie under the hand, what stands around them, what they are there for.
 pub(super) fn reasons(drums: &Pattern, pulses: &[usize], sense: Sense) -> Vec<Reason> {
+    let bar_of = |pulse: &usize| pulse / drums.grid().pulses_per_bar();
     let mut reasons = match pulses {
         [pulse] => one(drums, *pulse, sense),
-        _ => bar(drums, pulses),
+        _ => (pulses.chunk_by(|a, b| bar_of(a) == bar_of(b)))
+            .map(|of| bar(drums, of))
+            .collect(),
     };
     reasons.extend(jobs(drums, pulses));
     reasons
@@ -73,7 +76,8 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
     reasons
 }
 
-fn bar(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
+/// What a bar has on these pulses of it.
+fn bar(drums: &Pattern, pulses: &[usize]) -> Reason {
     let per = drums.grid().pulses_per_bar();
     let said: Vec<(String, String)> = pulses
         .iter()
@@ -104,10 +108,10 @@ fn bar(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
         true => format!("goes {}", all.join(", ")),
         false => format!("has {}", words::list(&all)),
     };
-    vec![Reason {
+    Reason {
         text: format!("{name} {strokes}."),
         pulses: pulses.to_vec(),
-    }]
+    }
 }
 
 /// How the hand makes it (common practice, no source).

@@ -176,6 +176,7 @@ pub(crate) fn candidate(n: usize, concepts: &[String]) -> Candidate {
         card,
         kind,
         concepts: concepts.to_vec(),
+        produced: false,
         order: n,
         needs: Vec::new(),
     }

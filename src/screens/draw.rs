@@ -280,20 +280,15 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
         at.0 = key(canvas, at, &choice.key.to_string(), &choice.label);
     }
     if let Some(typed) = &page.typed {
-        let text = format!("your answer: {typed}");
-        canvas.write(at.0, at.1, &text, Role::Strong);
+        canvas.write(at.0, at.1, typed, Role::Strong);
     }
     let keys = top + notice.len() as u16;
     canvas.rule(keys);
-    // While a row is typed, Enter does nothing and the last key can be taken back.
-    let typed = page.typed.as_ref().is_some_and(|t| t.starts_with(|c| c != '_'));
-    let erase = typed.then_some("erase");
-    let unknown = page.keys.unknown.filter(|_| erase.is_none());
-    let unknown_key = unknown.map_or(String::new(), String::from);
-    let unknown = unknown.map(|_| "don't know");
+    let unknown_key = page.keys.unknown.map_or(String::new(), String::from);
+    let unknown = page.keys.unknown.map(|_| "don't know");
     let slots = [
         ("Enter", page.keys.enter, 0),
-        ("Bksp", erase, 0),
+        ("Bksp", page.keys.erase, 0),
         (unknown_key.as_str(), unknown, 0),
         ("Space", page.keys.space, 16),
         ("-", page.keys.minus, 33),

@@ -22,6 +22,9 @@ pub enum Meaning {
     Nothing,
 }
 
+/// The key that plays what the player wrote, after the answer.
+pub const OWN: char = 'y';
+
 fn asks(session: &Session) -> bool {
     matches!(session.stage(), Stage::Asking(_))
 }
@@ -50,6 +53,8 @@ pub fn meaning(session: &Session, key: KeyEvent, extra: ExtraKeys) -> Meaning {
     }
     let is = |code, letter: char| matches!(code, KeyCode::Char(c) if c.eq_ignore_ascii_case(&letter));
     match key.code {
+        KeyCode::Left => Meaning::Session(Event::Move(-1)),
+        KeyCode::Right => Meaning::Session(Event::Move(1)),
         KeyCode::Up => Meaning::Volume(1),
         KeyCode::Down => Meaning::Volume(-1),
         KeyCode::Esc => Meaning::Session(Event::Quit),
@@ -63,6 +68,7 @@ pub fn meaning(session: &Session, key: KeyEvent, extra: ExtraKeys) -> Meaning {
         KeyCode::Char('?') => Meaning::Session(Event::Pause),
         code if is(code, extra.unknown) && asks(session) => Meaning::Session(Event::Unknown),
         code if is(code, extra.ask_me) && shown(session) => Meaning::Session(Event::AskMe),
+        code if is(code, OWN) && told(session) => Meaning::Session(Event::HearOwn),
         code if is(code, extra.take_back) && told(session) => Meaning::Session(Event::TakeBack),
         KeyCode::Char(letter) => match session.stage() {
             Stage::Welcome(profile) => match welcome::chosen(*profile, letter) {

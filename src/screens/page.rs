@@ -5,11 +5,13 @@ use super::theme::Role;
 use crate::question::Choice;
 
 /// Keys that do something besides answering, with what they do on this page. Each has its place at the foot of every
-/// page, whether it is of use there or not.
+/// page, whether it is of use there or not; of the first three a page has one.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Keys {
     /// Enter.
     pub enter: Option<&'static str>,
+    /// Backspace.
+    pub erase: Option<&'static str>,
     /// The letter for what the player does not know.
     pub unknown: Option<char>,
     /// The space bar.
@@ -108,7 +110,7 @@ pub struct Page<'a> {
     pub body: Vec<Paragraph>,
     /// Answers, with their keys.
     pub choices: Vec<Choice>,
-    /// What the player has typed of an answer of several keys.
+    /// Below the answers, on the screen alone: what was typed of an answer of several keys, or how a row is written.
     pub typed: Option<String>,
     /// Something that the player should know, such as that there is no sound.
     pub notice: Option<String>,

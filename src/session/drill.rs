@@ -1,5 +1,6 @@
 //! The session as a state machine: events in, effects out.
 
+use super::hearing::Listen;
 use super::queue::Queue;
 use super::saving::Saving;
 use super::slip::Slip;
@@ -162,14 +163,13 @@ impl Session {
             Event::Unknown => self.unknown(now, &mut effects),
             Event::TakeBack => self.take_back(now, &mut effects),
             Event::Pause => self.pause_or_go_on(now, &mut effects),
-            Event::Tick => {}
-            Event::Erase => {
-                if let Stage::Asking(asking) = &mut self.stage {
-                    asking.typed.pop();
-                }
-            }
-            Event::HearAgain => self.hear(false, now, &mut effects),
-            Event::Slower => self.hear(true, now, &mut effects),
+            Event::Tick => self.end_of_taps(now, &mut effects),
+            Event::Taps(taps) => self.all_taps(taps, now, &mut effects),
+            Event::Erase => self.erase(),
+            Event::Move(places) => self.move_by(places),
+            Event::HearAgain => self.hear(Listen::Again, now, &mut effects),
+            Event::HearOwn => self.hear(Listen::Own, now, &mut effects),
+            Event::Slower => self.hear(Listen::Slower, now, &mut effects),
             Event::Next => self.next(now, &mut effects),
             Event::Sounding => self.sounding(now),
             Event::Saved(ticket) => self.saved(ticket, now, &mut effects),

@@ -4,6 +4,7 @@ use super::{Profile, Review};
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
 use crate::sound::{Entry, Take};
+use crate::taps::Tap;
 use std::collections::BTreeSet;
 
 /// What happens to a session. Events are meanings; which key means what is the screen's affair.
@@ -32,10 +33,16 @@ pub enum Event {
     Pause,
     /// Time goes by and nothing happens.
     Tick,
+    /// All taps of an answer at once.
+    Taps(Vec<Tap>),
+    /// Go so many places on (negative: back) in a written row.
+    Move(isize),
     /// Takes back the last key of an answer that is not complete yet.
     Erase,
     /// Play it again from the start.
     HearAgain,
+    /// Play what the player wrote, in place of what is right.
+    HearOwn,
     /// Play it again slower; each time a little more.
     Slower,
     /// Go on.
@@ -70,6 +77,9 @@ impl Event {
                 | Event::TakeBack
                 | Event::Pause
                 | Event::Erase
+                | Event::Move(_)
+                | Event::Taps(_)
+                | Event::HearOwn
                 | Event::HearAgain
                 | Event::Slower
                 | Event::Next

@@ -3,7 +3,7 @@
 use super::stage::{Notice, NowPlaying, Stage};
 use super::{Effect, Session};
 use crate::clave;
-use crate::question::{Question, Sense};
+use crate::question::{Form, Question, Sense};
 use crate::sound::{Entry, Take};
 
 /// Each step of *slower* plays at this share of the tempo before.
@@ -70,13 +70,23 @@ pub(super) fn reveal(
     }
 }
 
+/// How something is to be heard again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Listen {
+    /// At its own tempo.
+    Again,
+    /// A step slower than before.
+    Slower,
+    /// What the player wrote, where that is known.
+    Own,
+}
+
 /// `take` at its own tempo, or a step slower than what played last.
-fn again(take: &Take, slower: bool, last: Option<&NowPlaying>) -> Take {
+fn again(take: &Take, how: Listen, last: Option<&NowPlaying>) -> Take {
     let before = last.map_or(take.bpm, |p| p.take.bpm);
-    let bpm = if slower {
-        (before * SLOWER).max(take.bpm * SLOWEST)
-    } else {
-        take.bpm
+    let bpm = match how {
+        Listen::Slower => (before * SLOWER).max(take.bpm * SLOWEST),
+        Listen::Again | Listen::Own => take.bpm,
     };
     Take {
         bpm,
@@ -85,7 +95,7 @@ fn again(take: &Take, slower: bool, last: Option<&NowPlaying>) -> Take {
 }
 
 impl Session {
-    pub(super) fn hear(&mut self, slower: bool, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn hear(&mut self, how: Listen, now: f64, effects: &mut Vec<Effect>) {
         let music = match &self.stage {
             Stage::Asking(asking) => asking.question.has_music(),
             Stage::Introduction(meeting) => meeting.question.has_music(),
@@ -96,27 +106,43 @@ impl Session {
             return;
         }
         let (question, playing, take) = match &mut self.stage {
-            Stage::Asking(asking) if asking.question.prompt.audible => {
+            // What is tapped goes with the band at its tempo, from its start.
+            Stage::Asking(asking)
+                if how == Listen::Slower
+                    && matches!(asking.question.form, Form::Taps { .. }) =>
+            {
+                return;
+            }
+            Stage::Asking(asking) if asking.question.prompt.audible && how != Listen::Own => {
+                if matches!(asking.question.form, Form::Taps { .. }) {
+                    asking.typed.clear();
+                }
                 let heard = asking.question.item.sense == Sense::Hear || asking.playing.is_some();
                 asking.replays += u32::from(heard);
-                asking.slowed |= slower;
-                let take = &asking.question.prompt.take;
+                asking.slowed |= how == Listen::Slower;
+                let take = asking.question.prompt.take.clone();
                 (&asking.question, &mut asking.playing, take)
             }
             Stage::Introduction(meeting) => {
-                let take = &meeting.question.reveal.take;
+                let take = meeting.question.reveal.take.clone();
                 (&meeting.question, &mut meeting.playing, take)
             }
             Stage::Feedback(told) => {
-                let take = &told.question.reveal.take;
+                let own = match how {
+                    Listen::Again => None,
+                    Listen::Own => told.question.own_take(&told.answer),
+                    Listen::Slower => told.question.own_take(&told.answer).filter(|_| told.own),
+                };
+                told.own = own.is_some();
+                let take = own.unwrap_or_else(|| told.question.reveal.take.clone());
                 (&told.question, &mut told.playing, take)
             }
             _ => return,
         };
-        let take = again(take, slower, playing.as_ref());
+        let take = again(&take, how, playing.as_ref());
         let new = now_playing(question, take, now);
         // What is heard again is heard from its start.
-        let before = playing.as_ref().filter(|_| slower);
+        let before = playing.as_ref().filter(|_| how == Listen::Slower);
         let joins = before.and_then(|before| join(before, &new));
         *playing = Some(sound(new, joins, effects));
     }

@@ -13,9 +13,11 @@ mod review;
 mod saving;
 mod slip;
 mod stage;
+mod tapping;
 #[cfg(test)]
 mod tests;
 mod turn;
+mod writing;
 mod unseen;
 
 pub use drill::{Session, Start};

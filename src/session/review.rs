@@ -45,11 +45,14 @@ impl Review {
             prompt: question.prompt.text.clone(),
             choices: choices.map(|c| (c.key, c.label.clone())).collect(),
             answer: self.answer.text(),
-            keys: question.form.right_at(&self.verdict.nearest),
+            keys: match question.form.compared(&self.answer) {
+                Some(found) if found.shift != 0 => Vec::new(),
+                _ => question.form.right_at(&self.verdict.nearest),
+            },
             correct: self.verdict.correct,
             guess: match self.answer {
                 Answer::Unknown => 0.0,
-                Answer::Key(_) | Answer::Row(_) => question.form.guess(),
+                Answer::Key(_) | Answer::Row(_) | Answer::Taps(_) => question.form.guess(),
             },
             seconds: self.seconds,
             limit: question.limit(),

@@ -47,8 +47,10 @@ pub struct Asking {
     pub question: Question,
     /// Why it comes today.
     pub why: String,
-    /// Keys typed so far.
+    /// Keys typed so far; of a written row all of it, with its rests; of taps, the taps as text.
     pub typed: String,
+    /// The place of a written row where the next key goes; its length at the end.
+    pub cursor: usize,
     /// Start of the clock, seconds UTC. For a heard question it lies where what decides has been heard.
     pub clock: f64,
     /// How often it was listened to again.
@@ -84,6 +86,8 @@ pub struct Feedback {
     pub again_today: bool,
     /// It counts: it goes into the log, and from there into the plan. What is asked again after a slip and known then does not.
     pub counts: bool,
+    /// What plays is the player's own row.
+    pub own: bool,
     /// The direction was asked for, and the loop began on the other bar than the card as it is written.
     pub starts_on_other_bar: bool,
 }
@@ -163,6 +167,10 @@ pub enum Notice {
     Away,
     /// The key is none of these answers.
     NoAnswer(char, Vec<char>),
+    /// Nothing was written yet that could be an answer.
+    NothingWritten,
+    /// Fewer taps than these are no answer.
+    TooFewTaps(usize),
     /// The answer was taken back, and the same comes again.
     TakenBack,
     /// Leaving now ends the session before its minutes are over; leaving again does it.
@@ -191,6 +199,13 @@ impl std::fmt::Display for Notice {
                     keys.join(", ")
                 )
             }
+            Notice::NothingWritten => {
+                f.write_str("Nothing is written yet. x says that you do not know.")
+            }
+            Notice::TooFewTaps(least) => write!(
+                f,
+                "Too few: {least} strokes at least, from the start. x says that you do not know."
+            ),
             Notice::TakenBack => {
                 f.write_str("Taken back: it does not count, and will be asked afresh.")
             }

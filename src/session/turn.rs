@@ -6,7 +6,7 @@ use super::stage::{Asking, Feedback, Introduction, Missed, Notice, Stage};
 use super::{Effect, Review, Session, Step};
 use crate::deck::Card;
 use crate::question::tempo::{self, Past};
-use crate::question::{self, Answer, ItemKey, Question, Sense, Setup, Verdict};
+use crate::question::{self, Answer, Form, ItemKey, Question, Sense, Setup, Verdict};
 use std::collections::BTreeSet;
 
 /// Least seconds allowed for the question that follows a meeting.
@@ -26,6 +26,10 @@ impl Session {
         self.slip = None;
         match &self.stage {
             Stage::Introduction(_) => self.met(now, effects),
+            Stage::Asking(_) => {
+                self.written(now, effects);
+                self.tapped(now, effects);
+            }
             Stage::Feedback(_) => self.go_on_when_saved(now, effects),
             Stage::Done(_) => self.leave(effects),
             Stage::Paused(_) => self.resume(now, effects),
@@ -155,9 +159,10 @@ impl Session {
             }
         };
         self.stage = Stage::Asking(Box::new(Asking {
-            question,
             why: step.why.clone(),
-            typed: String::new(),
+            typed: question.form.blank(),
+            question,
+            cursor: 0,
             clock,
             replays: 0,
             slowed: false,
@@ -219,8 +224,18 @@ impl Session {
             self.notice = Some(Notice::NoAnswer(key, keys));
             return;
         }
-        if matches!(self.notice, Some(Notice::NoAnswer(..))) {
+        if matches!(
+            self.notice,
+            Some(Notice::NoAnswer(..) | Notice::NothingWritten | Notice::TooFewTaps(_))
+        ) {
             self.notice = None;
+        }
+        if matches!(form, Form::Written { .. }) {
+            asking.put(key);
+            return;
+        }
+        if matches!(form, Form::Taps { .. }) {
+            return self.tap(now, effects);
         }
         asking.typed.push(key);
         if let Some(answer) = form.answer(&asking.typed) {
@@ -235,7 +250,7 @@ impl Session {
         }
     }
 
-    fn answered(&mut self, answer: Answer, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn answered(&mut self, answer: Answer, now: f64, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
             return;
         };
@@ -308,6 +323,7 @@ impl Session {
             playing,
             again_today,
             counts,
+            own: false,
         }));
     }
 

@@ -54,7 +54,8 @@ pub struct ReviewRow {
     pub choices: BTreeMap<char, String>,
     /// The keys that were given, in order.
     pub answer: String,
-    /// For each key of the answer, the keys that are right.
+    /// For each key of the answer, the keys that are right; none where they do not lie under each other, as in a row that
+    /// is shifted.
     pub keys: Vec<String>,
     /// Share of the answer that was right, 0 to 1.
     pub correct: f64,

@@ -76,7 +76,8 @@ fn drawn(score: &Score, hidden: &[usize], show_hands: bool) -> String {
     {
         for drum in drums.drums() {
             let on = |p: usize| {
-                let here = drums.at(p).is_some_and(|s| s.drum == drum);
+                // A rest that is hidden is on every row, as on the screen.
+                let here = drums.at(p).is_none_or(|s| s.drum == drum);
                 if here && hidden.contains(&p) {
                     '?'
                 } else {

@@ -3,10 +3,12 @@
 use super::farewell::Farewell;
 use super::session_host::SessionHost;
 use crate::app::events;
-use crate::question::Sense;
+use crate::question::{Form, Sense};
+use crate::screens::keys::OWN;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
+use crate::taps::read_taps;
 use anyhow::Context;
 use chrono::TimeDelta;
 use std::io::{BufRead, Write};
@@ -17,9 +19,10 @@ const A_LINE: TimeDelta = TimeDelta::seconds(2);
 /// Longest time that a script can let pass at once, in seconds: a day.
 const LONGEST: f64 = 86_400.0;
 
-const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Words that work everywhere: \
+const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Taps are typed as seconds from the first pulse after the \
+clicks, such as `0 0.75 1.5`. Words that work everywhere: \
 `again` shows or plays it once more, `slower` plays it slower, `words` says the bar grid in words, `x` answers that you \
-do not know, `u` takes back an answer that was a slip, `pause` stops the clock until you go on, `stop` ends the \
+do not know, `u` takes back an answer that was a slip, `y` plays a row that you wrote, `pause` stops the clock until you go on, `stop` ends the \
 drill, `help` says this.";
 
 /// The drill line by line: a page, then a line from the player, and so on. The end of the input ends the drill.
@@ -160,6 +163,11 @@ impl PlainApp<'_> {
             {
                 self.tell(Event::TakeBack)?
             }
+            line if line.eq_ignore_ascii_case(&OWN.to_string())
+                && matches!(self.session.stage(), Stage::Feedback(_)) =>
+            {
+                self.tell(Event::HearOwn)?
+            }
             "words" => {
                 let audio = self.host.audio(&self.session);
                 let page = stages::page(&self.session, audio, self.host.now());
@@ -195,13 +203,20 @@ impl PlainApp<'_> {
             Stage::Asking(_) if keys.trim().eq_ignore_ascii_case(&self.host.keys.unknown.to_string()) => {
                 self.tell(Event::Unknown)?;
             }
+            Stage::Asking(asking) if matches!(asking.question.form, Form::Taps { .. }) => {
+                match read_taps(keys) {
+                    Ok(taps) => self.tell(Event::Taps(taps))?,
+                    Err(error) => return writeln!(self.out, "{error}"),
+                }
+            }
             Stage::Asking(asking) => {
                 let form = &asking.question.form;
+                let written = matches!(form, Form::Written { .. });
                 let (choices, length) = (form.choices(), form.length());
                 let keys: Vec<char> = keys
                     .to_lowercase()
-                    .split_whitespace()
-                    .flat_map(str::chars)
+                    .chars()
+                    .filter(|k| !k.is_whitespace() && *k != '|')
                     .collect();
                 if let Some(wrong) = keys.iter().find(|k| choices.iter().all(|c| c.key != **k)) {
                     let all: Vec<_> = choices.iter().map(|c| c.key.to_string()).collect();
@@ -213,6 +228,7 @@ impl PlainApp<'_> {
                 }
                 if keys.len() != length {
                     let letters = match length {
+                        _ if written => format!("{length} letters and points, one a pulse"),
                         1 => "1 letter".to_string(),
                         n => format!("{n} letters"),
                     };
@@ -220,6 +236,9 @@ impl PlainApp<'_> {
                 }
                 for key in keys {
                     self.tell(Event::Key(key))?;
+                }
+                if written {
+                    self.tell(Event::Next)?;
                 }
             }
             _ => return writeln!(self.out, "Press Enter to go on."),

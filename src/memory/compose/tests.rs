@@ -16,6 +16,7 @@ fn candidates() -> Vec<Candidate> {
             card: format!("c{card}"),
             kind: item.split(':').next().unwrap().into(),
             concepts: vec![format!("idea {}", card % 5)],
+            produced: false,
             order: card,
             needs: match card % 20 % 3 {
                 2 => vec![Need::card(format!("c{}", card - 1))],

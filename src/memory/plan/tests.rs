@@ -16,6 +16,7 @@ fn candidates(cards: usize) -> Vec<Candidate> {
                 card: format!("c{card}"),
                 kind: kind.into(),
                 concepts: vec![format!("idea {}", card % 5)],
+                produced: false,
                 order: card,
                 needs: if card % 4 == 3 {
                     vec![Need::card(format!("c{}", card - 1))]
@@ -287,6 +288,7 @@ fn a_card_comes_after_the_one_that_it_needs() {
         card: name.into(),
         kind: "side".into(),
         concepts: vec!["direction".into()],
+        produced: false,
         order,
         needs: needs.iter().map(|n| Need::card(*n)).collect(),
     };

@@ -1,6 +1,7 @@
 //! The row of an answer under the right one, with the differences marked.
 
 use super::Chart;
+use crate::question::REST;
 use super::grid_layout::{ChartCell, GridLayout};
 use crate::screens::theme::Role;
 
@@ -49,6 +50,7 @@ impl GridLayout {
             });
         }
         self.add(YOU, |p| match answered.at(p) {
+            Some((REST, REST)) => ChartCell::REST,
             Some((given, right)) if given == right => ChartCell::bare(given, role),
             Some((given, _)) => ChartCell::bare(given, Role::Mark),
             None => ChartCell::EMPTY,

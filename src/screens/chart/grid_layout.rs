@@ -2,8 +2,8 @@
 
 use super::{Chart, numbers};
 use crate::clave::Alignment;
-use crate::question::Mark;
-use crate::rhythm::{Grid, Hit, Instrument, Stroke, Weight};
+use crate::question::{Mark, REST};
+use crate::rhythm::{Drum, Grid, Hit, Instrument, Stroke, Weight};
 use crate::screens::theme::Role;
 use std::ops::Range;
 
@@ -38,7 +38,7 @@ impl ChartCell {
     }
 
     pub(super) const EMPTY: ChartCell = ChartCell::bare(' ', Role::Quiet);
-    const REST: ChartCell = ChartCell::bare('·', Role::Quiet);
+    pub(super) const REST: ChartCell = ChartCell::bare('·', Role::Quiet);
 
     fn weighted(letter: char, weight: Weight, role: Role) -> ChartCell {
         let (before, after) = match weight {
@@ -106,6 +106,13 @@ impl GridLayout {
             };
             ChartCell::bare(grid.count(p), role)
         });
+        if chart.writes {
+            let drum = score.drums.as_ref().and_then(|d| d.drums().first().copied());
+            layout.add(drum.map_or("", Drum::name), |p| {
+                hidden_cell(chart, p).unwrap_or(ChartCell::EMPTY)
+            });
+            return layout;
+        }
         if chart.curtain {
             return layout;
         }
@@ -223,8 +230,11 @@ fn hidden_cell(chart: &Chart, pulse: usize) -> Option<ChartCell> {
 /// What was typed for the `nth` place that is asked for.
 fn typed_cell(chart: &Chart, nth: usize) -> ChartCell {
     let typed = chart.typed.chars().nth(nth);
-    let letter = typed.map_or('?', |c| c.to_ascii_uppercase());
-    ChartCell::bare(letter, Role::Mark)
+    match typed {
+        Some(REST) => ChartCell::REST,
+        Some(key) => ChartCell::bare(key.to_ascii_uppercase(), Role::Mark),
+        None => ChartCell::bare('?', Role::Mark),
+    }
 }
 
 /// A hand that is asked for: what was typed for it so far.

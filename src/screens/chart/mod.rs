@@ -29,6 +29,8 @@ pub struct Chart<'a> {
     pub hidden: &'a [usize],
     /// Pulses whose hands are asked for.
     pub asked_hands: &'a [usize],
+    /// Show nothing but the count and what was written at the pulses that are asked for.
+    pub writes: bool,
     /// What the player has typed for these pulses so far, in their order.
     pub typed: &'a str,
     /// One hand a pulse, where hands are shown.
@@ -55,6 +57,7 @@ impl<'a> Chart<'a> {
             hidden: &[],
             asked_hands: &[],
             typed: "",
+            writes: false,
             hands: None,
             clave: None,
             meets: &[],

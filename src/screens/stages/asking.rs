@@ -1,11 +1,18 @@
 //! The page of a question.
 
 use super::{AudioStatus, tempo};
-use crate::question::{Form, Sense};
+use crate::question::{Form, Mark, Sense};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Asking;
+
+/// How a row is written, and how that goes on the screen.
+const WRITE: &str = "A letter for each stroke, a point for each rest.";
+const ON_THE_SCREEN: &str = "left and right: another pulse";
+
+/// What goes before taps.
+const CAUTION: &str = "It ends by itself. Keep the hands loose; stop at pain, numbness or tingling.";
 
 /// A question.
 pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
@@ -13,18 +20,30 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     let prompt = &question.prompt;
     let take = &prompt.take;
     let score = &take.score;
+    let written = matches!(question.form, Form::Written { .. });
+    let taps = matches!(question.form, Form::Taps { .. });
+    let at = prompt.hidden.get(asking.cursor);
     let chart = Chart {
         curtain: question.item.sense == Sense::Hear,
-        mark: prompt.mark,
+        mark: match at {
+            Some(pulse) if written => Mark::Pulse(*pulse),
+            _ => prompt.mark,
+        },
         hidden: &prompt.hidden,
         asked_hands: question.reveal.sticking.as_ref().map_or(&[], |s| &s.asked),
         typed: &asking.typed,
         playhead: audio.playhead,
+        writes: written,
         ..Chart::new(score)
     };
     let (choices, typed) = match &question.form {
         Form::Key { choices, .. } => (choices, None),
         Form::Row { choices, .. } => (choices, Some(row(&asking.typed, question.form.length()))),
+        Form::Written { choices, .. } => (choices, Some(ON_THE_SCREEN.to_string())),
+        Form::Taps { choices, .. } => {
+            let taps = asking.typed.split_whitespace().count();
+            (choices, Some(format!("{taps} of {}", question.form.length())))
+        }
     };
     let chart = match prompt.show_hands {
         true => chart.with_written_hands(),
@@ -35,19 +54,28 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         false => asking.why.clone(),
     };
     let audible = prompt.audible && audio.volume.is_some();
+    let mut head = vec![Paragraph::new(Role::Strong, &prompt.text)];
+    if written {
+        head.push(Paragraph::new(Role::Plain, WRITE));
+    }
+    if taps {
+        head.push(Paragraph::new(Role::Plain, CAUTION));
+    }
+    head.push(Paragraph::new(Role::Quiet, remark));
+    let begun = asking.typed != question.form.blank();
     Page {
         place: question.item.sense.spoken().into(),
-        head: vec![
-            Paragraph::new(Role::Strong, &prompt.text),
-            Paragraph::new(Role::Quiet, remark),
-        ],
+        head,
         chart: question.has_music().then_some(chart),
         choices: choices.clone(),
         typed,
         keys: Keys {
-            unknown: Some(audio.keys.unknown),
+            // While a row is typed, Enter does nothing and the last key can be taken back.
+            enter: (begun && (written || taps)).then_some("done"),
+            erase: (begun && !written && !taps).then_some("erase"),
+            unknown: (!begun).then_some(audio.keys.unknown),
             space: audible.then_some("hear it"),
-            minus: audible.then_some("slower"),
+            minus: (audible && !taps).then_some("slower"),
             escape: Some("stop"),
             ..Keys::default()
         },
@@ -59,5 +87,6 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
 fn row(typed: &str, length: usize) -> String {
     let typed = typed.chars().map(|c| c.to_ascii_uppercase());
     let places = typed.chain(std::iter::repeat('_')).take(length);
-    places.map(|c| format!("{c} ")).collect()
+    let row: String = places.map(|c| format!("{c} ")).collect();
+    format!("your answer: {row}")
 }

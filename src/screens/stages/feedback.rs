@@ -3,6 +3,7 @@
 use super::{AudioStatus, MISSED, PARTLY, RIGHT, answered, reasons, revealed};
 use crate::question::Answer;
 use crate::screens::chart::Chart;
+use crate::screens::keys::OWN;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Feedback;
@@ -27,6 +28,10 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
         ));
     }
     body.extend(reasons(question));
+    if sound && question.own_take(&told.answer).is_some() {
+        let text = format!("[{OWN}] plays what you wrote, Space what is right.");
+        body.push(Paragraph::new(Role::Quiet, text));
+    }
     if told.starts_on_other_bar {
         body.push(Paragraph::new(
             Role::Quiet,
@@ -52,21 +57,27 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     }
 }
 
-/// Why this very row is refused. Of one key the reasons say it already.
+/// Why this very row is refused, or what the taps were. Of one key the reasons say it already.
 fn refused(told: &Feedback) -> Option<Paragraph> {
     let why = told.verdict.why.as_ref()?;
-    let text = format!("As you said it: {}", why.continued());
-    matches!(told.answer, Answer::Row(_)).then(|| Paragraph::new(Role::Plain, text))
+    let text = match told.answer {
+        Answer::Row(_) => format!("As you said it: {}", why.continued()),
+        Answer::Taps(_) => why.text.clone(),
+        Answer::Key(_) | Answer::Unknown => return None,
+    };
+    Some(Paragraph::new(Role::Plain, text))
 }
 
 /// What came of the answer: its sign, and in words.
 fn verdict(told: &Feedback) -> (&'static str, String) {
     let verdict = &told.verdict;
+    let unsteady = matches!(told.answer, Answer::Taps(_)) && told.seconds <= told.question.limit();
     match (verdict.right, verdict.in_time, verdict.partly) {
         (true, true, _) => (RIGHT, "Right, in time. ".into()),
+        (true, false, _) if unsteady => (RIGHT, "Right, but not steady. ".into()),
         (true, false, _) => (RIGHT, "Right, but late. ".into()),
         (false, _, true) => {
-            let (hits, all) = (verdict.hits, told.question.form.length());
+            let (hits, all) = (verdict.hits, verdict.of);
             (PARTLY, format!("Partly right: {hits} of {all}. "))
         }
         (false, _, false) => (MISSED, "Missed. ".into()),
@@ -86,6 +97,9 @@ fn detail(told: &Feedback, take_back: char) -> String {
         false => said(&question.form.words(&verdict.nearest)),
     };
     match (verdict.right, verdict.in_time) {
+        (true, _)
+            if matches!(told.answer, Answer::Taps(_)) && told.seconds <= question.limit() =>
+            format!("It is {answer}."),
         (true, true) if told.seconds < AT_ONCE => format!("It is {answer}: at once."),
         (true, true) => format!("It is {answer}: {:.1} seconds.", told.seconds),
         (true, false) => format!(
@@ -95,7 +109,12 @@ fn detail(told: &Feedback, take_back: char) -> String {
         ),
         (false, _) if told.answer == Answer::Unknown => format!("It is {answer}."),
         (false, _) => format!(
-            "It is {answer}; you said {}. [{take_back}] takes back a slip.",
+            "It is {answer}; you {} {}. [{take_back}] takes back a slip.",
+            if matches!(told.answer, Answer::Taps(_)) {
+                "tapped"
+            } else {
+                "said"
+            },
             said(&verdict.given)
         ),
     }

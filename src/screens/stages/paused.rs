@@ -20,7 +20,7 @@ pub fn page(paused: &Paused, extra: ExtraKeys) -> Page<'static> {
         [extra.unknown, extra.ask_me, extra.take_back].map(String::from);
     let keys = [
         ("letters", "an answer: the keys above the foot of the page"),
-        ("Backspace", "takes back the last letter of a row"),
+        ("Backspace", "takes back a letter of a row; left, right: another pulse of it"),
         ("Space", "hear it, or hear it again"),
         ("-", "hear it slower; the answer is then not in time"),
         ("up, down", "louder, softer; so does the wheel"),

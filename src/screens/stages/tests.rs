@@ -4,7 +4,8 @@ use super::{AudioStatus, page};
 use crate::screens::screen_settings::ExtraKeys;
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::{Card, Deck, States};
-use crate::question::{Form, ItemKey, Sense};
+use crate::question::{Answer, Form, ItemKey, Sense};
+use crate::taps::Tap;
 use crate::rhythm::{Grid, Hand, Score, notation};
 use crate::screens::theme::{Depth, Theme};
 use crate::screens::{draw, lines};
@@ -315,7 +316,7 @@ fn at_a_row(kind: &str, sense: Sense, length: Option<usize>) -> Session {
     let row = |session: &Session| match session.stage() {
         Stage::Asking(asking) => match &asking.question.form {
             form @ Form::Row { .. } => length.is_none_or(|length| form.length() == length),
-            Form::Key { .. } => false,
+            Form::Key { .. } | Form::Written { .. } | Form::Taps { .. } => false,
         },
         _ => false,
     };
@@ -376,6 +377,83 @@ fn hands_that_are_partly_right_lie_under_the_right_hands() {
     session.update(Event::Quit, EVENING + 65.0);
     session.update(Event::Quit, EVENING + 65.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
+/// The bar is `H T S T O T O O`: written with another stroke on 2, then begun a pulse late. The right keys are those above
+/// the rows that are answered by ear.
+#[test]
+fn a_bar_is_written_onto_an_empty_grid() {
+    let mut session = about_a_variation("write", Sense::Read, 1);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+    // Nothing is written yet.
+    session.update(Event::Next, EVENING + 1.0);
+    assert!(drawn(&session, USUAL).contains("Nothing is written yet"));
+    answered(&mut session, "htt", 2.0);
+    session.update(Event::Move(-1), EVENING + 2.0);
+    answered(&mut session, "o", 2.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    answered(&mut session, "totoo", 3.0);
+    finished(&mut session, 9.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+}
+
+#[test]
+fn a_bar_that_is_written_right_or_shifted_is_told_so() {
+    for keys in ["htstotoo", "ohtstoto"] {
+        let mut session = about_a_variation("write", Sense::Hear, 1);
+        if keys.starts_with('h') {
+            insta::assert_snapshot!(drawn(&session, USUAL));
+        }
+        answered(&mut session, keys, 12.0);
+        finished(&mut session, 12.0);
+        insta::assert_snapshot!(drawn(&session, USUAL));
+    }
+}
+
+/// Enter after a row that was written.
+fn finished(session: &mut Session, seconds: f64) {
+    for effect in session.update(Event::Next, EVENING + seconds) {
+        if let Effect::Record { ticket, .. } = effect {
+            session.update(Event::Saved(ticket), EVENING + seconds);
+        }
+    }
+}
+
+/// Taps on the clave, then all of it a bar later; and a spread of ten milliseconds, every stroke 20 ms ahead.
+#[test]
+fn a_clave_is_clapped_to_the_band() {
+    let at_clap = || about("yard/open-tones-in-clave", "clap", Sense::Hear, 1);
+    let mut session = at_clap();
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(read_aloud(&session));
+    answered(&mut session, "jjj", 2.0);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    let Stage::Asking(asking) = session.stage() else {
+        panic!("not asking");
+    };
+    let Form::Taps { task, .. } = &asking.question.form else {
+        panic!("not to be tapped");
+    };
+    let bar = task.cycle_seconds() / 2.0;
+    let Answer::Taps(exact) = asking.question.form.right().remove(0) else {
+        panic!("taps are right");
+    };
+    for (later, loose) in [(-0.02, 0.01), (bar, 0.0), (0.0, 0.08)] {
+        let mut session = at_clap();
+        let taps = exact.iter().enumerate().map(|(i, tap)| {
+            let way = if i % 2 == 0 { loose } else { -loose };
+            Tap::at(tap.seconds + later + way)
+        });
+        let at = EVENING + 20.0;
+        for effect in session.update(Event::Taps(taps.collect()), at) {
+            if let Effect::Record { ticket, .. } = effect {
+                session.update(Event::Saved(ticket), at);
+            }
+        }
+        insta::assert_snapshot!(drawn(&session, USUAL));
+    }
 }
 
 #[test]

@@ -1,15 +1,20 @@
 //! Laws that hold whatever happens in whatever order.
 
 use super::{NOON, all_steps, start};
+use crate::taps::Tap;
 use crate::session::{Effect, Event, Profile, Session, Stage, Start, Tomorrow};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 
 fn any_event() -> impl Strategy<Value = Event> {
     prop_oneof![
-        6 => prop::sample::select("23nlrboscmhtxé\u{0}".chars().collect::<Vec<_>>()).prop_map(Event::Key),
+        6 => prop::sample::select("23nlrboscmhtxj.é\u{0}".chars().collect::<Vec<_>>()).prop_map(Event::Key),
         6 => Just(Event::Next),
         1 => Just(Event::Erase),
+        1 => (-3isize..4).prop_map(Event::Move),
+        1 => Just(Event::HearOwn),
+        1 => prop::collection::vec(-1.0..30.0f64, 0..40)
+            .prop_map(|taps| Event::Taps(taps.into_iter().map(Tap::at).collect())),
         1 => Just(Event::Unknown),
         1 => Just(Event::TakeBack),
         1 => Just(Event::Pause),

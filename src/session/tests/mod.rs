@@ -4,8 +4,10 @@ mod hearing;
 mod laws;
 mod pause;
 mod saving;
+mod tapping;
 mod unseen;
 mod whole;
+mod writing;
 
 use super::*;
 use crate::question::{self, ItemKey, Question, Sense, fixture};
@@ -118,12 +120,27 @@ impl Room {
     fn answer(&mut self, right: bool, seconds: f64) {
         let asking = self.asking().clone();
         self.now = asking.clock + seconds;
+        if let question::Form::Taps { task, .. } = &asking.question.form {
+            // A bar late is the other direction.
+            let bar = if right { 0.0 } else { task.cycle_seconds() / 2.0 };
+            let question::Answer::Taps(mut taps) = asking.question.form.right().remove(0) else {
+                panic!("taps are right");
+            };
+            taps.iter_mut().for_each(|tap| tap.seconds += bar);
+            self.tell(Event::Taps(taps));
+            self.told();
+            return;
+        }
         let keys = match right {
             true => asking.question.form.right()[0].text(),
             false => wrong_row(&asking.question),
         };
+        let written = matches!(asking.question.form, question::Form::Written { .. });
         for key in keys.chars() {
             self.tell(Event::Key(key));
+        }
+        if written {
+            self.tell(Event::Next);
         }
         self.told();
     }

@@ -1,0 +1,108 @@
+//! The kind `clap`: the band plays without its clave, and the player's hands put it in.
+
+use super::side::school;
+use super::side_reasons::reasons;
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, scene};
+use crate::deck::{Card, States};
+use crate::rhythm::Instrument;
+use crate::sound::Take;
+use crate::taps::TapTask;
+
+/// Clap the clave to a part that states its direction, with the band around it: which direction, how tight, how far ahead
+/// or behind.
+pub struct Clap;
+
+/// The key that is tapped.
+const TAP: char = 'j';
+/// Cycles that are tapped (chosen: in two a lucky start counts for much).
+const CYCLES: usize = 4;
+/// Lines of the band around the part, at most.
+const BAND: usize = 2;
+
+impl Kind for Clap {
+    fn name(&self) -> &'static str {
+        "clap"
+    }
+
+    fn about(&self) -> &'static str {
+        "the clave, clapped to a band that plays without it"
+    }
+
+    fn usual_guess(&self) -> f64 {
+        0.5
+    }
+
+    fn fits(&self, card: &Card, sense: Sense) -> bool {
+        let part = scene::part(card);
+        sense == Sense::Hear
+            && card.states == States::Direction
+            && card.clave.is_some()
+            && part.line(Instrument::Clave).is_none()
+            && scene::loops(card)
+            && !card.ear().score(&part).is_too_little()
+    }
+
+    fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
+        vec!["direction".to_string(), "clave clapped".to_string()]
+    }
+
+    fn may_turn(&self) -> bool {
+        true
+    }
+
+    fn is_produced(&self) -> bool {
+        true
+    }
+
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        if !self.fits(card, sense) {
+            return None;
+        }
+        let mut draw = Draw::new(seed);
+        let scene = scene::begun(card, setup, &mut draw);
+        let clave = scene.clave?;
+        let mut score = scene.score.clone();
+        let most = if setup.as_written { 0 } else { BAND };
+        let band = scene::band(card, &scene, most, true, &mut draw).into_iter();
+        for line in band.filter(|line| line.instrument() != Instrument::Clave) {
+            score.set_line(line);
+        }
+        let take = Take {
+            count_in: scene::count_in(sense),
+            ..Take::new(score, setup.bpm, draw.seed())
+        };
+        let family = clave.family.name();
+        let answer = format!("{family} {}", clave.direction.name());
+        let mut reveal = scene::reveal(card, &scene, &take, answer);
+        reveal.reasons = reasons(card, &scene, Mark::Whole);
+        let text = match setup.as_written {
+            true => format!("{}: the clave under it is", card.title),
+            false => format!(
+                "{}The band plays without its clave. Listen, then clap the {family} clave to it, {CYCLES} cycles.",
+                school(card)
+            ),
+        };
+        let mut concepts = self.concepts(card, sense);
+        concepts.push(format!("{family} clave"));
+        Some(Question {
+            item: super::kind::key(self, card, sense),
+            seed,
+            form: Form::Taps {
+                choices: vec![Choice::new(TAP, "a stroke")],
+                task: TapTask::of_clave(clave, card.grid, take.tempo()).by(setup.player),
+                cycles: CYCLES,
+            },
+            prompt: Prompt {
+                text,
+                take,
+                mark: Mark::Whole,
+                show_hands: false,
+                hidden: Vec::new(),
+                audible: true,
+                worded: false,
+            },
+            reveal,
+            concepts: super::kind::concepts(card, concepts),
+        })
+    }
+}

@@ -1,0 +1,164 @@
+//! The kind `write`: a bar from memory, or by ear, onto an empty grid.
+
+use super::alignment::{Comparison, REST};
+use super::grade::letters;
+use super::scene;
+use super::strokes_reasons::reasons;
+use super::{Answer, Choice, Draw, Form, Kind, Mark, Prompt, Question, Reason, Sense, Setup};
+use crate::deck::Card;
+use crate::rhythm::{Pattern, Stroke, Tone};
+use crate::sound::Take;
+
+/// Write the strokes of one drum, pulse by pulse, rests included: by eye those of the card that is named, by ear those
+/// that are heard.
+pub struct Write;
+
+/// Longest row, in pulses: two bars of eighths. Longer ones are typing.
+const LONGEST: usize = 16;
+/// Fewest strokes that are worth writing.
+const FEWEST: usize = 3;
+
+impl Kind for Write {
+    fn name(&self) -> &'static str {
+        "write"
+    }
+
+    fn about(&self) -> &'static str {
+        "a bar written from memory, or by ear, onto an empty grid"
+    }
+
+    fn usual_guess(&self) -> f64 {
+        1e-6
+    }
+
+    fn fits(&self, card: &Card, sense: Sense) -> bool {
+        let Some(drums) = &card.score.drums else {
+            return false;
+        };
+        let known = sense == Sense::Hear || card.clave.is_some();
+        known
+            && card.rudiment.is_none()
+            && drums.drums().len() == 1
+            && drums.pulses() <= LONGEST
+            && drums.strokes().count() >= FEWEST
+    }
+
+    fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
+        vec![match sense {
+            Sense::Read => "strokes by heart".to_string(),
+            Sense::Hear => "strokes by ear".to_string(),
+        }]
+    }
+
+    fn may_turn(&self) -> bool {
+        true
+    }
+
+    fn is_produced(&self) -> bool {
+        true
+    }
+
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        if !self.fits(card, sense) {
+            return None;
+        }
+        let mut draw = Draw::new(seed);
+        let scene = match sense {
+            Sense::Read => scene::as_written(card, setup, &mut draw),
+            Sense::Hear => scene::begun(card, setup, &mut draw),
+        };
+        let drums = scene.score.drums.clone()?;
+        let right = row(&drums);
+        let mut score = scene.score.clone();
+        if sense == Sense::Hear && !setup.as_written {
+            for line in scene::band(card, &scene, 1, score.bars() > 1, &mut draw) {
+                score.set_line(line);
+            }
+        }
+        let take = Take {
+            count_in: scene::count_in(sense),
+            ..Take::new(score, setup.bpm, draw.seed())
+        };
+        let answer = letters(right.chars().map(|k| k.to_ascii_uppercase()));
+        let mut reveal = scene::reveal(card, &scene, &take, answer);
+        let struck: Vec<usize> = drums.strokes().map(|(p, _)| p).collect();
+        reveal.reasons = reasons(&drums, &struck, sense);
+        let bars = match drums.bars() {
+            1 => "one bar, one drum".to_string(),
+            n => format!("{n} bars, one drum"),
+        };
+        let text = match sense {
+            _ if setup.as_written => format!("{}: written, it is", card.title),
+            Sense::Read => format!("Write “{}”: {bars}.", card.title),
+            Sense::Hear => format!("Listen, and write what the drum plays: {bars}."),
+        };
+        Some(Question {
+            item: super::kind::key(self, card, sense),
+            seed,
+            prompt: Prompt {
+                text,
+                take,
+                mark: Mark::Whole,
+                show_hands: false,
+                hidden: (0..drums.pulses()).collect(),
+                audible: sense == Sense::Hear,
+                worded: false,
+            },
+            form: Form::Written {
+                choices: choices(),
+                right: vec![right],
+                beat: drums.grid().pulses_per_beat(),
+            },
+            reveal,
+            concepts: super::kind::concepts(card, self.concepts(card, sense)),
+        })
+    }
+}
+
+/// The strokes as they are written: the letter of each, and rests.
+fn row(drums: &Pattern) -> String {
+    let key = |cell: &Option<Stroke>| {
+        cell.map_or(REST, |s| s.tone.letter().to_ascii_lowercase())
+    };
+    drums.cells().iter().map(key).collect()
+}
+
+/// Every stroke there is, so that the choice tells nothing, and the rest.
+fn choices() -> Vec<Choice> {
+    let tones = Tone::ALL.iter();
+    let tones = tones.map(|t| Choice::new(t.letter().to_ascii_lowercase(), t.name()));
+    tones.chain([Choice::new(REST, "rest")]).collect()
+}
+
+impl Question {
+    /// What is wrong in a row that was written; `None` where nothing is.
+    pub(super) fn mistakes(&self, found: &Comparison) -> Option<Reason> {
+        let grid = self.prompt.take.score.grid;
+        let right = self.form.right().first()?.text();
+        let bars = self.form.length() / grid.pulses_per_bar();
+        let text = found.in_words(&right, grid, bars)?;
+        let pulses = Vec::new();
+        Some(Reason { text, pulses })
+    }
+
+    /// What the player wrote, as it sounds: in place of the strokes that are asked, everything else as in the answer. `None`
+    /// where nothing was written, or it is right.
+    pub fn own_take(&self, answer: &Answer) -> Option<Take> {
+        let (Form::Written { .. }, Answer::Row(row)) = (&self.form, answer) else {
+            return None;
+        };
+        if self.form.is_right(answer) {
+            return None;
+        }
+        let mut take = self.reveal.take.clone();
+        let drums = take.score.drums.take()?;
+        let drum = *drums.drums().first()?;
+        let mut cells = drums.cells().to_vec();
+        for (pulse, key) in self.prompt.hidden.iter().zip(row.chars()) {
+            let tone = Tone::from_letter(key.to_ascii_uppercase());
+            *cells.get_mut(*pulse)? = tone.map(|tone| Stroke::new(drum, tone));
+        }
+        take.score.drums = Pattern::new(drums.grid(), cells).ok();
+        Some(take)
+    }
+}

@@ -1,0 +1,77 @@
+//! An answer that is tapped while the band plays.
+
+use super::stage::{Asking, Notice, Stage};
+use super::{Effect, Session};
+use crate::question::{Answer, Form, taps_text};
+use crate::taps::{Tap, read_taps};
+
+impl Asking {
+    /// Seconds from the first pulse that is heard, the count-in behind it; `None` while nothing plays.
+    fn seconds(&self, now: f64) -> Option<f64> {
+        let playing = self.playing.as_ref()?;
+        let take = &playing.take;
+        let count_in = take.count_in_pulses() as f64 * take.score.grid.pulse_seconds(take.tempo());
+        Some(now - playing.since - count_in)
+    }
+
+    fn taps(&self) -> Vec<Tap> {
+        read_taps(&self.typed).unwrap_or_default()
+    }
+
+    /// As many cycles as are asked for have gone by since the first tap.
+    fn taps_are_over(&self, now: f64) -> bool {
+        let Form::Taps { task, cycles, .. } = &self.question.form else {
+            return false;
+        };
+        let end = *cycles as f64 * task.cycle_seconds() - task.pulse_seconds() / 2.0;
+        let since = |first: &Tap| self.seconds(now).map(|s| s - first.seconds);
+        self.taps().first().and_then(since).is_some_and(|s| s > end)
+    }
+}
+
+impl Session {
+    /// One tap; after the last cycle it ends the answer.
+    pub(super) fn tap(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        let Stage::Asking(asking) = &mut self.stage else {
+            return;
+        };
+        if asking.taps_are_over(now) {
+            return self.tapped(now, effects);
+        }
+        if let Some(seconds) = asking.seconds(now) {
+            asking.typed += &format!(" {}", taps_text(&[Tap::at(seconds)]));
+        }
+    }
+
+    /// Ends the answer where as many cycles as are asked for have gone by.
+    pub(super) fn end_of_taps(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        if matches!(&self.stage, Stage::Asking(asking) if asking.taps_are_over(now)) {
+            self.tapped(now, effects);
+        }
+    }
+
+    /// The taps are over. Less than half of the cycles are none.
+    pub(super) fn tapped(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        if let Stage::Asking(asking) = &self.stage {
+            let taps = asking.taps();
+            self.all_taps(taps, now, effects);
+        }
+    }
+
+    /// All taps of an answer at once.
+    pub(super) fn all_taps(&mut self, taps: Vec<Tap>, now: f64, effects: &mut Vec<Effect>) {
+        let Stage::Asking(asking) = &mut self.stage else {
+            return;
+        };
+        let Form::Taps { .. } = &asking.question.form else {
+            return;
+        };
+        let least = asking.question.form.length() / 2;
+        if taps.len() < least {
+            asking.typed.clear();
+            self.notice = Some(Notice::TooFewTaps(least));
+            return;
+        }
+        self.answered(Answer::Taps(taps), now, effects);
+    }
+}

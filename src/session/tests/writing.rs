@@ -1,0 +1,90 @@
+//! A row that is written: changed until it is finished, heard beside the right one, kept with its rests.
+
+use super::*;
+
+/// The plain tumbao, `H T S T H T O O` (encyclopedia articles *Conga* and *Tumbao*).
+fn writing(sense: &str) -> Room {
+    Room::new(
+        start(true, true),
+        vec![step(&format!("plain-tumbao:write:{sense}"))],
+    )
+}
+
+fn write(room: &mut Room, keys: &str) {
+    for key in keys.chars() {
+        room.tell(Event::Key(key));
+    }
+}
+
+#[test]
+fn a_row_is_changed_until_enter() {
+    let mut room = writing("read");
+    let typed = |room: &Room| (room.asking().typed.clone(), room.asking().cursor);
+    assert_eq!(typed(&room), ("........".into(), 0));
+    room.tell(Event::Next);
+    assert_eq!(room.session.notice(), Some(&Notice::NothingWritten));
+    write(&mut room, "HTO");
+    assert_eq!(typed(&room), ("hto.....".into(), 3));
+    room.tell(Event::Move(-1));
+    write(&mut room, "s");
+    assert_eq!(typed(&room), ("hts.....".into(), 3));
+    room.tell(Event::Move(-9));
+    room.tell(Event::Erase);
+    assert_eq!(typed(&room), ("hts.....".into(), 0));
+    room.tell(Event::Move(9));
+    assert_eq!(typed(&room), ("hts.....".into(), 7));
+    write(&mut room, "oo");
+    assert_eq!(typed(&room), ("hts....o".into(), 8), "the row is full");
+    room.tell(Event::Erase);
+    assert_eq!(typed(&room), ("hts.....".into(), 7));
+    room.tell(Event::Key('q'));
+    assert!(matches!(
+        room.session.notice(),
+        Some(Notice::NoAnswer('q', _))
+    ));
+    room.tell(Event::Move(-4));
+    write(&mut room, "thtoo");
+    room.tell(Event::Next);
+    assert!(room.told().verdict.right);
+    let review = room.saved.values().next().unwrap();
+    let row = review.row("s", 0, "1");
+    assert_eq!((row.answer.as_str(), row.correct), ("htsthtoo", 1.0));
+    assert_eq!(row.keys, ["h", "t", "s", "t", "h", "t", "o", "o"]);
+}
+
+#[test]
+fn what_was_written_is_heard_beside_what_is_right() {
+    let mut room = writing("hear");
+    write(&mut room, "h.sthtoo");
+    room.tell(Event::HearOwn);
+    assert!(!room.asking().playing.as_ref().unwrap().take.score.is_empty());
+    room.tell(Event::Next);
+    let told = room.told();
+    assert!(told.verdict.partly && told.verdict.correct == 7.0 / 8.0);
+    let rests = |room: &Room| {
+        let playing = room.told().playing.as_ref().unwrap();
+        let drums = playing.take.score.drums.as_ref().unwrap();
+        drums.pulses() - drums.strokes().count()
+    };
+    room.tell(Event::HearOwn);
+    assert_eq!(rests(&room), 1);
+    room.tell(Event::Slower);
+    assert_eq!(rests(&room), 1, "slower plays the same");
+    room.tell(Event::HearAgain);
+    assert_eq!(rests(&room), 0);
+    let row = room.saved.values().next().unwrap().row("s", 0, "1");
+    assert_eq!(row.answer, "h.sthtoo");
+}
+
+#[test]
+fn of_a_shifted_row_no_single_key_is_called_wrong() {
+    let mut room = writing("read");
+    write(&mut room, "ohtsthto");
+    room.tell(Event::Next);
+    let verdict = &room.told().verdict;
+    assert!(!verdict.right && !verdict.partly && verdict.correct == 0.5);
+    let why = verdict.why.as_ref().unwrap();
+    assert_eq!(why.text, "All of it comes 1 pulse late.");
+    let row = room.saved.values().next().unwrap().row("s", 0, "1");
+    assert!(row.keys.is_empty());
+}
