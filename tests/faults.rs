@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::io::{BufRead, BufReader, Write};
 use std::os::unix::fs::PermissionsExt;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::{Child, Command, Output, Stdio};
 use std::thread;
 use std::time::Duration;
@@ -106,13 +106,18 @@ impl Home {
         self.export().len()
     }
 
-    /// The answers without their place in the log.
+    /// The answers without their place in the log and the cards met before them.
     fn given(&self) -> BTreeSet<String> {
         let rows = self.export();
-        let places = rows
-            .iter()
-            .map(|row| row.split_once(',').unwrap().1.to_string());
-        places.collect()
+        let rows = rows.iter().map(|row| row.split_once(',').unwrap().1);
+        rows.map(|row| {
+            row.split(",\"meetings\"")
+                .next()
+                .unwrap()
+                .trim_end_matches('}')
+                .to_string()
+        })
+        .collect()
     }
 
     fn verify(&self) -> (Option<i32>, String) {
@@ -191,7 +196,7 @@ fn a_copy_of_the_file_alone_is_whole_after_a_kill() {
         tried += count;
         lost += count.saturating_sub(copy.answers());
         assert_eq!(copy.verify().0, Some(0));
-        assert_eq!(home.given(), copy.given());
+        assert!(home.given() == copy.given());
     }
     println!(
         "copy after a kill: {tried} answers tried, {} survived, {lost} lost",
@@ -320,24 +325,40 @@ fn a_damaged_log_is_named_left_as_it_is_and_put_back() {
 #[test]
 fn what_can_be_read_of_a_damaged_log_is_repaired() {
     let home = Home::after(12);
-    let mut bytes = fs::read(home.log()).unwrap();
-    let last = bytes.len() - 4096;
-    bytes[last..].fill(0);
-    fs::write(home.log(), &bytes).unwrap();
-    let new = home.0.path().join("new.db");
-    let run = home.run(&["log", "repair", "--out", new.to_str().unwrap()]);
-    assert!(matches!(run.status.code(), Some(0 | 1)), "{run:?}");
-    assert!(
-        home.run(&["log", "restore", new.to_str().unwrap()])
-            .status
-            .success()
-    );
-    assert_eq!(home.verify().0, Some(0));
-    let lost = 12 - home.answers();
-    let listed = String::from_utf8_lossy(&run.stdout)
-        .matches("could not be read")
-        .count();
-    assert!(lost == 0 || listed > 0, "{lost} lost, {listed} listed");
+    let sound = fs::read(home.log()).unwrap();
+    let given = home.given();
+    let (mut tried, mut read) = (0, 0);
+    for page in (1..sound.len() / 4096).step_by(times(3, 1)) {
+        let mut bytes = sound.clone();
+        bytes[page * 4096..(page + 1) * 4096].fill(0);
+        fs::write(home.log(), &bytes).unwrap();
+        let new = home.0.path().join(format!("new-{page}.db"));
+        let run = home.run(&["log", "repair", "--out", new.to_str().unwrap()]);
+        tried += 1;
+        if run.status.code() == Some(2) {
+            // The list of tables cannot be read.
+            assert!(
+                !new.exists() && said(&run).contains("list of tables"),
+                "{}",
+                said(&run)
+            );
+            continue;
+        }
+        read += 1;
+        assert!(
+            home.run(&["log", "restore", new.to_str().unwrap()])
+                .status
+                .success()
+        );
+        assert_eq!(home.verify().0, Some(0));
+        let listed = String::from_utf8_lossy(&run.stdout).contains("could not be read");
+        assert!(
+            home.given() == given || listed,
+            "page {page}: not all of it, and nothing listed"
+        );
+    }
+    println!("zeroed pages: {tried} tried, {read} repaired, the others refused");
+    assert!(read * 2 > tried);
 }
 
 #[test]
@@ -371,13 +392,8 @@ fn a_mistyped_folder_makes_nothing_and_a_missing_log_is_not_begun_anew() {
         if empty {
             fs::write(home.log(), "").unwrap();
         }
-        let run = home.evening(EVENING, 1);
-        assert_eq!(run.status.code(), Some(2));
-        assert!(
-            said(&run).contains("copies of your answers"),
-            "{}",
-            said(&run)
-        );
+        let said = home.refused(EVENING, "");
+        assert!(said.contains("copies of your answers"), "{said}");
         assert!(home.run(&["log", "restore"]).status.success());
         assert_eq!(home.answers(), 3);
     }
@@ -399,7 +415,8 @@ fn two_machines_become_one_log() {
                 .success()
         );
     }
-    assert_eq!((a.answers(), a.given()), (15, b.given()));
+    assert_eq!(a.answers(), 15);
+    assert!(a.given() == b.given());
     let weak = |home: &Home| {
         home.run(&["weak", "--json", "--now", "2026-11-27T18:00:00Z"])
             .stdout
@@ -420,12 +437,6 @@ fn an_evening_on_a_wrong_clock_is_asked_about_and_mended() {
         home.refused(ahead, answer);
         assert!(fs::read(home.log()).unwrap() == before);
     }
-    let yes = |now| {
-        home.typed(
-            &[DRILL, &["--now", now]].concat(),
-            &format!("y\n{}", script(4)),
-        )
-    };
     let next = "2026-11-26T20:00:00Z";
     let weak = || home.run(&["weak", "--json", "--now", next]).stdout;
     let right = weak();

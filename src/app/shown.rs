@@ -13,7 +13,7 @@ pub struct Shown<W> {
 const LEAD: u8 = 0xc2;
 
 impl<W: Write> Shown<W> {
-    /// Writes to `to`.
+    /// Nothing is written yet.
     pub fn new(to: W) -> Shown<W> {
         Shown { to, held: false }
     }
