@@ -219,6 +219,7 @@ impl Sounding {
     /// How soon to look again.
     pub fn patience(&self, still: bool) -> Duration {
         match (&self.making, self.playing) {
+            _ if self.lost => TEND,
             (Some(_), _) => SOON,
             (None, true) if !self.told => SOON,
             (None, true) if !still && self.heard().is_some() => FRAME,

@@ -11,7 +11,6 @@ use super::events::Events;
 use super::{Exit, Folder};
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::Card;
-
 use crate::rhythm::Instrument;
 use crate::screens::lines;
 use crate::screens::playback::{ClaveGap, Metronome, Playback, SpeedTrainer};

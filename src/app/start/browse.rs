@@ -214,11 +214,14 @@ impl CardSound {
         sounding.map(|s| s.patience(!motion))
     }
 
-    /// Plays it, or stops where it does not play any more.
+    /// Plays it, or goes on with it as it is now; stops where it does not play any more.
     fn play(&mut self, playback: &Playback) {
         if let Some(sounding) = &mut self.sounding {
             match playback.playing {
-                true => sounding.play(&playback.take(playback.rounds()), true),
+                true => {
+                    let take = playback.take(playback.rounds());
+                    sounding.take_over(&take, playback.entry(1));
+                }
                 false => sounding.hush(),
             }
         }

@@ -85,9 +85,18 @@ impl fmt::Display for Metronome {
 }
 
 /// A word for no metronome.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error("a metronome clicks on `beats`, on some of them such as `1` or `2,4`, `off` the beat or on the `clave`")]
+#[derive(Clone, Debug, PartialEq)]
 pub struct MetronomeError;
+
+impl fmt::Display for MetronomeError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(
+            "a metronome clicks on `beats`, on some of them such as `1` or `2,4`, `off` the beat or on the `clave`",
+        )
+    }
+}
+
+impl std::error::Error for MetronomeError {}
 
 impl FromStr for Metronome {
     type Err = MetronomeError;
