@@ -218,16 +218,16 @@ mod tests {
 
     #[test]
     fn each_row_but_the_keys_changes_and_comes_back() {
-        for row in 0..KEYS {
+        for (row, name) in ROWS.iter().enumerate().take(KEYS) {
             let mut page = SettingsPage {
                 chosen: row,
                 ..SettingsPage::default()
             };
             let before = page.value(row);
             assert_eq!(press(&mut page, &[KeyCode::Right]), SettingsAction::Keep);
-            assert_ne!(page.value(row), before, "{}", ROWS[row]);
+            assert_ne!(page.value(row), before, "{name}");
             assert_eq!(press(&mut page, &[KeyCode::Left]), SettingsAction::Keep);
-            assert_eq!(page.value(row), before, "{}", ROWS[row]);
+            assert_eq!(page.value(row), before, "{name}");
         }
     }
 
