@@ -405,6 +405,29 @@ fn the_clave_is_clapped_with_one_key() {
     assert_eq!(reviews(&data), 1);
 }
 
+/// As above: the left and the right hand in turn, more strokes than are wanted at the least.
+#[test]
+fn a_variation_is_played_with_two_keys_for_two_hands() {
+    let folder = tempfile::tempdir().unwrap();
+    let device = swallowing_device(folder.path());
+    let data = folder.path().join("data");
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let args = ["drill", "--kind", "play", "--seed", "7", "--deck", DECK];
+    let mut drill = Terminal::start_with(&args, &data, &variables);
+    drill.wait_for("Minutes a day");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill.send("\r");
+    drill.wait_for("[f] left hand");
+    drill.send(&"fj".repeat(20));
+    drill.wait_for("40 of ");
+    drill.send("\r");
+    drill.wait_for("[Enter] next");
+    drill.send("\x03");
+    assert!(drill.end().success());
+    assert_eq!(reviews(&data), 1);
+}
+
 /// Line by line the taps are a line: here those of the son clave at 60 a minute, far from any tempo of the deck.
 #[test]
 fn taps_are_typed_as_a_line_of_seconds() {

@@ -3,6 +3,7 @@
 use super::alignment::{Comparison, REST};
 use super::grade::letters;
 use super::tapped;
+use crate::rhythm::Hand;
 use crate::taps::{self, Tap, TapTask, read_taps};
 
 /// One thing that can be answered, with its key.
@@ -53,7 +54,7 @@ pub enum Form {
     },
     /// Taps while the band plays, from the player's own start on.
     Taps {
-        /// The keys that are tapped.
+        /// The keys that are tapped: one, or those of the left and the right hand.
         choices: Vec<Choice>,
         /// What is to be tapped, round and round.
         task: TapTask,
@@ -172,11 +173,11 @@ impl Form {
         }
     }
 
-    /// Chance that random keys are all right, each drawn evenly from the choices: above 0 and below 1. Of taps see
-    /// [`taps::TapVerdict::guess`].
+    /// Chance that random keys are all right, each drawn evenly from the choices: above 0 and below 1. Of taps that of the
+    /// strokes, see [`taps::TapVerdict::guess`], and with two keys that of each hand.
     pub fn guess(&self) -> f64 {
         let right = match self {
-            Form::Taps { task, .. } => return taps::grade(task, &[]).guess,
+            Form::Taps { task, choices, .. } => return tapped::guess(task, choices.len()),
             Form::Key { right, .. } => right.len(),
             Form::Row { right, .. } | Form::Written { right, .. } => right.len(),
         };
@@ -198,6 +199,18 @@ impl Form {
         match self {
             Form::Written { .. } => String::from(REST).repeat(self.length()),
             Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => String::new(),
+        }
+    }
+
+    /// The hand of a key, where taps are asked for with one of each hand.
+    pub fn hand(&self, key: char) -> Option<Hand> {
+        match self {
+            Form::Taps { choices, .. } => match &choices[..] {
+                [left, _] if left.key == key => Some(Hand::Left),
+                [_, right] if right.key == key => Some(Hand::Right),
+                _ => None,
+            },
+            Form::Key { .. } | Form::Row { .. } | Form::Written { .. } => None,
         }
     }
 

@@ -60,6 +60,7 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::choice::InWords,
     &super::write::Write,
     &super::clapping::Clap,
+    &super::playing::Play,
 ];
 
 /// The kind of a name.

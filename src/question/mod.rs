@@ -24,6 +24,7 @@ mod order;
 mod phrase;
 mod place;
 mod place_reasons;
+mod playing;
 mod scene;
 mod side;
 #[cfg(test)]

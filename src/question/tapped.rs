@@ -2,7 +2,7 @@
 
 use super::{Answer, Question, Reason, Verdict};
 use crate::rhythm::Hand;
-use crate::taps::{self, Steadiness, Tap, TapTask, TapVerdict, TappedDirection};
+use crate::taps::{self, Steadiness, Tap, TapTask, TapVerdict, TappedDirection, TappedHands};
 
 /// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
 const TOLD: f64 = 0.005;
@@ -31,12 +31,22 @@ pub(super) fn exact(task: &TapTask, cycles: usize) -> Vec<Tap> {
     (0..cycles).flat_map(strokes).collect()
 }
 
-/// What was tapped, in a word or two: `son 2-3`.
+/// Chance of tapping it right without knowing it, with so many keys to choose from at each stroke.
+pub(super) fn guess(task: &TapTask, keys: usize) -> f64 {
+    let strokes = task.part().strokes().count() as i32;
+    taps::grade(task, &[]).guess / (keys.max(1) as f64).powi(strokes)
+}
+
+/// What was tapped, in a word or two: `son 2-3`, `15 of 16 strokes`.
 pub(super) fn named(task: &TapTask, taps: &[Tap]) -> String {
     let played = taps::grade(task, taps).played;
     match (played.family, played.tapped) {
         (Some(family), Some(direction)) => format!("{} {}", family.name(), direction.name()),
-        _ => "neither direction".to_string(),
+        _ if task.is_clave() => "neither direction".to_string(),
+        _ => {
+            let matched = played.matched.len();
+            format!("{matched} of {} strokes", matched + played.missed.len())
+        }
     }
 }
 
@@ -78,6 +88,11 @@ fn account(found: &TapVerdict) -> String {
             }
         }
         said.push(strokes);
+        for (n, way) in [(played.early, "early"), (played.late, "late")] {
+            if n > 0 {
+                said.push(format!("{n} {way}"));
+            }
+        }
     }
     if let (Some(spread), Some(steady)) = (played.spread, found.steadiness) {
         let as_who = match steady {
@@ -104,5 +119,11 @@ fn account(found: &TapVerdict) -> String {
         1 => said.push("once you stopped and went on elsewhere".into()),
         n => said.push(format!("{n} times you stopped and went on elsewhere")),
     }
-    said.join("; ") + "."
+    let hands = match &played.hands {
+        None => "",
+        Some(TappedHands::AsWritten) => " The hands are those that are written.",
+        Some(TappedHands::Another) => " The hands are not those that are written, and work.",
+        Some(TappedHands::Neither { reason, .. }) => &format!(" The hands: {reason}"),
+    };
+    said.join("; ") + "." + hands
 }

@@ -31,7 +31,7 @@ impl Asking {
 
 impl Session {
     /// One tap; after the last cycle it ends the answer.
-    pub(super) fn tap(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn tap(&mut self, key: char, now: f64, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
@@ -39,7 +39,8 @@ impl Session {
             return self.tapped(now, effects);
         }
         if let Some(seconds) = asking.seconds(now) {
-            asking.typed += &format!(" {}", taps_text(&[Tap::at(seconds)]));
+            let hand = asking.question.form.hand(key);
+            asking.typed += &format!(" {}", taps_text(&[Tap { seconds, hand }]));
         }
     }
 

@@ -235,7 +235,7 @@ impl Session {
             return;
         }
         if matches!(form, Form::Taps { .. }) {
-            return self.tap(now, effects);
+            return self.tap(key, now, effects);
         }
         asking.typed.push(key);
         if let Some(answer) = form.answer(&asking.typed) {

@@ -123,6 +123,11 @@ impl TapTask {
         self.own_clave().or(clave).or_else(read)
     }
 
+    /// Is the part a clave?
+    pub fn is_clave(&self) -> bool {
+        self.own_clave().is_some()
+    }
+
     /// The direction of the clave that the part is.
     pub(super) fn own_clave(&self) -> Option<Direction> {
         let onsets: Vec<bool> = self.part.cells().iter().map(Option::is_some).collect();

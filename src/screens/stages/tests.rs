@@ -457,6 +457,26 @@ fn a_clave_is_clapped_to_the_band() {
 }
 
 #[test]
+fn a_variation_is_played_with_two_hands() {
+    let mut session = about_a_variation("play", Sense::Hear, 1);
+    insta::assert_snapshot!(drawn(&session, USUAL));
+    let Stage::Asking(asking) = session.stage() else {
+        panic!("not asking");
+    };
+    let Answer::Taps(mut taps) = asking.question.form.right().remove(0) else {
+        panic!("taps are right");
+    };
+    taps.remove(5);
+    taps[20].seconds += 0.06;
+    for effect in session.update(Event::Taps(taps), EVENING + 20.0) {
+        if let Effect::Record { ticket, .. } = effect {
+            session.update(Event::Saved(ticket), EVENING + 20.0);
+        }
+    }
+    insta::assert_snapshot!(drawn(&session, USUAL));
+}
+
+#[test]
 fn one_bar_has_room_in_a_small_window_and_a_large_one_is_used() {
     let mut session = begun("side", Sense::Read, true);
     insta::assert_snapshot!(drawn(&session, (50, 18)));

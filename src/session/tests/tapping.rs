@@ -120,3 +120,48 @@ fn without_sound_nothing_is_clapped() {
     let room = Room::new(start(true, false), steps);
     assert_eq!(room.asking().question.item.kind, "side");
 }
+
+/// The variation `H T S T S T H T`, left left right left right left left left, a bar of the plain tumbao before or after it:
+/// each stroke on its pulse, 64 in four rounds.
+#[test]
+fn a_variation_is_played_with_two_keys() {
+    let item = "answer-on-two-and-three:play:hear";
+    let played = |change: &dyn Fn(usize, char) -> Option<char>| {
+        let mut room = Room::new(start(true, true), vec![step(item)]);
+        room.session.update(Event::Sounding, NOON + 0.5);
+        let asking = room.asking();
+        let beat = 60.0 / asking.question.prompt.take.bpm;
+        let clicks = if 2.0 * beat <= 2.0 { 2.0 } else { 1.0 };
+        let first_is_own = asking.question.prompt.mark == question::Mark::Bar(0);
+        let (own, plain) = ("ffjfjfff", "ffjfffjj");
+        let bars = match first_is_own {
+            true => format!("{own}{plain}"),
+            false => format!("{plain}{own}"),
+        };
+        for (i, key) in bars.repeat(4).chars().enumerate() {
+            room.now = NOON + 0.5 + (clicks + i as f64 / 2.0) * beat;
+            if let Some(key) = change(i, key) {
+                room.tell(Event::Key(key));
+            }
+        }
+        room.now += beat;
+        room.tell(Event::Tick);
+        room
+    };
+    let as_it_is = |_, key| Some(key);
+    let room = played(&as_it_is);
+    let verdict = &room.told().verdict;
+    let why = |room: &Room| room.told().verdict.why.clone().unwrap().text;
+    assert!(verdict.right && verdict.in_time, "{}", why(&room));
+    assert!(why(&room).ends_with("The hands are those that are written."));
+    let row = room.saved.values().next().unwrap().row("s", 0, "1");
+    assert_eq!(row.answer.matches('L').count() + row.answer.matches('R').count(), 64);
+    assert!(row.guess < 1e-4, "{}", row.guess);
+    // A stroke left out.
+    let room = played(&|i, key| (i != 21).then_some(key));
+    let verdict = &room.told().verdict;
+    assert_eq!((verdict.right, verdict.hits, verdict.of), (false, 63, 64));
+    // One hand for all strokes cannot be played, however tight it is.
+    let room = played(&|_, _| Some('j'));
+    assert!(!room.told().verdict.right && why(&room).contains("The hands: "));
+}
