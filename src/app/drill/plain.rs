@@ -102,6 +102,9 @@ impl PlainApp<'_> {
         let audio = self.host.audio(&self.session);
         let page = stages::page(&self.session, audio, self.host.now());
         write!(self.out, "\n{}", lines::page(&page))?;
+        if matches!(self.session.stage(), Stage::Introduction(_)) {
+            writeln!(self.out, "Press Enter to be asked.")?;
+        }
         if let Some(sound) = &mut self.host.sound {
             self.out.flush()?;
             sound.settle();
