@@ -2,7 +2,7 @@
 
 use super::record::TapOffset;
 use crate::sound::{
-    AudioPlayer, CountIn, DeviceChange, Entry, Heard, RATE, SoundError, Take, Wave, render,
+    AudioPlayer, CountIn, DeviceChange, JoinPoint, Heard, RATE, SoundError, Take, Wave, render,
 };
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
@@ -35,22 +35,22 @@ pub enum News {
 
 /// What is done with a wave that was made.
 #[derive(Clone, Copy)]
-enum Start {
+enum WaveStart {
     Play { looped: bool },
-    TakeOver(Entry),
+    TakeOver(JoinPoint),
 }
 
 /// The sound of the program: waves are made on a thread of their own and played as soon as they are ready.
 pub struct Sounding {
     player: AudioPlayer,
     /// The wave that is being made.
-    making: Option<(Receiver<Wave>, Start)>,
+    making: Option<(Receiver<Wave>, WaveStart)>,
     /// A wave was given to the player.
     playing: bool,
     /// It was said that the present wave is heard.
     told: bool,
     /// Where the last wave takes over.
-    entry: Entry,
+    entry: JoinPoint,
     tended: Instant,
     lost: bool,
     /// What was found out while nobody listened.
@@ -84,7 +84,7 @@ impl Sounding {
             making: None,
             playing: false,
             told: false,
-            entry: Entry::default(),
+            entry: JoinPoint::default(),
             tended: Instant::now(),
             lost: false,
             news: None,
@@ -96,12 +96,12 @@ impl Sounding {
     /// Plays a take as soon as its wave is made, in place of what plays now.
     pub fn play(&mut self, take: &Take, looped: bool) {
         self.hush();
-        self.make(take.clone(), Start::Play { looped });
+        self.make(take.clone(), WaveStart::Play { looped });
     }
 
     /// Lets a take go on for ever after what plays now, without a gap and without its count-in; where nothing plays, it
     /// begins with it. What waits for its line is replaced, and waits on.
-    pub fn take_over(&mut self, take: &Take, mut entry: Entry) {
+    pub fn take_over(&mut self, take: &Take, mut entry: JoinPoint) {
         let mut take = take.clone();
         if self.playing {
             take.count_in = CountIn::None;
@@ -109,10 +109,10 @@ impl Sounding {
             entry.line = entry.line.max(if waits { self.entry.line } else { 0 });
         }
         self.entry = entry;
-        self.make(take, Start::TakeOver(entry));
+        self.make(take, WaveStart::TakeOver(entry));
     }
 
-    fn make(&mut self, take: Take, start: Start) {
+    fn make(&mut self, take: Take, start: WaveStart) {
         let (done, wave) = mpsc::channel();
         // A wave that nobody waits for any more is dropped.
         thread::spawn(move || done.send(render(&take)));
@@ -125,7 +125,7 @@ impl Sounding {
         let (done, made) = mpsc::channel();
         // The other end is here.
         let _ = done.send(wave);
-        self.making = Some((made, Start::Play { looped: false }));
+        self.making = Some((made, WaveStart::Play { looped: false }));
     }
 
     /// Waits for a device that is not open yet, though not long.
@@ -147,10 +147,10 @@ impl Sounding {
         }
     }
 
-    fn start(&mut self, wave: Arc<Wave>, start: Start) {
+    fn start(&mut self, wave: Arc<Wave>, start: WaveStart) {
         match start {
-            Start::Play { looped } => self.player.play(wave, looped),
-            Start::TakeOver(entry) => self.player.take_over(wave, entry),
+            WaveStart::Play { looped } => self.player.play(wave, looped),
+            WaveStart::TakeOver(entry) => self.player.take_over(wave, entry),
         }
         self.playing = true;
         self.told = false;

@@ -8,7 +8,7 @@ use crate::clave::{self, Clave, Family};
 use crate::deck::Card;
 use crate::question::{Choice, Mark, plain_tumbao};
 use crate::rhythm::{Instrument, Line, Pattern, Score};
-use crate::sound::{CountIn, Entry, Feel, Take, Vamp};
+use crate::sound::{CountIn, JoinPoint, Feel, Take, Vamp};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 pub use practice::{ClaveGap, Metronome, SpeedTrainer};
 
@@ -229,9 +229,9 @@ impl Playback {
     }
 
     /// Where what is to be heard now takes over, for a change that waits for a group of so many pulses.
-    pub fn entry(&self, line: usize) -> Entry {
+    pub fn entry(&self, line: usize) -> JoinPoint {
         let later = if self.phrase > 0 { self.at % 2 } else { 0 };
-        Entry {
+        JoinPoint {
             line,
             pulse: None,
             phase: later * self.part.grid.pulses_per_bar(),
@@ -239,7 +239,7 @@ impl Playback {
     }
 
     /// Where the next cycle takes over.
-    pub fn next_cycle(&self) -> Entry {
+    pub fn next_cycle(&self) -> JoinPoint {
         self.entry(self.part.grid.pulses_per_cycle())
     }
 

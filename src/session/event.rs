@@ -3,7 +3,7 @@
 use super::{Profile, Review};
 use crate::question::ItemKey;
 use crate::question::tempo::Past;
-use crate::sound::{Entry, Take};
+use crate::sound::{JoinPoint, Take};
 use crate::taps::Tap;
 use std::collections::BTreeSet;
 
@@ -112,7 +112,7 @@ pub enum Effect {
         /// Round and round, or once.
         looped: bool,
         /// Where it takes over from what plays, without its count-in; otherwise it starts anew.
-        joins: Option<Entry>,
+        joins: Option<JoinPoint>,
     },
     /// Stop the sound.
     Hush,

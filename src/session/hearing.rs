@@ -4,7 +4,7 @@ use super::stage::{Notice, NowPlaying, Stage};
 use super::{Effect, Session};
 use crate::clave;
 use crate::question::{Form, Question, Sense};
-use crate::sound::{Entry, Take};
+use crate::sound::{JoinPoint, Take};
 
 /// Each step of *slower* plays at this share of the tempo before.
 const SLOWER: f64 = 0.8;
@@ -21,7 +21,7 @@ fn now_playing(question: &Question, take: Take, now: f64) -> NowPlaying {
 }
 
 /// Lets it be heard: on from what plays, or anew.
-fn sound(playing: NowPlaying, joins: Option<Entry>, effects: &mut Vec<Effect>) -> NowPlaying {
+fn sound(playing: NowPlaying, joins: Option<JoinPoint>, effects: &mut Vec<Effect>) -> NowPlaying {
     effects.push(Effect::Play {
         take: playing.take.clone(),
         looped: playing.looped,
@@ -42,13 +42,13 @@ pub(super) fn play(
 
 /// Where `new` takes over from `old`: at once, or with another tempo at the next pulse. `None` where they do not go round
 /// together.
-fn join(old: &NowPlaying, new: &NowPlaying) -> Option<Entry> {
+fn join(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
     let (was, is) = (&old.take, &new.take);
     let together =
         was.score.grid == is.score.grid && was.score.pulses() == is.score.pulses();
-    (old.looped && new.looped && together).then(|| Entry {
+    (old.looped && new.looped && together).then(|| JoinPoint {
         line: usize::from(was.bpm != is.bpm),
-        ..Entry::default()
+        ..JoinPoint::default()
     })
 }
 

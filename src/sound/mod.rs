@@ -22,7 +22,7 @@ pub use calibrate::{
 };
 pub use caution::HEARING;
 pub use feel::{Feel, FeelError};
-pub use player::{AudioPlayer, DeviceChange, Entry, Heard, Info, SoundError, joined};
+pub use player::{AudioPlayer, DeviceChange, JoinPoint, Heard, Info, SoundError, joined};
 pub use render::{CEILING_LUFS, RATE, render};
 #[cfg(any(test, feature = "internals"))]
 pub use single::single;

@@ -5,7 +5,7 @@ use std::cell::Cell;
 use std::sync::Arc;
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Grid, Score};
-use whichside::sound::{AudioPlayer, Entry, Take, render};
+use whichside::sound::{AudioPlayer, JoinPoint, Take, render};
 
 thread_local! {
     static COUNTING: Cell<bool> = const { Cell::new(false) };
@@ -56,15 +56,15 @@ fn the_callback_neither_takes_nor_frees_memory() {
         match round % 9 {
             0 => player.play(wave.clone(), false),
             1 => player.play(wave.clone(), true),
-            2 => player.take_over(wave.clone(), Entry::default()),
+            2 => player.take_over(wave.clone(), JoinPoint::default()),
             3 | 4 => {
                 // The second takes the place of the first, which waits for its line.
                 let line = 16;
                 player.take_over(
                     wave.clone(),
-                    Entry {
+                    JoinPoint {
                         line,
-                        ..Entry::default()
+                        ..JoinPoint::default()
                     },
                 );
             }

@@ -6,7 +6,7 @@ use crate::scores;
 use std::sync::Arc;
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Grid, Instrument, Score};
-use whichside::sound::{AudioPlayer, CountIn, Entry, Feel, Take, Wave, joined, render};
+use whichside::sound::{AudioPlayer, CountIn, Feel, JoinPoint, Take, Wave, joined, render};
 
 /// Frames in which one wave gives way to another: 12 ms.
 const FADE: usize = 576;
@@ -74,7 +74,7 @@ fn an_instrument_comes_and_goes_at_once_while_the_rest_plays_on() {
             let mut player = offline();
             player.play(old.clone(), true);
             let mut out = pull(&mut player, at);
-            player.take_over(new.clone(), Entry::default());
+            player.take_over(new.clone(), JoinPoint::default());
             out.extend(pull(&mut player, 20_000));
             assert_same(&out[..at], from(&old, 0));
             assert_same(&out[at + FADE..], from(&new, at + FADE));
@@ -105,9 +105,9 @@ fn a_tempo_comes_with_the_next_pulse_and_the_place_is_kept() {
     let mut player = offline();
     player.play(old.clone(), true);
     let mut out = pull(&mut player, at);
-    let line = Entry {
+    let line = JoinPoint {
         line: 1,
-        ..Entry::default()
+        ..JoinPoint::default()
     };
     player.take_over(new.clone(), line);
     assert_eq!(player.heard().unwrap().pulse, Some(64 + 10));
@@ -132,11 +132,11 @@ fn a_change_asked_for_too_late_for_a_line_waits_for_the_next() {
     player.play(old, true);
     // 100 frames before a pulse there is no room to fade.
     pull(&mut player, 9_600 * 5 - 100);
-    let bar = Entry {
+    let bar = JoinPoint {
         line: 8,
-        ..Entry::default()
+        ..JoinPoint::default()
     };
-    player.take_over(new, Entry { line: 1, ..bar });
+    player.take_over(new, JoinPoint { line: 1, ..bar });
     pull(&mut player, 9_600 + 100 - FADE);
     assert_eq!(player.heard().unwrap().pulse, Some(5));
     let out = pull(&mut player, FADE);
@@ -160,7 +160,7 @@ fn at_a_bar_a_clave_that_begins_on_its_other_side_stays_on_its_side() {
     player.play(old.clone(), true);
     let eighth = 6_000;
     let mut out = pull(&mut player, 9 * eighth);
-    let entry = Entry {
+    let entry = JoinPoint {
         line: 8,
         pulse: None,
         phase: 8,
@@ -184,9 +184,9 @@ fn a_change_in_the_count_in_is_heard_when_it_is_over() {
         let mut player = offline();
         player.play(old.clone(), true);
         let mut out = pull(&mut player, at.max(1));
-        let entry = Entry {
+        let entry = JoinPoint {
             line,
-            ..Entry::default()
+            ..JoinPoint::default()
         };
         player.take_over(new.clone(), entry);
         out.extend(pull(&mut player, 2 * one));
@@ -204,9 +204,9 @@ fn the_last_of_several_changes_counts() {
     // Eighths of 12,000 frames.
     let mut out = pull(&mut player, 3_000);
     for wave in &waves[1..] {
-        let line = Entry {
+        let line = JoinPoint {
             line: 1,
-            ..Entry::default()
+            ..JoinPoint::default()
         };
         player.take_over(wave.clone(), line);
         out.extend(pull(&mut player, 1_000));
@@ -222,7 +222,7 @@ fn what_comes_in_over_a_change_still_fading_makes_no_step() {
     player.play(waves[0].clone(), true);
     let mut out = pull(&mut player, 30_000);
     for wave in [&waves[1], &waves[2], &waves[0]] {
-        player.take_over(wave.clone(), Entry::default());
+        player.take_over(wave.clone(), JoinPoint::default());
         out.extend(pull(&mut player, 100));
     }
     out.extend(pull(&mut player, 3_000));
@@ -245,9 +245,9 @@ fn it_never_falls_silent_over_a_hundred_changes() {
     player.play(waves[0].clone(), true);
     let mut pulse = 0;
     for n in 0..100 {
-        let entry = Entry {
+        let entry = JoinPoint {
             line: [1, 8, 16][n % 3],
-            ..Entry::default()
+            ..JoinPoint::default()
         };
         player.take_over(waves[(3 * n + 1) % waves.len()].clone(), entry);
         for _ in 0..40 {
@@ -271,9 +271,9 @@ fn takes_joined_in_a_file_are_what_the_player_lets_be_heard() {
     let mut player = offline();
     player.play(Arc::new(render(&first)), true);
     let mut out = pull(&mut player, line - 9_000);
-    let cycle = Entry {
+    let cycle = JoinPoint {
         line: 16,
-        ..Entry::default()
+        ..JoinPoint::default()
     };
     player.take_over(Arc::new(render(&second)), cycle);
     let end = line + 16 * 8_000;
@@ -294,9 +294,9 @@ fn a_card_with_another_rate_changes_at_the_same_pulse() {
     player.play(wave(&BAND, 150.0), true);
     // 8,820 frames of the card an eighth; seven rounds and five eighths in.
     pull(&mut player, (7 * 64 + 5) * 8_820 + 100);
-    let line = Entry {
+    let line = JoinPoint {
         line: 1,
-        ..Entry::default()
+        ..JoinPoint::default()
     };
     player.take_over(wave(&BAND, 180.0), line);
     pull(&mut player, 8_820 - 101);

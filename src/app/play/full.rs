@@ -11,7 +11,7 @@ use crate::screens::screen::{self, Screen};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
 use crate::screens::theme::{Depth, Theme};
-use crate::sound::Entry;
+use crate::sound::JoinPoint;
 use anyhow::Context;
 use std::time::Duration;
 
@@ -78,7 +78,7 @@ impl PlaybackApp<'_> {
     }
 
     /// Goes on with what is to be heard now.
-    fn take_over(&mut self, entry: Entry) {
+    fn take_over(&mut self, entry: JoinPoint) {
         let take = self.playback.take(self.playback.rounds());
         self.sound.take_over(&take, entry);
     }

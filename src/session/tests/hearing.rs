@@ -5,7 +5,7 @@ use super::super::stage::NowPlaying;
 use super::*;
 use crate::question::Mark;
 use crate::rhythm::Instrument;
-use crate::sound::{Entry, Take};
+use crate::sound::{JoinPoint, Take};
 
 #[test]
 fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
@@ -34,7 +34,7 @@ fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
 }
 
 /// How the sound that was asked for last begins.
-fn last_start(room: &Room) -> Option<Entry> {
+fn last_start(room: &Room) -> Option<JoinPoint> {
     let plays = room.effects.iter().rev().find_map(|e| match e {
         Effect::Play { joins, .. } => Some(*joins),
         _ => None,
@@ -55,7 +55,7 @@ fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
     assert!(clave(&reveal));
     assert_eq!(told.playing.as_ref().map(|p| &p.take), Some(&reveal));
     // At once, since the tempo is the same.
-    assert_eq!(last_start(&room), Some(Entry::default()));
+    assert_eq!(last_start(&room), Some(JoinPoint::default()));
     assert!(!room.effects.contains(&Effect::Hush));
     // The next question is not to be told by the clave before it: it begins anew.
     room.tell(Event::Next);
@@ -65,9 +65,9 @@ fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
 
 #[test]
 fn slower_goes_on_with_the_next_pulse_and_again_begins_anew() {
-    let pulse = Entry {
+    let pulse = JoinPoint {
         line: 1,
-        ..Entry::default()
+        ..JoinPoint::default()
     };
     let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
     room.tell(Event::Slower);

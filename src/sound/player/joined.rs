@@ -1,7 +1,7 @@
 //! Takes that take over from one another, in one wave: what the player lets be heard, without a device.
 
 use super::connection::mixer;
-use super::{Entry, LoopBuffer, Order};
+use super::{JoinPoint, LoopBuffer, Order};
 use crate::sound::{CountIn, RATE, Take, Wave, render};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
@@ -36,9 +36,9 @@ pub fn joined(parts: &[(Take, usize)]) -> Wave {
                 go_to(0);
             }
             Some((old, line)) => {
-                let entry = Entry {
+                let entry = JoinPoint {
                     line: *line,
-                    ..Entry::default()
+                    ..JoinPoint::default()
                 };
                 go_to(old.place(line - 1) + 1);
                 link.order(Order::TakeOver(0, new.clone(), entry));
@@ -51,7 +51,7 @@ pub fn joined(parts: &[(Take, usize)]) -> Wave {
         // The ring after the last stroke.
         let wave = old.wave.clone();
         let (pulse, end) = (wave.pulse_frames().len(), wave.frames().len());
-        let entry = Entry {
+        let entry = JoinPoint {
             line,
             pulse: Some(pulse),
             phase: 0,

@@ -11,7 +11,7 @@ use std::sync::Arc;
 pub(super) struct LoopBuffer {
     pub wave: Arc<Wave>,
     looped: bool,
-    /// [`super::Entry::phase`].
+    /// [`super::JoinPoint::phase`].
     pub phase: usize,
     /// Both parts at the rate of the card, where that is not the rate of the wave.
     converted: Option<[Vec<[f32; 2]>; 2]>,

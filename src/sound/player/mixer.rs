@@ -21,13 +21,13 @@ pub(super) enum Order {
     /// Play a reel; the number names it in stamps.
     Play(u64, Arc<LoopBuffer>),
     /// Let a reel take over from the one that plays.
-    TakeOver(u64, Arc<LoopBuffer>, Entry),
+    TakeOver(u64, Arc<LoopBuffer>, JoinPoint),
     Hush,
 }
 
 /// Where a wave takes over from the one that plays.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Entry {
+pub struct JoinPoint {
     /// It takes over where the next group of so many pulses begins: 1, those of a bar, or those of a cycle. With 0 at
     /// once, for waves whose pulses are equally far apart: both sound together for a moment.
     pub line: usize,
@@ -38,7 +38,7 @@ pub struct Entry {
     pub phase: usize,
 }
 
-impl Entry {
+impl JoinPoint {
     /// Where `new` takes over from `old`, not before place `from` of the old one: the place of that moment in each.
     fn places(self, old: &LoopBuffer, new: &LoopBuffer, from: i64, fade: i64) -> (i64, i64) {
         let to = |pulse: usize| self.pulse.unwrap_or(pulse + self.phase.abs_diff(old.phase));
@@ -236,7 +236,7 @@ impl CallbackMixer {
     }
 
     /// Settles where a reel takes over from the one that runs.
-    fn prepare(&mut self, number: u64, buffer: Arc<LoopBuffer>, entry: Entry) {
+    fn prepare(&mut self, number: u64, buffer: Arc<LoopBuffer>, entry: JoinPoint) {
         let Some(running) = &self.running else {
             return;
         };

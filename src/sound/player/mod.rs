@@ -12,7 +12,7 @@ use connection::nanos;
 use connection::{Asker, Connection, Opener, open};
 pub use joined::joined;
 use loop_buffer::LoopBuffer;
-pub use mixer::Entry;
+pub use mixer::JoinPoint;
 use mixer::Order;
 pub use output_device::{Info, SoundError};
 use std::sync::Arc;
@@ -195,7 +195,7 @@ impl AudioPlayer {
 
     /// Lets a wave that goes round for ever take over from the one that plays, without a gap. Where nothing plays it
     /// begins at its start. A second one takes the place of one that waits for its line.
-    pub fn take_over(&mut self, wave: Arc<Wave>, entry: Entry) {
+    pub fn take_over(&mut self, wave: Arc<Wave>, entry: JoinPoint) {
         self.give(wave, true, entry.phase, |number, buffer| {
             Order::TakeOver(number, buffer, entry)
         });
