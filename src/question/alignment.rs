@@ -168,7 +168,7 @@ impl Comparison {
 
 fn name(key: char) -> String {
     match Tone::from_letter(key.to_ascii_uppercase()) {
-        Some(tone) => tone.letter().to_string(),
+        Some(tone) => tone.name().to_string(),
         None => "a rest".into(),
     }
 }
@@ -351,8 +351,8 @@ mod tests {
             let text = found.in_words("htstotoo", Grid::Eighths, 1);
             (text.unwrap(), found.share())
         };
-        assert_eq!(said("htototoo"), ("On 2 O in place of S.".into(), 7.0 / 8.0));
-        assert_eq!(said("htstoto."), ("O on 4& is left out.".into(), 7.0 / 8.0));
+        assert_eq!(said("htototoo"), ("On 2 open tone in place of slap.".into(), 7.0 / 8.0));
+        assert_eq!(said("htstoto."), ("Open tone on 4& is left out.".into(), 7.0 / 8.0));
         assert_eq!(said("ohtstoto"), ("All of it comes 1 pulse late.".into(), 0.5));
         assert_eq!(said("tstotooh"), ("All of it comes 1 pulse early.".into(), 0.5));
         assert_eq!(said("........").1, 0.0);
@@ -361,7 +361,7 @@ mod tests {
         assert_eq!(text.unwrap(), "The bars are the wrong way round.");
         let moved = compared("h.s...o.", "h.s....o");
         let text = moved.in_words("h.s...o.", Grid::Eighths, 1);
-        assert_eq!(text.unwrap(), "O on 4 comes on 4&.");
+        assert_eq!(text.unwrap(), "Open tone on 4 comes on 4&.");
         let added = compared("h.s...o.", "h.s.t.o.");
         assert_eq!(added.share(), 3.0 / 4.0);
     }

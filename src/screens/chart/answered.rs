@@ -52,6 +52,7 @@ impl GridLayout {
         self.add(YOU, |p| match answered.at(p) {
             Some((REST, REST)) => ChartCell::REST,
             Some((given, right)) if given == right => ChartCell::bare(given, role),
+            Some((REST, _)) => ChartCell::bare(ChartCell::REST.letter, Role::Mark),
             Some((given, _)) => ChartCell::bare(given, Role::Mark),
             None => ChartCell::EMPTY,
         });

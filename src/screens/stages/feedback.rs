@@ -21,6 +21,10 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
         head.push(Paragraph::new(Role::Quiet, "It comes again today."));
     }
     let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
+    if sound && question.own_take(&told.answer).is_some() {
+        let text = format!("[{OWN}] plays what you wrote, Space what is right.");
+        body.push(Paragraph::new(Role::Quiet, text));
+    }
     if !told.counts {
         body.push(Paragraph::new(
             Role::Quiet,
@@ -28,10 +32,6 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
         ));
     }
     body.extend(reasons(question));
-    if sound && question.own_take(&told.answer).is_some() {
-        let text = format!("[{OWN}] plays what you wrote, Space what is right.");
-        body.push(Paragraph::new(Role::Quiet, text));
-    }
     if told.starts_on_other_bar {
         body.push(Paragraph::new(
             Role::Quiet,
