@@ -15,6 +15,8 @@ const Q: f64 = 2.9;
 /// How long is listened after a pulse, seconds, and how long before it a sound may have begun that still rings.
 const EAR: f64 = 0.060;
 const BEFORE: f64 = 0.5;
+/// How long a band is let to settle before it is measured, seconds: five time constants of the lowest, `Q / (pi f)`.
+const SETTLE: f64 = 0.050;
 /// Bands in which the stroke has less than this beside its strongest one say nothing about it, dB.
 const FAINT: f64 = -25.0;
 /// A sound is heard in noise from some -4 dB in its critical band on (Zwicker & Fastl 1999, *Psychoacoustics*, ch. 4), but
@@ -74,7 +76,8 @@ fn stands_out(events: &[NoteEvent], places: &[usize], pulse: usize) -> f64 {
 fn power(frames: &[[f32; 2]], from: usize, hz: f64) -> f64 {
     let mut band = Band::new(hz, Q, f64::from(RATE));
     let mut sum = 0.0;
-    for (i, [left, right]) in frames.iter().enumerate() {
+    let first = from.saturating_sub((SETTLE * f64::from(RATE)) as usize);
+    for (i, [left, right]) in frames.iter().enumerate().skip(first) {
         let y = band.pass(f64::from(left + right));
         if i >= from {
             sum += y * y;
