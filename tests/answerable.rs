@@ -30,6 +30,7 @@ fn each(decks: &[Deck], items: &[Item], mut see: impl FnMut(&Card, &Question)) {
                         handed,
                     },
                     as_written: false,
+                    weighed: false,
                 };
                 let question = ask(card, &item.key, FROM + seed, &setup);
                 see(

@@ -162,7 +162,7 @@ impl Drill {
                 if line.starts_with("Missed") {
                     break;
                 }
-                if line.starts_with("Press Enter") {
+                if line.starts_with("Press Enter to go on") {
                     keys.write_all(b"\nx\n").unwrap();
                 }
             }

@@ -27,7 +27,7 @@ fn killed_a_hundred_times_it_loses_nothing() {
     let (mut kills, mut beyond) = (0, 0);
     for round in 0..KILLS {
         // From the first lines of the start to some thirty answers.
-        let most = rng.random_range(2..250);
+        let most = rng.random_range(2..500);
         let lines = rng.random_range(0..most);
         let pause = Duration::from_micros(rng.random_range(0..6_000));
         let drill = Drill {

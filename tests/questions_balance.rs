@@ -22,6 +22,7 @@ fn ask(name: &str, seeds: std::ops::Range<u64>) -> Vec<(usize, Card, Question)> 
                     bpm: low + (high - low) * (seed % 7) as f64 / 6.0,
                     player: Default::default(),
                     as_written: false,
+                    weighed: false,
                 };
                 let question = kind.ask(card, sense, seed * 7919 + order as u64, &setup);
                 asked.push((order, card.clone(), question.unwrap()));
@@ -281,6 +282,7 @@ fn thinner_deck(seeds: std::ops::Range<u64>) -> Vec<(usize, Card, Question)> {
                 bpm: card.tempo.0,
                 player: Default::default(),
                 as_written: false,
+                weighed: false,
             };
             let question = kind.ask(&card, Sense::Read, seed * 7919 + order as u64, &setup);
             asked.push((order, card.clone(), question.unwrap()));
@@ -335,6 +337,7 @@ fn strokes_are_left_out_only_where_the_hands_do_not_get_through_them() {
                 bpm: card.tempo.0,
                 player,
                 as_written: false,
+                weighed: false,
             };
             let q = kind.ask(card, Sense::Read, seed, &setup).unwrap();
             asked += 1;
@@ -593,6 +596,7 @@ fn the_reasons_of_a_place_are_true_and_would_be_false_of_the_other_answer() {
                 bpm: card.tempo.0,
                 player: Default::default(),
                 as_written: false,
+                weighed: false,
             };
             let q = ask_item(card, &item.key, seed, &setup).unwrap();
             let reasons = &q.reveal.reasons;

@@ -21,6 +21,7 @@ fn each(mut see: impl FnMut(&whichside::deck::Card, &Question)) {
                     ..Player::default()
                 },
                 as_written: seed == 0,
+                weighed: false,
             };
             let question = ask(card, &item.key, 31 * seed + 7, &setup);
             see(

@@ -34,6 +34,7 @@ fn read_through() {
                 handed: [Handed::Right, Handed::Left][usize::from(draw.chance(0.1))],
             },
             as_written: false,
+            weighed: false,
         };
         let question = ask(card, &item.key, draw.seed(), &setup).expect("an item can be asked");
         let shown = shown(&question);

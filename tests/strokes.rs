@@ -35,6 +35,7 @@ fn asked(card: &Card) -> Option<Question> {
         bpm: card.tempo.0,
         player: Default::default(),
         as_written: true,
+        weighed: false,
     };
     ask(card, &item, 1, &setup)
 }

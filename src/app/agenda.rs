@@ -323,6 +323,7 @@ fn made_of<'a>(library: &'a DeckLibrary, item: &'a Item) -> impl Iterator<Item =
             bpm: card.tempo.0,
             player: Profile::default().player(),
             as_written: false,
+            weighed: false,
         };
         let made = (0..TRIED).filter_map(move |seed| question::ask(card, &item.key, seed, &setup));
         made.map(|q| q.concepts)

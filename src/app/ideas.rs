@@ -128,6 +128,7 @@ mod tests {
             bpm: 100.0,
             player: Default::default(),
             as_written: false,
+            weighed: false,
         };
         let question = strokes.ask(card, Sense::Read, 1, &setup).unwrap();
         let answer = question.form.right().remove(0);

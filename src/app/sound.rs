@@ -47,8 +47,11 @@ pub struct Args {
 /// Where there is no device, or the taps need a terminal and there is none.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
+    let opened = match AudioPlayer::open() {
+        Err(error) if !args.json => return Err(error.into()),
+        opened => opened,
+    };
     let mut record = Record::for_command(&folder, args.data.clock(), args.calibrate)?;
-    let opened = AudioPlayer::open();
     if args.json {
         return as_json(opened, &record, out);
     }

@@ -163,6 +163,7 @@ mod tests {
             bpm: 120.0,
             player: Default::default(),
             as_written: false,
+            weighed: false,
         };
         let strokes = kind("strokes").unwrap();
         let made = strokes.ask(&deck.cards[0], Sense::Read, 1, &setup);

@@ -15,6 +15,9 @@ pub struct Setup {
     pub player: Player,
     /// The card as it is written, for meeting it: begun at its first bar, nothing put around it, all of it answered.
     pub as_written: bool,
+    /// Strokes that are asked by ear are weighed against the band, and what hides them stays out. It takes as long as
+    /// playing a part of the mix: for a question that is put to a player.
+    pub weighed: bool,
 }
 
 /// A sort of question. The same card, sense, seed and set-up always give the same question.

@@ -12,6 +12,7 @@ fn setup(bpm: f64) -> Setup {
         bpm,
         player: crate::hands::Player::default(),
         as_written: false,
+        weighed: false,
     }
 }
 
@@ -249,6 +250,7 @@ fn as_written_means_the_bare_card_from_its_first_bar() {
         let card = card(std::slice::from_ref(&deck), &item.key.card).unwrap();
         let written = Setup {
             as_written: true,
+            weighed: false,
             ..setup(150.0)
         };
         for seed in 0..5 {

@@ -142,6 +142,7 @@ fn met(card: &Card) -> Setup {
         bpm: card.tempo.0,
         player: hands::Player::default(),
         as_written: false,
+        weighed: false,
     }
 }
 

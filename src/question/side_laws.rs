@@ -14,6 +14,7 @@ fn setup(card: &Card, seed: u64) -> Setup {
         bpm: low + (high - low) * (seed % 7) as f64 / 6.0,
         player: Default::default(),
         as_written: false,
+        weighed: false,
     }
 }
 

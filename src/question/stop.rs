@@ -108,6 +108,7 @@ mod tests {
             bpm: 160.0,
             player: Default::default(),
             as_written: false,
+            weighed: false,
         };
         let (mut stopped, mut as_begun) = (0, 0);
         let mut beats = [0; 4];

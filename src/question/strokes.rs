@@ -92,7 +92,8 @@ impl Kind for Strokes {
         };
         // What would hide an asked stroke stays out.
         let joined = |l: &&Line| scene.score.line(l.instrument()).is_none();
-        while let Some(line) = take.score.lines.iter().find(joined).cloned() {
+        let weighed = setup.weighed && sense == Sense::Hear;
+        while let Some(line) = take.score.lines.iter().find(joined).filter(|_| weighed).cloned() {
             if take.tells(&pulses) {
                 break;
             }

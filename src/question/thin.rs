@@ -233,6 +233,7 @@ mod tests {
             bpm: 150.0,
             player,
             as_written: false,
+            weighed: false,
         }
     }
 

@@ -106,6 +106,7 @@ mod tests {
                 bpm: card.tempo.0,
                 player: Profile::default().player(),
                 as_written: false,
+                weighed: false,
             };
             let Some(asked) = question::ask(card, &item.key, 1, &setup) else {
                 continue;

@@ -192,6 +192,7 @@ impl Session {
             bpm: tempo::near(card.tempo, stand, &mut self.draw),
             player: self.profile.player(),
             as_written,
+            weighed: true,
         }
     }
 

@@ -121,6 +121,7 @@ fn place(
                 bpm: tempo::stand(card.tempo, None),
                 player: Default::default(),
                 as_written: false,
+                weighed: false,
             };
             let question = ask(card, item, rng.random(), &setup).expect("a question");
             let thread = Thread::of(card);

@@ -117,6 +117,7 @@ fn heard(seeds: std::ops::Range<u64>) -> Vec<(Card, Question)> {
                 bpm: low + (high - low) * (seed % 4) as f64 / 3.0,
                 player: Default::default(),
                 as_written: false,
+                weighed: false,
             };
             let q = place.ask(&card, Sense::Hear, seed, &setup).unwrap();
             if q.prompt.take.score.line(Instrument::Clave).is_some() {
@@ -189,6 +190,7 @@ fn a_clave_that_stops_can_be_told_before_it_stops() {
                 bpm: card.tempo.0 + (card.tempo.1 - card.tempo.0) * (seed % 4) as f64 / 3.0,
                 player: Default::default(),
                 as_written: false,
+                weighed: false,
             };
             let q = kind.ask(card, Sense::Hear, seed, &setup).unwrap();
             if q.prompt.text.contains("stops") {

@@ -141,6 +141,7 @@ fn every_stroke_that_is_asked_by_ear_can_be_told() {
             bpm: [60.0, 120.0, 180.0, 240.0][i % 4],
             player: Default::default(),
             as_written: false,
+            weighed: true,
         };
         let q = strokes.ask(card, Sense::Hear, i as u64, &setup).unwrap();
         let take = Take {
