@@ -26,7 +26,7 @@ fn killed_a_hundred_times_it_loses_nothing() {
     let mut before: Vec<String> = Vec::new();
     let (mut kills, mut beyond) = (0, 0);
     for round in 0..KILLS {
-        // From the first lines of the start to some thirty answers.
+        // From the first lines of the start to some fifteen answers.
         let most = rng.random_range(2..500);
         let lines = rng.random_range(0..most);
         let pause = Duration::from_micros(rng.random_range(0..6_000));
@@ -130,7 +130,7 @@ impl Lines {
             let mut output = BufReader::new(output);
             let mut line = Vec::new();
             while output.read_until(b'\n', &mut line).is_ok() && line.ends_with(b"\n") {
-                let _ = sender.send(String::from_utf8_lossy(&line).into_owned());
+                let _ = sender.send(String::from_utf8_lossy(&line).trim_end().to_string());
                 line.clear();
             }
         });
