@@ -1,19 +1,19 @@
 //! The player's log with the memory that is folded from it.
 
 use super::clock::AnswerTimes;
-use super::lesson::Lesson;
 use super::{Clock, Folder, Shown};
 use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
 use crate::question::{ItemKey, Learner, Stands};
-use crate::screens::screen_settings::ScreenSettings;
-use crate::session::{Profile, Review};
+use crate::session::Review;
 use crate::store::{IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::time::Duration;
+
+mod settings;
 
 /// How often a log that another program holds is tried to be opened; each try takes as long as
 /// [`crate::store::PATIENCE`].
@@ -26,24 +26,8 @@ pub fn say(notes: &[String]) {
     }
 }
 
-/// Key of the setting that holds the player's profile.
-const PROFILE: &str = "profile";
-/// Key of the setting that holds the volume, 0 to 1.
-const VOLUME: &str = "volume";
-
-/// Key of the setting that holds how late taps come.
-const TAP_OFFSET: &str = "tap offset";
-
-/// Key of the setting that holds the player's schools.
-const SCHOOLS: &str = "schools";
-/// Key of the setting that holds the lesson.
-const LESSON: &str = "lesson";
 /// Key of the setting that holds how many unseen answers there were when the player last asked to be sounded out.
 const SOUNDED: &str = "sounding out";
-/// Key of the setting that holds what the player has set of the screen.
-const SCREEN: &str = "screen";
-/// Key of the setting that holds what the player's own cards are about.
-const IDEAS: &str = "ideas";
 
 /// What a card of the player's own was about when it was last seen.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -181,102 +165,6 @@ impl Record {
         self.answered
     }
 
-    /// The player's profile; `None` before the first run is through.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn profile(&self) -> Result<Option<Profile>, StoreError> {
-        self.store.setting(PROFILE)
-    }
-
-    /// Keeps the player's profile.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn keep_profile(&mut self, profile: &Profile) -> Result<(), StoreError> {
-        self.store.set(PROFILE, profile)
-    }
-
-    /// The volume that the player set last, 0 to 1.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn volume(&self) -> Result<Option<f32>, StoreError> {
-        self.store.setting(VOLUME)
-    }
-
-    /// Keeps the volume.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn keep_volume(&mut self, volume: f32) -> Result<(), StoreError> {
-        self.store.set(VOLUME, &volume)
-    }
-
-    /// How late taps come on this computer; `None` before it was measured.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn tap_offset(&self) -> Result<Option<TapOffset>, StoreError> {
-        self.store.setting(TAP_OFFSET)
-    }
-
-    /// Keeps how late taps come.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn keep_tap_offset(&mut self, offset: &TapOffset) -> Result<(), StoreError> {
-        self.store.set(TAP_OFFSET, offset)
-    }
-
-    /// The player's schools: the way by subject.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn schools(&self) -> Result<BTreeMap<String, String>, StoreError> {
-        Ok(self.store.setting(SCHOOLS)?.unwrap_or_default())
-    }
-
-    /// Keeps the player's schools.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn keep_schools(&mut self, schools: &BTreeMap<String, String>) -> Result<(), StoreError> {
-        self.store.set(SCHOOLS, schools)
-    }
-
-    /// What the player put into the lesson and took out of it.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn lesson(&self) -> Result<Lesson, StoreError> {
-        Ok(self.store.setting(LESSON)?.unwrap_or_default())
-    }
-
-    /// Keeps the lesson.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn keep_lesson(&mut self, lesson: &Lesson) -> Result<(), StoreError> {
-        self.store.set(LESSON, lesson)
-    }
-
-    /// What the player has set of the screen.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn screen(&self) -> Result<ScreenSettings, StoreError> {
-        Ok(self.store.setting(SCREEN)?.unwrap_or_default())
-    }
-
-    /// Keeps what the player has set of the screen.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn keep_screen(&mut self, screen: &ScreenSettings) -> Result<(), StoreError> {
-        self.store.set(SCREEN, screen)
-    }
-
     /// From the next plan on the player is asked before they are taught, until it is known how far they have come.
     ///
     /// # Errors
@@ -319,22 +207,6 @@ impl Record {
             sounded: asked.or((stands != Stands::New).then_some(0)),
         };
         Ok((standing, tonight))
-    }
-
-    /// What the player's own cards were about when last seen, by id.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn ideas(&self) -> Result<BTreeMap<String, Idea>, StoreError> {
-        Ok(self.store.setting(IDEAS)?.unwrap_or_default())
-    }
-
-    /// Keeps what the player's own cards are about.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn keep_ideas(&mut self, ideas: &BTreeMap<String, Idea>) -> Result<(), StoreError> {
-        self.store.set(IDEAS, ideas)
     }
 
     /// How many answers to a card count.

@@ -2,6 +2,8 @@
 
 use super::practice::MetronomeError;
 use super::*;
+use crate::clave::Family;
+use crossterm::event::{KeyCode, KeyEvent};
 use crate::screens::screen_settings::ExtraKeys;
 use crate::clave::Side;
 use crate::deck;
