@@ -50,7 +50,7 @@ impl Kind for Clap {
         true
     }
 
-    fn is_produced(&self) -> bool {
+    fn is_tapped(&self) -> bool {
         true
     }
 

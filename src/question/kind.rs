@@ -46,6 +46,11 @@ pub trait Kind: Sync {
     /// Is the answer made by the player's own hands, and not chosen? Such a question comes once the card is known by an
     /// easier kind.
     fn is_produced(&self) -> bool {
+        self.is_tapped()
+    }
+
+    /// Is the answer tapped while the band plays?
+    fn is_tapped(&self) -> bool {
         false
     }
 

@@ -62,7 +62,7 @@ impl Kind for Play {
         true
     }
 
-    fn is_produced(&self) -> bool {
+    fn is_tapped(&self) -> bool {
         true
     }
 

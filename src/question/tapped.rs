@@ -1,8 +1,8 @@
 //! Answers that are tapped: as text, graded, and told in words.
 
-use super::{Answer, Question, Reason, Verdict};
+use super::{Answer, Form, Question, Reason, Verdict};
 use crate::rhythm::Hand;
-use crate::taps::{self, Steadiness, Tap, TapTask, TapVerdict, TappedDirection, TappedHands};
+use crate::taps::{self, Steadiness, Tap, TapLead, TapTask, TapVerdict, TappedDirection, TappedHands};
 
 /// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
 const TOLD: f64 = 0.005;
@@ -50,11 +50,29 @@ pub(super) fn named(task: &TapTask, taps: &[Tap]) -> String {
     }
 }
 
+impl Question {
+    /// The same for a player who is known to tap so much ahead or behind, where taps are asked for.
+    pub fn with_lead(mut self, lead: TapLead) -> Question {
+        if let Form::Taps { task, .. } = &mut self.form {
+            *task = task.clone().with_lead(lead.seconds());
+        }
+        self
+    }
+
+    /// What is known of the player's lead after this answer.
+    pub fn lead_after(&self, lead: TapLead, answer: &Answer) -> TapLead {
+        match (&self.form, answer) {
+            (Form::Taps { task, .. }, Answer::Taps(taps)) => lead.after(&taps::grade(task, taps).played),
+            _ => lead,
+        }
+    }
+}
+
 /// Grades taps that were over `seconds` after the clock of the question started.
 pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds: f64) -> Verdict {
     let found = taps::grade(task, taps);
     let played = &found.played;
-    let text = account(&found);
+    let text = account(&found, task.lead());
     let given = Answer::Taps(taps.to_vec());
     Verdict {
         correct: found.correct,
@@ -72,8 +90,8 @@ pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds:
     }
 }
 
-/// What the taps were: direction, strokes, how tight, ahead or behind, drift.
-fn account(found: &TapVerdict) -> String {
+/// What the taps were: direction, strokes, how tight, ahead or behind apart from the player's own `lead`, drift.
+fn account(found: &TapVerdict, lead: f64) -> String {
     let played = &found.played;
     let ms = |seconds: f64| format!("{:.0} ms", seconds.abs() * 1000.0);
     let (matched, missed) = (played.matched.len(), played.missed.len());
@@ -102,12 +120,11 @@ fn account(found: &TapVerdict) -> String {
         };
         said.push(format!("they spread by {}, {as_who}", ms(spread)));
     }
-    match (played.shift, played.mean) {
-        (Some(shift), _) | (None, Some(shift)) if shift.abs() >= TOLD => {
-            let way = if shift < 0.0 { "ahead of" } else { "behind" };
-            said.push(format!("on average {} {way} the band", ms(shift)));
-        }
-        _ => {}
+    let off = played.shift.or(played.mean.map(|mean| mean - lead));
+    if let Some(off) = off.filter(|off| off.abs() >= TOLD) {
+        let way = if off < 0.0 { "ahead of" } else { "behind" };
+        let usual = if lead.abs() < TOLD { "the band" } else { "where you usually are" };
+        said.push(format!("on average {} {way} {usual}", ms(off)));
     }
     let drifts = TOLD.max(DRIFTS * played.spread.unwrap_or(0.0));
     if let Some(drift) = played.drift.filter(|d| d.abs() >= drifts) {

@@ -90,6 +90,11 @@ impl TapTask {
         TapTask { lead, ..self }
     }
 
+    /// See [`TapTask::with_lead`].
+    pub fn lead(&self) -> f64 {
+        self.lead
+    }
+
     /// The same with another part in its place, such as one with hands.
     pub fn with_part(self, part: Pattern) -> TapTask {
         TapTask { part, ..self }

@@ -165,3 +165,55 @@ fn a_variation_is_played_with_two_keys() {
     let room = played(&|_, _| Some('j'));
     assert!(!room.told().verdict.right && why(&room).contains("The hands: "));
 }
+
+/// Twenty claps by a player whose taps are all off by `lead(n)` seconds in answer `n`: what is told of each, and the lead
+/// that was learned, in the session and from the log.
+fn claps(lead: impl Fn(usize) -> f64) -> (Vec<crate::question::Verdict>, f64, f64) {
+    let steps = vec![step("open-tones-in-clave:clap:hear"); 20];
+    let mut room = Room::new(start(true, true), steps);
+    room.session.minutes = Some(100.0);
+    let mut told = Vec::new();
+    for n in 0..20 {
+        let Answer::Taps(mut taps) = room.asking().question.form.right().remove(0) else {
+            panic!("taps are right");
+        };
+        taps.iter_mut().for_each(|tap| tap.seconds += lead(n));
+        room.now = room.asking().clock + 1.0;
+        room.tell(Event::Taps(taps));
+        told.push(room.told().verdict.clone());
+        room.tell(Event::Next);
+    }
+    let rows: Vec<_> = room.saved.values().map(|review| review.row("s", 0, "1")).collect();
+    let decks = [fixture::deck()];
+    let logged = super::lead_of(&rows, &decks, Profile::default().player());
+    assert_eq!(super::lead_of(&rows, &[], Profile::default().player()).seconds(), 0.0);
+    (told, room.session.lead.seconds(), logged.seconds())
+}
+
+/// Sixty milliseconds ahead: as people tap who were never told (Repp 2005, *Psychonomic Bulletin & Review* 12:969-992:
+/// tens of milliseconds).
+#[test]
+fn a_lead_is_learned_from_the_log_and_not_blamed() {
+    let (none, ahead) = (claps(|_| 0.0), claps(|_| -0.06));
+    for (n, (a, b)) in none.0.iter().zip(&ahead.0).enumerate() {
+        let told = |v: &question::Verdict| (v.right, v.in_time, v.correct, v.hits, v.why.clone());
+        assert_eq!(told(a) == told(b), n > 0, "answer {n}: {:?}", b.why);
+        assert!(b.right && b.in_time);
+    }
+    assert!(ahead.0[0].why.as_ref().unwrap().text.contains("60 ms ahead of the band"));
+    assert!(none.1.abs() < 1e-3);
+    assert!((ahead.1 + 0.06).abs() < 1e-3 && (ahead.2 - ahead.1).abs() < 1e-3);
+    // Another machine after ten answers: most of the way within ten more.
+    let (_, lead, _) = claps(|n| if n < 10 { -0.06 } else { 0.04 });
+    assert!(lead > 0.0, "{lead}");
+}
+
+#[test]
+fn an_answer_that_is_taken_back_tells_nothing_of_the_lead() {
+    let mut room = clapping();
+    let (_, due) = due(&room);
+    tap(&mut room, due.iter().map(|d| d - 0.06));
+    assert!((room.session.lead.seconds() + 0.06).abs() < 1e-3);
+    room.tell(Event::TakeBack);
+    assert_eq!(room.session.lead.seconds(), 0.0);
+}
