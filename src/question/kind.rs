@@ -1,6 +1,6 @@
 //! What every kind of question can do, and the list of kinds.
 
-use super::{ItemKey, Question, Reason, Sense};
+use super::{Draw, Form, ItemKey, Prompt, Question, Reason, Reveal, Sense};
 use crate::deck::{Card, Deck};
 use crate::hands::{Handed, Player};
 use crate::rhythm::{Hand, Pattern};
@@ -54,8 +54,33 @@ pub trait Kind: Sync {
         false
     }
 
+    /// What is asked of the card. `None` where it does not fit.
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts>;
+
     /// The question. `None` where the card does not fit.
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question>;
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        let parts = self.make(card, sense, &mut Draw::new(seed), setup)?;
+        Some(Question {
+            item: key(self.name(), card, sense),
+            seed,
+            prompt: parts.prompt,
+            form: parts.form,
+            reveal: parts.reveal,
+            concepts: concepts(card, [self.concepts(card, sense), parts.concepts].concat()),
+        })
+    }
+}
+
+/// What a kind makes of a card; the rest of the question follows from the card and the kind.
+pub struct QuestionParts {
+    /// What is shown or played.
+    pub prompt: Prompt,
+    /// How it is answered, and what is right.
+    pub form: Form,
+    /// What is shown after the answer.
+    pub reveal: Reveal,
+    /// Ideas that this very question exercises, besides those of the card and of every question of the kind.
+    pub concepts: Vec<String>,
 }
 
 /// Every kind of question.
@@ -190,7 +215,7 @@ pub fn items(decks: &[Deck]) -> Vec<Item> {
 }
 
 /// The card's concepts and these, in order, each once.
-pub(super) fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
+fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
     let mut concepts = card.concepts.clone();
     concepts.extend(more);
     concepts.sort();
@@ -199,17 +224,17 @@ pub(super) fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
 }
 
 /// The key of the item that a card, a kind and a sense make.
-pub(super) fn key(kind: &dyn Kind, card: &Card, sense: Sense) -> ItemKey {
+fn key(kind: &str, card: &Card, sense: Sense) -> ItemKey {
     ItemKey {
         card: card.id.clone(),
-        kind: kind.name().to_string(),
+        kind: kind.to_string(),
         sense,
     }
 }
 
 fn item(card: &Card, kind: &dyn Kind, sense: Sense, order: usize) -> Item {
     Item {
-        key: key(kind, card, sense),
+        key: key(kind.name(), card, sense),
         concepts: concepts(card, kind.concepts(card, sense)),
         order,
         needs: card.needs.clone(),

@@ -51,7 +51,7 @@ pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
 pub use hand_why::StickingTask;
 pub use crate::store::{ItemKey, Sense};
-pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
+pub use kind::{Item, KINDS, Kind, QuestionParts, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
 pub use stands::Stands;
 pub use tapped::taps_text;

@@ -3,7 +3,7 @@
 use super::grade::letters;
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, plain_tumbao};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao};
 use crate::deck::Card;
 use crate::hands;
 use crate::rhythm::{Pattern, Stroke};
@@ -66,16 +66,15 @@ impl Kind for Play {
         true
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
-        let mut draw = Draw::new(seed);
-        let scene = scene::in_company(card, setup, &mut draw);
+        let scene = scene::in_company(card, setup, draw);
         let (clave, drums) = (scene.clave?, scene.score.drums.clone()?);
         let mut score = scene.score.clone();
         if !setup.as_written {
-            for line in scene::band(card, &scene, 1, true, &mut draw) {
+            for line in scene::band(card, &scene, 1, true, draw) {
                 score.set_line(line);
             }
         }
@@ -108,9 +107,7 @@ impl Kind for Play {
             true => format!("{}: played, it is", card.title),
             false => format!("Play “{}”{place}, with the band, {TIMES} times.", card.title),
         };
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
+        Some(QuestionParts {
             form: Form::Taps {
                 choices: vec![
                     Choice::new(LEFT, "left hand"),
@@ -122,16 +119,11 @@ impl Kind for Play {
                 cycles: TIMES,
             },
             prompt: Prompt {
-                text,
-                take: asked,
                 mark,
-                show_hands: false,
-                hidden: Vec::new(),
-                audible: true,
-                worded: false,
+                ..Prompt::new(text, asked, sense)
             },
             reveal,
-            concepts: super::kind::concepts(card, self.concepts(card, sense)),
+            concepts: Vec::new(),
         })
     }
 }
