@@ -13,7 +13,7 @@ use crate::taps::TapTask;
 pub struct Clap;
 
 /// The key that is tapped.
-const TAP: char = 'j';
+pub(super) const TAP: char = 'j';
 /// Cycles that are tapped (chosen: in two a lucky start counts for much).
 const CYCLES: usize = 4;
 /// Lines of the band around the part, at most.
@@ -62,7 +62,7 @@ impl Kind for Clap {
         let clave = scene.clave?;
         let mut score = scene.score.clone();
         let most = if setup.as_written { 0 } else { BAND };
-        let band = scene::band(card, &scene, most, true, draw).into_iter();
+        let band = scene::band(card, &scene, 0..=most, true, draw).into_iter();
         for line in band.filter(|line| line.instrument() != Instrument::Clave) {
             score.set_line(line);
         }

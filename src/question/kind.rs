@@ -93,7 +93,9 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::choice::InWords,
     &super::write::Write,
     &super::clapping::Clap,
+    &super::hold::Hold,
     &super::playing::Play,
+    &super::call::Call,
 ];
 
 /// The kind of a name.

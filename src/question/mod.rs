@@ -4,6 +4,7 @@
 
 mod alignment;
 mod answer;
+mod call;
 mod choice;
 mod clapping;
 mod course;
@@ -16,6 +17,7 @@ mod hand;
 mod hand_fit;
 mod hand_named;
 mod hand_why;
+mod hold;
 mod kind;
 #[cfg(test)]
 mod laws;

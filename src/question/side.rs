@@ -84,7 +84,7 @@ impl Kind for SideKind {
                 lines.for_each(|line| score.set_line(line));
             }
             _ => {
-                let lines = scene::band(card, &scene, most, false, draw);
+                let lines = scene::band(card, &scene, 0..=most, false, draw);
                 lines.into_iter().for_each(|line| score.set_line(line));
             }
         }

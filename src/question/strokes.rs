@@ -81,7 +81,7 @@ impl Kind for Strokes {
             let quiet = wanted.iter().all(|s| s.is_light());
             // What states a side over two bars would lie wrong over every other round of a single one.
             let even = scene.score.bars().is_multiple_of(2);
-            for line in scene::band(card, &scene, if quiet { 1 } else { 2 }, even, draw) {
+            for line in scene::band(card, &scene, 0..=if quiet { 1 } else { 2 }, even, draw) {
                 score.set_line(line);
             }
         }

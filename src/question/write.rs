@@ -70,7 +70,7 @@ impl Kind for Write {
         let right = row(&drums);
         let mut score = scene.score.clone();
         if sense == Sense::Hear && !setup.as_written {
-            for line in scene::band(card, &scene, 1, score.bars() > 1, draw) {
+            for line in scene::band(card, &scene, 0..=1, score.bars() > 1, draw) {
                 score.set_line(line);
             }
         }
