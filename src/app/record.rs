@@ -2,11 +2,14 @@
 
 use super::clock::AnswerTimes;
 use super::{Clock, Folder, Shown};
+use crate::deck::Deck;
+use crate::hands::Player;
 use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
-use crate::question::{ItemKey, Learner, Stands};
-use crate::session::Review;
+use crate::question::{ItemKey, KINDS, Learner, Stands};
+use crate::session::{Review, lead_of};
 use crate::store::{IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError};
+use crate::taps::TapLead;
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -364,6 +367,17 @@ impl Record {
             right: latest.correct >= 1.0,
             in_time: latest.in_time && !latest.slowed,
         }))
+    }
+
+    /// By how much the player taps ahead or behind, from the latest answers that were tapped.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn lead(&self, decks: &[Deck], player: Player) -> Result<TapLead, StoreError> {
+        let tapped = KINDS.iter().filter(|kind| kind.is_tapped());
+        let kinds: Vec<&str> = tapped.map(|kind| kind.name()).collect();
+        let rows = self.store.latest_of(&kinds, TapLead::ENOUGH)?;
+        Ok(lead_of(&rows, decks, player))
     }
 
     /// Minutes east of UTC on the player's clock at a time in seconds since 1970 UTC.

@@ -202,6 +202,11 @@ impl Form {
         }
     }
 
+    /// Are taps asked for in turns that are set, so that what is heard has an end?
+    pub fn has_turns(&self) -> bool {
+        matches!(self, Form::Taps { task, .. } if task.turns().is_some())
+    }
+
     /// The hand of a key, where taps are asked for with one of each hand.
     pub fn hand(&self, key: char) -> Option<Hand> {
         match self {

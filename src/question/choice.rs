@@ -1,6 +1,6 @@
 //! The kind `choice`: a question in words with its answers.
 
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Reason, Reveal, Sense, Setup};
+use super::{Choice, Draw, Form, Kind, Prompt, QuestionParts, Reason, Reveal, Sense, Setup};
 use crate::deck::Card;
 use crate::rhythm::Score;
 use crate::sound::Take;
@@ -34,12 +34,11 @@ impl Kind for InWords {
         vec!["in words".to_string()]
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
         let words = card.choice.as_ref()?;
-        let mut draw = Draw::new(seed);
         let mut wrong: Vec<&String> = words.wrong.iter().collect();
         while wrong.len() > MOST - 1 {
             wrong.swap_remove(draw.below(wrong.len()));
@@ -59,17 +58,10 @@ impl Kind for InWords {
             })
             .collect();
         let take = Take::new(Score::empty(card.grid), setup.bpm, draw.seed());
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
+        Some(QuestionParts {
             prompt: Prompt {
-                text: words.ask.clone(),
-                take: take.clone(),
-                mark: Mark::Whole,
-                show_hands: false,
-                hidden: Vec::new(),
-                audible: false,
                 worded: true,
+                ..Prompt::new(&words.ask, take.clone(), sense)
             },
             form: Form::key(choices, KEYS[at]),
             reveal: Reveal {
@@ -84,7 +76,7 @@ impl Kind for InWords {
                 }],
                 sticking: None,
             },
-            concepts: super::kind::concepts(card, self.concepts(card, sense)),
+            concepts: Vec::new(),
         })
     }
 }

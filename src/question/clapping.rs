@@ -2,7 +2,7 @@
 
 use super::side::school;
 use super::side_reasons::reasons;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, scene};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, scene};
 use crate::deck::{Card, States};
 use crate::rhythm::Instrument;
 use crate::sound::Take;
@@ -13,7 +13,7 @@ use crate::taps::TapTask;
 pub struct Clap;
 
 /// The key that is tapped.
-const TAP: char = 'j';
+pub(super) const TAP: char = 'j';
 /// Cycles that are tapped (chosen: in two a lucky start counts for much).
 const CYCLES: usize = 4;
 /// Lines of the band around the part, at most.
@@ -50,20 +50,19 @@ impl Kind for Clap {
         true
     }
 
-    fn is_produced(&self) -> bool {
+    fn is_tapped(&self) -> bool {
         true
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
-        let mut draw = Draw::new(seed);
-        let scene = scene::begun(card, setup, &mut draw);
+        let scene = scene::begun(card, setup, draw);
         let clave = scene.clave?;
         let mut score = scene.score.clone();
         let most = if setup.as_written { 0 } else { BAND };
-        let band = scene::band(card, &scene, most, true, &mut draw).into_iter();
+        let band = scene::band(card, &scene, 0..=most, true, draw).into_iter();
         for line in band.filter(|line| line.instrument() != Instrument::Clave) {
             score.set_line(line);
         }
@@ -82,27 +81,15 @@ impl Kind for Clap {
                 school(card)
             ),
         };
-        let mut concepts = self.concepts(card, sense);
-        concepts.push(format!("{family} clave"));
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
+        Some(QuestionParts {
             form: Form::Taps {
                 choices: vec![Choice::new(TAP, "a stroke")],
                 task: TapTask::of_clave(clave, card.grid, take.tempo()).by(setup.player),
                 cycles: CYCLES,
             },
-            prompt: Prompt {
-                text,
-                take,
-                mark: Mark::Whole,
-                show_hands: false,
-                hidden: Vec::new(),
-                audible: true,
-                worded: false,
-            },
+            prompt: Prompt::new(text, take, sense),
             reveal,
-            concepts: super::kind::concepts(card, concepts),
+            concepts: vec![format!("{family} clave")],
         })
     }
 }

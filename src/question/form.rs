@@ -1,6 +1,6 @@
 //! What a question is made of: prompt, form of the answer, what is told after it.
 
-use super::{Answer, Form, ItemKey, StickingTask};
+use super::{Answer, Form, ItemKey, Sense, StickingTask};
 use crate::clave::{Alignment, Clave};
 use crate::rhythm::Hand;
 use crate::sound::Take;
@@ -37,6 +37,21 @@ pub struct Prompt {
     pub audible: bool,
     /// Do the words differ from one question to the next, so that they have to be read each time?
     pub worded: bool,
+}
+
+impl Prompt {
+    /// The whole of `take`, to be heard or to be seen, with nothing hidden and no hands.
+    pub(super) fn new(text: impl Into<String>, take: Take, sense: Sense) -> Prompt {
+        Prompt {
+            text: text.into(),
+            take,
+            mark: Mark::Whole,
+            show_hands: false,
+            hidden: Vec::new(),
+            audible: sense == Sense::Hear,
+            worded: false,
+        }
+    }
 }
 
 /// One sentence of explanation and the pulses that it points at (from 0 in the prompt's score).

@@ -31,7 +31,7 @@ impl Question {
     pub fn limit(&self) -> f64 {
         if let Form::Taps { task, cycles, .. } = &self.form {
             // One to find the place, then those that are tapped.
-            return (cycles + 1) as f64 * task.cycle_seconds();
+            return (task.rounds(*cycles) + 1) as f64 * task.cycle_seconds();
         }
         let cycle = match self.has_music() {
             true => self.cycle_seconds(),
@@ -64,10 +64,14 @@ impl Question {
     }
 
     /// Seconds from the start of the sound until what decides has been heard: the pulse or the bar that is asked about,
-    /// or all of it. Nobody can know a heard part earlier, and its clock starts there.
+    /// or all of it; of what is tapped, once round. Nobody can know a heard part earlier, and its clock starts there.
     pub fn listening_seconds(&self) -> f64 {
         let take = &self.prompt.take;
-        let (grid, all) = (take.score.grid, take.score.pulses());
+        let grid = take.score.grid;
+        let all = match &self.form {
+            Form::Taps { task, .. } => task.part().pulses(),
+            Form::Key { .. } | Form::Row { .. } | Form::Written { .. } => take.score.pulses(),
+        };
         let bar = grid.pulses_per_bar();
         let decides = match self.prompt.mark {
             Mark::Whole => all,

@@ -4,7 +4,7 @@ use super::grade::letters;
 use super::hand_fit::{self, Bar, Options};
 use super::hand_why::{self, StickingTask};
 use super::{
-    Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, hand_named, scene, words,
+    Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, hand_named, scene, words,
 };
 use crate::deck::Card;
 use crate::hands::{Handed, Level, Player};
@@ -53,11 +53,10 @@ impl Kind for HandKind {
         vec!["sticking".to_string()]
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if sense != Sense::Read {
             return None;
         }
-        let mut draw = Draw::new(seed);
         // How trained a player is does not show in the question, so it does not decide.
         let player = Player {
             level: Level::Practised,
@@ -65,10 +64,10 @@ impl Kind for HandKind {
         };
         let setup = &Setup { player, ..*setup };
         let made = match card.rudiment {
-            Some(rudiment) => hand_named::asked(card, rudiment, setup, &mut draw)?,
-            None => asked(card, setup, &mut draw)?,
+            Some(rudiment) => hand_named::asked(card, rudiment, setup, draw)?,
+            None => asked(card, setup, draw)?,
         };
-        Some(made.question(self, card, sense, seed, draw))
+        Some(made.parts(card, draw))
     }
 }
 
@@ -86,46 +85,32 @@ pub(super) struct Made {
 }
 
 impl Made {
-    fn question(
-        self,
-        of: &HandKind,
-        card: &Card,
-        sense: Sense,
-        seed: u64,
-        mut draw: Draw,
-    ) -> Question {
-        let choices = choices();
+    fn parts(self, card: &Card, draw: &mut Draw) -> QuestionParts {
         let right: Vec<String> = self.right.iter().map(|row| keys(row)).collect();
-        let form = Form::at_pulses(choices.clone(), right);
+        let form = Form::at_pulses(choices(), right);
         let mut score = self.scene.score.clone();
         score.drums = Some(self.sticking.drums.clone());
         let whole = Take::new(score, self.bpm, draw.seed());
         let mut reveal = scene::reveal(card, &self.scene, &whole, answer(&self.right, self.mark));
         reveal.reasons = hand_why::reasons(&self.sticking, &self.right, self.bpm);
-        let mut concepts = of.concepts(card, sense);
         let told = self.right.first().into_iter().flatten();
-        concepts.extend(told.map(|hand| format!("{} hand", hand.name())));
+        let mut concepts: Vec<String> = told.map(|hand| format!("{} hand", hand.name())).collect();
         if self.bpm >= card.tempo.0 + (card.tempo.1 - card.tempo.0) * 2.0 / 3.0 {
             concepts.push("hand at speed".to_string());
         }
         let mut take = whole;
         take.score.drums = Some(self.shown);
         reveal.sticking = Some(self.sticking);
-        Question {
-            item: super::kind::key(of, card, sense),
-            seed,
+        QuestionParts {
             prompt: Prompt {
-                text: self.text,
-                take,
                 mark: self.mark,
                 show_hands: true,
-                hidden: Vec::new(),
                 audible: true,
-                worded: false,
+                ..Prompt::new(self.text, take, Sense::Read)
             },
             form,
             reveal,
-            concepts: super::kind::concepts(card, concepts),
+            concepts,
         }
     }
 }

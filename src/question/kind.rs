@@ -1,6 +1,6 @@
 //! What every kind of question can do, and the list of kinds.
 
-use super::{ItemKey, Question, Reason, Sense};
+use super::{Draw, Form, ItemKey, Prompt, Question, Reason, Reveal, Sense};
 use crate::deck::{Card, Deck};
 use crate::hands::{Handed, Player};
 use crate::rhythm::{Hand, Pattern};
@@ -46,11 +46,41 @@ pub trait Kind: Sync {
     /// Is the answer made by the player's own hands, and not chosen? Such a question comes once the card is known by an
     /// easier kind.
     fn is_produced(&self) -> bool {
+        self.is_tapped()
+    }
+
+    /// Is the answer tapped while the band plays?
+    fn is_tapped(&self) -> bool {
         false
     }
 
+    /// What is asked of the card. `None` where it does not fit.
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts>;
+
     /// The question. `None` where the card does not fit.
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question>;
+    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        let parts = self.make(card, sense, &mut Draw::new(seed), setup)?;
+        Some(Question {
+            item: key(self.name(), card, sense),
+            seed,
+            prompt: parts.prompt,
+            form: parts.form,
+            reveal: parts.reveal,
+            concepts: concepts(card, [self.concepts(card, sense), parts.concepts].concat()),
+        })
+    }
+}
+
+/// What a kind makes of a card; the rest of the question follows from the card and the kind.
+pub struct QuestionParts {
+    /// What is shown or played.
+    pub prompt: Prompt,
+    /// How it is answered, and what is right.
+    pub form: Form,
+    /// What is shown after the answer.
+    pub reveal: Reveal,
+    /// Ideas that this very question exercises, besides those of the card and of every question of the kind.
+    pub concepts: Vec<String>,
 }
 
 /// Every kind of question.
@@ -63,7 +93,9 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::choice::InWords,
     &super::write::Write,
     &super::clapping::Clap,
+    &super::hold::Hold,
     &super::playing::Play,
+    &super::call::Call,
 ];
 
 /// The kind of a name.
@@ -185,7 +217,7 @@ pub fn items(decks: &[Deck]) -> Vec<Item> {
 }
 
 /// The card's concepts and these, in order, each once.
-pub(super) fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
+fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
     let mut concepts = card.concepts.clone();
     concepts.extend(more);
     concepts.sort();
@@ -194,17 +226,17 @@ pub(super) fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
 }
 
 /// The key of the item that a card, a kind and a sense make.
-pub(super) fn key(kind: &dyn Kind, card: &Card, sense: Sense) -> ItemKey {
+fn key(kind: &str, card: &Card, sense: Sense) -> ItemKey {
     ItemKey {
         card: card.id.clone(),
-        kind: kind.name().to_string(),
+        kind: kind.to_string(),
         sense,
     }
 }
 
 fn item(card: &Card, kind: &dyn Kind, sense: Sense, order: usize) -> Item {
     Item {
-        key: key(kind, card, sense),
+        key: key(kind.name(), card, sense),
         concepts: concepts(card, kind.concepts(card, sense)),
         order,
         needs: card.needs.clone(),

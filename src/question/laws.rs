@@ -3,7 +3,7 @@
 use super::*;
 use crate::sound::CountIn;
 use crate::deck::States;
-use crate::rhythm::Instrument;
+use crate::rhythm::{Instrument, Pattern};
 
 const SEEDS: u64 = 60;
 
@@ -53,6 +53,9 @@ fn every_sort_of_card_is_asked_in_every_way_that_suits_it() {
     assert!(asked("yard/answer-on-two-and-three:play:hear"));
     assert!(!asked("yard/son-clave:play:hear") && !asked("yard/plain-tumbao:play:read"));
     assert!(!asked("yard/son-clave:clap:hear") && !asked("yard/plain-tumbao:clap:hear"));
+    assert!(asked("yard/son-clave:hold:hear") && asked("yard/open-tones-in-clave:hold:hear"));
+    assert!(!asked("yard/plain-tumbao:hold:hear") && !asked("yard/three-bars:hold:hear"));
+    assert!(asked("yard/corner:call:hear") && !asked("yard/son-clave:call:hear"));
     assert!(!asked("yard/low-drum:write:read") && !asked("yard/shell:write:hear"));
     assert!(asked("yard/why-not-turn:choice:read") && !asked("yard/why-not-turn:side:read"));
 }
@@ -102,7 +105,8 @@ fn the_guess_chance_is_what_random_keys_get() {
         // Of a clave everybody knows the strokes; the direction is one of two.
         if let Form::Taps { .. } = q.form {
             // With two keys each stroke is besides one of two.
-            assert!(q.item.kind == "play" || q.form.guess() == 0.5);
+            let two_hands = matches!(q.item.kind.as_str(), "play" | "call");
+            assert!(two_hands || q.form.guess() == 0.5);
             return;
         }
         let choices = q.form.choices().to_vec();
@@ -215,6 +219,25 @@ fn the_prompt_does_not_show_the_key() {
             }
             "play" => {
                 assert!(score.drums.is_none() && !text.contains(&q.reveal.answer.to_lowercase()));
+            }
+            "call" => {
+                // The call is heard, and what is asked is silent.
+                let (drums, answer) = (score.drums.as_ref().unwrap(), q.reveal.answer.to_lowercase());
+                let half = score.pulses() / 2;
+                assert!(drums.strokes().all(|(p, _)| p < half) && !text.contains(&answer));
+                let Form::Taps { task, .. } = &q.form else {
+                    panic!("not tapped");
+                };
+                let struck = |p: &Pattern| -> Vec<usize> { p.strokes().map(|(p, _)| p).collect() };
+                assert_eq!(struck(drums), struck(task.part()));
+            }
+            "hold" => {
+                // It sounds at the start and at the end: direction and strokes are to be heard, not read.
+                let cycle = score.grid.pulses_per_cycle();
+                let clave = score.line(Instrument::Clave).unwrap();
+                let sounds = |mut pulses: std::ops::Range<usize>| pulses.any(|p| clave.at(p).is_some());
+                assert!(sounds(0..cycle) && !sounds(5 * cycle..6 * cycle) && sounds(7 * cycle..8 * cycle));
+                assert!(!text.contains("2-3") && !text.contains("3-2"));
             }
             "clap" => {
                 assert!(score.line(Instrument::Clave).is_none());

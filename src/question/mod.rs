@@ -4,6 +4,7 @@
 
 mod alignment;
 mod answer;
+mod call;
 mod choice;
 mod clapping;
 mod course;
@@ -16,6 +17,7 @@ mod hand;
 mod hand_fit;
 mod hand_named;
 mod hand_why;
+mod hold;
 mod kind;
 #[cfg(test)]
 mod laws;
@@ -51,7 +53,7 @@ pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
 pub use hand_why::StickingTask;
 pub use crate::store::{ItemKey, Sense};
-pub use kind::{Item, KINDS, Kind, Setup, about, allows, ask, card, items, kind};
+pub use kind::{Item, KINDS, Kind, QuestionParts, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
 pub use stands::Stands;
 pub use tapped::taps_text;

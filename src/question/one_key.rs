@@ -1,9 +1,8 @@
 //! What questions with one right key share.
 
-use super::{Choice, Form, Kind, Prompt, Question, Reveal, Sense, kind};
-use crate::deck::Card;
+use super::{Choice, Form, Prompt, QuestionParts, Reveal};
 
-/// What a kind that is answered by one key makes up; the rest of the question follows from it.
+/// What a kind that is answered by one key makes up.
 pub(super) struct OneKey {
     pub prompt: Prompt,
     pub choices: Vec<Choice>,
@@ -14,24 +13,17 @@ pub(super) struct OneKey {
 }
 
 impl OneKey {
-    /// The question. `None` where the right key is none of the choices.
-    pub(super) fn question(
-        self,
-        of: &dyn Kind,
-        card: &Card,
-        sense: Sense,
-        seed: u64,
-    ) -> Option<Question> {
-        let mut reveal = self.reveal;
+    /// The parts of the question. `None` where the right key is none of the choices.
+    pub(super) fn parts(self) -> Option<QuestionParts> {
         let right = self.choices.iter().find(|c| c.key == self.key)?;
-        reveal.answer = right.label.clone();
-        Some(Question {
-            item: kind::key(of, card, sense),
-            seed,
+        Some(QuestionParts {
+            reveal: Reveal {
+                answer: right.label.clone(),
+                ..self.reveal
+            },
             prompt: self.prompt,
             form: Form::key(self.choices, self.key),
-            reveal,
-            concepts: kind::concepts(card, of.concepts(card, sense)),
+            concepts: Vec::new(),
         })
     }
 }

@@ -5,7 +5,7 @@ use super::phrase::{self, Lies, Phrase};
 use super::place_reasons::{home_reasons, laid_reasons};
 use super::scene::{self, Scene};
 use super::side::school;
-use super::{Choice, Draw, Kind, Mark, Prompt, Question, Sense, Setup};
+use super::{Choice, Draw, Kind, Mark, Prompt, QuestionParts, Sense, Setup};
 use crate::clave::Direction;
 use crate::deck::Card;
 use crate::rhythm::Stroke;
@@ -47,18 +47,17 @@ impl Kind for Place {
         vec!["place in the phrase".to_string()]
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
-        let mut draw = Draw::new(seed);
         let lengths = laid_lengths(card, sense);
         let which = sense == Sense::Read && (lengths.is_empty() || draw.chance(WHICH));
         let made = match which || setup.as_written {
-            true => which_bar(card, setup, &mut draw)?,
-            false => laid(card, sense, &lengths, setup, &mut draw)?,
+            true => which_bar(card, setup, draw)?,
+            false => laid(card, sense, &lengths, setup, draw)?,
         };
-        made.question(self, card, sense, seed)
+        made.parts()
     }
 }
 
@@ -113,19 +112,16 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
         1 => "In which bar is this one",
         _ => "In which bars are these two",
     };
+    let text = format!(
+        "{}A phrase of {} bars goes {}. {are} in clave?",
+        school(card),
+        asked.bars,
+        asked.direction.name()
+    );
     let prompt = Prompt {
-        text: format!(
-            "{}A phrase of {} bars goes {}. {are} in clave?",
-            school(card),
-            asked.bars,
-            asked.direction.name()
-        ),
-        take: take.clone(),
-        mark: Mark::Whole,
-        show_hands: false,
-        hidden: Vec::new(),
         audible: true,
         worded: true,
+        ..Prompt::new(text, take.clone(), Sense::Read)
     };
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
     reveal.reasons = home_reasons(card, &asked);
@@ -184,13 +180,9 @@ fn laid(
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
     reveal.reasons = laid_reasons(card, &scene, &asked, start);
     let prompt = Prompt {
-        text: school(card) + &text,
-        take,
         mark,
-        show_hands: false,
-        hidden: Vec::new(),
-        audible: sense == Sense::Hear,
         worded: true,
+        ..Prompt::new(school(card) + &text, take, sense)
     };
     let choices = vec![
         Choice::new('y', "in clave, on this side only"),

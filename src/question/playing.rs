@@ -1,9 +1,11 @@
 //! The kind `play`: a variation with two keys for two hands, over the clave and the band.
 
 use super::grade::letters;
+use super::phrase;
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, plain_tumbao};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao};
+use crate::clave::Direction;
 use crate::deck::Card;
 use crate::hands;
 use crate::rhythm::{Pattern, Stroke};
@@ -11,14 +13,17 @@ use crate::sound::Take;
 use crate::taps::TapTask;
 
 /// Tap the strokes of a variation with both hands, in time: which are missed, added, early or late, and whether the hands
-/// are those that are written or others that work. A single bar lies on its side, the plain tumbao in the other bar.
+/// are those that are written or others that work. A single bar lies on its side, the plain tumbao in the other bar; where
+/// the deck says in which bar of a phrase it comes, in that bar.
 pub struct Play;
 
 /// The keys of the two hands: where the first fingers lie on a keyboard.
 const LEFT: char = 'f';
 const RIGHT: char = 'j';
-/// How often the two bars are played (chosen, as in `clap`).
+/// How often two bars are played (chosen, as in `clap`); a longer phrase twice at least.
 const TIMES: usize = 4;
+/// The longest phrase that goes round, in bars: of a longer one its end (chosen).
+const LONGEST: usize = 8;
 /// Each step down from a tempo that the player's hands are not reckoned to reach, and how many at most (chosen).
 const SLOWER: f64 = 0.9;
 const STEPS: i32 = 15;
@@ -37,21 +42,7 @@ impl Kind for Play {
     }
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
-        let Some(drums) = &card.score.drums else {
-            return false;
-        };
-        let scene = in_company(card, &met(card));
-        sense == Sense::Hear
-            && card.clave.is_some()
-            && card.rudiment.is_none()
-            && card.thin.is_empty()
-            && card.score.lines.is_empty()
-            && drums.drums().len() == 1
-            && drums.has_full_sticking()
-            && (drums.bars() != 2 || scene::loops(card))
-            && scene.score.bars() == 2
-            && is_plain_beside(&scene)
-            && tempo(&scene, &met(card)).is_some()
+        fits(card, sense)
     }
 
     fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
@@ -62,78 +53,142 @@ impl Kind for Play {
         true
     }
 
-    fn is_produced(&self) -> bool {
+    fn is_tapped(&self) -> bool {
         true
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
-        if !self.fits(card, sense) {
-            return None;
-        }
-        let mut draw = Draw::new(seed);
-        let scene = scene::in_company(card, setup, &mut draw);
-        let (clave, drums) = (scene.clave?, scene.score.drums.clone()?);
-        let mut score = scene.score.clone();
-        if !setup.as_written {
-            for line in scene::band(card, &scene, 1, true, &mut draw) {
-                score.set_line(line);
-            }
-        }
-        let take = Take {
-            count_in: scene::count_in(sense),
-            ..Take::new(score, tempo(&scene, setup)?, draw.seed())
-        };
-        let own = scene.own.clone();
-        let per = card.grid.pulses_per_bar();
-        let struck = drums.strokes().map(|(pulse, _)| pulse);
-        let struck: Vec<usize> = struck.filter(|p| own.contains(&(p / per))).collect();
-        let answer = struck.iter().filter_map(|p| drums.at(*p));
-        let answer = letters(answer.map(|s| s.tone.letter()));
-        let mut reveal = scene::reveal(card, &scene, &take, answer);
-        reveal.reasons = reasons(&drums, &struck, Sense::Read);
-        let mut asked = take;
-        if !setup.as_written {
-            asked.score.drums = None;
-            asked.score.set_line(clave.line(card.grid));
-        }
-        let mark = match own.len() < scene.score.bars() {
-            true => Mark::Bar(own.start),
-            false => Mark::Whole,
-        };
-        let place = match mark {
-            Mark::Bar(bar) => format!(" in bar {} of 2, the plain tumbao in the other", bar + 1),
-            _ => String::new(),
-        };
-        let text = match setup.as_written {
-            true => format!("{}: played, it is", card.title),
-            false => format!("Play “{}”{place}, with the band, {TIMES} times.", card.title),
-        };
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
-            form: Form::Taps {
-                choices: vec![
-                    Choice::new(LEFT, "left hand"),
-                    Choice::new(RIGHT, "right hand"),
-                ],
-                task: TapTask::new(drums, asked.tempo())
-                    .over(clave)
-                    .by(setup.player),
-                cycles: TIMES,
-            },
-            prompt: Prompt {
-                text,
-                take: asked,
-                mark,
-                show_hands: false,
-                hidden: Vec::new(),
-                audible: true,
-                worded: false,
-            },
-            reveal,
-            concepts: super::kind::concepts(card, self.concepts(card, sense)),
-        })
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+        made(card, sense, draw, setup, Turns::Along)
     }
+}
+
+/// When the player plays.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Turns {
+    /// Round and round with the band.
+    Along,
+    /// In the two bars after each two in which the conga has played it.
+    CallAndAnswer,
+}
+
+/// Can the card be played with two hands: strokes of one drum with their hands, alone or beside the plain tumbao?
+pub(super) fn fits(card: &Card, sense: Sense) -> bool {
+    let Some(drums) = &card.score.drums else {
+        return false;
+    };
+    let scene = in_company(card, &met(card));
+    sense == Sense::Hear
+        && card.clave.is_some()
+        && card.rudiment.is_none()
+        && card.thin.is_empty()
+        && card.score.lines.is_empty()
+        && drums.drums().len() == 1
+        && drums.has_full_sticking()
+        && (drums.bars() != 2 || scene::loops(card))
+        && scene.score.bars() == 2
+        && is_plain_beside(&scene)
+        && tempo(&scene, &met(card)).is_some()
+}
+
+/// What is asked of a card that [`fits`].
+pub(super) fn made(
+    card: &Card,
+    sense: Sense,
+    draw: &mut Draw,
+    setup: &Setup,
+    turns: Turns,
+) -> Option<QuestionParts> {
+    if !fits(card, sense) {
+        return None;
+    }
+    let along = turns == Turns::Along && !setup.as_written;
+    let placed = along.then(|| in_phrase(card, setup, draw)).flatten();
+    let scene = placed.unwrap_or_else(|| scene::in_company(card, setup, draw));
+    let (clave, drums) = (scene.clave?, scene.score.drums.clone()?);
+    let (bars, own) = (scene.score.bars(), scene.own.clone());
+    let mut score = scene.score.clone();
+    if !setup.as_written {
+        for line in scene::band(card, &scene, 0..=1, true, draw) {
+            score.set_line(line);
+        }
+    }
+    let take = Take {
+        count_in: scene::count_in(sense),
+        ..Take::new(score, tempo(&scene, setup)?, draw.seed())
+    };
+    let per = card.grid.pulses_per_bar();
+    let struck = drums.strokes().map(|(pulse, _)| pulse);
+    let struck: Vec<usize> = struck.filter(|p| own.contains(&(p / per))).collect();
+    let answer = struck.iter().filter_map(|p| drums.at(*p));
+    let answer = letters(answer.map(|s| s.tone.letter()));
+    let mut reveal = scene::reveal(card, &scene, &take, answer);
+    reveal.reasons = reasons(&drums, &struck, Sense::Read);
+    let mark = match own.len() {
+        n if n == bars => Mark::Whole,
+        1 => Mark::Bar(own.start),
+        _ => Mark::Bars(own.start, own.end - 1),
+    };
+    let place = match mark {
+        Mark::Bar(bar) => format!(" in bar {} of {bars}", bar + 1),
+        Mark::Bars(from, to) => format!(" in bars {} and {} of {bars}", from + 1, to + 1),
+        _ => String::new(),
+    };
+    let beside = match bars - own.len() {
+        0 => "",
+        1 => ", the plain tumbao in the other",
+        _ => ", the plain tumbao in the others",
+    };
+    let times = (TIMES * 2 / bars).max(2);
+    let (title, mut asked) = (&card.title, take);
+    let mut task = TapTask::new(drums.clone(), asked.tempo()).over(clave).by(setup.player);
+    let text = match turns {
+        _ if setup.as_written => format!("{title}: played, it is"),
+        Turns::Along => {
+            asked.score.set_line(clave.line(card.grid));
+            asked.score = asked.score.tiled(bars);
+            asked.score.drums = None;
+            format!("Play “{title}”{place}{beside}, with the band, {times} times.")
+        }
+        Turns::CallAndAnswer => {
+            asked.score.set_line(clave.line(card.grid));
+            asked.score.drums = Some(drums.tiled(2 * bars).silent_in(bars * per..));
+            asked.cycles = times as u32;
+            format!(
+                "Call and answer: the conga plays “{title}”{place}{beside}, and the next two bars are yours, {times} \
+                 times."
+            )
+        }
+    };
+    if turns == Turns::CallAndAnswer {
+        task = task.in_turns((0..times).map(|n| 2 * n + 1));
+    }
+    Some(QuestionParts {
+        form: Form::Taps {
+            choices: vec![Choice::new(LEFT, "left hand"), Choice::new(RIGHT, "right hand")],
+            task,
+            cycles: times,
+        },
+        prompt: Prompt {
+            mark,
+            ..Prompt::new(text, asked, sense)
+        },
+        reveal,
+        concepts: Vec::new(),
+    })
+}
+
+/// The card in the bar of a phrase where its deck says that it comes, the plain tumbao around it. `None` where it says
+/// nothing, or the phrase has two bars or a length that does not go round with the clave.
+fn in_phrase(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Scene> {
+    let bars = (card.place?.of as usize).min(LONGEST);
+    let phrase = phrase::phrase(card, bars, draw.pick(&Direction::ALL)?)?;
+    let start = draw.pick(&phrase.homes()).filter(|_| matches!(bars, 4 | 8))?;
+    let own = scene::as_written(card, setup, draw);
+    Some(Scene {
+        score: phrase.lay(own.score.drums.as_ref()?, start, setup.player.handed)?,
+        clave: phrase.clave(card),
+        own: start..start + phrase.own,
+    })
 }
 
 /// A set-up by which it is looked whether a card fits.

@@ -8,7 +8,7 @@ use crate::deck::{Card, States};
 use crate::hands::Handed;
 use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone};
 use crate::sound::{CountIn, Take};
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 
 /// A card's part as one question meets it: begun at some bar, with the clave that lies under it there.
 #[derive(Clone, Debug)]
@@ -122,13 +122,8 @@ pub(super) fn in_company(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
 }
 
 fn twice(scene: Scene) -> Scene {
-    let score = &scene.score;
     Scene {
-        score: Score {
-            grid: score.grid,
-            drums: score.drums.as_ref().map(|drums| drums.tiled(2)),
-            lines: score.lines.iter().map(|line| line.tiled(2)).collect(),
-        },
+        score: scene.score.tiled(2),
         own: 0..2,
         ..scene
     }
@@ -188,12 +183,12 @@ fn with_hands(grid: Grid, step: usize, strokes: &str, hands: &str) -> Option<Pat
     Pattern::new(grid, cells).ok()
 }
 
-/// Lines of the band around the scene, at most `most` of them; an instrument that the part has itself stays out.
+/// Lines of the band around the scene, as many as `number` says, where there are as many; an instrument that the part has itself stays out.
 /// `may_state`: lines that tell the side may be among them.
 pub(super) fn band(
     card: &Card,
     scene: &Scene,
-    most: usize,
+    number: RangeInclusive<usize>,
     may_state: bool,
     draw: &mut Draw,
 ) -> Vec<Line> {
@@ -209,7 +204,7 @@ pub(super) fn band(
         .filter(|i| plays_along(card, scene, *i, may_state))
         .collect();
     let mut lines = Vec::new();
-    let wanted = draw.below(most + 1);
+    let wanted = number.start() + draw.below(number.end() + 1 - number.start());
     while lines.len() < wanted && !free.is_empty() {
         let instrument = free.swap_remove(draw.below(free.len()));
         let variants = clave::band_parts(grid, instrument).len();

@@ -3,7 +3,7 @@
 use super::scene::{self, Scene};
 use super::side_reasons::reasons;
 use super::stop::{self, Stop};
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup};
 use crate::clave;
 use crate::deck::{Card, States};
 use crate::rhythm::Instrument;
@@ -52,17 +52,16 @@ impl Kind for SideKind {
         true
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
-        let mut draw = Draw::new(seed);
         let most = match sense {
             _ if setup.as_written => 0,
             Sense::Read => 1,
             Sense::Hear => 3,
         };
-        let Asked { scene, mark, stop } = Asked::draw(card, sense, setup, &mut draw);
+        let Asked { scene, mark, stop } = Asked::draw(card, sense, setup, draw);
         let bars = scene.score.bars();
         // A card that is met is on the screen, whatever sense it will be asked in.
         let shown_as = if setup.as_written { Sense::Read } else { sense };
@@ -85,7 +84,7 @@ impl Kind for SideKind {
                 lines.for_each(|line| score.set_line(line));
             }
             _ => {
-                let lines = scene::band(card, &scene, most, false, &mut draw);
+                let lines = scene::band(card, &scene, 0..=most, false, draw);
                 lines.into_iter().for_each(|line| score.set_line(line));
             }
         }
@@ -103,30 +102,23 @@ impl Kind for SideKind {
             }
             _ => reasons(card, &scene, mark),
         };
-        let mut concepts = self.concepts(card, sense);
-        if let Some(clave) = scene.clave {
-            concepts.push(format!("{} clave", clave.family.name()));
-        }
+        let family = scene.clave.map(|clave| format!("{} clave", clave.family.name()));
+        let mut concepts: Vec<String> = family.into_iter().collect();
         let of_a_bar = stop.is_some() || matches!(mark, Mark::Bar(_));
         concepts.extend(side.filter(|_| of_a_bar).map(|s| s.name().to_string()));
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
+        let text = match &stop {
+            Some(stop) => stop.text(),
+            None => school(card) + &text(shown_as, mark, bars),
+        };
+        Some(QuestionParts {
             prompt: Prompt {
-                text: match &stop {
-                    Some(stop) => stop.text(),
-                    None => school(card) + &text(shown_as, mark, bars),
-                },
-                take,
                 mark,
-                show_hands: false,
-                hidden: Vec::new(),
-                audible: sense == Sense::Hear,
                 worded: stop.is_some(),
+                ..Prompt::new(text, take, sense)
             },
             form: Form::key(choices, key),
             reveal,
-            concepts: super::kind::concepts(card, concepts),
+            concepts,
         })
     }
 }

@@ -50,7 +50,7 @@ pub(super) fn maybe(scene: Scene, sense: Sense, draw: &mut Draw) -> (Scene, Opti
     };
     stopped
         .score
-        .set_line(line.silent_from(sounding * grid.pulses_per_bar()));
+        .set_line(line.silent_in(sounding * grid.pulses_per_bar()..));
     let stop = Stop {
         sounding,
         asked,

@@ -3,7 +3,7 @@
 use super::grade::letters;
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, Question, Sense, Setup, words};
+use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, words};
 use crate::deck::Card;
 use crate::rhythm::{Line, Pattern, Stroke, Tone};
 use crate::sound::Take;
@@ -49,21 +49,20 @@ impl Kind for Strokes {
         true
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
-        let mut draw = Draw::new(seed);
         // A name may say which bar comes first: where it is said, the card begins at its first bar.
         let scene = match sense {
-            Sense::Read => scene::as_written(card, setup, &mut draw),
-            Sense::Hear => scene::begun(card, setup, &mut draw),
+            Sense::Read => scene::as_written(card, setup, draw),
+            Sense::Hear => scene::begun(card, setup, draw),
         };
         let drums = scene.score.drums.clone()?;
         let told = told(card, sense);
         let (mark, pulses) = match setup.as_written {
             true => (Mark::Bar(0), of_bar(&drums, 0, &[])),
-            false => asked(card, &drums, sense, &mut draw)?,
+            false => asked(card, &drums, sense, draw)?,
         };
         let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
         let choices = match setup.as_written {
@@ -82,7 +81,7 @@ impl Kind for Strokes {
             let quiet = wanted.iter().all(|s| s.is_light());
             // What states a side over two bars would lie wrong over every other round of a single one.
             let even = scene.score.bars().is_multiple_of(2);
-            for line in scene::band(card, &scene, if quiet { 1 } else { 2 }, even, &mut draw) {
+            for line in scene::band(card, &scene, 0..=if quiet { 1 } else { 2 }, even, draw) {
                 score.set_line(line);
             }
         }
@@ -101,23 +100,15 @@ impl Kind for Strokes {
         }
         let mut reveal = scene::reveal(card, &scene, &take, answer);
         reveal.reasons = reasons(&drums, &pulses, sense);
-        let mut concepts = self.concepts(card, sense);
-        concepts.extend(wanted.iter().map(|s| s.tone.name().to_string()));
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
+        Some(QuestionParts {
             prompt: Prompt {
-                text: text(card, sense, mark, &scene, setup.as_written),
-                take,
                 mark,
-                show_hands: false,
                 hidden: pulses,
-                audible: sense == Sense::Hear,
-                worded: false,
+                ..Prompt::new(text(card, sense, mark, &scene, setup.as_written), take, sense)
             },
             form,
             reveal,
-            concepts: super::kind::concepts(card, concepts),
+            concepts: wanted.iter().map(|s| s.tone.name().to_string()).collect(),
         })
     }
 }

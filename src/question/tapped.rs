@@ -1,8 +1,11 @@
 //! Answers that are tapped: as text, graded, and told in words.
 
-use super::{Answer, Question, Reason, Verdict};
+use super::{Answer, Form, Mark, Question, Reason, Verdict};
 use crate::rhythm::Hand;
-use crate::taps::{self, Steadiness, Tap, TapTask, TapVerdict, TappedDirection, TappedHands};
+use crate::taps::{
+    self, HeldClave, Played, Steadiness, StrokePlace, Tap, TapLead, TapTask, TapVerdict, TappedDirection, TappedHands,
+};
+use std::ops::Range;
 
 /// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
 const TOLD: f64 = 0.005;
@@ -18,7 +21,7 @@ pub fn taps_text(taps: &[Tap]) -> String {
     taps.iter().map(text).collect::<Vec<_>>().join(" ")
 }
 
-/// Taps that are exact, so many times round.
+/// Taps that are exact, so many times round or in the turns that are set.
 pub(super) fn exact(task: &TapTask, cycles: usize) -> Vec<Tap> {
     let strokes = |cycle: usize| {
         let from = cycle as f64 * task.cycle_seconds();
@@ -28,7 +31,10 @@ pub(super) fn exact(task: &TapTask, cycles: usize) -> Vec<Tap> {
             hand: stroke.hand,
         })
     };
-    (0..cycles).flat_map(strokes).collect()
+    match task.turns() {
+        Some(turns) => turns.iter().copied().flat_map(strokes).collect(),
+        None => (0..cycles).flat_map(strokes).collect(),
+    }
 }
 
 /// Chance of tapping it right without knowing it, with so many keys to choose from at each stroke.
@@ -50,16 +56,41 @@ pub(super) fn named(task: &TapTask, taps: &[Tap]) -> String {
     }
 }
 
+impl Question {
+    /// The same for a player who is known to tap so much ahead or behind, where taps are asked for.
+    pub fn with_lead(mut self, lead: TapLead) -> Question {
+        if let Form::Taps { task, .. } = &mut self.form {
+            *task = task.clone().with_lead(lead.seconds());
+        }
+        self
+    }
+
+    /// What is known of the player's lead after this answer.
+    pub fn lead_after(&self, lead: TapLead, answer: &Answer) -> TapLead {
+        match (&self.form, answer) {
+            (Form::Taps { task, .. }, Answer::Taps(taps)) => lead.after(&taps::grade(task, taps).played),
+            _ => lead,
+        }
+    }
+}
+
 /// Grades taps that were over `seconds` after the clock of the question started.
 pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds: f64) -> Verdict {
     let found = taps::grade(task, taps);
     let played = &found.played;
-    let text = account(&found);
+    let per = task.part().grid().pulses_per_bar();
+    let first = match (&played.held, question.prompt.mark) {
+        (Some(held), _) => Some(while_away(task, played, held)),
+        (None, Mark::Bar(bar)) => Some(own_bars(played, bar..bar + 1, per)),
+        (None, Mark::Bars(from, to)) => Some(own_bars(played, from..to + 1, per)),
+        (None, Mark::Whole | Mark::Pulse(_)) => None,
+    };
+    let text = account(&found, task.lead(), first);
     let given = Answer::Taps(taps.to_vec());
     Verdict {
         correct: found.correct,
         hits: played.matched.len() - played.displaced,
-        of: (played.matched.len() + played.missed.len()).max(taps.len()),
+        of: played.matched.len() + played.missed.len().max(played.added.len()),
         right: found.right,
         partly: found.partly,
         in_time: found.in_time && seconds <= question.limit(),
@@ -72,22 +103,74 @@ pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds:
     }
 }
 
-/// What the taps were: direction, strokes, how tight, ahead or behind, drift.
-fn account(found: &TapVerdict) -> String {
+/// The strokes of these bars, which are those of the variation.
+fn own_bars(played: &Played, bars: Range<usize>, per: usize) -> String {
+    let own = |place: &StrokePlace| bars.contains(&(place.pulse / per));
+    let matched = played.matched.iter().filter(|pair| own(&pair.place)).count();
+    let missed = played.missed.iter().filter(|place| own(place)).count();
+    let added = played.added.iter().filter(|added| own(&added.place)).count();
+    let bars = match bars.len() {
+        1 => format!("bar {}", bars.start + 1),
+        _ => format!("bars {} and {}", bars.start + 1, bars.end),
+    };
+    format!("In {bars}, the variation: {}", counted(matched, missed, added))
+}
+
+/// `14 of 16 strokes, 2 left out, 1 too many`.
+fn counted(matched: usize, missed: usize, added: usize) -> String {
+    let mut strokes = format!("{matched} of {} strokes", matched + missed);
+    for (n, what) in [(missed, "left out"), (added, "too many")] {
+        if n > 0 {
+            strokes += &format!(", {n} {what}");
+        }
+    }
+    strokes
+}
+
+/// What became of a clave that was to be held.
+fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
+    let mut said = vec![match held.direction {
+        Some(TappedDirection::AsWritten) => "the direction held".to_string(),
+        Some(TappedDirection::Other) => "the direction turned over".to_string(),
+        Some(TappedDirection::Unclear) | None => "no direction could be told".to_string(),
+    }];
+    let missed = played.missed.iter().filter(|place| task.away().contains(&place.cycle));
+    match missed.count() {
+        0 => {}
+        n => said.push(format!("{n} strokes left out")),
+    }
+    let least = TOLD.max(DRIFTS * played.spread.unwrap_or(0.0));
+    match held.drift {
+        Some(drift) if drift.abs() >= least => {
+            let way = if drift < 0.0 { "earlier" } else { "later" };
+            said.push(format!("each cycle {} {way} than the one before", ms(drift)));
+        }
+        Some(_) => said.push("no drift".into()),
+        None => {}
+    }
+    if let Some(off) = held.at_return.filter(|off| off.abs() >= least) {
+        let way = if off < 0.0 { "early" } else { "late" };
+        said.push(format!("{} {way} when it came back", ms(off)));
+    }
+    format!("While the clave was away: {}", said.join(", "))
+}
+
+/// `12 ms`.
+fn ms(seconds: f64) -> String {
+    format!("{:.0} ms", seconds.abs() * 1000.0)
+}
+
+/// What the taps were: direction, strokes, how tight, ahead or behind apart from the player's own `lead`, drift. `first`: what
+/// was asked above all, told before the rest where the direction is right.
+fn account(found: &TapVerdict, lead: f64, first: Option<String>) -> String {
     let played = &found.played;
-    let ms = |seconds: f64| format!("{:.0} ms", seconds.abs() * 1000.0);
     let (matched, missed) = (played.matched.len(), played.missed.len());
     let mut said = Vec::new();
     if played.direction == Some(TappedDirection::Other) {
         said.push("The direction is the other one: so tapped, each bar lies on the wrong side".into());
     } else {
-        let mut strokes = format!("{matched} of {} strokes", matched + missed);
-        for (n, what) in [(missed, "left out"), (played.added.len(), "too many")] {
-            if n > 0 {
-                strokes += &format!(", {n} {what}");
-            }
-        }
-        said.push(strokes);
+        let all = counted(matched, missed, played.added.len());
+        said.push(first.map_or(all.clone(), |first| format!("{first}. In all {all}")));
         for (n, way) in [(played.early, "early"), (played.late, "late")] {
             if n > 0 {
                 said.push(format!("{n} {way}"));
@@ -102,15 +185,14 @@ fn account(found: &TapVerdict) -> String {
         };
         said.push(format!("they spread by {}, {as_who}", ms(spread)));
     }
-    match (played.shift, played.mean) {
-        (Some(shift), _) | (None, Some(shift)) if shift.abs() >= TOLD => {
-            let way = if shift < 0.0 { "ahead of" } else { "behind" };
-            said.push(format!("on average {} {way} the band", ms(shift)));
-        }
-        _ => {}
+    let off = played.shift.or(played.mean.map(|mean| mean - lead));
+    if let Some(off) = off.filter(|off| off.abs() >= TOLD) {
+        let way = if off < 0.0 { "ahead of" } else { "behind" };
+        let usual = if lead.abs() < TOLD { "the band" } else { "where you usually are" };
+        said.push(format!("on average {} {way} {usual}", ms(off)));
     }
     let drifts = TOLD.max(DRIFTS * played.spread.unwrap_or(0.0));
-    if let Some(drift) = played.drift.filter(|d| d.abs() >= drifts) {
+    if let Some(drift) = played.drift.filter(|d| d.abs() >= drifts && played.held.is_none()) {
         let way = if drift < 0.0 { "earlier" } else { "later" };
         said.push(format!("each cycle {} {way} than the one before", ms(drift)));
     }

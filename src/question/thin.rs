@@ -1,7 +1,7 @@
 //! The kind `thin`: what may be left out above a tempo.
 
 use super::one_key::OneKey;
-use super::{Choice, Draw, Kind, Mark, Prompt, Question, Reason, Sense, Setup, scene, words};
+use super::{Choice, Draw, Kind, Prompt, QuestionParts, Reason, Sense, Setup, scene, words};
 use crate::deck::{Card, Relief};
 use crate::hands::{Player, stick};
 use crate::rhythm::Pattern;
@@ -39,7 +39,7 @@ impl Kind for Thin {
         vec!["thin form".to_string()]
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if sense != Sense::Read {
             return None;
         }
@@ -50,11 +50,10 @@ impl Kind for Thin {
         };
         let players = [setup.player, practised];
         let case = players.iter().find_map(|p| ThinCase::new(card, p))?;
-        let mut draw = Draw::new(seed);
         let (low, high) = case.tempos(card);
         let bpm = (low + (high - low) * draw.unit()).round().clamp(low, high);
-        let (choices, key) = case.choices(&mut draw);
-        let scene = scene::as_written(card, setup, &mut draw);
+        let (choices, key) = case.choices(draw);
+        let scene = scene::as_written(card, setup, draw);
         // A card that is met is played at the tempo where the player starts, whatever tempo the words name.
         let played = if setup.as_written { setup.bpm } else { bpm };
         let take = Take::new(scene.score.clone(), played, draw.seed());
@@ -68,16 +67,13 @@ impl Kind for Thin {
             1 => "Which light stroke, left out, gives",
             _ => "Which light strokes, left out, give",
         };
+        let text =
+            format!("At {bpm:.0} these hands do not get through every stroke. {stroke} them the time?");
         let prompt = Prompt {
-            text: format!(
-                "At {bpm:.0} these hands do not get through every stroke. {stroke} them the time?"
-            ),
-            take,
-            mark: Mark::Whole,
             show_hands: true,
-            hidden: Vec::new(),
             audible: true,
             worded: true,
+            ..Prompt::new(text, take, sense)
         };
         let made = OneKey {
             prompt,
@@ -85,7 +81,7 @@ impl Kind for Thin {
             key,
             reveal,
         };
-        made.question(self, card, sense, seed)
+        made.parts()
     }
 }
 

@@ -4,7 +4,7 @@ use super::alignment::{Comparison, REST};
 use super::grade::letters;
 use super::scene;
 use super::strokes_reasons::reasons;
-use super::{Answer, Choice, Draw, Form, Kind, Mark, Prompt, Question, Reason, Sense, Setup};
+use super::{Answer, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense, Setup};
 use crate::deck::Card;
 use crate::rhythm::{Pattern, Stroke, Tone};
 use crate::sound::Take;
@@ -58,20 +58,19 @@ impl Kind for Write {
         true
     }
 
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
-        let mut draw = Draw::new(seed);
         let scene = match sense {
-            Sense::Read => scene::as_written(card, setup, &mut draw),
-            Sense::Hear => scene::begun(card, setup, &mut draw),
+            Sense::Read => scene::as_written(card, setup, draw),
+            Sense::Hear => scene::begun(card, setup, draw),
         };
         let drums = scene.score.drums.clone()?;
         let right = row(&drums);
         let mut score = scene.score.clone();
         if sense == Sense::Hear && !setup.as_written {
-            for line in scene::band(card, &scene, 1, score.bars() > 1, &mut draw) {
+            for line in scene::band(card, &scene, 0..=1, score.bars() > 1, draw) {
                 score.set_line(line);
             }
         }
@@ -92,17 +91,10 @@ impl Kind for Write {
             Sense::Read => format!("Write “{}”: {bars}.", card.title),
             Sense::Hear => format!("Listen, and write what the drum plays: {bars}."),
         };
-        Some(Question {
-            item: super::kind::key(self, card, sense),
-            seed,
+        Some(QuestionParts {
             prompt: Prompt {
-                text,
-                take,
-                mark: Mark::Whole,
-                show_hands: false,
                 hidden: (0..drums.pulses()).collect(),
-                audible: sense == Sense::Hear,
-                worded: false,
+                ..Prompt::new(text, take, sense)
             },
             form: Form::Written {
                 choices: choices(),
@@ -110,7 +102,7 @@ impl Kind for Write {
                 beat: drums.grid().pulses_per_beat(),
             },
             reveal,
-            concepts: super::kind::concepts(card, self.concepts(card, sense)),
+            concepts: Vec::new(),
         })
     }
 }

@@ -2,6 +2,7 @@
 
 use super::{Grid, LengthError, Weight};
 use serde::{Deserialize, Serialize};
+use std::ops::RangeBounds;
 
 /// An instrument of the band other than the player's drums.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -124,10 +125,12 @@ impl Line {
         }
     }
 
-    /// The line with rests from pulse `from` on.
-    pub fn silent_from(&self, from: usize) -> Line {
+    /// The line with rests on these pulses.
+    pub fn silent_in(&self, pulses: impl RangeBounds<usize>) -> Line {
         let mut line = self.clone();
-        line.cells.iter_mut().skip(from).for_each(|c| *c = None);
+        let cells = line.cells.iter_mut().enumerate();
+        let silent = cells.filter(|(p, _)| pulses.contains(p));
+        silent.for_each(|(_, cell)| *cell = None);
         line
     }
 

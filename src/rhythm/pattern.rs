@@ -2,6 +2,7 @@
 
 use super::{Grid, Hand, Stroke};
 use serde::{Deserialize, Serialize};
+use std::ops::RangeBounds;
 
 /// A row of cells that is not a whole, positive number of bars.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -98,6 +99,15 @@ impl Pattern {
         Pattern {
             grid: self.grid,
             cells: (0..n).map(|p| self.at(p)).collect(),
+        }
+    }
+
+    /// The same with rests on these pulses.
+    pub fn silent_in(&self, pulses: impl RangeBounds<usize>) -> Pattern {
+        let cells = self.cells.iter().enumerate();
+        Pattern {
+            grid: self.grid,
+            cells: cells.map(|(p, cell)| cell.filter(|_| !pulses.contains(&p))).collect(),
         }
     }
 

@@ -79,6 +79,15 @@ impl Score {
         }
     }
 
+    /// Every part written out over so many bars.
+    pub fn tiled(&self, bars: usize) -> Score {
+        Score {
+            grid: self.grid,
+            drums: self.drums.as_ref().map(|drums| drums.tiled(bars)),
+            lines: self.lines.iter().map(|line| line.tiled(bars)).collect(),
+        }
+    }
+
     /// Every part begun `pulses` later.
     pub fn rotated(&self, pulses: usize) -> Score {
         Score {

@@ -10,6 +10,7 @@ use crate::deck::Deck;
 use crate::question::tempo::Past;
 use crate::question::{Draw, ItemKey, Mark};
 use crate::rhythm::Score;
+use crate::taps::TapLead;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -68,6 +69,8 @@ pub struct Session {
     pub(super) touched: f64,
     /// What the last answer changed, so that it can be taken back.
     pub(super) slip: Option<Slip>,
+    /// By how much the player taps ahead or behind, as far as answers have told.
+    pub(super) lead: TapLead,
     /// Items of which an answer was taken back.
     pub(super) taken_back: BTreeSet<ItemKey>,
     finished: bool,
@@ -104,9 +107,15 @@ impl Session {
             notice: None,
             touched: f64::NEG_INFINITY,
             slip: None,
+            lead: TapLead::default(),
             taken_back: BTreeSet::new(),
             finished: false,
         }
+    }
+
+    /// The same for a player of whom this lead is known, see [`super::lead_of`].
+    pub fn with_lead(self, lead: TapLead) -> Session {
+        Session { lead, ..self }
     }
 
     /// What the player sees now.

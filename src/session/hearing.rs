@@ -13,8 +13,9 @@ const SLOWEST: f64 = 0.4;
 
 /// `take` of this question, as it plays from `now` on.
 fn now_playing(question: &Question, take: Take, now: f64) -> NowPlaying {
+    let ends = question.form.has_turns() && take == question.prompt.take;
     NowPlaying {
-        looped: clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
+        looped: !ends && clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
         take,
         since: now,
     }

@@ -6,6 +6,7 @@
 mod drill;
 mod event;
 mod hearing;
+mod lead;
 mod pause;
 mod profile;
 mod queue;
@@ -22,6 +23,7 @@ mod unseen;
 
 pub use drill::{Session, Start};
 pub use event::{Effect, Event, Step, Tomorrow};
+pub use lead::lead_of;
 pub use profile::Profile;
 pub use review::Review;
 pub use stage::{Asking, Feedback, Introduction, Missed, Notice, NowPlaying, Paused, Stage, Summary};

@@ -4,6 +4,7 @@ use super::stage::{Notice, Stage};
 use super::turn::AFTER_MISS;
 use super::{Effect, Session, Step, Summary};
 use crate::question::tempo::Past;
+use crate::taps::TapLead;
 
 /// What an answer changed, as it was before.
 #[derive(Clone, Debug)]
@@ -12,6 +13,8 @@ pub(super) struct Slip {
     pub summary: Summary,
     /// The answer to the same item before it in this session.
     pub past: Option<Past>,
+    /// What was known of the player's lead.
+    pub lead: TapLead,
     /// It was the first question after its card was met.
     pub fresh: bool,
 }
@@ -31,6 +34,7 @@ impl Session {
         }
         let item = slip.step.item.clone();
         self.summary = slip.summary;
+        self.lead = slip.lead;
         match slip.past {
             Some(past) => self.answers.insert(item.clone(), past),
             None => self.answers.remove(&item),

@@ -3,7 +3,7 @@
 use super::stage::{Asking, Notice, Stage};
 use super::{Effect, Session};
 use crate::question::{Answer, Form, taps_text};
-use crate::taps::{Tap, read_taps};
+use crate::taps::{COMMON, Tap, read_taps};
 
 impl Asking {
     /// Seconds from the first pulse that is heard, the count-in behind it; `None` while nothing plays.
@@ -18,14 +18,18 @@ impl Asking {
         read_taps(&self.typed).unwrap_or_default()
     }
 
-    /// As many cycles as are asked for have gone by since the first tap.
+    /// As many cycles as are asked for have gone by since the first tap; where the turns are set, the last of them has.
     fn taps_are_over(&self, now: f64) -> bool {
         let Form::Taps { task, cycles, .. } = &self.question.form else {
             return false;
         };
-        let end = *cycles as f64 * task.cycle_seconds() - task.pulse_seconds() / 2.0;
-        let since = |first: &Tap| self.seconds(now).map(|s| s - first.seconds);
-        self.taps().first().and_then(since).is_some_and(|s| s > end)
+        let length = task.rounds(*cycles) as f64 * task.cycle_seconds();
+        let over = |first: &Tap| match task.turns() {
+            Some(_) => length + COMMON,
+            None => first.seconds + length - task.pulse_seconds() / 2.0,
+        };
+        let over = self.taps().first().map(over);
+        self.seconds(now).zip(over).is_some_and(|(now, over)| now > over)
     }
 }
 

@@ -211,7 +211,7 @@ impl Session {
         }
         let (question, picture) = made?;
         self.shown.insert(step.item.clone(), picture);
-        Some(question)
+        Some(question.with_lead(self.lead))
     }
 
     pub(super) fn key(&mut self, key: char, now: f64, effects: &mut Vec<Effect>) {
@@ -287,9 +287,11 @@ impl Session {
             self.slip = Some(Slip {
                 step: step.clone(),
                 summary: self.summary.clone(),
+                lead: self.lead,
                 past: self.answers.insert(step.item.clone(), past),
                 fresh: first,
             });
+            self.lead = asking.question.lead_after(self.lead, &answer);
             self.saving.record(review, effects);
             self.count(&step.item, &title, &verdict);
         }

@@ -1,7 +1,8 @@
-//! The last answer to one item.
+//! The last answers: to one item, or of some kinds.
 
-use super::{Result, Sense, Store};
-use rusqlite::{OptionalExtension, params};
+use super::reading::{every_review, logged};
+use super::{Result, ReviewRow, Sense, Store};
+use rusqlite::{OptionalExtension, params, params_from_iter};
 
 /// What the last answer to an item was like. Fields as in [`super::ReviewRow`].
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,6 +40,28 @@ impl Store {
                 })
             });
             latest.optional()
+        })
+    }
+
+    /// The last `most` answers of these kinds that count, the oldest first.
+    ///
+    /// # Errors
+    /// Of the database; [`StoreError::Damaged`](super::StoreError::Damaged) at a row that cannot be read.
+    pub fn latest_of(&self, kinds: &[&str], most: usize) -> Result<Vec<ReviewRow>> {
+        self.read(|db| {
+            let marks = vec!["?"; kinds.len()].join(", ");
+            let mut query = db.prepare(&format!(
+                "SELECT id FROM review r WHERE item IN (SELECT id FROM item WHERE kind IN ({marks}))
+                   AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
+                   AND at <= {} ORDER BY at DESC, id DESC LIMIT {most}",
+                self.until
+            ))?;
+            let ids = query.query_map(params_from_iter(kinds), |r| r.get(0))?;
+            let mut ids: Vec<i64> = ids.collect::<rusqlite::Result<_>>()?;
+            ids.reverse();
+            let mut next = db.prepare_cached(&(every_review() + " LIMIT 1"))?;
+            let row = |id: i64| next.query_row([id - 1], logged).map(|logged| logged.row);
+            Ok(ids.into_iter().map(row).collect::<rusqlite::Result<_>>()?)
         })
     }
 }

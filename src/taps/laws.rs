@@ -337,3 +337,64 @@ fn rumba_clapped_for_son_is_named() {
         }
     }
 }
+
+/// The son clave 3-2 at 120 a minute, held through eight rounds as the kind of question has it.
+fn to_hold() -> TapTask {
+    let clave = Clave {
+        family: Family::Son,
+        direction: Direction::ThreeTwo,
+    };
+    let task = TapTask::of_clave(clave, Grid::Eighths, 120.0);
+    task.in_turns(1..8).without_clave(2..7)
+}
+
+/// Reckoned by hand: a round lasts 4 s and its strokes lie on pulses 0, 3, 6, 10 and 12 of 16, 6.2 on average. What grows by
+/// d a round from the third round on has grown by d (4 + 6.2 / 16) = 4.3875 d in the last round without the clave, the
+/// seventh.
+#[test]
+fn drift_and_what_is_off_at_the_return_are_told_of_a_clave_that_is_held() {
+    let task = to_hold();
+    let times = times(&task, 8);
+    for d in [0.0, 0.008, -0.012, 0.02] {
+        let drifts = times.iter().map(|t| match (8.0..28.0 - 0.01).contains(t) {
+            true => t + d * (t - 8.0) / 4.0,
+            false => *t,
+        });
+        let verdict = grade(&task, &taps(&drifts.collect::<Vec<_>>()));
+        let held = verdict.played.held.unwrap();
+        let near = |x: Option<f64>, y: f64| (x.unwrap() - y).abs() < 1e-6;
+        assert!(near(held.drift, d) && near(held.at_return, 4.3875 * d), "{d}: {held:?}");
+        assert_eq!(held.direction, Some(TappedDirection::AsWritten));
+        assert!(verdict.right && verdict.correct == 1.0, "{d}");
+    }
+}
+
+/// The same, a bar later from the third round on; then with nothing tapped while the clave is away.
+#[test]
+fn a_clave_that_turns_over_or_stops_while_it_is_away_is_not_held() {
+    let task = to_hold();
+    let times = times(&task, 8);
+    let turned = times.iter().map(|t| if *t < 8.0 { *t } else { t + 2.0 });
+    let verdict = grade(&task, &taps(&turned.collect::<Vec<_>>()));
+    assert_eq!(verdict.played.held.unwrap().direction, Some(TappedDirection::Other));
+    assert!(!verdict.right && !verdict.partly);
+    let stopped = times.iter().copied().filter(|t| !(8.0..28.0).contains(t));
+    let verdict = grade(&task, &taps(&stopped.collect::<Vec<_>>()));
+    let away = verdict.played.missed.iter().filter(|p| (2..7).contains(&p.cycle));
+    assert_eq!((away.count(), verdict.played.missed.len()), (25, 25));
+    assert!(!verdict.right && verdict.correct == 10.0 / 35.0);
+}
+
+#[test]
+fn what_is_tapped_out_of_turn_counts_for_nothing_and_in_turn_it_does() {
+    let part = read_line("HTSTO.TO | HTSTHTOO", Grid::Eighths).unwrap();
+    let task = TapTask::new(part, 140.0).in_turns([1, 3]);
+    let all = times(&task, 5);
+    let verdict = grade(&task, &taps(&all));
+    assert!(verdict.right && verdict.in_time && verdict.correct == 1.0, "{verdict:?}");
+    assert_eq!((verdict.played.matched.len(), verdict.played.added.len()), (30, 0));
+    // One too many in the second turn, between two strokes.
+    let more = all.iter().copied().chain([3.0 * task.cycle_seconds() + 5.0 * task.pulse_seconds()]);
+    let verdict = grade(&task, &taps(&more.collect::<Vec<_>>()));
+    assert!(!verdict.right && verdict.played.added.len() == 1 && verdict.correct == 30.0 / 31.0);
+}

@@ -1,8 +1,5 @@
 //! By how much a player taps ahead of what is heard, learned from answer to answer.
 
-// Nothing asks for taps yet: `played` takes the lead as a number.
-#![cfg_attr(not(feature = "internals"), allow(dead_code))]
-
 use super::{COMMON, Played};
 
 /// A player's own lead: people tap some tens of milliseconds ahead of a beat without knowing it, those without training
@@ -14,20 +11,25 @@ pub struct TapLead {
     mean: f64,
 }
 
-/// Answers that the mean looks back over, so that it follows another machine or a player who changes: chosen.
-const MEMORY: u32 = 20;
+/// Answers that the mean looks back over, so that it follows another machine or a player who changes: chosen. After twenty
+/// on another machine an eighth of the difference is left.
+const MEMORY: u32 = 10;
 
 impl TapLead {
+    /// Answers from which on those before them hardly count.
+    pub const ENOUGH: usize = 4 * MEMORY as usize;
+
     /// Seconds by which the player taps late, negative where ahead as most do; 0 before the first answer. Within
     /// ±[`COMMON`].
     pub fn seconds(&self) -> f64 {
         self.mean
     }
 
-    /// The same after one more answer. One in which fewer than four strokes were matched tells nothing.
+    /// The same after one more answer. One in which fewer than four strokes were matched tells nothing, nor one that was off
+    /// by more than a delay that is not blamed.
     pub fn after(self, played: &Played) -> TapLead {
         match played.mean {
-            Some(mean) if played.matched.len() >= 4 => {
+            Some(mean) if played.matched.len() >= 4 && played.shift.is_none() => {
                 let answers = (self.answers + 1).min(MEMORY);
                 let step = (mean - self.mean) / f64::from(answers);
                 let mean = (self.mean + step).clamp(-COMMON, COMMON);

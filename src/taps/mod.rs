@@ -7,6 +7,7 @@
 //!
 //! Times are seconds from the first pulse of the part. Nothing here reads a clock.
 
+mod held;
 #[cfg(test)]
 mod laws;
 mod lead;
@@ -17,6 +18,7 @@ mod task;
 mod track;
 mod verdict;
 
+pub use held::HeldClave;
 pub use lead::TapLead;
 pub use played::{AddedTap, Played, StrokePlace, TapPair, TappedDirection};
 pub use read::{MOST_TAPS, TapsError, read_taps};

@@ -1,7 +1,8 @@
 //! What was played, stroke by stroke.
 
 use super::track::{Track, track};
-use super::{COMMON, Tap, TapTask, TappedHands, sticking};
+use super::task::TapRounds;
+use super::{COMMON, HeldClave, Tap, TapTask, TappedHands, held, sticking};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::Pattern;
 use serde::Serialize;
@@ -106,6 +107,8 @@ pub struct Played {
     pub family: Option<Family>,
     /// The hands, where both the taps and the part tell them.
     pub hands: Option<TappedHands>,
+    /// What became of a clave that was to be held.
+    pub held: Option<HeldClave>,
 }
 
 /// Strokes that must fit at the least for a direction to be told: chosen, one tap fits somewhere in any.
@@ -178,24 +181,33 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
             };
             Family::ALL.into_iter().max_by(|a, b| score(a).total_cmp(&score(b)))
         });
-    Played {
+    let mut played = Played {
         direction,
         tapped,
         family,
         ..finish(task, taps, &times, chosen)
+    };
+    if let Some(held) = &mut played.held {
+        let from = |round: &usize| *round >= task.away.start;
+        let later = task.clone().without_clave(0..0);
+        let later = later.in_turns(rounds.iter().copied().filter(from));
+        held.direction = play(&later, &played.taps).direction;
     }
+    played
 }
 
 /// The rounds that the taps may belong to.
-fn rounds(task: &TapTask, taps: &[f64]) -> std::ops::Range<usize> {
-    if let Some(cycles) = task.cycles {
-        return 0..cycles;
+fn rounds(task: &TapTask, taps: &[f64]) -> Vec<usize> {
+    match &task.rounds {
+        TapRounds::Open => {}
+        TapRounds::Times(cycles) => return (0..*cycles).collect(),
+        TapRounds::Turns(turns) => return turns.clone(),
     }
     let around = COMMON + task.pulse_seconds() / 2.0;
     let of = |seconds: f64| (seconds / task.cycle_seconds()).max(0.0) as usize;
     let first = taps.first().map_or(0, |t| of(t - around));
     let last = taps.last().map_or(0, |t| of(t + around));
-    first..(last + 1).min(first + super::MOST_CYCLES)
+    (first..(last + 1).min(first + super::MOST_CYCLES)).collect()
 }
 
 /// By how many bars the part may be turned to lie on the other side. None where it goes round in an odd number of bars, or is
@@ -214,12 +226,12 @@ fn turns(task: &TapTask) -> Vec<usize> {
     }
 }
 
-fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &std::ops::Range<usize>) -> Layout {
+fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &[usize]) -> Layout {
     let part = task.part.rotated(turned * task.part.grid().pulses_per_bar());
     let struck: Vec<usize> = part.strokes().map(|(pulse, _)| pulse).collect();
     let places: Vec<StrokePlace> = rounds
-        .clone()
-        .flat_map(|cycle| struck.iter().map(move |pulse| StrokePlace { cycle, pulse: *pulse }))
+        .iter()
+        .flat_map(|cycle| struck.iter().map(|pulse| StrokePlace { cycle: *cycle, pulse: *pulse }))
         .collect();
     let times: Vec<f64> = places.iter().map(|p| time(task, *p)).collect();
     let course = super::track::StrokeTimes {
@@ -227,7 +239,8 @@ fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &std::ops::Range<
         half: task.pulse_seconds() / 2.0,
         bar: task.pulse_seconds() * part.grid().pulses_per_bar() as f64,
     };
-    let track = track(&course, taps, rounds.len(), task.cycle_seconds());
+    let span = rounds.last().map_or(0, |last| last + 1 - rounds[0]);
+    let track = track(&course, taps, span, task.cycle_seconds());
     Layout {
         turned,
         places,
@@ -331,6 +344,7 @@ fn finish(
             let place = StrokePlace { cycle, pulse };
             AddedTap { place, tap }
         })
+        .filter(|added| task.turns().is_none_or(|turns| turns.contains(&added.place.cycle)))
         .collect();
     let mean = matched.iter().map(|p| p.late).sum::<f64>() / matched.len() as f64;
     let part = task.part.rotated(layout.turned * task.part.grid().pulses_per_bar());
@@ -357,6 +371,7 @@ fn finish(
         direction: None,
         tapped: None,
         family: None,
+        held: (!task.away.is_empty()).then(|| held::held(task, &points)),
     };
     let leans = |way: i8| {
         let pairs = played.matched.iter();
@@ -380,7 +395,7 @@ fn expected(
     let (Some(first), Some(last)) = (followed.first(), followed.last()) else {
         return all;
     };
-    if task.cycles.is_some() {
+    if task.rounds != TapRounds::Open {
         return all;
     }
     let round = |stroke: usize| stroke / once;
@@ -429,9 +444,9 @@ fn wrong(
 
 /// The line through points by least squares.
 #[derive(Clone, Copy)]
-struct TapTrend {
+pub(super) struct TapTrend {
     mean: (f64, f64),
-    slope: f64,
+    pub(super) slope: f64,
     /// Standard deviation about the line.
     spread: f64,
 }
@@ -442,7 +457,8 @@ impl TapTrend {
     }
 }
 
-fn trend(points: &[(f64, f64)]) -> Option<TapTrend> {
+/// `None` for fewer than four points.
+pub(super) fn trend(points: &[(f64, f64)]) -> Option<TapTrend> {
     if points.len() < FEWEST {
         return None;
     }

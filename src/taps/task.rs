@@ -3,16 +3,30 @@
 use crate::clave::{Clave, Direction, Ear, Family};
 use crate::hands::Player;
 use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone};
+use std::ops::Range;
 
 /// Most rounds of a part that are judged: longer ones are cut.
 pub const MOST_CYCLES: usize = 20_000;
+
+/// How often a part goes round.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum TapRounds {
+    /// As often as it was tapped.
+    Open,
+    /// So often, from the first pulse on.
+    Times(usize),
+    /// The player's turns alone, in order: what is tapped in the others counts for nothing.
+    Turns(Vec<usize>),
+}
 
 /// A part that is to be tapped, round and round, and what is known of the player.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TapTask {
     pub(super) part: Pattern,
     pub(super) bpm: f64,
-    pub(super) cycles: Option<usize>,
+    pub(super) rounds: TapRounds,
+    /// The rounds in which a clave that is to be held is not heard; empty where none is.
+    pub(super) away: Range<usize>,
     pub(super) clave: Option<Clave>,
     pub(super) lead: f64,
     pub(super) player: Player,
@@ -32,7 +46,8 @@ impl TapTask {
         TapTask {
             part,
             bpm,
-            cycles: None,
+            rounds: TapRounds::Open,
+            away: 0..0,
             clave: None,
             lead: 0.0,
             player: Player::default(),
@@ -61,9 +76,41 @@ impl TapTask {
     /// So many rounds of the part from the first pulse on, no more and no fewer; at least one.
     pub fn times(self, cycles: usize) -> TapTask {
         TapTask {
-            cycles: Some(cycles.clamp(1, MOST_CYCLES)),
+            rounds: TapRounds::Times(cycles.clamp(1, MOST_CYCLES)),
             ..self
         }
+    }
+
+    /// These rounds alone, from 0 and in order: in the others somebody else plays, or the player listens.
+    pub fn in_turns(self, turns: impl IntoIterator<Item = usize>) -> TapTask {
+        TapTask {
+            rounds: TapRounds::Turns(turns.into_iter().take(MOST_CYCLES).collect()),
+            ..self
+        }
+    }
+
+    /// With a clave that is not heard in these rounds, and is to be held: see [`super::HeldClave`].
+    pub fn without_clave(self, away: Range<usize>) -> TapTask {
+        TapTask { away, ..self }
+    }
+
+    /// See [`TapTask::without_clave`].
+    pub fn away(&self) -> &Range<usize> {
+        &self.away
+    }
+
+    /// The rounds in which it is the player's turn; `None` where these are not set.
+    pub fn turns(&self) -> Option<&[usize]> {
+        match &self.rounds {
+            TapRounds::Turns(turns) => Some(turns),
+            TapRounds::Open | TapRounds::Times(_) => None,
+        }
+    }
+
+    /// How many rounds it takes to the end of the last turn; `cycles` where the turns are not set.
+    pub fn rounds(&self, cycles: usize) -> usize {
+        let last = self.turns().and_then(|turns| turns.last());
+        last.map_or(cycles, |last| last + 1)
     }
 
     /// With this clave under its first bar. A part that is itself a clave is turned to that direction.
@@ -88,6 +135,11 @@ impl TapTask {
             false => 0.0,
         };
         TapTask { lead, ..self }
+    }
+
+    /// See [`TapTask::with_lead`].
+    pub fn lead(&self) -> f64 {
+        self.lead
     }
 
     /// The same with another part in its place, such as one with hands.

@@ -77,7 +77,7 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
     let played = played::play(task, taps);
     let turned = played.direction == Some(TappedDirection::Other);
     let strokes = played.matched.len() + played.missed.len();
-    let longest = strokes.max(played.taps.len());
+    let longest = strokes.max(played.matched.len() + played.added.len());
     let correct = match turned || longest == 0 {
         true => 0.0,
         false => (played.matched.len() - played.displaced) as f64 / longest as f64,

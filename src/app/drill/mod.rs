@@ -200,7 +200,8 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         minutes: args.minutes,
         sound: !args.silent,
         seed,
-    });
+    })
+    .with_lead(record.lead(&library.decks, profile.unwrap_or_default().player())?);
     let settings = record.screen()?;
     let mut host = SessionHost::new(record, library, scope, clock, seed, settings.keys);
     match sound {

@@ -165,3 +165,166 @@ fn a_variation_is_played_with_two_keys() {
     let room = played(&|_, _| Some('j'));
     assert!(!room.told().verdict.right && why(&room).contains("The hands: "));
 }
+
+/// Twenty claps by a player whose taps are all off by `lead(n)` seconds in answer `n`: what is told of each, and the lead
+/// that was learned, in the session and from the log.
+fn claps(lead: impl Fn(usize) -> f64) -> (Vec<crate::question::Verdict>, f64, f64) {
+    let steps = vec![step("open-tones-in-clave:clap:hear"); 20];
+    let mut room = Room::new(start(true, true), steps);
+    room.session.minutes = Some(100.0);
+    let mut told = Vec::new();
+    for n in 0..20 {
+        let Answer::Taps(mut taps) = room.asking().question.form.right().remove(0) else {
+            panic!("taps are right");
+        };
+        taps.iter_mut().for_each(|tap| tap.seconds += lead(n));
+        room.now = room.asking().clock + 1.0;
+        room.tell(Event::Taps(taps));
+        told.push(room.told().verdict.clone());
+        room.tell(Event::Next);
+    }
+    let rows: Vec<_> = room.saved.values().map(|review| review.row("s", 0, "1")).collect();
+    let decks = [fixture::deck()];
+    let logged = super::lead_of(&rows, &decks, Profile::default().player());
+    assert_eq!(super::lead_of(&rows, &[], Profile::default().player()).seconds(), 0.0);
+    (told, room.session.lead.seconds(), logged.seconds())
+}
+
+/// Sixty milliseconds ahead: as people tap who were never told (Repp 2005, *Psychonomic Bulletin & Review* 12:969-992:
+/// tens of milliseconds).
+#[test]
+fn a_lead_is_learned_from_the_log_and_not_blamed() {
+    let (none, ahead) = (claps(|_| 0.0), claps(|_| -0.06));
+    for (n, (a, b)) in none.0.iter().zip(&ahead.0).enumerate() {
+        let told = |v: &question::Verdict| (v.right, v.in_time, v.correct, v.hits, v.why.clone());
+        assert_eq!(told(a) == told(b), n > 0, "answer {n}: {:?}", b.why);
+        assert!(b.right && b.in_time);
+    }
+    assert!(ahead.0[0].why.as_ref().unwrap().text.contains("60 ms ahead of the band"));
+    assert!(none.1.abs() < 1e-3);
+    assert!((ahead.1 + 0.06).abs() < 1e-3 && (ahead.2 - ahead.1).abs() < 1e-3);
+    // Another machine after ten answers: most of the way within ten more.
+    let (_, lead, _) = claps(|n| if n < 10 { -0.06 } else { 0.04 });
+    assert!(lead > 0.0, "{lead}");
+}
+
+#[test]
+fn an_answer_that_is_taken_back_tells_nothing_of_the_lead() {
+    let mut room = clapping();
+    let (_, due) = due(&room);
+    tap(&mut room, due.iter().map(|d| d - 0.06));
+    assert!((room.session.lead.seconds() + 0.06).abs() < 1e-3);
+    room.tell(Event::TakeBack);
+    assert_eq!(room.session.lead.seconds(), 0.0);
+}
+
+/// A question whose sound has an end, its first pulse heard half a second after it was asked to play.
+fn in_turns(item: &str) -> Room {
+    let mut room = Room::new(start(true, true), vec![step(item)]);
+    room.session.update(Event::Sounding, NOON + 0.5);
+    let looped = room.effects.iter().filter_map(|effect| match effect {
+        Effect::Play { looped, .. } => Some(*looped),
+        _ => None,
+    });
+    assert_eq!(looped.collect::<Vec<_>>(), [false]);
+    room
+}
+
+/// Taps every stroke of some rounds of two bars with `key`, each off by `late(round)`, until the music is over.
+fn tap_rounds(room: &mut Room, rounds: &[usize], keys: &str, late: impl Fn(usize) -> f64) {
+    let asking = room.asking().clone();
+    let beat = 60.0 / asking.question.prompt.take.bpm;
+    let clicks = if 2.0 * beat <= 2.0 { 2.0 } else { 1.0 };
+    let Form::Taps { task, .. } = &asking.question.form else {
+        panic!("taps are asked for");
+    };
+    let strokes: Vec<usize> = task.part().strokes().map(|(pulse, _)| pulse).collect();
+    for round in rounds {
+        for (stroke, key) in strokes.iter().zip(keys.chars().cycle()) {
+            room.now = NOON + 0.5 + (clicks + (round * 16 + stroke) as f64 / 2.0) * beat + late(*round);
+            room.tell(Event::Key(key));
+        }
+    }
+    // Eight rounds of eight beats.
+    room.now = NOON + 0.5 + (clicks + 64.0) * beat + 0.1;
+    room.tell(Event::Tick);
+    room.asking();
+    room.now += 0.1;
+    room.tell(Event::Tick);
+}
+
+/// Thirty milliseconds behind from the first cycle without the clave on, and on it again when it is back.
+#[test]
+fn a_clave_is_held_while_it_is_away() {
+    let why = |room: &Room| room.told().verdict.why.clone().unwrap().text;
+    let all: Vec<usize> = (0..8).collect();
+    let mut room = in_turns("son-clave:hold:hear");
+    tap_rounds(&mut room, &all, "j", |_| 0.0);
+    let verdict = &room.told().verdict;
+    assert!(verdict.right && verdict.in_time, "{}", why(&room));
+    assert_eq!((verdict.hits, verdict.of), (35, 35));
+    let begin = "While the clave was away: the direction held, no drift. In all 35 of 35 strokes; ";
+    assert!(why(&room).starts_with(begin), "{}", why(&room));
+    let row = room.saved.values().next().unwrap().row("s", 0, "1");
+    assert_eq!((row.guess, row.answer.split(' ').count()), (0.5, 40));
+
+    let mut room = in_turns("son-clave:hold:hear");
+    tap_rounds(&mut room, &all, "j", |round| if (2..7).contains(&round) { 0.03 } else { 0.0 });
+    assert!(why(&room).contains("30 ms late when it came back"), "{}", why(&room));
+
+    // Silent where nothing sounds.
+    let mut room = in_turns("son-clave:hold:hear");
+    tap_rounds(&mut room, &[0, 1, 2, 3, 4, 7], "j", |_| 0.0);
+    assert!(why(&room).contains("away: the direction held, 10 strokes left out"), "{}", why(&room));
+    assert!(!room.told().verdict.right);
+}
+
+/// Two bars called and two answered, four times: `H T S T S T H T` with a bar of the plain tumbao before or after it.
+#[test]
+fn a_call_is_answered_and_what_is_tapped_with_it_does_not_count() {
+    let item = "answer-on-two-and-three:call:hear";
+    for rounds in [&[1, 3, 5, 7][..], &[0, 1, 2, 3, 4, 5, 6, 7]] {
+        let mut room = in_turns(item);
+        let (own, plain) = ("ffjfjfff", "ffjfffjj");
+        let keys = match room.asking().question.prompt.mark == question::Mark::Bar(0) {
+            true => format!("{own}{plain}"),
+            false => format!("{plain}{own}"),
+        };
+        tap_rounds(&mut room, rounds, &keys, |_| 0.0);
+        let verdict = &room.told().verdict;
+        let why = verdict.why.clone().unwrap().text;
+        assert!(verdict.right && verdict.in_time, "{why}");
+        assert_eq!((verdict.hits, verdict.of), (64, 64));
+        assert!(why.contains("the variation: 32 of 32 strokes. In all 64 of 64 strokes"), "{why}");
+    }
+}
+
+#[test]
+fn a_variation_comes_in_its_bar_of_the_phrase() {
+    let room = Room::new(start(true, true), vec![step("corner:play:hear")]);
+    let asking = room.asking();
+    // The deck says bar 7 of 8 in 2-3, a bar of the two side; in 3-2 that is bar 8.
+    let bar = match asking.question.reveal.clave.unwrap().direction {
+        crate::clave::Direction::TwoThree => 6,
+        crate::clave::Direction::ThreeTwo => 7,
+    };
+    assert_eq!(asking.question.prompt.mark, question::Mark::Bar(bar));
+    let said = format!("in bar {} of 8, the plain tumbao in the others", bar + 1);
+    assert!(asking.question.prompt.text.contains(&said));
+    assert_eq!(asking.question.prompt.take.score.bars(), 8);
+    let Form::Taps { task, cycles, .. } = &asking.question.form else {
+        panic!("taps are asked for");
+    };
+    assert_eq!((task.part().bars(), *cycles), (8, 2));
+    // A stroke of the variation left out each time, which is told first.
+    let Answer::Taps(taps) = asking.question.form.right().remove(0) else {
+        panic!("taps are right");
+    };
+    let due = |tap: &crate::taps::Tap| (tap.seconds / task.pulse_seconds()).round() as usize % 64;
+    let left: Vec<_> = taps.into_iter().filter(|tap| due(tap) != 8 * bar + 3).collect();
+    let mut room = room;
+    room.tell(Event::Taps(left));
+    let why = room.told().verdict.why.clone().unwrap().text;
+    let begin = format!("In bar {}, the variation: 14 of 16 strokes, 2 left out. In all 126 of 128", bar + 1);
+    assert!(why.starts_with(&begin), "{why}");
+}

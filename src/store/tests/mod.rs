@@ -118,6 +118,26 @@ fn a_withdrawn_review_stays_and_says_why() {
     );
 }
 
+/// Of six answers, each a millisecond after the one before: number 3 is of another kind, number 5 was taken back.
+#[test]
+fn the_latest_answers_of_a_kind_come_oldest_first() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut store = Store::open(dir.path()).unwrap();
+    for n in 1..=6 {
+        let kind = if n == 3 { "write" } else { "clap" };
+        let kind = kind.to_string();
+        store.append(&ReviewRow { kind, ..row(n) }).unwrap();
+    }
+    store.withdraw(5, 9, "a slip").unwrap();
+    let latest = |kinds: &[&str], most| -> Vec<i64> {
+        let rows = store.latest_of(kinds, most).unwrap();
+        rows.iter().map(|r| r.at - row(0).at).collect()
+    };
+    assert_eq!(latest(&["clap", "play"], 3), [2, 4, 6]);
+    assert_eq!(latest(&["clap", "write"], 9), [1, 2, 3, 4, 6]);
+    assert_eq!(latest(&[], 9), [0; 0]);
+}
+
 #[test]
 fn rows_cannot_be_changed_removed_or_replaced() {
     let dir = tempfile::tempdir().unwrap();

@@ -1,0 +1,31 @@
+//! By how much the player taps ahead or behind, from the answers of the log.
+
+use crate::deck::Deck;
+use crate::hands::Player;
+use crate::question::{self, ItemKey, Setup};
+use crate::rhythm::notation::write_block;
+use crate::store::ReviewRow;
+use crate::taps::TapLead;
+
+/// The lead that these answers tell, the oldest first. Their questions are made again; those of cards that are gone or were
+/// changed tell nothing.
+pub fn lead_of(rows: &[ReviewRow], decks: &[Deck], player: Player) -> TapLead {
+    rows.iter().fold(TapLead::default(), |lead, row| {
+        let item = ItemKey {
+            card: row.card.clone(),
+            kind: row.kind.clone(),
+            sense: row.sense,
+        };
+        let setup = Setup {
+            bpm: row.bpm,
+            player,
+            as_written: false,
+            weighed: false,
+        };
+        let card = question::card(decks, &row.card);
+        let question = card.and_then(|card| question::ask(card, &item, row.seed, &setup));
+        let same = question.filter(|q| write_block(&q.prompt.take.score) == row.score);
+        let answered = same.and_then(|q| Some((q.form.answer(&row.answer)?, q)));
+        answered.map_or(lead, |(answer, question)| question.lead_after(lead, &answer))
+    })
+}

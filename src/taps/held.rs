@@ -1,0 +1,39 @@
+//! A clave that goes away and comes back, and is to be held meanwhile.
+
+use super::played::trend;
+use super::{TapTask, TappedDirection};
+
+/// What became of a clave that was to be held. All times in seconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HeldClave {
+    /// How much later each round came than the one before while the clave was not heard, negative where earlier; `None` for
+    /// too few taps.
+    pub drift: Option<f64>,
+    /// By how much the last round without it lay later than those before it went away, negative where earlier: how far off
+    /// the player was when it came back. `None` where one of the two was not tapped.
+    pub at_return: Option<f64>,
+    /// The direction from where it went away on.
+    pub direction: Option<TappedDirection>,
+}
+
+/// What these points tell: when a stroke was due, and by how much its tap came after it.
+pub(super) fn held(task: &TapTask, points: &[(f64, f64)]) -> HeldClave {
+    let rounds = |from: usize, to: usize| -> Vec<(f64, f64)> {
+        // Strokes lie on pulses: a quarter of one before the first pulse of a round there are none.
+        let edge = |round: usize| round as f64 * task.cycle_seconds() - task.pulse_seconds() / 4.0;
+        let within = points.iter().copied();
+        within.filter(|(due, _)| (edge(from)..edge(to)).contains(due)).collect()
+    };
+    let mean = |points: Vec<(f64, f64)>| {
+        let sum: f64 = points.iter().map(|(_, late)| late).sum();
+        (!points.is_empty()).then(|| sum / points.len() as f64)
+    };
+    let away = &task.away;
+    let before = mean(rounds(0, away.start));
+    let last = mean(rounds(away.end - 1, away.end));
+    HeldClave {
+        drift: trend(&rounds(away.start, away.end)).map(|t| t.slope * task.cycle_seconds()),
+        at_return: last.zip(before).map(|(last, before)| last - before),
+        direction: None,
+    }
+}
