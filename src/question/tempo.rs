@@ -47,6 +47,12 @@ pub fn near(range: (f64, f64), stand: f64, draw: &mut Draw) -> f64 {
     bpm.clamp(low, high)
 }
 
+/// May an item where the player stands at `stand` be asked at the tempo `bpm` of a band that plays already: within 6 % of
+/// it (chosen: about a step) and inside `range`?
+pub fn is_near(range: (f64, f64), stand: f64, bpm: f64) -> bool {
+    (range.0..=range.1).contains(&bpm) && (bpm / stand).ln().abs() <= 1.06f64.ln()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

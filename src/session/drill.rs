@@ -4,7 +4,7 @@ use super::hearing::Listen;
 use super::queue::Queue;
 use super::saving::Saving;
 use super::slip::Slip;
-use super::stage::{Notice, Stage, Summary};
+use super::stage::{Notice, NowPlaying, Stage, Summary};
 use super::{Effect, Event, Profile, Review, Step};
 use crate::deck::Deck;
 use crate::question::tempo::Past;
@@ -70,6 +70,8 @@ pub struct Session {
     pub(super) slip: Option<Slip>,
     /// Items of which an answer was taken back.
     pub(super) taken_back: BTreeSet<ItemKey>,
+    /// What still plays of the question before, while the next one is made.
+    pub(super) band: Option<NowPlaying>,
     finished: bool,
 }
 
@@ -105,6 +107,7 @@ impl Session {
             touched: f64::NEG_INFINITY,
             slip: None,
             taken_back: BTreeSet::new(),
+            band: None,
             finished: false,
         }
     }

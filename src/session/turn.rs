@@ -39,7 +39,7 @@ impl Session {
 
     /// The next question; where nothing is left, another plan; where there is no time for one, the end.
     pub(super) fn go_on(&mut self, now: f64, effects: &mut Vec<Effect>) {
-        self.quieten(effects);
+        self.keep_band();
         let shown: BTreeSet<String> = self.met.union(&self.unseen).cloned().collect();
         while let Some(step) = self.queue.next(self.seconds_left(now), &shown) {
             if self.start(step, now, effects) {
@@ -96,6 +96,7 @@ impl Session {
         let Some(question) = question::ask(card, &step.item, seed, &setup) else {
             return false;
         };
+        self.quieten(effects);
         let playing = (self.sound && question.has_music())
             .then(|| play(&question, question.reveal.take.clone(), now, effects));
         self.stage = Stage::Introduction(Box::new(Introduction {
@@ -113,7 +114,7 @@ impl Session {
 
     /// Ends a meeting and asks about the card, if there is time.
     fn met(&mut self, now: f64, effects: &mut Vec<Effect>) {
-        self.quieten(effects);
+        self.keep_band();
         let Stage::Introduction(meeting) = &self.stage else {
             return;
         };
@@ -147,15 +148,17 @@ impl Session {
         now: f64,
         effects: &mut Vec<Effect>,
     ) -> bool {
-        let Some(question) = self.make(&step, card) else {
+        let Some(mut question) = self.make(&step, card) else {
             return false;
         };
         let (clock, playing) = match step.item.sense {
-            Sense::Read => (now, None),
+            Sense::Read => {
+                self.quieten(effects);
+                (now, None)
+            }
             Sense::Hear => {
-                let take = question.prompt.take.clone();
-                let playing = play(&question, take, now, effects);
-                (now + question.listening_seconds(), Some(playing))
+                let (playing, wait) = self.strike_up(&mut question, now, effects);
+                (now + wait + question.listening_seconds(), Some(playing))
             }
         };
         self.stage = Stage::Asking(Box::new(Asking {
@@ -188,8 +191,12 @@ impl Session {
     fn setup(&mut self, step: &Step, card: &Card, as_written: bool) -> Setup {
         let today = self.answers.get(&step.item).copied();
         let stand = tempo::stand(card.tempo, today.or(step.last));
+        let drawn = tempo::near(card.tempo, stand, &mut self.draw);
+        let by_ear = step.item.sense == Sense::Hear && !as_written;
+        let band = self.band.as_ref().filter(|band| by_ear && band.take.score.grid == card.grid);
+        let going = band.map(|band| band.take.bpm);
         Setup {
-            bpm: tempo::near(card.tempo, stand, &mut self.draw),
+            bpm: going.filter(|bpm| tempo::is_near(card.tempo, stand, *bpm)).unwrap_or(drawn),
             player: self.profile.player(),
             as_written,
             weighed: true,
