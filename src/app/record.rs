@@ -363,6 +363,7 @@ impl Record {
             bpm: latest.bpm,
             right: latest.correct >= 1.0,
             in_time: latest.in_time && !latest.slowed,
+            rising: latest.rising,
         }))
     }
 

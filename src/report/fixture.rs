@@ -177,6 +177,7 @@ pub(crate) fn candidate(n: usize, concepts: &[String]) -> Candidate {
         kind,
         concepts: concepts.to_vec(),
         produced: false,
+        timing: Default::default(),
         order: n,
         needs: Vec::new(),
     }

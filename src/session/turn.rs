@@ -41,7 +41,7 @@ impl Session {
     pub(super) fn go_on(&mut self, now: f64, effects: &mut Vec<Effect>) {
         self.keep_band();
         let shown: BTreeSet<String> = self.met.union(&self.unseen).cloned().collect();
-        while let Some(step) = self.queue.next(self.seconds_left(now), &shown) {
+        while let Some(step) = self.next_step(self.seconds_left(now), &shown) {
             if self.start(step, now, effects) {
                 return;
             }
@@ -53,6 +53,30 @@ impl Session {
             self.summary.early = left >= WORTH_PLANNING;
             self.wind_up(now, effects);
         }
+    }
+
+    fn next_step(&mut self, seconds: f64, shown: &BTreeSet<String>) -> Option<Step> {
+        let mut queue = std::mem::take(&mut self.queue);
+        let step = queue.next(seconds, shown, |step| self.goes_on(step).is_some());
+        self.queue = queue;
+        step
+    }
+
+    /// The tempo of the band that plays, where it can go on to a question about this step.
+    fn goes_on(&self, step: &Step) -> Option<f64> {
+        let band = self.band.as_ref().filter(|band| band.looped)?;
+        let card = question::card(&self.decks, &step.item.card)?;
+        let bpm = band.take.bpm;
+        (step.item.sense == Sense::Hear
+            && band.take.score.grid == card.grid
+            && tempo::is_near(card.tempo, self.stand(step, card), bpm))
+        .then_some(bpm)
+    }
+
+    /// The tempo at which the player stands with the item of a step.
+    fn stand(&self, step: &Step, card: &Card) -> f64 {
+        let today = self.answers.get(&step.item).copied();
+        tempo::stand(card.tempo, today.or(step.last))
     }
 
     /// Puts a step on the screen. False where it cannot be asked, now or at all.
@@ -189,14 +213,10 @@ impl Session {
 
     /// What a question about this step starts from: the tempo where the player stands with it.
     fn setup(&mut self, step: &Step, card: &Card, as_written: bool) -> Setup {
-        let today = self.answers.get(&step.item).copied();
-        let stand = tempo::stand(card.tempo, today.or(step.last));
-        let drawn = tempo::near(card.tempo, stand, &mut self.draw);
-        let by_ear = step.item.sense == Sense::Hear && !as_written;
-        let band = self.band.as_ref().filter(|band| by_ear && band.take.score.grid == card.grid);
-        let going = band.map(|band| band.take.bpm);
+        let drawn = tempo::near(card.tempo, self.stand(step, card), &mut self.draw);
+        let going = self.goes_on(step).filter(|_| !as_written);
         Setup {
-            bpm: going.filter(|bpm| tempo::is_near(card.tempo, stand, *bpm)).unwrap_or(drawn),
+            bpm: going.unwrap_or(drawn),
             player: self.profile.player(),
             as_written,
             weighed: true,
@@ -284,11 +304,10 @@ impl Session {
         let first = self.fresh.remove(&step.item);
         let again_after_slip = self.taken_back.remove(&step.item);
         let counts = !(again_after_slip && verdict.right);
-        let past = Past {
-            bpm: asking.question.prompt.take.bpm,
-            right: verdict.right,
-            in_time: verdict.in_time && !asking.slowed,
-        };
+        let before = self.answers.get(&step.item).copied().or(step.last);
+        let bpm = asking.question.prompt.take.bpm;
+        let in_time = verdict.in_time && !asking.slowed;
+        let past = Past::after(before, bpm, verdict.right, in_time);
         self.slip = None;
         if counts {
             self.slip = Some(Slip {

@@ -503,11 +503,9 @@ impl<'a> Life<'a> {
             self.unseen.push((item.clone(), reply));
         }
         self.memory.observe(&review.row("month", 0, "").outcome());
-        let past = Past {
-            bpm: review.question.prompt.take.bpm,
-            right: review.verdict.right,
-            in_time: review.verdict.in_time,
-        };
+        let (bpm, verdict) = (review.question.prompt.take.bpm, &review.verdict);
+        let before = self.last.get(&item).copied();
+        let past = Past::after(before, bpm, verdict.right, verdict.in_time);
         let turns = |last: Past| last.in_time != past.in_time;
         if self.last.insert(item.clone(), past).is_some_and(turns) {
             self.turned.insert(item.clone());

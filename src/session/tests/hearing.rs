@@ -63,13 +63,9 @@ fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
 
 /// A step whose item was last asked at this tempo, right and in time.
 fn step_at(item: &str, bpm: f64) -> Step {
-    let past = Past {
-        bpm,
-        right: true,
-        in_time: true,
-    };
+    let turned = Past::after(None, bpm, false, false);
     Step {
-        last: Some(past),
+        last: Some(Past::after(Some(turned), bpm, true, true)),
         ..step(item)
     }
 }
