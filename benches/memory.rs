@@ -63,6 +63,7 @@ fn candidates(items: usize) -> Vec<Candidate> {
                 kind: o.kind,
                 concepts: o.concepts,
                 produced: false,
+                timing: Default::default(),
                 order: i / 4,
                 needs: Vec::new(),
             }

@@ -161,6 +161,7 @@ fn speed() -> bool {
             kind: item.kind.clone(),
             concepts: log.words.concepts[0].clone(),
             produced: false,
+            timing: Default::default(),
             order: 0,
             needs: Vec::new(),
         })

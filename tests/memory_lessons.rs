@@ -95,6 +95,7 @@ fn season(family: Family, seed: u64, choose: Choose) -> Season {
             kind: KINDS[spec.kind].0.into(),
             concepts: spec.concept_names.clone(),
             produced: false,
+            timing: Default::default(),
             order,
             needs: Vec::new(),
         })
@@ -192,7 +193,7 @@ fn greedy(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
             let unasked = memory.chance(&candidate.item, later).unwrap_or(0.0);
             let seen = memory.reviews(&candidate.item) > 0;
             let meet = if seen { 0.0 } else { MEET };
-            let seconds = memory.seconds_estimate(&candidate.kind, &candidate.item) + REVEAL + meet;
+            let seconds = memory.seconds_estimate(candidate) + REVEAL + meet;
             let gain = expected * right + (1.0 - expected) * wrong - unasked;
             (candidate.order, gain / seconds)
         })

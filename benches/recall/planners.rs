@@ -92,6 +92,7 @@ pub fn run(family: Family, regime: &Regime, rule: Rule, seed: u64) -> Result {
             kind: KINDS[s.kind].0.into(),
             concepts: s.concept_names.clone(),
             produced: false,
+            timing: Default::default(),
             order,
             needs: Vec::new(),
         })

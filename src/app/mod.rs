@@ -34,6 +34,7 @@ mod side;
 mod sound;
 mod sounding;
 mod start;
+mod tempos;
 mod weak;
 
 pub use cli::Cli;

@@ -8,11 +8,13 @@ use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
 use crate::question::{ItemKey, KINDS, Learner, Stands};
 use crate::session::{Review, lead_of};
-use crate::store::{IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError};
+use crate::store::{
+    Fact, IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError, Unseen, Words,
+};
 use crate::taps::TapLead;
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
 use std::time::Duration;
 
@@ -63,6 +65,16 @@ impl TapOffset {
             0.0
         };
         Duration::try_from_secs_f64(seconds.clamp(0.0, 1.0)).unwrap_or_default()
+    }
+}
+
+/// The first answers about cards that had not been shown: what they tell is where the player stands, not what is lost.
+pub struct Soundings(BTreeMap<i64, ItemKey>);
+
+impl Soundings {
+    /// Is this answer one of them?
+    pub fn holds(&self, words: &Words, fact: &Fact) -> bool {
+        self.0.get(&fact.at) == Some(&words.items[fact.item])
     }
 }
 
@@ -193,13 +205,8 @@ impl Record {
         let rows = self.store.unseen()?;
         let tonight = rows.iter().filter(|row| row.at >= midnight).count();
         let unseen = rows.into_iter().map(|row| {
-            let item = ItemKey {
-                card: row.card,
-                kind: row.kind,
-                sense: row.sense,
-            };
             let reply = UnseenAnswer::new(row.correct, row.guess, row.seconds, row.limit);
-            (item, reply)
+            (item_of(row), reply)
         });
         let standing = Learner {
             stands,
@@ -210,6 +217,15 @@ impl Record {
             sounded: asked.or((stands != Stands::New).then_some(0)),
         };
         Ok((standing, tonight))
+    }
+
+    /// The first answers about cards that had not been shown.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn soundings(&self) -> Result<Soundings, StoreError> {
+        let rows = self.store.unseen()?.into_iter();
+        Ok(Soundings(rows.map(|row| (row.at, item_of(row))).collect()))
     }
 
     /// How many answers to a card count.
@@ -366,6 +382,7 @@ impl Record {
             bpm: latest.bpm,
             right: latest.correct >= 1.0,
             in_time: latest.in_time && !latest.slowed,
+            rising: latest.rising,
         }))
     }
 
@@ -385,6 +402,14 @@ impl Record {
         let at = DateTime::<Utc>::from_timestamp_millis(milliseconds(at));
         let local = at.map(|at| at.with_timezone(&chrono::Local));
         local.map_or(0, |at| at.offset().fix().local_minus_utc() / 60)
+    }
+}
+
+fn item_of(row: Unseen) -> ItemKey {
+    ItemKey {
+        card: row.card,
+        kind: row.kind,
+        sense: row.sense,
     }
 }
 

@@ -106,7 +106,10 @@ impl Sounding {
         if self.playing {
             take.count_in = CountIn::None;
             let waits = self.making.is_some() || !self.told;
-            entry.line = entry.line.max(if waits { self.entry.line } else { 0 });
+            if waits {
+                entry.line = entry.line.max(self.entry.line);
+                entry.pulse = entry.pulse.or(self.entry.pulse);
+            }
         }
         self.entry = entry;
         self.make(take, WaveStart::TakeOver(entry));
@@ -237,6 +240,11 @@ impl Sounding {
     /// The pulse that is heard, counted from the first one of the first pass.
     pub fn pulse(&self) -> Option<usize> {
         self.heard()?.pulse
+    }
+
+    /// The same of what was played last; `None` while it waits for its line.
+    pub fn newest_pulse(&self) -> Option<usize> {
+        self.heard().filter(|heard| heard.latest)?.pulse
     }
 
     /// True from the start of a wave, or of making it, to the end of its sound.

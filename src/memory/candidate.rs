@@ -16,10 +16,31 @@ pub struct Candidate {
     /// Is the answer made by the player's own hands, and not chosen? Such a question waits for the others of its card,
     /// see [`super::plan_composed`].
     pub produced: bool,
+    /// How long it takes.
+    pub timing: Timing,
     /// Place of the card in the order of learning.
     pub order: usize,
     /// What is met before the card is met.
     pub needs: Vec<Need>,
+}
+
+/// How long a question takes beside what was measured of the player, seconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Timing {
+    /// From its start to where the time of the answer begins: what is heard first.
+    pub listening: f64,
+    /// Its answer, before one of its kind was seen; above 0.
+    pub answer: f64,
+}
+
+impl Default for Timing {
+    /// Nothing is heard, and the answer takes four seconds (chosen).
+    fn default() -> Timing {
+        Timing {
+            listening: 0.0,
+            answer: 4.0,
+        }
+    }
 }
 
 /// Cards of which some are met before another card.

@@ -378,12 +378,26 @@ impl<'a> Composer<'a> {
                 let Some(next) = find(want).or_else(|| find(!want)) else {
                     break;
                 };
+                let next = self.produced_of(next).filter(|i| may(i)).unwrap_or(next);
                 if untried(next) {
                     untried_left -= next.seconds;
                 }
                 self.put(chosen, next);
             }
         }
+    }
+
+    /// The produced question about the same card that has gone unasked longest, where that is longer than the one that is
+    /// chosen: what the hands can make by themselves need not be shown to be chosen from.
+    fn produced_of(&self, chosen: &ReviewIndex) -> Option<&'a ReviewIndex> {
+        let last = |i: &ReviewIndex| {
+            let last = self.memory.last_seen(&self.candidates[i.candidate].item);
+            last.unwrap_or(f64::NEG_INFINITY)
+        };
+        let produced = |i: &ReviewIndex| self.candidates[i.candidate].produced;
+        let of = self.indices.iter().filter(|i| produced(i) && self.card(i) == self.card(chosen));
+        let longest = of.min_by(|a, b| last(a).total_cmp(&last(b)))?;
+        (!produced(chosen) && last(longest) < last(chosen)).then_some(longest)
     }
 }
 

@@ -93,7 +93,7 @@ impl Memory {
     /// Takes in one outcome and gives back what was predicted before the answer was looked at.
     pub fn observe(&mut self, outcome: &Outcome) -> Forecast {
         let at = outcome.at.max(self.latest);
-        let kind = self.kind(&outcome.kind);
+        let kind = self.kind(&outcome.kind, outcome.limit);
         let item = self.item(outcome, kind);
         let x = self.figures(item, at);
         let (effects, variance) = self.effects(item);
@@ -240,11 +240,12 @@ impl Memory {
         recall * (1.0 - self.constants.slip) + (1.0 - recall) * guess
     }
 
-    fn kind(&mut self, name: &str) -> usize {
+    /// The number of a kind. Before its first answer one is likely to take as long as it may to be in time.
+    fn kind(&mut self, name: &str, limit: f64) -> usize {
         let kind = self.kind_names.intern(name);
         if kind == self.kinds.len() {
             self.kinds.push(KindState {
-                pace: Pace::default(),
+                pace: Pace::starting(limit),
                 effect: RandomEffect::new(self.constants.group),
                 guess: 0.0,
                 answers: 0,

@@ -32,7 +32,7 @@ pub mod regression;
 mod scheduler;
 mod second_round;
 
-pub use candidate::{Candidate, Need, Planned, Settings, Why};
+pub use candidate::{Candidate, Need, Planned, Settings, Timing, Why};
 pub use composition::{Composition, Hold, PlanRole, hold};
 pub use fold::Memory;
 pub use outcome::{Forecast, Outcome};

@@ -171,6 +171,7 @@ mod tests {
             kind: "side".into(),
             concepts: vec!["two side".into()],
             produced: false,
+            timing: Default::default(),
             order: i,
             needs: Vec::new(),
         };

@@ -12,23 +12,22 @@ pub(super) struct Pace {
     pub spread: f32,
 }
 
-/// ln seconds of an answer before any was seen (chosen: four seconds).
+/// ln seconds of an answer where nothing is known of it (chosen: four seconds).
 const START: f32 = 1.386_294_4;
-/// Weight of [`START`] in answers.
+/// Weight of the start in answers.
 const WEIGHT: f32 = 1.0;
 const MEMORY: f32 = 60.0;
 
-impl Default for Pace {
-    fn default() -> Self {
-        Self {
+impl Pace {
+    /// Before any answer was seen: likely to take so many seconds.
+    pub fn starting(seconds: f64) -> Pace {
+        Pace {
             count: 0.0,
-            mean: START,
+            mean: measured(seconds).unwrap_or(START),
             spread: 0.4,
         }
     }
-}
 
-impl Pace {
     /// ln of `seconds` relative to the pace, where it was measured. Within ±3.
     pub fn relative(&self, seconds: f64) -> Option<f32> {
         measured(seconds).map(|s| {

@@ -41,6 +41,7 @@ mod tests {
             kind: kind.into(),
             concepts: Vec::new(),
             produced,
+            timing: Default::default(),
             order: 0,
             needs: Vec::new(),
         }

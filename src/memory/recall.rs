@@ -1,5 +1,6 @@
 //! What a memory says when it is asked: chances, paces.
 
+use super::candidate::Candidate;
 use super::fold::Memory;
 use super::pace::Pace;
 use super::regression::sigmoid;
@@ -52,25 +53,24 @@ impl Memory {
             .map_or(0, |i| self.items[i].history.reviews)
     }
 
-    /// Seconds that an answer is likely to take, from the player's pace of the kind and the item's own history.
-    pub fn seconds_estimate(&self, kind: &str, item: &str) -> f64 {
-        let seconds = self
-            .names
-            .find(item)
-            .map_or_else(|| self.pace_of(kind), |i| self.pace_of_item(i));
-        seconds.clamp(0.5, 600.0)
+    /// Seconds that a question is likely to take from its start to its answer, by the pace of the player in its kind and item.
+    pub fn seconds_estimate(&self, candidate: &Candidate) -> f64 {
+        self.seconds_of(candidate, self.names.find(&candidate.item))
     }
 
-    /// Seconds that an answer of a kind is likely to take.
-    pub(super) fn pace_of(&self, kind: &str) -> f64 {
-        self.kind_names
-            .find(kind)
-            .map_or_else(Pace::default, |k| self.kinds[k].pace)
-            .seconds()
+    /// The same where the number of its item is known, or that it has none.
+    pub(super) fn seconds_of(&self, candidate: &Candidate, item: Option<usize>) -> f64 {
+        let kind = || self.kind_names.find(&candidate.kind);
+        let answer = match (item, item.is_none().then(kind).flatten()) {
+            (Some(item), _) => self.pace_of_item(item),
+            (None, Some(kind)) => self.kinds[kind].pace.seconds(),
+            (None, None) => Pace::starting(candidate.timing.answer).seconds(),
+        };
+        candidate.timing.listening + answer.clamp(0.5, 600.0)
     }
 
     /// The same of an item, with its own history.
-    pub(super) fn pace_of_item(&self, item: usize) -> f64 {
+    fn pace_of_item(&self, item: usize) -> f64 {
         let state = &self.items[item];
         self.kinds[state.kind].pace.seconds() * f64::from(state.slower).exp()
     }

@@ -202,11 +202,7 @@ impl<'a> SchedulerInput<'a> {
     ) -> Self {
         let known = candidates.iter().map(|c| {
             let id = memory.names.find(&c.item);
-            let answer = match id {
-                Some(id) => memory.pace_of_item(id),
-                None => memory.pace_of(&c.kind),
-            };
-            (id, answer + settings.reveal_seconds)
+            (id, memory.seconds_of(c, id) + settings.reveal_seconds)
         });
         let (ids, seconds) = known.unzip();
         Self {

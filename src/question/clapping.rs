@@ -46,6 +46,10 @@ impl Kind for Clap {
         vec!["direction".to_string(), "clave clapped".to_string()]
     }
 
+    fn usual_seconds(&self, card: &Card) -> f64 {
+        super::timing::tapped(card, CYCLES)
+    }
+
     fn may_turn(&self) -> bool {
         true
     }

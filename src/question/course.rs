@@ -58,7 +58,7 @@ pub struct Course {
 /// Questions of sounding out at most.
 pub const SOUNDINGS: usize = 25;
 /// A thread is placed when its place is within one deck with this chance (chosen).
-const PLACED: f64 = 0.96;
+const PLACED: f64 = 0.975;
 /// Questions in a thread at least before it is placed (chosen).
 const LEAST: usize = 4;
 /// How much less a question may tell that is of the sense of which there were fewer (chosen).
@@ -263,8 +263,7 @@ impl Course {
 
     /// Seconds that the item of this number takes when it sounds a player out: answering, and looking at the answer.
     pub fn sounding_seconds(&self, memory: &Memory, item: usize) -> f64 {
-        let key = &self.candidates[item].item;
-        memory.seconds_estimate(&self.items[item].kind, key) + Settings::default().reveal_seconds
+        memory.seconds_estimate(&self.candidates[item]) + Settings::default().reveal_seconds
     }
 
     /// What to ask in the seconds that there are: what is planned, and before it, where the player is sounded out and `left`

@@ -4,7 +4,7 @@ use super::{Answer, Form, Mark, Question, Verdict, tapped};
 
 /// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
 /// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
-const KEY_SECONDS: f64 = 0.5;
+pub(super) const KEY_SECONDS: f64 = 0.5;
 /// Seconds of thought for each bar that is written: the mental act of the same model (1.35 s, from memory).
 const THOUGHT_SECONDS: f64 = 1.35;
 /// Words read silently in a minute (Brysbaert 2019, *Journal of Memory and Language* 109:104047; the value for

@@ -38,6 +38,11 @@ pub trait Kind: Sync {
     /// about the middle. Only the choice of questions goes by it; an answer counts with its own.
     fn usual_guess(&self) -> f64;
 
+    /// Seconds that an answer is likely to take before one of this kind was given (chosen: four).
+    fn usual_seconds(&self, _card: &Card) -> f64 {
+        4.0
+    }
+
     /// May the bars begin at another bar than on the card?
     fn may_turn(&self) -> bool {
         false

@@ -41,6 +41,7 @@ mod tapped;
 /// At which tempo an item is asked next.
 pub mod tempo;
 mod thin;
+mod timing;
 mod thread;
 mod words;
 mod write;

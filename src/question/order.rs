@@ -1,8 +1,9 @@
 //! What may be asked and what comes first, as the memory model takes it.
 
+use super::timing::timing;
 use super::{Item, kind};
-use crate::deck::Deck;
-use crate::memory::{Candidate, Need};
+use crate::deck::{Card, Deck};
+use crate::memory::{Candidate, Need, Timing};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
@@ -21,12 +22,21 @@ pub fn candidates(decks: &[Deck], items: &[Item]) -> Vec<Candidate> {
             of_card.insert(&card.id, needs.collect());
         }
     }
+    let cards: HashMap<&str, &Card> = (decks.iter().flat_map(|d| &d.cards))
+        .map(|card| (card.id.as_str(), card))
+        .collect();
+    let timing = |item: &Item| {
+        let (card, kind) = (cards.get(item.key.card.as_str()), kind(&item.key.kind));
+        let both = card.zip(kind);
+        both.map_or_else(Timing::default, |(card, kind)| timing(card, kind, item.key.sense))
+    };
     let candidate = |item: &Item| Candidate {
         item: item.key.to_string(),
         card: item.key.card.clone(),
         kind: item.key.kind.clone(),
         concepts: item.concepts.clone(),
         produced: kind(&item.key.kind).is_some_and(|k| k.is_produced()),
+        timing: timing(item),
         order: item.order,
         needs: of_card
             .get(item.key.card.as_str())

@@ -49,6 +49,10 @@ impl Kind for Play {
         vec!["strokes played".to_string()]
     }
 
+    fn usual_seconds(&self, card: &Card) -> f64 {
+        super::timing::tapped(card, TIMES)
+    }
+
     fn may_turn(&self) -> bool {
         true
     }

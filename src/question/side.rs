@@ -194,7 +194,7 @@ fn text(sense: Sense, mark: Mark, bars: usize) -> String {
             "You hear one bar of a part of two. Which side is it?".into()
         }
         (Sense::Hear, Mark::Bar(bar)) => {
-            format!("Which side is bar {} after the count-in?", bar + 1)
+            format!("Which side is bar {}, counted from where the part comes in?", bar + 1)
         }
         (Sense::Hear, _) => "You hear a phrase. In which direction does it go?".into(),
     }

@@ -11,14 +11,30 @@ pub struct Past {
     pub right: bool,
     /// In time, and not played slower before the answer.
     pub in_time: bool,
+    /// So was every answer to the item before it: its tempo has not turned yet.
+    pub rising: bool,
+}
+
+impl Past {
+    /// An answer that was in time or not, after the one `before` it.
+    pub fn after(before: Option<Past>, bpm: f64, right: bool, in_time: bool) -> Past {
+        Past {
+            bpm,
+            right,
+            in_time,
+            rising: in_time && before.is_none_or(|b| b.rising),
+        }
+    }
 }
 
 /// The tempo at which the player stands with an item, in beats a minute, from its latest answer.
 ///
 /// Without one it lies in the middle of the slow third of `range`. After that it is a weighted up-down staircase
 /// (Kaernbach 1991, *Perception & Psychophysics* 49:227-229) on the logarithm of the tempo: an answer in time
-/// moves it up one step, a miss down three, which settles where three answers of four come in time; a right answer
-/// that came late moves it down one. A step is a twelfth of the range.
+/// moves it up one step, a right one that came late down three, which settles where three right answers of four come in
+/// time. A miss moves it down one: what is not known is missed at every tempo. A step is a twelfth of the range; until the
+/// tempo turns for the first time it goes up by two, as is usual (Levitt 1971, *Journal of the Acoustical Society of
+/// America* 49:467-477, from memory; two is chosen).
 pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
     let (low, high) = (range.0.min(range.1), range.0.max(range.1));
     if low <= 0.0 || !(high / low).is_finite() {
@@ -29,9 +45,10 @@ pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
         None => span / 6.0,
         Some(p) => {
             let steps = match (p.right, p.in_time) {
+                (true, true) if p.rising => 2.0,
                 (true, true) => 1.0,
-                (true, false) => -1.0,
-                _ => -3.0,
+                (true, false) => -3.0,
+                _ => -1.0,
             };
             let from = (p.bpm.max(low) / low).ln().min(span);
             from + steps * span / 12.0
@@ -47,6 +64,12 @@ pub fn near(range: (f64, f64), stand: f64, draw: &mut Draw) -> f64 {
     bpm.clamp(low, high)
 }
 
+/// May an item where the player stands at `stand` be asked at the tempo `bpm` of a band that plays already: within 6 % of
+/// it (chosen: about a step) and inside `range`?
+pub fn is_near(range: (f64, f64), stand: f64, bpm: f64) -> bool {
+    (range.0..=range.1).contains(&bpm) && (bpm / stand).ln().abs() <= 1.06f64.ln()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -56,6 +79,7 @@ mod tests {
             bpm,
             right,
             in_time,
+            rising: false,
         };
         stand((100.0, 200.0), Some(past))
     }
@@ -68,16 +92,23 @@ mod tests {
     }
 
     #[test]
-    fn in_time_moves_up_and_a_miss_moves_down_further() {
-        let (up, late, down) = (
+    fn in_time_moves_up_a_miss_down_and_late_down_further() {
+        let (up, late, missed) = (
             after(140.0, true, true),
             after(140.0, true, false),
             after(140.0, false, false),
         );
-        assert!(down < late && late < 140.0 && 140.0 < up);
-        // Three steps up weigh as much as one miss.
+        assert!(late < missed && missed < 140.0 && 140.0 < up);
+        // Three steps up weigh as much as one late answer, one as much as a miss.
         let three = after(after(up, true, true), true, true);
-        assert!((after(three, false, false) - 140.0).abs() < 1e-9);
+        assert!((after(three, true, false) - 140.0).abs() < 1e-9);
+        assert!((after(up, false, false) - 140.0).abs() < 1e-9);
+        // Two steps at once until it turns.
+        let first = Past::after(None, 140.0, true, true);
+        let two = stand((100.0, 200.0), Some(first));
+        assert!((two / 140.0 - (up / 140.0).powi(2)).abs() < 1e-9);
+        let turned = Past::after(Some(first), two, true, false);
+        assert!(!Past::after(Some(turned), two, true, true).rising);
         assert_eq!(after(200.0, true, true), 200.0);
         assert_eq!(after(100.0, false, false), 100.0);
         // A range that was changed since: an old tempo outside it counts as its end.
@@ -86,8 +117,8 @@ mod tests {
     }
 
     #[test]
-    fn three_answers_of_four_come_in_time() {
-        // Kaernbach 1991: with steps of 1 up and 3 down the share settles at 3/4. A player whose chance falls by a
+    fn three_right_answers_of_four_come_in_time() {
+        // Kaernbach 1991: with steps of 1 up and 3 down the share settles at 3/4. A player whose chance to be in time falls by a
         // logistic curve around 140. The share of 5500 answers: five standard deviations are .029.
         let mut draw = Draw::new(5);
         let mut last = None;
@@ -97,11 +128,7 @@ mod tests {
             let p = 1.0 / (1.0 + ((bpm / 140.0).ln() / 0.15).exp());
             let ok = draw.chance(p);
             in_time += usize::from(ok && i >= 500);
-            last = Some(Past {
-                bpm,
-                right: ok,
-                in_time: ok,
-            });
+            last = Some(Past::after(last, bpm, true, ok));
         }
         assert!((in_time as f64 / 5500.0 - 0.75).abs() < 0.029, "{in_time}");
     }

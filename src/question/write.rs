@@ -50,6 +50,10 @@ impl Kind for Write {
         }]
     }
 
+    fn usual_seconds(&self, card: &Card) -> f64 {
+        super::timing::written(card)
+    }
+
     fn may_turn(&self) -> bool {
         true
     }

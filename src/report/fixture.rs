@@ -1,7 +1,7 @@
 //! Reports for tests.
 
 use super::{
-    Confusion, Diary, Focus, Input, Kept, KeptThen, Practice, PracticeWeek, Report, Spot, Standing,
+    Confusion, Diary, Focus, HeldTempo, Input, Kept, KeptThen, Practice, PracticeWeek, Report, Spot, Standing,
     Strength, TempoLimit, Trend, Weakness, report,
 };
 use crate::memory::{Candidate, Memory};
@@ -97,6 +97,12 @@ pub(crate) fn full(now: f64) -> Report {
             next: 150.0,
             measured: vec![(90.0, 0.9, 10), (240.0, 0.0, 10)],
         }],
+        held: vec![HeldTempo {
+            card: "variations/corner-open".into(),
+            title: "Corner, open".into(),
+            held: 168.0,
+            tops: Some(190.0),
+        }],
         kept: Kept {
             asked: 180,
             items: 240,
@@ -177,6 +183,7 @@ pub(crate) fn candidate(n: usize, concepts: &[String]) -> Candidate {
         kind,
         concepts: concepts.to_vec(),
         produced: false,
+        timing: Default::default(),
         order: n,
         needs: Vec::new(),
     }

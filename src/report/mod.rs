@@ -11,6 +11,7 @@ mod evidence;
 #[cfg(test)]
 mod fixture;
 mod forecasts;
+mod held;
 mod hypothesis;
 mod kept;
 pub mod page;
@@ -29,6 +30,7 @@ pub use concepts::{Standing, TREND_WEEKS, Trend};
 pub use confusions::Confusion;
 pub use diary::{Diary, PracticeDay};
 pub use forecasts::{ForecastFit, ForecastGroup, Forecasts};
+pub use held::HeldTempo;
 pub use kept::{DAYS_AHEAD, Kept, KeptThen};
 pub use section::{Block, ReportTable, Section, TableCell, TableRow, forecasts, sections};
 pub use spots::{DOUBT, Focus, GAP, Spot, Weakness};
@@ -70,6 +72,8 @@ pub struct Practice<'a> {
     pub minutes: f64,
     /// When each card was first met, milliseconds since 1970 by the player's clock.
     pub met: &'a [i64],
+    /// At which tempo variations are held; those most below their range first.
+    pub held: &'a [HeldTempo],
     /// The coming days at these minutes; [`DAYS_AHEAD`] of them for the whole table.
     pub ahead: &'a [Day],
     /// Minutes east of UTC on the player's clock now.
@@ -93,6 +97,8 @@ pub struct Report {
     pub confusions: Vec<Confusion>,
     /// Up to which tempo answers come in time.
     pub tempos: Vec<TempoLimit>,
+    /// At which tempo variations are held, those most below their range first.
+    pub held: Vec<HeldTempo>,
     /// What is kept of the decks, and what will be in the coming weeks.
     pub kept: Kept,
     /// The last weeks, oldest first.
@@ -120,6 +126,7 @@ pub fn report(input: &Input<'_>, diary: &Diary) -> Report {
         kinds: concepts::kinds(input, &trials),
         confusions: confusions::table(&trials),
         tempos: tempo::limits(input, &trials),
+        held: input.practice.held.to_vec(),
         kept: kept::kept(input),
         weeks: weeks::weeks(&days, &input.practice, input.now),
         days,

@@ -2,7 +2,7 @@
 
 use super::words::{counted, interval, percent};
 use super::{
-    Confusion, Focus, ForecastFit, Kept, PracticeWeek, Report, Spot, Standing, TempoLimit,
+    Confusion, Focus, ForecastFit, HeldTempo, Kept, PracticeWeek, Report, Spot, Standing, TempoLimit,
 };
 
 /// One section of the report.
@@ -75,6 +75,8 @@ const GOOD: f64 = 0.9;
 const ENOUGH: usize = 200;
 /// Concepts that are named where no weak spot stands out.
 const MOST_GAIN: usize = 3;
+/// Variations whose tempo is told at most.
+const HELD: usize = 10;
 /// Patterns, and other confusions, that are named.
 const CONFUSIONS: (usize, usize) = (6, 3);
 /// Concepts that are named as fading, and points of a hundred that a week takes from each at least.
@@ -112,7 +114,7 @@ pub fn sections(report: &Report) -> Vec<Section> {
         section(
             "Tempo",
             "At which tempo it breaks down",
-            tempo(&report.tempos),
+            tempo(&report.tempos, &report.held),
             "Up to which tempo you answer in time is shown here with sixteen answers to a concept at different tempos.",
         ),
         section(
@@ -299,9 +301,17 @@ fn mixed_up(confusions: &[Confusion]) -> Vec<Block> {
     blocks
 }
 
-fn tempo(tempos: &[TempoLimit]) -> Vec<Block> {
+fn tempo(tempos: &[TempoLimit], held: &[HeldTempo]) -> Vec<Block> {
+    let rows = held.iter().take(HELD).map(|h| {
+        let tops = h.tops.map_or("nothing in time yet".into(), |tops| format!("{tops:.0}"));
+        row([h.title.clone(), format!("{:.0}", h.held), tops], None)
+    });
+    let mut blocks = match held.is_empty() {
+        true => Vec::new(),
+        false => vec![table(["variation", "held at", "tops at"], rows)],
+    };
     if tempos.is_empty() {
-        return Vec::new();
+        return blocks;
     }
     let rows = tempos.iter().map(|t| {
         let (slowest, fastest) = t.asked;
@@ -327,14 +337,15 @@ fn tempo(tempos: &[TempoLimit]) -> Vec<Block> {
         row
     });
     let heads = ["concept", "in time up to", "asked", "try next", "by tempo"];
-    vec![
+    blocks.extend([
         table(heads, rows),
         Block::Note(
             "Tempos are quarter notes a minute, in 6/8 dotted quarter notes; in brackets the 90 % interval. by tempo: share \
              right and in time, from the slowest tempo asked to the fastest."
                 .into(),
         ),
-    ]
+    ]);
+    blocks
 }
 
 fn kept(kept: &Kept, concepts: &[Standing]) -> Vec<Block> {

@@ -7,7 +7,7 @@ use super::theme::Role;
 use crate::deck::{self, Card};
 use crate::memory::Hold;
 use crate::question::Choice;
-use crate::report::counted;
+use crate::report::{HeldTempo, counted};
 use crossterm::event::{KeyCode, KeyEvent};
 
 /// What a key of the page asks for.
@@ -59,8 +59,15 @@ pub fn action(key: KeyEvent) -> Option<CardAction> {
     }
 }
 
-/// The page of a card that is played at `bpm` beats a minute.
-pub fn page(card: &Card, bpm: f64, lesson: bool, hold: Hold, audio: AudioStatus) -> Page<'_> {
+/// The page of a card that is played at `bpm` beats a minute; `tempo_held` where something of it was asked.
+pub fn page<'a>(
+    card: &'a Card,
+    bpm: f64,
+    lesson: bool,
+    hold: Hold,
+    tempo_held: Option<&HeldTempo>,
+    audio: AudioStatus,
+) -> Page<'a> {
     let music = card.choice.is_none();
     let state = match (hold.held, hold.chance) {
         (true, _) => "Held.".into(),
@@ -74,6 +81,10 @@ pub fn page(card: &Card, bpm: f64, lesson: bool, hold: Hold, audio: AudioStatus)
     let state = match lesson {
         true => format!("In this week's lesson. {state}"),
         false => state,
+    };
+    let state = match tempo_held {
+        Some(tempos) => format!("{state} In tempo: {}.", tempos.in_words()),
+        None => state,
     };
     let mut body = vec![Paragraph::new(Role::Plain, &card.about)];
     if let Some(choice) = &card.choice {

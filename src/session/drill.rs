@@ -4,7 +4,7 @@ use super::hearing::Listen;
 use super::queue::Queue;
 use super::saving::Saving;
 use super::slip::Slip;
-use super::stage::{Notice, Stage, Summary};
+use super::stage::{Notice, NowPlaying, Stage, Summary};
 use super::{Effect, Event, Profile, Review, Step};
 use crate::deck::Deck;
 use crate::question::tempo::Past;
@@ -73,6 +73,8 @@ pub struct Session {
     pub(super) lead: TapLead,
     /// Items of which an answer was taken back.
     pub(super) taken_back: BTreeSet<ItemKey>,
+    /// What still plays of the question before, while the next one is made.
+    pub(super) band: Option<NowPlaying>,
     finished: bool,
 }
 
@@ -109,6 +111,7 @@ impl Session {
             slip: None,
             lead: TapLead::default(),
             taken_back: BTreeSet::new(),
+            band: None,
             finished: false,
         }
     }

@@ -4,7 +4,7 @@ use super::stage::{Notice, NowPlaying, Stage};
 use super::{Effect, Session};
 use crate::clave;
 use crate::question::{Form, Question, Sense};
-use crate::sound::{JoinPoint, Take};
+use crate::sound::{CountIn, JoinPoint, Take};
 
 /// Each step of *slower* plays at this share of the tempo before.
 const SLOWER: f64 = 0.8;
@@ -12,7 +12,7 @@ const SLOWER: f64 = 0.8;
 const SLOWEST: f64 = 0.4;
 
 /// `take` of this question, as it plays from `now` on.
-fn now_playing(question: &Question, take: Take, now: f64) -> NowPlaying {
+pub(super) fn now_playing(question: &Question, take: Take, now: f64) -> NowPlaying {
     let ends = question.form.has_turns() && take == question.prompt.take;
     NowPlaying {
         looped: !ends && clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
@@ -22,7 +22,7 @@ fn now_playing(question: &Question, take: Take, now: f64) -> NowPlaying {
 }
 
 /// Lets it be heard: on from what plays, or anew.
-fn sound(playing: NowPlaying, joins: Option<JoinPoint>, effects: &mut Vec<Effect>) -> NowPlaying {
+pub(super) fn sound(playing: NowPlaying, joins: Option<JoinPoint>, effects: &mut Vec<Effect>) -> NowPlaying {
     effects.push(Effect::Play {
         take: playing.take.clone(),
         looped: playing.looped,
@@ -50,6 +50,21 @@ fn join(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
     (old.looped && new.looped && together).then(|| JoinPoint {
         line: usize::from(was.bpm != is.bpm),
         ..JoinPoint::default()
+    })
+}
+
+/// Where the band of a new question takes over from the one that plays: at the next bar line, with its first bar. `None`
+/// where they do not go on together: one does not go round, or grid or tempo differ.
+///
+/// Which bar of the clave it comes after is left to the moment, and which bar it begins with to the question's seed, so
+/// that the clave before it does not tell the side.
+pub(super) fn join_at_bar(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
+    let (was, is) = (&old.take, &new.take);
+    let together = was.score.grid == is.score.grid && was.bpm == is.bpm;
+    (old.looped && new.looped && together).then(|| JoinPoint {
+        line: is.score.grid.pulses_per_bar(),
+        pulse: Some(0),
+        phase: 0,
     })
 }
 
@@ -148,6 +163,25 @@ impl Session {
         *playing = Some(sound(new, joins, effects));
     }
 
+    /// Lets a question be heard: on from the band that plays, without a pick-up, or anew. Also gives the seconds until it
+    /// begins at the latest; [`super::Event::Sounding`] tells when it does.
+    pub(super) fn strike_up(
+        &mut self,
+        question: &mut Question,
+        now: f64,
+        effects: &mut Vec<Effect>,
+    ) -> (NowPlaying, f64) {
+        let mut new = now_playing(question, question.prompt.take.clone(), now);
+        let joins = self.band.take().and_then(|band| join_at_bar(&band, &new));
+        let mut wait = 0.0;
+        if let Some(joins) = joins {
+            new.take.count_in = CountIn::None;
+            question.prompt.take.count_in = CountIn::None;
+            wait = joins.line as f64 * new.take.score.grid.pulse_seconds(new.take.tempo());
+        }
+        (sound(new, joins, effects), wait)
+    }
+
     fn playing(&mut self) -> Option<&mut Option<NowPlaying>> {
         match &mut self.stage {
             Stage::Asking(asking) => Some(&mut asking.playing),
@@ -170,12 +204,24 @@ impl Session {
             && asking.replays == 0
         {
             asking.clock = now + asking.question.listening_seconds();
+            // Taps before the band came in were none to it.
+            if matches!(asking.question.form, Form::Taps { .. }) {
+                asking.typed.clear();
+            }
+        }
+    }
+
+    /// What plays goes on while the next question is made.
+    pub(super) fn keep_band(&mut self) {
+        if let Some(playing) = self.playing().and_then(Option::take) {
+            self.band = Some(playing);
         }
     }
 
     /// Stops what plays.
     pub(super) fn quieten(&mut self, effects: &mut Vec<Effect>) {
-        if self.playing().is_some_and(|p| p.take().is_some()) {
+        self.keep_band();
+        if self.band.take().is_some() {
             effects.push(Effect::Hush);
         }
     }

@@ -7,6 +7,9 @@ use std::collections::{BTreeSet, VecDeque};
 /// How often an item is asked in one session at most.
 const TIMES: usize = 3;
 
+/// Planned steps that one may overtake (chosen).
+const AHEAD: usize = 4;
+
 /// What is still to be asked: the plan, and items that come back.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Queue {
@@ -65,11 +68,24 @@ impl Queue {
     /// The next step that fits into `seconds`: an item that comes back and is ready, else the plan, else one
     /// that comes back before its turn. Planned steps that are too long are passed over and gone for today. With a card
     /// that is to be met (it is not among `met`) all those to be met after it go: they may need it.
-    pub fn next(&mut self, seconds: f64, met: &BTreeSet<String>) -> Option<Step> {
+    ///
+    /// A planned step to which the band `goes_on` comes before up to [`AHEAD`] others, but before none that is to be met.
+    pub fn next(
+        &mut self,
+        seconds: f64,
+        met: &BTreeSet<String>,
+        goes_on: impl Fn(&Step) -> bool,
+    ) -> Option<Step> {
         let fits = |b: &Back| b.step.seconds <= seconds;
         let count = self.asked.len();
         if let Some(i) = self.back.iter().position(|b| b.ready <= count && fits(b)) {
             return Some(self.back.remove(i).step);
+        }
+        let known = self.plan.iter().take(AHEAD + 1).take_while(|s| met.contains(&s.item.card));
+        let last = self.asked.last().map(|item| item.card.as_str());
+        let mut near = known.map(|s| s.seconds <= seconds && last != Some(&s.item.card) && goes_on(s));
+        if let Some(i) = near.position(|goes_on| goes_on) {
+            return self.plan.remove(i);
         }
         while let Some(step) = self.plan.pop_front() {
             let meets = !met.contains(&step.item.card);
@@ -106,7 +122,7 @@ mod tests {
         let mut queue = Queue::default();
         queue.extend(plan.iter().map(|(card, s)| step(card, *s)).collect());
         let met = met.iter().map(|card| card.to_string()).collect();
-        let next = || queue.next(seconds, &met).map(|step| step.item.card);
+        let next = || queue.next(seconds, &met, |_| false).map(|step| step.item.card);
         std::iter::from_fn(next).collect()
     }
 
@@ -126,6 +142,21 @@ mod tests {
     }
 
     #[test]
+    fn what_the_band_goes_on_to_overtakes_some_but_no_meeting() {
+        let plan = ["a", "b", "c", "new", "d"].map(|card| step(card, 10.0));
+        let met: BTreeSet<String> = ["a", "b", "c", "d"].map(String::from).into();
+        let mut queue = Queue::default();
+        queue.extend(plan.to_vec());
+        let mut next = |card: &str| {
+            let step = queue.next(90.0, &met, |step| step.item.card == card).unwrap();
+            queue.note_asked(&step);
+            step.item.card
+        };
+        // The last one stands behind a meeting, and a card does not come twice in a row.
+        assert_eq!([next("c"), next("d"), next("c"), next("d")], ["c", "a", "b", "new"]);
+    }
+
+    #[test]
     fn a_known_card_that_is_too_long_holds_nothing_up() {
         let plan = [("known", 30.0), ("new", 20.0)];
         assert_eq!(comes(&plan, 25.0, &["known"]), ["new"]);
@@ -135,8 +166,8 @@ mod tests {
     fn another_plan_may_bring_what_was_passed_over() {
         let mut queue = Queue::default();
         queue.extend(vec![step("first", 30.0)]);
-        assert_eq!(queue.next(25.0, &BTreeSet::new()), None);
+        assert_eq!(queue.next(25.0, &BTreeSet::new(), |_| false), None);
         queue.extend(vec![step("first", 20.0)]);
-        assert!(queue.next(25.0, &BTreeSet::new()).is_some());
+        assert!(queue.next(25.0, &BTreeSet::new(), |_| false).is_some());
     }
 }

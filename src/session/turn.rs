@@ -39,9 +39,9 @@ impl Session {
 
     /// The next question; where nothing is left, another plan; where there is no time for one, the end.
     pub(super) fn go_on(&mut self, now: f64, effects: &mut Vec<Effect>) {
-        self.quieten(effects);
+        self.keep_band();
         let shown: BTreeSet<String> = self.met.union(&self.unseen).cloned().collect();
-        while let Some(step) = self.queue.next(self.seconds_left(now), &shown) {
+        while let Some(step) = self.next_step(self.seconds_left(now), &shown) {
             if self.start(step, now, effects) {
                 return;
             }
@@ -53,6 +53,30 @@ impl Session {
             self.summary.early = left >= WORTH_PLANNING;
             self.wind_up(now, effects);
         }
+    }
+
+    fn next_step(&mut self, seconds: f64, shown: &BTreeSet<String>) -> Option<Step> {
+        let mut queue = std::mem::take(&mut self.queue);
+        let step = queue.next(seconds, shown, |step| self.goes_on(step).is_some());
+        self.queue = queue;
+        step
+    }
+
+    /// The tempo of the band that plays, where it can go on to a question about this step.
+    fn goes_on(&self, step: &Step) -> Option<f64> {
+        let band = self.band.as_ref().filter(|band| band.looped)?;
+        let card = question::card(&self.decks, &step.item.card)?;
+        let bpm = band.take.bpm;
+        (step.item.sense == Sense::Hear
+            && band.take.score.grid == card.grid
+            && tempo::is_near(card.tempo, self.stand(step, card), bpm))
+        .then_some(bpm)
+    }
+
+    /// The tempo at which the player stands with the item of a step.
+    fn stand(&self, step: &Step, card: &Card) -> f64 {
+        let today = self.answers.get(&step.item).copied();
+        tempo::stand(card.tempo, today.or(step.last))
     }
 
     /// Puts a step on the screen. False where it cannot be asked, now or at all.
@@ -96,6 +120,7 @@ impl Session {
         let Some(question) = question::ask(card, &step.item, seed, &setup) else {
             return false;
         };
+        self.quieten(effects);
         let playing = (self.sound && question.has_music())
             .then(|| play(&question, question.reveal.take.clone(), now, effects));
         self.stage = Stage::Introduction(Box::new(Introduction {
@@ -113,7 +138,7 @@ impl Session {
 
     /// Ends a meeting and asks about the card, if there is time.
     fn met(&mut self, now: f64, effects: &mut Vec<Effect>) {
-        self.quieten(effects);
+        self.keep_band();
         let Stage::Introduction(meeting) = &self.stage else {
             return;
         };
@@ -147,15 +172,17 @@ impl Session {
         now: f64,
         effects: &mut Vec<Effect>,
     ) -> bool {
-        let Some(question) = self.make(&step, card) else {
+        let Some(mut question) = self.make(&step, card) else {
             return false;
         };
         let (clock, playing) = match step.item.sense {
-            Sense::Read => (now, None),
+            Sense::Read => {
+                self.quieten(effects);
+                (now, None)
+            }
             Sense::Hear => {
-                let take = question.prompt.take.clone();
-                let playing = play(&question, take, now, effects);
-                (now + question.listening_seconds(), Some(playing))
+                let (playing, wait) = self.strike_up(&mut question, now, effects);
+                (now + wait + question.listening_seconds(), Some(playing))
             }
         };
         self.stage = Stage::Asking(Box::new(Asking {
@@ -186,10 +213,10 @@ impl Session {
 
     /// What a question about this step starts from: the tempo where the player stands with it.
     fn setup(&mut self, step: &Step, card: &Card, as_written: bool) -> Setup {
-        let today = self.answers.get(&step.item).copied();
-        let stand = tempo::stand(card.tempo, today.or(step.last));
+        let drawn = tempo::near(card.tempo, self.stand(step, card), &mut self.draw);
+        let going = self.goes_on(step).filter(|_| !as_written);
         Setup {
-            bpm: tempo::near(card.tempo, stand, &mut self.draw),
+            bpm: going.unwrap_or(drawn),
             player: self.profile.player(),
             as_written,
             weighed: true,
@@ -277,11 +304,10 @@ impl Session {
         let first = self.fresh.remove(&step.item);
         let again_after_slip = self.taken_back.remove(&step.item);
         let counts = !(again_after_slip && verdict.right);
-        let past = Past {
-            bpm: asking.question.prompt.take.bpm,
-            right: verdict.right,
-            in_time: verdict.in_time && !asking.slowed,
-        };
+        let before = self.answers.get(&step.item).copied().or(step.last);
+        let bpm = asking.question.prompt.take.bpm;
+        let in_time = verdict.in_time && !asking.slowed;
+        let past = Past::after(before, bpm, verdict.right, in_time);
         self.slip = None;
         if counts {
             self.slip = Some(Slip {

@@ -15,6 +15,8 @@ pub struct Latest {
     pub in_time: bool,
     /// Whether it was slowed down.
     pub slowed: bool,
+    /// Whether every answer to the item so far was right within its time and not slowed down.
+    pub rising: bool,
 }
 
 impl Store {
@@ -25,7 +27,10 @@ impl Store {
     pub fn latest(&self, card: &str, kind: &str, sense: Sense) -> Result<Option<Latest>> {
         self.read(|db| {
             let mut query = db.prepare_cached(
-                "SELECT bpm, correct, in_time, slowed FROM review r
+                "SELECT bpm, correct, in_time, slowed, NOT EXISTS (
+                   SELECT 1 FROM review b WHERE b.item = r.item AND (NOT b.in_time OR b.slowed)
+                     AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = b.id) AND b.at <= ?4)
+                 FROM review r
                  WHERE item = (SELECT id FROM item WHERE card = ?1 AND kind = ?2 AND sense = ?3)
                    AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
                    AND at <= ?4
@@ -37,6 +42,7 @@ impl Store {
                     correct: r.get(1)?,
                     in_time: r.get(2)?,
                     slowed: r.get(3)?,
+                    rising: r.get(4)?,
                 })
             });
             latest.optional()

@@ -4,8 +4,13 @@ use super::sittings::{Evening, Month, Until, Who, is_variation, live};
 use std::collections::BTreeSet;
 use whichside::question::{Sense, Stands, Thread};
 
-/// Share of the time that may go by in count-ins.
+/// Share of the time that may go by before what is to be heard begins.
 const WAITING: f64 = 0.08;
+
+/// Share of right answers that are late where the tempo of the item has turned at least once.
+const LATE: (f64, f64) = (0.05, 0.25);
+/// Share of produced answers among the questions on variations that are past their first week, at least.
+const PRODUCED: f64 = 1.0 / 3.0;
 
 /// The days that are printed, from 1.
 const DAYS: [usize; 5] = [1, 2, 7, 14, 30];
@@ -22,8 +27,9 @@ const LESSON: usize = 12;
 
 /// The four.
 pub fn four(seed: u64) -> [Who; 4] {
-    let who = |name, stands, knows, weekly, nth| Who {
+    let who = |name, stands, knows, spread, weekly, nth| Who {
         name,
+        spread,
         stands,
         knows,
         weekly,
@@ -33,10 +39,24 @@ pub fn four(seed: u64) -> [Who; 4] {
         plain: false,
     };
     [
-        who("newcomer", Stands::New, [0.0; 3], false, 0),
-        who("plays a tumbao", Stands::Tumbao, [0.1, 0.4, 0.0], false, 1),
-        who("plays in bands", Stands::Bands, [0.5, 0.7, 0.3], false, 2),
-        who("own deck each week", Stands::New, [0.0; 3], true, 3),
+        who("newcomer", Stands::New, [0.0; 3], 0.06, false, 0),
+        who(
+            "plays a tumbao",
+            Stands::Tumbao,
+            [0.1, 0.4, 0.0],
+            0.04,
+            false,
+            1,
+        ),
+        who(
+            "plays in bands",
+            Stands::Bands,
+            [0.5, 0.7, 0.3],
+            0.03,
+            false,
+            2,
+        ),
+        who("own deck each week", Stands::New, [0.0; 3], 0.06, true, 3),
     ]
 }
 
@@ -142,13 +162,32 @@ pub fn rules(who: &Who, month: &Month) -> Vec<(bool, String)> {
     let waiting = evenings.iter().map(|e| e.waiting).sum::<f64>();
     let waiting = waiting / evenings.iter().map(|e| e.seconds).sum::<f64>().max(1.0);
     let count = |f: &dyn Fn(&Evening) -> usize| evenings.iter().map(f).sum::<usize>() as f64;
-    let late = count(&|e| e.late) / count(&|e| e.right).max(1.0);
+    let joined = count(&|e| e.joined) / until(evenings.len()).by_ear.max(1) as f64;
     rules.push((
         waiting <= WAITING,
         format!(
-            "at most 8 % of the time goes by in count-ins: {:.1} % (and {:.1} % of the right answers are late)",
+            "at most 8 % of the time goes by before what is to be heard begins: {:.1} % (the band goes on to {:.0} % of the questions by ear)",
             100.0 * waiting,
-            100.0 * late
+            100.0 * joined
+        ),
+    ));
+    let late = count(&|e| e.edge_late) / count(&|e| e.edge_right).max(1.0);
+    rules.push((
+        (LATE.0..=LATE.1).contains(&late),
+        format!(
+            "5 to 25 % of the right answers at the edge are late: {:.1} % of {:.0} (of all right answers {:.1} %)",
+            100.0 * late,
+            count(&|e| e.edge_right),
+            100.0 * count(&|e| e.late) / count(&|e| e.right).max(1.0)
+        ),
+    ));
+    let ripe = count(&|e| e.ripe);
+    let produced = count(&|e| e.ripe_produced) / ripe.max(1.0);
+    rules.push((
+        produced >= PRODUCED,
+        format!(
+            "a third of the questions on variations past their first week is produced: {:.0} % of {ripe:.0}",
+            100.0 * produced
         ),
     ));
     let share = ear(until(evenings.len()));

@@ -24,6 +24,12 @@ const SPREAD: f64 = 0.42;
 const SHARED: f64 = 0.3;
 const FACTOR: f64 = 0.7;
 const KEY: f64 = 0.5;
+/// Seconds of thought for a bar that is written (keystroke-level model, Card, Moran & Newell 1980; from memory).
+#[allow(dead_code)] // only the bench has such questions
+const THOUGHT: f64 = 1.35;
+/// Taps come so many seconds before the beat (mean negative asynchrony; Repp 2005, from memory).
+#[allow(dead_code)]
+const AHEAD: f64 = 0.02;
 
 struct Use {
     item: String,
@@ -149,6 +155,45 @@ impl Player {
         let first = (1.3 + FACTOR * (-m).exp()) * (0.25 * noise).exp();
         let seconds = first + KEY * (right.len() - 1) as f64;
         Reply { keys, seconds }
+    }
+
+    /// Writes `bars` bars, as [`Player::answer`].
+    #[allow(dead_code)]
+    pub fn write(
+        &mut self,
+        card: &str,
+        item: &str,
+        right: &[Vec<char>],
+        choices: &[char],
+        bars: usize,
+        at: f64,
+    ) -> Reply {
+        let reply = self.answer(card, item, right, choices, at);
+        Reply {
+            seconds: reply.seconds + THOUGHT * bars as f64 + KEY,
+            ..reply
+        }
+    }
+
+    /// Which of so many strokes are tapped, and how far from their places, seconds, with that spread; where it is
+    /// not recalled, this share of them is left out. Also whether it was, and the seconds until the player could begin.
+    #[allow(dead_code)]
+    pub fn tap(
+        &mut self,
+        card: &str,
+        item: &str,
+        strokes: usize,
+        spread: f64,
+        left_out: f64,
+        at: f64,
+    ) -> (Vec<Option<f64>>, bool, f64) {
+        let reply = self.answer(card, item, &[vec!['y']], &['n'], at);
+        let recalled = reply.keys == "y";
+        let taps = (0..strokes).map(|_| {
+            let left_out = !recalled && self.rng.random::<f64>() < left_out;
+            (!left_out).then(|| spread * normal(&mut self.rng) - AHEAD)
+        });
+        (taps.collect(), recalled, reply.seconds)
     }
 
     /// Seconds for which a page is looked at, about `mean`.

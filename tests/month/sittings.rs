@@ -5,10 +5,17 @@ use super::player::Player;
 use std::collections::{BTreeMap, BTreeSet};
 use whichside::deck::{self, Deck};
 use whichside::memory::{Memory, Settings, UnseenAnswer};
-use whichside::question::{Course, Draw, ItemKey, Learner, Sense, Stands, Thread, items};
+use whichside::question::tempo::Past;
+use whichside::question::{
+    Answer, Course, Draw, Form, ItemKey, Learner, Question, REST, Sense, Stands, Thread, items,
+    kind,
+};
 use whichside::session::{Effect, Event, Profile, Session, Stage, Start, Step};
+use whichside::sound::{CountIn, JoinPoint, Take};
+use whichside::taps::Tap;
 
 const DAY: f64 = 86_400.0;
+const WEEK: f64 = 7.0 * DAY;
 /// The first evening, seconds UTC.
 const BEGIN: f64 = 1.8e9;
 /// Seconds that a new card, a right answer and a wrong one are looked at, about. Ours.
@@ -16,6 +23,8 @@ const READS: [f64; 3] = [14.0, 2.5, 7.0];
 /// A card is held where what was asked of it is recalled, on average, more often than not a night later: the point at which
 /// half-lives are measured. Guesses do not count.
 const HELD: f64 = 0.5;
+/// Share of the strokes left out of a part that is tapped and not recalled. Ours.
+const LEFT_OUT: f64 = 0.3;
 /// Questions that sound a player out, for each minute of the evening, as in the program.
 const SOUNDINGS: f64 = 2.4;
 
@@ -26,6 +35,9 @@ pub struct Who {
     pub stands: Stands,
     /// Share of each thread that the player knows before the first evening.
     pub knows: [f64; 3],
+    /// Spread of taps, as a share of the time from stroke to stroke: musicians have 2 to 4 %, others 4 to 8 % (Repp 2005;
+    /// Repp & Su 2013; from memory).
+    pub spread: f64,
     /// A deck of five cards of their own is put into the folder each week.
     pub weekly: bool,
     pub minutes: f64,
@@ -67,11 +79,19 @@ pub struct Evening {
     /// Seconds from the first question to the last page, and on what was met for the first time.
     pub seconds: f64,
     pub new_seconds: f64,
-    /// Seconds of count-in before what is to be heard.
+    /// Seconds until what is to be heard begins: count-ins, and the rest of the bar before a band goes on.
     pub waiting: f64,
+    /// Questions by ear to which the band went on.
+    pub joined: usize,
     /// Right answers, and of these the late ones.
     pub right: usize,
     pub late: usize,
+    /// The same at the edge of what the player can: about items whose tempo has turned at least once.
+    pub edge_right: usize,
+    pub edge_late: usize,
+    /// Questions about variations that are past their first week, and of these the ones that are produced.
+    pub ripe: usize,
+    pub ripe_produced: usize,
     /// Cards of the lesson that were not held when the evening began, and of these those that were not asked.
     pub open: usize,
     pub passed_over: Vec<String>,
@@ -155,7 +175,11 @@ struct Life<'a> {
     unseen: Vec<(ItemKey, UnseenAnswer)>,
     /// Items asked so far, by card.
     asked: BTreeMap<String, BTreeSet<String>>,
-    last: BTreeMap<ItemKey, whichside::question::tempo::Past>,
+    last: BTreeMap<ItemKey, Past>,
+    /// Items whose tempo has turned: an answer in time came after one that was not, or the other way round.
+    turned: BTreeSet<ItemKey>,
+    /// When something of a card was first asked.
+    begun: BTreeMap<String, f64>,
     knew: BTreeSet<String>,
     evenings: Vec<Evening>,
     sum: Until,
@@ -202,6 +226,8 @@ impl<'a> Life<'a> {
             unseen: Vec::new(),
             asked: BTreeMap::new(),
             last: BTreeMap::new(),
+            turned: BTreeSet::new(),
+            begun: BTreeMap::new(),
             knew,
             evenings: Vec::new(),
             sum: Until::default(),
@@ -233,6 +259,7 @@ impl<'a> Life<'a> {
             shown: BTreeSet::new(),
             sounded: 0,
             begin: BEGIN + day as f64 * DAY,
+            band: Band::default(),
             elapsed: 0.0,
         };
         let open = self.open(&items);
@@ -254,23 +281,18 @@ impl<'a> Life<'a> {
                 }
                 Stage::Asking(asking) => {
                     let question = &asking.question;
-                    let right = question.form.right_at(&question.form.right()[0]);
-                    let right: Vec<Vec<char>> = right.iter().map(|r| r.chars().collect()).collect();
-                    let choices: Vec<char> =
-                        question.form.choices().iter().map(|c| c.key).collect();
-                    let (card, item) = (question.item.card.clone(), question.item.to_string());
                     let listens = (asking.clock - now).max(0.0);
                     if question.item.sense == Sense::Hear {
-                        let take = &question.prompt.take;
-                        let pulse = take.score.grid.pulse_seconds(take.tempo());
-                        today.evening.waiting += take.count_in_pulses() as f64 * pulse;
+                        let joins = question.prompt.take.count_in == CountIn::None;
+                        today.evening.joined += usize::from(joins);
+                        today.evening.waiting += today.band.first_bar - now;
                     }
-                    let reply = self.player.answer(&card, &item, &right, &choices, at);
-                    let seconds = listens + reply.seconds;
+                    let (answering, events) = self.reply(question, at);
+                    let seconds = listens + answering;
                     if new_until.as_ref().is_some_and(|i| *i == question.item) {
                         today.evening.new_seconds += seconds;
                     }
-                    (seconds, reply.keys.chars().map(Event::Key).collect())
+                    (seconds, events)
                 }
                 Stage::Feedback(told) => {
                     let item = told.question.item.clone();
@@ -301,6 +323,49 @@ impl<'a> Life<'a> {
         evening
     }
 
+    /// Answers a question: the seconds from its clock on, and the keys or taps.
+    fn reply(&mut self, question: &Question, at: f64) -> (f64, Vec<Event>) {
+        let (card, item) = (&question.item.card, question.item.to_string());
+        let form = &question.form;
+        let right = form.right().swap_remove(0);
+        if let (Form::Taps { task, cycles, .. }, Answer::Taps(exact)) = (form, &right) {
+            let (cycle, spread) = (task.cycle_seconds(), self.who.spread);
+            let spread = spread * task.mean_interval();
+            let left_out = if task.is_clave() { 0.0 } else { LEFT_OUT };
+            let (taps, recalled, thinks) =
+                self.player
+                    .tap(card, &item, exact.len(), spread, left_out, at);
+            // The player thinks while the band goes round once, and comes in where it begins anew.
+            let later = (thinks / cycle).ceil().max(1.0);
+            // Who does not know the direction of a clave claps one of two.
+            let turned = task.is_clave() && !recalled && self.player.chance(0.5);
+            let begin = later * cycle + if turned { cycle / 2.0 } else { 0.0 };
+            let taps = exact.iter().zip(taps).filter_map(|(exact, off)| {
+                Some(Tap {
+                    seconds: begin + exact.seconds + off?,
+                    ..*exact
+                })
+            });
+            let answering = (begin - cycle) + *cycles as f64 * cycle;
+            return (answering, vec![Event::Taps(taps.collect())]);
+        }
+        let right = form.right_at(&right);
+        let right: Vec<Vec<char>> = right.iter().map(|r| r.chars().collect()).collect();
+        let choices: Vec<char> = form.choices().iter().map(|c| c.key).collect();
+        if let Form::Written { .. } = form {
+            let bars = right.len() / question.prompt.take.score.grid.pulses_per_bar();
+            let reply = self.player.write(card, &item, &right, &choices, bars, at);
+            let keys = reply.keys.chars();
+            let events = match keys.clone().all(|key| key == REST) {
+                true => vec![Event::Unknown],
+                false => keys.map(Event::Key).chain([Event::Next]).collect(),
+            };
+            return (reply.seconds, events);
+        }
+        let reply = self.player.answer(card, &item, &right, &choices, at);
+        (reply.seconds, reply.keys.chars().map(Event::Key).collect())
+    }
+
     /// Cards of the lesson that memory does not take to be held.
     fn open(&self, items: &[ItemKey]) -> Vec<String> {
         let held = |card: &str| {
@@ -327,8 +392,8 @@ impl<'a> Life<'a> {
         today: &mut Today,
     ) {
         let mut events = vec![event];
+        let now = today.begin + today.elapsed;
         while !events.is_empty() {
-            let now = today.begin + today.elapsed;
             let effects: Vec<Effect> = events
                 .drain(..)
                 .flat_map(|e| session.update(e, now))
@@ -338,6 +403,7 @@ impl<'a> Life<'a> {
                     Effect::Plan { minutes, asked, .. } => {
                         events.extend(self.plan(minutes, &asked, course, items, today, now));
                     }
+                    Effect::Play { take, joins, .. } => today.band.play(&take, joins, now),
                     Effect::Met { card, .. } => {
                         today.shown.insert(card.clone());
                         today.evening.shown.push(card.clone());
@@ -350,6 +416,9 @@ impl<'a> Life<'a> {
                     _ => {}
                 }
             }
+        }
+        if today.band.first_bar > now {
+            session.update(Event::Sounding, today.band.begins);
         }
     }
 
@@ -402,12 +471,7 @@ impl<'a> Life<'a> {
             .map(|p| step(p.candidate, p.seconds))
             .collect();
         for i in evening.soundings {
-            steps.push(step(
-                i,
-                self.memory
-                    .seconds_estimate(&items[i].kind, &items[i].to_string())
-                    + 4.0,
-            ));
+            steps.push(step(i, course.sounding_seconds(&self.memory, i)));
         }
         vec![Event::Unseen(evening.unseen), Event::Planned(steps)]
     }
@@ -439,20 +503,29 @@ impl<'a> Life<'a> {
             self.unseen.push((item.clone(), reply));
         }
         self.memory.observe(&review.row("month", 0, "").outcome());
-        self.last.insert(
-            item.clone(),
-            whichside::question::tempo::Past {
-                bpm: review.question.prompt.take.bpm,
-                right: review.verdict.right,
-                in_time: review.verdict.in_time,
-            },
-        );
+        let (bpm, verdict) = (review.question.prompt.take.bpm, &review.verdict);
+        let before = self.last.get(&item).copied();
+        let past = Past::after(before, bpm, verdict.right, verdict.in_time);
+        let turns = |last: Past| last.in_time != past.in_time;
+        if self.last.insert(item.clone(), past).is_some_and(turns) {
+            self.turned.insert(item.clone());
+        }
         self.sum.questions += 1;
         self.sum.by_ear += usize::from(item.sense == Sense::Hear);
         self.sum.right += usize::from(review.verdict.right);
         let verdict = &review.verdict;
         today.evening.right += usize::from(verdict.right);
         today.evening.late += usize::from(verdict.right && !verdict.in_time);
+        if self.turned.contains(&item) {
+            today.evening.edge_right += usize::from(verdict.right);
+            today.evening.edge_late += usize::from(verdict.right && !verdict.in_time);
+        }
+        let begun = *self.begun.entry(item.card.clone()).or_insert(review.at);
+        if is_variation(&item.card) && review.at - begun >= WEEK {
+            today.evening.ripe += 1;
+            let produced = kind(&item.kind).is_some_and(|k| k.is_produced());
+            today.evening.ripe_produced += usize::from(produced);
+        }
         let card = self
             .decks
             .iter()
@@ -500,4 +573,33 @@ struct Today {
     sounded: usize,
     begin: f64,
     elapsed: f64,
+    band: Band,
+}
+
+/// What a sound card would do.
+#[derive(Default)]
+struct Band {
+    /// When what was played last begins to be heard, and when its first bar does, seconds UTC.
+    begins: f64,
+    first_bar: f64,
+    /// A moment at which a bar of what plays begins.
+    line: f64,
+}
+
+impl Band {
+    fn play(&mut self, take: &Take, joins: Option<JoinPoint>, now: f64) {
+        let pulse = take.score.grid.pulse_seconds(take.tempo());
+        (self.begins, self.first_bar) = match joins {
+            None => (now, now + take.count_in_pulses() as f64 * pulse),
+            Some(JoinPoint { line: 0 | 1, .. }) => (now, now),
+            Some(join) => {
+                let bar = join.line as f64 * pulse;
+                let next = self.line + ((now - self.line) / bar).ceil() * bar;
+                (next, next)
+            }
+        };
+        if joins.is_none_or(|join| join.pulse.is_some()) {
+            self.line = self.first_bar;
+        }
+    }
 }

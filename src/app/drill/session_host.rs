@@ -93,7 +93,7 @@ impl SessionHost {
     pub fn audio(&self, session: &Session) -> AudioStatus {
         let sound = self.sound.as_ref().filter(|_| session.sound());
         AudioStatus {
-            playhead: sound.and_then(Sounding::pulse),
+            playhead: sound.and_then(Sounding::newest_pulse),
             volume: sound.map(Sounding::percent),
             keys: self.keys,
         }

@@ -5,6 +5,7 @@ use crate::app::events::Events;
 use crate::app::full_screen::{FullScreen, Pressed};
 use crate::app::lesson;
 use crate::app::sounding::{News, Sounding};
+use crate::app::tempos;
 use crate::deck::Card;
 use crate::memory::Hold;
 use crate::question;
@@ -94,6 +95,7 @@ fn look(
 ) -> anyhow::Result<()> {
     let mut sound = CardSound::new(desk)?;
     let mut playing: Option<Playback> = None;
+    let tempos = tempos::held(&desk.record, &desk.library)?;
     while let Some(entry) = list.chosen().cloned() {
         let library = desk.library.clone();
         let Some(card) = question::card(&library.decks, &entry.id) else {
@@ -103,7 +105,8 @@ fn look(
         let heard = playing.get_or_insert(usual);
         let hold = holds.get(&card.id).copied().unwrap_or_default();
         let motion = desk.motion;
-        let mut page = card::page(card, heard.bpm(), entry.lesson, hold, sound.status(motion));
+        let held = tempos.get(&card.id);
+        let mut page = card::page(card, heard.bpm(), entry.lesson, hold, held, sound.status(motion));
         page.notice = list.notice.clone().or(sound.trouble.clone());
         screen.show(&page)?;
         let action = match screen.next(sound.patience(motion))? {

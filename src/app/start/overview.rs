@@ -52,7 +52,11 @@ pub fn overview(desk: &Desk, now: f64) -> anyhow::Result<Overview> {
         }
     });
     let mut recent = VecDeque::new();
-    let (words, _) = record.store().facts(|_, fact| {
+    let soundings = record.soundings()?;
+    let (words, _) = record.store().facts(|words, fact| {
+        if soundings.holds(words, fact) {
+            return;
+        }
         if recent.len() == SPOTS_IN {
             recent.pop_front();
         }

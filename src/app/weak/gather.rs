@@ -4,6 +4,7 @@ use crate::app::agenda::{Agenda, Scope};
 use crate::app::cli::DataArgs;
 use crate::app::deck_library::DeckLibrary;
 use crate::app::record::Record;
+use crate::app::tempos;
 use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::store::Store;
@@ -21,8 +22,12 @@ pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
     library.choose_schools(&record.schools()?);
     let mut diary = Diary::default();
     let mut recent = VecDeque::with_capacity(RECENT);
-    let (words, _) = record.store().facts(|_, fact| {
+    let soundings = record.soundings()?;
+    let (words, _) = record.store().facts(|words, fact| {
         diary.observe(fact);
+        if soundings.holds(words, fact) {
+            return;
+        }
         if recent.len() == RECENT {
             recent.pop_front();
         }
@@ -34,6 +39,7 @@ pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
     let now = data.clock().now();
     let seconds = now.timestamp_millis() as f64 / 1000.0;
     let met = first_met(record.store())?;
+    let held = tempos::variations(&tempos::held(&record, &library)?, &library);
     // The forecast is drawn; the same log gives the same report.
     let ahead = agenda.outlook(&record, profile.minutes, seconds, DAYS_AHEAD, AHEAD_SEED)?;
     let input = Input {
@@ -45,6 +51,7 @@ pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
         practice: Practice {
             minutes: profile.minutes,
             met: &met,
+            held: &held,
             ahead: &ahead,
             utc_offset: now.with_timezone(&Local).offset().local_minus_utc() / 60,
         },

@@ -3,7 +3,7 @@
 use crate::memory::{
     Candidate, Composition, Memory, Need, Outcome, PlanRole, Planned, Settings, hold, plan_composed,
 };
-use std::collections::{BTreeSet, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 const DAY: f64 = 86_400.0;
 
@@ -17,6 +17,7 @@ fn candidates() -> Vec<Candidate> {
             kind: item.split(':').next().unwrap().into(),
             concepts: vec![format!("idea {}", card % 5)],
             produced: false,
+            timing: Default::default(),
             order: card,
             needs: match card % 20 % 3 {
                 2 => vec![Need::card(format!("c{}", card - 1))],
@@ -317,4 +318,33 @@ fn no_time_gives_no_plan() {
         )
         .is_empty()
     );
+}
+
+/// Cards with three easier questions and one that is produced and takes five times as long: past its first week at least a third of its questions
+/// are produced (issue 16), and the easier ones still come.
+#[test]
+fn of_cards_past_their_first_week_a_third_is_produced() {
+    let mut candidates: Vec<Candidate> = candidates();
+    for c in &mut candidates {
+        c.produced = c.item.contains("strokes:hear");
+        if c.produced {
+            c.timing.answer = 20.0;
+            c.kind = "write".into();
+        }
+    }
+    let composition = &mut composition(&candidates, &[]);
+    let mut memory = Memory::new();
+    let mut met: HashMap<String, usize> = HashMap::new();
+    let (mut asked, mut produced) = (0, 0);
+    for day in 0..40 {
+        for planned in evening(&mut memory, &candidates, composition, day, 9) {
+            let c = &candidates[planned.candidate];
+            if day >= *met.entry(c.card.clone()).or_insert(day) + 7 {
+                asked += 1;
+                produced += usize::from(c.produced);
+            }
+        }
+    }
+    let share = produced as f64 / asked as f64;
+    assert!(asked > 200 && (0.33..0.67).contains(&share), "{produced} of {asked}");
 }

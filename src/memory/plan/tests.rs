@@ -17,6 +17,7 @@ fn candidates(cards: usize) -> Vec<Candidate> {
                 kind: kind.into(),
                 concepts: vec![format!("idea {}", card % 5)],
                 produced: false,
+                timing: Default::default(),
                 order: card,
                 needs: if card % 4 == 3 {
                     vec![Need::card(format!("c{}", card - 1))]
@@ -289,6 +290,7 @@ fn a_card_comes_after_the_one_that_it_needs() {
         kind: "side".into(),
         concepts: vec!["direction".into()],
         produced: false,
+        timing: Default::default(),
         order,
         needs: needs.iter().map(|n| Need::card(*n)).collect(),
     };

@@ -3,9 +3,11 @@
 use super::super::hearing::reveal;
 use super::super::stage::NowPlaying;
 use super::*;
-use crate::question::Mark;
+use crate::clave::Side;
+use crate::question::tempo::Past;
+use crate::question::{Draw, Mark};
 use crate::rhythm::Instrument;
-use crate::sound::{JoinPoint, Take};
+use crate::sound::{CountIn, JoinPoint, Take};
 
 #[test]
 fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
@@ -57,10 +59,108 @@ fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
     // At once, since the tempo is the same.
     assert_eq!(last_start(&room), Some(JoinPoint::default()));
     assert!(!room.effects.contains(&Effect::Hush));
-    // The next question is not to be told by the clave before it: it begins anew.
+}
+
+/// A step whose item was last asked at this tempo, right and in time.
+fn step_at(item: &str, bpm: f64) -> Step {
+    let turned = Past::after(None, bpm, false, false);
+    Step {
+        last: Some(Past::after(Some(turned), bpm, true, true)),
+        ..step(item)
+    }
+}
+
+/// The yard is played at 120 to 200, so that a step up is a twelfth of that: 4 %.
+#[test]
+fn the_band_goes_on_to_the_next_question_where_grid_and_tempo_allow() {
+    let steps = |next: f64| vec![step_at("shell:side:hear", 140.0), step_at("bass:side:hear", next)];
+    let mut room = Room::new(start(true, true), steps(140.0));
+    let bpm = room.asking().question.prompt.take.bpm;
+    room.answer(true, 1.0);
+    let asked = room.now + 0.7;
+    room.now = asked;
     room.tell(Event::Next);
-    assert!(room.effects.contains(&Effect::Hush));
+    assert!(!room.effects.contains(&Effect::Hush));
+    let bar = JoinPoint {
+        line: 8,
+        pulse: Some(0),
+        phase: 0,
+    };
+    assert_eq!(last_start(&room), Some(bar));
+    let question = room.asking().question.clone();
+    assert_eq!(question.prompt.take.bpm, bpm, "the tempo that sounds");
+    assert_eq!(question.prompt.take.count_in, CountIn::None);
+    // It comes in within a bar of four quarters, and the clock counts from what decides; without a pick-up.
+    let decides = match question.prompt.mark {
+        Mark::Bar(0) => 4.0,
+        _ => 8.0,
+    } * 60.0
+        / bpm;
+    let most = asked + 4.0 * 60.0 / bpm + decides;
+    assert!((room.asking().clock - most).abs() < 1e-6);
+    room.now += 0.4;
+    room.tell(Event::Sounding);
+    assert!((room.asking().clock - (asked + 0.4 + decides)).abs() < 1e-6);
+    // Another tempo begins anew, with a pick-up.
+    let mut room = Room::new(start(true, true), steps(190.0));
+    room.answer(true, 1.0);
+    room.tell(Event::Next);
     assert_eq!(last_start(&room), None);
+    assert_eq!(room.asking().question.prompt.take.count_in, CountIn::PickUp);
+    assert!(room.asking().question.prompt.take.bpm > 1.06 * bpm);
+}
+
+#[test]
+fn the_band_stops_before_a_question_by_eye_and_at_the_end() {
+    let mut room = Room::new(
+        start(true, true),
+        vec![step("shell:side:hear"), step("bass:side:read")],
+    );
+    room.answer(true, 1.0);
+    room.tell(Event::Next);
+    assert_eq!(room.effects.last(), Some(&Effect::Hush));
+    let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
+    room.answer(true, 1.0);
+    room.tell(Event::Next);
+    // It goes on while the plan is made that may bring another question by ear.
+    assert!(!room.effects.contains(&Effect::Hush));
+    room.tell(Event::Planned(Vec::new()));
+    assert!(room.effects.contains(&Effect::Hush));
+    room.done();
+}
+
+/// Whatever the player does, the side of the old clave after which the band comes in says nothing of the right answer: of
+/// 800 questions about half come after each, and the share of one answer differs by chance alone (four standard
+/// deviations are .14).
+#[test]
+fn the_bar_after_which_the_band_goes_on_does_not_tell_the_side() {
+    let mut draw = Draw::new(3);
+    let mut two: [Vec<bool>; 2] = Default::default();
+    for seed in 0..800 {
+        let steps = vec![step("shell:side:hear"), step("open-tones-in-clave:side:hear")];
+        let begin = Start {
+            seed,
+            ..start(true, true)
+        };
+        let mut room = Room::new(begin, steps);
+        let old = room.asking().question.clone();
+        let take = old.prompt.take.clone();
+        let bar = 4.0 * 60.0 / take.bpm;
+        let first = NOON + take.count_in_pulses() as f64 / 8.0 * bar;
+        room.answer(true, 1.0);
+        room.now += 2.0 * bar * draw.unit();
+        room.tell(Event::Next);
+        assert!(last_start(&room).is_some());
+        let bars = ((room.now - first) / bar).ceil() as usize;
+        let side = old.reveal.clave.unwrap().direction.side(bars);
+        let right = room.asking().question.form.right()[0].text();
+        two[usize::from(side == Side::Two)].push(right == "2");
+    }
+    let share = |of: &[bool]| of.iter().filter(|two| **two).count() as f64 / of.len() as f64;
+    assert!(two.iter().all(|of| of.len() > 300), "{:?}", two.map(|of| of.len()));
+    let [after_three, after_two] = [share(&two[0]), share(&two[1])];
+    assert!((after_three - after_two).abs() < 0.14, "{after_three} {after_two}");
+    assert!((0.35..0.65).contains(&after_two), "{after_two}");
 }
 
 #[test]

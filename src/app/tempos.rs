@@ -1,0 +1,134 @@
+//! At which tempo each card is held, from the log.
+
+use super::deck_library::DeckLibrary;
+use super::record::Record;
+use crate::deck::Card;
+use crate::question::tempo::{self, Past};
+use crate::question::{Thread, card};
+use crate::report::HeldTempo;
+use crate::store::{Fact, StoreError, Words};
+use std::collections::BTreeMap;
+
+/// The tempos of every card with music that was asked, by its id.
+///
+/// # Errors
+/// Of the store.
+pub fn held(
+    record: &Record,
+    library: &DeckLibrary,
+) -> Result<BTreeMap<String, HeldTempo>, StoreError> {
+    let mut asked = AskedTempos::default();
+    let (words, _) = record.store().facts(|_, fact| asked.observe(fact))?;
+    let cards = asked.by_card(&words).into_iter();
+    let held = cards.filter_map(|(id, items)| {
+        let card = card(&library.decks, id).filter(|card| card.choice.is_none())?;
+        Some((id.to_string(), of(card, &items)))
+    });
+    Ok(held.collect())
+}
+
+/// The variations among them, those first that are farthest below the end of their range.
+pub fn variations(
+    held: &BTreeMap<String, HeldTempo>,
+    library: &DeckLibrary,
+) -> Vec<HeldTempo> {
+    let mut of: Vec<(f64, &HeldTempo)> = held
+        .iter()
+        .filter_map(|(id, held)| {
+            let card = card(&library.decks, id)?;
+            let variation = Thread::of(card) == Thread::Variations && card.score.drums.is_some();
+            variation.then(|| (held.held / card.tempo.1, held))
+        })
+        .collect();
+    of.sort_by(|a, b| a.0.total_cmp(&b.0));
+    of.into_iter().map(|(_, held)| held.clone()).collect()
+}
+
+/// What the log says of the tempo of an item: its latest answer, and the fastest that was right and in time.
+type ItemTempo = (Past, Option<f64>);
+
+#[derive(Default)]
+struct AskedTempos(BTreeMap<usize, ItemTempo>);
+
+impl AskedTempos {
+    fn observe(&mut self, fact: &Fact) {
+        let before = self.0.get(&fact.item).copied();
+        let in_time = fact.in_time && !fact.slowed;
+        let last = before.map(|(last, _)| last);
+        let past = Past::after(last, fact.bpm, fact.correct >= 1.0, in_time);
+        let tops = before.and_then(|(_, tops)| tops);
+        let now = in_time.then_some(fact.bpm);
+        self.0.insert(fact.item, (past, tops.into_iter().chain(now).max_by(f64::total_cmp)));
+    }
+
+    fn by_card<'a>(&self, words: &'a Words) -> BTreeMap<&'a str, Vec<ItemTempo>> {
+        let mut cards: BTreeMap<&str, Vec<ItemTempo>> = BTreeMap::new();
+        for (item, tempo) in &self.0 {
+            cards.entry(&words.items[*item].card).or_default().push(*tempo);
+        }
+        cards
+    }
+}
+
+/// The tempos of a card from those of its items, of which there is one at least.
+fn of(card: &Card, items: &[ItemTempo]) -> HeldTempo {
+    let stands = items.iter().map(|(last, _)| tempo::stand(card.tempo, Some(*last)));
+    let mut stands: Vec<f64> = stands.collect();
+    stands.sort_by(f64::total_cmp);
+    HeldTempo {
+        card: card.id.clone(),
+        title: card.title.clone(),
+        held: stands[(stands.len() - 1) / 2],
+        tops: items.iter().filter_map(|(_, tops)| *tops).max_by(f64::total_cmp),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rhythm::Grid;
+
+    fn fact(item: usize, bpm: f64, correct: f64, in_time: bool) -> Fact {
+        Fact {
+            id: 1,
+            at: 0,
+            utc_offset: 0,
+            item,
+            concepts: 0,
+            reply: 0,
+            bpm,
+            grid: Grid::Eighths,
+            correct,
+            guess: 0.25,
+            seconds: 2.0,
+            limit: 4.0,
+            replays: 0,
+            slowed: false,
+            in_time,
+            forecast: None,
+        }
+    }
+
+    /// By hand: a step is a twelfth of 100 to 200, a factor of 2^(1/12).
+    #[test]
+    fn a_card_is_held_where_the_middle_one_of_its_items_stands() {
+        let mut asked = AskedTempos::default();
+        for fact in [
+            fact(0, 190.0, 1.0, true),
+            fact(0, 180.0, 0.5, false),
+            fact(1, 150.0, 1.0, true),
+            fact(2, 110.0, 1.0, true),
+        ] {
+            asked.observe(&fact);
+        }
+        let decks = crate::deck::shipped();
+        let mut card = decks[0].cards[0].clone();
+        card.tempo = (100.0, 200.0);
+        let items: Vec<ItemTempo> = asked.0.values().copied().collect();
+        let found = of(&card, &items);
+        // 180 down a step is 169.9, 150 up two 168.4, 110 up two 123.5.
+        assert!((found.held - 150.0 * 2f64.powf(2.0 / 12.0)).abs() < 1e-9, "{}", found.held);
+        assert_eq!(found.tops, Some(190.0));
+        assert_eq!(found.in_words(), "held at 168; tops at 190");
+    }
+}

@@ -1,0 +1,76 @@
+//! How long a question takes before anything was measured of the player.
+
+use super::grade::KEY_SECONDS;
+use super::{Kind, Sense, scene, tempo};
+use crate::deck::Card;
+use crate::memory::Timing;
+
+/// A question of this kind about a card, at the tempo at which a new item begins.
+pub(super) fn timing(card: &Card, kind: &dyn Kind, sense: Sense) -> Timing {
+    Timing {
+        listening: match sense {
+            Sense::Read => 0.0,
+            Sense::Hear => listening(card),
+        },
+        answer: kind.usual_seconds(card),
+    }
+}
+
+/// The pick-up of two beats, and the part once; a single bar is mostly heard with another one.
+fn listening(card: &Card) -> f64 {
+    let bars = scene::part(card).bars().max(2);
+    let pulses = 2 * card.grid.pulses_per_beat() + bars * card.grid.pulses_per_bar();
+    pulses as f64 * card.grid.pulse_seconds(start(card))
+}
+
+fn start(card: &Card) -> f64 {
+    tempo::stand(card.tempo, None)
+}
+
+/// So many clave cycles that are tapped, and half of one until the player comes in.
+pub(super) fn tapped(card: &Card, cycles: usize) -> f64 {
+    (cycles as f64 + 0.5) * card.grid.cycle_seconds(start(card))
+}
+
+/// A row that is written: a cycle to bring it to mind, and each key.
+pub(super) fn written(card: &Card) -> f64 {
+    let keys = card.score.pulses() as f64 * KEY_SECONDS;
+    card.grid.cycle_seconds(start(card)) + keys
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::deck::shipped;
+    use crate::question::{Setup, allows, ask, kind::KINDS};
+
+    /// Against the questions themselves, made over all shipped decks.
+    #[test]
+    fn listening_and_taps_are_reckoned_about_right() {
+        let (mut reckoned, mut heard, mut taps) = (0.0, 0.0, Vec::new());
+        for card in shipped().iter().flat_map(|d| &d.cards) {
+            for kind in KINDS.iter().filter(|k| allows(card, **k, Sense::Hear)) {
+                let setup = Setup {
+                    bpm: start(card),
+                    player: Default::default(),
+                    as_written: false,
+                    weighed: false,
+                };
+                let item = super::super::kind::key(*kind, card, Sense::Hear);
+                let Some(question) = ask(card, &item, 5, &setup) else {
+                    continue;
+                };
+                let timing = timing(card, *kind, Sense::Hear);
+                reckoned += timing.listening;
+                heard += question.listening_seconds();
+                if matches!(question.form, super::super::Form::Taps { .. }) {
+                    // The limit is a cycle to come in, and those that are tapped: here half a cycle.
+                    taps.push(timing.answer / (question.limit() * 4.5 / 5.0));
+                }
+            }
+        }
+        let mean = taps.iter().sum::<f64>() / taps.len() as f64;
+        assert!(taps.len() > 20 && (mean - 1.0).abs() < 0.2, "{mean}");
+        assert!((reckoned / heard - 1.0).abs() < 0.2, "{reckoned} {heard}");
+    }
+}
