@@ -183,7 +183,7 @@ struct Found {
     bpm: f64,
     player: Player,
     sticking: Sticking,
-    /// Pulses whose other hand is as right, all else as it is.
+    /// Pulses whose other hand is as right, all else as it is, see [`hands::either`].
     either: Vec<usize>,
     /// Why players would not use the sticking that was given.
     refused: Option<Refusal>,
@@ -249,14 +249,10 @@ impl Found {
                 sticking.instead = Some(found.hands);
             }
         }
-        let mut either = Vec::new();
-        for (pulse, _) in pattern.strokes() {
-            let mut other = sticking.hands.clone();
-            other[pulse] = other[pulse].map(Hand::other);
-            if !sticking.too_fast && hands::judge(&with(&other), bpm, &player).is_ok() {
-                either.push(pulse);
-            }
-        }
+        let either = match sticking.too_fast {
+            true => Vec::new(),
+            false => hands::either(&with(&sticking.hands), bpm, &player),
+        };
         Found {
             rudiment: hands::rudiment(&pattern),
             pattern,
