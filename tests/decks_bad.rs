@@ -122,3 +122,79 @@ fn good_cards_of_a_bad_deck_stay() {
     );
     assert_eq!(found.len(), 2, "{found:?}");
 }
+
+/// The page of the rule and the README say the limits that hold.
+#[test]
+fn the_limits_are_told_where_decks_are_explained() {
+    let page = rules::named("too-long").unwrap().page.replace('\n', " ");
+    let readme =
+        fs::read_to_string(PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("decks/README.md"))
+            .unwrap();
+    let words = |text: &str| text.replace('\n', " ");
+    for limit in deck::limits() {
+        assert!(
+            words(&readme).contains(&limit),
+            "decks/README.md lacks: {limit}"
+        );
+        let number = limit.split_once(": ").unwrap().1.split(' ').next().unwrap();
+        assert!(page.contains(number), "the page of too-long lacks {number}");
+    }
+}
+
+/// A deck of so many cards, told apart by their numbers.
+fn many(cards: usize, card: impl Fn(usize) -> String) -> String {
+    let head = "title = \"Many\"\nsource = \"common practice, no source\"\ntempo = [80, 120]\n";
+    (0..cards)
+        .map(card)
+        .fold(head.to_string(), |deck, card| deck + &card)
+}
+
+const GRID: &str = "states = \"neither\"\nconcepts = [\"two side\"]\ngrid = \"\"\"\n\
+    count | 1 & 2 & 3 & 4 & |\nconga | H T S T H T O O |\nhand  | L L R L L L R R |\n\"\"\"\n";
+
+#[test]
+fn what_is_too_much_is_told_and_the_rest_is_read() {
+    let rules_of = |text: &str| -> Vec<&str> {
+        deck::read("many.toml", text)
+            .1
+            .iter()
+            .map(|d| d.rule)
+            .collect()
+    };
+    let card = |n| format!("[[card]]\nid = \"c{n}\"\ntitle = \"Card {n}\"\n{GRID}");
+    let text = many(3, card);
+    assert!(rules_of(&text).is_empty());
+    // One bar more than 1,000, in one row and over several blocks of rows.
+    let bars = |n: usize| {
+        let row = |name: &str, bar: &str| format!("{name} | {}\n", format!("{bar} | ").repeat(n));
+        row("count", "1 & 2 & 3 & 4 &") + &row("conga", "H T S T H T O O")
+    };
+    let grid = |rows: String| {
+        text.replace(
+            "count | 1 & 2 & 3 & 4 & |\nconga | H T S T H T O O |\nhand  | L L R L L L R R |\n",
+            &rows,
+        )
+    };
+    assert!(rules_of(&grid(bars(1000))).is_empty());
+    assert_eq!(rules_of(&grid(bars(1001))), ["too-long"; 3]);
+    assert_eq!(
+        rules_of(&grid(format!("{}\n{}", bars(600), bars(600)))),
+        ["too-long"; 3]
+    );
+    let list = (0..101)
+        .map(|n| format!("\"c{n}\""))
+        .collect::<Vec<_>>()
+        .join(", ");
+    assert_eq!(
+        rules_of(&text.replace("\"two side\"", &list)),
+        ["too-long"; 3]
+    );
+    let prose = |n: usize| {
+        text.replace(
+            "states =",
+            &format!("about = \"{}\"\nstates =", "é".repeat(n)),
+        )
+    };
+    assert!(rules_of(&prose(4000)).is_empty());
+    assert_eq!(rules_of(&prose(4001)), ["too-long"; 3]);
+}

@@ -1,11 +1,11 @@
 //! The shipped decks and the player's own, read from files.
 
-use super::Folder;
+use super::{Folder, input};
 use crate::deck::{self, Deck, School};
 use anyhow::{Context, anyhow, bail};
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
-use std::io::{self, Read};
+use std::fs::{self, File};
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -168,28 +168,21 @@ pub const STDIN: &str = "-";
 /// Where the file cannot be read, or is no text.
 pub fn read_text(file: &Path) -> anyhow::Result<String> {
     let name = file.display();
-    let bytes = if file == Path::new(STDIN) {
-        let mut bytes = Vec::new();
-        io::stdin().read_to_end(&mut bytes).map(|_| bytes)
-    } else if file.is_dir() {
+    if file == Path::new(STDIN) {
+        return input::read_text(io::stdin().lock(), deck::MOST_BYTES)
+            .context("standard input cannot be read as a deck");
+    }
+    if file.is_dir() {
         bail!("{name} is a folder; name the deck files in it, such as {name}/*.toml");
-    } else {
-        fs::read(file)
-    };
-    let bytes = bytes.map_err(|error| match error.kind() {
-        io::ErrorKind::NotFound => anyhow!("{name} cannot be read: there is no such file"),
-        io::ErrorKind::PermissionDenied => {
-            anyhow!("{name} cannot be read: you have no permission to read it")
-        }
-        _ => anyhow!("{name} cannot be read: {error}"),
-    })?;
-    String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        anyhow!(
-            "{name} is not plain text: byte {} is not UTF-8; save the deck as plain text in UTF-8",
-            at + 1
-        )
-    })
+    }
+    let opened = File::open(file).map_err(|error| match error.kind() {
+        io::ErrorKind::NotFound => anyhow!("there is no such file"),
+        io::ErrorKind::PermissionDenied => anyhow!("you have no permission to read it"),
+        _ => error.into(),
+    });
+    opened
+        .and_then(|file| input::read_text(file, deck::MOST_BYTES))
+        .map_err(|error| anyhow!("{name} cannot be read: {error}"))
 }
 
 /// The deck files in a folder, in the order of their names. A folder that is not there has none.

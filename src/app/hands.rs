@@ -1,13 +1,13 @@
 //! The command `hands`: which sticking fits a pattern at a tempo.
 
-use super::Exit;
+use super::{Exit, input};
 use crate::hands::{self, Handed, Level, Player, Refusal, Rudiment, Sticking, StickingReason};
 use crate::rhythm::notation::{read_block, read_line, write_block, write_line};
 use crate::rhythm::{Grid, Hand, Pattern, Score};
 use anyhow::{Context, anyhow, bail};
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use serde::Serialize;
-use std::io::{self, BufRead, Write};
+use std::io::{self, Write};
 
 /// Find the hands for a pattern at a tempo, and say why
 ///
@@ -71,14 +71,11 @@ pub(super) fn grid() -> impl TypedValueParser<Value = Grid> {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut exit = Exit::Clean;
     if args.pattern == "-" {
-        for (number, line) in io::stdin().lock().lines().enumerate() {
-            let line = line.context("standard input cannot be read")?;
-            if line.trim().is_empty() {
-                continue;
-            }
+        for line in input::lines(io::stdin().lock()) {
+            let (number, line) = line.context("standard input")?;
             if let Err(error) = answer(args, &line, out)? {
                 exit = Exit::Mistakes;
-                refuse(args, number + 1, &line, &error, out)?;
+                refuse(args, number, &line, &error, out)?;
             }
         }
     } else {
@@ -183,7 +180,7 @@ struct Found {
     bpm: f64,
     player: Player,
     sticking: Sticking,
-    /// Pulses whose other hand is as right, all else as it is.
+    /// Pulses whose other hand is as right, all else as it is, see [`hands::either`].
     either: Vec<usize>,
     /// Why players would not use the sticking that was given.
     refused: Option<Refusal>,
@@ -249,14 +246,10 @@ impl Found {
                 sticking.instead = Some(found.hands);
             }
         }
-        let mut either = Vec::new();
-        for (pulse, _) in pattern.strokes() {
-            let mut other = sticking.hands.clone();
-            other[pulse] = other[pulse].map(Hand::other);
-            if !sticking.too_fast && hands::judge(&with(&other), bpm, &player).is_ok() {
-                either.push(pulse);
-            }
-        }
+        let either = match sticking.too_fast {
+            true => Vec::new(),
+            false => hands::either(&with(&sticking.hands), bpm, &player),
+        };
         Found {
             rudiment: hands::rudiment(&pattern),
             pattern,

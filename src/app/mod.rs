@@ -19,6 +19,7 @@ mod forecast;
 mod full_screen;
 mod hands;
 mod ideas;
+mod input;
 mod lesson;
 mod log;
 mod man;

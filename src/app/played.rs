@@ -1,18 +1,18 @@
 //! The command `played`: how well taps go with a part.
 
-use super::{Exit, hands, side};
+use super::{Exit, hands, input, side};
 use crate::clave::{Clave, Direction, Family};
 use crate::hands::{HANDS, Handed, Level, Player};
 use crate::rhythm::Grid;
 use crate::rhythm::notation::write_line;
 use crate::taps::{
-    self, MOST_CYCLES, MOST_TAPS, PerformanceLevel, Played, Steadiness, StrokePlace, TapTask,
+    self, MOST_CYCLES, PerformanceLevel, Played, Steadiness, StrokePlace, TapTask,
     TapVerdict, TappedDirection, TappedHands,
 };
 use anyhow::{Context, bail};
 use serde::Serialize;
 use std::fs::File;
-use std::io::{self, Read, Write};
+use std::io::{self, Write};
 
 /// Say how well taps go with a part: strokes missed and added, how tight, which direction, which hands
 ///
@@ -106,10 +106,10 @@ fn lead(text: &str) -> Result<f64, String> {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let task = task(args)?;
     let text = match args.taps.as_str() {
-        "-" => read(io::stdin().lock()).context("standard input cannot be read as taps"),
+        "-" => input::read_text(io::stdin().lock(), MOST_BYTES).context("standard input cannot be read as taps"),
         path => File::open(path)
             .map_err(Into::into)
-            .and_then(read)
+            .and_then(|file| input::read_text(file, MOST_BYTES))
             .with_context(|| format!("{path} cannot be read as taps")),
     }?;
     let name = match args.taps.as_str() {
@@ -124,15 +124,6 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         write!(out, "{}\n{HANDS}\n", show(&task, &verdict))?;
     }
     Ok(Exit::Clean)
-}
-
-fn read(from: impl Read) -> anyhow::Result<String> {
-    let mut bytes = Vec::new();
-    from.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
-    if bytes.len() as u64 > MOST_BYTES {
-        bail!("it is longer than 4 MB; at most {MOST_TAPS} taps are graded, take a shorter stretch");
-    }
-    String::from_utf8(bytes).context("it is no text; write a line a tap, such as `1.25 R`")
 }
 
 fn task(args: &Args) -> anyhow::Result<TapTask> {

@@ -1,6 +1,6 @@
 //! The command `side`: on which side of the clave a pattern lies.
 
-use super::Exit;
+use super::{Exit, input};
 use crate::clave::{self, Alignment, Clave, Ear, Family, LowDrum, Reading, Strong};
 use crate::rhythm::{Grid, Pattern, notation};
 use anyhow::{Context, bail};
@@ -87,19 +87,16 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 
 /// One pattern a line in, one JSON object a line out. A line that cannot be read stops nothing: its object holds the
 /// mistake, and the exit code tells of it.
-fn lines(input: impl BufRead, out: &mut dyn Write) -> anyhow::Result<Exit> {
+fn lines(from: impl BufRead, out: &mut dyn Write) -> anyhow::Result<Exit> {
     #[derive(Serialize)]
     struct Refused<'a> {
         pulses: &'a str,
         error: String,
     }
     let mut exit = Exit::Clean;
-    for (number, line) in input.lines().enumerate() {
-        let line = line.with_context(|| format!("line {} cannot be read", number + 1))?;
+    for line in input::lines(from) {
+        let (number, line) = line.context("standard input")?;
         let pulses = line.trim();
-        if pulses.is_empty() {
-            continue;
-        }
         let told = match clave::read_onsets(pulses) {
             Ok(reading) => serde_json::to_string(&SideReport {
                 pulses,
@@ -107,7 +104,7 @@ fn lines(input: impl BufRead, out: &mut dyn Write) -> anyhow::Result<Exit> {
             })?,
             Err(error) => {
                 exit = Exit::Mistakes;
-                let error = format!("line {}, {error}", number + 1);
+                let error = format!("line {number}, {error}");
                 serde_json::to_string(&Refused { pulses, error })?
             }
         };

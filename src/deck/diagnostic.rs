@@ -89,6 +89,9 @@ impl Subject {
 pub(super) struct Notes<'a> {
     file: &'a str,
     text: &'a str,
+    /// Where the lines of the text begin.
+    lines: Vec<usize>,
+    mistakes: usize,
     /// What is being read.
     pub(super) subject: Subject,
     /// The rows of the last grid that something was found in, and its place.
@@ -101,6 +104,8 @@ impl<'a> Notes<'a> {
         Notes {
             file,
             text,
+            lines: std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect(),
+            mistakes: 0,
             subject: Subject::default(),
             rows: None,
             found: Vec::new(),
@@ -116,8 +121,9 @@ impl<'a> Notes<'a> {
     ) {
         let start = floor_char(self.text, span.start);
         let span = start..floor_char(self.text, span.end.max(start));
-        let before = &self.text[..start];
-        let line_start = before.rfind('\n').map_or(0, |i| i + 1);
+        let line = self.lines.partition_point(|begin| *begin <= start);
+        let before = &self.text[self.lines[line - 1]..start];
+        self.mistakes += usize::from(rule.severity == Severity::Mistake);
         let subject = &self.subject;
         let in_field = |f: &Field| f.key.start <= start && start < f.value.end;
         let field = subject.fields.iter().find(|(_, f)| in_field(f));
@@ -138,8 +144,8 @@ impl<'a> Notes<'a> {
             title: subject.title.clone(),
             field: field.map(|(name, _)| name.clone()),
             bar: place.as_ref().map(|p| p.bar),
-            line: before.matches('\n').count() + 1,
-            column: before[line_start..].chars().count() + 1,
+            line,
+            column: before.chars().count() + 1,
             grid: grid.filter(|_| place.is_some()),
             pulse: place.and_then(|p| p.pulse),
             span,
@@ -155,7 +161,7 @@ impl<'a> Notes<'a> {
 
     /// Mistakes so far.
     pub(super) fn mistakes(&self) -> usize {
-        self.found.iter().filter(|d| d.is_mistake()).count()
+        self.mistakes
     }
 }
 

@@ -1,6 +1,7 @@
 //! A TOML table read key by key, with a note for each value of the wrong sort and each key that nobody asked for.
 
 use super::diagnostic::{Field, Notes};
+use super::limits::{self, MOST_ENTRIES, grouped};
 use super::rules;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -112,10 +113,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
     pub(super) fn text(&self, key: &str, notes: &mut Notes) -> Option<At<String>> {
         let at = self.get(key)?;
         match at.value.as_str() {
-            Some(text) if has_controls(text) => {
-                note_controls(key, at.span, notes);
-                None
-            }
+            Some(text) if !fits(key, text, &at.span, notes) => None,
             Some(text) if !text.trim().is_empty() => Some(At {
                 value: text.trim().to_string(),
                 span: at.span,
@@ -153,9 +151,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
             return Vec::new();
         };
         let one = |text: &str, span: Range<usize>, notes: &mut Notes| {
-            if has_controls(text) {
-                note_controls(key, span.clone(), notes);
-            }
+            fits(key, text, &span, notes);
             At {
                 value: text.trim().to_string(),
                 span,
@@ -173,8 +169,12 @@ impl<'t, 'i> TableKeys<'t, 'i> {
             );
             return Vec::new();
         };
+        if list.len() > MOST_ENTRIES {
+            let message = format!("`{key}` has {} entries, at most {MOST_ENTRIES} are read", list.len());
+            notes.add(&rules::TOO_LONG, at.span, message, "write fewer");
+        }
         let mut texts: Vec<At<String>> = Vec::new();
-        for entry in list.iter() {
+        for entry in list.iter().take(MOST_ENTRIES) {
             match entry.get_ref().as_str() {
                 Some(text) => texts.push(one(text, self.place(entry), notes)),
                 None => {
@@ -225,9 +225,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
         };
         let mut counts = Vec::new();
         for (name, value) in table.iter() {
-            if has_controls(name.get_ref()) {
-                note_controls(key, self.place(name), notes);
-            }
+            fits("often", name.get_ref(), &self.place(name), notes);
             match number(value.get_ref()) {
                 Some(n) if (1.0..=1000.0).contains(&n) && n.fract() == 0.0 => {
                     counts.push((value.span().start, name.get_ref().to_string(), n as u32));
@@ -252,16 +250,27 @@ impl<'t, 'i> TableKeys<'t, 'i> {
     }
 }
 
-/// Has the text signs that a terminal would obey instead of printing them? Line ends and tabs are none.
-fn has_controls(text: &str) -> bool {
-    let text = text.replace("\r\n", "\n");
-    text.contains(|c: char| c.is_control() && c != '\n' && c != '\t')
-}
-
-fn note_controls(key: &str, span: Range<usize>, notes: &mut Notes) {
-    let message = format!("`{key}` holds a control character");
-    let mend = "take it out; text is letters, digits, signs and blanks";
-    notes.add(&rules::VALUE, span, message, mend);
+/// Notes a text that is too long for its key, or that a terminal would obey instead of printing it.
+fn fits(key: &str, text: &str, span: &Range<usize>, notes: &mut Notes) -> bool {
+    let most = limits::most(key);
+    if text.chars().nth(most).is_some() {
+        let message = format!("`{key}` has {} characters", grouped(text.chars().count()));
+        let mend = format!("write at most {}", grouped(most));
+        notes.add(&rules::TOO_LONG, span.clone(), message, mend);
+        return false;
+    }
+    let blanks: &[char] = if limits::is_prose(key) { &['\n', '\t'] } else { &[] };
+    let text = text.trim().replace("\r\n", "\n");
+    let Some(found) = text.chars().find(|c| c.is_control() && !blanks.contains(c)) else {
+        return true;
+    };
+    let (what, mend) = match found {
+        '\n' | '\r' => ("a line break", "write it on one line"),
+        _ => ("a control character", "take it out; text is letters, digits, signs and blanks"),
+    };
+    let message = format!("`{key}` holds {what} (U+{:04X})", u32::from(found));
+    notes.add(&rules::CONTROL, span.clone(), message, mend);
+    false
 }
 
 fn number(value: &DeValue) -> Option<f64> {

@@ -9,6 +9,7 @@ mod draw;
 mod draw_bar;
 mod facts;
 mod keys;
+mod limits;
 mod printable;
 mod read;
 mod read_card;
@@ -32,6 +33,9 @@ pub use check::{KindFit, Setting, check};
 pub use coverage::{ConceptCoverage, Coverage, DeckCoverage, Sides, coverage};
 pub use diagnostic::{Diagnostic, Severity};
 pub use draw::{DrawOptions, render};
+pub use limits::MOST_BYTES;
+#[cfg(any(test, feature = "internals"))]
+pub use limits::limits;
 pub use facts::CardFacts;
 pub use read::read;
 pub use relief::Relief;

@@ -2,10 +2,12 @@
 
 use super::diagnostic::{Notes, Subject};
 use super::keys::TableKeys;
+use super::limits::{MOST_CARDS, grouped};
 use super::read_card::{ParsedCard, read_card, read_tempo};
 use super::source::{card_tables, pieces};
 use super::{Deck, Diagnostic, School, rules};
 use crate::rhythm::Drum;
+use std::collections::HashSet;
 
 /// Keys of a deck.
 pub(super) const DECK_KEYS: &[&str] = &[
@@ -74,14 +76,20 @@ pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
         let keys = TableKeys::new(&head.table, head.offset, 0..first_line);
         defaults = Some(read_head(&keys, head.broken, name, &mut parsed, &mut notes));
     }
-    for piece in &pieces {
+    let mut ids = HashSet::new();
+    'cards: for piece in &pieces {
         for (table, home) in card_tables(piece, &mut notes) {
             let keys = TableKeys::new(table, piece.offset, home);
             let card = defaults
                 .as_ref()
                 .and_then(|d| read_card(&keys, d, piece.broken, read, &mut notes));
             let Some(card) = card else { continue };
-            if parsed.deck.cards.iter().any(|c| c.id == card.card.id) {
+            if parsed.cards.len() == MOST_CARDS {
+                let message = format!("a deck has at most {} cards", grouped(MOST_CARDS));
+                notes.add(&rules::TOO_LONG, card.place("id"), message, "make several decks of it");
+                break 'cards;
+            }
+            if !ids.insert(card.card.id.clone()) {
                 let message = format!("a card before this one is called `{}`", card.name);
                 let mend = "give this card an id of its own";
                 notes.subject = card.subject.clone();

@@ -31,6 +31,7 @@ fn rule_of(fault: NotationFault) -> &'static Rule {
         NotationFault::Hand => &rules::HAND_ROW,
         NotationFault::Mark => &rules::MARK_ROW,
         NotationFault::Empty => &rules::EMPTY_GRID,
+        NotationFault::Long => &rules::TOO_LONG,
     }
 }
 

@@ -51,6 +51,7 @@ fn piece<'i>(text: &'i str, range: Range<usize>, notes: &mut Notes) -> Piece<'i>
     let broken = !errors.is_empty();
     let lines: Vec<usize> = part.match_indices('\n').map(|(at, _)| at).collect();
     let (mut last, mut quotes_said) = (None, false);
+    let open = part.matches("\"\"\"").count() % 2 == 1;
     for error in errors {
         let span = error.span().unwrap_or(0..0);
         let line = lines.partition_point(|end| *end < span.start);
@@ -60,7 +61,7 @@ fn piece<'i>(text: &'i str, range: Range<usize>, notes: &mut Notes) -> Piece<'i>
         if follows {
             continue;
         }
-        let mend = mend(part, span.start);
+        let mend = if open { QUOTES } else { mend(part, span.start) };
         if mend == QUOTES && quotes_said {
             continue;
         }
@@ -77,7 +78,7 @@ fn piece<'i>(text: &'i str, range: Range<usize>, notes: &mut Notes) -> Piece<'i>
 
 const QUOTES: &str = "a grid begins and ends with three quotes `\"\"\"`, each on a line of its own; one of them is missing";
 
-/// What to try, from the line that TOML stumbled over.
+/// What to try, from the line that TOML stumbled over, where no grid stays open.
 fn mend(part: &str, at: usize) -> &'static str {
     let at = (0..=at.min(part.len()))
         .rev()
@@ -85,10 +86,6 @@ fn mend(part: &str, at: usize) -> &'static str {
         .unwrap_or(0);
     let start = part[..at].rfind('\n').map_or(0, |i| i + 1);
     let line = part[start..].lines().next().unwrap_or("").trim();
-    let quotes = part.matches("\"\"\"").count();
-    if quotes % 2 == 1 {
-        return QUOTES;
-    }
     if line.starts_with('[') {
         return "a card begins with `[[card]]` on a line of its own";
     }

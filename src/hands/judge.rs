@@ -26,6 +26,7 @@ use super::rudiment::{is_even, told_by};
 use super::stick::{DEFAULT, Solver, sane};
 use super::{Handed, Player};
 use crate::rhythm::{Hand, Pattern, Stroke, Tone};
+use std::cell::LazyCell;
 
 /// How much more time than there is a movement may need by the model before it is refused, as a share: our choice,
 /// since the times are estimates and nobody should be marked wrong for a few milliseconds.
@@ -34,6 +35,8 @@ pub const GRACE: f64 = 0.1;
 pub const IN_A_ROW: f64 = 600.0;
 /// Most open strokes for which [`all_right`] writes out all rows.
 pub const MOST_OPEN: usize = 12;
+/// Most strokes for which [`either`] tries each other hand.
+const MOST_EITHER: usize = 1_000;
 /// So many strokes in a row are taking turns: as in the fast two-drum tumbao, where the left hand takes the slap and the
 /// right goes to the low drum (common practice, no source).
 const TURNS: usize = 4;
@@ -61,6 +64,25 @@ pub struct Refusal {
 /// [`Refusal`] with the first rule that is broken, playing before idiom; also where a stroke has no hand.
 pub fn judge(pattern: &Pattern, bpm: f64, player: &Player) -> Result<(), Refusal> {
     DEFAULT.judge(pattern, bpm, player)
+}
+
+/// Pulses at which the other hand would be right as well, all other hands as they are written. None where a stroke has
+/// no hand, or there are more strokes than [`MOST_EITHER`].
+pub fn either(pattern: &Pattern, bpm: f64, player: &Player) -> Vec<usize> {
+    let mut hands: Vec<Hand> = pattern.hands().into_iter().flatten().collect();
+    let court = StickingCheck::new(&DEFAULT, pattern, bpm, player);
+    if hands.len() < court.strokes.len() || hands.len() > MOST_EITHER {
+        return Vec::new();
+    }
+    let mut right = Vec::new();
+    for (i, (pulse, _)) in court.strokes.iter().enumerate() {
+        hands[i] = hands[i].other();
+        if court.fault(&hands).is_none() {
+            right.push(*pulse);
+        }
+        hands[i] = hands[i].other();
+    }
+    right
 }
 
 /// Every right way to fill in the hands that are open in `pattern`, the written ones kept: rows with one hand for each
@@ -146,8 +168,8 @@ struct StickingCheck<'a> {
     pulse_ms: f64,
     /// Whether a stroke and the one before it are in a row.
     row: Vec<bool>,
-    /// `[role][to * n + from]`, milliseconds.
-    need: [Vec<f64>; 2],
+    solver: &'a Solver,
+    pace: f64,
     even: bool,
     cross_within: f64,
     ease: f64,
@@ -175,18 +197,14 @@ impl<'a> StickingCheck<'a> {
                 n > 1 && gap <= near && (gap as f64 * pulse_ms) < IN_A_ROW
             })
             .collect();
-        let pace = m.pace(player.level);
-        let need = [0, 1].map(|r| {
-            let of = |k: usize| pace * solver.reach.need(m, r, strokes[k % n].1, strokes[k / n].1);
-            (0..n * n).map(of).collect()
-        });
         StickingCheck {
             pattern,
             handed: player.handed,
             bpm,
             pulse_ms,
             row,
-            need,
+            solver,
+            pace: m.pace(player.level),
             even: is_even(pattern),
             strokes,
             cross_within: m.cross_within,
@@ -214,7 +232,9 @@ impl<'a> StickingCheck<'a> {
     }
 
     fn needs(&self, hands: &[Hand], from: usize, to: usize) -> f64 {
-        self.need[role(hands[to], self.handed)][to * self.strokes.len() + from]
+        let (a, b) = (self.stroke(from), self.stroke(to));
+        let role = role(hands[to], self.handed);
+        self.pace * self.solver.reach.need(&self.solver.model, role, a, b)
     }
 
     /// The first fault of a row of hands, one a stroke.
@@ -226,11 +246,14 @@ impl<'a> StickingCheck<'a> {
         if n < 2 || (self.even && told_by(hands).is_some()) {
             return None;
         }
+        let turns = LazyCell::new(|| self.turns(hands));
+        let rocking = LazyCell::new(|| (0..n).any(|i| self.rocked(hands, i)));
+        let split = |i| self.split(hands, i, || !turns[i] && *rocking);
         (0..n)
             .find_map(|i| self.run(hands, i))
             .or_else(|| self.alone(hands))
             .or_else(|| (0..n).find_map(|i| self.again(hands, i)))
-            .or_else(|| (0..n).find_map(|i| self.split(hands, i)))
+            .or_else(|| (0..n).find_map(split))
             .or_else(|| self.rockers(hands))
             .or_else(|| (0..n).find_map(|i| self.mixed(hands, i)))
     }
@@ -330,7 +353,8 @@ impl<'a> StickingCheck<'a> {
             .then_some(Fault::Again { from, to })
     }
 
-    fn split(&self, hands: &[Hand], to: usize) -> Option<Fault> {
+    /// `alone` tells whether the hands do not take turns around this stroke while a hand rocks elsewhere.
+    fn split(&self, hands: &[Hand], to: usize, alone: impl Fn() -> bool) -> Option<Fault> {
         let from = self.before(to);
         let rocking = rocks(self.stroke(from), self.stroke(to)) == Some(Tone::Heel);
         if !self.row[to] || !rocking || hands[from] == hands[to] {
@@ -339,20 +363,25 @@ impl<'a> StickingCheck<'a> {
         let (first, next) = (self.before(from), self.after(to));
         let doubled = self.row[from] && hands[first] == hands[from]
             || self.row[next] && hands[to] == hands[next];
-        let rocking = || (0..hands.len()).any(|i| self.rocked(hands, i));
-        let split = doubled || !self.takes_turns(hands, to) && rocking();
-        split.then_some(Fault::Split { from, to })
+        (doubled || alone()).then_some(Fault::Split { from, to })
     }
 
-    /// Do the hands take turns around this stroke, on [`TURNS`] strokes in a row that lead to another drum?
-    fn takes_turns(&self, hands: &[Hand], at: usize) -> bool {
+    /// For each stroke, whether the hands take turns around it, on [`TURNS`] strokes in a row that lead to another drum.
+    fn turns(&self, hands: &[Hand]) -> Vec<bool> {
         let n = hands.len();
         let turn = |i: usize| self.row[i] && hands[self.before(i)] != hands[i];
-        let on = (1..n).take_while(|d| turn((at + d) % n)).count();
-        let back = (0..n).take_while(|d| turn((at + n - d) % n)).count();
-        let mut run = (0..=on + back).map(|d| (at + n - back.min(n) + d) % n);
-        let drum = self.stroke(at).drum;
-        1 + on + back >= TURNS && run.any(|i| self.stroke(i).drum != drum)
+        let start = (0..n).find(|i| !turn(*i));
+        let order: Vec<usize> = (0..n).map(|d| (start.unwrap_or(0) + d) % n).collect();
+        let mut turns = vec![false; n];
+        for run in order.chunk_by(|_, i| turn(*i)) {
+            // Turns all the way round go on for ever.
+            let long = start.is_none() || run.len() >= TURNS;
+            let drum = self.stroke(run[0]).drum;
+            if long && run.iter().any(|i| self.stroke(*i).drum != drum) {
+                run.iter().for_each(|i| turns[*i] = true);
+            }
+        }
+        turns
     }
 
     /// Whether one hand rocks from the stroke before to this one.

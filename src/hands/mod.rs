@@ -22,7 +22,7 @@ mod solve;
 mod stick;
 
 pub use caution::HANDS;
-pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, judge};
+pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, either, judge};
 pub use model::Model;
 pub use reason::{StickingReason, said_all};
 pub use rudiment::{RUDIMENTS, Rudiment, is_even, rudiment};

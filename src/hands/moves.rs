@@ -109,19 +109,25 @@ impl Reach {
 
 /// One pattern's strokes with everything about its movements that does not hang on the tempo.
 ///
-/// Tables are `[role][to * n + from]`, so that what is looked at together lies together.
+/// What a movement needs and costs hangs on the sorts of its two strokes, drum and tone, and there are few of them: the
+/// tables are by sort, so that a long pattern takes no more room than its strokes.
 #[derive(Clone, Debug)]
 pub(super) struct Moves {
     pub strokes: Vec<(usize, Stroke)>,
-    /// Milliseconds that the movement needs.
-    pub need: [Vec<f64>; 2],
-    /// Cost of the movement and of the stroke at its end in that hand, tempo apart.
-    pub habit: [Vec<f64>; 2],
-    /// Pulses from one stroke to the next time that the other comes round; the whole cycle from a stroke to itself.
-    pub gap: Vec<f64>,
-    /// Where the other hand has all strokes between `from` and `to`: the pulses that decide whether it crosses the
-    /// role's, see [`Crossings`]; infinite where it does not reach beyond.
-    pub crossed: [Vec<f64>; 2],
+    /// The sort of each stroke, a number.
+    pub sort: Vec<usize>,
+    /// How many sorts there are.
+    pub sorts: usize,
+    /// `[role][to * sorts + from]`: milliseconds that the movement needs.
+    need: [Vec<f64>; 2],
+    /// `[to * sorts + from]`: cost of the movement.
+    moved: Vec<f64>,
+    /// `[role][to * sorts + from]`: what the movement costs in that hand on top.
+    extra: [Vec<f64>; 2],
+    /// `[role][i]`: cost of the stroke in that hand.
+    own: [Vec<f64>; 2],
+    cycle: usize,
+    crossings: Crossings,
     /// `[role][i]`: cost of that hand striking both `i - 1` and `i`.
     pub double: [Vec<f64>; 2],
     /// Which hands each stroke may have, `[stroke][role]`.
@@ -142,62 +148,99 @@ impl Moves {
         if n == 0 {
             return None;
         }
-        let pace = m.pace(level);
-        let cycle = pattern.pulses();
         let per_beat = pattern.grid().pulses_per_beat();
-        let near = (per_beat / 2).max(1);
-        let mut moves = Moves {
-            need: [vec![0.0; n * n], vec![0.0; n * n]],
-            habit: [vec![0.0; n * n], vec![0.0; n * n]],
-            gap: vec![0.0; n * n],
-            crossed: [vec![0.0; n * n], vec![0.0; n * n]],
-            double: [vec![0.0; n], vec![0.0; n]],
-            allowed: vec![[true; 2]; n],
-            strokes,
+        let mut kinds: Vec<Stroke> = Vec::new();
+        let sort = |(_, b): &(usize, Stroke)| {
+            let known = kinds.iter().position(|a| a.drum == b.drum && a.tone == b.tone);
+            known.unwrap_or_else(|| {
+                kinds.push(*b);
+                kinds.len() - 1
+            })
         };
-        let crossings = Crossings::new(pattern);
-        for to in 0..n {
-            let (at, b) = moves.strokes[to];
+        let sort: Vec<usize> = strokes.iter().map(sort).collect();
+        let pairs = || kinds.iter().flat_map(|b| kinds.iter().map(move |a| (*a, *b)));
+        let pace = m.pace(level);
+        let need = [WEAK, STRONG].map(|r| pairs().map(|(a, b)| pace * reach.need(m, r, a, b)).collect());
+        let moved = pairs().map(|(a, b)| {
+            let (cm, _) = reach.way(a, b);
+            let place = if zone(a.tone) == zone(b.tone) { 0.0 } else { m.place };
+            m.effort * cm + place
+        });
+        let low = pairs().map(|(a, b)| match b.drum == Drum::Tumbadora && a.drum != b.drum {
+            true => m.low_weak,
+            false => 0.0,
+        });
+        let mut own = [vec![0.0; n], vec![0.0; n]];
+        let mut allowed = vec![[true; 2]; n];
+        for (i, (at, b)) in strokes.iter().enumerate() {
             let on_beat = at.is_multiple_of(per_beat);
-            let mut own = [0.0, 0.0];
             if b.asks_for_stronger_hand() {
-                own[WEAK] += m.accent_weak + if on_beat { m.lead } else { 0.0 };
+                own[WEAK][i] += m.accent_weak + if on_beat { m.lead } else { 0.0 };
             }
             if b.weight == Weight::Accent {
-                own[WEAK] += m.stress_weak;
+                own[WEAK][i] += m.stress_weak;
             }
             if b.tone.is_heel_or_tip() {
-                own[STRONG] += m.light_strong;
-            }
-            for from in 0..n {
-                let (since, a) = moves.strokes[from];
-                let k = to * n + from;
-                let (cm, _) = reach.way(a, b);
-                let place = if zone(a.tone) == zone(b.tone) {
-                    0.0
-                } else {
-                    m.place
-                };
-                let moved = m.effort * cm + place;
-                for role in [WEAK, STRONG] {
-                    moves.need[role][k] = pace * reach.need(m, role, a, b);
-                    moves.habit[role][k] = moved + own[role];
-                }
-                if b.drum == Drum::Tumbadora && a.drum != b.drum {
-                    moves.habit[WEAK][k] += m.low_weak;
-                }
-                let gap = (at + cycle - since - 1) % cycle + 1;
-                moves.gap[k] = gap as f64;
-                for role in [WEAK, STRONG] {
-                    moves.crossed[role][k] = crossings.between(role, a.drum, b.drum, since, gap);
-                }
+                own[STRONG][i] += m.light_strong;
             }
             if let Some(h) = b.hand {
-                moves.allowed[to][1 - role(h, handed)] = false;
+                allowed[i][1 - role(h, handed)] = false;
             }
         }
-        moves.price_doubles(near, m);
+        let mut moves = Moves {
+            sorts: kinds.len(),
+            need,
+            moved: moved.collect(),
+            extra: [low.collect(), vec![0.0; kinds.len() * kinds.len()]],
+            own,
+            cycle: pattern.pulses(),
+            crossings: Crossings::new(pattern),
+            double: [vec![0.0; n], vec![0.0; n]],
+            allowed,
+            strokes,
+            sort,
+        };
+        moves.price_doubles((per_beat / 2).max(1), m);
         Some(moves)
+    }
+
+    /// Milliseconds that a role's hand needs from one stroke to another.
+    #[inline]
+    pub(super) fn need(&self, role: usize, from: usize, to: usize) -> f64 {
+        self.need[role][self.sort[to] * self.sorts + self.sort[from]]
+    }
+
+    /// The most that any movement of a role's hand needs, milliseconds.
+    pub(super) fn longest_need(&self) -> f64 {
+        self.need.iter().flatten().copied().fold(0.0, f64::max)
+    }
+
+    /// Cost of the movement from a stroke of a sort to another stroke, and of that stroke, in a role's hand, tempo apart.
+    pub(super) fn habit(&self, role: usize, from_sort: usize, to: usize) -> f64 {
+        let k = self.sort[to] * self.sorts + from_sort;
+        self.moved[k] + self.own[role][to] + self.extra[role][k]
+    }
+
+    /// What a role's hand needs for a movement to a stroke and what it costs, [`Moves::need`] and [`Moves::habit`], each
+    /// by the sort that it comes from.
+    pub(super) fn to(&self, role: usize, to: usize) -> (&[f64], Vec<f64>) {
+        let row = self.sort[to] * self.sorts..(self.sort[to] + 1) * self.sorts;
+        (&self.need[role][row], (0..self.sorts).map(|sort| self.habit(role, sort, to)).collect())
+    }
+
+    /// Pulses from one stroke to the next time that the other comes round; the whole cycle from a stroke to itself.
+    #[inline]
+    pub(super) fn gap(&self, from: usize, to: usize) -> usize {
+        let (since, at) = (self.strokes[from].0, self.strokes[to].0);
+        if at > since { at - since } else { at + self.cycle - since }
+    }
+
+    /// Where the other hand has all strokes between `from` and `to`: the pulses that decide whether it crosses the
+    /// role's, see [`Crossings`]; infinite where it does not reach beyond. Never less than half of the gap.
+    #[inline]
+    pub(super) fn crossed(&self, role: usize, from: usize, to: usize) -> f64 {
+        let ((since, a), (_, b)) = (self.strokes[from], self.strokes[to]);
+        self.crossings.between(role, a.drum, b.drum, since, self.gap(from, to))
     }
 
     /// Fills in what it costs one hand to strike two strokes at most `near` pulses apart: two strong ones, any two of
@@ -207,7 +250,7 @@ impl Moves {
         let n = self.len();
         let before = |i: usize| (i + n - 1) % n;
         let pair = |i: usize| (self.strokes[before(i)].1, self.strokes[i].1);
-        let close = |i: usize| n > 1 && self.gap[i * n + before(i)] <= near as f64;
+        let close = |i: usize| n > 1 && self.gap(before(i), i) <= near;
         let equal = |i: usize| {
             let (a, b) = pair(i);
             close(i) && !b.tone.is_heel_or_tip() && a.drum == b.drum && a.tone == b.tone

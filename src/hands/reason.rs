@@ -91,7 +91,6 @@ pub(super) fn movement(
 ) -> String {
     let (at, b) = case.moves.strokes[to];
     let (since, a) = case.moves.strokes[from];
-    let k = to * roles.len() + from;
     format!(
         "the {} from {} on {} to {} on {} needs about {:.0} ms and has {:.0}",
         name(roles[to], case.handed),
@@ -99,8 +98,8 @@ pub(super) fn movement(
         said(case.pattern, since),
         named(b),
         said(case.pattern, at),
-        case.moves.need[roles[to]][k],
-        case.moves.gap[k] * case.pulse_ms(bpm),
+        case.moves.need(roles[to], from, to),
+        case.moves.gap(from, to) as f64 * case.pulse_ms(bpm),
     )
 }
 
@@ -202,8 +201,8 @@ fn rocking(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingRe
 /// Whether two strokes follow each other without another stroke or a long gap between.
 pub(super) fn next_door(case: &StickingProblem, from: usize, to: usize) -> bool {
     let n = case.moves.len();
-    let near = (case.pattern.grid().pulses_per_beat() / 2).max(1) as f64;
-    from == (to + n - 1) % n && case.moves.gap[to * n + from] <= near
+    let near = (case.pattern.grid().pulses_per_beat() / 2).max(1);
+    from == (to + n - 1) % n && case.moves.gap(from, to) <= near
 }
 
 /// How a hand gets to the low drum.
@@ -402,8 +401,8 @@ impl StickingProblem<'_> {
         let (n, pulse_ms) = (roles.len(), self.pulse_ms(bpm));
         let mut first = None;
         self.each_move(roles, |from, to| {
-            let k = to * n + from;
-            if first.is_some() || !crosses(&self.moves, self.model, roles[to], k, pulse_ms) {
+            let crossed = || crosses(&self.moves, self.model, roles[to], (from, to), pulse_ms);
+            if first.is_some() || !crossed() {
                 return;
             }
             let side = |i: usize| match roles[to] == STRONG {
@@ -413,8 +412,7 @@ impl StickingProblem<'_> {
             let between = (1..n).map(|d| (from + d) % n).take_while(|i| *i != to);
             let beyond = between.filter(|i| side(*i) > side(from).max(side(to)));
             let worst = |i: &usize| {
-                let (since, until) = (self.moves.gap[i * n + from], self.moves.gap[to * n + i]);
-                since.max(until) as usize
+                self.moves.gap(from, *i).max(self.moves.gap(*i, to))
             };
             first = beyond.min_by_key(worst).map(|at| Crossing { at, from, to });
         });

@@ -5,19 +5,30 @@
 //! found by fixing the state at the seam. Seams are tried from the lowest bound on, until the bound is no better
 //! than the best closed walk found.
 //!
+//! A hand that comes from long ago comes in no hurry and crosses nothing, so that it matters which sort of stroke it
+//! comes from and no longer which stroke: of those the cheapest of each sort is kept. What is kept for a stroke is then
+//! a stretch of [`WINDOW`] strokes, however long the cycle is.
+//!
 //! The bounds: let `V(k, s)` be the least cost of any walk of `k` cycles that ends in state `s`. A closed walk
 //! through `s` of cost `C` can be put behind any such walk, so `V(k + 1, s) <= V(k, s) + C`, and `C` is at least
 //! `V(k + 1, s) - V(k, s)` for each `k`. After a few cycles nearly all bounds meet the optimum.
 
 use super::model::Model;
 use super::moves::{Moves, STRONG, WEAK};
+use std::iter;
+
+/// Strokes back that are told apart; more where the tempo is so high that a hand from so far back is in a hurry.
+const WINDOW: usize = 128;
 
 /// What each step of the walk costs. Infinite where it is forbidden.
-#[derive(Clone)]
-pub(super) struct StepCosts {
+pub(super) struct StepCosts<'a> {
+    moves: &'a Moves,
+    allowed: &'a [[bool; 2]],
     /// Number of strokes.
     n: usize,
-    /// `[role][to * n + from]`: the hand strikes `to` after `from`, the other hand having struck in between.
+    /// How many strokes back are told apart, the last one included.
+    window: usize,
+    /// `[role][(to + 1) * window - 1 - between]`: the hand strikes `to` after so many strokes of the other hand between.
     step: [Vec<f64>; 2],
     /// `[role][i]`: the hand strikes `i` right after the stroke before it.
     stay: [Vec<f64>; 2],
@@ -41,46 +52,79 @@ const BOUNDING: usize = 3;
 /// Costs closer than this count as equal.
 const ROUNDING: f64 = 1e-9;
 
-/// Whether a role's movement counts as crossed by the other hand, which has all strokes between (`k` as in [`Moves`]).
-pub(super) fn crosses(moves: &Moves, m: &Model, role: usize, k: usize, pulse_ms: f64) -> bool {
-    moves.crossed[role][k] * pulse_ms < m.cross_within * (1.0 - SLACK)
+/// Whether a role's movement counts as crossed by the other hand, which has all strokes between.
+pub(super) fn crosses(
+    moves: &Moves,
+    m: &Model,
+    role: usize,
+    (from, to): (usize, usize),
+    pulse_ms: f64,
+) -> bool {
+    let within = m.cross_within * (1.0 - SLACK);
+    let least = moves.gap(from, to) as f64 / 2.0;
+    least * pulse_ms < within && moves.crossed(role, from, to) * pulse_ms < within
 }
 
-impl StepCosts {
+impl<'a> StepCosts<'a> {
     /// The weights of a pattern's movements where one pulse lasts `pulse_ms` and each stroke may have the hands of
     /// `allowed`, `[stroke][role]`.
     pub(super) fn new(
-        moves: &Moves,
+        moves: &'a Moves,
         m: &Model,
         pulse_ms: f64,
         aim: Aim,
-        allowed: &[[bool; 2]],
-    ) -> StepCosts {
+        allowed: &'a [[bool; 2]],
+    ) -> StepCosts<'a> {
         let n = moves.len();
+        // From here on nothing hurries and nothing crosses.
+        let long_ago = (moves.longest_need() / m.ease).max(2.0 * m.cross_within);
+        let windows = iter::successors(Some(WINDOW), |w| Some(2 * w));
+        let window = windows.into_iter().find(|w| *w >= n || *w as f64 * pulse_ms > long_ago);
+        let window = window.unwrap_or(n).min(n);
         let weigh = |role: usize| -> Vec<f64> {
-            let of = |k: usize| {
-                if !allowed[k / n][role] {
-                    return f64::INFINITY;
+            let mut costs = Vec::with_capacity(n * window);
+            for (to, allowed) in allowed.iter().enumerate() {
+                if !allowed[role] {
+                    costs.extend(iter::repeat_n(f64::INFINITY, window));
+                    continue;
                 }
-                let (need, time) = (moves.need[role][k], moves.gap[k] * pulse_ms);
-                let cross = match (crosses(moves, m, role, k, pulse_ms), aim) {
-                    (false, _) => 0.0,
-                    (true, Aim::Whatever) => m.cross,
-                    (true, _) => f64::INFINITY,
-                };
-                moves.habit[role][k] + price(m, need, time, aim) + cross
-            };
-            (0..n * n).map(of).collect()
+                let (needs, habits) = moves.to(role, to);
+                let within = m.cross_within * (1.0 - SLACK);
+                let start = (to + n - window) % n;
+                let turns = [start..n.min(start + window), 0..(start + window).saturating_sub(n)];
+                costs.extend(turns.into_iter().flatten().map(|from| {
+                    let (sort, gap) = (moves.sort[from], moves.gap(from, to) as f64 * pulse_ms);
+                    let hurry = price(m, needs[sort], gap, aim);
+                    let cross = match (gap < 2.0 * within && crosses(moves, m, role, (from, to), pulse_ms), aim) {
+                        (false, _) => 0.0,
+                        (true, Aim::Whatever) => m.cross,
+                        (true, _) => f64::INFINITY,
+                    };
+                    habits[sort] + hurry + cross
+                }));
+            }
+            costs
         };
         let step = [weigh(WEAK), weigh(STRONG)];
         let stay = |role: usize| {
-            let of = |i: usize| step[role][i * n + (i + n - 1) % n] + moves.double[role][i];
+            let of = |i: usize| step[role][(i + 1) * window - 1] + moves.double[role][i];
             (0..n).map(of).collect()
         };
         StepCosts {
+            moves,
+            allowed,
             n,
+            window,
             stay: [stay(WEAK), stay(STRONG)],
             step,
+        }
+    }
+
+    /// What it costs that the hand strikes `to` after a stroke of a sort that is further back than the window.
+    fn from_afar(&self, role: usize, sort: usize, to: usize) -> f64 {
+        match self.allowed[to][role] {
+            true => self.moves.habit(role, sort, to),
+            false => f64::INFINITY,
         }
     }
 
@@ -95,9 +139,9 @@ impl StepCosts {
         // How many strokes from `start` on until nothing works any more.
         let mut stuck_after = |start: usize, most: usize| {
             walk.free(start);
-            (1..=most).find(|len| {
-                walk.on((start + len - 1) % n);
-                walk.cur.iter().flatten().all(|c| c.is_infinite())
+            (1..=most).find(|_| {
+                walk.on();
+                walk.now.is_stuck()
             })
         };
         let end = stuck_after(0, 2 * n)? - 1;
@@ -134,15 +178,15 @@ pub(super) fn solve(w: &StepCosts) -> Option<(f64, Vec<usize>)> {
     }
     let mut walk = Walk::new(w);
     walk.free(0);
-    let mut seams: Vec<(f64, usize, usize)> = Vec::with_capacity(2 * n);
+    let mut seams: Vec<(f64, usize, usize)> = Vec::new();
     for role in [STRONG, WEAK] {
-        seams.extend((0..n - 1).map(|e| (0.0, role, e)));
+        seams.extend(walk.now.places().filter(|place| *place != w.window - 1).map(|place| (0.0, role, place)));
     }
     for _ in 0..BOUNDING {
-        let before = walk.cur.clone();
+        let before = walk.now.clone();
         walk.round();
-        seams.retain_mut(|(bound, role, e)| {
-            let (then, now) = (before[*role][*e], walk.cur[*role][*e]);
+        seams.retain_mut(|(bound, role, place)| {
+            let (then, now) = (before.cost(*role, *place), walk.now.cost(*role, *place));
             *bound = bound.max(now - then);
             now.is_finite()
         });
@@ -151,74 +195,135 @@ pub(super) fn solve(w: &StepCosts) -> Option<(f64, Vec<usize>)> {
         }
     }
     seams.sort_by(|a, b| a.0.total_cmp(&b.0));
-    for (bound, role, e) in seams {
+    for (bound, role, place) in seams {
         if best.as_ref().is_some_and(|(c, _)| bound >= *c - ROUNDING) {
             break;
         }
-        walk.cur[WEAK].fill(f64::INFINITY);
-        walk.cur[STRONG].fill(f64::INFINITY);
-        walk.cur[role][e] = 0.0;
+        walk.start(role, place);
         walk.round();
-        let cost = walk.cur[role][e];
-        if cost.is_finite() && best.as_ref().is_none_or(|(c, _)| cost < *c) {
-            best = Some((cost, walk.trace(role, e)));
+        let cost = walk.now.cost(role, place);
+        if cost.is_finite()
+            && best.as_ref().is_none_or(|(c, _)| cost < *c)
+            && let Some(other) = walk.other_last(role, place)
+        {
+            best = Some((cost, walk.trace(role, other)));
         }
     }
     best
 }
 
+/// The least costs so far. A *place* says where the hand that did not strike last was last: within the window or, after
+/// those, further back, by sort.
+#[derive(Clone)]
+struct Costs {
+    /// `[role][k]`: `role` struck last, and the other hand was last at the stroke of which the count, from cycle to
+    /// cycle, leaves `k` when divided by the window.
+    near: [Vec<f64>; 2],
+    /// `[role][sort]`: the other hand was last at a stroke of the sort, further back, the count of which stands beside.
+    far: [Vec<(f64, isize)>; 2],
+}
+
+impl Costs {
+    fn places(&self) -> std::ops::Range<usize> {
+        0..self.near[0].len() + self.far[0].len()
+    }
+
+    fn cost(&self, role: usize, place: usize) -> f64 {
+        let near = &self.near[role];
+        near.get(place).copied().unwrap_or_else(|| self.far[role][place - near.len()].0)
+    }
+
+    fn fill(&mut self, cost: f64) {
+        self.near.iter_mut().for_each(|near| near.fill(cost));
+        self.far.iter_mut().for_each(|far| far.fill((cost, -1)));
+    }
+
+    fn is_stuck(&self) -> bool {
+        let far = self.far.iter().flatten().map(|(cost, _)| cost);
+        self.near.iter().flatten().chain(far).all(|cost| cost.is_infinite())
+    }
+}
+
 struct Walk<'a> {
-    w: &'a StepCosts,
-    n: usize,
-    /// `[role][e]`: least cost so far where `role` struck last and the other hand was last at `e`; `e` at or after
-    /// the present stroke is in the cycle before.
-    cur: [Vec<f64>; 2],
-    /// `[role][i]`: where the role had been before it took over at stroke `i`.
-    back: [Vec<usize>; 2],
+    w: &'a StepCosts<'a>,
+    /// The stroke that comes next, counted on from cycle to cycle.
+    at: usize,
+    now: Costs,
+    /// `[role][i]`: where the role had been before it took over at stroke `i`, below 0 in the cycle before.
+    back: [Vec<isize>; 2],
 }
 
 impl Walk<'_> {
-    fn new(w: &StepCosts) -> Walk<'_> {
-        let n = w.n;
+    fn new<'a>(w: &'a StepCosts<'a>) -> Walk<'a> {
+        // Where the window holds the whole cycle, nothing is further back.
+        let sorts = if w.window < w.n { w.moves.sorts } else { 0 };
         Walk {
             w,
-            n,
-            cur: [vec![0.0; n], vec![0.0; n]],
-            back: [vec![0; n], vec![0; n]],
+            at: 0,
+            now: Costs {
+                near: [vec![0.0; w.window], vec![0.0; w.window]],
+                far: [vec![(0.0, -1); sorts], vec![(0.0, -1); sorts]],
+            },
+            back: [vec![0; w.n], vec![0; w.n]],
         }
     }
 
     /// Stands before stroke `next` with the hands anywhere, at no cost.
     fn free(&mut self, next: usize) {
-        let last = (next + self.n - 1) % self.n;
-        for cur in &mut self.cur {
-            cur.fill(0.0);
-            cur[last] = f64::INFINITY;
+        self.at = next;
+        self.now.fill(0.0);
+        let last = (next + self.w.window - 1) % self.w.window;
+        for near in &mut self.now.near {
+            near[last] = f64::INFINITY;
+        }
+    }
+
+    /// Stands before the first stroke, `role` having struck last and the other hand at a place.
+    fn start(&mut self, role: usize, place: usize) {
+        self.at = 0;
+        self.now.fill(f64::INFINITY);
+        match place.checked_sub(self.w.window) {
+            None => self.now.near[role][place] = 0.0,
+            Some(sort) => self.now.far[role][sort].0 = 0.0,
         }
     }
 
     /// Walks from the states at the last stroke, one whole cycle on.
     fn round(&mut self) {
-        for i in 0..self.n {
-            self.on(i);
+        for _ in 0..self.w.n {
+            self.on();
+        }
+        // Counts from the beginning again.
+        self.at = 0;
+        for role in [WEAK, STRONG] {
+            self.now.near[role].rotate_left(self.w.n % self.w.window);
+            self.now.far[role].iter_mut().for_each(|(_, count)| *count -= self.w.n as isize);
         }
     }
 
-    /// Walks from the states at the stroke before `i` to those at `i`.
-    fn on(&mut self, i: usize) {
-        let n = self.n;
-        let before = (i + n - 1) % n;
-        let row = i * n..(i + 1) * n;
+    /// Walks from the states at the stroke before the next one to those at the next one.
+    fn on(&mut self) {
+        let (n, window) = (self.w.n, self.w.window);
+        let (i, k, count) = (self.at % n, self.at % window, self.at as isize);
         // The other hand takes over: it comes from where it was last.
         let mut over = [f64::INFINITY; 2];
         for role in [WEAK, STRONG] {
-            let step = &self.w.step[role][row.clone()];
-            let mut least = f64::INFINITY;
-            let mut from = 0;
-            for (e, (c, s)) in self.cur[1 - role].iter().zip(step).enumerate() {
-                if c + s < least {
-                    least = c + s;
-                    from = e;
+            let (old, new) = self.w.step[role][i * window..(i + 1) * window].split_at(window - k);
+            let near = &self.now.near[1 - role];
+            let (mut least, mut from) = (f64::INFINITY, 0);
+            // Those of this turn of the window, then those of the turn before.
+            for (first, near, steps) in [(count - k as isize, &near[..k], new), (count - window as isize, &near[k..], old)] {
+                for (e, (c, s)) in near.iter().zip(steps).enumerate() {
+                    if c + s < least {
+                        least = c + s;
+                        from = first + e as isize;
+                    }
+                }
+            }
+            for (sort, (c, since)) in self.now.far[1 - role].iter().enumerate() {
+                let c = c + self.w.from_afar(role, sort, i);
+                if c < least {
+                    (least, from) = (c, *since);
                 }
             }
             over[role] = least;
@@ -227,26 +332,43 @@ impl Walk<'_> {
         // The same hand goes on.
         for role in [WEAK, STRONG] {
             let stay = self.w.stay[role][i];
-            for c in &mut self.cur[role] {
-                *c += stay;
+            let near = &mut self.now.near[role];
+            near.iter_mut().for_each(|c| *c += stay);
+            self.now.far[role].iter_mut().for_each(|(c, _)| *c += stay);
+            if window < n {
+                let far = &mut self.now.far[role][self.w.moves.sort[(i + n - window) % n]];
+                if near[k] < far.0 {
+                    *far = (near[k], count - window as isize);
+                }
             }
-            self.cur[role][i] = f64::INFINITY;
-            self.cur[role][before] = over[role];
+            near[k] = f64::INFINITY;
+            near[(k + window - 1) % window] = over[role];
         }
+        self.at += 1;
+    }
+
+    /// The stroke where the other hand was last, after a round that ended with `role` at a place; `None` where it did
+    /// not strike in that round.
+    fn other_last(&self, role: usize, place: usize) -> Option<usize> {
+        let last = match place.checked_sub(self.w.window) {
+            None => place as isize - self.w.window as isize,
+            Some(sort) => self.now.far[role][sort].1,
+        };
+        usize::try_from(last + self.w.n as isize).ok()
     }
 
     /// The roles of the walk that ends with `role` having struck last and the other hand at `e`.
     fn trace(&self, role: usize, e: usize) -> Vec<usize> {
-        let mut roles = vec![role; self.n];
+        let mut roles = vec![role; self.w.n];
         let (mut role, mut e) = (role, e);
         loop {
             // `role` took over at e + 1; before that the other hand played, since it had last been at `back`.
             let from = self.back[role][e + 1];
             role = 1 - role;
             roles[..=e].fill(role);
-            if from >= e {
+            let Ok(from) = usize::try_from(from) else {
                 return roles;
-            }
+            };
             e = from;
         }
     }

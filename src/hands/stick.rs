@@ -369,7 +369,7 @@ impl StickingProblem<'_> {
         Some(self.measure(roles))
     }
 
-    pub(super) fn weights(&self, bpm: f64, aim: Aim, allowed: &[[bool; 2]]) -> StepCosts {
+    pub(super) fn weights<'b>(&'b self, bpm: f64, aim: Aim, allowed: &'b [[bool; 2]]) -> StepCosts<'b> {
         StepCosts::new(&self.moves, self.model, self.pulse_ms(bpm), aim, allowed)
     }
 
@@ -382,11 +382,11 @@ impl StickingProblem<'_> {
         // Crossed hands forbid all tempos at which both times are shorter than the window.
         let mut crossing = f64::INFINITY;
         self.each_move(&roles, |from, to| {
-            let k = to * n + from;
-            let bar = &mut habit[self.moves.strokes[to].0 / per_bar];
-            *bar += self.moves.habit[roles[to]][k];
-            longest = longest.max(self.moves.need[roles[to]][k] / self.moves.gap[k]);
-            crossing = crossing.min(self.moves.crossed[roles[to]][k]);
+            let (moves, role) = (&self.moves, roles[to]);
+            let bar = &mut habit[moves.strokes[to].0 / per_bar];
+            *bar += moves.habit(role, moves.sort[from], to);
+            longest = longest.max(moves.need(role, from, to) / moves.gap(from, to) as f64);
+            crossing = crossing.min(moves.crossed(role, from, to));
             if from == (to + n - 1) % n {
                 *bar += self.moves.double[roles[to]][to];
             }
@@ -421,8 +421,8 @@ impl StickingProblem<'_> {
 
     /// Load of one movement at a tempo.
     pub(super) fn load(&self, roles: &[usize], from: usize, to: usize, bpm: f64) -> f64 {
-        let k = to * roles.len() + from;
-        self.moves.need[roles[to]][k] / (self.moves.gap[k] * self.pulse_ms(bpm))
+        let time = self.moves.gap(from, to) as f64 * self.pulse_ms(bpm);
+        self.moves.need(roles[to], from, to) / time
     }
 
     /// Peak load at a tempo and the stroke at the end of that movement.

@@ -3,7 +3,7 @@
 use crate::app::Exit;
 use crate::deck;
 use anyhow::{Context, bail};
-use std::fs::OpenOptions;
+use std::fs::{self, OpenOptions};
 use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
 
@@ -27,8 +27,11 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         }
         file => file.with_context(|| format!("{name} cannot be written"))?,
     };
-    file.write_all(deck::starter(&name).as_bytes())
-        .with_context(|| format!("{name} cannot be written"))?;
+    if let Err(error) = file.write_all(deck::starter(&name).as_bytes()) {
+        // Half a deck is none.
+        let _ = fs::remove_file(&args.file);
+        return Err(error).with_context(|| format!("{name} cannot be written"));
+    }
     writeln!(
         out,
         "{name} is written: three cards with remarks. Change them, then:"

@@ -7,7 +7,11 @@ use csv::StringRecord;
 use serde::Serialize;
 
 use super::rows::{Lines, Row, columns};
+use crate::app::input;
 use crate::memory::Memory;
+
+/// Most bytes of a log.
+const MOST_BYTES: u64 = 1 << 30;
 
 /// Columns that must be there, in any order.
 pub const COLUMNS: [&str; 8] = [
@@ -34,7 +38,7 @@ pub enum ForecastError {
     Rows(Vec<BadRow>),
     /// The file broke off or is no table.
     #[error("the log could not be read")]
-    Read(#[source] std::io::Error),
+    Read(#[source] anyhow::Error),
     /// What takes the forecasts broke off.
     #[error("the forecasts could not be written")]
     Write(#[from] std::io::Error),
@@ -81,9 +85,8 @@ struct ForecastLine<'a> {
 /// # Errors
 /// [`ForecastError::Header`] where a column is missing. A row that cannot be used is left out, the others are
 /// forecast, and [`ForecastError::Rows`] names every such line at the end.
-pub fn forecast(mut reader: impl Read, mut writer: impl Write) -> Result<u64, ForecastError> {
-    let mut text = Vec::new();
-    reader.read_to_end(&mut text).map_err(ForecastError::Read)?;
+pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, ForecastError> {
+    let text = input::read_bytes(reader, MOST_BYTES).map_err(ForecastError::Read)?;
     if text.is_empty() {
         return Err(ForecastError::Header(format!(
             "the file is empty: the first line must be {}",

@@ -1,9 +1,10 @@
 //! Concepts that one card alone has.
 
-use super::Rule;
+use super::{GUESSES, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use crate::deck::keys::nearest;
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 /// A concept that no other card has.
@@ -32,11 +33,14 @@ fn check(context: &CheckContext) -> Vec<Finding> {
         .filter(|(_, n)| **n > 1)
         .map(|(c, _)| *c)
         .collect();
+    let told = Cell::new(0);
     context.each_card(|_, card| {
         let concepts = card.card.concepts.iter();
         let alone = concepts.filter(|c| cards[c.as_str()] == 1);
         let flaws = alone.map(|concept| {
-            let mend = match nearest(concept, &shared) {
+            told.set(told.get() + 1);
+            let near = (told.get() <= GUESSES).then(|| nearest(concept, &shared)).flatten();
+            let mend = match near {
                 Some(near) => {
                     format!("did you mean `{near}`? Otherwise give it to another card too")
                 }

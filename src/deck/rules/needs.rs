@@ -1,9 +1,10 @@
 //! Decks and cards that should come first and are missing.
 
-use super::Rule;
+use super::{GUESSES, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use crate::deck::keys::nearest;
+use std::collections::{HashMap, HashSet};
 
 /// A deck or card that is to come first and is not there.
 pub static NEEDS: Rule = Rule {
@@ -52,22 +53,19 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             }
         }
     }
-    let cards: Vec<&str> = context
-        .all_decks()
-        .flat_map(|s| &s.deck.cards)
-        .map(|c| c.id.as_str())
-        .collect();
+    let all = context.all_decks().flat_map(|s| &s.deck.cards);
+    let cards: Vec<&str> = all.map(|c| c.id.as_str()).collect();
+    let known: HashSet<&str> = cards.iter().copied().collect();
+    let places: HashMap<(usize, &str), usize> =
+        context.cards().map(|(i, c, card)| ((i, card.card.id.as_str()), c)).collect();
     for (i, c, card) in context.cards() {
-        let own = &context.decks[i].deck.cards;
         for need in &card.card.needs {
-            let later = own
-                .iter()
-                .position(|own| own.id == *need)
-                .is_some_and(|p| p >= c);
-            let wrong = match (cards.contains(&need.as_str()), later) {
+            let later = places.get(&(i, need.as_str())).is_some_and(|p| *p >= c);
+            let guess = if found.len() < GUESSES { &cards[..] } else { &[] };
+            let wrong = match (known.contains(need.as_str()), later) {
                 (false, _) => Some((
                     format!("there is no card `{need}`"),
-                    did_you_mean(need, &cards),
+                    did_you_mean(need, guess),
                 )),
                 (_, true) => Some((
                     format!("`{need}` does not come before this card"),

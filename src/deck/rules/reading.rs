@@ -47,6 +47,18 @@ The key is known, but what stands to its right is not what it takes. The message
     often = { salsa = 16 }             usually at most once in 16 bars
     school = \"low drum: three side\"    subject: way"
 
+CONTROL "control-character" "a sign that a terminal would obey" "\
+Control characters are not printed but obeyed: they move the cursor, clear the screen or change the title of the window.
+No text of a deck may hold one, not even written as `\\u001b`: neither the escape sign (U+001B) nor any other below
+U+0020, nor U+007F to U+009F. Texts in sentences (about, source, ask, right, wrong, why) may go on over several lines and
+hold tabs; titles, concepts and all other names stand on one line. The program itself never sends them on: it shows their
+code in their place."
+
+TOO_LONG "too-long" "more than a deck may hold" "\
+So that nobody waits for a file that went wrong, a deck has limits: 64 MiB in a file; 100,000 cards in a deck; 1,000 bars
+in a grid; 120 characters in a title, a concept or another name; 4,000 characters in a text in sentences (about, source,
+ask, right, wrong, why); 100 entries in a list. What is longer is not used. Make several cards or decks of it."
+
 ID "name" "not a usable name" "\
 The id of a deck or card is what its history hangs on, so it is kept plain: small letters, digits and hyphens, such as
 `corner-7`. Titles may be anything and may change; the id stays."

@@ -16,6 +16,7 @@
 //! `X` is read as `>x` and `o` as `(x)`, as older decks have them.
 //! Long phrases go on below after an empty line; a row that is missing there rests. Lines that begin with `#` are notes.
 
+use super::MOST_BARS;
 use super::build::{build, join};
 use super::row::{NotationCell, NotationRow, RowRole, read_row};
 use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight};
@@ -42,6 +43,8 @@ pub enum NotationFault {
     Mark,
     /// No row but the count.
     Empty,
+    /// More than may be read.
+    Long,
 }
 
 /// One mistake in a block.
@@ -57,10 +60,31 @@ pub struct Problem {
     pub mend: String,
 }
 
+/// Most bytes of a block.
+const MOST_TEXT: usize = 1 << 20;
+
 /// Reads a block. The score is there exactly where there are no problems; all problems are found at once.
 pub fn read_block(text: &str) -> (Option<Score>, Vec<Problem>) {
     let mut problems = Vec::new();
+    let too_long = |span| Problem {
+        fault: NotationFault::Long,
+        span,
+        message: format!("a grid has at most {MOST_BARS} bars and {} KiB of text", MOST_TEXT >> 10),
+        mend: "make several cards of it".into(),
+    };
+    if text.len() > MOST_TEXT {
+        return (None, vec![too_long(whole(text))]);
+    }
     let systems = read_systems(text, &mut problems);
+    let mut bars = 0;
+    for system in &systems {
+        let longest = system.iter().max_by_key(|row| row.bars.len());
+        bars += longest.map_or(0, |row| row.bars.len());
+        if let Some(row) = longest.filter(|_| bars > MOST_BARS) {
+            problems.push(too_long(row.span.clone()));
+            return (None, problems);
+        }
+    }
     let Some(grid) = grid_of(&systems, text, &mut problems) else {
         return (None, problems);
     };

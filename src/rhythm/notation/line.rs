@@ -2,6 +2,7 @@
 //! its letter, before it an optional drum (`q` quinto, `c` conga, `t` low drum; without one the conga) and before
 //! that an optional accent `>`; a ghost stroke stands in brackets; a rest is `.`: `H T S tO >O (T) . O`.
 
+use super::MOST_BARS;
 use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight};
 
 /// What is wrong with a line of notation. Columns count characters from 1.
@@ -36,6 +37,12 @@ pub enum LineError {
         /// Pulses that a bar of the grid has.
         expected: usize,
     },
+    /// More than [`MOST_BARS`].
+    #[error("column {column}: the pattern has more than {MOST_BARS} bars; write a shorter stretch of it")]
+    Long {
+        /// Where the first bar too many begins, from 1.
+        column: usize,
+    },
     /// No whole, positive number of bars.
     #[error(transparent)]
     Length(#[from] LengthError),
@@ -54,6 +61,9 @@ pub fn read_line(text: &str, grid: Grid) -> Result<Pattern, LineError> {
         .filter(|(_, c)| !c.is_whitespace())
         .peekable();
     while let Some((column, c)) = chars.next() {
+        if cells.len() == MOST_BARS * grid.pulses_per_bar() && !matches!(c, '|' | '/') {
+            return Err(LineError::Long { column });
+        }
         match c {
             '|' | '/' => {
                 let over = cells.len() % grid.pulses_per_bar();

@@ -12,5 +12,8 @@ pub use line::{LineError, read_line, write_line};
 pub use place::{BlockIndex, BlockPlace, touches};
 pub use write::write_block;
 
+/// Most bars of a pattern or a block of rows.
+pub const MOST_BARS: usize = 1_000;
+
 #[cfg(test)]
 mod tests;
