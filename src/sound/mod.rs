@@ -6,6 +6,8 @@ mod calibrate;
 mod caution;
 mod events;
 mod feel;
+#[cfg(any(test, feature = "internals"))]
+mod listen;
 mod loudness;
 mod modal;
 mod player;
@@ -22,6 +24,8 @@ pub use calibrate::{
 };
 pub use caution::HEARING;
 pub use feel::{Feel, FeelError};
+#[cfg(any(test, feature = "internals"))]
+pub use listen::{HeardOnset, Levels, OnsetDetector, PowerMeter, SoundCheckError};
 pub use player::{AudioPlayer, DeviceChange, JoinPoint, Heard, Info, SoundError, joined};
 pub use render::{CEILING_LUFS, RATE, render};
 #[cfg(any(test, feature = "internals"))]
