@@ -14,7 +14,9 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::process::ExitCode;
 use whichside::rhythm::{Grid, Hit, Instrument, Line, Score, Stroke, Weight, notation};
-use whichside::sound::{HeardOnset, Levels, OnsetDetector, PowerMeter, RATE, Take, render, single};
+use whichside::sound::{
+    HeardOnset, OnsetDetector, PowerMeter, RATE, SoundCheck, Take, render, single,
+};
 
 const CHOOSING: u64 = 1_000_000;
 const REPORTING: u64 = 9_000_000;
@@ -397,7 +399,7 @@ fn run(what: Instruments, setting: Setting, seed: u64, tally: &mut Tally) {
         with_noise(&mut heard, &mut random);
         let strokes = detect(&mut OnsetDetector::new(RATE, None), &heard, &[]);
         let strokes: Vec<_> = strokes.into_iter().take(8).collect();
-        Levels::of(&quiet, &band, &strokes, RATE)
+        SoundCheck::of(&quiet, &band, &strokes, RATE)
             .unwrap_or_else(|e| panic!("{what:?}, {}: {e}", setting.name))
     });
     let mut heard = air(&performance.strokes, &mut random);
@@ -409,7 +411,7 @@ fn run(what: Instruments, setting: Setting, seed: u64, tally: &mut Tally) {
             .for_each(|(s, l)| *s += gain * l);
     }
     with_noise(&mut heard, &mut random);
-    let mut detector = OnsetDetector::new(RATE, levels.as_ref());
+    let mut detector = OnsetDetector::new(RATE, levels.as_ref().map(|check| &check.levels));
     let found: Vec<f64> = detect(&mut detector, &heard, &performance.played)
         .iter()
         .map(|o| o.sample as f64 / f64::from(RATE))

@@ -5,13 +5,15 @@ use super::onsets::HeardOnset;
 use serde::{Deserialize, Serialize};
 
 /// Strokes that a sound check needs at least.
-pub const CHECK_STROKES: usize = 4;
-/// Strokes must be so many times stronger than what leaks and than the noise, in power (10 dB).
+const CHECK_STROKES: usize = 4;
+/// Strokes must be so many dB above the noise and above what leaks.
 const CLEAR: f32 = 10.0;
 /// Power below which nothing plays (-90 dB).
 const SILENT: f32 = 1e-9;
+/// The least power that is told from none, so that decibels are numbers.
+const FAINTEST: f32 = 1e-12;
 
-/// What a sound check found.
+/// The levels that a microphone is listened to with.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Levels {
     /// Power of the room in each band, mean square.
@@ -20,6 +22,17 @@ pub struct Levels {
     pub leak: BandPowers,
     /// Power of a stroke, mean square over 5 ms.
     pub stroke: f32,
+}
+
+/// What a sound check found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SoundCheck {
+    /// What to listen with.
+    pub levels: Levels,
+    /// How far strokes lie above the noise of the room, dB.
+    pub above_noise: f32,
+    /// How far strokes lie above what leaks of the band, dB.
+    pub above_leak: f32,
 }
 
 /// A sound check that says too little.
@@ -79,7 +92,7 @@ impl PowerMeter {
     }
 }
 
-impl Levels {
+impl SoundCheck {
     /// From a silence, a stretch of the band while the player was silent, and some strokes, all at `rate` samples a second.
     ///
     /// # Errors
@@ -89,7 +102,7 @@ impl Levels {
         band: &PowerMeter,
         strokes: &[HeardOnset],
         rate: u32,
-    ) -> Result<Levels, SoundCheckError> {
+    ) -> Result<SoundCheck, SoundCheckError> {
         let found = strokes.len();
         if found < CHECK_STROKES {
             return Err(SoundCheckError::TooFew { found });
@@ -100,19 +113,29 @@ impl Levels {
         let [noise, _] = silence.means(rate);
         let [heard, played] = band.means(rate);
         let leaked: BandPowers = std::array::from_fn(|b| (heard[b] - noise[b]).max(0.0));
-        let above = |powers: BandPowers| stroke / powers.iter().sum::<f32>().max(1e-12);
-        let decibels = |ratio: f32| 10.0 * ratio.log10();
-        if above(noise) < CLEAR {
-            return Err(SoundCheckError::Noisy(decibels(above(noise))));
+        let [above_noise, above_leak] = [noise, leaked].map(|powers| {
+            let power = powers.iter().sum::<f32>().max(FAINTEST);
+            10.0 * (stroke / power).log10()
+        });
+        if above_noise < CLEAR {
+            return Err(SoundCheckError::Noisy(above_noise));
         }
-        if above(leaked) < CLEAR {
-            return Err(SoundCheckError::Leaky(decibels(above(leaked))));
+        if above_leak < CLEAR {
+            return Err(SoundCheckError::Leaky(above_leak));
         }
         let share = |b: usize| match played[b] > SILENT {
             true => leaked[b] / played[b],
             false => 0.0,
         };
-        Ok(Levels { noise, leak: std::array::from_fn(share), stroke })
+        Ok(SoundCheck {
+            levels: Levels {
+                noise,
+                leak: std::array::from_fn(share),
+                stroke,
+            },
+            above_noise,
+            above_leak,
+        })
     }
 }
 
@@ -138,7 +161,8 @@ mod tests {
     #[test]
     fn levels_are_the_powers_of_room_leak_and_strokes() {
         // A sine of top a has the mean square a * a / 2; the band passes its middle as it is.
-        let levels = Levels::of(&meter(0.01, 0.0), &meter(0.11, 1.0), &strokes(5, 0.3), 48_000).unwrap();
+        let check = SoundCheck::of(&meter(0.01, 0.0), &meter(0.11, 1.0), &strokes(5, 0.3), 48_000);
+        let levels = check.unwrap().levels;
         assert!((levels.noise[2] / 0.000_05 - 1.0).abs() < 0.02, "{levels:?}");
         assert!((levels.leak[2] / (0.0121 - 0.0001) - 1.0).abs() < 0.02, "{levels:?}");
         assert_eq!(levels.stroke, 0.3);
@@ -147,8 +171,8 @@ mod tests {
     #[test]
     fn a_check_that_says_too_little_tells_what_to_do() {
         let of = |silence: f32, band: f32, strokes: &[HeardOnset]| {
-            let levels = Levels::of(&meter(silence, 0.0), &meter(band, 1.0), strokes, 48_000);
-            levels.unwrap_err().to_string()
+            let check = SoundCheck::of(&meter(silence, 0.0), &meter(band, 1.0), strokes, 48_000);
+            check.unwrap_err().to_string()
         };
         assert!(of(0.0, 0.0, &strokes(3, 0.3)).contains("only 3 strokes"));
         assert!(of(0.5, 0.0, &strokes(8, 0.3)).contains("quieter place"));

@@ -7,5 +7,5 @@ mod bands;
 mod check;
 mod onsets;
 
-pub use check::{Levels, PowerMeter, SoundCheckError};
+pub use check::{Levels, PowerMeter, SoundCheck};
 pub use onsets::{HeardOnset, OnsetDetector};
