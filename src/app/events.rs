@@ -1,6 +1,7 @@
 //! Keys and signals as one stream of events, gathered by two threads.
 
 use super::Clock;
+use super::listening::MicrophoneNews;
 use chrono::{DateTime, Utc};
 use crossterm::event::{self, Event as Terminal, KeyCode, KeyEvent, KeyEventKind};
 use crossterm::event::{MouseButton, MouseEventKind};
@@ -22,6 +23,8 @@ pub enum OuterEvent {
     Click { at: (u16, u16), when: DateTime<Utc> },
     /// The window has another size.
     Resized,
+    /// The microphone has something to say.
+    Microphone(MicrophoneNews),
     /// Somebody wants the program to end: a signal, or the terminal is gone.
     End,
     /// The program is to be stopped for a while.
@@ -34,6 +37,7 @@ pub enum OuterEvent {
 /// the drawing takes does not count as the player's time.
 pub struct Events {
     receiver: Receiver<OuterEvent>,
+    sender: Sender<OuterEvent>,
     /// Somebody wants the program to end.
     ended: Arc<AtomicBool>,
 }
@@ -47,6 +51,7 @@ impl Events {
         let (sender, receiver) = mpsc::channel();
         let signals = Signals::new([SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGCONT])?;
         let to = sender.clone();
+        let keys = sender.clone();
         let ended = Arc::new(AtomicBool::new(false));
         let end = Arc::clone(&ended);
         thread::Builder::new()
@@ -54,8 +59,21 @@ impl Events {
             .spawn(move || forward_signals(signals, &to, &end))?;
         thread::Builder::new()
             .name("keys".into())
-            .spawn(move || forward_keys(clock, &sender))?;
-        Ok(Events { receiver, ended })
+            .spawn(move || forward_keys(clock, &keys))?;
+        Ok(Events {
+            receiver,
+            sender,
+            ended,
+        })
+    }
+
+    /// Takes the news of a microphone in among the events.
+    pub fn ear(&self) -> impl FnMut(MicrophoneNews) + Send + 'static {
+        let to = self.sender.clone();
+        move |news| {
+            // Where nobody takes events any more the program ends.
+            let _ = to.send(OuterEvent::Microphone(news));
+        }
     }
 
     /// Did a signal ask the program to end? Every page leaves then, and so does the one that opened it.

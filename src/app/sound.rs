@@ -3,10 +3,11 @@
 use super::Exit;
 use super::cli::DataArgs;
 use super::record::{Record, TapOffset};
+use super::sound_check;
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::{Grid, Hit, Instrument, Line, Pattern, Score, notation};
 use crate::sound::{
-    self, AudioPlayer, DeviceChange, Info, SoundError, TAPS, Take, WARM_UP, after_nearest,
+    self, AudioPlayer, DeviceChange, Info, SoundError, TAPS, Take, WARM_UP, Wave, after_nearest,
     calibrate, render,
 };
 use anyhow::{Context, bail};
@@ -28,12 +29,19 @@ const GLANCE: Duration = Duration::from_millis(50);
 ///
 /// Says which device is in use with its rate, buffer and delay, and plays two bars. With --calibrate you tap along with
 /// clicks, and what the device, its cable or its radio link adds is kept for this computer.
+///
+/// With --listen it is a sound check of the microphone for whichside drill --listen: a silence, the band, and a few claps or
+/// strokes set the levels. With both, the microphone hears the clicks, and how late it does is kept. Nothing that it hears
+/// is recorded or kept.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = sound::HEARING)]
 pub struct Args {
     /// Tap along with clicks to measure the delay of this computer
     #[arg(long, conflicts_with = "json")]
     calibrate: bool,
+    /// A sound check of the microphone; with --calibrate, measure how late it hears
+    #[arg(long, conflicts_with = "json")]
+    listen: bool,
     /// Say what is known as JSON and play nothing
     #[arg(long)]
     json: bool,
@@ -51,13 +59,21 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         Err(error) if !args.json => return Err(error.into()),
         opened => opened,
     };
-    let mut record = Record::for_command(&folder, args.data.clock(), args.calibrate)?;
+    let mut record = Record::for_command(&folder, args.data.clock(), args.calibrate || args.listen)?;
     if args.json {
         return as_json(opened, &record, out);
     }
     let mut player = opened?;
     if let Some(volume) = record.volume()? {
         player.set_volume(volume);
+    }
+    if args.listen && args.calibrate {
+        let (wave, beats) = clicks()?;
+        return sound_check::delay(&mut player, wave, &beats, &mut record, out);
+    }
+    if args.listen {
+        let band = render(&Take::new(test_bars()?, TEST_BPM, 1));
+        return sound_check::levels(&mut player, band, &mut record, out);
     }
     if args.calibrate {
         return tap_along(&mut player, &mut record, out);
@@ -110,6 +126,7 @@ fn as_json(
         "reason": reason,
         "volume": record.volume()?.unwrap_or(AudioPlayer::MODERATE),
         "tap_offset": record.tap_offset()?,
+        "microphone": record.microphone()?,
     });
     writeln!(out, "{known:#}")?;
     Ok(if reason.is_none() {
@@ -253,8 +270,8 @@ impl Drop for Raw {
     }
 }
 
-/// Seconds by which each tap came after its click; `None` where the player stopped.
-fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<Vec<f64>>> {
+/// Clicks to tap with, and when each comes, seconds.
+fn clicks() -> anyhow::Result<(Wave, Vec<f64>)> {
     let grid = Grid::Eighths;
     let on_the_beat = |p: usize| {
         p.is_multiple_of(grid.pulses_per_beat())
@@ -266,18 +283,23 @@ fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<
     let mut take = Take::new(score, TAP_BPM, 1);
     // More clicks than taps, since nobody starts with the first.
     take.cycles = 2 * TAPS as u32 / grid.beats_per_bar() as u32;
-    let wave = Arc::new(render(&take));
+    let wave = render(&take);
     let beats: Vec<f64> = wave
         .pulse_frames()
         .iter()
         .step_by(grid.pulses_per_beat())
         .map(|f| *f as f64 / f64::from(wave.rate()))
         .collect();
+    Ok((wave, beats))
+}
+
+/// Seconds by which each tap came after its click; `None` where the player stopped.
+fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<Vec<f64>>> {
+    let (wave, beats) = clicks()?;
     let seconds = wave.seconds();
     let rate = f64::from(wave.rate());
-
     let raw = Raw::on().context("the terminal cannot tell single keys")?;
-    player.play(wave, false);
+    player.play(Arc::new(wave), false);
     let start = Instant::now();
     let mut late = Vec::new();
     let done = loop {

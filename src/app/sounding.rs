@@ -1,8 +1,9 @@
 //! The sound of a drill: waves rendered ahead, played, and lost devices found again.
 
+use super::listening::{KnownMicrophone, MicrophoneNews, StrokeEar};
 use super::record::TapOffset;
 use crate::sound::{
-    AudioPlayer, CountIn, DeviceChange, JoinPoint, Heard, RATE, SoundError, Take, Wave, render,
+    AudioPlayer, CountIn, DeviceChange, JoinPoint, Heard, Microphone, RATE, SoundError, Take, Wave, render,
 };
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
@@ -58,6 +59,8 @@ pub struct Sounding {
     taps: Option<TapOffset>,
     /// What the sound takes longer to the ear than the system knows, as far as taps have told.
     late: Duration,
+    /// The microphone that is listened to, and what is known of it.
+    microphone: Option<(Microphone, Option<KnownMicrophone>)>,
 }
 
 impl Sounding {
@@ -90,7 +93,29 @@ impl Sounding {
             news: None,
             taps: taps.cloned(),
             late: Duration::ZERO,
+            microphone: None,
         }
+    }
+
+    /// Begins to listen to the microphone; `tell` is called on another thread with what it has to say. Nobody waits for it.
+    pub fn listen(
+        &mut self,
+        known: Option<KnownMicrophone>,
+        mut tell: impl FnMut(MicrophoneNews) + Send + 'static,
+    ) {
+        let delay = known.as_ref().and_then(|k| k.delay.as_ref()).map_or(0.0, |d| d.seconds);
+        let mut ear = StrokeEar::new(known.clone());
+        let microphone = self.player.listen(delay, move |event| ear.hear(event, &mut tell));
+        self.microphone = Some((microphone, known));
+    }
+
+    /// How much later (seconds) the microphone stamps a stroke than a key that was pressed with it would have to be: what is
+    /// heard, and what is late to the ear, are late for both where that was not measured.
+    pub fn stroke_late(&self) -> f64 {
+        let known = self.microphone.as_ref().and_then(|(_, known)| known.as_ref());
+        let output = self.player.info().map(|info| info.device);
+        let delay = known.zip(output).and_then(|(known, output)| known.delay_of(&output));
+        delay.map_or(0.0, |delay| delay - self.late.as_secs_f64())
     }
 
     /// Plays a take as soon as its wave is made, in place of what plays now.

@@ -176,6 +176,7 @@ impl Session {
             Event::TakeBack => self.take_back(now, &mut effects),
             Event::Pause => self.pause_or_go_on(now, &mut effects),
             Event::Tick => self.end_of_taps(now, &mut effects),
+            Event::Stroke => self.stroke(now, &mut effects),
             Event::Taps(taps) => self.all_taps(taps, now, &mut effects),
             Event::Erase => self.erase(),
             Event::Move(places) => self.move_by(places),

@@ -33,6 +33,8 @@ pub enum Event {
     Pause,
     /// Time goes by and nothing happens.
     Tick,
+    /// A stroke that the microphone heard: a tap, and nobody knows of which hand.
+    Stroke,
     /// All taps of an answer at once.
     Taps(Vec<Tap>),
     /// Go so many places on (negative: back) in a written row.
@@ -79,6 +81,7 @@ impl Event {
                 | Event::Erase
                 | Event::Move(_)
                 | Event::Taps(_)
+                | Event::Stroke
                 | Event::HearOwn
                 | Event::HearAgain
                 | Event::Slower

@@ -3,6 +3,7 @@
 use super::stage::{Asking, Notice, Stage};
 use super::{Effect, Session};
 use crate::question::{Answer, Form, taps_text};
+use crate::rhythm::Hand;
 use crate::taps::{COMMON, Tap, read_taps};
 
 impl Asking {
@@ -35,7 +36,7 @@ impl Asking {
 
 impl Session {
     /// One tap; after the last cycle it ends the answer.
-    pub(super) fn tap(&mut self, key: char, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn tap(&mut self, hand: Option<Hand>, now: f64, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
@@ -43,9 +44,24 @@ impl Session {
             return self.tapped(now, effects);
         }
         if let Some(seconds) = asking.seconds(now) {
-            let hand = asking.question.form.hand(key);
             asking.typed += &format!(" {}", taps_text(&[Tap { seconds, hand }]));
         }
+    }
+
+    /// One stroke that the microphone heard. A lone one before it, by more than a cycle, was a noise of the room.
+    pub(super) fn stroke(&mut self, now: f64, effects: &mut Vec<Effect>) {
+        let Stage::Asking(asking) = &mut self.stage else {
+            return;
+        };
+        let Form::Taps { task, .. } = &asking.question.form else {
+            return;
+        };
+        if let ([only], Some(seconds)) = (&asking.taps()[..], asking.seconds(now))
+            && seconds - only.seconds > task.cycle_seconds()
+        {
+            asking.typed.clear();
+        }
+        self.tap(None, now, effects);
     }
 
     /// Ends the answer where as many cycles as are asked for have gone by.

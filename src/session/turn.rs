@@ -263,7 +263,8 @@ impl Session {
             return;
         }
         if matches!(form, Form::Taps { .. }) {
-            return self.tap(key, now, effects);
+            let hand = form.hand(key);
+            return self.tap(hand, now, effects);
         }
         asking.typed.push(key);
         if let Some(answer) = form.answer(&asking.typed) {

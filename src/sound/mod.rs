@@ -6,6 +6,7 @@ mod calibrate;
 mod caution;
 mod events;
 mod feel;
+mod listen;
 mod loudness;
 mod modal;
 mod player;
@@ -22,7 +23,10 @@ pub use calibrate::{
 };
 pub use caution::HEARING;
 pub use feel::{Feel, FeelError};
-pub use player::{AudioPlayer, DeviceChange, JoinPoint, Heard, Info, SoundError, joined};
+pub use listen::{HeardOnset, Levels, OnsetDetector, PowerMeter, SoundCheck};
+pub use player::{
+    AudioPlayer, DeviceChange, Heard, HeardBlock, Info, JoinPoint, Microphone, MicrophoneEvent, SoundError, joined,
+};
 pub use render::{CEILING_LUFS, RATE, render};
 #[cfg(any(test, feature = "internals"))]
 pub use single::single;

@@ -14,6 +14,7 @@ use crate::screens::theme::{Depth, Theme};
 use crate::session::{Event, Session, Stage};
 use anyhow::Context;
 use chrono::{DateTime, Utc};
+use crossterm::event::KeyEvent;
 use std::collections::VecDeque;
 use std::io::Write;
 use std::time::Duration;
@@ -152,7 +153,12 @@ impl TerminalApp {
 
     fn take(&mut self, event: Outer) -> anyhow::Result<()> {
         match event {
-            Outer::Key { key, at } => match meaning(&self.session, key, self.host.keys) {
+            Outer::Microphone(news) => {
+                if let Some(said) = self.host.microphone(&mut self.session, news) {
+                    self.remarks.push_front(said);
+                }
+            }
+            Outer::Key { key, at } => match self.meant(key, at) {
                 Meaning::Session(event) => {
                     if matches!(event, Event::Begin | Event::Next)
                         && self.session.notice().is_none()
@@ -183,8 +189,14 @@ impl TerminalApp {
         Ok(())
     }
 
+    /// What a key means now; the microphone may hear it as well.
+    fn meant(&mut self, key: KeyEvent, at: DateTime<Utc>) -> Meaning {
+        self.host.keyed = seconds(at);
+        meaning(&self.session, key, self.host.keys)
+    }
+
     fn tell_at(&mut self, event: Event, at: DateTime<Utc>) {
-        let at = at.timestamp_micros() as f64 / 1e6;
+        let at = seconds(at);
         self.host.tell_at(&mut self.session, event, at);
     }
 
@@ -209,4 +221,9 @@ impl TerminalApp {
         self.host.tell(&mut self.session, away);
         Ok(())
     }
+}
+
+/// Seconds since 1970 UTC.
+fn seconds(at: DateTime<Utc>) -> f64 {
+    at.timestamp_micros() as f64 / 1e6
 }

@@ -24,6 +24,7 @@ use clap::builder::{PossibleValue, PossibleValuesParser};
 use session_host::SessionHost;
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::PathBuf;
+use std::sync::mpsc;
 
 /// Start today's drill (the same as whichside alone)
 ///
@@ -54,6 +55,10 @@ pub struct Args {
     /// No sound: questions by eye alone
     #[arg(long)]
     pub silent: bool,
+    /// Listen to the microphone: what is to be tapped can be clapped or played on a drum. Keep the band in headphones, and
+    /// make a sound check first (whichside sound --listen). Nothing that is heard is recorded or kept
+    #[arg(long, conflicts_with = "silent")]
+    pub listen: bool,
     /// Nothing moves on the screen
     #[arg(long)]
     pub still: bool,
@@ -211,7 +216,12 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     }
     // A terminal that cannot be drawn on is gone through line by line. Where standard output is not a terminal at all, a script has to say --plain.
     if args.plain || (ask && !screen::is_there(|name| std::env::var(name).ok())) {
-        return Ok(plain::run(session, host, &mut io::stdin().lock(), out)?.say(&folder));
+        let (to, news) = mpsc::channel();
+        if args.listen {
+            // Where the drill has ended nobody takes them any more.
+            host.open_microphone(move |said| drop(to.send(said)))?;
+        }
+        return Ok(plain::run(session, host, &news, &mut io::stdin().lock(), out)?.say(&folder));
     }
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("standard output is not a terminal; whichside drill --plain goes line by line");
@@ -223,6 +233,9 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     let Some(events) = events.or(own.as_ref()) else {
         bail!("keys cannot be listened to");
     };
+    if args.listen {
+        host.open_microphone(events.ear())?;
+    }
     let settings = ScreenSettings {
         motion: settings.motion && !args.still,
         ..settings

@@ -3,6 +3,7 @@
 use super::farewell::Farewell;
 use super::session_host::SessionHost;
 use crate::app::events;
+use crate::app::listening::MicrophoneNews;
 use crate::question::{Form, Sense};
 use crate::screens::keys::OWN;
 use crate::screens::lines;
@@ -13,6 +14,7 @@ use anyhow::Context;
 use chrono::TimeDelta;
 use std::io::{BufRead, Write};
 use std::sync::atomic::Ordering;
+use std::sync::mpsc::Receiver;
 
 /// What a line takes on a clock that is moved by hand: an answer in time.
 const A_LINE: TimeDelta = TimeDelta::seconds(2);
@@ -32,6 +34,7 @@ drill, `help` says this.";
 pub fn run(
     session: Session,
     host: SessionHost,
+    news: &Receiver<MicrophoneNews>,
     input: &mut dyn BufRead,
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
@@ -71,6 +74,11 @@ pub fn run(
         takes = A_LINE;
         let by_ear = matches!(face.session.stage(), Stage::Asking(a) if a.question.item.sense == Sense::Hear);
         face.host.listen(&mut face.session);
+        if face.hear(news)? {
+            // The strokes were the answer.
+            face.show()?;
+            continue;
+        }
         match read {
             0 => face.leave()?,
             // The line was for a question that went with the sound.
@@ -95,6 +103,18 @@ impl PlainApp<'_> {
             writeln!(self.out, "Note: {trouble}")?;
         }
         Ok(())
+    }
+
+    /// Takes what the microphone heard since the last line. True where strokes ended an answer by that.
+    fn hear(&mut self, news: &Receiver<MicrophoneNews>) -> std::io::Result<bool> {
+        let asking = matches!(self.session.stage(), Stage::Asking(_));
+        self.host.keyed = self.host.now();
+        for news in news.try_iter() {
+            if let Some(said) = self.host.microphone(&mut self.session, news) {
+                writeln!(self.out, "Note: {said}")?;
+            }
+        }
+        Ok(asking && matches!(self.session.stage(), Stage::Feedback(_)))
     }
 
     /// Writes the page that is on now, after an empty line.

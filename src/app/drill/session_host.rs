@@ -3,10 +3,11 @@
 use super::farewell::Farewell;
 use crate::app::agenda::{Agenda, Agreed, Scope};
 use crate::app::deck_library::DeckLibrary;
+use crate::app::listening::MicrophoneNews;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Clock, clock};
-use crate::question::{Draw, ItemKey};
+use crate::question::{Draw, Form, ItemKey};
 use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::stages::AudioStatus;
 use crate::session::{Effect, Event, Profile, Session, Stage};
@@ -36,7 +37,14 @@ pub struct SessionHost {
     pub sound: Option<Sounding>,
     /// The letters that are no answers.
     pub keys: ExtraKeys,
+    /// The microphone is open.
+    listens: bool,
+    /// When a key was pressed last, seconds since 1970 UTC.
+    pub keyed: f64,
 }
+
+/// Seconds before and after the stamp of a key in which it is the keyboard that the microphone hears (chosen).
+const KEY_NOISE: (f64, f64) = (0.05, 0.15);
 
 impl SessionHost {
     pub fn new(
@@ -60,6 +68,8 @@ impl SessionHost {
             refused: None,
             sound: None,
             keys,
+            listens: false,
+            keyed: f64::NEG_INFINITY,
         }
     }
 
@@ -89,6 +99,47 @@ impl SessionHost {
         }
     }
 
+    /// Begins to listen to the microphone; `ear` is called on another thread with what it has to say.
+    pub fn open_microphone(
+        &mut self,
+        ear: impl FnMut(MicrophoneNews) + Send + 'static,
+    ) -> anyhow::Result<()> {
+        let known = self.record.microphone()?;
+        if let Some(sound) = &mut self.sound {
+            sound.listen(known, ear);
+        }
+        Ok(())
+    }
+
+    /// Takes what the microphone has to say; what the player is to be told of it.
+    pub fn microphone(&mut self, session: &mut Session, news: MicrophoneNews) -> Option<String> {
+        match news {
+            MicrophoneNews::Opened { checked, .. } => {
+                self.listens = true;
+                (!checked).then(|| {
+                    "The microphone listens without a sound check; whichside sound --listen makes one.".to_string()
+                })
+            }
+            MicrophoneNews::Lost(why) => {
+                self.listens = false;
+                Some(format!("Nothing is heard, so tap with the keys: {why}."))
+            }
+            MicrophoneNews::Stroke { at } => {
+                let at = self.now() - at.elapsed().as_secs_f64();
+                let keyboard = self.keyed - KEY_NOISE.0..self.keyed + KEY_NOISE.1;
+                let asked = matches!(
+                    session.stage(),
+                    Stage::Asking(asking) if matches!(asking.question.form, Form::Taps { .. })
+                );
+                if asked && !keyboard.contains(&at) {
+                    let late = self.sound.as_ref().map_or(0.0, Sounding::stroke_late);
+                    self.tell_at(session, Event::Stroke, at - late);
+                }
+                None
+            }
+        }
+    }
+
     /// What a page shows that the session does not know.
     pub fn audio(&self, session: &Session) -> AudioStatus {
         let sound = self.sound.as_ref().filter(|_| session.sound());
@@ -96,6 +147,7 @@ impl SessionHost {
             playhead: sound.and_then(Sounding::newest_pulse),
             volume: sound.map(Sounding::percent),
             keys: self.keys,
+            listens: self.listens,
         }
     }
 

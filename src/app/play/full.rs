@@ -136,7 +136,7 @@ impl PlaybackApp<'_> {
                 Some(Click::Key(code)) => self.playback.key(code.into()),
                 _ => Ask::Nothing,
             },
-            OuterEvent::Resized => Ask::Nothing,
+            OuterEvent::Resized | OuterEvent::Microphone(_) => Ask::Nothing,
             OuterEvent::End => Ask::Close,
             OuterEvent::Suspend => Ask::Suspend,
             OuterEvent::Resume => {

@@ -2,6 +2,7 @@
 
 use super::{Idea, Record, TapOffset};
 use crate::app::lesson::Lesson;
+use crate::app::listening::KnownMicrophone;
 use crate::screens::screen_settings::ScreenSettings;
 use crate::session::Profile;
 use crate::store::StoreError;
@@ -13,6 +14,8 @@ const PROFILE: &str = "profile";
 const VOLUME: &str = "volume";
 /// Key of the setting that holds how late taps come.
 const TAP_OFFSET: &str = "tap offset";
+/// Key of the setting that holds what is known of the microphone.
+const MICROPHONE: &str = "microphone";
 /// Key of the setting that holds the player's schools.
 const SCHOOLS: &str = "schools";
 /// Key of the setting that holds the lesson.
@@ -69,6 +72,22 @@ impl Record {
     /// Of the store.
     pub fn keep_tap_offset(&mut self, offset: &TapOffset) -> Result<(), StoreError> {
         self.store.set(TAP_OFFSET, offset)
+    }
+
+    /// What is known of the microphone; `None` before a sound check.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn microphone(&self) -> Result<Option<KnownMicrophone>, StoreError> {
+        self.store.setting(MICROPHONE)
+    }
+
+    /// Keeps what is known of the microphone.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn keep_microphone(&mut self, known: &KnownMicrophone) -> Result<(), StoreError> {
+        self.store.set(MICROPHONE, known)
     }
 
     /// The player's schools: the way by subject.

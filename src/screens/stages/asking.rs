@@ -14,6 +14,10 @@ const ON_THE_SCREEN: &str = "left and right: another pulse";
 /// What goes before taps.
 const CAUTION: &str = "It ends by itself. Keep the hands loose; stop at pain, numbness or tingling.";
 
+/// What the microphone hears of taps, and of the hands of them.
+const LISTENS: &str = "Clap or play: the microphone listens. Keep the band in headphones, not too loud.";
+const STROKES_ALONE: &str = "The microphone hears strokes, not which hand or tone.";
+
 /// A question.
 pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     let question = &asking.question;
@@ -60,6 +64,12 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     }
     if taps {
         head.push(Paragraph::new(Role::Plain, CAUTION));
+        if audio.listens {
+            head.push(Paragraph::new(Role::Plain, LISTENS));
+            if question.form.choices().len() > 1 {
+                head.push(Paragraph::new(Role::Plain, STROKES_ALONE));
+            }
+        }
     }
     head.push(Paragraph::new(Role::Quiet, remark));
     let begun = asking.typed != question.form.blank();

@@ -28,6 +28,8 @@ pub struct AudioStatus {
     pub volume: Option<u8>,
     /// The letters that are no answers.
     pub keys: ExtraKeys,
+    /// The microphone is listened to.
+    pub listens: bool,
 }
 
 /// The page of a session at `now` (seconds since 1970 UTC).

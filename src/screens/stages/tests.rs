@@ -109,6 +109,7 @@ const OUTSIDE: AudioStatus = AudioStatus {
     playhead: Some(5),
     volume: Some(60),
     keys: ExtraKeys::USUAL,
+    listens: false,
 };
 
 fn drawn(session: &Session, (width, height): (u16, u16)) -> String {

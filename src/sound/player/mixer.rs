@@ -1,10 +1,11 @@
 //! The part of the player that the sound card calls: plain arithmetic that takes no memory and waits for nothing.
 
 use super::loop_buffer::LoopBuffer;
+use super::played_sound::PlayedSound;
 use rodio::cpal::{FromSample, Sample};
 use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 /// Seconds over which a sound that is stopped or replaced fades.
 const FADE_SECONDS: f32 = 0.006;
@@ -90,6 +91,8 @@ pub(super) struct SharedState {
     pub latency: AtomicU64,
     /// Times that the card had played all that it was given before it asked again.
     pub dry: AtomicU64,
+    /// Where what is played is kept, if somebody listens to the room.
+    pub played: OnceLock<Arc<PlayedSound>>,
 }
 
 struct Running {
@@ -189,6 +192,9 @@ impl CallbackMixer {
             let mut block = [[0.0; 2]; BLOCK];
             let count = part.len() / channels;
             self.fill(&mut block[..count]);
+            if let Some(played) = self.shared.played.get() {
+                played.write(&block[..count]);
+            }
             for (frame, into) in block.iter().zip(part.chunks_mut(channels)) {
                 if let [one] = into {
                     *one = T::from_sample(0.5 * (frame[0] + frame[1]));
@@ -223,6 +229,9 @@ impl CallbackMixer {
         self.shared.calls.fetch_add(1, Ordering::Relaxed);
         self.shared.latency.store(latency_nanos, Ordering::Relaxed);
         self.look_for_gap(heard_nanos, latency_nanos, frames);
+        if let Some(played) = self.shared.played.get() {
+            played.stamp(heard_nanos, self.rate);
+        }
         // Where a reader holds the stamp just now, the one before stays good: it only lies further back.
         if let Ok(mut stamp) = self.shared.stamp.try_lock() {
             *stamp = self.running.as_ref().map(|r| Stamp {

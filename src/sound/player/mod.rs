@@ -3,8 +3,10 @@
 mod connection;
 mod joined;
 mod loop_buffer;
+mod microphone;
 mod mixer;
 mod output_device;
+mod played_sound;
 
 use super::Wave;
 #[cfg(any(test, feature = "internals"))]
@@ -12,12 +14,14 @@ use connection::nanos;
 use connection::{Asker, Connection, Opener, open};
 pub use joined::joined;
 use loop_buffer::LoopBuffer;
+pub use microphone::{HeardBlock, Microphone, MicrophoneEvent};
 pub use mixer::JoinPoint;
 use mixer::Order;
 pub use output_device::{Info, SoundError};
-use std::sync::Arc;
+use played_sound::PlayedSound;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
+use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
 
 /// How long a device may take to open before it counts as lost; it may still come later.
@@ -26,6 +30,17 @@ const PATIENCE: Duration = Duration::from_millis(1300);
 const CLOSING: Duration = Duration::from_millis(200);
 /// How long to wait before trying again to open a device that was lost.
 const RETRY: Duration = Duration::from_secs(2);
+
+/// The moment from which the stamps of all devices count.
+fn origin() -> Instant {
+    static ORIGIN: OnceLock<Instant> = OnceLock::new();
+    *ORIGIN.get_or_init(Instant::now)
+}
+
+/// So many nanoseconds after [`origin`].
+fn moment(nanos: u64) -> Instant {
+    origin() + Duration::from_nanos(nanos)
+}
 
 /// What happened to the sound device since the last look.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,6 +90,8 @@ pub struct AudioPlayer {
     /// The last waves with their numbers, the present one at the end.
     playing: Vec<(u64, Arc<LoopBuffer>)>,
     number: u64,
+    /// Where what is played is kept, if somebody listens to the room.
+    played: Option<Arc<PlayedSound>>,
 }
 
 impl AudioPlayer {
@@ -124,6 +141,27 @@ impl AudioPlayer {
             volume: AudioPlayer::MODERATE,
             playing: Vec::new(),
             number: 0,
+            played: None,
+        }
+    }
+
+    /// Begins to listen to the default microphone, on a thread of its own that calls `ear` with what comes; nobody waits for
+    /// it. `delay` is how much later (seconds) a sound of the program reaches the microphone than the system reckons.
+    pub fn listen(
+        &mut self,
+        delay: f64,
+        ear: impl FnMut(MicrophoneEvent) + Send + 'static,
+    ) -> Microphone {
+        let played = self.played.get_or_insert_with(|| Arc::new(PlayedSound::new()));
+        let microphone = Microphone::begin(played.clone(), delay, ear);
+        self.keep_played();
+        microphone
+    }
+
+    fn keep_played(&self) {
+        if let (Some(line), Some(played)) = (self.line(), &self.played) {
+            // Where one is there already it is this one.
+            let _ = line.link.shared.played.set(played.clone());
         }
     }
 
@@ -163,6 +201,7 @@ impl AudioPlayer {
             Ok(line) => {
                 self.device = Device::Open(line);
                 self.set_volume(self.volume);
+                self.keep_played();
                 Ok(())
             }
             Err(error) => {

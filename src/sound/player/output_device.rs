@@ -1,6 +1,7 @@
 //! The sound card: the only place that talks to the system's sound.
 
 use super::mixer::{CallbackMixer, SharedState};
+use super::origin;
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
 use serde::Serialize;
@@ -24,6 +25,12 @@ pub enum SoundError {
     /// The system has no device for sound.
     #[error("no sound device was found; check that one is plugged in and switched on")]
     NoDevice,
+    /// The system has no microphone.
+    #[error("no microphone was found; check that one is plugged in and switched on")]
+    NoMicrophone,
+    /// The microphone is there and was refused, with the system's words.
+    #[error("the microphone did not open: {0}")]
+    Microphone(String),
     /// The device is there and was refused, with the system's words.
     #[error("the sound device did not open: {0}")]
     Open(String),
@@ -90,8 +97,6 @@ pub(super) struct OutputDevice {
     device: String,
     rate: u32,
     channels: u16,
-    /// From here the clock of the stamps counts.
-    origin: Instant,
     calls_seen: u64,
     looked: Instant,
     /// How long the card has asked for nothing.
@@ -151,11 +156,9 @@ impl OutputDevice {
             });
         }
         let trouble = Arc::new(StreamErrors::default());
-        let origin = Instant::now();
         let mixer = StampedMixer {
             mixer: mixer(config.sample_rate),
             clock: StampClock::default(),
-            origin,
         };
         let stream = build(&device, config, chosen.sample_format(), mixer, &trouble)?;
         stream.play().map_err(open)?;
@@ -176,7 +179,6 @@ impl OutputDevice {
             device: device.to_string(),
             rate: config.sample_rate,
             channels: config.channels,
-            origin,
             calls_seen: 0,
             looked: Instant::now(),
             silent: Duration::ZERO,
@@ -190,7 +192,7 @@ impl OutputDevice {
 
     /// A moment on the clock of the stamps, nanoseconds.
     pub fn at(&self, when: Instant) -> u64 {
-        when.saturating_duration_since(self.origin).as_nanos() as u64
+        when.saturating_duration_since(origin()).as_nanos() as u64
     }
 
     pub fn info(&self, shared: &SharedState) -> Info {
@@ -235,7 +237,6 @@ impl OutputDevice {
 struct StampedMixer {
     mixer: CallbackMixer,
     clock: StampClock,
-    origin: Instant,
 }
 
 fn build(
@@ -265,8 +266,8 @@ fn stream<T: SizedSample + FromSample<f32>>(
     let trouble = trouble.clone();
     let channels = usize::from(config.channels.max(1));
     let sound = move |out: &mut [T], info: &cpal::OutputCallbackInfo| {
-        let StampedMixer { mixer, clock, origin } = &mut mixer;
-        let now = origin.elapsed().as_nanos() as u64;
+        let StampedMixer { mixer, clock } = &mut mixer;
+        let now = origin().elapsed().as_nanos() as u64;
         let stamp = info.timestamp();
         let latency = stamp.playback.saturating_duration_since(stamp.callback);
         let ahead = clock.ahead(now, stamp.callback.as_nanos() as u64);

@@ -1,0 +1,153 @@
+//! The ear of the program: strokes out of what a microphone hears, with their moments, and what is kept of a sound check.
+
+use crate::sound::{Levels, MicrophoneEvent, OnsetDetector};
+use serde::{Deserialize, Serialize};
+use std::time::{Duration, Instant};
+
+/// What is known of a microphone of this computer.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct KnownMicrophone {
+    /// What the system calls it.
+    pub device: String,
+    /// What its last sound check found.
+    pub levels: Option<Levels>,
+    /// How late it hears the program, as far as that was measured.
+    pub delay: Option<HeardDelay>,
+}
+
+/// How late a microphone hears what the program plays.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HeardDelay {
+    /// Seconds after the sound as the system reckons both.
+    pub seconds: f64,
+    /// The sound device that it was measured on.
+    pub output: String,
+}
+
+impl KnownMicrophone {
+    /// How much later (seconds) what `output` plays is heard than the system reckons; `None` where that was not measured.
+    pub fn delay_of(&self, output: &str) -> Option<f64> {
+        let delay = self.delay.as_ref().filter(|d| d.output == output)?;
+        delay.seconds.is_finite().then(|| delay.seconds.clamp(-1.0, 1.0))
+    }
+}
+
+/// What the microphone has to say.
+#[derive(Clone, Debug, PartialEq)]
+pub enum MicrophoneNews {
+    /// It is open. `checked`: the levels of a sound check are known.
+    Opened {
+        /// What the system calls it.
+        device: String,
+        /// There are levels of a sound check.
+        checked: bool,
+    },
+    /// A stroke was heard.
+    Stroke {
+        /// When it began, as the system reckons it.
+        at: Instant,
+    },
+    /// There is no microphone any more, and why.
+    Lost(String),
+}
+
+/// Finds strokes in what a microphone hears.
+pub struct StrokeEar {
+    known: Option<KnownMicrophone>,
+    levels: Option<Levels>,
+    rate: u32,
+    detector: OnsetDetector,
+    /// Samples that the detector was fed.
+    fed: u64,
+}
+
+impl StrokeEar {
+    /// With what is known of the microphone; without it, what leaks of the band is not told from strokes.
+    pub fn new(known: Option<KnownMicrophone>) -> StrokeEar {
+        StrokeEar {
+            known,
+            levels: None,
+            rate: 1,
+            detector: OnsetDetector::new(1, None),
+            fed: 0,
+        }
+    }
+
+    fn begin(&mut self, rate: u32) {
+        self.rate = rate;
+        self.detector = OnsetDetector::new(rate, self.levels.as_ref());
+        self.fed = 0;
+    }
+
+    /// Takes what comes from the microphone and tells what there is to tell.
+    pub fn hear(&mut self, event: MicrophoneEvent, mut tell: impl FnMut(MicrophoneNews)) {
+        match event {
+            MicrophoneEvent::Opened(device, rate) => {
+                let known = self.known.as_ref().filter(|k| k.device == device);
+                self.levels = known.and_then(|k| k.levels);
+                self.begin(rate);
+                tell(MicrophoneNews::Opened {
+                    device: device.to_string(),
+                    checked: self.levels.is_some(),
+                });
+            }
+            MicrophoneEvent::Lost(why) => tell(MicrophoneNews::Lost(why.to_string())),
+            MicrophoneEvent::Block(block) => {
+                if block.gap {
+                    self.begin(self.rate);
+                }
+                let mut onsets = Vec::new();
+                self.detector.feed(block.samples, block.played, &mut onsets);
+                for onset in onsets {
+                    let seconds = (onset.sample as f64 - self.fed as f64) / f64::from(self.rate);
+                    let far = Duration::from_secs_f64(seconds.abs());
+                    let at = match seconds < 0.0 {
+                        true => block.at.checked_sub(far),
+                        false => block.at.checked_add(far),
+                    };
+                    tell(MicrophoneNews::Stroke { at: at.unwrap_or(block.at) });
+                }
+                self.fed += block.samples.len() as u64;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sound::HeardBlock;
+
+    #[test]
+    fn a_stroke_has_the_moment_of_its_first_sample() {
+        let start = Instant::now();
+        let mut ear = StrokeEar::new(None);
+        let mut news = Vec::new();
+        ear.hear(MicrophoneEvent::Opened("a microphone", 48_000), |n| news.push(n));
+        // A click 0.25 s after the start, in blocks of 10 ms.
+        let mut wave = vec![0.0f32; 24_000];
+        (0..96).for_each(|n| wave[12_000 + n] = if n % 8 < 4 { 0.5 } else { -0.5 });
+        for (i, samples) in wave.chunks(480).enumerate() {
+            let at = start + Duration::from_millis(10 * i as u64);
+            let block = HeardBlock { samples, played: &[], at, gap: false };
+            ear.hear(MicrophoneEvent::Block(block), |n| news.push(n));
+        }
+        let [MicrophoneNews::Opened { checked: false, .. }, MicrophoneNews::Stroke { at }] = news[..] else {
+            panic!("{news:?}");
+        };
+        let off = (at - start).as_secs_f64() - 0.25;
+        assert!(off.abs() < 0.001, "{off}");
+    }
+
+    #[test]
+    fn a_delay_holds_for_the_device_it_was_measured_on() {
+        let known = |seconds| KnownMicrophone {
+            delay: Some(HeardDelay { seconds, output: "wire".into() }),
+            ..KnownMicrophone::default()
+        };
+        assert_eq!(known(0.03).delay_of("wire"), Some(0.03));
+        assert_eq!(known(0.03).delay_of("radio"), None);
+        assert_eq!(known(f64::NAN).delay_of("wire"), None);
+        assert_eq!(known(7.0).delay_of("wire"), Some(1.0));
+    }
+}

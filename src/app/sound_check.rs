@@ -1,0 +1,248 @@
+//! The sound check of the microphone, and how late it hears what the program plays.
+
+use super::Exit;
+use super::listening::{HeardDelay, KnownMicrophone, MicrophoneNews, StrokeEar};
+use super::record::Record;
+use crate::sound::{
+    AudioPlayer, Calibration, DeviceChange, HeardOnset, Microphone, MicrophoneEvent, OnsetDetector, PowerMeter,
+    SoundCheck, TAPS, Wave, after_nearest, calibrate,
+};
+use anyhow::bail;
+use std::io::Write;
+use std::sync::Arc;
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError};
+use std::time::{Duration, Instant};
+
+/// How long the microphone may take to open.
+const OPENING: Duration = Duration::from_secs(4);
+/// The silence, and how long it may take until the player is still.
+const STILL: Duration = Duration::from_millis(700);
+const SILENCE: Duration = Duration::from_secs(3);
+/// Strokes that are waited for, and how long.
+const STROKES: usize = 8;
+const PATIENCE: Duration = Duration::from_secs(20);
+/// How long the microphone may give nothing.
+const STALLED: Duration = Duration::from_secs(5);
+
+/// More decibels are not told: nothing is as still as that.
+const MOST_DB: f32 = 80.0;
+
+/// What goes before.
+const PRIVATE: &str = "Nothing that the microphone hears is recorded or kept; the levels alone are.";
+
+/// What a microphone gives, on its way to the thread that asks for it.
+enum CheckEvent {
+    Opened(String, u32),
+    Block { heard: Vec<f32>, played: Vec<f32> },
+    Lost(String),
+}
+
+/// A microphone whose samples are taken one after another.
+struct CheckedMicrophone {
+    events: Receiver<CheckEvent>,
+    name: String,
+    rate: u32,
+    _open: Microphone,
+}
+
+impl CheckedMicrophone {
+    fn open(player: &mut AudioPlayer, delay: f64) -> anyhow::Result<CheckedMicrophone> {
+        let (to, events) = mpsc::channel();
+        let open = player.listen(delay, move |event| {
+            let event = match event {
+                MicrophoneEvent::Opened(name, rate) => CheckEvent::Opened(name.to_string(), rate),
+                MicrophoneEvent::Lost(why) => CheckEvent::Lost(why.to_string()),
+                MicrophoneEvent::Block(block) => CheckEvent::Block {
+                    heard: block.samples.to_vec(),
+                    played: block.played.to_vec(),
+                },
+            };
+            // Where the check is over nobody takes it any more.
+            let _ = to.send(event);
+        });
+        match events.recv_timeout(OPENING) {
+            Ok(CheckEvent::Opened(name, rate)) => Ok(CheckedMicrophone {
+                events,
+                name,
+                rate,
+                _open: open,
+            }),
+            Ok(CheckEvent::Lost(why)) => bail!(why),
+            _ => bail!("the microphone does not open"),
+        }
+    }
+
+    /// Hears for so long, or until `enough`.
+    fn hear(
+        &self,
+        patience: Duration,
+        mut enough: impl FnMut(&[f32], &[f32]) -> anyhow::Result<bool>,
+    ) -> anyhow::Result<()> {
+        let end = Instant::now() + patience;
+        while Instant::now() < end {
+            match self.events.recv_timeout(STALLED) {
+                Ok(CheckEvent::Block { heard, played }) => {
+                    if enough(&heard, &played)? {
+                        return Ok(());
+                    }
+                }
+                Ok(CheckEvent::Lost(why)) => bail!("the microphone was lost: {why}"),
+                Ok(CheckEvent::Opened(..)) => bail!("the microphone was lost for a moment; begin again"),
+                Err(_) => bail!("the microphone gives no sound"),
+            }
+        }
+        Ok(())
+    }
+
+    /// Mean powers over so long.
+    fn powers(&self, patience: Duration) -> anyhow::Result<PowerMeter> {
+        let mut meter = PowerMeter::new(self.rate);
+        self.hear(patience, |heard, played| {
+            meter.feed(heard, played);
+            Ok(false)
+        })?;
+        Ok(meter)
+    }
+
+    fn strokes(&self, out: &mut dyn Write) -> anyhow::Result<Vec<HeardOnset>> {
+        let mut detector = OnsetDetector::new(self.rate, None);
+        let mut strokes = Vec::new();
+        let mut told = 0;
+        self.hear(PATIENCE, |heard, _| {
+            detector.feed(heard, &[], &mut strokes);
+            if strokes.len() > told {
+                told = strokes.len();
+                write!(out, "\r{} of {STROKES} ", told.min(STROKES))?;
+                out.flush()?;
+            }
+            Ok(told >= STROKES)
+        })?;
+        writeln!(out)?;
+        Ok(strokes)
+    }
+}
+
+/// The sound check: a silence, the band, some strokes. `band` is what is played.
+///
+/// # Errors
+/// Where there is no microphone, or what it hears says too little.
+pub fn levels(
+    player: &mut AudioPlayer,
+    band: Wave,
+    record: &mut Record,
+    out: &mut dyn Write,
+) -> anyhow::Result<Exit> {
+    let known = record.microphone()?.unwrap_or_default();
+    let output = player.info().map_or_else(String::new, |info| info.device);
+    let delay = known.delay_of(&output).unwrap_or(0.0);
+    let microphone = CheckedMicrophone::open(player, delay)?;
+    writeln!(out, "Microphone: {}. {PRIVATE}", microphone.name)?;
+    writeln!(out, "Put your headphones on, at a level at which you could talk over the band.")?;
+    writeln!(out, "1. Be still for {} seconds.", SILENCE.as_secs())?;
+    out.flush()?;
+    microphone.hear(STILL, |_, _| Ok(false))?;
+    let silence = microphone.powers(SILENCE)?;
+    writeln!(out, "2. The band plays for a moment: be still once more.")?;
+    out.flush()?;
+    let length = Duration::from_secs_f64(band.seconds());
+    player.play(Arc::new(band), false);
+    let band = microphone.powers(length)?;
+    player.hush();
+    if let Some(DeviceChange::Lost(why)) = player.tend() {
+        bail!("the sound stopped: {why}");
+    }
+    // What was played last may still be on its way.
+    microphone.hear(STILL, |_, _| Ok(false))?;
+    writeln!(out, "3. Clap, or strike your drum, {STROKES} times, as strong as you play, with loose hands.")?;
+    out.flush()?;
+    let strokes = microphone.strokes(out)?;
+    let check = SoundCheck::of(&silence, &band, &strokes, microphone.rate)?;
+    record.keep_microphone(&KnownMicrophone {
+        delay: known.delay.filter(|_| known.device == microphone.name),
+        device: microphone.name.clone(),
+        levels: Some(check.levels),
+    })?;
+    writeln!(
+        out,
+        "The room is {:.0} dB below your strokes, what the microphone hears of the band {:.0} dB. The levels are set: \
+         whichside drill --listen",
+        check.above_noise.min(MOST_DB),
+        check.above_leak.min(MOST_DB)
+    )?;
+    Ok(Exit::Clean)
+}
+
+/// How late the microphone hears clicks of the program, which are played now. The beats of the wave are in seconds.
+///
+/// # Errors
+/// Where there is no microphone, or it does not hear the clicks.
+pub fn delay(
+    player: &mut AudioPlayer,
+    clicks: Wave,
+    beats: &[f64],
+    record: &mut Record,
+    out: &mut dyn Write,
+) -> anyhow::Result<Exit> {
+    writeln!(out, "Hold one side of your headphones to the microphone, or let the clicks sound aloud. {PRIVATE}")?;
+    out.flush()?;
+    let (to, news) = mpsc::channel();
+    // Without levels: what is to be heard now is what the program plays.
+    let mut ear = StrokeEar::new(None);
+    let _microphone = player.listen(0.0, move |event| ear.hear(event, |news| drop(to.send(news))));
+    let device = match news.recv_timeout(OPENING) {
+        Ok(MicrophoneNews::Opened { device, .. }) => device,
+        Ok(MicrophoneNews::Lost(why)) => bail!(why),
+        _ => bail!("the microphone does not open"),
+    };
+    let rate = f64::from(clicks.rate());
+    let length = Duration::from_secs_f64(clicks.seconds() + 2.0);
+    player.play(Arc::new(clicks), false);
+    let end = Instant::now() + length;
+    let mut late = Vec::new();
+    while late.len() < TAPS && Instant::now() < end {
+        match news.recv_timeout(Duration::from_millis(100)) {
+            Ok(MicrophoneNews::Stroke { at }) => {
+                if let Some(heard) = player.heard_at(at)
+                    && let Some(after) = after_nearest(heard.since_start / rate, beats)
+                {
+                    late.push(after);
+                    write!(out, "\r{} of {TAPS} ", late.len())?;
+                    out.flush()?;
+                }
+            }
+            Ok(MicrophoneNews::Lost(why)) => bail!("the microphone was lost: {why}"),
+            Ok(MicrophoneNews::Opened { .. }) | Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => bail!("the microphone gives no sound"),
+        }
+        if let Some(DeviceChange::Lost(why)) = player.tend() {
+            bail!("the sound stopped: {why}");
+        }
+    }
+    player.hush();
+    writeln!(out)?;
+    let Ok(Calibration { offset, spread }) = calibrate(&late) else {
+        bail!(
+            "of {TAPS} clicks the microphone heard {} clearly: turn the volume up a little, go closer, and begin again",
+            late.len()
+        );
+    };
+    let output = player.info().map_or_else(String::new, |info| info.device);
+    let known = record.microphone()?.filter(|known| known.device == device);
+    record.keep_microphone(&KnownMicrophone {
+        device,
+        levels: known.and_then(|known| known.levels),
+        delay: Some(HeardDelay {
+            seconds: offset,
+            output,
+        }),
+    })?;
+    writeln!(
+        out,
+        "The microphone hears the clicks {:.1} ms {} the sound as the system reckons it, within {:.1} ms. What you clap is \
+         measured against the sound heard.",
+        offset.abs() * 1000.0,
+        if offset < 0.0 { "before" } else { "after" },
+        spread * 1000.0
+    )?;
+    Ok(Exit::Clean)
+}

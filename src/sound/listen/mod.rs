@@ -1,0 +1,11 @@
+//! What a microphone hears: the onsets of strokes, and the sound check that sets the levels for them.
+//!
+//! Everything here is values in, values out: samples come in blocks of any length, and nothing of them is kept longer than
+//! a tenth of a second.
+
+mod bands;
+mod check;
+mod onsets;
+
+pub use check::{Levels, PowerMeter, SoundCheck};
+pub use onsets::{HeardOnset, OnsetDetector};
