@@ -23,6 +23,8 @@ pub use calibrate::{
 pub use caution::HEARING;
 pub use feel::{Feel, FeelError};
 pub use player::{AudioPlayer, DeviceChange, JoinPoint, Heard, Info, SoundError, joined};
+#[cfg(any(test, feature = "internals"))]
+pub use render::unbent;
 pub use render::{CEILING_LUFS, RATE, render};
 #[cfg(any(test, feature = "internals"))]
 pub use single::single;
