@@ -15,15 +15,22 @@ const FLOOR: f64 = -55.0;
 /// Banks by which the voices were chosen; all others were held back.
 const CHOSEN: [&str; 2] = ["A", "B"];
 /// Touches of each voice.
-const TOUCHES: u32 = 24;
+pub const TOUCHES: u32 = 24;
 /// Recordings that vote on what a sound is.
 const NEAREST: usize = 3;
 
 /// Levels of the bands in each moment against the whole, dB; nothing where the recording has no such band or moment.
 type Levels = Vec<Option<f64>>;
 
-struct Recording {
-    kind: String,
+/// A recording as it was read.
+pub struct Recording {
+    /// What was recorded.
+    pub kind: String,
+    /// Bank and name.
+    pub name: String,
+    /// At `rate` samples a second.
+    pub sound: Vec<f32>,
+    pub rate: f64,
     chosen: bool,
     levels: Levels,
 }
@@ -92,7 +99,7 @@ fn median(mut all: Vec<f64>) -> Option<f64> {
 }
 
 /// KIND-BANK-NAME.wav, as `tests/sound/unpack_recordings.py` writes them.
-fn read(folder: &Path) -> Result<Vec<Recording>, Box<dyn std::error::Error>> {
+pub fn read(folder: &Path) -> Result<Vec<Recording>, Box<dyn std::error::Error>> {
     let mut paths: Vec<_> = std::fs::read_dir(folder)?.collect::<Result<Vec<_>, _>>()?;
     paths.sort_by_key(|entry| entry.path());
     let mut all = Vec::new();
@@ -107,11 +114,15 @@ fn read(folder: &Path) -> Result<Vec<Recording>, Box<dyn std::error::Error>> {
             return Err(format!("{}: call it KIND-BANK-NAME.wav", path.display()).into());
         };
         let mut reader = hound::WavReader::open(&path)?;
-        let samples: Vec<f32> = reader.samples::<f32>().collect::<Result<_, _>>()?;
+        let sound: Vec<f32> = reader.samples::<f32>().collect::<Result<_, _>>()?;
+        let rate = f64::from(reader.spec().sample_rate);
         all.push(Recording {
             kind: kind.to_string(),
+            name: name[kind.len() + 1..].to_string(),
             chosen: CHOSEN.contains(&bank),
-            levels: levels(&samples, f64::from(reader.spec().sample_rate)),
+            levels: levels(&sound, rate),
+            sound,
+            rate,
         });
     }
     Ok(all)
@@ -137,62 +148,53 @@ fn hit(instrument: Instrument, weight: Weight, seed: u64) -> Vec<f32> {
     render(&take).frames().iter().map(|f| f[0] + f[1]).collect()
 }
 
-/// A voice: its name, the kind of recording that it is held against, the name that a listener has for it, and its touches.
-fn voices() -> Vec<(&'static str, &'static str, &'static str, Vec<Levels>)> {
-    let rate = f64::from(RATE);
-    let drum = |drum, tone| {
-        let touch = move |t| levels(&single(Stroke::new(drum, tone), 1000 + t), rate);
-        (0..TOUCHES).map(touch).collect::<Vec<_>>()
+/// One of our voices.
+pub struct Voice {
+    pub name: &'static str,
+    /// The kind of recording that it is held against.
+    pub kind: &'static str,
+    /// What a listener calls it.
+    called: &'static str,
+    /// Its touches, [`TOUCHES`] on each drum.
+    pub sounds: Vec<Vec<f32>>,
+}
+
+pub fn voices() -> Vec<Voice> {
+    let drum = |name, kind, called, drums: &[Drum], tone| {
+        let touch = |drum: &Drum, t| single(Stroke::new(*drum, tone), 1000 + t);
+        let touches = |drum| (0..TOUCHES).map(move |t| touch(drum, t));
+        Voice {
+            name,
+            kind,
+            called,
+            sounds: drums.iter().flat_map(touches).collect(),
+        }
     };
-    let band = |instrument, weight| {
-        let touch = move |t| levels(&hit(instrument, weight, u64::from(t)), rate);
-        (0..TOUCHES).map(touch).collect::<Vec<_>>()
+    let band = |name, kind, instrument, weight| Voice {
+        name,
+        kind,
+        called: kind,
+        sounds: (0..TOUCHES)
+            .map(|t| hit(instrument, weight, u64::from(t)))
+            .collect(),
     };
-    let both = |tone| [drum(Drum::Quinto, tone), drum(Drum::Conga, tone)].concat();
+    let high = &[Drum::Quinto, Drum::Conga];
+    let low = &[Drum::Tumbadora];
     vec![
-        ("open tone", "open", "open", both(Tone::Open)),
-        (
-            "low open tone",
-            "lowopen",
-            "open",
-            drum(Drum::Tumbadora, Tone::Open),
-        ),
-        (
+        drum("open tone", "open", "open", high, Tone::Open),
+        drum("low open tone", "lowopen", "open", low, Tone::Open),
+        drum(
             "closed slap",
             "closedslap",
             "closedslap",
-            both(Tone::ClosedSlap),
+            high,
+            Tone::ClosedSlap,
         ),
-        (
-            "clave",
-            "clave",
-            "clave",
-            band(Instrument::Clave, Weight::Plain),
-        ),
-        (
-            "bell, mouth",
-            "bell",
-            "bell",
-            band(Instrument::Bell, Weight::Accent),
-        ),
-        (
-            "bell, neck",
-            "bell",
-            "bell",
-            band(Instrument::Bell, Weight::Plain),
-        ),
-        (
-            "shaker",
-            "shaker",
-            "shaker",
-            band(Instrument::Shaker, Weight::Plain),
-        ),
-        (
-            "bass",
-            "bass",
-            "bass",
-            band(Instrument::Bass, Weight::Plain),
-        ),
+        band("clave", "clave", Instrument::Clave, Weight::Plain),
+        band("bell, mouth", "bell", Instrument::Bell, Weight::Accent),
+        band("bell, neck", "bell", Instrument::Bell, Weight::Plain),
+        band("shaker", "shaker", Instrument::Shaker, Weight::Plain),
+        band("bass", "bass", Instrument::Bass, Weight::Plain),
     ]
 }
 
@@ -239,9 +241,14 @@ pub fn report(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
         "{:<16}{:>12}{:>10}{:>8}{:>10}{:>8}   named by {NEAREST} nearest",
         "voice", "recordings", "their own", "ours", "chosen", "held"
     );
-    for (voice, kind, right, touches) in voices() {
+    let mut samples = String::new();
+    for voice in voices() {
+        let touches: Vec<Levels> = (voice.sounds.iter())
+            .map(|sound| levels(sound, f64::from(RATE)))
+            .collect();
         let of = |chosen: Option<bool>| -> Vec<&Levels> {
-            let is_it = |r: &&Recording| r.kind == kind && chosen.is_none_or(|c| r.chosen == c);
+            let is_it =
+                |r: &&Recording| r.kind == voice.kind && chosen.is_none_or(|c| r.chosen == c);
             known.iter().filter(is_it).map(|r| &r.levels).collect()
         };
         let to = |sound: &Levels, others: &[&Levels]| {
@@ -250,25 +257,37 @@ pub fn report(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
         let ours =
             |others: &[&Levels]| median(touches.iter().filter_map(|t| to(t, others)).collect());
         let all = of(None);
-        let own = (0..all.len()).filter_map(|i| {
+        let own = |i: usize| {
             let others: Vec<_> = (0..all.len()).filter(|n| *n != i).map(|n| all[n]).collect();
             to(all[i], &others)
-        });
+        };
         let print = |value: Option<f64>| value.map_or("-".to_string(), |v| format!("{v:.1}"));
         let named = touches
             .iter()
-            .filter(|t| name(t, &known, None) == Some(right))
+            .filter(|t| name(t, &known, None) == Some(voice.called))
             .count();
         println!(
-            "{voice:<16}{:>12}{:>10}{:>8}{:>10}{:>8}   {named} of {}",
+            "{:<16}{:>12}{:>10}{:>8}{:>10}{:>8}   {named} of {}",
+            voice.name,
             all.len(),
-            print(median(own.collect())),
+            print(median((0..all.len()).filter_map(own).collect())),
             print(ours(&all)),
             print(ours(&of(Some(true)))),
             print(ours(&of(Some(false)))),
             touches.len()
         );
+        if ["bell", "shaker"].contains(&voice.kind) {
+            samples += &format!("{:<16} ours {}", voice.name, print(ours(&all)));
+            let of_kind = known.iter().filter(|r| r.kind == voice.kind);
+            for (i, recording) in of_kind.enumerate() {
+                samples += &format!(", {} {}", recording.name, print(own(i)));
+            }
+            samples += "\n";
+        }
     }
+    println!(
+        "\nA recording as our sample instead: the median of each one's distances to the others.\n{samples}"
+    );
     let heard = known
         .iter()
         .enumerate()
@@ -278,6 +297,6 @@ pub fn report(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
         count += 1;
         right += usize::from(name(&recording.levels, &known, Some(i)) == listener(&recording.kind));
     }
-    println!("\nThe recordings themselves, each named by the others: {right} of {count}");
+    println!("The recordings themselves, each named by the others: {right} of {count}");
     Ok(())
 }

@@ -27,6 +27,8 @@ pub use listen::{HeardOnset, Levels, OnsetDetector, PowerMeter, SoundCheck};
 pub use player::{
     AudioPlayer, DeviceChange, Heard, HeardBlock, Info, JoinPoint, Microphone, MicrophoneEvent, SoundError, joined,
 };
+#[cfg(any(test, feature = "internals"))]
+pub use render::unbent;
 pub use render::{CEILING_LUFS, RATE, render};
 #[cfg(any(test, feature = "internals"))]
 pub use single::single;

@@ -216,3 +216,14 @@ fn bend(frames: &mut [[f32; 2]]) {
         }
     }
 }
+
+/// The sample that [`render`] bent into this one; another sample is itself.
+#[cfg(any(test, feature = "internals"))]
+pub fn unbent(sample: f32) -> f32 {
+    let bent = (sample.abs() - KNEE) / (CEILING - KNEE);
+    if bent > 0.0 {
+        (KNEE + (CEILING - KNEE) * bent / (1.0 - bent)).copysign(sample)
+    } else {
+        sample
+    }
+}

@@ -1,6 +1,6 @@
 //! Loudness of finished samples, measured with the `ebur128` library (ITU-R BS.1770).
 
-use crate::{features::power, levels, scores};
+use crate::{levels, mix, scores};
 use ebur128::{EbuR128, Mode};
 use whichside::rhythm::{Drum, Grid, Instrument, Pattern, Score, Stroke, Tone};
 use whichside::sound::{CEILING_LUFS, RATE, Take, render};
@@ -42,66 +42,53 @@ fn highest(take: &Take) -> f64 {
     most
 }
 
-/// The issue's own margins: 2 LU over the tempo; EBU R 128: true peak at most -1 dBTP.
 #[test]
 fn a_loop_is_as_loud_at_every_tempo_and_keeps_its_peaks() {
-    let mut drums = scores::with_drums();
-    drums.lines.clear();
-    let mut clave = scores::full_band();
-    clave.lines.truncate(1);
-    for score in [scores::with_drums(), scores::full_band(), drums, clave] {
-        let all: Vec<f64> = [60.0, 110.0, 180.0, 240.0]
-            .into_iter()
-            .map(|bpm| {
-                let take = Take::new(score.clone(), bpm, 1);
-                let mut meter = EbuR128::new(2, RATE, Mode::TRUE_PEAK).unwrap();
-                let wave = render(&take);
-                meter.add_frames_f32(wave.frames().as_flattened()).unwrap();
-                for side in 0..2 {
-                    let peak = 20.0 * meter.true_peak(side).unwrap().log10();
-                    assert!(peak < -1.0, "{peak} dBTP at {bpm}");
-                }
-                levels::integrated(&take).unwrap().0
-            })
-            .collect();
+    for (name, score) in mix::takes() {
+        let all = mix::TEMPOS.map(|bpm| {
+            let levels = mix::measure(&Take::new(score.clone(), bpm, 1)).unwrap();
+            assert!(
+                levels.true_peak < mix::TRUE_PEAK,
+                "{name} at {bpm}: {}",
+                levels.true_peak
+            );
+            assert!(
+                levels.most_bent <= mix::BENT,
+                "{name} at {bpm}: {}",
+                levels.most_bent
+            );
+            assert!(
+                levels.bent <= mix::BENT_SHARE,
+                "{name} at {bpm}: {}",
+                levels.bent
+            );
+            levels.lufs
+        });
         let most = all.iter().copied().fold(f64::MIN, f64::max);
         let least = all.iter().copied().fold(f64::MAX, f64::min);
-        assert!(most - least < 2.0, "{all:?}");
+        assert!(most - least < mix::STEADY, "{name}: {all:?}");
     }
 }
 
-/// On a loudspeaker that gives nothing below 200 Hz. A sound is heard in noise from some -4 dB in its critical band on
-/// (Zwicker & Fastl 1999, *Psychoacoustics*, ch. 4); a third of an octave is near to that band. At this tempo a take is
-/// neither raised nor lowered, so that a part is as loud alone as it is in the band.
 #[test]
 fn bombo_and_ponche_are_heard_on_a_small_loudspeaker() {
-    const SIZE: usize = 4096;
-    let band = scores::with_drums();
-    let bass = band.line(Instrument::Bass).unwrap().clone();
-    let (mut alone, mut rest) = (Score::empty(band.grid), band.clone());
-    alone.set_line(bass.clone());
-    rest.remove(Instrument::Bass);
-    let [all, alone, rest] = [band, alone, rest].map(|s| render(&Take::new(s, 120.0, 1)));
-    for (frame, sum) in alone.frames().iter().zip(rest.frames()).zip(all.frames()) {
-        assert!((frame.0[0] + frame.1[0] - sum[0]).abs() < 0.02);
+    let all = mix::bass_over_the_rest();
+    assert_eq!(all.len(), 4);
+    for (pulse, over) in all {
+        assert!(over >= mix::HEARD, "pulse {pulse}: {over}");
     }
-    for pulse in (0..16).filter(|p| bass.at(*p).is_some()) {
-        let from = all.pulse_frames()[pulse];
-        let heard = |wave: &whichside::sound::Wave| {
-            let part = &wave.frames()[from..from + RATE as usize * 60 / 1000];
-            power(&part.iter().map(|f| f[0] + f[1]).collect::<Vec<_>>(), SIZE)
-        };
-        let (bass, rest) = (heard(&alone), heard(&rest));
-        let over = (0..16).map(|i| {
-            let bin = |i: i32| {
-                (200.0 * 2f64.powf(f64::from(i) / 3.0) * SIZE as f64 / f64::from(RATE)) as usize
-            };
-            let sum = |power: &[f64]| power[bin(i)..bin(i + 1)].iter().sum::<f64>();
-            10.0 * (sum(&bass) / sum(&rest)).log10()
-        });
-        let most = over.fold(f64::MIN, f64::max);
-        println!("bass on pulse {pulse}: {most:.1} dB over the rest in its best band above 200 Hz");
-        assert!(most >= 0.0, "pulse {pulse}: {most}");
+}
+
+#[test]
+fn nothing_but_the_bass_stands_where_the_conga_stands() {
+    let (conga, band) = mix::places();
+    assert!((conga - 0.5).abs() <= mix::MIDDLE, "{conga}");
+    for (instrument, at) in band {
+        let apart = (at - conga).abs() >= mix::APART;
+        assert!(
+            apart || instrument == Instrument::Bass,
+            "{instrument:?} at {at}"
+        );
     }
 }
 

@@ -2,11 +2,17 @@
 //! hand: `onsets.py` (an independent onset detector) and `playback.sh` (real time through a sound server).
 
 #[allow(dead_code)]
+#[path = "../../benches/sound/decoder.rs"]
+mod decoder;
+#[allow(dead_code)]
 #[path = "../../benches/sound/features.rs"]
 mod features;
 #[allow(dead_code)]
 #[path = "../../benches/sound/levels.rs"]
 mod levels;
+#[allow(dead_code)]
+#[path = "../../benches/sound/mix.rs"]
+mod mix;
 #[allow(dead_code)]
 #[path = "../../benches/sound/scores.rs"]
 mod scores;

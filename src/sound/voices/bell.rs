@@ -79,8 +79,8 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
     });
     let count = ((PLATES_TO - PLATES_FROM) / SPACING_HZ) as u32;
     let plates = (0..count).map(|i| {
-        // Steps of the golden ratio strew without a pattern.
-        let strewn = |step: f64| (f64::from(i) * step).fract();
+        // Squares by the golden ratio strew evenly, and no two distances are alike: even ones would flutter together.
+        let strewn = |step: f64| (f64::from(i * i) * step).fract();
         let hz = PLATES_FROM + SPACING_HZ * (f64::from(i) + strewn(0.618_034));
         Partial {
             hz: hz * touch.pitch,

@@ -62,9 +62,6 @@ struct Strike {
     axial: f64,
     /// Pitch factor: a hand that presses stretches the head.
     press: f64,
-    /// Share of every mode that a hand which stays does not hold: what is free of the head beyond it, and the shell, ring
-    /// on.
-    free: f64,
     /// Gain of the air in the shell.
     air: f64,
     noise: &'static [Noise],
@@ -82,7 +79,6 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.55,
             axial: 1.0,
             press: 1.0,
-            free: 0.0,
             // The palm is outside the head, so that little air is pushed; recordings have next to nothing below the
             // lowest mode.
             air: 0.0,
@@ -103,7 +99,6 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.40,
             axial: 0.35,
             press: 1.02,
-            free: 0.0,
             air: 0.0,
             // The same blow as the closed slap: its noise, and the tail of the open tone, since the hand is gone.
             noise: &[
@@ -114,36 +109,37 @@ fn strike(tone: Tone) -> Strike {
             level: -26.5,
         },
         Tone::ClosedSlap => Strike {
-            place: 0.86,
-            contact: 0.0009,
-            attack: 0.0010,
-            // The fingers stay on the edge and hold the axial modes down.
-            ring: 0.13,
-            dullness: 0.22,
-            axial: 0.05,
-            press: 1.06,
-            free: 0.19,
-            air: 0.0,
+            place: 0.80,
+            contact: 0.000_84,
+            attack: 0.0018,
+            // The fingers stay on the edge: what they hold dies soon, and most of it is axial.
+            ring: 0.25,
+            dullness: 0.08,
+            axial: 0.45,
+            press: 1.03,
+            // The head is pushed in and stays there for a moment, and the air with it.
+            air: 0.11,
             noise: &[
-                Noise(920.0, 1610.0, -3.4, 0.038),
-                Noise(1400.0, 9000.0, -17.1, 0.014),
+                // Flesh on skin.
+                Noise(2200.0, 11_000.0, -5.5, 0.035),
+                // What is free of the head beyond the fingers, the shell, and the room between palm and head.
+                Noise(190.0, 1050.0, -16.0, 0.235),
             ],
             level: -28.5,
         },
         Tone::Muffled => Strike {
             place: 0.70,
             contact: 0.0024,
-            attack: 0.0035,
+            attack: 0.0030,
             ring: 0.30,
             dullness: 0.7,
             axial: 0.8,
             press: 1.05,
-            free: 0.0,
             air: 0.0,
             // The whole palm stays: it rubs and presses as long as the head moves under it.
             noise: &[
-                Noise(150.0, 1400.0, -7.0, 0.200),
-                Noise(1400.0, 9000.0, -8.0, 0.100),
+                Noise(120.0, 1400.0, -6.0, 0.220),
+                Noise(1400.0, 11_000.0, -5.5, 0.090),
             ],
             level: -27.5,
         },
@@ -155,7 +151,6 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.8,
             axial: 0.12,
             press: 1.0,
-            free: 0.0,
             air: 2.2,
             noise: &[
                 Noise(90.0, 290.0, -7.0, 0.035),
@@ -172,7 +167,6 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.8,
             axial: 0.30,
             press: 1.08,
-            free: 0.0,
             air: 0.0,
             noise: &[
                 Noise(130.0, 420.0, -3.7, 0.045),
@@ -189,7 +183,6 @@ fn strike(tone: Tone) -> Strike {
             dullness: 0.4,
             axial: 0.25,
             press: 1.10,
-            free: 0.0,
             air: 0.0,
             noise: &[
                 Noise(430.0, 1300.0, -4.4, 0.035),
@@ -201,9 +194,6 @@ fn strike(tone: Tone) -> Strike {
     }
 }
 
-/// How long what is free rings, beside an open tone (from recorded closed slaps, whose bands fall by 60 dB in 0.24 to 0.4
-/// seconds).
-const FREE_T60: f64 = 0.6;
 /// Modes with more than so many turns within the contact are left out: the hand gives them less than a 250th of what
 /// it gives the lowest.
 const SOFT: f64 = 5.5;
@@ -244,14 +234,6 @@ pub(super) fn voicing(
             }
         })
         .collect();
-    if strike.free > 0.0 {
-        let held = partials.clone();
-        partials.extend(held.iter().map(|p| Partial {
-            gain: p.gain * strike.free,
-            t60: FREE_T60 * body.t60 * touch.ring,
-            ..*p
-        }));
-    }
     let loudest = partials.iter().map(|p| p.gain.abs()).fold(0.0, f64::max);
     for partial in &mut partials {
         partial.gain /= loudest;
