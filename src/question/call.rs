@@ -28,6 +28,10 @@ impl Kind for Call {
         vec!["call and answer".to_string()]
     }
 
+    fn usual_seconds(&self, card: &Card) -> f64 {
+        super::timing::tapped(card, 2 * playing::TIMES)
+    }
+
     fn may_turn(&self) -> bool {
         true
     }

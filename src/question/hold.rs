@@ -47,6 +47,10 @@ impl Kind for Hold {
         vec!["direction".to_string(), "clave held".to_string()]
     }
 
+    fn usual_seconds(&self, card: &Card) -> f64 {
+        super::timing::tapped(card, CYCLES)
+    }
+
     fn may_turn(&self) -> bool {
         true
     }

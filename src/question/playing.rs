@@ -21,7 +21,7 @@ pub struct Play;
 const LEFT: char = 'f';
 const RIGHT: char = 'j';
 /// How often two bars are played (chosen, as in `clap`); a longer phrase twice at least.
-const TIMES: usize = 4;
+pub(super) const TIMES: usize = 4;
 /// The longest phrase that goes round, in bars: of a longer one its end (chosen).
 const LONGEST: usize = 8;
 /// Each step down from a tempo that the player's hands are not reckoned to reach, and how many at most (chosen).

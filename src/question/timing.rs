@@ -42,7 +42,7 @@ pub(super) fn written(card: &Card) -> f64 {
 mod tests {
     use super::*;
     use crate::deck::shipped;
-    use crate::question::{Setup, allows, ask, kind::KINDS};
+    use crate::question::{KINDS, Setup, allows};
 
     /// Against the questions themselves, made over all shipped decks.
     #[test]
@@ -56,8 +56,7 @@ mod tests {
                     as_written: false,
                     weighed: false,
                 };
-                let item = super::super::kind::key(*kind, card, Sense::Hear);
-                let Some(question) = ask(card, &item, 5, &setup) else {
+                let Some(question) = kind.ask(card, Sense::Hear, 5, &setup) else {
                     continue;
                 };
                 let timing = timing(card, *kind, Sense::Hear);

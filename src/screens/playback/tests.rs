@@ -361,7 +361,8 @@ fn the_screen() {
     let audio = AudioStatus {
         playhead: Some(64 + 50),
         volume: Some(50),
-    keys: ExtraKeys::USUAL,
+        listens: false,
+        keys: ExtraKeys::USUAL,
     };
     let page = playback.page(&score, audio);
     let mut buffer = Buffer::empty(Rect::new(0, 0, 80, 24));
