@@ -76,7 +76,7 @@ impl Kind for Hold {
         let mut reveal = scene::reveal(card, &scene, &take, answer);
         reveal.reasons = reasons(card, &scene, Mark::Whole);
         let (text, asked) = match setup.as_written {
-            true => (format!("{}: the clave under it is", card.title), take),
+            true => (format!("{}: the clave is", card.title), take),
             false => {
                 let text = format!(
                     "Clap the {family} clave all through. After {} cycles it goes away, then the band thins out and \

@@ -137,10 +137,12 @@ fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
     let missed = played.missed.iter().filter(|place| task.away().contains(&place.cycle));
     match missed.count() {
         0 => {}
+        1 => said.push("a stroke left out".into()),
         n => said.push(format!("{n} strokes left out")),
     }
     let least = TOLD.max(DRIFTS * played.spread.unwrap_or(0.0));
-    match held.drift {
+    let told = held.direction == Some(TappedDirection::AsWritten);
+    match held.drift.filter(|_| told) {
         Some(drift) if drift.abs() >= least => {
             let way = if drift < 0.0 { "earlier" } else { "later" };
             said.push(format!("each cycle {} {way} than the one before", ms(drift)));
@@ -148,7 +150,7 @@ fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
         Some(_) => said.push("no drift".into()),
         None => {}
     }
-    if let Some(off) = held.at_return.filter(|off| off.abs() >= least) {
+    if let Some(off) = held.at_return.filter(|off| told && off.abs() >= least) {
         let way = if off < 0.0 { "early" } else { "late" };
         said.push(format!("{} {way} when it came back", ms(off)));
     }
