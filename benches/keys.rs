@@ -41,7 +41,9 @@ fn main() -> ExitCode {
         inside();
         return ExitCode::SUCCESS;
     }
-    let pair = native_pty_system().openpty(PtySize::default()).expect("a terminal");
+    let pair = native_pty_system()
+        .openpty(PtySize::default())
+        .expect("a terminal");
     let mut command = CommandBuilder::new(env::current_exe().expect("this program"));
     command.arg(INSIDE);
     command.env("TERM", "xterm-256color");
@@ -69,7 +71,9 @@ fn main() -> ExitCode {
     let at = |share: f64| took[((took.len() - 1) as f64 * share) as usize];
     let [median, most, longest] = [0.5, 0.95, 1.0].map(at);
     println!("{} keys, from the byte to its stamp, ms", took.len());
-    println!("  median {median:.3} (below {MEDIAN}), 95 of 100 within {most:.3}, longest {longest:.3}");
+    println!(
+        "  median {median:.3} (below {MEDIAN}), 95 of 100 within {most:.3}, longest {longest:.3}"
+    );
     match median < MEDIAN {
         true => ExitCode::SUCCESS,
         false => {

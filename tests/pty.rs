@@ -411,7 +411,7 @@ fn the_clave_is_held_a_variation_is_played_and_a_call_is_answered() {
     for (kind, asked, keys) in [
         ("hold", "Clap the son clave all through", "jj"),
         ("play", "[f] left hand", "fj"),
-        ("call", "the next two bars are yours", "fj"),
+        ("call", "Call and answer: the conga", "fj"),
     ] {
         let folder = tempfile::tempdir().unwrap();
         let device = swallowing_device(folder.path());

@@ -78,11 +78,10 @@ impl Question {
 pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds: f64) -> Verdict {
     let found = taps::grade(task, taps);
     let played = &found.played;
-    let per = task.part().grid().pulses_per_bar();
     let first = match (&played.held, question.prompt.mark) {
         (Some(held), _) => Some(while_away(task, played, held)),
-        (None, Mark::Bar(bar)) => Some(own_bars(played, bar..bar + 1, per)),
-        (None, Mark::Bars(from, to)) => Some(own_bars(played, from..to + 1, per)),
+        (None, Mark::Bar(bar)) => Some(own_bars(task, played, bar..bar + 1)),
+        (None, Mark::Bars(from, to)) => Some(own_bars(task, played, from..to + 1)),
         (None, Mark::Whole | Mark::Pulse(_)) => None,
     };
     let text = account(&found, task.lead(), first);
@@ -104,16 +103,25 @@ pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds:
 }
 
 /// The strokes of these bars, which are those of the variation.
-fn own_bars(played: &Played, bars: Range<usize>, per: usize) -> String {
+fn own_bars(task: &TapTask, played: &Played, bars: Range<usize>) -> String {
+    let per = task.part().grid().pulses_per_bar();
     let own = |place: &StrokePlace| bars.contains(&(place.pulse / per));
-    let matched = played.matched.iter().filter(|pair| own(&pair.place)).count();
+    let pairs = played.matched.iter().filter(|pair| own(&pair.place));
+    let leans: Vec<i8> = pairs.map(|pair| played.lean(pair, task.pulse_seconds())).collect();
     let missed = played.missed.iter().filter(|place| own(place)).count();
     let added = played.added.iter().filter(|added| own(&added.place)).count();
     let bars = match bars.len() {
         1 => format!("bar {}", bars.start + 1),
         _ => format!("bars {} and {}", bars.start + 1, bars.end),
     };
-    format!("In {bars}, the variation: {}", counted(matched, missed, added))
+    let mut strokes = counted(leans.len(), missed, added);
+    for (way, word) in [(-1, "early"), (1, "late")] {
+        match leans.iter().filter(|lean| **lean == way).count() {
+            0 => {}
+            n => strokes += &format!(", {n} {word}"),
+        }
+    }
+    format!("In {bars}, the variation: {strokes}")
 }
 
 /// `14 of 16 strokes, 2 left out, 1 too many`.
