@@ -213,6 +213,51 @@ fn drift(model: Model, tapper: Tapper, first: u64) -> (f64, f64) {
     )
 }
 
+/// The rounds of a clave that is to be held in which it is away, as the kind `hold` has it.
+const AWAY: std::ops::Range<usize> = 2..7;
+
+/// A clave held through eight cycles by a tapper who drifts while it is away: the root of the mean squared error of the
+/// drift that is told, milliseconds a cycle, and of how far off the player was when it came back, milliseconds. What is to
+/// be found is what was really tapped where the timer is never corrected, as in [`drift`].
+fn held(model: Model, tapper: Tapper, first: u64) -> (f64, f64) {
+    let (mut drift, mut at_return) = (0.0, 0.0);
+    for run in 0..RUNS {
+        let mut random = ChaCha8Rng::seed_from_u64(first + 40_000 + run);
+        let (performance, clave) = drawn(8, &mut random);
+        let planted = random.random_range(-0.020..0.020);
+        let mut taps = performance.taps(model, tapper, 0.0, &mut random);
+        let task = TapTask::of_clave(clave, performance.grid, performance.bpm);
+        let cycle = task.cycle_seconds();
+        let times = performance.times();
+        let gone = |t: f64| t / cycle - AWAY.start as f64;
+        for (tap, t) in taps.iter_mut().zip(&times) {
+            if gone(*t) > -1e-9 && gone(*t) < AWAY.len() as f64 - 1e-9 {
+                tap.seconds += planted * gone(*t);
+            }
+        }
+        let of = |cycles: std::ops::Range<usize>| 5 * cycles.start..5 * cycles.end;
+        let mean = |cycles: std::ops::Range<usize>| {
+            let off = of(cycles).map(|i| taps[i].seconds - times[i]);
+            let n = off.len() as f64;
+            off.sum::<f64>() / n
+        };
+        let due = match model {
+            Model::TimerAndDelay => slope(&times[of(AWAY)], &taps[of(AWAY)]) * cycle,
+            _ => planted,
+        };
+        let off = mean(AWAY.end - 1..AWAY.end) - mean(1..AWAY.start);
+        let task = task.in_turns(1..8).without_clave(AWAY);
+        let held = grade(&task, &taps)
+            .played
+            .held
+            .expect("a clave that is held");
+        drift += (1000.0 * held.drift.map_or(1.0, |d| d - due)).powi(2);
+        at_return += (1000.0 * held.at_return.map_or(1.0, |o| o - off)).powi(2);
+    }
+    let rms = |squares: f64| (squares / RUNS as f64).sqrt();
+    (rms(drift), rms(at_return))
+}
+
 /// By how much taps fall behind in a second, by least squares.
 fn slope(times: &[f64], taps: &[Tap]) -> f64 {
     let n = times.len() as f64;
@@ -324,6 +369,18 @@ fn main() -> ExitCode {
                 tapper.name
             );
             bound(what, 5.0 - rms, 0.0);
+        }
+    }
+    println!(
+        "A clave held through {} cycles without it: rms errors (no bound)",
+        AWAY.len()
+    );
+    for (model, words) in MODELS {
+        println!("{words}");
+        for tapper in [EXPERT, MUSICIAN, BEGINNER] {
+            let (drift, off) = held(model, tapper, first);
+            let name = tapper.name;
+            println!("  {name:<10} drift {drift:5.1} ms a cycle, at the return {off:5.1} ms");
         }
     }
     println!("Rubric of juries (Falcão et al. 2019)");

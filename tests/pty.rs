@@ -405,27 +405,34 @@ fn the_clave_is_clapped_with_one_key() {
     assert_eq!(reviews(&data), 1);
 }
 
-/// As above: the left and the right hand in turn, more strokes than are wanted at the least.
+/// As above: half of the strokes at the least, the left and the right hand in turn where there are two.
 #[test]
-fn a_variation_is_played_with_two_keys_for_two_hands() {
-    let folder = tempfile::tempdir().unwrap();
-    let device = swallowing_device(folder.path());
-    let data = folder.path().join("data");
-    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
-    let args = ["drill", "--kind", "play", "--seed", "7", "--deck", DECK];
-    let mut drill = Terminal::start_with(&args, &data, &variables);
-    drill.wait_for("Minutes a day");
-    drill.send("\r");
-    drill.wait_for("ask me");
-    drill.send("\r");
-    drill.wait_for("[f] left hand");
-    drill.send(&"fj".repeat(20));
-    drill.wait_for("40 of ");
-    drill.send("\r");
-    drill.wait_for("[Enter] next");
-    drill.send("\x03");
-    assert!(drill.end().success());
-    assert_eq!(reviews(&data), 1);
+fn the_clave_is_held_a_variation_is_played_and_a_call_is_answered() {
+    for (kind, asked, keys) in [
+        ("hold", "Clap the son clave all through", "jj"),
+        ("play", "[f] left hand", "fj"),
+        ("call", "Call and answer: the conga", "fj"),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        let device = swallowing_device(folder.path());
+        let data = folder.path().join("data");
+        let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+        let args = ["drill", "--kind", kind, "--seed", "7", "--deck", DECK];
+        let mut drill = Terminal::start_with(&args, &data, &variables);
+        drill.wait_for("Minutes a day");
+        drill.send("\r");
+        drill.wait_for("ask me");
+        drill.send("\r");
+        drill.wait_for(asked);
+        drill.wait_for("stop at pain");
+        drill.send(&keys.repeat(20));
+        drill.wait_for("40 of ");
+        drill.send("\r");
+        drill.wait_for("[Enter] next");
+        drill.send("\x03");
+        assert!(drill.end().success());
+        assert_eq!(reviews(&data), 1, "{kind}");
+    }
 }
 
 /// Line by line the taps are a line: here those of the son clave at 60 a minute, far from any tempo of the deck.

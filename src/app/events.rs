@@ -17,10 +17,20 @@ use std::time::Duration;
 /// Something that happened outside.
 #[derive(Clone, Debug, PartialEq)]
 pub enum OuterEvent {
-    /// A key, and the moment it was read.
-    Key { key: KeyEvent, at: DateTime<Utc> },
-    /// The left mouse button was pressed on this column and line, and when.
-    Click { at: (u16, u16), when: DateTime<Utc> },
+    /// A key was pressed.
+    Key {
+        /// Which.
+        key: KeyEvent,
+        /// When it was read.
+        at: DateTime<Utc>,
+    },
+    /// The left mouse button was pressed.
+    Click {
+        /// On this column and line.
+        at: (u16, u16),
+        /// When.
+        when: DateTime<Utc>,
+    },
     /// The window has another size.
     Resized,
     /// The microphone has something to say.

@@ -42,6 +42,8 @@ mod weak;
 
 pub use cli::Cli;
 pub use clock::Clock;
+#[cfg(feature = "internals")]
+pub use events::{Events, OuterEvent};
 pub use exit::Exit;
 pub use folder::Folder;
 pub use shown::Shown;

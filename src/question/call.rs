@@ -5,9 +5,9 @@ use super::{Draw, Kind, QuestionParts, Sense, Setup};
 use crate::deck::Card;
 
 /// Hear two bars of the conga and play them after it, in time with the band that goes on.
-pub struct Call;
+pub struct CallKind;
 
-impl Kind for Call {
+impl Kind for CallKind {
     fn name(&self) -> &'static str {
         "call"
     }

@@ -11,7 +11,7 @@ use std::ops::Range;
 
 /// Clap the clave all through: it sounds with the band, goes away, the band thins out to one line and rests, and all come
 /// back. How far did the player drift meanwhile, and was the direction kept?
-pub struct Hold;
+pub struct HoldKind;
 
 /// Cycles in all, of which the first is listened to (all of these chosen).
 const CYCLES: usize = 8;
@@ -23,7 +23,7 @@ const REST: Range<usize> = 5..7;
 /// Lines of the band around the part.
 const BAND: std::ops::RangeInclusive<usize> = 1..=2;
 
-impl Kind for Hold {
+impl Kind for HoldKind {
     fn name(&self) -> &'static str {
         "hold"
     }
@@ -80,7 +80,7 @@ impl Kind for Hold {
         let mut reveal = scene::reveal(card, &scene, &take, answer);
         reveal.reasons = reasons(card, &scene, Mark::Whole);
         let (text, asked) = match setup.as_written {
-            true => (format!("{}: the clave under it is", card.title), take),
+            true => (format!("{}: the clave is", card.title), take),
             false => {
                 let text = format!(
                     "Clap the {family} clave all through. After {} cycles it goes away, then the band thins out and \
@@ -144,7 +144,7 @@ mod tests {
             let cards = fixture::deck().cards;
             let card = cards.iter().find(|c| c.id == id).unwrap();
             for seed in 0..30 {
-                let parts = Hold.make(card, Sense::Hear, &mut Draw::new(seed), &setup).unwrap();
+                let parts = HoldKind.make(card, Sense::Hear, &mut Draw::new(seed), &setup).unwrap();
                 let score = &parts.prompt.take.score;
                 let of_cycle = |cycle: usize| cycle * 16..(cycle + 1) * 16;
                 let clave = score.line(Instrument::Clave).unwrap();

@@ -98,9 +98,9 @@ pub static KINDS: &[&dyn Kind] = &[
     &super::choice::InWords,
     &super::write::Write,
     &super::clapping::Clap,
-    &super::hold::Hold,
+    &super::hold::HoldKind,
     &super::playing::Play,
-    &super::call::Call,
+    &super::call::CallKind,
 ];
 
 /// The kind of a name.

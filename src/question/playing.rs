@@ -157,15 +157,13 @@ pub(super) fn made(
             asked.score.set_line(clave.line(card.grid));
             asked.score.drums = Some(drums.tiled(2 * bars).silent_in(bars * per..));
             asked.cycles = times as u32;
+            task = task.in_turns((0..times).map(|n| 2 * n + 1));
             format!(
                 "Call and answer: the conga plays “{title}”{place}{beside}, and the next two bars are yours, {times} \
                  times."
             )
         }
     };
-    if turns == Turns::CallAndAnswer {
-        task = task.in_turns((0..times).map(|n| 2 * n + 1));
-    }
     Some(QuestionParts {
         form: Form::Taps {
             choices: vec![Choice::new(LEFT, "left hand"), Choice::new(RIGHT, "right hand")],

@@ -78,11 +78,10 @@ impl Question {
 pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds: f64) -> Verdict {
     let found = taps::grade(task, taps);
     let played = &found.played;
-    let per = task.part().grid().pulses_per_bar();
     let first = match (&played.held, question.prompt.mark) {
         (Some(held), _) => Some(while_away(task, played, held)),
-        (None, Mark::Bar(bar)) => Some(own_bars(played, bar..bar + 1, per)),
-        (None, Mark::Bars(from, to)) => Some(own_bars(played, from..to + 1, per)),
+        (None, Mark::Bar(bar)) => Some(own_bars(task, played, bar..bar + 1)),
+        (None, Mark::Bars(from, to)) => Some(own_bars(task, played, from..to + 1)),
         (None, Mark::Whole | Mark::Pulse(_)) => None,
     };
     let text = account(&found, task.lead(), first);
@@ -104,16 +103,25 @@ pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds:
 }
 
 /// The strokes of these bars, which are those of the variation.
-fn own_bars(played: &Played, bars: Range<usize>, per: usize) -> String {
+fn own_bars(task: &TapTask, played: &Played, bars: Range<usize>) -> String {
+    let per = task.part().grid().pulses_per_bar();
     let own = |place: &StrokePlace| bars.contains(&(place.pulse / per));
-    let matched = played.matched.iter().filter(|pair| own(&pair.place)).count();
+    let pairs = played.matched.iter().filter(|pair| own(&pair.place));
+    let leans: Vec<i8> = pairs.map(|pair| played.lean(pair, task.pulse_seconds())).collect();
     let missed = played.missed.iter().filter(|place| own(place)).count();
     let added = played.added.iter().filter(|added| own(&added.place)).count();
     let bars = match bars.len() {
         1 => format!("bar {}", bars.start + 1),
         _ => format!("bars {} and {}", bars.start + 1, bars.end),
     };
-    format!("In {bars}, the variation: {}", counted(matched, missed, added))
+    let mut strokes = counted(leans.len(), missed, added);
+    for (way, word) in [(-1, "early"), (1, "late")] {
+        match leans.iter().filter(|lean| **lean == way).count() {
+            0 => {}
+            n => strokes += &format!(", {n} {word}"),
+        }
+    }
+    format!("In {bars}, the variation: {strokes}")
 }
 
 /// `14 of 16 strokes, 2 left out, 1 too many`.
@@ -137,10 +145,12 @@ fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
     let missed = played.missed.iter().filter(|place| task.away().contains(&place.cycle));
     match missed.count() {
         0 => {}
+        1 => said.push("a stroke left out".into()),
         n => said.push(format!("{n} strokes left out")),
     }
     let least = TOLD.max(DRIFTS * played.spread.unwrap_or(0.0));
-    match held.drift {
+    let told = held.direction == Some(TappedDirection::AsWritten);
+    match held.drift.filter(|_| told) {
         Some(drift) if drift.abs() >= least => {
             let way = if drift < 0.0 { "earlier" } else { "later" };
             said.push(format!("each cycle {} {way} than the one before", ms(drift)));
@@ -148,7 +158,7 @@ fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
         Some(_) => said.push("no drift".into()),
         None => {}
     }
-    if let Some(off) = held.at_return.filter(|off| off.abs() >= least) {
+    if let Some(off) = held.at_return.filter(|off| told && off.abs() >= least) {
         let way = if off < 0.0 { "early" } else { "late" };
         said.push(format!("{} {way} when it came back", ms(off)));
     }

@@ -67,7 +67,7 @@ impl Store {
             ids.reverse();
             let mut next = db.prepare_cached(&(every_review() + " LIMIT 1"))?;
             let row = |id: i64| next.query_row([id - 1], logged).map(|logged| logged.row);
-            Ok(ids.into_iter().map(row).collect::<rusqlite::Result<_>>()?)
+            ids.into_iter().map(row).collect()
         })
     }
 }

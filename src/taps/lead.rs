@@ -17,7 +17,7 @@ const MEMORY: u32 = 10;
 
 impl TapLead {
     /// Answers from which on those before them hardly count.
-    pub const ENOUGH: usize = 4 * MEMORY as usize;
+    pub const ENOUGH: usize = 2 * MEMORY as usize;
 
     /// Seconds by which the player taps late, negative where ahead as most do; 0 before the first answer. Within
     /// ±[`COMMON`].

@@ -26,6 +26,8 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     let score = &take.score;
     let written = matches!(question.form, Form::Written { .. });
     let taps = matches!(question.form, Form::Taps { .. });
+    // A playhead would keep the beat for the eye while the clave is to be held.
+    let held = matches!(&question.form, Form::Taps { task, .. } if !task.away().is_empty());
     let at = prompt.hidden.get(asking.cursor);
     let chart = Chart {
         curtain: question.item.sense == Sense::Hear,
@@ -76,7 +78,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     Page {
         place: question.item.sense.spoken().into(),
         head,
-        chart: question.has_music().then_some(chart),
+        chart: (question.has_music() && !held).then_some(chart),
         choices: choices.clone(),
         typed,
         keys: Keys {

@@ -85,8 +85,8 @@ fn verdict(told: &Feedback) -> (&'static str, String) {
 }
 
 fn detail(told: &Feedback, take_back: char) -> String {
-    // Answers in words are sentences of the deck's writer: quoted, they do not run into ours.
-    let said = |text: &str| match told.question.has_music() {
+    // Answers in words are sentences of the deck's writer, and a row may end in a rest: quoted, they do not run into ours.
+    let said = |text: &str| match told.question.has_music() && !text.ends_with('.') {
         true => text.to_string(),
         false => format!("“{text}”"),
     };

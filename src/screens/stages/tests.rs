@@ -459,22 +459,50 @@ fn a_clave_is_clapped_to_the_band() {
 
 #[test]
 fn a_variation_is_played_with_two_hands() {
-    let mut session = about_a_variation("play", Sense::Hear, 1);
-    insta::assert_snapshot!(drawn(&session, USUAL));
+    tapped("played", about("yard/answer-on-two-and-three", "play", Sense::Hear, 1), |taps| {
+        taps.remove(5);
+        taps[20].seconds += 0.06;
+    });
+}
+
+/// What is on the screen before and after these taps, under a name.
+fn tapped(name: &str, mut session: Session, change: impl Fn(&mut Vec<Tap>)) {
+    insta::assert_snapshot!(format!("{name}_asked"), drawn(&session, USUAL));
     let Stage::Asking(asking) = session.stage() else {
         panic!("not asking");
     };
     let Answer::Taps(mut taps) = asking.question.form.right().remove(0) else {
         panic!("taps are right");
     };
-    taps.remove(5);
-    taps[20].seconds += 0.06;
+    change(&mut taps);
     for effect in session.update(Event::Taps(taps), EVENING + 20.0) {
         if let Effect::Record { ticket, .. } = effect {
             session.update(Event::Saved(ticket), EVENING + 20.0);
         }
     }
-    insta::assert_snapshot!(drawn(&session, USUAL));
+    insta::assert_snapshot!(format!("{name}_told"), drawn(&session, USUAL));
+}
+
+/// A drift of 4 ms from second to second.
+#[test]
+fn a_clave_is_held() {
+    tapped("held", about("yard/son-clave", "hold", Sense::Hear, 1), |taps| {
+        taps.iter_mut().for_each(|tap| tap.seconds *= 1.004);
+    });
+}
+
+#[test]
+fn a_call_is_answered() {
+    tapped("called", about_a_variation("call", Sense::Hear, 1), |taps| {
+        taps.remove(5);
+    });
+}
+
+#[test]
+fn a_variation_is_played_in_its_bar_of_the_phrase() {
+    tapped("in_phrase", about("yard/corner", "play", Sense::Hear, 1), |taps| {
+        taps.remove(58);
+    });
 }
 
 #[test]
