@@ -30,8 +30,9 @@ use life::{Plan, live};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-/// Seed of the report, which nothing was chosen on; the numbers in the code were chosen on 1, and 2718 showed a fault.
-const FRESH: u64 = 31_415;
+/// Seed of the report, which nothing was chosen on; the numbers in the code were chosen on 1 and 2718. Reports on 31415
+/// were looked at before.
+const FRESH: u64 = 70_001;
 
 fn main() -> ExitCode {
     let args: Vec<String> = std::env::args().collect();

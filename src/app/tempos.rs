@@ -126,9 +126,9 @@ mod tests {
         card.tempo = (100.0, 200.0);
         let items: Vec<ItemTempo> = asked.0.values().copied().collect();
         let found = of(&card, &items);
-        // 180 down a step is 169.9, 150 up two 168.4, 110 up two 123.5.
-        assert!((found.held - 150.0 * 2f64.powf(2.0 / 12.0)).abs() < 1e-9, "{}", found.held);
+        // 180 down a step is 169.9, 150 up three 178.4, 110 up three 130.8.
+        assert!((found.held - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9, "{}", found.held);
         assert_eq!(found.tops, Some(190.0));
-        assert_eq!(found.in_words(), "held at 168; tops at 190");
+        assert_eq!(found.in_words(), "held at 170; tops at 190");
     }
 }

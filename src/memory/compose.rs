@@ -378,7 +378,11 @@ impl<'a> Composer<'a> {
                 let Some(next) = find(want).or_else(|| find(!want)) else {
                     break;
                 };
-                let next = self.produced_of(next).filter(|i| may(i)).unwrap_or(next);
+                // One that was asked lately may come again so.
+                let free = |i: &&ReviewIndex| {
+                    !chosen.taken.contains(&i.candidate) && i.seconds <= chosen.left
+                };
+                let next = self.produced_of(next).filter(free).unwrap_or(next);
                 if untried(next) {
                     untried_left -= next.seconds;
                 }
@@ -387,17 +391,21 @@ impl<'a> Composer<'a> {
         }
     }
 
-    /// The produced question about the same card that has gone unasked longest, where that is longer than the one that is
-    /// chosen: what the hands can make by themselves need not be shown to be chosen from.
+    /// A produced question in place of the one that is chosen, the one that has gone unasked longest: of a card that has
+    /// such ones every second question is produced.
     fn produced_of(&self, chosen: &ReviewIndex) -> Option<&'a ReviewIndex> {
-        let last = |i: &ReviewIndex| {
-            let last = self.memory.last_seen(&self.candidates[i.candidate].item);
-            last.unwrap_or(f64::NEG_INFINITY)
+        let card = self.card(chosen);
+        let last = |item: &str| self.memory.last_seen(item).unwrap_or(f64::NEG_INFINITY);
+        let latest = |produced: bool| {
+            let of = self.candidates.iter().filter(|c| c.card == card && c.produced == produced);
+            of.map(|c| last(&c.item)).fold(f64::NEG_INFINITY, f64::max)
         };
-        let produced = |i: &ReviewIndex| self.candidates[i.candidate].produced;
-        let of = self.indices.iter().filter(|i| produced(i) && self.card(i) == self.card(chosen));
-        let longest = of.min_by(|a, b| last(a).total_cmp(&last(b)))?;
-        (!produced(chosen) && last(longest) < last(chosen)).then_some(longest)
+        let of = |i: usize| &self.candidates[i];
+        if of(chosen.candidate).produced || latest(true) > latest(false) {
+            return None;
+        }
+        let produced = self.indices.iter().filter(|i| self.card(i) == card && of(i.candidate).produced);
+        produced.min_by(|a, b| last(&of(a.candidate).item).total_cmp(&last(&of(b.candidate).item)))
     }
 }
 

@@ -73,7 +73,8 @@ pub fn plan_after(
 /// number has no limit but that at most half of the minutes goes to what is met for the first time, the lesson included.
 ///
 /// Composed or not, an answer that is produced is asked for from a week after the first answer about its card on, or sooner
-/// where the card is held by its other questions; where it has no others, at once.
+/// where the card is held by its other questions; where it has no others, at once. In a composed plan every second question
+/// about such a card is then a produced one.
 #[allow(clippy::too_many_arguments)] // a plan is made of just these
 pub fn plan_composed(
     memory: &Memory,

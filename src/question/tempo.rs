@@ -33,8 +33,9 @@ impl Past {
 /// (Kaernbach 1991, *Perception & Psychophysics* 49:227-229) on the logarithm of the tempo: an answer in time
 /// moves it up one step, a right one that came late down three, which settles where three right answers of four come in
 /// time. A miss moves it down one: what is not known is missed at every tempo. A step is a twelfth of the range; until the
-/// tempo turns for the first time it goes up by two, as is usual (Levitt 1971, *Journal of the Acoustical Society of
-/// America* 49:467-477, from memory; two is chosen).
+/// tempo turns for the first time it goes up by three, as is usual (Levitt 1971, *Journal of the Acoustical Society of
+/// America* 49:467-477, from memory; three is chosen: an item is asked some four times in
+/// a month).
 pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
     let (low, high) = (range.0.min(range.1), range.0.max(range.1));
     if low <= 0.0 || !(high / low).is_finite() {
@@ -45,7 +46,7 @@ pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
         None => span / 6.0,
         Some(p) => {
             let steps = match (p.right, p.in_time) {
-                (true, true) if p.rising => 2.0,
+                (true, true) if p.rising => 3.0,
                 (true, true) => 1.0,
                 (true, false) => -3.0,
                 _ => -1.0,
@@ -103,12 +104,12 @@ mod tests {
         let three = after(after(up, true, true), true, true);
         assert!((after(three, true, false) - 140.0).abs() < 1e-9);
         assert!((after(up, false, false) - 140.0).abs() < 1e-9);
-        // Two steps at once until it turns.
+        // Three steps at once until it turns.
         let first = Past::after(None, 140.0, true, true);
-        let two = stand((100.0, 200.0), Some(first));
-        assert!((two / 140.0 - (up / 140.0).powi(2)).abs() < 1e-9);
-        let turned = Past::after(Some(first), two, true, false);
-        assert!(!Past::after(Some(turned), two, true, true).rising);
+        let further = stand((100.0, 200.0), Some(first));
+        assert!((further / three - 1.0).abs() < 1e-9);
+        let turned = Past::after(Some(first), further, true, false);
+        assert!(!Past::after(Some(turned), further, true, true).rising);
         assert_eq!(after(200.0, true, true), 200.0);
         assert_eq!(after(100.0, false, false), 100.0);
         // A range that was changed since: an old tempo outside it counts as its end.

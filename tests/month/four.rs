@@ -7,7 +7,7 @@ use whichside::question::{Sense, Stands, Thread};
 /// Share of the time that may go by before what is to be heard begins.
 const WAITING: f64 = 0.08;
 
-/// Share of right answers that are late where the tempo of the item has turned at least once.
+/// Share of right answers that are late at the fastest tempo so far at which the item came in time, or above.
 const LATE: (f64, f64) = (0.05, 0.25);
 /// Share of produced answers among the questions on variations that are past their first week, at least.
 const PRODUCED: f64 = 1.0 / 3.0;

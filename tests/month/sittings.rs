@@ -25,6 +25,8 @@ const READS: [f64; 3] = [14.0, 2.5, 7.0];
 const HELD: f64 = 0.5;
 /// Share of the strokes left out of a part that is tapped and not recalled. Ours.
 const LEFT_OUT: f64 = 0.3;
+/// A tempo is drawn within 4 % of where the player stands.
+const EDGE: f64 = 0.96;
 /// Questions that sound a player out, for each minute of the evening, as in the program.
 const SOUNDINGS: f64 = 2.4;
 
@@ -86,7 +88,7 @@ pub struct Evening {
     /// Right answers, and of these the late ones.
     pub right: usize,
     pub late: usize,
-    /// The same at the edge of what the player can: about items whose tempo has turned at least once.
+    /// The same at the edge of what the player can: at the fastest tempo so far at which the item came in time, or above.
     pub edge_right: usize,
     pub edge_late: usize,
     /// Questions about variations that are past their first week, and of these the ones that are produced.
@@ -176,8 +178,8 @@ struct Life<'a> {
     /// Items asked so far, by card.
     asked: BTreeMap<String, BTreeSet<String>>,
     last: BTreeMap<ItemKey, Past>,
-    /// Items whose tempo has turned: an answer in time came after one that was not, or the other way round.
-    turned: BTreeSet<ItemKey>,
+    /// The fastest tempo at which each item was answered in time.
+    tops: BTreeMap<ItemKey, f64>,
     /// When something of a card was first asked.
     begun: BTreeMap<String, f64>,
     knew: BTreeSet<String>,
@@ -226,7 +228,7 @@ impl<'a> Life<'a> {
             unseen: Vec::new(),
             asked: BTreeMap::new(),
             last: BTreeMap::new(),
-            turned: BTreeSet::new(),
+            tops: BTreeMap::new(),
             begun: BTreeMap::new(),
             knew,
             evenings: Vec::new(),
@@ -506,9 +508,11 @@ impl<'a> Life<'a> {
         let (bpm, verdict) = (review.question.prompt.take.bpm, &review.verdict);
         let before = self.last.get(&item).copied();
         let past = Past::after(before, bpm, verdict.right, verdict.in_time);
-        let turns = |last: Past| last.in_time != past.in_time;
-        if self.last.insert(item.clone(), past).is_some_and(turns) {
-            self.turned.insert(item.clone());
+        self.last.insert(item.clone(), past);
+        let tops = self.tops.entry(item.clone()).or_insert(f64::INFINITY);
+        let edge = bpm >= EDGE * *tops;
+        if past.in_time {
+            *tops = if tops.is_finite() { tops.max(bpm) } else { bpm };
         }
         self.sum.questions += 1;
         self.sum.by_ear += usize::from(item.sense == Sense::Hear);
@@ -516,7 +520,7 @@ impl<'a> Life<'a> {
         let verdict = &review.verdict;
         today.evening.right += usize::from(verdict.right);
         today.evening.late += usize::from(verdict.right && !verdict.in_time);
-        if self.turned.contains(&item) {
+        if edge {
             today.evening.edge_right += usize::from(verdict.right);
             today.evening.edge_late += usize::from(verdict.right && !verdict.in_time);
         }
