@@ -538,6 +538,87 @@ fn an_evening_on_a_wrong_clock_is_asked_about_and_mended() {
 }
 
 #[test]
+fn a_folder_is_a_folder_whatever_its_name() {
+    let home = Home::new();
+    for name in ["file:x?vfs=none", "file:y?mode=memory", "a b'c"] {
+        let run = |arguments: &[&str]| {
+            let mut command = Command::new(PROGRAM);
+            command
+                .args(arguments)
+                .args(["--data", name])
+                .current_dir(home.0.path());
+            command.env("HOME", home.0.path()).output().unwrap()
+        };
+        assert!(
+            run(&["settings", "--minutes", "7"]).status.success(),
+            "{name}"
+        );
+        assert!(home.0.path().join(name).join("log.db").is_file(), "{name}");
+        assert!(
+            run(&["log", "backup", &format!("{name}.copy")])
+                .status
+                .success(),
+            "{name}"
+        );
+        assert!(
+            home.0.path().join(format!("{name}.copy")).is_file(),
+            "{name}"
+        );
+        assert!(run(&["log", "verify"]).status.success(), "{name}");
+    }
+}
+
+#[test]
+fn devices_without_an_end_are_told_and_not_read() {
+    let home = Home::new();
+    for arguments in [
+        &["check", "/dev/zero"][..],
+        &["forecast", "/dev/zero"],
+        &["forecast", "/dev/full"],
+        &["drill", "--plain", "--silent", "--deck", "/dev/zero"],
+        &["played", "x..x..x...x.x...", "--bpm", "90", "/dev/zero"],
+        &["log", "import", "/dev/zero"],
+    ] {
+        // Little memory: 256 MiB of addresses for all of the program.
+        let mut command = Command::new("sh");
+        command
+            .args(["-c", "ulimit -v 262144; exec \"$0\" \"$@\"", PROGRAM])
+            .args(arguments);
+        let data = home.data();
+        if ["drill", "log"].contains(&arguments[0]) {
+            command.arg("--data").arg(&data);
+        }
+        let run = command
+            .env("HOME", home.0.path())
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        assert_eq!(run.status.code(), Some(2), "{arguments:?}: {run:?}");
+        assert!(
+            said(&run).contains("whichside: ") && !said(&run).contains("memory"),
+            "{run:?}"
+        );
+    }
+}
+
+#[test]
+fn readers_that_have_had_enough_are_no_error() {
+    let home = Home::after(3);
+    for command in ["weak --json", "weak --plain", "log export", "plan --json"] {
+        let line =
+            format!("\"$0\" {command} --data \"$1\" | head -1 >/dev/null; exit ${{PIPESTATUS:-0}}");
+        let mut shell = Command::new("bash");
+        shell.args(["-c", &line, PROGRAM]).arg(home.data());
+        let Ok(run) = shell.output() else {
+            println!("not tried: there is no bash");
+            return;
+        };
+        assert_eq!(run.status.code(), Some(0), "{command}: {run:?}");
+        assert!(run.stderr.is_empty(), "{command}: {run:?}");
+    }
+}
+
+#[test]
 fn a_read_only_folder_can_be_read_and_files_are_the_players_alone() {
     let home = Home::after(4);
     let mode = |path: PathBuf| fs::metadata(path).unwrap().permissions().mode() & 0o777;

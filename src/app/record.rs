@@ -6,7 +6,7 @@ use crate::memory::{Memory, UnseenAnswer};
 use crate::question::tempo::Past;
 use crate::question::{ItemKey, Learner, Stands};
 use crate::session::Review;
-use crate::store::{IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError};
+use crate::store::{FirstAnswers, IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -70,6 +70,7 @@ pub struct Record {
     /// How far into the log the memory goes.
     mark: LogPosition,
     answered: AnswerTimes,
+    first: FirstAnswers,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
@@ -126,6 +127,7 @@ impl Record {
             memory: Memory::new(),
             mark: LogPosition::default(),
             answered: AnswerTimes::default(),
+            first: FirstAnswers::default(),
             run: format!("{now}-{}", std::process::id()),
             clock,
             added: None,
@@ -150,13 +152,15 @@ impl Record {
             written: self.store.last_written()?,
             ..AnswerTimes::default()
         };
+        let mut first = FirstAnswers::default();
         let (_, mark) = self.store.facts(|words, fact| {
             memory.observe(&fact.outcome(words));
+            first.observe(words, fact);
             if let Some(before) = answered.newest.replace(fact.at) {
                 answered.longest = answered.longest.max(fact.at - before);
             }
         })?;
-        (self.memory, self.mark, self.answered) = (memory, mark, answered);
+        (self.memory, self.mark, self.answered, self.first) = (memory, mark, answered, first);
         Ok(())
     }
 
@@ -170,7 +174,7 @@ impl Record {
     /// # Errors
     /// Of the store.
     pub fn sound_out(&mut self) -> Result<(), StoreError> {
-        let answers = self.store.unseen()?.len();
+        let answers = self.first.unseen(&self.store.meetings()?).len();
         self.store.set(SOUNDED, &answers)
     }
 
@@ -187,16 +191,12 @@ impl Record {
         let (introduced, today) = self.met()?;
         let asked: Option<usize> = self.store.setting(SOUNDED)?;
         let midnight = self.clock.midnight().timestamp_millis();
-        let rows = self.store.unseen()?;
+        let meetings = self.store.meetings()?;
+        let rows = self.first.unseen(&meetings);
         let tonight = rows.iter().filter(|row| row.at >= midnight).count();
         let unseen = rows.into_iter().map(|row| {
-            let item = ItemKey {
-                card: row.card,
-                kind: row.kind,
-                sense: row.sense,
-            };
             let reply = UnseenAnswer::new(row.correct, row.guess, row.seconds, row.limit);
-            (item, reply)
+            (row.item.clone(), reply)
         });
         let standing = Learner {
             stands,
@@ -253,6 +253,7 @@ impl Record {
         // The memory is folded in the order of time.
         if id == self.mark.review + 1 && self.answered.newest.is_none_or(|newest| newest <= row.at) {
             self.memory.observe(&row.outcome());
+            self.first.add(&row);
             self.mark.review = id;
             self.answered.newest = Some(row.at);
         } else {
