@@ -147,20 +147,17 @@ impl Record {
     }
 
     fn fold(&mut self) -> Result<(), StoreError> {
-        let mut memory = Memory::new();
-        let mut answered = AnswerTimes {
-            written: self.store.last_written()?,
-            ..AnswerTimes::default()
-        };
-        let mut first = FirstAnswers::default();
-        let (_, mark) = self.store.facts(|words, fact| {
+        let new = || (Memory::new(), AnswerTimes::default(), FirstAnswers::default());
+        let (folded, _, mark) = self.store.fold(new, |(memory, answered, first), words, fact| {
             memory.observe(&fact.outcome(words));
             first.observe(words, fact);
             if let Some(before) = answered.newest.replace(fact.at) {
                 answered.longest = answered.longest.max(fact.at - before);
             }
         })?;
-        (self.memory, self.mark, self.answered, self.first) = (memory, mark, answered, first);
+        let written = self.store.last_written()?;
+        (self.memory, self.answered, self.first) = folded;
+        (self.answered.written, self.mark) = (written, mark);
         Ok(())
     }
 
