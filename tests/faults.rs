@@ -141,7 +141,14 @@ struct Drill {
 
 impl Drill {
     fn start(home: &Home, now: &str) -> Drill {
-        let mut command = home.command(&[DRILL, &["--now", now]].concat());
+        // A file that may not grow is to be an error, as on a full disk, and not the end of the program.
+        let mut command = Command::new("sh");
+        command.args(["-c", "trap '' XFSZ; exec \"$0\" \"$@\"", PROGRAM]);
+        command
+            .args(DRILL)
+            .args(["--now", now, "--data"])
+            .arg(home.data());
+        command.env("HOME", home.0.path());
         command
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
@@ -226,10 +233,7 @@ fn a_log_that_goes_away_in_mid_drill_is_told_and_kept() {
             let (code, said) = drill.quit();
             assert_eq!(code, Some(3), "act {n}: {said}");
             assert!(said.contains("is gone"), "act {n}: {said}");
-            let kept = said.split_whitespace().find(|word| word.contains(".jsonl"));
-            let kept = kept
-                .unwrap_or_else(|| panic!("act {n}: {said}"))
-                .trim_end_matches(';');
+            let kept = kept(&said).unwrap_or_else(|| panic!("act {n}: {said}"));
             let new = Home::new();
             assert!(new.run(&["log", "import", kept]).status.success());
             assert_eq!(new.answers(), 5 + after, "act {n}");
@@ -240,6 +244,72 @@ fn a_log_that_goes_away_in_mid_drill_is_told_and_kept() {
         "log gone in mid-drill: {} tried, all told, 0 lost",
         acts.len() * 2
     );
+}
+
+/// The file that a drill named in which it kept what is not in the log.
+fn kept(said: &str) -> Option<&str> {
+    let file = said.split_whitespace().find(|word| word.contains(".jsonl"));
+    file.map(|file| file.trim_end_matches(';'))
+}
+
+/// No file of the drill may grow beyond `bytes`: a disk that is full, for anybody to try. `None` lifts it.
+fn limit(drill: &Drill, bytes: Option<u64>) {
+    use rustix::process::{Pid, Resource, Rlimit, prlimit};
+    let limit = Rlimit {
+        current: bytes,
+        maximum: None,
+    };
+    let process = Pid::from_child(&drill.child);
+    prlimit(Some(process), Resource::Fsize, limit).unwrap();
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn a_disk_that_is_full_at_any_write_of_an_evening_loses_nothing() {
+    let (mut tried, mut told, mut lost) = (0, 0, 0);
+    let before = Home::after(3);
+    let start = fs::metadata(before.log()).unwrap().len();
+    // What an evening writes: how much the log grows, and the write-ahead file on top of it.
+    let tries = times(8, 120);
+    for n in 0..tries {
+        let home = Home::new();
+        fs::create_dir(home.data()).unwrap();
+        fs::copy(before.log(), home.log()).unwrap();
+        // From a file that takes nothing to one that takes all of it, and never at the end of a page.
+        let room = start / 4 + n as u64 * start / tries as u64 + n as u64 * 37 % 4096;
+        let freed = n % 2 == 1;
+        let mut drill = Drill::start(&home, "2026-11-26T18:00:00Z");
+        drill.answer(2);
+        limit(&drill, Some(room));
+        drill.answer(6);
+        if freed {
+            limit(&drill, None);
+            drill.answer(1);
+        }
+        let (code, said) = drill.quit();
+        let confirmed = 3 + 8 + usize::from(freed);
+        tried += confirmed;
+        let full = code == Some(3);
+        told += usize::from(full);
+        assert!(!(freed && full), "{n}: room again, and not saved: {said}");
+        if full {
+            assert!(said.contains("could not be saved"), "{n}: {said}");
+            let file = kept(&said).unwrap_or_else(|| panic!("{n}: {said}"));
+            assert!(
+                home.run(&["log", "import", file]).status.success(),
+                "{n}: {said}"
+            );
+        } else {
+            assert_eq!(code, Some(0), "{n}: {said}");
+        }
+        assert_eq!(home.verify().0, Some(0), "{n}");
+        lost += confirmed.saturating_sub(home.answers());
+    }
+    println!(
+        "disk full: {tried} answers in {tries} evenings, {told} of them ended without room, {lost} lost"
+    );
+    assert_eq!(lost, 0);
+    assert!(told > 0, "the disk was never full");
 }
 
 #[test]
@@ -465,6 +535,87 @@ fn an_evening_on_a_wrong_clock_is_asked_about_and_mended() {
     assert_eq!(home.verify().0, Some(0));
     // The clock is right again, and nothing is asked.
     home.evening(next, 2);
+}
+
+#[test]
+fn a_folder_is_a_folder_whatever_its_name() {
+    let home = Home::new();
+    for name in ["file:x?vfs=none", "file:y?mode=memory", "a b'c"] {
+        let run = |arguments: &[&str]| {
+            let mut command = Command::new(PROGRAM);
+            command
+                .args(arguments)
+                .args(["--data", name])
+                .current_dir(home.0.path());
+            command.env("HOME", home.0.path()).output().unwrap()
+        };
+        assert!(
+            run(&["settings", "--minutes", "7"]).status.success(),
+            "{name}"
+        );
+        assert!(home.0.path().join(name).join("log.db").is_file(), "{name}");
+        assert!(
+            run(&["log", "backup", &format!("{name}.copy")])
+                .status
+                .success(),
+            "{name}"
+        );
+        assert!(
+            home.0.path().join(format!("{name}.copy")).is_file(),
+            "{name}"
+        );
+        assert!(run(&["log", "verify"]).status.success(), "{name}");
+    }
+}
+
+#[test]
+fn devices_without_an_end_are_told_and_not_read() {
+    let home = Home::new();
+    for arguments in [
+        &["check", "/dev/zero"][..],
+        &["forecast", "/dev/zero"],
+        &["forecast", "/dev/full"],
+        &["drill", "--plain", "--silent", "--deck", "/dev/zero"],
+        &["played", "x..x..x...x.x...", "--bpm", "90", "/dev/zero"],
+        &["log", "import", "/dev/zero"],
+    ] {
+        // Little memory: 256 MiB of addresses for all of the program.
+        let mut command = Command::new("sh");
+        command
+            .args(["-c", "ulimit -v 262144; exec \"$0\" \"$@\"", PROGRAM])
+            .args(arguments);
+        let data = home.data();
+        if ["drill", "log"].contains(&arguments[0]) {
+            command.arg("--data").arg(&data);
+        }
+        let run = command
+            .env("HOME", home.0.path())
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        assert_eq!(run.status.code(), Some(2), "{arguments:?}: {run:?}");
+        assert!(
+            said(&run).contains("whichside: ") && !said(&run).contains("memory"),
+            "{run:?}"
+        );
+    }
+}
+
+#[test]
+fn readers_that_have_had_enough_are_no_error() {
+    let home = Home::after(3);
+    for command in ["weak --json", "weak --plain", "log export", "plan --json"] {
+        let line =
+            format!("\"$0\" {command} --data \"$1\" | head -1 >/dev/null; exit ${{PIPESTATUS:-0}}");
+        let mut shell = Command::new("bash");
+        shell.args(["-c", &line, PROGRAM]).arg(home.data());
+        let Ok(run) = shell.output() else {
+            println!("not tried: there is no bash");
+            return;
+        };
+        assert_eq!(run.status.code(), Some(0), "{command}: {run:?}");
+        assert!(run.stderr.is_empty(), "{command}: {run:?}");
+    }
 }
 
 #[test]

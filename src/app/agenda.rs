@@ -61,8 +61,7 @@ impl Agenda {
             false => 1,
             true => usize::MAX,
         };
-        let mut items = question::items(&library.decks);
-        items.retain(|item| {
+        let works = |item: &&Item| {
             let chosen = library.chosen.as_ref();
             let works_on = lesson.contains(&item.key.card);
             chosen.is_none_or(|cards| cards.contains(&item.key.card))
@@ -71,7 +70,8 @@ impl Agenda {
                 && scope.sense.is_none_or(|s| s == item.key.sense)
                 && (works_on || item.drums <= drums)
                 && (scope.concepts.is_empty() || exercises(library, item, &scope.concepts))
-        });
+        };
+        let items: Vec<Item> = library.items().iter().filter(works).cloned().collect();
         let narrow = scope.kind.is_some() || scope.sense.is_some() || !scope.concepts.is_empty();
         Agenda {
             course: Course::new(&library.decks, &items),
@@ -335,7 +335,7 @@ fn made_of<'a>(library: &'a DeckLibrary, item: &'a Item) -> impl Iterator<Item =
 /// # Errors
 /// Where there is none; the message names the nearest one.
 pub fn concept_named(library: &DeckLibrary, name: &str) -> anyhow::Result<String> {
-    let items = question::items(&library.decks);
+    let items = library.items();
     let same = |c: &&String| c.to_lowercase() == name.to_lowercase();
     let written: BTreeSet<&String> = items.iter().flat_map(|i| &i.concepts).collect();
     if let Some(found) = written.iter().find(|c| same(c)) {

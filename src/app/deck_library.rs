@@ -2,12 +2,13 @@
 
 use super::{Folder, input};
 use crate::deck::{self, Deck, School};
+use crate::question::{self, Item};
 use anyhow::{Context, anyhow, bail};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// The decks that there are: those that come with the program, then the player's own.
 #[derive(Clone, Debug)]
@@ -21,6 +22,7 @@ pub struct DeckLibrary {
     pub remarks: Vec<String>,
     /// Ids of the decks that come with the program.
     shipped: BTreeSet<String>,
+    items: OnceLock<Vec<Item>>,
 }
 
 impl DeckLibrary {
@@ -64,7 +66,13 @@ impl DeckLibrary {
             left_out: BTreeSet::new(),
             remarks: library.remarks,
             shipped,
+            items: OnceLock::new(),
         })
+    }
+
+    /// Every item of the decks, made at the first use.
+    pub fn items(&self) -> &[Item] {
+        self.items.get_or_init(|| question::items(&self.decks))
     }
 
     /// The player's own decks.

@@ -5,7 +5,7 @@ use super::listening::MicrophoneNews;
 use chrono::{DateTime, Utc};
 use crossterm::event::{self, Event as Terminal, KeyCode, KeyEvent, KeyEventKind};
 use crossterm::event::{MouseButton, MouseEventKind};
-use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use std::io;
 use std::sync::Arc;
@@ -59,7 +59,7 @@ impl Events {
     /// Where signals cannot be listened to.
     pub fn listen(clock: Clock) -> io::Result<Events> {
         let (sender, receiver) = mpsc::channel();
-        let signals = Signals::new([SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGCONT])?;
+        let signals = Signals::new([SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGCONT])?;
         let to = sender.clone();
         let keys = sender.clone();
         let ended = Arc::new(AtomicBool::new(false));

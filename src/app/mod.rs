@@ -88,8 +88,8 @@ pub fn guarded(work: impl FnOnce() -> anyhow::Result<Exit>) -> ExitCode {
 
 fn is_broken_pipe(error: &anyhow::Error) -> bool {
     error.chain().any(|cause| {
-        cause
-            .downcast_ref::<io::Error>()
-            .is_some_and(|e| e.kind() == io::ErrorKind::BrokenPipe)
+        let of_file = cause.downcast_ref::<io::Error>().map(io::Error::kind);
+        let of_json = cause.downcast_ref::<serde_json::Error>();
+        of_file.or(of_json.and_then(serde_json::Error::io_error_kind)) == Some(io::ErrorKind::BrokenPipe)
     })
 }

@@ -9,7 +9,7 @@ use crate::question::tempo::Past;
 use crate::question::{ItemKey, KINDS, Learner, Stands};
 use crate::session::{Review, lead_of};
 use crate::store::{
-    Fact, IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError, Unseen, Words,
+    Fact, FirstAnswers, IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError, Words,
 };
 use crate::taps::TapLead;
 use chrono::{DateTime, Offset, Utc};
@@ -85,6 +85,7 @@ pub struct Record {
     /// How far into the log the memory goes.
     mark: LogPosition,
     answered: AnswerTimes,
+    first: FirstAnswers,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
@@ -141,6 +142,7 @@ impl Record {
             memory: Memory::new(),
             mark: LogPosition::default(),
             answered: AnswerTimes::default(),
+            first: FirstAnswers::default(),
             run: format!("{now}-{}", std::process::id()),
             clock,
             added: None,
@@ -160,18 +162,17 @@ impl Record {
     }
 
     fn fold(&mut self) -> Result<(), StoreError> {
-        let mut memory = Memory::new();
-        let mut answered = AnswerTimes {
-            written: self.store.last_written()?,
-            ..AnswerTimes::default()
-        };
-        let (_, mark) = self.store.facts(|words, fact| {
+        let new = || (Memory::new(), AnswerTimes::default(), FirstAnswers::default());
+        let (folded, _, mark) = self.store.fold(new, |(memory, answered, first), words, fact| {
             memory.observe(&fact.outcome(words));
+            first.observe(words, fact);
             if let Some(before) = answered.newest.replace(fact.at) {
                 answered.longest = answered.longest.max(fact.at - before);
             }
         })?;
-        (self.memory, self.mark, self.answered) = (memory, mark, answered);
+        let written = self.store.last_written()?;
+        (self.memory, self.answered, self.first) = folded;
+        (self.answered.written, self.mark) = (written, mark);
         Ok(())
     }
 
@@ -185,7 +186,7 @@ impl Record {
     /// # Errors
     /// Of the store.
     pub fn sound_out(&mut self) -> Result<(), StoreError> {
-        let answers = self.store.unseen()?.len();
+        let answers = self.first.unseen(&self.store.meetings()?).len();
         self.store.set(SOUNDED, &answers)
     }
 
@@ -202,11 +203,12 @@ impl Record {
         let (introduced, today) = self.met()?;
         let asked: Option<usize> = self.store.setting(SOUNDED)?;
         let midnight = self.clock.midnight().timestamp_millis();
-        let rows = self.store.unseen()?;
+        let meetings = self.store.meetings()?;
+        let rows = self.first.unseen(&meetings);
         let tonight = rows.iter().filter(|row| row.at >= midnight).count();
         let unseen = rows.into_iter().map(|row| {
             let reply = UnseenAnswer::new(row.correct, row.guess, row.seconds, row.limit);
-            (item_of(row), reply)
+            (row.item.clone(), reply)
         });
         let standing = Learner {
             stands,
@@ -224,8 +226,9 @@ impl Record {
     /// # Errors
     /// Of the store.
     pub fn soundings(&self) -> Result<Soundings, StoreError> {
-        let rows = self.store.unseen()?.into_iter();
-        Ok(Soundings(rows.map(|row| (row.at, item_of(row))).collect()))
+        let meetings = self.store.meetings()?;
+        let rows = self.first.unseen(&meetings).into_iter();
+        Ok(Soundings(rows.map(|row| (row.at, row.item.clone())).collect()))
     }
 
     /// How many answers to a card count.
@@ -272,6 +275,7 @@ impl Record {
         // The memory is folded in the order of time.
         if id == self.mark.review + 1 && self.answered.newest.is_none_or(|newest| newest <= row.at) {
             self.memory.observe(&row.outcome());
+            self.first.add(&row);
             self.mark.review = id;
             self.answered.newest = Some(row.at);
         } else {
@@ -405,13 +409,6 @@ impl Record {
     }
 }
 
-fn item_of(row: Unseen) -> ItemKey {
-    ItemKey {
-        card: row.card,
-        kind: row.kind,
-        sense: row.sense,
-    }
-}
 
 fn milliseconds(seconds: f64) -> i64 {
     (seconds * 1e3).round() as i64

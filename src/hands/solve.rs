@@ -121,7 +121,7 @@ impl<'a> StepCosts<'a> {
     }
 
     /// What it costs that the hand strikes `to` after a stroke of a sort that is further back than the window.
-    fn from_afar(&self, role: usize, sort: usize, to: usize) -> f64 {
+    fn afar(&self, role: usize, sort: usize, to: usize) -> f64 {
         match self.allowed[to][role] {
             true => self.moves.habit(role, sort, to),
             false => f64::INFINITY,
@@ -321,7 +321,7 @@ impl Walk<'_> {
                 }
             }
             for (sort, (c, since)) in self.now.far[1 - role].iter().enumerate() {
-                let c = c + self.w.from_afar(role, sort, i);
+                let c = c + self.w.afar(role, sort, i);
                 if c < least {
                     (least, from) = (c, *since);
                 }

@@ -82,7 +82,12 @@ impl Screen {
     /// # Errors
     /// Where the terminal cannot be written to.
     pub fn repaint(&mut self) -> io::Result<()> {
-        self.terminal.as_mut().map_or(Ok(()), Terminal::clear)
+        if let Some(terminal) = &mut self.terminal {
+            // The terminal's own way asks where the cursor is, and another thread would read the answer.
+            execute!(io::stdout(), Clear(ClearType::All))?;
+            *terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
+        }
+        Ok(())
     }
 
     /// Draws one picture. Does nothing while the terminal is given back.
@@ -97,12 +102,15 @@ impl Screen {
     }
 }
 
-/// Can a picture be drawn and keys be read? Not where the program is part of a pipe, and not on a terminal that calls
-/// itself `dumb`: there the text commands are the way. `variable` looks up a variable of the environment.
+/// Can a picture be drawn and keys be read? Not where the program is part of a pipe, and not on a terminal that has no
+/// name, or one of [`TEXT_ONLY`]: there the text commands are the way. `variable` looks up a variable of the environment.
 pub fn is_there(variable: impl Fn(&str) -> Option<String>) -> bool {
     let terminal = io::stdout().is_terminal() && io::stdin().is_terminal();
-    terminal && variable("TERM").is_none_or(|term| term != "dumb")
+    terminal && variable("TERM").is_some_and(|term| !TEXT_ONLY.contains(&term.as_str()))
 }
+
+/// Terminals without a second screen or the codes that draw on it (ECMA-48), and what stands for not knowing.
+const TEXT_ONLY: [&str; 4] = ["", "dumb", "unknown", "vt52"];
 
 impl Drop for Screen {
     fn drop(&mut self) {

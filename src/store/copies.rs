@@ -87,7 +87,7 @@ fn replace(from: &Connection, path: &Path, part: &Path, to: &Path) -> Result<()>
 fn fill(from: &Connection, path: &Path, part: &Path) -> Result<()> {
     let error = |e| StoreError::from_database(part, e);
     opening::private_file(part, true).map_err(|e| StoreError::from_file(part, e))?;
-    let mut db = Connection::open(part).map_err(error)?;
+    let mut db = Connection::open(opening::plainly(part)).map_err(error)?;
     Backup::new(from, &mut db)
         .and_then(|backup| backup.run_to_completion(i32::MAX, Duration::from_millis(5), None))
         .map_err(error)?;

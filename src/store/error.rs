@@ -107,7 +107,7 @@ pub enum StoreError {
         why: &'static str,
     },
     /// Anything else that the database said.
-    #[error("{}: {why}", path.display())]
+    #[error("{} cannot be used: {why}. What was answered before is safe.\n  mend: try again; if it comes again, `whichside log verify{1}` says whether the log is whole, and `whichside log backup FILE{1}` copies it", path.display(), data_option(path))]
     Database {
         /// The file.
         path: PathBuf,

@@ -33,7 +33,7 @@ pub use leftover::new_file;
 pub use merge::{Merged, SessionSpan};
 pub use repair::{Repaired, repair};
 pub use row::{Fact, IntroductionRow, Logged, Reply, ReviewRow, Words};
-pub use unseen::Unseen;
+pub use unseen::{FirstAnswer, FirstAnswers};
 pub use verify::Health;
 
 use row::with_figures;

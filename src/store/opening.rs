@@ -7,7 +7,7 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::Duration;
 
@@ -145,7 +145,7 @@ pub(super) fn connect(path: &Path) -> Result<Store> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
         | OpenFlags::SQLITE_OPEN_CREATE
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let mut db = Connection::open_with_flags(path, flags).map_err(error)?;
+    let mut db = Connection::open_with_flags(plainly(path), flags).map_err(error)?;
     db.busy_timeout(PATIENCE).map_err(error)?;
     // Until the version is known, closing must not fold the write-ahead file of a newer program into its log.
     let keep = DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE;
@@ -168,6 +168,11 @@ pub(super) fn connect(path: &Path) -> Result<Store> {
     };
     ready(&mut db).map_err(error)?;
     Ok(bare(db, path))
+}
+
+/// A path as the database takes for a path, also where its name begins as an address does (`file:`).
+pub(super) fn plainly(path: &Path) -> PathBuf {
+    Path::new(".").join(path)
 }
 
 /// The version of a log that this program can bring up.

@@ -13,6 +13,9 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, 
 use rusqlite::{Connection, OptionalExtension, Row};
 use serde::de::DeserializeOwned;
 use std::collections::HashSet;
+use std::panic::resume_unwind;
+use std::sync::mpsc::{self, Receiver};
+use std::thread;
 
 /// The columns of the figures, each with `r.` before it.
 macro_rules! columns {
@@ -121,6 +124,20 @@ impl Store {
     /// # Errors
     /// Of the database; [`super::StoreError::Damaged`] at a row that cannot be read or is not as it was written.
     pub fn facts(&self, mut each: impl FnMut(&Words, &Fact)) -> Result<(Words, LogPosition)> {
+        let (facts, words, mark) = self.fold(Vec::new, |facts, _, fact| facts.push(*fact))?;
+        facts.iter().for_each(|fact| each(&words, fact));
+        Ok((words, mark))
+    }
+
+    /// As [`Store::facts`], for what is carried along from `new` on: a second thread does that while this one reads on.
+    ///
+    /// # Errors
+    /// As [`Store::facts`].
+    pub fn fold<T: Send>(
+        &self,
+        new: impl Fn() -> T + Sync,
+        each: impl Fn(&mut T, &Words, &Fact) + Sync,
+    ) -> Result<(T, Words, LogPosition)> {
         self.read(|db| {
             let moment = db.unchecked_transaction()?;
             let mark = super::mark(&moment)?;
@@ -133,21 +150,28 @@ impl Store {
             })?;
             let seed = steps::REVIEW.columns.split(", ").position(|c| c == "seed");
             let seed = seed.unwrap_or_default();
-            let mut facts = Vec::new();
-            sums::scan(&moment, &steps::REVIEW, |r| {
-                let fact = fact(r, &words)?;
-                if !withdrawn.contains(&fact.id) && fact.at <= self.until {
-                    facts.push((r.get::<_, i64>(seed)?, fact));
-                }
-                Ok(())
-            })?;
-            // Where two logs became one, later rows may be older. The seed settles what came at once, whichever log
-            // took in the other.
-            facts.sort_by_key(|(seed, fact)| (fact.at, *seed, fact.id));
-            for (_, fact) in &facts {
-                each(&words, fact);
-            }
-            Ok((words, mark))
+            let carried = thread::scope(|scope| {
+                let (sender, facts) = mpsc::channel();
+                let folding = scope.spawn(|| folded(facts, &new, |state, fact| each(state, &words, fact)));
+                let mut some = Vec::with_capacity(AT_ONCE);
+                let read = sums::scan(&moment, &steps::REVIEW, |r| {
+                    let fact = fact(r, &words)?;
+                    if !withdrawn.contains(&fact.id) && fact.at <= self.until {
+                        some.push((r.get::<_, i64>(seed)?, fact));
+                    }
+                    if some.len() == AT_ONCE {
+                        let full = std::mem::replace(&mut some, Vec::with_capacity(AT_ONCE));
+                        // Where nobody takes it the other thread has failed, and that is told below.
+                        let _ = sender.send(full);
+                    }
+                    Ok(())
+                });
+                let _ = sender.send(some);
+                drop(sender);
+                let carried = folding.join().unwrap_or_else(|panic| resume_unwind(panic));
+                read.map(|()| carried)
+            });
+            Ok((carried?, words, mark))
         })
     }
 
@@ -172,12 +196,39 @@ impl Store {
     /// As [`Store::facts`].
     #[cfg(any(test, feature = "internals"))]
     pub fn memory(&self) -> Result<(Memory, LogPosition)> {
-        let mut memory = Memory::new();
-        let (_, mark) = self.facts(|words, fact| {
+        let (memory, _, mark) = self.fold(Memory::new, |memory, words, fact| {
             memory.observe(&fact.outcome(words));
         })?;
         Ok((memory, mark))
     }
+}
+
+/// So many reviews are handed over at once.
+const AT_ONCE: usize = 2_048;
+
+/// Carries a state over reviews, each with its seed, in the order of time.
+fn folded<T>(
+    facts: Receiver<Vec<(i64, Fact)>>,
+    new: impl Fn() -> T,
+    each: impl Fn(&mut T, &Fact),
+) -> T {
+    // Where two logs became one, later rows may be older. The seed settles what came at once, whichever log took in the
+    // other.
+    let key = |(seed, fact): &(i64, Fact)| (fact.at, *seed, fact.id);
+    let (mut state, mut all, mut in_order) = (new(), Vec::new(), true);
+    for row in facts.into_iter().flatten() {
+        in_order = in_order && all.last().is_none_or(|last| key(last) <= key(&row));
+        if in_order {
+            each(&mut state, &row.1);
+        }
+        all.push(row);
+    }
+    if !in_order {
+        all.sort_by_key(key);
+        state = new();
+        all.iter().for_each(|(_, fact)| each(&mut state, fact));
+    }
+    state
 }
 
 pub(super) fn meetings(db: &Connection) -> rusqlite::Result<Vec<IntroductionRow>> {

@@ -174,6 +174,15 @@ impl ReviewRow {
         format!("{}:{}:{}", self.card, self.kind, self.sense.name())
     }
 
+    /// The item as it is told apart from others.
+    pub fn item_key(&self) -> ItemKey {
+        ItemKey {
+            card: self.card.clone(),
+            kind: self.kind.clone(),
+            sense: self.sense,
+        }
+    }
+
     /// What memory learns from the review.
     pub fn outcome(&self) -> Outcome {
         outcome!(self, self.item(), self.concepts.clone(), self.kind.clone())

@@ -1,16 +1,13 @@
 //! First answers about cards that had not been shown in full.
 
-use super::{Result, Sense, Store};
+use super::{Fact, IntroductionRow, ItemKey, ReviewRow, Words};
+use std::collections::HashMap;
 
-/// The first answer to an item whose card had not been shown in full. Fields as in [`super::ReviewRow`].
+/// The first answer to an item. Fields as in [`ReviewRow`].
 #[derive(Clone, Debug, PartialEq)]
-pub struct Unseen {
-    /// The card.
-    pub card: String,
-    /// Kind of question.
-    pub kind: String,
-    /// By eye or by ear.
-    pub sense: Sense,
+pub struct FirstAnswer {
+    /// What was asked.
+    pub item: ItemKey,
     /// Milliseconds since 1970 UTC.
     pub at: i64,
     /// Share that was right, 0 to 1.
@@ -23,37 +20,53 @@ pub struct Unseen {
     pub guess: f64,
 }
 
-impl Store {
-    /// The first answers to items whose cards had not been shown in full, the first one first; those that were withdrawn
-    /// do not count.
-    ///
-    /// # Errors
-    /// Of the database.
-    pub fn unseen(&self) -> Result<Vec<Unseen>> {
-        self.read(|db| {
-            let mut query = db.prepare_cached(
-                "SELECT i.card, i.kind, i.sense, r.at, r.correct, r.guess, r.seconds, r.within
-                 FROM (SELECT id, min(at) FROM review r
-                       WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id) AND at <= ?1
-                       GROUP BY item) f
-                 JOIN review r ON r.id = f.id
-                 JOIN item i ON i.id = r.item
-                 WHERE NOT EXISTS (SELECT 1 FROM meeting m WHERE m.card = i.card AND m.at <= r.at)
-                 ORDER BY r.at, r.id",
-            )?;
-            let rows = query.query_map([self.until], |r| {
-                Ok(Unseen {
-                    card: r.get(0)?,
-                    kind: r.get(1)?,
-                    sense: r.get(2)?,
-                    at: r.get(3)?,
-                    correct: r.get(4)?,
-                    guess: r.get(5)?,
-                    seconds: r.get(6)?,
-                    limit: r.get(7)?,
-                })
-            })?;
-            rows.collect()
-        })
+/// The first answer to each item, the first one first.
+#[derive(Clone, Debug, Default)]
+pub struct FirstAnswers {
+    all: Vec<FirstAnswer>,
+    /// By index into [`Words::items`]: answered.
+    known: Vec<bool>,
+}
+
+impl FirstAnswers {
+    /// Looks at a review of the log; they come in the order of time.
+    pub fn observe(&mut self, words: &Words, fact: &Fact) {
+        self.known.resize(words.items.len(), false);
+        if !std::mem::replace(&mut self.known[fact.item], true) {
+            self.all.push(FirstAnswer {
+                item: words.items[fact.item].clone(),
+                at: fact.at,
+                correct: fact.correct,
+                seconds: fact.seconds,
+                limit: fact.limit,
+                guess: fact.guess,
+            });
+        }
+    }
+
+    /// Looks at a review that was added since.
+    pub fn add(&mut self, row: &ReviewRow) {
+        let item = row.item_key();
+        if self.all.iter().all(|first| first.item != item) {
+            self.all.push(FirstAnswer {
+                item,
+                at: row.at,
+                correct: row.correct,
+                seconds: row.seconds,
+                limit: row.limit,
+                guess: row.guess,
+            });
+        }
+    }
+
+    /// Those to items whose cards had not been shown in full before.
+    pub fn unseen(&self, meetings: &[IntroductionRow]) -> Vec<&FirstAnswer> {
+        let mut met: HashMap<&str, i64> = HashMap::new();
+        for meeting in meetings {
+            let at = met.entry(&meeting.card).or_insert(meeting.at);
+            *at = meeting.at.min(*at);
+        }
+        let unseen = |first: &&FirstAnswer| met.get(first.item.card.as_str()).is_none_or(|at| *at > first.at);
+        self.all.iter().filter(unseen).collect()
     }
 }

@@ -78,6 +78,23 @@ impl Terminal {
         self.keyboard.flush().expect("typing");
     }
 
+    /// Types without end, or as far as the program reads, while the test goes on; nothing else can be typed then.
+    #[allow(dead_code, reason = "few tests type that much")]
+    pub fn flood(&mut self, keys: String) {
+        let mut keyboard = std::mem::replace(&mut self.keyboard, Box::new(std::io::sink()));
+        // It ends with the program, which then reads no more.
+        thread::spawn(move || keyboard.write_all(keys.as_bytes()));
+    }
+
+    /// Spoils the picture, as a message of another program does.
+    #[allow(dead_code, reason = "few tests spoil it")]
+    pub fn tear(&self) {
+        self.parser
+            .lock()
+            .unwrap()
+            .process(b"\x1b[3;1Hanother program\x1b[2K\x1b[5;5Hsays something");
+    }
+
     /// What can be read on the screen now.
     pub fn text(&self) -> String {
         self.parser.lock().unwrap().screen().contents()
@@ -130,6 +147,7 @@ impl Terminal {
     }
 
     /// True while the process is stopped.
+    #[allow(dead_code, reason = "not every test stops the program")]
     pub fn is_stopped(&self) -> bool {
         let status = std::fs::read_to_string(format!("/proc/{}/stat", self.process()));
         let status = status.expect("the process is there");

@@ -55,6 +55,7 @@ pub fn run(
         goes_on: false,
     };
     face.host.start(&mut face.session);
+    let mut turned = clock.seconds();
     while !face.session.finished() {
         face.host.listen(&mut face.session);
         face.draw().context("the terminal cannot be drawn on")?;
@@ -62,7 +63,13 @@ pub fn run(
         let patience = face.patience();
         let since = clock.seconds();
         let event = events.next(Some(patience));
-        face.turn(event, since, patience)?;
+        // From turn to turn: it may have been set while the program worked.
+        let now = clock.seconds();
+        if face.host.clock_jumped(now - std::mem::replace(&mut turned, now)) {
+            face.leave();
+        } else {
+            face.turn(event, now - since, patience)?;
+        }
     }
     let farewell = face.host.farewell(&face.session);
     drop(face);
@@ -126,14 +133,8 @@ impl TerminalApp {
         sound.map_or(TICK, |sound| sound.patience(self.still).min(TICK))
     }
 
-    /// One turn of the loop: what happened while it waited since `since` (seconds since 1970 UTC), or nothing within
-    /// `patience`.
-    fn turn(&mut self, event: Option<Outer>, since: f64, patience: Duration) -> anyhow::Result<()> {
-        let gone = self.clock.seconds() - since;
-        if self.host.clock_jumped(gone) {
-            self.leave();
-            return Ok(());
-        }
+    /// One turn of the loop: what happened while it waited for so many seconds, or nothing within `patience`.
+    fn turn(&mut self, event: Option<Outer>, gone: f64, patience: Duration) -> anyhow::Result<()> {
         let unasked = event == Some(Outer::Resume) && !std::mem::take(&mut self.goes_on);
         if unasked || !(-SLACK..=patience.as_secs_f64() + SLACK).contains(&gone) {
             self.host.tell(&mut self.session, Event::Away(gone));

@@ -23,8 +23,10 @@ use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use session_host::SessionHost;
 use std::io::{self, BufRead, IsTerminal, Write};
+use std::panic::resume_unwind;
 use std::path::PathBuf;
 use std::sync::mpsc;
+use std::thread;
 
 /// Start today's drill (the same as whichside alone)
 ///
@@ -162,8 +164,17 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         false => args.data.clock(),
     };
     let folder = args.data.folder()?;
-    let mut library = DeckLibrary::load(&folder, args.deck.as_deref())?;
-    let mut record = Record::open(&folder, clock)?;
+    // After years either takes its time: one beside the other.
+    let (library, record) = thread::scope(|scope| {
+        let library = scope.spawn(|| {
+            let library = DeckLibrary::load(&folder, args.deck.as_deref())?;
+            library.items();
+            Ok::<_, anyhow::Error>(library)
+        });
+        let record = Record::open(&folder, clock);
+        (library.join().unwrap_or_else(|panic| resume_unwind(panic)), record)
+    });
+    let (mut library, mut record) = (library?, record?);
     library.remarks.extend_from_slice(record.store().notes());
     // A view that listens to the keys already cannot be asked line by line.
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
