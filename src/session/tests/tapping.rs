@@ -165,3 +165,30 @@ fn a_variation_is_played_with_two_keys() {
     let room = played(&|_, _| Some('j'));
     assert!(!room.told().verdict.right && why(&room).contains("The hands: "));
 }
+
+/// Strokes that the microphone heard are taps of nobody knows which hand; a noise long before them is no stroke.
+#[test]
+fn strokes_that_are_heard_are_taps_without_hands() {
+    let mut room = clapping();
+    let (first, due) = due(&room);
+    room.now = first - 1.0;
+    room.tell(Event::Stroke);
+    assert_eq!(room.asking().typed.split_whitespace().count(), 1);
+    let cycle = 8.0 * 60.0 / room.asking().question.prompt.take.bpm;
+    for moment in due {
+        room.now = moment + cycle;
+        room.tell(Event::Stroke);
+    }
+    room.now += 2.0;
+    room.tell(Event::Tick);
+    let told = room.told();
+    assert!(told.verdict.right);
+    assert_eq!((told.verdict.hits, told.verdict.of), (20, 20));
+    let Answer::Taps(taps) = &told.answer else {
+        panic!("taps were heard");
+    };
+    assert!(taps.iter().all(|tap| tap.hand.is_none()));
+    // What is heard where nothing is to be tapped changes nothing.
+    room.tell(Event::Stroke);
+    assert!(room.told().verdict.right);
+}
