@@ -41,11 +41,12 @@ finish() {
 trap finish EXIT
 for _ in $(seq 100); do pactl info > /dev/null 2>&1 && break; sleep 0.1; done
 pactl set-default-sink out
-# A sink that nobody listens to works in blocks of two seconds.
+# A sink that nobody listens to works in blocks of two seconds, and goes on with the block that it is in.
 for sink in out room; do
-    parec --device=$sink.monitor --rate=48000 --channels=2 --format=float32le --latency-msec=20 > /dev/null &
+    parec --device=$sink.monitor --rate=48000 --channels=2 --format=float32le --latency-msec=20 > "$work/$sink.raw" &
     listeners="$listeners $!"
 done
+for _ in $(seq 100); do [ -s "$work/out.raw" ] && [ -s "$work/room.raw" ] && break; sleep 0.1; done
 delay() { $PROGRAM sound --calibrate --listen --data "$work/$1" | grep "hears the clicks"; }
 
 pactl set-default-source out.monitor

@@ -362,6 +362,7 @@ fn the_screen() {
         playhead: Some(64 + 50),
         volume: Some(50),
     keys: ExtraKeys::USUAL,
+        ..AudioStatus::default()
     };
     let page = playback.page(&score, audio);
     let mut buffer = Buffer::empty(Rect::new(0, 0, 80, 24));

@@ -209,7 +209,7 @@ mod tests {
     #[test]
     fn what_leaks_is_found_as_late_as_it_is() {
         // Clicks at uneven times, as a band has them.
-        let clicks: Vec<f32> = (0..3 * 48_000u32)
+        let clicks: Vec<f32> = (0..3 * 48_000u64)
             .map(|n| match n * n / 48_000 % 20_011 {
                 m if m < 240 => (n as f32 * 0.4).sin(),
                 _ => 0.0,
