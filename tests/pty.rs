@@ -405,6 +405,39 @@ fn the_clave_is_clapped_with_one_key() {
     assert_eq!(reviews(&data), 1);
 }
 
+/// A device that plays and has no microphone: the drill says so and takes keys.
+#[test]
+fn without_a_microphone_the_keys_are_taken() {
+    let folder = tempfile::tempdir().unwrap();
+    let swallowing = std::fs::read_to_string(swallowing_device(folder.path())).unwrap();
+    let device = folder.path().join("deaf.conf");
+    let deaf = "pcm.deaf { type hw card 77 }\npcm.!default { type asym playback.pcm out capture.pcm deaf }\n";
+    std::fs::write(
+        &device,
+        swallowing.replace("pcm.!default", "pcm.out") + deaf,
+    )
+    .unwrap();
+    let data = folder.path().join("data");
+    let variables = [("ALSA_CONFIG_PATH", device.to_str().unwrap())];
+    let args = [
+        "drill", "--listen", "--kind", "clap", "--seed", "7", "--deck", DECK,
+    ];
+    let mut drill = Terminal::start_with(&args, &data, &variables);
+    drill.wait_for("Minutes a day");
+    drill.wait_for("so tap with the keys");
+    drill.send("\r");
+    drill.wait_for("ask me");
+    drill.send("\r");
+    drill.wait_for("0 of 20");
+    drill.send(&"j".repeat(12));
+    drill.wait_for("12 of 20");
+    drill.send("\r");
+    drill.wait_for("[Enter] next");
+    drill.send("\x03");
+    assert!(drill.end().success());
+    assert_eq!(reviews(&data), 1);
+}
+
 /// As above: half of the strokes at the least, the left and the right hand in turn where there are two.
 #[test]
 fn the_clave_is_held_a_variation_is_played_and_a_call_is_answered() {

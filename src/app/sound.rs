@@ -327,7 +327,7 @@ fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<
             && let Some(after) = after_nearest(heard.since_start / rate, &beats)
         {
             late.push(after);
-            write!(out, "\r{} of {TAPS} ", late.len())?;
+            write!(out, "{} ", late.len())?;
             out.flush()?;
         }
     };

@@ -46,9 +46,9 @@ struct CheckedMicrophone {
 }
 
 impl CheckedMicrophone {
-    fn open(player: &mut AudioPlayer, delay: f64) -> anyhow::Result<CheckedMicrophone> {
+    fn open(player: &mut AudioPlayer) -> anyhow::Result<CheckedMicrophone> {
         let (to, events) = mpsc::channel();
-        let open = player.listen(delay, move |event| {
+        let open = player.listen(0.0, move |event| {
             let event = match event {
                 MicrophoneEvent::Opened(name, rate) => CheckEvent::Opened(name.to_string(), rate),
                 MicrophoneEvent::Lost(why) => CheckEvent::Lost(why.to_string()),
@@ -112,7 +112,7 @@ impl CheckedMicrophone {
             detector.feed(heard, &[], &mut strokes);
             if strokes.len() > told {
                 told = strokes.len();
-                write!(out, "\r{} of {STROKES} ", told.min(STROKES))?;
+                write!(out, "{told} ")?;
                 out.flush()?;
             }
             Ok(told >= STROKES)
@@ -133,9 +133,7 @@ pub fn levels(
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
     let known = record.microphone()?.unwrap_or_default();
-    let output = player.info().map_or_else(String::new, |info| info.device);
-    let delay = known.delay_of(&output).unwrap_or(0.0);
-    let microphone = CheckedMicrophone::open(player, delay)?;
+    let microphone = CheckedMicrophone::open(player)?;
     writeln!(out, "Microphone: {}. {PRIVATE}", microphone.name)?;
     writeln!(out, "Put your headphones on, at a level at which you could talk over the band.")?;
     writeln!(out, "1. Be still for {} seconds.", SILENCE.as_secs())?;
@@ -156,7 +154,7 @@ pub fn levels(
     writeln!(out, "3. Clap, or strike your drum, {STROKES} times, as strong as you play, with loose hands.")?;
     out.flush()?;
     let strokes = microphone.strokes(out)?;
-    let check = SoundCheck::of(&silence, &band, &strokes, microphone.rate)?;
+    let check = SoundCheck::of(&silence, &band, &strokes)?;
     record.keep_microphone(&KnownMicrophone {
         delay: known.delay.filter(|_| known.device == microphone.name),
         device: microphone.name.clone(),
@@ -206,7 +204,7 @@ pub fn delay(
                     && let Some(after) = after_nearest(heard.since_start / rate, beats)
                 {
                     late.push(after);
-                    write!(out, "\r{} of {TAPS} ", late.len())?;
+                    write!(out, "{} ", late.len())?;
                     out.flush()?;
                 }
             }

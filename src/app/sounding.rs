@@ -103,7 +103,8 @@ impl Sounding {
         known: Option<KnownMicrophone>,
         mut tell: impl FnMut(MicrophoneNews) + Send + 'static,
     ) {
-        let delay = known.as_ref().and_then(|k| k.delay.as_ref()).map_or(0.0, |d| d.seconds);
+        let levels = known.as_ref().and_then(|known| known.levels);
+        let delay = levels.map_or(0.0, |levels| levels.leak_late);
         let mut ear = StrokeEar::new(known.clone());
         let microphone = self.player.listen(delay, move |event| ear.hear(event, &mut tell));
         self.microphone = Some((microphone, known));

@@ -24,6 +24,7 @@ mod callback;
 mod caution;
 mod changes;
 mod command;
+mod listen;
 mod loudness;
 mod place;
 mod player;

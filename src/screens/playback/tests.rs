@@ -361,8 +361,8 @@ fn the_screen() {
     let audio = AudioStatus {
         playhead: Some(64 + 50),
         volume: Some(50),
-        listens: false,
         keys: ExtraKeys::USUAL,
+        ..AudioStatus::default()
     };
     let page = playback.page(&score, audio);
     let mut buffer = Buffer::empty(Rect::new(0, 0, 80, 24));

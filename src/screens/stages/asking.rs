@@ -14,9 +14,9 @@ const ON_THE_SCREEN: &str = "left and right: another pulse";
 /// What goes before taps.
 const CAUTION: &str = "It ends by itself. Keep the hands loose; stop at pain, numbness or tingling.";
 
-/// What the microphone hears of taps, and of the hands of them.
-const LISTENS: &str = "Clap or play: the microphone listens. Keep the band in headphones, not too loud.";
-const STROKES_ALONE: &str = "The microphone hears strokes, not which hand or tone.";
+/// What is said of the microphone, for one key and for those of two hands.
+const LISTENS: &str = "Clap: the microphone listens. Keep headphones on, not too loud.";
+const STROKES_ALONE: &str = "The microphone hears strokes, not hands. Keep headphones on, not too loud.";
 
 /// A question.
 pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
@@ -67,10 +67,9 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     if taps {
         head.push(Paragraph::new(Role::Plain, CAUTION));
         if audio.listens {
-            head.push(Paragraph::new(Role::Plain, LISTENS));
-            if question.form.choices().len() > 1 {
-                head.push(Paragraph::new(Role::Plain, STROKES_ALONE));
-            }
+            let hands = question.form.choices().len() > 1;
+            let said = if hands { STROKES_ALONE } else { LISTENS };
+            head.push(Paragraph::new(Role::Plain, said));
         }
     }
     head.push(Paragraph::new(Role::Quiet, remark));

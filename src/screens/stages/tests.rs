@@ -112,9 +112,13 @@ const OUTSIDE: AudioStatus = AudioStatus {
     listens: false,
 };
 
-fn drawn(session: &Session, (width, height): (u16, u16)) -> String {
+fn drawn(session: &Session, size: (u16, u16)) -> String {
+    drawn_with(session, OUTSIDE, size)
+}
+
+fn drawn_with(session: &Session, outside: AudioStatus, (width, height): (u16, u16)) -> String {
     let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
-    let page = page(session, OUTSIDE, EVENING + 61.0);
+    let page = page(session, outside, EVENING + 61.0);
     draw::page(&page, Theme::new(Depth::None), buffer.area, &mut buffer);
     let rows = buffer.content().chunks(width.into());
     let rows = rows.map(|row| {
@@ -503,6 +507,18 @@ fn a_variation_is_played_in_its_bar_of_the_phrase() {
     tapped("in_phrase", about("yard/corner", "play", Sense::Hear, 1), |taps| {
         taps.remove(58);
     });
+}
+
+/// The page says that the microphone listens, and what it does not tell.
+#[test]
+fn a_variation_is_played_to_a_microphone() {
+    let session = about_a_variation("play", Sense::Hear, 1);
+    let outside = AudioStatus {
+        listens: true,
+        ..OUTSIDE
+    };
+    insta::assert_snapshot!(drawn_with(&session, outside, USUAL));
+    insta::assert_snapshot!(drawn_with(&session, outside, (50, 18)));
 }
 
 #[test]

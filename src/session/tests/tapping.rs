@@ -328,3 +328,30 @@ fn a_variation_comes_in_its_bar_of_the_phrase() {
     let begin = format!("In bar {}, the variation: 14 of 16 strokes, 2 left out. In all 126 of 128", bar + 1);
     assert!(why.starts_with(&begin), "{why}");
 }
+
+/// Strokes that the microphone heard are taps of nobody knows which hand; a noise long before them is no stroke.
+#[test]
+fn strokes_that_are_heard_are_taps_without_hands() {
+    let mut room = clapping();
+    let (first, due) = due(&room);
+    room.now = first - 1.0;
+    room.tell(Event::Stroke);
+    assert_eq!(room.asking().typed.split_whitespace().count(), 1);
+    let cycle = 8.0 * 60.0 / room.asking().question.prompt.take.bpm;
+    for moment in due {
+        room.now = moment + cycle;
+        room.tell(Event::Stroke);
+    }
+    room.now += 2.0;
+    room.tell(Event::Tick);
+    let told = room.told();
+    assert!(told.verdict.right);
+    assert_eq!((told.verdict.hits, told.verdict.of), (20, 20));
+    let Answer::Taps(taps) = &told.answer else {
+        panic!("taps were heard");
+    };
+    assert!(taps.iter().all(|tap| tap.hand.is_none()));
+    // What is heard where nothing is to be tapped changes nothing.
+    room.tell(Event::Stroke);
+    assert!(room.told().verdict.right);
+}

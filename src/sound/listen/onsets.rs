@@ -351,6 +351,7 @@ mod tests {
         let levels = Levels {
             noise: [0.0; BAND_COUNT],
             leak: [0.01; BAND_COUNT],
+            leak_late: 0.0,
             stroke: 1e-9,
         };
         assert_eq!(found(&leaking, &played, Some(&levels), 480), []);

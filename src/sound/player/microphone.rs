@@ -22,8 +22,11 @@ const WAITING: usize = 32;
 const LARGEST: usize = 1 << 14;
 /// A microphone from which nothing comes for so long is taken for lost.
 const STALLED: Duration = Duration::from_millis(2500);
-/// Blocks whose stamps say together when a sample was heard.
-const STAMPS: usize = 128;
+/// Blocks whose stamps say together when a sample was heard, some ten seconds: a sound server that is busy gives stamps that
+/// wander by ten milliseconds.
+const STAMPS: usize = 512;
+/// Stamps that lie so far from those before, nanoseconds, begin anew: the stream stood still.
+const JUMP: i64 = 60_000_000;
 
 /// What comes from a microphone.
 #[derive(Clone, Copy, Debug)]
@@ -227,13 +230,21 @@ impl SampleClock {
     /// When sample `first` was heard, which a stamp puts at `nanos`.
     fn heard(&mut self, first: u64, nanos: u64) -> u64 {
         let since = (first as f64 / self.rate * 1e9) as i64;
-        self.starts.push_back(nanos as i64 - since);
+        let start = nanos as i64 - since;
+        if (start - self.middle().unwrap_or(start)).abs() > JUMP {
+            self.starts.clear();
+        }
+        self.starts.push_back(start);
         if self.starts.len() > STAMPS {
             self.starts.pop_front();
         }
+        u64::try_from(self.middle().unwrap_or(start) + since).unwrap_or(0)
+    }
+
+    fn middle(&self) -> Option<i64> {
         let mut sorted: Vec<i64> = self.starts.iter().copied().collect();
         sorted.sort_unstable();
-        u64::try_from(sorted[sorted.len() / 2] + since).unwrap_or(0)
+        sorted.get(sorted.len() / 2).copied()
     }
 }
 
@@ -318,5 +329,7 @@ mod tests {
             let heard = clock.heard(480 * n as u64, (due + off) as u64);
             assert_eq!(heard as i64, due);
         }
+        // The stream stood still for a second.
+        assert_eq!(clock.heard(480 * 8, 1_085_000_000), 1_085_000_000);
     }
 }
