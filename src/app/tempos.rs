@@ -9,7 +9,7 @@ use crate::report::HeldTempo;
 use crate::store::{Fact, StoreError, Words};
 use std::collections::BTreeMap;
 
-/// The tempos of every card with music that was asked, by its id.
+/// The tempos of every card with music of which something was answered in time, by its id.
 ///
 /// # Errors
 /// Of the store.
@@ -22,7 +22,7 @@ pub fn held(
     let cards = asked.by_card(&words).into_iter();
     let held = cards.filter_map(|(id, items)| {
         let card = card(&library.decks, id).filter(|card| card.choice.is_none())?;
-        Some((id.to_string(), of(card, &items)))
+        Some((id.to_string(), of(card, &items)?))
     });
     Ok(held.collect())
 }
@@ -70,17 +70,18 @@ impl AskedTempos {
     }
 }
 
-/// The tempos of a card from those of its items, of which there is one at least.
-fn of(card: &Card, items: &[ItemTempo]) -> HeldTempo {
+/// The tempos of a card from those of its items; `None` where nothing was in time.
+fn of(card: &Card, items: &[ItemTempo]) -> Option<HeldTempo> {
+    let tops = items.iter().filter_map(|(_, tops)| *tops).max_by(f64::total_cmp)?;
     let stands = items.iter().map(|(last, _)| tempo::stand(card.tempo, Some(*last)));
     let mut stands: Vec<f64> = stands.collect();
     stands.sort_by(f64::total_cmp);
-    HeldTempo {
+    Some(HeldTempo {
         card: card.id.clone(),
         title: card.title.clone(),
-        held: stands[(stands.len() - 1) / 2],
-        tops: items.iter().filter_map(|(_, tops)| *tops).max_by(f64::total_cmp),
-    }
+        held: stands[(stands.len() - 1) / 2].min(tops),
+        tops,
+    })
 }
 
 #[cfg(test)]
@@ -125,10 +126,13 @@ mod tests {
         let mut card = decks[0].cards[0].clone();
         card.tempo = (100.0, 200.0);
         let items: Vec<ItemTempo> = asked.0.values().copied().collect();
-        let found = of(&card, &items);
+        let found = of(&card, &items).unwrap();
         // 180 down a step is 169.9, 150 up three 178.4, 110 up three 130.8.
         assert!((found.held - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9, "{}", found.held);
-        assert_eq!(found.tops, Some(190.0));
+        assert_eq!(found.tops, 190.0);
         assert_eq!(found.in_words(), "held at 170; tops at 190");
+        let first = of(&card, &items[..1]).unwrap();
+        assert!((first.held - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9);
+        assert_eq!(of(&card, &[(items[0].0, None)]), None);
     }
 }

@@ -101,7 +101,7 @@ pub(crate) fn full(now: f64) -> Report {
             card: "variations/corner-open".into(),
             title: "Corner, open".into(),
             held: 168.0,
-            tops: Some(190.0),
+            tops: 190.0,
         }],
         kept: Kept {
             asked: 180,

@@ -303,8 +303,8 @@ fn mixed_up(confusions: &[Confusion]) -> Vec<Block> {
 
 fn tempo(tempos: &[TempoLimit], held: &[HeldTempo]) -> Vec<Block> {
     let rows = held.iter().take(HELD).map(|h| {
-        let tops = h.tops.map_or("nothing in time yet".into(), |tops| format!("{tops:.0}"));
-        row([h.title.clone(), format!("{:.0}", h.held), tops], None)
+        let [held, tops] = [h.held, h.tops].map(|bpm| format!("{bpm:.0}"));
+        row([h.title.clone(), held, tops], None)
     });
     let mut blocks = match held.is_empty() {
         true => Vec::new(),

@@ -83,7 +83,7 @@ pub fn page<'a>(
         false => state,
     };
     let state = match tempo_held {
-        Some(tempos) => format!("{state} In tempo: {}.", tempos.in_words()),
+        Some(tempos) => format!("{state} Tempo: {}.", tempos.in_words()),
         None => state,
     };
     let mut body = vec![Paragraph::new(Role::Plain, &card.about)];
