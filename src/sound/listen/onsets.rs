@@ -15,7 +15,7 @@ const MEAN: usize = 5;
 /// Milliseconds before an onset to whose loudest it is compared.
 const BEFORE: usize = 20;
 /// Milliseconds after an onset that are heard before it is told.
-const AFTER: usize = 12;
+const AFTER: usize = 26;
 /// An onset is the greatest rise within so many milliseconds on both sides.
 const PEAK: usize = 6;
 /// Milliseconds after an onset in which there is no other: faster than any hands.
@@ -34,10 +34,10 @@ const ECHO_FADES: f32 = 80.0;
 /// Strokes that say how strong strokes are.
 const REMEMBERED: usize = 15;
 /// What leaks counts as so many times the power that it has on average.
-const LEAK_MARGIN: f32 = 6.0;
+const LEAK_MARGIN: f32 = 2.5;
 /// Milliseconds by which what leaks may come earlier or later than reckoned, and by which a room drags it out.
-const LEAK_EARLY: usize = 10;
-const LEAK_LATE: usize = 30;
+const LEAK_EARLY: usize = 20;
+const LEAK_LATE: usize = 40;
 /// The attack begins where the envelope is this share of its top.
 const FOOT: f32 = 0.05;
 /// A band rises clearly by this much in power.
@@ -139,7 +139,7 @@ impl OnsetDetector {
     }
 
     /// Takes the next samples of the microphone, with what the program played at that time (as long, or nothing), and gives
-    /// the onsets that are certain by now: some 20 ms after them.
+    /// the onsets that are certain by now: some 30 ms after them.
     pub fn feed(&mut self, heard: &[f32], played: &[f32], onsets: &mut Vec<HeardOnset>) {
         for (i, sample) in heard.iter().enumerate() {
             let (bands, powers) = self.heard.next(*sample);

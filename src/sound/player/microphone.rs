@@ -2,7 +2,7 @@
 //!
 //! Nothing that is heard is kept or written anywhere.
 
-use super::output_device::{SoundError, quiet};
+use super::output_device::quiet;
 use super::played_sound::PlayedSound;
 use super::{RETRY, moment, origin};
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
@@ -27,6 +27,30 @@ const STALLED: Duration = Duration::from_millis(2500);
 const STAMPS: usize = 512;
 /// Stamps that lie so far from those before, nanoseconds, begin anew: the stream stood still.
 const JUMP: i64 = 60_000_000;
+
+/// Why nothing is heard.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+enum MicrophoneError {
+    #[error("no microphone was found; check that one is plugged in and switched on")]
+    NoDevice,
+    /// With the system's words.
+    #[error("the microphone did not open: {0}")]
+    Open(String),
+    /// As the system names it.
+    #[error("the microphone gives samples in a format that this program cannot read ({0})")]
+    Format(String),
+}
+
+impl From<cpal::Error> for MicrophoneError {
+    fn from(error: cpal::Error) -> MicrophoneError {
+        match error.kind() {
+            cpal::ErrorKind::DeviceNotAvailable | cpal::ErrorKind::HostUnavailable => {
+                MicrophoneError::NoDevice
+            }
+            _ => MicrophoneError::Open(error.to_string()),
+        }
+    }
+}
 
 /// What comes from a microphone.
 #[derive(Clone, Copy, Debug)]
@@ -119,10 +143,10 @@ struct InputDevice {
 
 impl InputDevice {
     /// Opens the default microphone. May take for ever.
-    fn open() -> Result<InputDevice, SoundError> {
+    fn open() -> Result<InputDevice, MicrophoneError> {
         let host = cpal::default_host();
-        let device = host.default_input_device().ok_or(SoundError::NoMicrophone)?;
-        let usual = device.default_input_config().map_err(no_microphone)?;
+        let device = host.default_input_device().ok_or(MicrophoneError::NoDevice)?;
+        let usual = device.default_input_config().map_err(MicrophoneError::from)?;
         let mut config = usual.config();
         if let cpal::SupportedBufferSize::Range { min, max } = usual.buffer_size() {
             config.buffer_size = BufferSize::Fixed(BLOCK.clamp(*min, (*max).max(*min)));
@@ -149,9 +173,9 @@ impl InputDevice {
             SampleFormat::I32 => stream::<i32>(&device, config, feed, gone),
             SampleFormat::U16 => stream::<u16>(&device, config, feed, gone),
             SampleFormat::U8 => stream::<u8>(&device, config, feed, gone),
-            other => Err(SoundError::Format(other.to_string())),
+            other => Err(MicrophoneError::Format(other.to_string())),
         }?;
-        stream.play().map_err(no_microphone)?;
+        stream.play().map_err(MicrophoneError::from)?;
         Ok(InputDevice {
             stream,
             blocks,
@@ -200,14 +224,6 @@ impl InputDevice {
         // Named here so that the stream lives until now.
         drop(self.stream);
         String::new()
-    }
-}
-
-fn no_microphone(error: cpal::Error) -> SoundError {
-    match SoundError::from(error) {
-        SoundError::NoDevice => SoundError::NoMicrophone,
-        SoundError::Open(why) => SoundError::Microphone(why),
-        other => other,
     }
 }
 
@@ -288,7 +304,7 @@ fn stream<T: SizedSample>(
     config: StreamConfig,
     mut feed: BlockFeed,
     lost: Arc<AtomicBool>,
-) -> Result<cpal::Stream, SoundError>
+) -> Result<cpal::Stream, MicrophoneError>
 where
     f32: FromSample<T>,
 {
@@ -312,7 +328,7 @@ where
     };
     device
         .build_input_stream(config, heard, failed, None)
-        .map_err(no_microphone)
+        .map_err(MicrophoneError::from)
 }
 
 #[cfg(test)]

@@ -25,12 +25,6 @@ pub enum SoundError {
     /// The system has no device for sound.
     #[error("no sound device was found; check that one is plugged in and switched on")]
     NoDevice,
-    /// The system has no microphone.
-    #[error("no microphone was found; check that one is plugged in and switched on")]
-    NoMicrophone,
-    /// The microphone is there and was refused, with the system's words.
-    #[error("the microphone did not open: {0}")]
-    Microphone(String),
     /// The device is there and was refused, with the system's words.
     #[error("the sound device did not open: {0}")]
     Open(String),
