@@ -95,7 +95,7 @@ fn strike(tone: Tone) -> Strike {
             place: 0.86,
             contact: 0.0006,
             attack: 0.0006,
-            // The hand is gone, as after an open tone; the blow stretches the head, and some of the ring is lost.
+            // The hand is gone, nearly as soon as after an open tone (from memory).
             ring: 0.80,
             dullness: 0.40,
             axial: 0.35,
