@@ -207,7 +207,7 @@ fn listener(kind: &str) -> Option<&str> {
     }
 }
 
-/// The name that the nearest recordings give, each by how near it is and how few of its name there are.
+/// The name that the nearest recordings give, each by how near it is.
 fn name<'a>(sound: &Levels, known: &'a [Recording], without: Option<usize>) -> Option<&'a str> {
     let named = known
         .iter()

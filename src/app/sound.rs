@@ -154,6 +154,9 @@ fn use_of(offset: &TapOffset, device: &str) -> String {
     }
 }
 
+/// Seconds within which a change should be heard after its key: our choice.
+const AT_ONCE: f64 = 0.060;
+
 /// What is known of the device, in lines.
 fn device(info: &Info) -> String {
     let buffer = match info.buffer {
@@ -163,14 +166,20 @@ fn device(info: &Info) -> String {
         }
         None => "not known".to_string(),
     };
+    let late = if info.key_to_sound() > AT_ONCE {
+        " (a smaller buffer would leave gaps)"
+    } else {
+        ""
+    };
     format!(
-        "Device: {} ({})\nRate: {} Hz, {} channels\nBuffer: {buffer}\nDelay reported by the system: {:.0} ms\nTimes \
-         that it ran out of sound: {}\n",
+        "Device: {} ({})\nRate: {} Hz, {} channels\nBuffer: {buffer}\nDelay reported by the system: {:.0} ms\nFrom \
+         a key to what it changes: about {:.0} ms{late}\nTimes that it ran out of sound: {}\n",
         info.device,
         info.host,
         info.rate,
         info.channels,
         info.latency * 1000.0,
+        info.key_to_sound() * 1000.0,
         info.underruns
     )
 }

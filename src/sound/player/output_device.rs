@@ -67,6 +67,14 @@ pub struct Info {
     pub underruns: u64,
 }
 
+impl Info {
+    /// Seconds from a key to what it changes, on the average: a card asks for sound once a buffer, and what it then gets is
+    /// heard after the delay.
+    pub fn key_to_sound(&self) -> f64 {
+        self.latency + 0.5 * f64::from(self.buffer.unwrap_or(0)) / f64::from(self.rate.max(1))
+    }
+}
+
 /// What the error callback saw.
 #[derive(Debug, Default)]
 struct StreamErrors {

@@ -95,7 +95,8 @@ fn strike(tone: Tone) -> Strike {
             place: 0.86,
             contact: 0.0006,
             attack: 0.0006,
-            ring: 0.62,
+            // The hand is gone, nearly as soon as after an open tone (from memory).
+            ring: 0.80,
             dullness: 0.40,
             axial: 0.35,
             press: 1.02,
@@ -113,7 +114,7 @@ fn strike(tone: Tone) -> Strike {
             contact: 0.000_84,
             attack: 0.0018,
             // The fingers stay on the edge: what they hold dies soon, and most of it is axial.
-            ring: 0.25,
+            ring: 0.21,
             dullness: 0.08,
             axial: 0.45,
             press: 1.03,
