@@ -146,7 +146,6 @@ fn inner_no_card() {
         Ok(_) => panic!("there is no card 77"),
         Err(SoundError::NoAnswer) => panic!("that there is none is known at once"),
         Err(SoundError::NoDevice | SoundError::Open(_) | SoundError::Format(_)) => {}
-        Err(e @ (SoundError::NoMicrophone | SoundError::Microphone(_))) => panic!("nobody listens: {e}"),
     }
 }
 
