@@ -221,13 +221,16 @@ impl Record {
         Ok((standing, tonight))
     }
 
-    /// The first answers about cards that had not been shown.
+    /// The first answers about cards that had not been shown, since the player is sounded out; none of one who is not.
     ///
     /// # Errors
     /// Of the store.
     pub fn soundings(&self) -> Result<Soundings, StoreError> {
+        let asked: Option<usize> = self.store.setting(SOUNDED)?;
+        let stands = self.profile()?.unwrap_or_default().stands;
+        let since = asked.unwrap_or(if stands == Stands::New { usize::MAX } else { 0 });
         let meetings = self.store.meetings()?;
-        let rows = self.first.unseen(&meetings).into_iter();
+        let rows = self.first.unseen(&meetings).into_iter().skip(since);
         Ok(Soundings(rows.map(|row| (row.at, row.item.clone())).collect()))
     }
 
