@@ -308,26 +308,29 @@ impl Agenda {
 /// Questions made of an item to see which concepts they exercise.
 const TRIED: u64 = 24;
 
-/// Can a question of this item exercise one of these concepts? Part of that is only decided when the question is made, so
-/// that some are made to see.
+/// Can a question of this item exercise one of these concepts? Some are decided only when the question is made, so that
+/// some are made to see.
 fn exercises(library: &DeckLibrary, item: &Item, concepts: &[String]) -> bool {
-    item.concepts.iter().any(|c| concepts.contains(c))
-        || made_of(library, item).any(|made| made.iter().any(|c| concepts.contains(c)))
-}
-
-/// The concepts of some questions made of an item.
-fn made_of<'a>(library: &'a DeckLibrary, item: &'a Item) -> impl Iterator<Item = Vec<String>> + 'a {
+    let wanted = |among: &[String]| among.iter().any(|c| concepts.contains(c));
+    if wanted(&item.concepts) {
+        return true;
+    }
     let card = question::card(&library.decks, &item.key.card);
-    card.into_iter().flat_map(move |card| {
+    let card = card.filter(|_| wanted(&drawn_concepts(item)));
+    card.is_some_and(|card| {
         let setup = Setup {
             bpm: card.tempo.0,
             player: Profile::default().player(),
             as_written: false,
             weighed: false,
         };
-        let made = (0..TRIED).filter_map(move |seed| question::ask(card, &item.key, seed, &setup));
-        made.map(|q| q.concepts)
+        let mut made = (0..TRIED).filter_map(|seed| question::ask(card, &item.key, seed, &setup));
+        made.any(|q| wanted(&q.concepts))
     })
+}
+
+fn drawn_concepts(item: &Item) -> Vec<String> {
+    question::kind(&item.key.kind).map_or(Vec::new(), |kind| kind.drawn_concepts())
 }
 
 /// The concept of this name as it is written on the shelf, whatever the case of its letters.
@@ -337,20 +340,13 @@ fn made_of<'a>(library: &'a DeckLibrary, item: &'a Item) -> impl Iterator<Item =
 pub fn concept_named(library: &DeckLibrary, name: &str) -> anyhow::Result<String> {
     let items = library.items();
     let same = |c: &&String| c.to_lowercase() == name.to_lowercase();
-    let written: BTreeSet<&String> = items.iter().flat_map(|i| &i.concepts).collect();
-    if let Some(found) = written.iter().find(|c| same(c)) {
+    let drawn: BTreeSet<String> = items.iter().flat_map(drawn_concepts).collect();
+    let all: BTreeSet<&String> = items.iter().flat_map(|i| &i.concepts).chain(&drawn).collect();
+    if let Some(found) = all.iter().find(|c| same(c)) {
         return Ok(found.to_string());
     }
-    let made: BTreeSet<String> = items
-        .iter()
-        .flat_map(|i| made_of(library, i))
-        .flatten()
-        .collect();
-    if let Some(found) = made.iter().find(same) {
-        return Ok(found.clone());
-    }
-    let all = written.into_iter().chain(&made);
     let near = all
+        .into_iter()
         .map(|c| {
             let likeness = strsim::jaro_winkler(&name.to_lowercase(), &c.to_lowercase());
             (likeness, c)

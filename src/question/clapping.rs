@@ -3,6 +3,7 @@
 use super::side::school;
 use super::side_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, scene};
+use crate::clave::Family;
 use crate::deck::{Card, States};
 use crate::rhythm::Instrument;
 use crate::sound::Take;
@@ -26,6 +27,10 @@ impl Kind for Clap {
 
     fn about(&self) -> &'static str {
         "the clave, clapped to a band that plays without it"
+    }
+
+    fn drawn_concepts(&self) -> Vec<String> {
+        Family::ALL.map(|family| format!("{} clave", family.name())).to_vec()
     }
 
     fn usual_guess(&self) -> f64 {

@@ -27,6 +27,9 @@ const MIRRORED: f64 = 0.5;
 /// Share of questions that ask strokes for which the rule of thumb does not do, where there are such.
 const AGAINST_THUMB: f64 = 0.7;
 
+/// The concept of a sticking in the upper third of its tempos.
+const AT_SPEED: &str = "hand at speed";
+
 impl Kind for HandKind {
     fn name(&self) -> &'static str {
         "hand"
@@ -34,6 +37,11 @@ impl Kind for HandKind {
 
     fn about(&self) -> &'static str {
         "which hands fit the strokes left blank, or how a named sticking goes"
+    }
+
+    fn drawn_concepts(&self) -> Vec<String> {
+        let hands = rhythm::Hand::ALL.map(|hand| format!("{} hand", hand.name()));
+        [&hands[..], &[AT_SPEED.to_string()]].concat()
     }
 
     fn usual_guess(&self) -> f64 {
@@ -96,7 +104,7 @@ impl Made {
         let told = self.right.first().into_iter().flatten();
         let mut concepts: Vec<String> = told.map(|hand| format!("{} hand", hand.name())).collect();
         if self.bpm >= card.tempo.0 + (card.tempo.1 - card.tempo.0) * 2.0 / 3.0 {
-            concepts.push("hand at speed".to_string());
+            concepts.push(AT_SPEED.to_string());
         }
         let mut take = whole;
         take.score.drums = Some(self.shown);

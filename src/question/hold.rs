@@ -3,6 +3,7 @@
 use super::clapping::TAP;
 use super::side_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, scene};
+use crate::clave::Family;
 use crate::deck::{Card, States};
 use crate::rhythm::{Instrument, Line, Pattern, Score};
 use crate::sound::Take;
@@ -30,6 +31,10 @@ impl Kind for HoldKind {
 
     fn about(&self) -> &'static str {
         "the clave, clapped on while it goes away and comes back"
+    }
+
+    fn drawn_concepts(&self) -> Vec<String> {
+        Family::ALL.map(|family| format!("{} clave", family.name())).to_vec()
     }
 
     fn usual_guess(&self) -> f64 {

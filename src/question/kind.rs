@@ -34,6 +34,11 @@ pub trait Kind: Sync {
     /// Ideas that every question of this kind about this card exercises, besides the card's own.
     fn concepts(&self, card: &Card, sense: Sense) -> Vec<String>;
 
+    /// Concepts that only some questions of this kind exercise: which, is decided when a question is made.
+    fn drawn_concepts(&self) -> Vec<String> {
+        Vec::new()
+    }
+
     /// Chance of guessing, as far as it can be said before the question is made: of the questions over the shipped decks
     /// about the middle. Only the choice of questions goes by it; an answer counts with its own.
     fn usual_guess(&self) -> f64;

@@ -290,12 +290,17 @@ fn as_written_means_the_bare_card_from_its_first_bar() {
 
 #[test]
 fn every_question_has_reasons_concepts_and_pulses_inside_the_score() {
-    each(|_, q| {
+    each(|card, q| {
         assert!(
             !q.reveal.reasons.is_empty() && !q.concepts.is_empty(),
             "{}",
             q.item
         );
+        let of = kind(&q.item.kind).unwrap();
+        let drawn = of.drawn_concepts();
+        let always = [card.concepts.clone(), of.concepts(card, q.item.sense)].concat();
+        let known = |concept: &&String| drawn.contains(concept) || always.contains(concept);
+        assert!(q.concepts.iter().all(|c| known(&c)), "{}: {:?}", q.item, q.concepts);
         let pulses = q.reveal.take.score.pulses();
         for reason in &q.reveal.reasons {
             assert!(!reason.text.trim().is_empty());

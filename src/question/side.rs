@@ -4,7 +4,7 @@ use super::scene::{self, Scene};
 use super::side_reasons::reasons;
 use super::stop::{self, Stop};
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup};
-use crate::clave;
+use crate::clave::{self, Family, Side};
 use crate::deck::{Card, States};
 use crate::rhythm::Instrument;
 use crate::sound::Take;
@@ -28,6 +28,11 @@ impl Kind for SideKind {
 
     fn about(&self) -> &'static str {
         "which side of the clave a bar belongs to, or in which direction a phrase goes"
+    }
+
+    fn drawn_concepts(&self) -> Vec<String> {
+        let claves = Family::ALL.iter().map(|family| format!("{} clave", family.name()));
+        claves.chain([Side::Two, Side::Three].iter().map(|side| side.name().to_string())).collect()
     }
 
     fn usual_guess(&self) -> f64 {

@@ -28,6 +28,10 @@ impl Kind for Strokes {
         "which stroke falls on a marked pulse, or all strokes of a bar"
     }
 
+    fn drawn_concepts(&self) -> Vec<String> {
+        Tone::ALL.map(|tone| tone.name().to_string()).to_vec()
+    }
+
     fn usual_guess(&self) -> f64 {
         0.05
     }
