@@ -12,26 +12,58 @@
 // What a room offers to the others is listed at its top, types that only stand in signatures included.
 #![cfg_attr(not(feature = "internals"), allow(unused_imports))]
 
-macro_rules! rooms {
-    ($($room:ident)*) => {
-        $(
-            #[cfg(feature = "internals")]
-            pub mod $room;
-            #[cfg(not(feature = "internals"))]
-            mod $room;
-        )*
-    };
-}
+#[cfg(feature = "internals")]
+pub mod app;
+#[cfg(feature = "internals")]
+pub mod clave;
+#[cfg(feature = "internals")]
+pub mod deck;
+#[cfg(feature = "internals")]
+pub mod hands;
+#[cfg(feature = "internals")]
+pub mod memory;
+#[cfg(feature = "internals")]
+pub mod question;
+#[cfg(feature = "internals")]
+pub mod report;
+#[cfg(feature = "internals")]
+pub mod rhythm;
+#[cfg(feature = "internals")]
+pub mod screens;
+#[cfg(feature = "internals")]
+pub mod session;
+#[cfg(feature = "internals")]
+pub mod sound;
+#[cfg(feature = "internals")]
+pub mod store;
+#[cfg(feature = "internals")]
+pub mod taps;
 
-rooms! {
-    rhythm
-    memory
-    clave hands sound store
-    deck taps
-    question report
-    session
-    screens
-    app
-}
+#[cfg(not(feature = "internals"))]
+mod app;
+#[cfg(not(feature = "internals"))]
+mod clave;
+#[cfg(not(feature = "internals"))]
+mod deck;
+#[cfg(not(feature = "internals"))]
+mod hands;
+#[cfg(not(feature = "internals"))]
+mod memory;
+#[cfg(not(feature = "internals"))]
+mod question;
+#[cfg(not(feature = "internals"))]
+mod report;
+#[cfg(not(feature = "internals"))]
+mod rhythm;
+#[cfg(not(feature = "internals"))]
+mod screens;
+#[cfg(not(feature = "internals"))]
+mod session;
+#[cfg(not(feature = "internals"))]
+mod sound;
+#[cfg(not(feature = "internals"))]
+mod store;
+#[cfg(not(feature = "internals"))]
+mod taps;
 
 pub use app::run;

@@ -341,7 +341,11 @@ pub fn concept_named(library: &DeckLibrary, name: &str) -> anyhow::Result<String
     let items = library.items();
     let same = |c: &&String| c.to_lowercase() == name.to_lowercase();
     let drawn: BTreeSet<String> = items.iter().flat_map(drawn_concepts).collect();
-    let all: BTreeSet<&String> = items.iter().flat_map(|i| &i.concepts).chain(&drawn).collect();
+    let all: BTreeSet<&String> = items
+        .iter()
+        .flat_map(|i| &i.concepts)
+        .chain(&drawn)
+        .collect();
     if let Some(found) = all.iter().find(|c| same(c)) {
         return Ok(found.to_string());
     }

@@ -74,9 +74,19 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     if listed.is_empty() {
         writeln!(out, "No card has all of these words.")?;
     }
-    let width = listed.iter().map(|e| e.id.chars().count()).max().unwrap_or(0);
+    let width = listed
+        .iter()
+        .map(|e| e.id.chars().count())
+        .max()
+        .unwrap_or(0);
     for entry in listed {
-        writeln!(out, "{:width$}  {}  {}", entry.id, entry.title, entry.state())?;
+        writeln!(
+            out,
+            "{:width$}  {}  {}",
+            entry.id,
+            entry.title,
+            entry.state()
+        )?;
     }
     Ok(Exit::Clean)
 }

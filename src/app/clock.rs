@@ -61,7 +61,10 @@ impl Clock {
 
     /// The player's present day, as `2026-11-25`.
     pub fn day(self) -> String {
-        self.now().with_timezone(&Local).format("%Y-%m-%d").to_string()
+        self.now()
+            .with_timezone(&Local)
+            .format("%Y-%m-%d")
+            .to_string()
     }
 
     /// The beginning of the player's present day, by the time zone of the machine.

@@ -32,16 +32,26 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let both = || decks.iter().chain(&cards).cloned().collect::<Vec<_>>();
     // Only for the script: the program itself takes files and titles, too.
     let mut command = Cli::command()
-        .mut_arg("deck", |a| a.value_parser(PossibleValuesParser::new(decks.clone())))
+        .mut_arg("deck", |a| {
+            a.value_parser(PossibleValuesParser::new(decks.clone()))
+        })
         .mut_subcommand("drill", |c| {
-            c.mut_arg("deck", |a| a.value_parser(PossibleValuesParser::new(decks.clone())))
+            c.mut_arg("deck", |a| {
+                a.value_parser(PossibleValuesParser::new(decks.clone()))
+            })
         })
         .mut_subcommand("play", |c| {
-            c.mut_arg("deck", |a| a.value_parser(PossibleValuesParser::new(decks.clone())))
-                .mut_arg("card", |a| a.value_parser(PossibleValuesParser::new(cards.clone())))
+            c.mut_arg("deck", |a| {
+                a.value_parser(PossibleValuesParser::new(decks.clone()))
+            })
+            .mut_arg("card", |a| {
+                a.value_parser(PossibleValuesParser::new(cards.clone()))
+            })
         })
         .mut_subcommand("lesson", |c| {
-            c.mut_arg("names", |a| a.value_parser(PossibleValuesParser::new(both())))
+            c.mut_arg("names", |a| {
+                a.value_parser(PossibleValuesParser::new(both()))
+            })
         });
     let mut script = Vec::new();
     clap_complete::generate(args.shell, &mut command, "whichside", &mut script);
@@ -50,7 +60,10 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         // For this shell, the library writes the values of options alone.
         for (command, ids) in [("play", &cards), ("lesson", &both())] {
             let ids = ids.join(" ");
-            writeln!(out, "complete -c whichside -n '__fish_seen_subcommand_from {command}' -f -a '{ids}'")?;
+            writeln!(
+                out,
+                "complete -c whichside -n '__fish_seen_subcommand_from {command}' -f -a '{ids}'"
+            )?;
         }
     }
     Ok(Exit::Clean)

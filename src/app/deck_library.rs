@@ -38,7 +38,9 @@ impl DeckLibrary {
         let shipped = library.decks.iter().map(|d| d.id.clone()).collect();
         for file in own_files(&folder.decks())? {
             if let Err(error) = library.add(&file) {
-                library.remarks.push(format!("{error}; its cards are left out"));
+                library
+                    .remarks
+                    .push(format!("{error}; its cards are left out"));
             }
         }
         let file = wanted.filter(|path| path.is_file());

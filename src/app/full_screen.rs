@@ -92,7 +92,9 @@ impl<'a> FullScreen<'a> {
                 self.screen.reopen()?;
                 return Ok(Pressed::Nothing);
             }
-            Some(OuterEvent::Resized | OuterEvent::Microphone(_)) | None => return Ok(Pressed::Nothing),
+            Some(OuterEvent::Resized | OuterEvent::Microphone(_)) | None => {
+                return Ok(Pressed::Nothing);
+            }
         };
         if key.modifiers.contains(KeyModifiers::CONTROL) {
             return match key.code {

@@ -17,10 +17,16 @@ pub fn read_bytes(mut from: impl Read, most: u64) -> anyhow::Result<Vec<u8>> {
         let before = bytes.len();
         let read = from.by_ref().take(1 << 16).read_to_end(&mut bytes)?;
         if let Some(at) = bytes[before..].iter().position(|b| *b == 0) {
-            bail!("byte {} is 0, so it is no text; name a file of plain text in UTF-8", before + at + 1);
+            bail!(
+                "byte {} is 0, so it is no text; name a file of plain text in UTF-8",
+                before + at + 1
+            );
         }
         if bytes.len() as u64 > most {
-            bail!("it is longer than {} MiB, which is the most that is read; name a shorter file", most >> 20);
+            bail!(
+                "it is longer than {} MiB, which is the most that is read; name a shorter file",
+                most >> 20
+            );
         }
         if read == 0 {
             return Ok(bytes);
@@ -35,7 +41,10 @@ pub fn read_bytes(mut from: impl Read, most: u64) -> anyhow::Result<Vec<u8>> {
 pub fn read_text(from: impl Read, most: u64) -> anyhow::Result<String> {
     String::from_utf8(read_bytes(from, most)?).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
-        anyhow!("byte {} is not UTF-8, so it is no plain text; save it as plain text in UTF-8", at + 1)
+        anyhow!(
+            "byte {} is not UTF-8, so it is no plain text; save it as plain text in UTF-8",
+            at + 1
+        )
     })
 }
 
@@ -49,17 +58,26 @@ pub fn lines(mut from: impl BufRead) -> impl Iterator<Item = anyhow::Result<(usi
         loop {
             number += 1;
             let mut line = Vec::new();
-            let read = from.by_ref().take(MOST_LINE + 1).read_until(b'\n', &mut line);
+            let read = from
+                .by_ref()
+                .take(MOST_LINE + 1)
+                .read_until(b'\n', &mut line);
             if read.with_context(|| format!("line {number} cannot be read"))? == 0 {
                 return Ok(None);
             }
             if line.len() as u64 > MOST_LINE {
-                bail!("line {number} is longer than {} MiB; write one pattern a line", MOST_LINE >> 20);
+                bail!(
+                    "line {number} is longer than {} MiB; write one pattern a line",
+                    MOST_LINE >> 20
+                );
             }
             let line = String::from_utf8(line);
             let line = line.map_err(|_| anyhow!("line {number} is no text in UTF-8"))?;
             if !line.trim().is_empty() {
-                return Ok(Some((number, line.trim_end_matches(['\r', '\n']).to_string())));
+                return Ok(Some((
+                    number,
+                    line.trim_end_matches(['\r', '\n']).to_string(),
+                )));
             }
         }
     };
@@ -80,21 +98,28 @@ mod tests {
     fn what_never_ends_is_told_and_not_read() {
         let error = read_text(io::repeat(0), 1 << 30).unwrap_err().to_string();
         assert!(error.starts_with("byte 1 is 0"), "{error}");
-        let error = read_text(io::repeat(b'x'), 1 << 20).unwrap_err().to_string();
+        let error = read_text(io::repeat(b'x'), 1 << 20)
+            .unwrap_err()
+            .to_string();
         assert!(error.starts_with("it is longer than 1 MiB"), "{error}");
         let error = read_text(&b"caf\xe9"[..], 1 << 20).unwrap_err().to_string();
         assert!(error.starts_with("byte 4 is not UTF-8"), "{error}");
         let endless = io::BufReader::new(io::repeat(b'x'));
         let told: Vec<_> = lines(endless).map(|l| l.unwrap_err().to_string()).collect();
         assert_eq!(told.len(), 1);
-        assert!(told[0].starts_with("line 1 is longer than 1 MiB"), "{told:?}");
+        assert!(
+            told[0].starts_with("line 1 is longer than 1 MiB"),
+            "{told:?}"
+        );
     }
 
     #[test]
     fn what_fits_is_read_whole() {
         assert_eq!(read_text(&b"caf\xc3\xa9\n"[..], 6).unwrap(), "café\n");
         assert!(read_text(&b"caf\xc3\xa9\n"[..], 5).is_err());
-        let read: Vec<_> = lines(Cursor::new("x..x\r\n\n  \n.x\n")).map(Result::unwrap).collect();
+        let read: Vec<_> = lines(Cursor::new("x..x\r\n\n  \n.x\n"))
+            .map(Result::unwrap)
+            .collect();
         assert_eq!(read, [(1, "x..x".to_string()), (4, ".x".to_string())]);
     }
 }

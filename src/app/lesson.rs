@@ -56,8 +56,9 @@ impl Lesson {
         let decks = library.decks.iter();
         let all = decks.flat_map(|deck| deck.cards.iter().map(move |card| (deck, card)));
         // A deck of the player's own is in it as far as they drill that school; what they put in themselves always is.
-        let of_own =
-            |deck: &Deck, card: &Card| own.contains(deck.id.as_str()) && !library.left_out.contains(&card.id);
+        let of_own = |deck: &Deck, card: &Card| {
+            own.contains(deck.id.as_str()) && !library.left_out.contains(&card.id)
+        };
         let inside = all.filter(|(deck, card)| self.holds(deck, card, of_own(deck, card)));
         inside.map(|(_, card)| card.id.clone()).collect()
     }

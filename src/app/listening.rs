@@ -28,7 +28,10 @@ impl KnownMicrophone {
     /// How much later (seconds) what `output` plays is heard than the system reckons; `None` where that was not measured.
     pub fn delay_of(&self, output: &str) -> Option<f64> {
         let delay = self.delay.as_ref().filter(|d| d.output == output)?;
-        delay.seconds.is_finite().then(|| delay.seconds.clamp(-1.0, 1.0))
+        delay
+            .seconds
+            .is_finite()
+            .then(|| delay.seconds.clamp(-1.0, 1.0))
     }
 }
 
@@ -105,7 +108,9 @@ impl StrokeEar {
                         true => block.at.checked_sub(far),
                         false => block.at.checked_add(far),
                     };
-                    tell(MicrophoneNews::Stroke { at: at.unwrap_or(block.at) });
+                    tell(MicrophoneNews::Stroke {
+                        at: at.unwrap_or(block.at),
+                    });
                 }
                 self.fed += block.samples.len() as u64;
             }
@@ -123,16 +128,27 @@ mod tests {
         let start = Instant::now();
         let mut ear = StrokeEar::new(None);
         let mut news = Vec::new();
-        ear.hear(MicrophoneEvent::Opened("a microphone", 48_000), |n| news.push(n));
+        ear.hear(MicrophoneEvent::Opened("a microphone", 48_000), |n| {
+            news.push(n)
+        });
         // A click 0.25 s after the start, in blocks of 10 ms.
         let mut wave = vec![0.0f32; 24_000];
         (0..96).for_each(|n| wave[12_000 + n] = if n % 8 < 4 { 0.5 } else { -0.5 });
         for (i, samples) in wave.chunks(480).enumerate() {
             let at = start + Duration::from_millis(10 * i as u64);
-            let block = HeardBlock { samples, played: &[], at, gap: false };
+            let block = HeardBlock {
+                samples,
+                played: &[],
+                at,
+                gap: false,
+            };
             ear.hear(MicrophoneEvent::Block(block), |n| news.push(n));
         }
-        let [MicrophoneNews::Opened { checked: false, .. }, MicrophoneNews::Stroke { at }] = news[..] else {
+        let [
+            MicrophoneNews::Opened { checked: false, .. },
+            MicrophoneNews::Stroke { at },
+        ] = news[..]
+        else {
             panic!("{news:?}");
         };
         let off = (at - start).as_secs_f64() - 0.25;
@@ -142,7 +158,10 @@ mod tests {
     #[test]
     fn a_delay_holds_for_the_device_it_was_measured_on() {
         let known = |seconds| KnownMicrophone {
-            delay: Some(HeardDelay { seconds, output: "wire".into() }),
+            delay: Some(HeardDelay {
+                seconds,
+                output: "wire".into(),
+            }),
             ..KnownMicrophone::default()
         };
         assert_eq!(known(0.03).delay_of("wire"), Some(0.03));

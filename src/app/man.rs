@@ -31,14 +31,14 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             let made = tempfile::tempdir().context("no room for the manual pages")?;
             clap_mangen::generate_to(Cli::command(), made.path())
                 .context("the manual pages cannot be written")?;
-            fs::create_dir_all(dir)
-                .with_context(|| format!("{} cannot be made", dir.display()))?;
+            fs::create_dir_all(dir).with_context(|| format!("{} cannot be made", dir.display()))?;
             // No log is near: what is named `log.db` in that folder is left alone all the same.
             let folder = Folder::find(Some(dir))?;
             for page in fs::read_dir(made.path())? {
                 let page = page?;
                 let put = |to: &Path| Ok(fs::copy(page.path(), to).map(drop)?);
-                args.force.write(&dir.join(page.file_name()), &folder, None, put)?;
+                args.force
+                    .write(&dir.join(page.file_name()), &folder, None, put)?;
             }
         }
     }

@@ -90,6 +90,7 @@ fn is_broken_pipe(error: &anyhow::Error) -> bool {
     error.chain().any(|cause| {
         let of_file = cause.downcast_ref::<io::Error>().map(io::Error::kind);
         let of_json = cause.downcast_ref::<serde_json::Error>();
-        of_file.or(of_json.and_then(serde_json::Error::io_error_kind)) == Some(io::ErrorKind::BrokenPipe)
+        of_file.or(of_json.and_then(serde_json::Error::io_error_kind))
+            == Some(io::ErrorKind::BrokenPipe)
     })
 }

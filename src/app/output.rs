@@ -33,7 +33,9 @@ impl ForceArg {
             return write(path);
         }
         let already = || {
-            anyhow!("{name} is there already and was left as it is; name another file, or write over it with --force")
+            anyhow!(
+                "{name} is there already and was left as it is; name another file, or write over it with --force"
+            )
         };
         let place = real(path);
         if belongs_to_log(&place, &real(folder.path())) {
@@ -50,9 +52,13 @@ impl ForceArg {
         #[cfg(unix)]
         new.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
         let cannot = || format!("{name} cannot be written");
-        let new = new.tempfile_in(beside.unwrap_or(Path::new("."))).with_context(cannot)?;
+        let new = new
+            .tempfile_in(beside.unwrap_or(Path::new(".")))
+            .with_context(cannot)?;
         write(new.path()).with_context(cannot)?;
-        File::open(new.path()).and_then(|file| file.sync_all()).with_context(cannot)?;
+        File::open(new.path())
+            .and_then(|file| file.sync_all())
+            .with_context(cannot)?;
         let put = match self.force {
             true => new.persist(&place),
             false => new.persist_noclobber(&place),
@@ -119,8 +125,15 @@ mod tests {
         }
         // A write that fails leaves nothing behind.
         let fails = |_: &Path| bail!("no room");
-        assert!(ForceArg { force: true }.write(&at("old.html"), &folder, None, fails).is_err());
+        assert!(
+            ForceArg { force: true }
+                .write(&at("old.html"), &folder, None, fails)
+                .is_err()
+        );
         let names = fs::read_dir(dir.path()).unwrap().count();
-        assert_eq!((names, fs::read_to_string(at("old.html")).unwrap().as_str()), (5, "new"));
+        assert_eq!(
+            (names, fs::read_to_string(at("old.html")).unwrap().as_str()),
+            (5, "new")
+        );
     }
 }

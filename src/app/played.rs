@@ -6,8 +6,8 @@ use crate::hands::{HANDS, Handed, Level, Player};
 use crate::rhythm::Grid;
 use crate::rhythm::notation::write_line;
 use crate::taps::{
-    self, MOST_CYCLES, PerformanceLevel, Played, Steadiness, StrokePlace, TapTask,
-    TapVerdict, TappedDirection, TappedHands,
+    self, MOST_CYCLES, PerformanceLevel, Played, Steadiness, StrokePlace, TapTask, TapVerdict,
+    TappedDirection, TappedHands,
 };
 use anyhow::{Context, bail};
 use serde::Serialize;
@@ -106,7 +106,8 @@ fn lead(text: &str) -> Result<f64, String> {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let task = task(args)?;
     let text = match args.taps.as_str() {
-        "-" => input::read_text(io::stdin().lock(), MOST_BYTES).context("standard input cannot be read as taps"),
+        "-" => input::read_text(io::stdin().lock(), MOST_BYTES)
+            .context("standard input cannot be read as taps"),
         path => File::open(path)
             .map_err(Into::into)
             .and_then(|file| input::read_text(file, MOST_BYTES))
@@ -119,7 +120,11 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let taps = taps::read_taps(&text).with_context(|| name.to_string())?;
     let verdict = taps::grade(&task, &taps);
     if args.json {
-        writeln!(out, "{}", serde_json::to_string(&data(args, &task, &verdict))?)?;
+        writeln!(
+            out,
+            "{}",
+            serde_json::to_string(&data(args, &task, &verdict))?
+        )?;
     } else {
         write!(out, "{}\n{HANDS}\n", show(&task, &verdict))?;
     }
@@ -362,7 +367,10 @@ fn drawn(task: &TapTask, played: &Played) -> String {
     let per = grid.pulses_per_bar();
     let letter = |p: usize| part.at(p).map_or('.', |s| s.tone.letter());
     let mut rows: Vec<(String, Vec<char>)> = vec![
-        ("count".to_string(), (0..part.pulses()).map(|p| grid.count(p)).collect()),
+        (
+            "count".to_string(),
+            (0..part.pulses()).map(|p| grid.count(p)).collect(),
+        ),
         ("part".to_string(), (0..part.pulses()).map(letter).collect()),
     ];
     if part.hands().iter().any(Option::is_some) {
@@ -448,7 +456,10 @@ fn told(task: &TapTask, verdict: &TapVerdict) -> Vec<String> {
     }
     if let Some(drift) = played.drift {
         let way = if drift < 0.0 { "earlier" } else { "later" };
-        lines.push(format!("Each round comes {:.0} ms {way} than the one before.", 1000.0 * drift.abs()));
+        lines.push(format!(
+            "Each round comes {:.0} ms {way} than the one before.",
+            1000.0 * drift.abs()
+        ));
     }
     match played.hesitations {
         0 => {}

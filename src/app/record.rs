@@ -162,14 +162,22 @@ impl Record {
     }
 
     fn fold(&mut self) -> Result<(), StoreError> {
-        let new = || (Memory::new(), AnswerTimes::default(), FirstAnswers::default());
-        let (folded, _, mark) = self.store.fold(new, |(memory, answered, first), words, fact| {
-            memory.observe(&fact.outcome(words));
-            first.observe(words, fact);
-            if let Some(before) = answered.newest.replace(fact.at) {
-                answered.longest = answered.longest.max(fact.at - before);
-            }
-        })?;
+        let new = || {
+            (
+                Memory::new(),
+                AnswerTimes::default(),
+                FirstAnswers::default(),
+            )
+        };
+        let (folded, _, mark) =
+            self.store
+                .fold(new, |(memory, answered, first), words, fact| {
+                    memory.observe(&fact.outcome(words));
+                    first.observe(words, fact);
+                    if let Some(before) = answered.newest.replace(fact.at) {
+                        answered.longest = answered.longest.max(fact.at - before);
+                    }
+                })?;
         let written = self.store.last_written()?;
         (self.memory, self.answered, self.first) = folded;
         (self.answered.written, self.mark) = (written, mark);
@@ -231,7 +239,9 @@ impl Record {
         let since = asked.unwrap_or(if stands == Stands::New { usize::MAX } else { 0 });
         let meetings = self.store.meetings()?;
         let rows = self.first.unseen(&meetings).into_iter().skip(since);
-        Ok(Soundings(rows.map(|row| (row.at, row.item.clone())).collect()))
+        Ok(Soundings(
+            rows.map(|row| (row.at, row.item.clone())).collect(),
+        ))
     }
 
     /// How many answers to a card count.
@@ -276,7 +286,8 @@ impl Record {
         let id = self.store.append(&row)?;
         self.added = Some(id);
         // The memory is folded in the order of time.
-        if id == self.mark.review + 1 && self.answered.newest.is_none_or(|newest| newest <= row.at) {
+        if id == self.mark.review + 1 && self.answered.newest.is_none_or(|newest| newest <= row.at)
+        {
             self.memory.observe(&row.outcome());
             self.first.add(&row);
             self.mark.review = id;
@@ -339,8 +350,7 @@ impl Record {
             return Ok(());
         };
         let now = self.clock.now().timestamp_millis();
-        self.store
-            .withdraw(id, now, "a slip, taken back at once")?;
+        self.store.withdraw(id, now, "a slip, taken back at once")?;
         self.fold()
     }
 
@@ -382,9 +392,7 @@ impl Record {
     /// # Errors
     /// Of the store.
     pub fn last_answer(&self, item: &ItemKey) -> Result<Option<Past>, StoreError> {
-        let latest = self
-            .store
-            .latest(&item.card, &item.kind, item.sense)?;
+        let latest = self.store.latest(&item.card, &item.kind, item.sense)?;
         Ok(latest.map(|latest| Past {
             bpm: latest.bpm,
             right: latest.correct >= 1.0,
@@ -411,7 +419,6 @@ impl Record {
         local.map_or(0, |at| at.offset().fix().local_minus_utc() / 60)
     }
 }
-
 
 fn milliseconds(seconds: f64) -> i64 {
     (seconds * 1e3).round() as i64

@@ -55,14 +55,22 @@ mod tests {
     fn no_control_character_gets_through_and_all_else_does() {
         for (text, shown) in [
             ("\u{1b}]0;x\u{7}", "\\u001b]0;x\\u0007"),
-            ("a\u{9b}2J\u{85}\u{7f}\0\r", "a\\u009b2J\\u0085\\u007f\\u0000\\u000d"),
-            ("cáscara ¿ \u{c2}\u{a0}│ 2&\n\tO", "cáscara ¿ \u{c2}\u{a0}│ 2&\n\tO"),
+            (
+                "a\u{9b}2J\u{85}\u{7f}\0\r",
+                "a\\u009b2J\\u0085\\u007f\\u0000\\u000d",
+            ),
+            (
+                "cáscara ¿ \u{c2}\u{a0}│ 2&\n\tO",
+                "cáscara ¿ \u{c2}\u{a0}│ 2&\n\tO",
+            ),
         ] {
             // In one piece, and byte by byte.
             for size in [1, 2, 100] {
                 let mut to = Vec::new();
                 let mut out = Shown::new(&mut to);
-                text.as_bytes().chunks(size).for_each(|piece| out.write_all(piece).unwrap());
+                text.as_bytes()
+                    .chunks(size)
+                    .for_each(|piece| out.write_all(piece).unwrap());
                 assert_eq!(String::from_utf8(to).unwrap(), shown);
             }
         }

@@ -59,7 +59,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         Err(error) if !args.json => return Err(error.into()),
         opened => opened,
     };
-    let mut record = Record::for_command(&folder, args.data.clock(), args.calibrate || args.listen)?;
+    let mut record =
+        Record::for_command(&folder, args.data.clock(), args.calibrate || args.listen)?;
     if args.json {
         return as_json(opened, &record, out);
     }

@@ -4,8 +4,8 @@ use super::Exit;
 use super::listening::{HeardDelay, KnownMicrophone, MicrophoneNews, StrokeEar};
 use super::record::Record;
 use crate::sound::{
-    AudioPlayer, Calibration, DeviceChange, HeardOnset, Microphone, MicrophoneEvent, OnsetDetector, PowerMeter,
-    SoundCheck, TAPS, Wave, after_nearest, calibrate,
+    AudioPlayer, Calibration, DeviceChange, HeardOnset, Microphone, MicrophoneEvent, OnsetDetector,
+    PowerMeter, SoundCheck, TAPS, Wave, after_nearest, calibrate,
 };
 use anyhow::bail;
 use std::io::Write;
@@ -28,7 +28,8 @@ const STALLED: Duration = Duration::from_secs(5);
 const MOST_DB: f32 = 80.0;
 
 /// What goes before.
-const PRIVATE: &str = "Nothing that the microphone hears is recorded or kept; the levels alone are.";
+const PRIVATE: &str =
+    "Nothing that the microphone hears is recorded or kept; the levels alone are.";
 
 /// What a microphone gives, on its way to the thread that asks for it.
 enum CheckEvent {
@@ -87,7 +88,9 @@ impl CheckedMicrophone {
                     }
                 }
                 Ok(CheckEvent::Lost(why)) => bail!("the microphone was lost: {why}"),
-                Ok(CheckEvent::Opened(..)) => bail!("the microphone was lost for a moment; begin again"),
+                Ok(CheckEvent::Opened(..)) => {
+                    bail!("the microphone was lost for a moment; begin again")
+                }
                 Err(_) => bail!("the microphone gives no sound"),
             }
         }
@@ -135,7 +138,10 @@ pub fn levels(
     let known = record.microphone()?.unwrap_or_default();
     let microphone = CheckedMicrophone::open(player)?;
     writeln!(out, "Microphone: {}. {PRIVATE}", microphone.name)?;
-    writeln!(out, "Put your headphones on, at a level at which you could talk over the band.")?;
+    writeln!(
+        out,
+        "Put your headphones on, at a level at which you could talk over the band."
+    )?;
     writeln!(out, "1. Be still for {} seconds.", SILENCE.as_secs())?;
     out.flush()?;
     microphone.hear(STILL, |_, _| Ok(false))?;
@@ -151,7 +157,10 @@ pub fn levels(
     }
     // What was played last may still be on its way.
     microphone.hear(STILL, |_, _| Ok(false))?;
-    writeln!(out, "3. Clap, or strike your drum, {STROKES} times, as strong as you play, with loose hands.")?;
+    writeln!(
+        out,
+        "3. Clap, or strike your drum, {STROKES} times, as strong as you play, with loose hands."
+    )?;
     out.flush()?;
     let strokes = microphone.strokes(out)?;
     let check = SoundCheck::of(&silence, &band, &strokes)?;
@@ -181,12 +190,17 @@ pub fn delay(
     record: &mut Record,
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
-    writeln!(out, "Hold one side of your headphones to the microphone, or let the clicks sound aloud. {PRIVATE}")?;
+    writeln!(
+        out,
+        "Hold one side of your headphones to the microphone, or let the clicks sound aloud. {PRIVATE}"
+    )?;
     out.flush()?;
     let (to, news) = mpsc::channel();
     // Without levels: what is to be heard now is what the program plays.
     let mut ear = StrokeEar::new(None);
-    let _microphone = player.listen(0.0, move |event| ear.hear(event, |news| drop(to.send(news))));
+    let _microphone = player.listen(0.0, move |event| {
+        ear.hear(event, |news| drop(to.send(news)))
+    });
     let device = match news.recv_timeout(OPENING) {
         Ok(MicrophoneNews::Opened { device, .. }) => device,
         Ok(MicrophoneNews::Lost(why)) => bail!(why),

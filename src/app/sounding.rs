@@ -3,7 +3,8 @@
 use super::listening::{KnownMicrophone, MicrophoneNews, StrokeEar};
 use super::record::TapOffset;
 use crate::sound::{
-    AudioPlayer, CountIn, DeviceChange, JoinPoint, Heard, Microphone, RATE, SoundError, Take, Wave, render,
+    AudioPlayer, CountIn, DeviceChange, Heard, JoinPoint, Microphone, RATE, SoundError, Take, Wave,
+    render,
 };
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
@@ -106,16 +107,23 @@ impl Sounding {
         let levels = known.as_ref().and_then(|known| known.levels);
         let delay = levels.map_or(0.0, |levels| levels.leak_late);
         let mut ear = StrokeEar::new(known.clone());
-        let microphone = self.player.listen(delay, move |event| ear.hear(event, &mut tell));
+        let microphone = self
+            .player
+            .listen(delay, move |event| ear.hear(event, &mut tell));
         self.microphone = Some((microphone, known));
     }
 
     /// How much later (seconds) the microphone stamps a stroke than a key that was pressed with it would have to be: what is
     /// heard, and what is late to the ear, are late for both where that was not measured.
     pub fn stroke_late(&self) -> f64 {
-        let known = self.microphone.as_ref().and_then(|(_, known)| known.as_ref());
+        let known = self
+            .microphone
+            .as_ref()
+            .and_then(|(_, known)| known.as_ref());
         let output = self.player.info().map(|info| info.device);
-        let delay = known.zip(output).and_then(|(known, output)| known.delay_of(&output));
+        let delay = known
+            .zip(output)
+            .and_then(|(known, output)| known.delay_of(&output));
         delay.map_or(0.0, |delay| delay - self.late.as_secs_f64())
     }
 

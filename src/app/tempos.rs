@@ -28,10 +28,7 @@ pub fn held(
 }
 
 /// The variations among them, those first that are farthest below the end of their range.
-pub fn variations(
-    held: &BTreeMap<String, HeldTempo>,
-    library: &DeckLibrary,
-) -> Vec<HeldTempo> {
+pub fn variations(held: &BTreeMap<String, HeldTempo>, library: &DeckLibrary) -> Vec<HeldTempo> {
     let mut of: Vec<(f64, &HeldTempo)> = held
         .iter()
         .filter_map(|(id, held)| {
@@ -58,13 +55,19 @@ impl AskedTempos {
         let past = Past::after(last, fact.bpm, fact.correct >= 1.0, in_time);
         let tops = before.and_then(|(_, tops)| tops);
         let now = in_time.then_some(fact.bpm);
-        self.0.insert(fact.item, (past, tops.into_iter().chain(now).max_by(f64::total_cmp)));
+        self.0.insert(
+            fact.item,
+            (past, tops.into_iter().chain(now).max_by(f64::total_cmp)),
+        );
     }
 
     fn by_card<'a>(&self, words: &'a Words) -> BTreeMap<&'a str, Vec<ItemTempo>> {
         let mut cards: BTreeMap<&str, Vec<ItemTempo>> = BTreeMap::new();
         for (item, tempo) in &self.0 {
-            cards.entry(&words.items[*item].card).or_default().push(*tempo);
+            cards
+                .entry(&words.items[*item].card)
+                .or_default()
+                .push(*tempo);
         }
         cards
     }
@@ -72,8 +75,13 @@ impl AskedTempos {
 
 /// The tempos of a card from those of its items; `None` where nothing was in time.
 fn of(card: &Card, items: &[ItemTempo]) -> Option<HeldTempo> {
-    let tops = items.iter().filter_map(|(_, tops)| *tops).max_by(f64::total_cmp)?;
-    let stands = items.iter().map(|(last, _)| tempo::stand(card.tempo, Some(*last)));
+    let tops = items
+        .iter()
+        .filter_map(|(_, tops)| *tops)
+        .max_by(f64::total_cmp)?;
+    let stands = items
+        .iter()
+        .map(|(last, _)| tempo::stand(card.tempo, Some(*last)));
     let mut stands: Vec<f64> = stands.collect();
     stands.sort_by(f64::total_cmp);
     Some(HeldTempo {
@@ -128,7 +136,11 @@ mod tests {
         let items: Vec<ItemTempo> = asked.0.values().copied().collect();
         let found = of(&card, &items).unwrap();
         // 180 down a step is 169.9, 150 up three 178.4, 110 up three 130.8.
-        assert!((found.held - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9, "{}", found.held);
+        assert!(
+            (found.held - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9,
+            "{}",
+            found.held
+        );
         assert_eq!(found.tops, 190.0);
         assert_eq!(found.in_words(), "held at 170; tops at 190");
         let first = of(&card, &items[..1]).unwrap();

@@ -104,7 +104,9 @@ impl<'a> Notes<'a> {
         Notes {
             file,
             text,
-            lines: std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect(),
+            lines: std::iter::once(0)
+                .chain(text.match_indices('\n').map(|(at, _)| at + 1))
+                .collect(),
             mistakes: 0,
             subject: Subject::default(),
             rows: None,

@@ -170,7 +170,10 @@ impl<'t, 'i> TableKeys<'t, 'i> {
             return Vec::new();
         };
         if list.len() > MOST_ENTRIES {
-            let message = format!("`{key}` has {} entries, at most {MOST_ENTRIES} are read", list.len());
+            let message = format!(
+                "`{key}` has {} entries, at most {MOST_ENTRIES} are read",
+                list.len()
+            );
             notes.add(&rules::TOO_LONG, at.span, message, "write fewer");
         }
         let mut texts: Vec<At<String>> = Vec::new();
@@ -259,14 +262,21 @@ fn fits(key: &str, text: &str, span: &Range<usize>, notes: &mut Notes) -> bool {
         notes.add(&rules::TOO_LONG, span.clone(), message, mend);
         return false;
     }
-    let blanks: &[char] = if limits::is_prose(key) { &['\n', '\t'] } else { &[] };
+    let blanks: &[char] = if limits::is_prose(key) {
+        &['\n', '\t']
+    } else {
+        &[]
+    };
     let text = text.trim().replace("\r\n", "\n");
     let Some(found) = text.chars().find(|c| c.is_control() && !blanks.contains(c)) else {
         return true;
     };
     let (what, mend) = match found {
         '\n' | '\r' => ("a line break", "write it on one line"),
-        _ => ("a control character", "take it out; text is letters, digits, signs and blanks"),
+        _ => (
+            "a control character",
+            "take it out; text is letters, digits, signs and blanks",
+        ),
     };
     let message = format!("`{key}` holds {what} (U+{:04X})", u32::from(found));
     notes.add(&rules::CONTROL, span.clone(), message, mend);

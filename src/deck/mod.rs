@@ -33,10 +33,10 @@ pub use check::{KindFit, Setting, check};
 pub use coverage::{ConceptCoverage, Coverage, DeckCoverage, Sides, coverage};
 pub use diagnostic::{Diagnostic, Severity};
 pub use draw::{DrawOptions, render};
+pub use facts::CardFacts;
 pub use limits::MOST_BYTES;
 #[cfg(any(test, feature = "internals"))]
 pub use limits::limits;
-pub use facts::CardFacts;
 pub use read::read;
 pub use relief::Relief;
 pub use schema::schema;

@@ -86,7 +86,12 @@ pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
             let Some(card) = card else { continue };
             if parsed.cards.len() == MOST_CARDS {
                 let message = format!("a deck has at most {} cards", grouped(MOST_CARDS));
-                notes.add(&rules::TOO_LONG, card.place("id"), message, "make several decks of it");
+                notes.add(
+                    &rules::TOO_LONG,
+                    card.place("id"),
+                    message,
+                    "make several decks of it",
+                );
                 break 'cards;
             }
             if !ids.insert(card.card.id.clone()) {

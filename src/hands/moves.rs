@@ -151,25 +151,41 @@ impl Moves {
         let per_beat = pattern.grid().pulses_per_beat();
         let mut kinds: Vec<Stroke> = Vec::new();
         let sort = |(_, b): &(usize, Stroke)| {
-            let known = kinds.iter().position(|a| a.drum == b.drum && a.tone == b.tone);
+            let known = kinds
+                .iter()
+                .position(|a| a.drum == b.drum && a.tone == b.tone);
             known.unwrap_or_else(|| {
                 kinds.push(*b);
                 kinds.len() - 1
             })
         };
         let sort: Vec<usize> = strokes.iter().map(sort).collect();
-        let pairs = || kinds.iter().flat_map(|b| kinds.iter().map(move |a| (*a, *b)));
+        let pairs = || {
+            kinds
+                .iter()
+                .flat_map(|b| kinds.iter().map(move |a| (*a, *b)))
+        };
         let pace = m.pace(level);
-        let need = [WEAK, STRONG].map(|r| pairs().map(|(a, b)| pace * reach.need(m, r, a, b)).collect());
+        let need = [WEAK, STRONG].map(|r| {
+            pairs()
+                .map(|(a, b)| pace * reach.need(m, r, a, b))
+                .collect()
+        });
         let moved = pairs().map(|(a, b)| {
             let (cm, _) = reach.way(a, b);
-            let place = if zone(a.tone) == zone(b.tone) { 0.0 } else { m.place };
+            let place = if zone(a.tone) == zone(b.tone) {
+                0.0
+            } else {
+                m.place
+            };
             m.effort * cm + place
         });
-        let low = pairs().map(|(a, b)| match b.drum == Drum::Tumbadora && a.drum != b.drum {
-            true => m.low_weak,
-            false => 0.0,
-        });
+        let low = pairs().map(
+            |(a, b)| match b.drum == Drum::Tumbadora && a.drum != b.drum {
+                true => m.low_weak,
+                false => 0.0,
+            },
+        );
         let mut own = [vec![0.0; n], vec![0.0; n]];
         let mut allowed = vec![[true; 2]; n];
         for (i, (at, b)) in strokes.iter().enumerate() {
@@ -225,14 +241,23 @@ impl Moves {
     /// by the sort that it comes from.
     pub(super) fn to(&self, role: usize, to: usize) -> (&[f64], Vec<f64>) {
         let row = self.sort[to] * self.sorts..(self.sort[to] + 1) * self.sorts;
-        (&self.need[role][row], (0..self.sorts).map(|sort| self.habit(role, sort, to)).collect())
+        (
+            &self.need[role][row],
+            (0..self.sorts)
+                .map(|sort| self.habit(role, sort, to))
+                .collect(),
+        )
     }
 
     /// Pulses from one stroke to the next time that the other comes round; the whole cycle from a stroke to itself.
     #[inline]
     pub(super) fn gap(&self, from: usize, to: usize) -> usize {
         let (since, at) = (self.strokes[from].0, self.strokes[to].0);
-        if at > since { at - since } else { at + self.cycle - since }
+        if at > since {
+            at - since
+        } else {
+            at + self.cycle - since
+        }
     }
 
     /// Where the other hand has all strokes between `from` and `to`: the pulses that decide whether it crosses the
@@ -240,7 +265,8 @@ impl Moves {
     #[inline]
     pub(super) fn crossed(&self, role: usize, from: usize, to: usize) -> f64 {
         let ((since, a), (_, b)) = (self.strokes[from], self.strokes[to]);
-        self.crossings.between(role, a.drum, b.drum, since, self.gap(from, to))
+        self.crossings
+            .between(role, a.drum, b.drum, since, self.gap(from, to))
     }
 
     /// Fills in what it costs one hand to strike two strokes at most `near` pulses apart: two strong ones, any two of

@@ -411,9 +411,7 @@ impl StickingProblem<'_> {
             };
             let between = (1..n).map(|d| (from + d) % n).take_while(|i| *i != to);
             let beyond = between.filter(|i| side(*i) > side(from).max(side(to)));
-            let worst = |i: &usize| {
-                self.moves.gap(from, *i).max(self.moves.gap(*i, to))
-            };
+            let worst = |i: &usize| self.moves.gap(from, *i).max(self.moves.gap(*i, to));
             first = beyond.min_by_key(worst).map(|at| Crossing { at, from, to });
         });
         first

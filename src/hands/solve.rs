@@ -79,7 +79,9 @@ impl<'a> StepCosts<'a> {
         // From here on nothing hurries and nothing crosses.
         let long_ago = (moves.longest_need() / m.ease).max(2.0 * m.cross_within);
         let windows = iter::successors(Some(WINDOW), |w| Some(2 * w));
-        let window = windows.into_iter().find(|w| *w >= n || *w as f64 * pulse_ms > long_ago);
+        let window = windows
+            .into_iter()
+            .find(|w| *w >= n || *w as f64 * pulse_ms > long_ago);
         let window = window.unwrap_or(n).min(n);
         let weigh = |role: usize| -> Vec<f64> {
             let mut costs = Vec::with_capacity(n * window);
@@ -91,11 +93,17 @@ impl<'a> StepCosts<'a> {
                 let (needs, habits) = moves.to(role, to);
                 let within = m.cross_within * (1.0 - SLACK);
                 let start = (to + n - window) % n;
-                let turns = [start..n.min(start + window), 0..(start + window).saturating_sub(n)];
+                let turns = [
+                    start..n.min(start + window),
+                    0..(start + window).saturating_sub(n),
+                ];
                 costs.extend(turns.into_iter().flatten().map(|from| {
                     let (sort, gap) = (moves.sort[from], moves.gap(from, to) as f64 * pulse_ms);
                     let hurry = price(m, needs[sort], gap, aim);
-                    let cross = match (gap < 2.0 * within && crosses(moves, m, role, (from, to), pulse_ms), aim) {
+                    let cross = match (
+                        gap < 2.0 * within && crosses(moves, m, role, (from, to), pulse_ms),
+                        aim,
+                    ) {
                         (false, _) => 0.0,
                         (true, Aim::Whatever) => m.cross,
                         (true, _) => f64::INFINITY,
@@ -180,7 +188,12 @@ pub(super) fn solve(w: &StepCosts) -> Option<(f64, Vec<usize>)> {
     walk.free(0);
     let mut seams: Vec<(f64, usize, usize)> = Vec::new();
     for role in [STRONG, WEAK] {
-        seams.extend(walk.now.places().filter(|place| *place != w.window - 1).map(|place| (0.0, role, place)));
+        seams.extend(
+            walk.now
+                .places()
+                .filter(|place| *place != w.window - 1)
+                .map(|place| (0.0, role, place)),
+        );
     }
     for _ in 0..BOUNDING {
         let before = walk.now.clone();
@@ -230,7 +243,9 @@ impl Costs {
 
     fn cost(&self, role: usize, place: usize) -> f64 {
         let near = &self.near[role];
-        near.get(place).copied().unwrap_or_else(|| self.far[role][place - near.len()].0)
+        near.get(place)
+            .copied()
+            .unwrap_or_else(|| self.far[role][place - near.len()].0)
     }
 
     fn fill(&mut self, cost: f64) {
@@ -240,7 +255,11 @@ impl Costs {
 
     fn is_stuck(&self) -> bool {
         let far = self.far.iter().flatten().map(|(cost, _)| cost);
-        self.near.iter().flatten().chain(far).all(|cost| cost.is_infinite())
+        self.near
+            .iter()
+            .flatten()
+            .chain(far)
+            .all(|cost| cost.is_infinite())
     }
 }
 
@@ -297,7 +316,9 @@ impl Walk<'_> {
         self.at = 0;
         for role in [WEAK, STRONG] {
             self.now.near[role].rotate_left(self.w.n % self.w.window);
-            self.now.far[role].iter_mut().for_each(|(_, count)| *count -= self.w.n as isize);
+            self.now.far[role]
+                .iter_mut()
+                .for_each(|(_, count)| *count -= self.w.n as isize);
         }
     }
 
@@ -312,7 +333,10 @@ impl Walk<'_> {
             let near = &self.now.near[1 - role];
             let (mut least, mut from) = (f64::INFINITY, 0);
             // Those of this turn of the window, then those of the turn before.
-            for (first, near, steps) in [(count - k as isize, &near[..k], new), (count - window as isize, &near[k..], old)] {
+            for (first, near, steps) in [
+                (count - k as isize, &near[..k], new),
+                (count - window as isize, &near[k..], old),
+            ] {
                 for (e, (c, s)) in near.iter().zip(steps).enumerate() {
                     if c + s < least {
                         least = c + s;

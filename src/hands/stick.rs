@@ -369,7 +369,12 @@ impl StickingProblem<'_> {
         Some(self.measure(roles))
     }
 
-    pub(super) fn weights<'b>(&'b self, bpm: f64, aim: Aim, allowed: &'b [[bool; 2]]) -> StepCosts<'b> {
+    pub(super) fn weights<'b>(
+        &'b self,
+        bpm: f64,
+        aim: Aim,
+        allowed: &'b [[bool; 2]],
+    ) -> StepCosts<'b> {
         StepCosts::new(&self.moves, self.model, self.pulse_ms(bpm), aim, allowed)
     }
 

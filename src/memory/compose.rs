@@ -397,14 +397,20 @@ impl<'a> Composer<'a> {
         let card = self.card(chosen);
         let last = |item: &str| self.memory.last_seen(item).unwrap_or(f64::NEG_INFINITY);
         let latest = |produced: bool| {
-            let of = self.candidates.iter().filter(|c| c.card == card && c.produced == produced);
+            let of = self
+                .candidates
+                .iter()
+                .filter(|c| c.card == card && c.produced == produced);
             of.map(|c| last(&c.item)).fold(f64::NEG_INFINITY, f64::max)
         };
         let of = |i: usize| &self.candidates[i];
         if of(chosen.candidate).produced || latest(true) > latest(false) {
             return None;
         }
-        let produced = self.indices.iter().filter(|i| self.card(i) == card && of(i.candidate).produced);
+        let produced = self
+            .indices
+            .iter()
+            .filter(|i| self.card(i) == card && of(i.candidate).produced);
         produced.min_by(|a, b| last(&of(a.candidate).item).total_cmp(&last(&of(b.candidate).item)))
     }
 }

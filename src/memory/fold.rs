@@ -5,7 +5,7 @@ use super::history::{Features, History};
 use super::names::Names;
 use super::outcome::{Forecast, Outcome};
 use super::pace::Pace;
-use super::regression::{RandomEffect, Evidence, KalmanStep, Weights, dot, log_odds, sigmoid};
+use super::regression::{Evidence, KalmanStep, RandomEffect, Weights, dot, log_odds, sigmoid};
 
 /// What is kept of an item.
 #[derive(Clone, Debug, PartialEq)]

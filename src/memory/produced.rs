@@ -78,7 +78,10 @@ mod tests {
         // The plan goes by it, and what was asked once does not wait any more.
         let kinds = |memory: &Memory, now| -> Vec<String> {
             let planned = plan(memory, &all, &Settings::default(), now, 0, 1);
-            planned.iter().map(|p| all[p.candidate].kind.clone()).collect()
+            planned
+                .iter()
+                .map(|p| all[p.candidate].kind.clone())
+                .collect()
         };
         assert!(!kinds(&memory, DAY).contains(&"write".to_string()));
         assert!(kinds(&memory, 7.0 * DAY).contains(&"write".to_string()));

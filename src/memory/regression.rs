@@ -117,7 +117,8 @@ impl Evidence {
             with / (with + without)
         };
         self.correct * posterior(recall, 1.0 - self.slip, self.guess)
-            + (1.0 - self.correct) * posterior(recall.min(SUREST_OF_A_MISS), self.slip, 1.0 - self.guess)
+            + (1.0 - self.correct)
+                * posterior(recall.min(SUREST_OF_A_MISS), self.slip, 1.0 - self.guess)
     }
 
     /// The step for an answer `recalled` with that probability, where the log odds had a variance.

@@ -146,7 +146,12 @@ impl Comparison {
         for mistake in self.mistakes.iter().take(NAMED) {
             said.push(match *mistake {
                 Mistake::Exchanged { pulse, given } => {
-                    format!("on {} {} in place of {}", at(pulse), name(given), due(pulse))
+                    format!(
+                        "on {} {} in place of {}",
+                        at(pulse),
+                        name(given),
+                        due(pulse)
+                    )
                 }
                 Mistake::LeftOut { pulse } => {
                     format!("{} on {} is left out", due(pulse), at(pulse))
@@ -315,7 +320,10 @@ mod tests {
                     // Where a shorter way says as much, as with O . O . O . S ., it is the one that is told.
                     let told = if late { by } else { -by };
                     let simple = found.shift == 0 && found.mistakes.len() == 1;
-                    assert!(found.shift == told || simple, "{right:?} {given:?} {found:?}");
+                    assert!(
+                        found.shift == told || simple,
+                        "{right:?} {given:?} {found:?}"
+                    );
                     assert!(simple || found.mistakes.is_empty());
                     assert!(found.hits() == 0 || simple);
                     done[3] += 1;
@@ -351,10 +359,22 @@ mod tests {
             let text = found.in_words("htstotoo", Grid::Eighths, 1);
             (text.unwrap(), found.share())
         };
-        assert_eq!(said("htototoo"), ("On 2 open tone in place of slap.".into(), 7.0 / 8.0));
-        assert_eq!(said("htstoto."), ("Open tone on 4& is left out.".into(), 7.0 / 8.0));
-        assert_eq!(said("ohtstoto"), ("All of it comes 1 pulse late.".into(), 0.5));
-        assert_eq!(said("tstotooh"), ("All of it comes 1 pulse early.".into(), 0.5));
+        assert_eq!(
+            said("htototoo"),
+            ("On 2 open tone in place of slap.".into(), 7.0 / 8.0)
+        );
+        assert_eq!(
+            said("htstoto."),
+            ("Open tone on 4& is left out.".into(), 7.0 / 8.0)
+        );
+        assert_eq!(
+            said("ohtstoto"),
+            ("All of it comes 1 pulse late.".into(), 0.5)
+        );
+        assert_eq!(
+            said("tstotooh"),
+            ("All of it comes 1 pulse early.".into(), 0.5)
+        );
         assert_eq!(said("........").1, 0.0);
         let two = Comparison::new("htstht.o.t......", ".t......htstht.o", 2);
         let text = two.in_words("htstht.o.t......", Grid::Eighths, 2);

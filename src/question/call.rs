@@ -40,7 +40,13 @@ impl Kind for CallKind {
         true
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         playing::made(card, sense, draw, setup, Turns::CallAndAnswer)
     }
 }

@@ -34,7 +34,13 @@ impl Kind for InWords {
         vec!["in words".to_string()]
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }

@@ -30,7 +30,9 @@ impl Kind for Clap {
     }
 
     fn drawn_concepts(&self) -> Vec<String> {
-        Family::ALL.map(|family| format!("{} clave", family.name())).to_vec()
+        Family::ALL
+            .map(|family| format!("{} clave", family.name()))
+            .to_vec()
     }
 
     fn usual_guess(&self) -> f64 {
@@ -63,7 +65,13 @@ impl Kind for Clap {
         true
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }

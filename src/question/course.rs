@@ -1,8 +1,8 @@
 //! The course: what a player is taken to know of it, and what an evening brings.
 
-use super::{Item, ItemKey, Sense, candidates, kind};
 use super::stands::Stands;
 use super::thread::{OPENING, Thread, deck, order};
+use super::{Item, ItemKey, Sense, candidates, kind};
 use crate::deck::{Card, Deck};
 use crate::memory::{
     Candidate, Composition, Memory, Placement, PlanRole, Planned, Settings, UnseenAnswer,
@@ -248,7 +248,8 @@ impl Course {
                 continue;
             }
             let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess());
-            let tells = Placement::tells(known[*t][*place], guess) / self.sounding_seconds(memory, i);
+            let tells =
+                Placement::tells(known[*t][*place], guess) / self.sounding_seconds(memory, i);
             let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));
             let tells = tells * (1.0 + SHORT * short);
             if best[*t].is_none_or(|(most, _)| tells > most) {

@@ -61,7 +61,13 @@ impl Kind for HandKind {
         vec!["sticking".to_string()]
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if sense != Sense::Read {
             return None;
         }

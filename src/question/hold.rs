@@ -34,7 +34,9 @@ impl Kind for HoldKind {
     }
 
     fn drawn_concepts(&self) -> Vec<String> {
-        Family::ALL.map(|family| format!("{} clave", family.name())).to_vec()
+        Family::ALL
+            .map(|family| format!("{} clave", family.name()))
+            .to_vec()
     }
 
     fn usual_guess(&self) -> f64 {
@@ -64,7 +66,13 @@ impl Kind for HoldKind {
         true
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
@@ -120,7 +128,10 @@ fn going_away(score: &Score, draw: &mut Draw) -> Score {
         cycles.start * per..cycles.end * per
     };
     let mut all = score.tiled(2 * CYCLES);
-    all.drums = all.drums.as_ref().map(|drums: &Pattern| drums.silent_in(pulses(REST)));
+    all.drums = all
+        .drums
+        .as_ref()
+        .map(|drums: &Pattern| drums.silent_in(pulses(REST)));
     for line in &mut all.lines {
         *line = line.silent_in(pulses(match line.instrument() {
             Instrument::Clave => AWAY,
@@ -145,15 +156,23 @@ mod tests {
             as_written: false,
             weighed: false,
         };
-        for (id, drums) in [("yard/open-tones-in-clave", true), ("yard/son-clave", false)] {
+        for (id, drums) in [
+            ("yard/open-tones-in-clave", true),
+            ("yard/son-clave", false),
+        ] {
             let cards = fixture::deck().cards;
             let card = cards.iter().find(|c| c.id == id).unwrap();
             for seed in 0..30 {
-                let parts = HoldKind.make(card, Sense::Hear, &mut Draw::new(seed), &setup).unwrap();
+                let parts = HoldKind
+                    .make(card, Sense::Hear, &mut Draw::new(seed), &setup)
+                    .unwrap();
                 let score = &parts.prompt.take.score;
                 let of_cycle = |cycle: usize| cycle * 16..(cycle + 1) * 16;
                 let clave = score.line(Instrument::Clave).unwrap();
-                let others = score.lines.iter().filter(|l| l.instrument() != Instrument::Clave);
+                let others = score
+                    .lines
+                    .iter()
+                    .filter(|l| l.instrument() != Instrument::Clave);
                 let others: Vec<_> = others.collect();
                 assert!(!others.is_empty(), "{id} {seed}");
                 for cycle in 0..8 {

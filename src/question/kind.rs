@@ -65,7 +65,13 @@ pub trait Kind: Sync {
     }
 
     /// What is asked of the card. `None` where it does not fit.
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts>;
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts>;
 
     /// The question. `None` where the card does not fit.
     fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {

@@ -1,9 +1,9 @@
 //! Laws that hold for every kind, over cards of every sort and many seeds.
 
 use super::*;
-use crate::sound::CountIn;
 use crate::deck::States;
 use crate::rhythm::{Instrument, Pattern};
+use crate::sound::CountIn;
 
 const SEEDS: u64 = 60;
 
@@ -90,7 +90,11 @@ fn the_same_seed_gives_the_same_question_and_seeds_differ() {
         };
         // A bar that is written from memory is always the same: it is what was learned.
         let by_heart = (item.key.kind.as_str(), item.key.sense) == ("write", Sense::Read);
-        assert!(by_heart || (1..SEEDS).any(|s| differs(make(s))), "{}", item.key);
+        assert!(
+            by_heart || (1..SEEDS).any(|s| differs(make(s))),
+            "{}",
+            item.key
+        );
     }
 }
 
@@ -222,7 +226,10 @@ fn the_prompt_does_not_show_the_key() {
             }
             "call" => {
                 // The call is heard, and what is asked is silent.
-                let (drums, answer) = (score.drums.as_ref().unwrap(), q.reveal.answer.to_lowercase());
+                let (drums, answer) = (
+                    score.drums.as_ref().unwrap(),
+                    q.reveal.answer.to_lowercase(),
+                );
                 let half = score.pulses() / 2;
                 assert!(drums.strokes().all(|(p, _)| p < half) && !text.contains(&answer));
                 let Form::Taps { task, .. } = &q.form else {
@@ -235,8 +242,13 @@ fn the_prompt_does_not_show_the_key() {
                 // It sounds at the start and at the end: direction and strokes are to be heard, not read.
                 let cycle = score.grid.pulses_per_cycle();
                 let clave = score.line(Instrument::Clave).unwrap();
-                let sounds = |mut pulses: std::ops::Range<usize>| pulses.any(|p| clave.at(p).is_some());
-                assert!(sounds(0..cycle) && !sounds(5 * cycle..6 * cycle) && sounds(7 * cycle..8 * cycle));
+                let sounds =
+                    |mut pulses: std::ops::Range<usize>| pulses.any(|p| clave.at(p).is_some());
+                assert!(
+                    sounds(0..cycle)
+                        && !sounds(5 * cycle..6 * cycle)
+                        && sounds(7 * cycle..8 * cycle)
+                );
                 assert!(!text.contains("2-3") && !text.contains("3-2"));
             }
             "clap" => {
@@ -300,7 +312,12 @@ fn every_question_has_reasons_concepts_and_pulses_inside_the_score() {
         let drawn = of.drawn_concepts();
         let always = [card.concepts.clone(), of.concepts(card, q.item.sense)].concat();
         let known = |concept: &&String| drawn.contains(concept) || always.contains(concept);
-        assert!(q.concepts.iter().all(|c| known(&c)), "{}: {:?}", q.item, q.concepts);
+        assert!(
+            q.concepts.iter().all(|c| known(&c)),
+            "{}: {:?}",
+            q.item,
+            q.concepts
+        );
         let pulses = q.reveal.take.score.pulses();
         for reason in &q.reveal.reasons {
             assert!(!reason.text.trim().is_empty());

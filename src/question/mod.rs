@@ -41,11 +41,12 @@ mod tapped;
 /// At which tempo an item is asked next.
 pub mod tempo;
 mod thin;
-mod timing;
 mod thread;
+mod timing;
 mod words;
 mod write;
 
+pub use crate::store::{ItemKey, Sense};
 pub use alignment::{Comparison, Mistake, REST};
 pub use answer::{Answer, Choice, Form};
 pub use course::{Course, Evening, Learner, SOUNDINGS};
@@ -53,10 +54,9 @@ pub use draw::Draw;
 pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
 pub use hand_why::StickingTask;
-pub use crate::store::{ItemKey, Sense};
 pub use kind::{Item, KINDS, Kind, QuestionParts, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
+pub use scene::{is_turned, plain_tumbao};
 pub use stands::Stands;
 pub use tapped::taps_text;
 pub use thread::Thread;
-pub use scene::{is_turned, plain_tumbao};

@@ -28,7 +28,9 @@ pub fn candidates(decks: &[Deck], items: &[Item]) -> Vec<Candidate> {
     let timing = |item: &Item| {
         let (card, kind) = (cards.get(item.key.card.as_str()), kind(&item.key.kind));
         let both = card.zip(kind);
-        both.map_or_else(Timing::default, |(card, kind)| timing(card, kind, item.key.sense))
+        both.map_or_else(Timing::default, |(card, kind)| {
+            timing(card, kind, item.key.sense)
+        })
     };
     let candidate = |item: &Item| Candidate {
         item: item.key.to_string(),

@@ -47,7 +47,13 @@ impl Kind for Place {
         vec!["place in the phrase".to_string()]
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }

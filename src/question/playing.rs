@@ -61,7 +61,13 @@ impl Kind for Play {
         true
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         made(card, sense, draw, setup, Turns::Along)
     }
 }
@@ -144,7 +150,9 @@ pub(super) fn made(
     };
     let times = (TIMES * 2 / bars).max(2);
     let (title, mut asked) = (&card.title, take);
-    let mut task = TapTask::new(drums.clone(), asked.tempo()).over(clave).by(setup.player);
+    let mut task = TapTask::new(drums.clone(), asked.tempo())
+        .over(clave)
+        .by(setup.player);
     let text = match turns {
         _ if setup.as_written => format!("{title}: played, it is"),
         Turns::Along => {
@@ -166,7 +174,10 @@ pub(super) fn made(
     };
     Some(QuestionParts {
         form: Form::Taps {
-            choices: vec![Choice::new(LEFT, "left hand"), Choice::new(RIGHT, "right hand")],
+            choices: vec![
+                Choice::new(LEFT, "left hand"),
+                Choice::new(RIGHT, "right hand"),
+            ],
             task,
             cycles: times,
         },
@@ -184,7 +195,9 @@ pub(super) fn made(
 fn in_phrase(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Scene> {
     let bars = (card.place?.of as usize).min(LONGEST);
     let phrase = phrase::phrase(card, bars, draw.pick(&Direction::ALL)?)?;
-    let start = draw.pick(&phrase.homes()).filter(|_| matches!(bars, 4 | 8))?;
+    let start = draw
+        .pick(&phrase.homes())
+        .filter(|_| matches!(bars, 4 | 8))?;
     let own = scene::as_written(card, setup, draw);
     Some(Scene {
         score: phrase.lay(own.score.drums.as_ref()?, start, setup.player.handed)?,
@@ -213,9 +226,8 @@ fn is_plain_beside(scene: &Scene) -> bool {
     let (Some(drums), Some(plain)) = (&scene.score.drums, plain_tumbao(scene.score.grid)) else {
         return false;
     };
-    let tones = |cells: &[Option<Stroke>]| -> Vec<_> {
-        cells.iter().map(|c| c.map(|s| s.tone)).collect()
-    };
+    let tones =
+        |cells: &[Option<Stroke>]| -> Vec<_> { cells.iter().map(|c| c.map(|s| s.tone)).collect() };
     let mut beside = bars.filter(|bar| !scene.own.contains(bar));
     beside.all(|bar| tones(drums.bar(bar)) == tones(plain.cells()))
 }

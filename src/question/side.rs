@@ -31,8 +31,16 @@ impl Kind for SideKind {
     }
 
     fn drawn_concepts(&self) -> Vec<String> {
-        let claves = Family::ALL.iter().map(|family| format!("{} clave", family.name()));
-        claves.chain([Side::Two, Side::Three].iter().map(|side| side.name().to_string())).collect()
+        let claves = Family::ALL
+            .iter()
+            .map(|family| format!("{} clave", family.name()));
+        claves
+            .chain(
+                [Side::Two, Side::Three]
+                    .iter()
+                    .map(|side| side.name().to_string()),
+            )
+            .collect()
     }
 
     fn usual_guess(&self) -> f64 {
@@ -57,7 +65,13 @@ impl Kind for SideKind {
         true
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
@@ -107,7 +121,9 @@ impl Kind for SideKind {
             }
             _ => reasons(card, &scene, mark),
         };
-        let family = scene.clave.map(|clave| format!("{} clave", clave.family.name()));
+        let family = scene
+            .clave
+            .map(|clave| format!("{} clave", clave.family.name()));
         let mut concepts: Vec<String> = family.into_iter().collect();
         let of_a_bar = stop.is_some() || matches!(mark, Mark::Bar(_));
         concepts.extend(side.filter(|_| of_a_bar).map(|s| s.name().to_string()));
@@ -199,7 +215,10 @@ fn text(sense: Sense, mark: Mark, bars: usize) -> String {
             "You hear one bar of a part of two. Which side is it?".into()
         }
         (Sense::Hear, Mark::Bar(bar)) => {
-            format!("Which side is bar {}, counted from where the part comes in?", bar + 1)
+            format!(
+                "Which side is bar {}, counted from where the part comes in?",
+                bar + 1
+            )
         }
         (Sense::Hear, _) => "You hear a phrase. In which direction does it go?".into(),
     }

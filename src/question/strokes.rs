@@ -53,7 +53,13 @@ impl Kind for Strokes {
         true
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
@@ -96,7 +102,14 @@ impl Kind for Strokes {
         // What would hide an asked stroke stays out.
         let joined = |l: &&Line| scene.score.line(l.instrument()).is_none();
         let weighed = setup.weighed && sense == Sense::Hear;
-        while let Some(line) = take.score.lines.iter().find(joined).filter(|_| weighed).cloned() {
+        while let Some(line) = take
+            .score
+            .lines
+            .iter()
+            .find(joined)
+            .filter(|_| weighed)
+            .cloned()
+        {
             if take.tells(&pulses) {
                 break;
             }
@@ -108,7 +121,11 @@ impl Kind for Strokes {
             prompt: Prompt {
                 mark,
                 hidden: pulses,
-                ..Prompt::new(text(card, sense, mark, &scene, setup.as_written), take, sense)
+                ..Prompt::new(
+                    text(card, sense, mark, &scene, setup.as_written),
+                    take,
+                    sense,
+                )
             },
             form,
             reveal,

@@ -3,7 +3,8 @@
 use super::{Answer, Form, Mark, Question, Reason, Verdict};
 use crate::rhythm::Hand;
 use crate::taps::{
-    self, HeldClave, Played, Steadiness, StrokePlace, Tap, TapLead, TapTask, TapVerdict, TappedDirection, TappedHands,
+    self, HeldClave, Played, Steadiness, StrokePlace, Tap, TapLead, TapTask, TapVerdict,
+    TappedDirection, TappedHands,
 };
 use std::ops::Range;
 
@@ -15,7 +16,9 @@ const DRIFTS: f64 = 0.5;
 /// Taps as text, as [`taps::read_taps`] reads them: seconds to a thousandth, with the hand where it is known.
 pub fn taps_text(taps: &[Tap]) -> String {
     let text = |tap: &Tap| {
-        let hand = tap.hand.map_or(String::new(), |h: Hand| h.letter().to_string());
+        let hand = tap
+            .hand
+            .map_or(String::new(), |h: Hand| h.letter().to_string());
         format!("{:.3}{hand}", tap.seconds)
     };
     taps.iter().map(text).collect::<Vec<_>>().join(" ")
@@ -68,7 +71,9 @@ impl Question {
     /// What is known of the player's lead after this answer.
     pub fn lead_after(&self, lead: TapLead, answer: &Answer) -> TapLead {
         match (&self.form, answer) {
-            (Form::Taps { task, .. }, Answer::Taps(taps)) => lead.after(&taps::grade(task, taps).played),
+            (Form::Taps { task, .. }, Answer::Taps(taps)) => {
+                lead.after(&taps::grade(task, taps).played)
+            }
             _ => lead,
         }
     }
@@ -107,9 +112,15 @@ fn own_bars(task: &TapTask, played: &Played, bars: Range<usize>) -> String {
     let per = task.part().grid().pulses_per_bar();
     let own = |place: &StrokePlace| bars.contains(&(place.pulse / per));
     let pairs = played.matched.iter().filter(|pair| own(&pair.place));
-    let leans: Vec<i8> = pairs.map(|pair| played.lean(pair, task.pulse_seconds())).collect();
+    let leans: Vec<i8> = pairs
+        .map(|pair| played.lean(pair, task.pulse_seconds()))
+        .collect();
     let missed = played.missed.iter().filter(|place| own(place)).count();
-    let added = played.added.iter().filter(|added| own(&added.place)).count();
+    let added = played
+        .added
+        .iter()
+        .filter(|added| own(&added.place))
+        .count();
     let bars = match bars.len() {
         1 => format!("bar {}", bars.start + 1),
         _ => format!("bars {} and {}", bars.start + 1, bars.end),
@@ -142,7 +153,10 @@ fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
         Some(TappedDirection::Other) => "the direction turned over".to_string(),
         Some(TappedDirection::Unclear) | None => "no direction could be told".to_string(),
     }];
-    let missed = played.missed.iter().filter(|place| task.away().contains(&place.cycle));
+    let missed = played
+        .missed
+        .iter()
+        .filter(|place| task.away().contains(&place.cycle));
     match missed.count() {
         0 => {}
         1 => said.push("a stroke left out".into()),
@@ -153,7 +167,10 @@ fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
     match held.drift.filter(|_| told) {
         Some(drift) if drift.abs() >= least => {
             let way = if drift < 0.0 { "earlier" } else { "later" };
-            said.push(format!("each cycle {} {way} than the one before", ms(drift)));
+            said.push(format!(
+                "each cycle {} {way} than the one before",
+                ms(drift)
+            ));
         }
         Some(_) => said.push("no drift".into()),
         None => {}
@@ -177,7 +194,9 @@ fn account(found: &TapVerdict, lead: f64, first: Option<String>) -> String {
     let (matched, missed) = (played.matched.len(), played.missed.len());
     let mut said = Vec::new();
     if played.direction == Some(TappedDirection::Other) {
-        said.push("The direction is the other one: so tapped, each bar lies on the wrong side".into());
+        said.push(
+            "The direction is the other one: so tapped, each bar lies on the wrong side".into(),
+        );
     } else {
         let all = counted(matched, missed, played.added.len());
         said.push(first.map_or(all.clone(), |first| format!("{first}. In all {all}")));
@@ -198,13 +217,23 @@ fn account(found: &TapVerdict, lead: f64, first: Option<String>) -> String {
     let off = played.shift.or(played.mean.map(|mean| mean - lead));
     if let Some(off) = off.filter(|off| off.abs() >= TOLD) {
         let way = if off < 0.0 { "ahead of" } else { "behind" };
-        let usual = if lead.abs() < TOLD { "the band" } else { "where you usually are" };
+        let usual = if lead.abs() < TOLD {
+            "the band"
+        } else {
+            "where you usually are"
+        };
         said.push(format!("on average {} {way} {usual}", ms(off)));
     }
     let drifts = TOLD.max(DRIFTS * played.spread.unwrap_or(0.0));
-    if let Some(drift) = played.drift.filter(|d| d.abs() >= drifts && played.held.is_none()) {
+    if let Some(drift) = played
+        .drift
+        .filter(|d| d.abs() >= drifts && played.held.is_none())
+    {
         let way = if drift < 0.0 { "earlier" } else { "later" };
-        said.push(format!("each cycle {} {way} than the one before", ms(drift)));
+        said.push(format!(
+            "each cycle {} {way} than the one before",
+            ms(drift)
+        ));
     }
     match played.hesitations {
         0 => {}

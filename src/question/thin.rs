@@ -39,7 +39,13 @@ impl Kind for Thin {
         vec!["thin form".to_string()]
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if sense != Sense::Read {
             return None;
         }
@@ -67,8 +73,9 @@ impl Kind for Thin {
             1 => "Which light stroke, left out, gives",
             _ => "Which light strokes, left out, give",
         };
-        let text =
-            format!("At {bpm:.0} these hands do not get through every stroke. {stroke} them the time?");
+        let text = format!(
+            "At {bpm:.0} these hands do not get through every stroke. {stroke} them the time?"
+        );
         let prompt = Prompt {
             show_hands: true,
             audible: true,

@@ -4,7 +4,9 @@ use super::alignment::{Comparison, REST};
 use super::grade::letters;
 use super::scene;
 use super::strokes_reasons::reasons;
-use super::{Answer, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense, Setup};
+use super::{
+    Answer, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense, Setup,
+};
 use crate::deck::Card;
 use crate::rhythm::{Pattern, Stroke, Tone};
 use crate::sound::Take;
@@ -62,7 +64,13 @@ impl Kind for Write {
         true
     }
 
-    fn make(&self, card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    fn make(
+        &self,
+        card: &Card,
+        sense: Sense,
+        draw: &mut Draw,
+        setup: &Setup,
+    ) -> Option<QuestionParts> {
         if !self.fits(card, sense) {
             return None;
         }
@@ -113,9 +121,7 @@ impl Kind for Write {
 
 /// The strokes as they are written: the letter of each, and rests.
 fn row(drums: &Pattern) -> String {
-    let key = |cell: &Option<Stroke>| {
-        cell.map_or(REST, |s| s.tone.letter().to_ascii_lowercase())
-    };
+    let key = |cell: &Option<Stroke>| cell.map_or(REST, |s| s.tone.letter().to_ascii_lowercase());
     drums.cells().iter().map(key).collect()
 }
 

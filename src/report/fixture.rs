@@ -1,8 +1,8 @@
 //! Reports for tests.
 
 use super::{
-    Confusion, Diary, Focus, HeldTempo, Input, Kept, KeptThen, Practice, PracticeWeek, Report, Spot, Standing,
-    Strength, TempoLimit, Trend, Weakness, report,
+    Confusion, Diary, Focus, HeldTempo, Input, Kept, KeptThen, Practice, PracticeWeek, Report,
+    Spot, Standing, Strength, TempoLimit, Trend, Weakness, report,
 };
 use crate::memory::{Candidate, Memory};
 use crate::rhythm::Grid;

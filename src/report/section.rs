@@ -2,7 +2,8 @@
 
 use super::words::{counted, interval, percent};
 use super::{
-    Confusion, Focus, ForecastFit, HeldTempo, Kept, PracticeWeek, Report, Spot, Standing, TempoLimit,
+    Confusion, Focus, ForecastFit, HeldTempo, Kept, PracticeWeek, Report, Spot, Standing,
+    TempoLimit,
 };
 
 /// One section of the report.
@@ -200,11 +201,12 @@ fn weak(report: &Report) -> Vec<Block> {
     if report.reviews == 0 {
         return Vec::new();
     }
-    let finding = |(n, (title, grounds, drill)): (usize, (String, String, Option<Focus>))| Block::Finding {
-        title: format!("{}. {title}", n + 1),
-        grounds,
-        drill,
-    };
+    let finding =
+        |(n, (title, grounds, drill)): (usize, (String, String, Option<Focus>))| Block::Finding {
+            title: format!("{}. {title}", n + 1),
+            grounds,
+            drill,
+        };
     let spots = report.spots.iter();
     let spots = spots.map(|s| (s.title(), s.in_plain_words(), Some(s.drill.clone())));
     let found: Vec<Block> = spots.enumerate().map(finding).collect();
@@ -215,7 +217,11 @@ fn weak(report: &Report) -> Vec<Block> {
         true => "No clear weak spot yet; more answers are needed.",
         false => "No clear weak spot: nothing is further below the rest than chance may put it.",
     };
-    let below = report.concepts.iter().filter(|c| c.share() < GOOD).take(MOST_GAIN);
+    let below = report
+        .concepts
+        .iter()
+        .filter(|c| c.share() < GOOD)
+        .take(MOST_GAIN);
     let below = below.map(|c| (c.name.clone(), c.in_plain_words(), on_concept(&c.name)));
     let below: Vec<Block> = below.enumerate().map(finding).collect();
     let then = match below.is_empty() {

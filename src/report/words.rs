@@ -113,7 +113,10 @@ impl Standing {
             _ => "too few to be sure",
         };
         let answers = counted(self.answers, "answer");
-        format!("When asked you knew {}; from {answers}, {sure}.", tenths(self.known.mean))
+        format!(
+            "When asked you knew {}; from {answers}, {sure}.",
+            tenths(self.known.mean)
+        )
     }
 
     /// Where it is going, in one word; empty where too little is known.

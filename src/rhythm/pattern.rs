@@ -107,7 +107,9 @@ impl Pattern {
         let cells = self.cells.iter().enumerate();
         Pattern {
             grid: self.grid,
-            cells: cells.map(|(p, cell)| cell.filter(|_| !pulses.contains(&p))).collect(),
+            cells: cells
+                .map(|(p, cell)| cell.filter(|_| !pulses.contains(&p)))
+                .collect(),
         }
     }
 

@@ -37,7 +37,10 @@ pub const HELP: &[(&str, &str)] = &[
     ("-", "hear it slower"),
     ("up, down", "louder, softer; so does the wheel"),
     ("l", "into this week's lesson, or out of it"),
-    ("p", "the practice room: play it with the band, in a phrase, at any tempo"),
+    (
+        "p",
+        "the practice room: play it with the band, in a phrase, at any tempo",
+    ),
     ("left, right", "the card before, the next; so does Tab"),
     ("Esc", "back"),
 ];
@@ -88,12 +91,18 @@ pub fn page<'a>(
     };
     let mut body = vec![Paragraph::new(Role::Plain, &card.about)];
     if let Some(choice) = &card.choice {
-        body.push(Paragraph::led(format!("{} ", choice.ask), Role::Strong, &choice.right));
+        body.push(Paragraph::led(
+            format!("{} ", choice.ask),
+            Role::Strong,
+            &choice.right,
+        ));
         body.push(Paragraph::new(Role::Plain, &choice.why));
     }
     body.push(Paragraph::new(Role::Plain, ""));
-    let mut facts: Vec<Paragraph> =
-        deck::facts(card).into_iter().map(|fact| Paragraph::new(Role::Quiet, fact)).collect();
+    let mut facts: Vec<Paragraph> = deck::facts(card)
+        .into_iter()
+        .map(|fact| Paragraph::new(Role::Quiet, fact))
+        .collect();
     body.append(&mut facts);
     let chart = Chart {
         clave: card.clave_under(),
@@ -104,14 +113,25 @@ pub fn page<'a>(
         key,
         label: label.into(),
     };
-    let mut choices = vec![choice('l', if lesson { "out of the lesson" } else { "into the lesson" })];
+    let mut choices = vec![choice(
+        'l',
+        if lesson {
+            "out of the lesson"
+        } else {
+            "into the lesson"
+        },
+    )];
     if music {
         choices.push(choice('p', "practice room"));
     }
     let sound = music && audio.volume.is_some();
     Page {
         place: card.id.clone(),
-        left: if music { tempo(card.grid, bpm) } else { String::new() },
+        left: if music {
+            tempo(card.grid, bpm)
+        } else {
+            String::new()
+        },
         head: vec![
             Paragraph::new(Role::Strong, &card.title),
             Paragraph::new(Role::Quiet, state),

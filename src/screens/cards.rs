@@ -35,7 +35,11 @@ impl CardEntry {
 
     /// What is so of it: in the lesson, held, met.
     pub fn state(&self) -> String {
-        let words = [(self.lesson, "lesson"), (self.held, "held"), (self.met && !self.held, "met")];
+        let words = [
+            (self.lesson, "lesson"),
+            (self.held, "held"),
+            (self.met && !self.held, "met"),
+        ];
         let words: Vec<&str> = words.into_iter().filter(|w| w.0).map(|w| w.1).collect();
         words.join(", ")
     }
@@ -76,8 +80,14 @@ pub const HELP: &[(&str, &str)] = &[
     ("up, down", "the card before, the next; so does the wheel"),
     ("Tab", "the next deck; with shift the one before"),
     ("PgUp, PgDn", "ten cards on"),
-    ("Enter", "look at the card and hear it; so does a second click"),
-    ("/", "search in titles, ids, ideas and what the cards say; Esc ends it"),
+    (
+        "Enter",
+        "look at the card and hear it; so does a second click",
+    ),
+    (
+        "/",
+        "search in titles, ids, ideas and what the cards say; Esc ends it",
+    ),
     ("l", "into this week's lesson, or out of it"),
     ("Esc", "back"),
 ];
@@ -165,7 +175,9 @@ impl CardList {
             (KeyCode::Esc, _) if !self.search.is_empty() => self.search.clear(),
             (KeyCode::Esc, _) => return CardListAction::Leave,
             (KeyCode::Enter | KeyCode::Char('l' | 'L'), None) => {}
-            (other, _) => self.notice = Some(format!("{other} is no key of this page; ? shows them.")),
+            (other, _) => {
+                self.notice = Some(format!("{other} is no key of this page; ? shows them."))
+            }
         }
         CardListAction::Nothing
     }
@@ -235,13 +247,28 @@ impl CardList {
             label: label.into(),
         };
         let inside = self.chosen().is_some_and(|e| e.lesson);
-        let lesson = if inside { "out of the lesson" } else { "into the lesson" };
+        let lesson = if inside {
+            "out of the lesson"
+        } else {
+            "into the lesson"
+        };
         Page {
-            place: if self.only_lesson { "this week's lesson" } else { "cards" }.into(),
+            place: if self.only_lesson {
+                "this week's lesson"
+            } else {
+                "cards"
+            }
+            .into(),
             left: counted(count, "card"),
-            head: (!search.is_empty()).then(|| Paragraph::new(Role::Strong, search)).into_iter().collect(),
+            head: (!search.is_empty())
+                .then(|| Paragraph::new(Role::Strong, search))
+                .into_iter()
+                .collect(),
             list: Some(PageList { rows, chosen }),
-            body: body.into_iter().map(|text| Paragraph::new(Role::Plain, text)).collect(),
+            body: body
+                .into_iter()
+                .map(|text| Paragraph::new(Role::Plain, text))
+                .collect(),
             choices: vec![choice('/', "search"), choice('l', lesson)],
             notice: self.notice.clone(),
             keys: Keys {
@@ -295,7 +322,10 @@ mod tests {
         assert_eq!(chosen(&list), "clave/son");
         press(&mut list, &[KeyCode::Tab]);
         assert_eq!(chosen(&list), "street/corner");
-        press(&mut list, &[KeyCode::Down, KeyCode::Down, KeyCode::PageDown]);
+        press(
+            &mut list,
+            &[KeyCode::Down, KeyCode::Down, KeyCode::PageDown],
+        );
         assert_eq!(chosen(&list), "street/hold");
         press(&mut list, &[KeyCode::BackTab, KeyCode::BackTab]);
         assert_eq!(chosen(&list), "clave/son");
@@ -319,7 +349,10 @@ mod tests {
         assert_eq!(list.listed().len(), 4);
         typed(&mut list, "/nothing");
         assert!(list.page().body[0].text.contains("No card"));
-        assert_eq!(press(&mut list, &[KeyCode::Esc, KeyCode::Esc])[1], CardListAction::Leave);
+        assert_eq!(
+            press(&mut list, &[KeyCode::Esc, KeyCode::Esc])[1],
+            CardListAction::Leave
+        );
     }
 
     #[test]
@@ -342,9 +375,20 @@ mod tests {
         let asked = press(&mut list, &[KeyCode::Char('l')]);
         assert_eq!(asked, [CardListAction::Lesson("street/corner".into())]);
         list.entries.iter_mut().for_each(|e| e.lesson = false);
-        assert!(list.page().body[0].text.starts_with("Nothing is in the lesson"));
-        assert_eq!(press(&mut list, &[KeyCode::Enter]), [CardListAction::Nothing]);
+        assert!(
+            list.page().body[0]
+                .text
+                .starts_with("Nothing is in the lesson")
+        );
+        assert_eq!(
+            press(&mut list, &[KeyCode::Enter]),
+            [CardListAction::Nothing]
+        );
         press(&mut list, &[KeyCode::Char('j')]);
-        assert!(list.page().notice.is_some_and(|n| n.starts_with("j is no key")));
+        assert!(
+            list.page()
+                .notice
+                .is_some_and(|n| n.starts_with("j is no key"))
+        );
     }
 }

@@ -1,9 +1,9 @@
 //! A page drawn into a terminal buffer.
 
 use super::chart::GridLayout;
+use super::page::ListRow;
 use super::page::{Page, Paragraph};
 use super::theme::{Role, Theme};
-use super::page::ListRow;
 use crate::question::Choice;
 use crossterm::event::KeyCode;
 use ratatui::buffer::Buffer;
@@ -211,11 +211,26 @@ fn rows(rows: &[ListRow], chosen: usize, canvas: &mut Canvas, top: u16, height: 
             (false, true) => ("› ", Role::Strong),
             (false, false) => ("  ", Role::Plain),
         };
-        let room = canvas.area.width.saturating_sub(2 * MARGIN + row.detail.width() as u16 + 2);
+        let room = canvas
+            .area
+            .width
+            .saturating_sub(2 * MARGIN + row.detail.width() as u16 + 2);
         let text = shortened(&format!("{sign}{}", row.text), room);
         canvas.write(left, y, &text, role);
-        let right = canvas.area.right().saturating_sub(MARGIN + row.detail.width() as u16);
-        canvas.write(right, y, &row.detail, if n == chosen { Role::Strong } else { Role::Quiet });
+        let right = canvas
+            .area
+            .right()
+            .saturating_sub(MARGIN + row.detail.width() as u16);
+        canvas.write(
+            right,
+            y,
+            &row.detail,
+            if n == chosen {
+                Role::Strong
+            } else {
+                Role::Quiet
+            },
+        );
         if !row.heading {
             let area = Rect::new(canvas.area.x, y, canvas.area.width, 1);
             canvas.targets.push(ClickTarget {

@@ -5,11 +5,20 @@ use super::theme::Role;
 
 /// Words that the pages use, with what they mean.
 const WORDS: [(&str, &str); 5] = [
-    ("in time", "right within one clave cycle; a row may take a bit longer"),
+    (
+        "in time",
+        "right within one clave cycle; a row may take a bit longer",
+    ),
     ("late", "right, but after that"),
     ("missed", "not right; it comes again today"),
-    ("side", "the clave bar that a bar goes with: of two strokes or three"),
-    ("held", "known a night later, most likely; takes two evenings"),
+    (
+        "side",
+        "the clave bar that a bar goes with: of two strokes or three",
+    ),
+    (
+        "held",
+        "known a night later, most likely; takes two evenings",
+    ),
 ];
 
 fn row(name: &str, text: &str) -> Paragraph {

@@ -51,7 +51,8 @@ pub fn meaning(session: &Session, key: KeyEvent, extra: ExtraKeys) -> Meaning {
     if key.modifiers.contains(KeyModifiers::ALT) {
         return Meaning::Nothing;
     }
-    let is = |code, letter: char| matches!(code, KeyCode::Char(c) if c.eq_ignore_ascii_case(&letter));
+    let is =
+        |code, letter: char| matches!(code, KeyCode::Char(c) if c.eq_ignore_ascii_case(&letter));
     match key.code {
         KeyCode::Left => Meaning::Session(Event::Move(-1)),
         KeyCode::Right => Meaning::Session(Event::Move(1)),
@@ -100,7 +101,13 @@ mod tests {
     #[test]
     fn each_key_means_what_the_screens_say() {
         let session = session(Some(Profile::default()));
-        let of = |code| meaning(&session, KeyEvent::new(code, KeyModifiers::NONE), ExtraKeys::default());
+        let of = |code| {
+            meaning(
+                &session,
+                KeyEvent::new(code, KeyModifiers::NONE),
+                ExtraKeys::default(),
+            )
+        };
         assert_eq!(of(KeyCode::Up), Meaning::Volume(1));
         assert_eq!(of(KeyCode::Down), Meaning::Volume(-1));
         assert_eq!(of(KeyCode::Esc), Meaning::Session(Event::Quit));
@@ -111,7 +118,13 @@ mod tests {
         assert_eq!(of(KeyCode::Char('?')), Meaning::Session(Event::Pause));
         assert_eq!(of(KeyCode::Char('h')), Meaning::Session(Event::Key('h')));
         assert_eq!(of(KeyCode::F(1)), Meaning::Nothing);
-        let held = |key, with| meaning(&session, KeyEvent::new(KeyCode::Char(key), with), ExtraKeys::default());
+        let held = |key, with| {
+            meaning(
+                &session,
+                KeyEvent::new(KeyCode::Char(key), with),
+                ExtraKeys::default(),
+            )
+        };
         assert_eq!(held('c', KeyModifiers::CONTROL), Meaning::Leave);
         assert_eq!(held('z', KeyModifiers::CONTROL), Meaning::Suspend);
         assert_eq!(held('h', KeyModifiers::CONTROL), Meaning::Nothing);
@@ -121,7 +134,13 @@ mod tests {
     #[test]
     fn on_the_first_page_keys_choose_and_enter_begins() {
         let session = session(None);
-        let of = |code| meaning(&session, KeyEvent::new(code, KeyModifiers::NONE), ExtraKeys::default());
+        let of = |code| {
+            meaning(
+                &session,
+                KeyEvent::new(code, KeyModifiers::NONE),
+                ExtraKeys::default(),
+            )
+        };
         assert_eq!(of(KeyCode::Enter), Meaning::Session(Event::Begin));
         let two = Profile {
             two_drums: true,

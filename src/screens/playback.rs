@@ -8,7 +8,7 @@ use crate::clave::{self, Clave};
 use crate::deck::Card;
 use crate::question::{Mark, plain_tumbao};
 use crate::rhythm::{Instrument, Line, Pattern, Score};
-use crate::sound::{CountIn, JoinPoint, Feel, Take, Vamp};
+use crate::sound::{CountIn, Feel, JoinPoint, Take, Vamp};
 pub use practice::{ClaveGap, Metronome, SpeedTrainer};
 
 mod keys;

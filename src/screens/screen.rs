@@ -6,9 +6,9 @@ use crossterm::terminal::{
     Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
 use crossterm::{execute, queue};
-use ratatui::backend::CrosstermBackend;
 pub use ratatui::Frame;
 use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
 use std::io::{self, IsTerminal, Stdout, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 

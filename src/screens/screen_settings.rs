@@ -112,7 +112,12 @@ mod tests {
                 continue;
             };
             for choice in asked.form.choices() {
-                assert!(!ExtraKeys::FREE.contains(choice.key), "{}: {}", item.key, choice.key);
+                assert!(
+                    !ExtraKeys::FREE.contains(choice.key),
+                    "{}: {}",
+                    item.key,
+                    choice.key
+                );
             }
         }
     }

@@ -38,7 +38,10 @@ pub enum SettingsAction {
 /// What each key does, for the help page.
 pub const HELP: &[(&str, &str)] = &[
     ("up, down", "the line before, the next; so does the wheel"),
-    ("right, Enter", "the next value; on a key, then press the new letter"),
+    (
+        "right, Enter",
+        "the next value; on a key, then press the new letter",
+    ),
     ("left", "the value before"),
     ("Esc", "back; what was changed is kept"),
 ];
@@ -84,7 +87,12 @@ impl SettingsPage {
         let (profile, screen) = (&self.profile, &self.screen);
         match row {
             0 => profile.stands.spoken().into(),
-            1 => if profile.two_drums { "two drums" } else { "one drum" }.into(),
+            1 => if profile.two_drums {
+                "two drums"
+            } else {
+                "one drum"
+            }
+            .into(),
             2 => if profile.left_handed { "left" } else { "right" }.into(),
             3 => profile.level.name().into(),
             4 => profile.minutes.to_string(),
@@ -237,13 +245,23 @@ mod tests {
             chosen: KEYS,
             ..SettingsPage::default()
         };
-        assert_eq!(press(&mut page, &[KeyCode::Enter, KeyCode::Char('q')]), SettingsAction::Keep);
+        assert_eq!(
+            press(&mut page, &[KeyCode::Enter, KeyCode::Char('q')]),
+            SettingsAction::Keep
+        );
         assert_eq!(page.screen.keys.unknown, 'q');
         press(&mut page, &[KeyCode::Enter, KeyCode::Char('o')]);
         assert_eq!(page.screen.keys.unknown, 'q');
-        assert!(page.notice.as_ref().is_some_and(|n| n.starts_with("o is an answer")));
+        assert!(
+            page.notice
+                .as_ref()
+                .is_some_and(|n| n.starts_with("o is an answer"))
+        );
         // Esc while it waits leaves the key as it is.
-        assert_eq!(press(&mut page, &[KeyCode::Enter, KeyCode::Esc]), SettingsAction::Leave);
+        assert_eq!(
+            press(&mut page, &[KeyCode::Enter, KeyCode::Esc]),
+            SettingsAction::Leave
+        );
         assert_eq!(page.screen.keys.unknown, 'q');
     }
 
@@ -253,6 +271,9 @@ mod tests {
         assert_eq!(page.click(4), SettingsAction::Nothing);
         assert_eq!(page.click(4), SettingsAction::Keep);
         assert_eq!(page.profile.minutes, Profile::default().minutes + 1.0);
-        assert_eq!(page.page().list.map(|l| (l.rows.len(), l.chosen)), Some((ROWS.len(), 4)));
+        assert_eq!(
+            page.page().list.map(|l| (l.rows.len(), l.chosen)),
+            Some((ROWS.len(), 4))
+        );
     }
 }

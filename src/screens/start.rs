@@ -2,8 +2,8 @@
 
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
-use crate::report::counted;
 use crate::question::{Choice, Thread};
+use crate::report::counted;
 use crossterm::event::{KeyCode, KeyEvent};
 
 /// What the start page tells.
@@ -75,8 +75,14 @@ const KEYS: [(char, &str, StartAction); 5] = [
 /// What each key does, for the help page.
 pub const HELP: &[(&str, &str)] = &[
     ("Enter", "today's drill"),
-    ("l", "this week's lesson: its cards, and how well they are held"),
-    ("c", "all decks and cards: look, search, hear, put into the lesson"),
+    (
+        "l",
+        "this week's lesson: its cards, and how well they are held",
+    ),
+    (
+        "c",
+        "all decks and cards: look, search, hear, put into the lesson",
+    ),
     ("p", "the practice room: play with the band"),
     ("w", "what is weak, and a drill on it"),
     ("s", "settings"),
@@ -91,7 +97,8 @@ pub fn action(key: KeyEvent) -> Option<StartAction> {
         KeyCode::Char('?') => Some(StartAction::Help),
         KeyCode::Char(letter) => {
             let mut keys = KEYS.iter();
-            keys.find(|k| k.0 == letter.to_ascii_lowercase()).map(|k| k.2)
+            keys.find(|k| k.0 == letter.to_ascii_lowercase())
+                .map(|k| k.2)
         }
         _ => None,
     }
@@ -107,7 +114,9 @@ pub fn page(overview: &Overview) -> Page<'static> {
     let row = |name: &str, text: String| Paragraph::led(format!("{name:<14}"), Role::Plain, text);
     let empty = || Paragraph::new(Role::Plain, "");
     let today = match (overview.again, overview.new.len()) {
-        _ if overview.sounded_out => "you are asked before you are taught, to find out what you know".into(),
+        _ if overview.sounded_out => {
+            "you are asked before you are taught, to find out what you know".into()
+        }
         (0, 0) => "nothing has to come back yet; a free day".to_string(),
         (0, new) => counted(new, "new card"),
         (again, 0) => format!("{} on what you have met", counted(again, "question")),
@@ -124,20 +133,32 @@ pub fn page(overview: &Overview) -> Page<'static> {
     }
     body.push(empty());
     let (cards, held) = overview.lesson;
-    body.push(row("Lesson", match cards {
-        0 => "empty; in [c] cards, [l] puts a card into it".into(),
-        _ => format!("{held} of {cards} cards held"),
-    }));
+    body.push(row(
+        "Lesson",
+        match cards {
+            0 => "empty; in [c] cards, [l] puts a card into it".into(),
+            _ => format!("{held} of {cards} cards held"),
+        },
+    ));
     if !overview.not_held.is_empty() {
         body.push(row("  not held", named(&overview.not_held)));
     }
     body.push(empty());
     body.extend(overview.threads.iter().map(|t| {
-        let text = format!("{} {} of {} met, {} held", bar(t.met, t.cards), t.met, t.cards, t.held);
+        let text = format!(
+            "{} {} of {} met, {} held",
+            bar(t.met, t.cards),
+            t.met,
+            t.cards,
+            t.held
+        );
         row(t.thread.spoken(), text)
     }));
     let weak = overview.weak.clone();
-    body.push(row("Weak", weak.unwrap_or_else(|| "nothing stands out".into())));
+    body.push(row(
+        "Weak",
+        weak.unwrap_or_else(|| "nothing stands out".into()),
+    ));
     Page {
         place: "start".into(),
         body,
@@ -187,7 +208,13 @@ mod tests {
             again: 14,
             sounded_out: false,
             new: titles(&["Corner open", "Two and two"]),
-            fading: titles(&["Slap on 4", "Son clave, two side first", "Bell", "Bass", "Heel"]),
+            fading: titles(&[
+                "Slap on 4",
+                "Son clave, two side first",
+                "Bell",
+                "Bass",
+                "Heel",
+            ]),
             lesson: (3, 1),
             not_held: titles(&["The plain bar", "The answer"]),
             threads: Thread::ALL
@@ -210,7 +237,12 @@ mod tests {
         for (width, height) in [(50, 18), (80, 24), (120, 40)] {
             let area = Rect::new(0, 0, width, height);
             let mut buffer = Buffer::empty(area);
-            draw::page(&page(&overview()), Theme::new(Depth::None), area, &mut buffer);
+            draw::page(
+                &page(&overview()),
+                Theme::new(Depth::None),
+                area,
+                &mut buffer,
+            );
             for y in 0..height {
                 let line: String = (0..width).map(|x| buffer[(x, y)].symbol()).collect();
                 pictures += &format!("{}\n", line.trim_end());
@@ -223,7 +255,10 @@ mod tests {
     fn each_key_on_the_page_opens_what_it_says() {
         for (key, _, opens) in KEYS {
             assert_eq!(action(KeyCode::Char(key).into()), Some(opens));
-            assert_eq!(action(KeyCode::Char(key.to_ascii_uppercase()).into()), Some(opens));
+            assert_eq!(
+                action(KeyCode::Char(key.to_ascii_uppercase()).into()),
+                Some(opens)
+            );
         }
         assert_eq!(action(KeyCode::Enter.into()), Some(StartAction::Drill));
         assert_eq!(action(KeyCode::Char('j').into()), None);

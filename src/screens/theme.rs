@@ -73,10 +73,7 @@ mod okabe_ito {
     pub const BLUE: Shades = (Color::Rgb(0, 114, 178), Color::Indexed(25));
     pub const GREEN: Shades = (Color::Rgb(0, 158, 115), Color::Indexed(36));
     pub const VERMILLION: Shades = (Color::Rgb(213, 94, 0), Color::Indexed(166));
-    pub const PURPLE: Shades = (
-        Color::Rgb(204, 121, 167),
-        Color::Indexed(175),
-    );
+    pub const PURPLE: Shades = (Color::Rgb(204, 121, 167), Color::Indexed(175));
 }
 
 impl Theme {

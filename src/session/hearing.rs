@@ -15,14 +15,19 @@ const SLOWEST: f64 = 0.4;
 pub(super) fn now_playing(question: &Question, take: Take, now: f64) -> NowPlaying {
     let ends = question.form.has_turns() && take == question.prompt.take;
     NowPlaying {
-        looped: !ends && clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
+        looped: !ends
+            && clave::goes_round(question.reveal.clave, question.prompt.take.score.bars()),
         take,
         since: now,
     }
 }
 
 /// Lets it be heard: on from what plays, or anew.
-pub(super) fn sound(playing: NowPlaying, joins: Option<JoinPoint>, effects: &mut Vec<Effect>) -> NowPlaying {
+pub(super) fn sound(
+    playing: NowPlaying,
+    joins: Option<JoinPoint>,
+    effects: &mut Vec<Effect>,
+) -> NowPlaying {
     effects.push(Effect::Play {
         take: playing.take.clone(),
         looped: playing.looped,
@@ -45,8 +50,7 @@ pub(super) fn play(
 /// together.
 fn join(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
     let (was, is) = (&old.take, &new.take);
-    let together =
-        was.score.grid == is.score.grid && was.score.pulses() == is.score.pulses();
+    let together = was.score.grid == is.score.grid && was.score.pulses() == is.score.pulses();
     (old.looped && new.looped && together).then(|| JoinPoint {
         line: usize::from(was.bpm != is.bpm),
         ..JoinPoint::default()
@@ -124,8 +128,7 @@ impl Session {
         let (question, playing, take) = match &mut self.stage {
             // What is tapped goes with the band at its tempo, from its start.
             Stage::Asking(asking)
-                if how == Listen::Slower
-                    && matches!(asking.question.form, Form::Taps { .. }) =>
+                if how == Listen::Slower && matches!(asking.question.form, Form::Taps { .. }) =>
             {
                 return;
             }

@@ -26,6 +26,8 @@ pub fn lead_of(rows: &[ReviewRow], decks: &[Deck], player: Player) -> TapLead {
         let question = card.and_then(|card| question::ask(card, &item, row.seed, &setup));
         let same = question.filter(|q| write_block(&q.prompt.take.score) == row.score);
         let answered = same.and_then(|q| Some((q.form.answer(&row.answer)?, q)));
-        answered.map_or(lead, |(answer, question)| question.lead_after(lead, &answer))
+        answered.map_or(lead, |(answer, question)| {
+            question.lead_after(lead, &answer)
+        })
     })
 }

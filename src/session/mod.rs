@@ -18,12 +18,14 @@ mod tapping;
 #[cfg(test)]
 mod tests;
 mod turn;
-mod writing;
 mod unseen;
+mod writing;
 
 pub use drill::{Session, Start};
 pub use event::{Effect, Event, Step, Tomorrow};
 pub use lead::lead_of;
 pub use profile::Profile;
 pub use review::Review;
-pub use stage::{Asking, Feedback, Introduction, Missed, Notice, NowPlaying, Paused, Stage, Summary};
+pub use stage::{
+    Asking, Feedback, Introduction, Missed, Notice, NowPlaying, Paused, Stage, Summary,
+};

@@ -81,9 +81,14 @@ impl Queue {
         if let Some(i) = self.back.iter().position(|b| b.ready <= count && fits(b)) {
             return Some(self.back.remove(i).step);
         }
-        let known = self.plan.iter().take(AHEAD + 1).take_while(|s| met.contains(&s.item.card));
+        let known = self
+            .plan
+            .iter()
+            .take(AHEAD + 1)
+            .take_while(|s| met.contains(&s.item.card));
         let last = self.asked.last().map(|item| item.card.as_str());
-        let mut near = known.map(|s| s.seconds <= seconds && last != Some(&s.item.card) && goes_on(s));
+        let mut near =
+            known.map(|s| s.seconds <= seconds && last != Some(&s.item.card) && goes_on(s));
         if let Some(i) = near.position(|goes_on| goes_on) {
             return self.plan.remove(i);
         }
@@ -122,7 +127,11 @@ mod tests {
         let mut queue = Queue::default();
         queue.extend(plan.iter().map(|(card, s)| step(card, *s)).collect());
         let met = met.iter().map(|card| card.to_string()).collect();
-        let next = || queue.next(seconds, &met, |_| false).map(|step| step.item.card);
+        let next = || {
+            queue
+                .next(seconds, &met, |_| false)
+                .map(|step| step.item.card)
+        };
         std::iter::from_fn(next).collect()
     }
 
@@ -148,12 +157,17 @@ mod tests {
         let mut queue = Queue::default();
         queue.extend(plan.to_vec());
         let mut next = |card: &str| {
-            let step = queue.next(90.0, &met, |step| step.item.card == card).unwrap();
+            let step = queue
+                .next(90.0, &met, |step| step.item.card == card)
+                .unwrap();
             queue.note_asked(&step);
             step.item.card
         };
         // The last one stands behind a meeting, and a card does not come twice in a row.
-        assert_eq!([next("c"), next("d"), next("c"), next("d")], ["c", "a", "b", "new"]);
+        assert_eq!(
+            [next("c"), next("d"), next("c"), next("d")],
+            ["c", "a", "b", "new"]
+        );
     }
 
     #[test]

@@ -30,7 +30,9 @@ impl Asking {
             None => first.seconds + length - task.pulse_seconds() / 2.0,
         };
         let over = self.taps().first().map(over);
-        self.seconds(now).zip(over).is_some_and(|(now, over)| now > over)
+        self.seconds(now)
+            .zip(over)
+            .is_some_and(|(now, over)| now > over)
     }
 }
 

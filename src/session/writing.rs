@@ -18,7 +18,9 @@ impl Asking {
     fn set(&mut self, key: char) {
         let keys = self.typed.chars().enumerate();
         let cursor = self.cursor;
-        self.typed = keys.map(|(i, k)| if i == cursor { key } else { k }).collect();
+        self.typed = keys
+            .map(|(i, k)| if i == cursor { key } else { k })
+            .collect();
     }
 }
 

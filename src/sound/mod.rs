@@ -25,7 +25,8 @@ pub use caution::HEARING;
 pub use feel::{Feel, FeelError};
 pub use listen::{HeardOnset, Levels, OnsetDetector, PowerMeter, SoundCheck};
 pub use player::{
-    AudioPlayer, DeviceChange, Heard, HeardBlock, Info, JoinPoint, Microphone, MicrophoneEvent, SoundError, joined,
+    AudioPlayer, DeviceChange, Heard, HeardBlock, Info, JoinPoint, Microphone, MicrophoneEvent,
+    SoundError, joined,
 };
 #[cfg(any(test, feature = "internals"))]
 pub use render::unbent;

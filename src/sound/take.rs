@@ -78,7 +78,11 @@ impl Take {
             CountIn::PickUp => {
                 let two = 2 * beat;
                 let seconds = two as f64 * grid.pulse_seconds(self.tempo());
-                if seconds <= CountIn::LONGEST { two } else { beat }
+                if seconds <= CountIn::LONGEST {
+                    two
+                } else {
+                    beat
+                }
             }
         }
     }

@@ -2,8 +2,8 @@
 
 use super::error::StoreError;
 use super::{FILE, Result, Store, image, leftover, opening};
-use rusqlite::backup::Backup;
 use rusqlite::Connection;
+use rusqlite::backup::Backup;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::time::Duration;

@@ -108,7 +108,10 @@ impl<'a> WriteAhead<'a> {
                 // What an earlier round of the file has left.
                 break;
             }
-            let place = (number(frame, 0) as usize, at + FRAME_HEAD..at + FRAME_HEAD + page);
+            let place = (
+                number(frame, 0) as usize,
+                at + FRAME_HEAD..at + FRAME_HEAD + page,
+            );
             let size = number(frame, 4) as usize;
             sum = gone_on(sum, &frame[..8], big);
             sum = gone_on(sum, &frame[FRAME_HEAD..], big);

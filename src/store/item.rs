@@ -47,14 +47,13 @@ impl FromSql for Sense {
     fn column_result(value: ValueRef<'_>) -> FromSqlResult<Sense> {
         let name = value.as_str()?;
         let sense = Sense::ALL.into_iter().find(|s| s.name() == name);
-        sense.ok_or_else(|| FromSqlError::Other(format!("`{name}` is neither read nor hear").into()))
+        sense
+            .ok_or_else(|| FromSqlError::Other(format!("`{name}` is neither read nor hear").into()))
     }
 }
 
 /// What memory keeps track of: a card asked in one kind and one sense. Written `deck/card:kind:sense`.
-#[derive(
-    Clone, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize,
-)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct ItemKey {
     /// `deck/card`.
     pub card: String,

@@ -47,7 +47,9 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
         return Ok(Vec::new());
     }
     if !parsed.belongs_to(&main) {
-        return set_aside("does not belong to the log.db beside it, which is older, newer or another");
+        return set_aside(
+            "does not belong to the log.db beside it, which is older, newer or another",
+        );
     }
     let Some(frame) = parsed.damaged_from() else {
         let merged = sound(&parsed.applied(&main));

@@ -63,7 +63,12 @@ impl Store {
     ///
     /// # Errors
     /// [`StoreError::Row`] for a row that cannot be kept, with its number, counted from 1 on.
-    pub fn merge(&mut self, rows: &[Logged], meetings: &[IntroductionRow], now: i64) -> Result<Merged> {
+    pub fn merge(
+        &mut self,
+        rows: &[Logged],
+        meetings: &[IntroductionRow],
+        now: i64,
+    ) -> Result<Merged> {
         for (n, logged) in (1..).zip(rows) {
             logged.row.check().map_err(|e| match e {
                 StoreError::Row { what, why } => StoreError::Row {
@@ -174,7 +179,12 @@ impl Store {
         met.retain(|m| m.session == session);
         self.write(|t| {
             for logged in &mut rows {
-                withdraw(t, logged.id, now, "the clock was wrong; written again at the right time")?;
+                withdraw(
+                    t,
+                    logged.id,
+                    now,
+                    "the clock was wrong; written again at the right time",
+                )?;
                 logged.row.at += later;
                 logged.row.forecast = None;
                 insert(t, &logged.row)?;

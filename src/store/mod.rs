@@ -9,8 +9,8 @@
 
 mod copies;
 mod error;
-mod item;
 mod image;
+mod item;
 mod latest;
 mod leftover;
 mod merge;
@@ -296,7 +296,11 @@ fn insert(t: &Transaction<'_>, row: &ReviewRow) -> rusqlite::Result<i64> {
     let item = intern(
         t,
         &steps::ITEM,
-        &[("card", &row.card), ("kind", &row.kind), ("sense", &row.sense)],
+        &[
+            ("card", &row.card),
+            ("kind", &row.kind),
+            ("sense", &row.sense),
+        ],
     )?;
     let concepts = intern(t, &steps::CONCEPTS, &[("names", &json(&row.concepts))])?;
     let reply = intern(

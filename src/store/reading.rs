@@ -152,7 +152,8 @@ impl Store {
             let seed = seed.unwrap_or_default();
             let carried = thread::scope(|scope| {
                 let (sender, facts) = mpsc::channel();
-                let folding = scope.spawn(|| folded(facts, &new, |state, fact| each(state, &words, fact)));
+                let folding =
+                    scope.spawn(|| folded(facts, &new, |state, fact| each(state, &words, fact)));
                 let mut some = Vec::with_capacity(AT_ONCE);
                 let read = sums::scan(&moment, &steps::REVIEW, |r| {
                     let fact = fact(r, &words)?;
@@ -283,7 +284,9 @@ fn fact(r: &Row<'_>, words: &Words) -> rusqlite::Result<Fact> {
     let index = |column: usize, count: usize| {
         let id = r.get::<_, u32>(column)? as usize;
         if id == 0 || id > count {
-            return Err(broken(format!("a review refers to word {id}, which is not there")));
+            return Err(broken(format!(
+                "a review refers to word {id}, which is not there"
+            )));
         }
         Ok(id - 1)
     };

@@ -155,9 +155,8 @@ fn carry(
     });
     // Where the end cannot be read, no row has a number beyond the bytes of the file.
     let last = last.map_or(most, |last| last.unwrap_or(0).min(most));
-    let mut by_number = from.prepare(&format!(
-        "SELECT {list}{sum} FROM {name} WHERE {key} = ?1"
-    ))?;
+    let mut by_number =
+        from.prepare(&format!("SELECT {list}{sum} FROM {name} WHERE {key} = ?1"))?;
     let marks = vec!["?"; present.len()].join(", ");
     let add = format!("INSERT INTO {name} ({list}) VALUES ({marks})");
     let mut add = to.prepare(&add)?;
@@ -168,7 +167,11 @@ fn carry(
             .query_row([number], |r| {
                 let values = (0..present.len()).map(|n| r.get::<_, Value>(n));
                 let values = values.collect::<rusqlite::Result<Vec<_>>>()?;
-                let sum: Option<u32> = if with_sums { r.get(present.len())? } else { None };
+                let sum: Option<u32> = if with_sums {
+                    r.get(present.len())?
+                } else {
+                    None
+                };
                 Ok((values, sum))
             })
             .optional()
@@ -187,8 +190,8 @@ fn carry(
             row.after(before)
         };
         // Without the row before it there is nothing to hold it against.
-        let fits = !with_sums
-            || before.is_none_or(|before| before.iter().any(|b| sum == Some(due(*b))));
+        let fits =
+            !with_sums || before.is_none_or(|before| before.iter().any(|b| sum == Some(due(*b))));
         before = sum.map(|sum| [sum, before.map_or(sum, |b| due(b[0]))]);
         if !fits || add.execute(params_from_iter(&values)).is_err() {
             missing.push(number);

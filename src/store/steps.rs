@@ -47,7 +47,11 @@ pub(super) const REVIEW: KeptTable = kept(
 );
 pub(super) const SHOWN: KeptTable = kept("shown", "review", "review, score, prompt");
 pub(super) const WITHDRAWAL: KeptTable = kept("withdrawal", "id", "id, review, at, why");
-pub(super) const MEETING: KeptTable = kept("meeting", "id", "id, card, at, utc_offset, session, seconds");
+pub(super) const MEETING: KeptTable = kept(
+    "meeting",
+    "id",
+    "id, card, at, utc_offset, session, seconds",
+);
 
 pub(super) const KEPT: [KeptTable; 7] = [ITEM, CONCEPTS, REPLY, REVIEW, SHOWN, WITHDRAWAL, MEETING];
 

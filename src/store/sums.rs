@@ -23,7 +23,8 @@ impl RowSum {
         };
         self.0.extend_from_slice(column.as_bytes());
         self.0.push(tag);
-        self.0.extend_from_slice(&(bytes.len() as u32).to_be_bytes());
+        self.0
+            .extend_from_slice(&(bytes.len() as u32).to_be_bytes());
         self.0.extend_from_slice(bytes);
     }
 
@@ -219,10 +220,8 @@ fn end(db: &Connection, table: &KeptTable) -> rusqlite::Result<(i64, u32)> {
 
 /// Notes in the head where all tables end; the last thing that a write does.
 pub(super) fn seal(db: &Connection) -> rusqlite::Result<()> {
-    db.prepare_cached(
-        "UPDATE head SET writes = writes + 1, before = mark, mark = random()",
-    )?
-    .execute([])?;
+    db.prepare_cached("UPDATE head SET writes = writes + 1, before = mark, mark = random()")?
+        .execute([])?;
     let sum = ends(db)?;
     db.prepare_cached("UPDATE head SET sum = ?1")?
         .execute([sum])?;

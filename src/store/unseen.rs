@@ -66,7 +66,10 @@ impl FirstAnswers {
             let at = met.entry(&meeting.card).or_insert(meeting.at);
             *at = meeting.at.min(*at);
         }
-        let unseen = |first: &&FirstAnswer| met.get(first.item.card.as_str()).is_none_or(|at| *at > first.at);
+        let unseen = |first: &&FirstAnswer| {
+            met.get(first.item.card.as_str())
+                .is_none_or(|at| *at > first.at)
+        };
         self.all.iter().filter(unseen).collect()
     }
 }

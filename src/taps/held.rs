@@ -22,7 +22,9 @@ pub(super) fn held(task: &TapTask, points: &[(f64, f64)]) -> HeldClave {
         // Strokes lie on pulses: a quarter of one before the first pulse of a round there are none.
         let edge = |round: usize| round as f64 * task.cycle_seconds() - task.pulse_seconds() / 4.0;
         let within = points.iter().copied();
-        within.filter(|(due, _)| (edge(from)..edge(to)).contains(due)).collect()
+        within
+            .filter(|(due, _)| (edge(from)..edge(to)).contains(due))
+            .collect()
     };
     let mean = |points: Vec<(f64, f64)>| {
         let sum: f64 = points.iter().map(|(_, late)| late).sum();

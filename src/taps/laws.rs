@@ -1,6 +1,9 @@
 //! Laws of grading, over many parts, tempos and tappers.
 
-use super::{COMMON, TapLead, PerformanceLevel, Tap, TapTask, TapVerdict, TappedDirection, TappedHands, grade};
+use super::{
+    COMMON, PerformanceLevel, Tap, TapLead, TapTask, TapVerdict, TappedDirection, TappedHands,
+    grade,
+};
 use crate::clave::{Clave, Direction, Family, PARTS};
 use crate::hands::{Handed, Player};
 use crate::rhythm::notation::read_line;
@@ -51,7 +54,9 @@ fn tasks() -> Vec<TapTask> {
 /// A number from -1 to 1 that looks like chance (a linear congruential generator; Knuth 1997, *The Art of Computer
 /// Programming* 2, 3.3.4).
 fn chance(seed: &mut u64) -> f64 {
-    *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+    *seed = seed
+        .wrapping_mul(6_364_136_223_846_793_005)
+        .wrapping_add(1_442_695_040_888_963_407);
     (*seed >> 33) as f64 / f64::from(1u32 << 30) - 1.0
 }
 
@@ -80,7 +85,12 @@ fn told(verdict: &TapVerdict) -> impl PartialEq + std::fmt::Debug + use<> {
     let counts = (p.early, p.late, p.wrong, p.displaced, p.hesitations);
     let added: Vec<_> = p.added.iter().map(|a| a.tap).collect();
     (
-        (verdict.right, verdict.partly, verdict.in_time, verdict.level),
+        (
+            verdict.right,
+            verdict.partly,
+            verdict.in_time,
+            verdict.level,
+        ),
         (pairs, p.missed.clone(), added, counts),
         (rounded(p.spread), rounded(p.drift)),
         rounded(Some(verdict.correct)),
@@ -94,10 +104,16 @@ fn a_constant_delay_within_the_range_changes_nothing() {
         // Of even strokes nothing tells one from the next but the first and the last: there it must be known where it begins.
         let strokes: Vec<usize> = task.part().strokes().map(|s| s.0).collect();
         let every = task.part().pulses() / strokes.len();
-        let even = strokes.iter().enumerate().all(|(i, p)| *p == strokes[0] + i * every);
+        let even = strokes
+            .iter()
+            .enumerate()
+            .all(|(i, p)| *p == strokes[0] + i * every);
         let task = if even { task.times(4) } else { task };
         let scatter = 0.02 * task.mean_interval();
-        let off: Vec<f64> = times(&task, 4).iter().map(|t| t + scatter * chance(&mut seed)).collect();
+        let off: Vec<f64> = times(&task, 4)
+            .iter()
+            .map(|t| t + scatter * chance(&mut seed))
+            .collect();
         let plain = grade(&task, &taps(&off));
         for delay in [-COMMON, -0.08, -0.03, 0.01, 0.06, 0.11, COMMON] {
             let later: Vec<f64> = off.iter().map(|t| t + delay).collect();
@@ -154,7 +170,11 @@ fn one_stroke_more_less_or_exchanged_is_exactly_that() {
             let gone = fewer.remove(i);
             let verdict = grade(&task, &taps(&fewer));
             let p = &verdict.played;
-            assert_eq!((p.missed.len(), p.added.len(), p.wrong), (1, 0, 1), "{gone} {task:?}");
+            assert_eq!(
+                (p.missed.len(), p.added.len(), p.wrong),
+                (1, 0, 1),
+                "{gone} {task:?}"
+            );
             assert!(!verdict.right);
         }
         for p in (0..pulses).filter(|p| !struck(*p)) {
@@ -187,8 +207,10 @@ fn the_other_direction_is_never_right() {
                     for delay in [-0.1, 0.0, 0.1] {
                         let scatter = 0.03 * other.mean_interval();
                         let times = times(&other, cycles);
-                        let off: Vec<f64> =
-                            times.iter().map(|t| t + delay + scatter * chance(&mut seed)).collect();
+                        let off: Vec<f64> = times
+                            .iter()
+                            .map(|t| t + delay + scatter * chance(&mut seed))
+                            .collect();
                         let verdict = grade(&asked, &taps(&off));
                         assert!(!verdict.right && !verdict.in_time);
                         // One round, late or early by a pulse or so, may as well be the part as written, badly tapped.
@@ -209,7 +231,9 @@ fn the_other_direction_is_never_right() {
 
 fn with_hands(strokes: &str, hands: &str) -> Pattern {
     let hands: Vec<Option<Hand>> = hands.chars().map(Hand::from_letter).collect();
-    read_line(strokes, Grid::Eighths).unwrap().with_hands(&hands)
+    read_line(strokes, Grid::Eighths)
+        .unwrap()
+        .with_hands(&hands)
 }
 
 /// The mirror image of a row of hands.
@@ -228,7 +252,10 @@ fn grading_is_symmetric_for_left_handers() {
     ] {
         let graded = |handed: Handed, written: &str, tapped: &str| {
             let part = with_hands("HTSTHTOO", written);
-            let player = Player { handed, ..Player::default() };
+            let player = Player {
+                handed,
+                ..Player::default()
+            };
             let task = TapTask::new(part, 120.0).by(player);
             let hands = tapped.chars().map(Hand::from_letter);
             let taps: Vec<Tap> = times(&task, 1)
@@ -242,7 +269,12 @@ fn grading_is_symmetric_for_left_handers() {
                 TappedHands::Another => "another",
                 TappedHands::Neither { .. } => "neither",
             };
-            (hands, verdict.right, verdict.partly, verdict.correct.to_bits())
+            (
+                hands,
+                verdict.right,
+                verdict.partly,
+                verdict.correct.to_bits(),
+            )
         };
         let right = graded(Handed::Right, "LLRLLLRR", tapped);
         let left = graded(Handed::Left, &mirror("LLRLLLRR"), &mirror(tapped));
@@ -257,9 +289,20 @@ fn no_taps_at_all_one_tap_hundreds_and_no_numbers_are_graded() {
     let nan = f64::NAN;
     let many: Vec<f64> = (0..600).map(|i| f64::from(i) * 0.017).collect();
     for task in tasks() {
-        for times in [&[][..], &[0.0], &[-3.0], &[1e300], &[nan, f64::INFINITY], &many, &[5.0; 40]] {
+        for times in [
+            &[][..],
+            &[0.0],
+            &[-3.0],
+            &[1e300],
+            &[nan, f64::INFINITY],
+            &many,
+            &[5.0; 40],
+        ] {
             let verdict = grade(&task, &taps(times));
-            assert!(!verdict.right && (0.0..=1.0).contains(&verdict.correct), "{task:?}");
+            assert!(
+                !verdict.right && (0.0..=1.0).contains(&verdict.correct),
+                "{task:?}"
+            );
             assert!((0.0..=1.0).contains(&verdict.score) && verdict.guess <= 1.0);
             let far = grade(&task.clone().times(3), &taps(times));
             assert!(!far.right);
@@ -282,7 +325,10 @@ fn taps_in_any_order_and_with_noise_numbers_are_the_same_taps() {
 
 #[test]
 fn a_player_may_come_in_later_and_end_on_the_next_stroke() {
-    let clave = Clave { family: Family::Son, direction: Direction::ThreeTwo };
+    let clave = Clave {
+        family: Family::Son,
+        direction: Direction::ThreeTwo,
+    };
     let task = TapTask::of_clave(clave, Grid::Eighths, 100.0);
     let all = times(&task, 6);
     // From the third round on to the first stroke of the sixth.
@@ -295,23 +341,35 @@ fn a_player_may_come_in_later_and_end_on_the_next_stroke() {
 
 #[test]
 fn a_drift_is_told_and_what_it_takes_from_its_place_is_wrong() {
-    let clave = Clave { family: Family::Son, direction: Direction::TwoThree };
+    let clave = Clave {
+        family: Family::Son,
+        direction: Direction::TwoThree,
+    };
     let task = TapTask::of_clave(clave, Grid::Eighths, 180.0);
     let cycle = task.cycle_seconds();
     // Eight rounds at 40 ms are 320 ms in all; half a pulse either way is a sixth of a second.
-    let off: Vec<f64> = times(&task, 8).iter().map(|t| t + 0.040 * t / cycle).collect();
+    let off: Vec<f64> = times(&task, 8)
+        .iter()
+        .map(|t| t + 0.040 * t / cycle)
+        .collect();
     let verdict = grade(&task, &taps(&off));
     let p = &verdict.played;
     assert_eq!((p.matched.len(), p.missed.len(), p.added.len()), (40, 0, 0));
     assert!((p.drift.unwrap() - 0.040).abs() < 1e-9 && p.displaced > 10);
     assert!(!verdict.right);
-    let slight: Vec<f64> = times(&task, 8).iter().map(|t| t + 0.005 * t / cycle).collect();
+    let slight: Vec<f64> = times(&task, 8)
+        .iter()
+        .map(|t| t + 0.005 * t / cycle)
+        .collect();
     assert!(grade(&task, &taps(&slight)).right);
 }
 
 #[test]
 fn a_stop_is_told() {
-    let clave = Clave { family: Family::Son, direction: Direction::TwoThree };
+    let clave = Clave {
+        family: Family::Son,
+        direction: Direction::TwoThree,
+    };
     let task = TapTask::of_clave(clave, Grid::Eighths, 120.0);
     let stopped: Vec<f64> = times(&task, 6)
         .iter()
@@ -363,7 +421,10 @@ fn drift_and_what_is_off_at_the_return_are_told_of_a_clave_that_is_held() {
         let verdict = grade(&task, &taps(&drifts.collect::<Vec<_>>()));
         let held = verdict.played.held.unwrap();
         let near = |x: Option<f64>, y: f64| (x.unwrap() - y).abs() < 1e-6;
-        assert!(near(held.drift, d) && near(held.at_return, 4.3875 * d), "{d}: {held:?}");
+        assert!(
+            near(held.drift, d) && near(held.at_return, 4.3875 * d),
+            "{d}: {held:?}"
+        );
         assert_eq!(held.direction, Some(TappedDirection::AsWritten));
         assert!(verdict.right && verdict.correct == 1.0, "{d}");
     }
@@ -376,11 +437,18 @@ fn a_clave_that_turns_over_or_stops_while_it_is_away_is_not_held() {
     let times = times(&task, 8);
     let turned = times.iter().map(|t| if *t < 8.0 { *t } else { t + 2.0 });
     let verdict = grade(&task, &taps(&turned.collect::<Vec<_>>()));
-    assert_eq!(verdict.played.held.unwrap().direction, Some(TappedDirection::Other));
+    assert_eq!(
+        verdict.played.held.unwrap().direction,
+        Some(TappedDirection::Other)
+    );
     assert!(!verdict.right && !verdict.partly);
     let stopped = times.iter().copied().filter(|t| !(8.0..28.0).contains(t));
     let verdict = grade(&task, &taps(&stopped.collect::<Vec<_>>()));
-    let away = verdict.played.missed.iter().filter(|p| (2..7).contains(&p.cycle));
+    let away = verdict
+        .played
+        .missed
+        .iter()
+        .filter(|p| (2..7).contains(&p.cycle));
     assert_eq!((away.count(), verdict.played.missed.len()), (25, 25));
     assert!(!verdict.right && verdict.correct == 10.0 / 35.0);
 }
@@ -391,10 +459,19 @@ fn what_is_tapped_out_of_turn_counts_for_nothing_and_in_turn_it_does() {
     let task = TapTask::new(part, 140.0).in_turns([1, 3]);
     let all = times(&task, 5);
     let verdict = grade(&task, &taps(&all));
-    assert!(verdict.right && verdict.in_time && verdict.correct == 1.0, "{verdict:?}");
-    assert_eq!((verdict.played.matched.len(), verdict.played.added.len()), (30, 0));
+    assert!(
+        verdict.right && verdict.in_time && verdict.correct == 1.0,
+        "{verdict:?}"
+    );
+    assert_eq!(
+        (verdict.played.matched.len(), verdict.played.added.len()),
+        (30, 0)
+    );
     // One too many in the second turn, between two strokes.
-    let more = all.iter().copied().chain([3.0 * task.cycle_seconds() + 5.0 * task.pulse_seconds()]);
+    let more = all
+        .iter()
+        .copied()
+        .chain([3.0 * task.cycle_seconds() + 5.0 * task.pulse_seconds()]);
     let verdict = grade(&task, &taps(&more.collect::<Vec<_>>()));
     assert!(!verdict.right && verdict.played.added.len() == 1 && verdict.correct == 30.0 / 31.0);
 }

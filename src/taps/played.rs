@@ -1,7 +1,7 @@
 //! What was played, stroke by stroke.
 
-use super::track::{Track, track};
 use super::task::TapRounds;
+use super::track::{Track, track};
 use super::{COMMON, HeldClave, Tap, TapTask, TappedHands, held, sticking};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::Pattern;
@@ -175,11 +175,16 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         .filter(|_| task.own_clave().is_some())
         .and_then(|direction| {
             let score = |family: &Family| {
-                let clave = Clave { family: *family, direction };
+                let clave = Clave {
+                    family: *family,
+                    direction,
+                };
                 let task = TapTask::of_clave(clave, task.part.grid(), task.bpm);
                 layout(&task, 0, &times, &rounds).track.score
             };
-            Family::ALL.into_iter().max_by(|a, b| score(a).total_cmp(&score(b)))
+            Family::ALL
+                .into_iter()
+                .max_by(|a, b| score(a).total_cmp(&score(b)))
         });
     let mut played = Played {
         direction,
@@ -227,11 +232,18 @@ fn turns(task: &TapTask) -> Vec<usize> {
 }
 
 fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &[usize]) -> Layout {
-    let part = task.part.rotated(turned * task.part.grid().pulses_per_bar());
+    let part = task
+        .part
+        .rotated(turned * task.part.grid().pulses_per_bar());
     let struck: Vec<usize> = part.strokes().map(|(pulse, _)| pulse).collect();
     let places: Vec<StrokePlace> = rounds
         .iter()
-        .flat_map(|cycle| struck.iter().map(|pulse| StrokePlace { cycle: *cycle, pulse: *pulse }))
+        .flat_map(|cycle| {
+            struck.iter().map(|pulse| StrokePlace {
+                cycle: *cycle,
+                pulse: *pulse,
+            })
+        })
         .collect();
     let times: Vec<f64> = places.iter().map(|p| time(task, *p)).collect();
     let course = super::track::StrokeTimes {
@@ -288,12 +300,7 @@ fn pairs(
     found.into_iter().map(|(s, t, _)| (s, t)).collect()
 }
 
-fn finish(
-    task: &TapTask,
-    taps: Vec<Tap>,
-    times: &[f64],
-    layout: Layout,
-) -> Played {
+fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Played {
     let half = task.pulse_seconds() / 2.0;
     let track = &layout.track;
     let followed = pairs(&layout.times, times, half, |t| track.at(t));
@@ -338,16 +345,23 @@ fn finish(
     let added: Vec<AddedTap> = (0..taps.len())
         .filter(|t| !stands[*t])
         .map(|tap| {
-            let pulse = ((times[tap] - common) / task.pulse_seconds()).round().max(0.0) as usize;
+            let pulse = ((times[tap] - common) / task.pulse_seconds())
+                .round()
+                .max(0.0) as usize;
             let pulses = task.part.pulses();
             let (cycle, pulse) = (pulse / pulses, pulse % pulses);
             let place = StrokePlace { cycle, pulse };
             AddedTap { place, tap }
         })
-        .filter(|added| task.turns().is_none_or(|turns| turns.contains(&added.place.cycle)))
+        .filter(|added| {
+            task.turns()
+                .is_none_or(|turns| turns.contains(&added.place.cycle))
+        })
         .collect();
     let mean = matched.iter().map(|p| p.late).sum::<f64>() / matched.len() as f64;
-    let part = task.part.rotated(layout.turned * task.part.grid().pulses_per_bar());
+    let part = task
+        .part
+        .rotated(layout.turned * task.part.grid().pulses_per_bar());
     let away = |pair: &&(usize, usize)| (late(pair) - common).abs() > half + 1e-9;
     let displaced = in_place.iter().filter(away).count();
     let mut played = Played {
@@ -429,9 +443,13 @@ fn wrong(
         Missed,
         Added,
     }
-    let matched = in_place.iter().map(|p| (layout.times[p.0], Happened::Matched));
+    let matched = in_place
+        .iter()
+        .map(|p| (layout.times[p.0], Happened::Matched));
     let missed = missed.iter().map(|s| (layout.times[*s], Happened::Missed));
-    let added = added.iter().map(|a| (taps[a.tap] - common, Happened::Added));
+    let added = added
+        .iter()
+        .map(|a| (taps[a.tap] - common, Happened::Added));
     let mut events: Vec<(f64, Happened)> = matched.chain(missed).chain(added).collect();
     events.sort_by(|a, b| a.0.total_cmp(&b.0));
     let gaps = events.split(|e| e.1 == Happened::Matched);

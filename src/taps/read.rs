@@ -12,7 +12,9 @@ pub(super) const LATEST: f64 = 21_600.0;
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum TapsError {
     /// A word that is neither a time nor a hand.
-    #[error("line {line}: `{word}` is no tap; write seconds from the first pulse, then L or R if you like: `1.25 R`")]
+    #[error(
+        "line {line}: `{word}` is no tap; write seconds from the first pulse, then L or R if you like: `1.25 R`"
+    )]
     Word {
         /// The line.
         line: usize,
@@ -20,7 +22,9 @@ pub enum TapsError {
         word: String,
     },
     /// A time that cannot be one.
-    #[error("line {line}: `{word}` is out of range; a tap comes within six hours of the first pulse, in seconds")]
+    #[error(
+        "line {line}: `{word}` is out of range; a tap comes within six hours of the first pulse, in seconds"
+    )]
     Range {
         /// The line.
         line: usize,
@@ -75,10 +79,16 @@ pub fn read_taps(text: &str) -> Result<Vec<Tap>, TapsError> {
             let seconds: Result<f64, _> = number.parse();
             let (Ok(seconds), true) = (seconds, hand.is_some() || number.len() == word.len())
             else {
-                return Err(TapsError::Word { line, word: shown() });
+                return Err(TapsError::Word {
+                    line,
+                    word: shown(),
+                });
             };
             if !seconds.is_finite() || seconds.abs() > LATEST {
-                return Err(TapsError::Range { line, word: shown() });
+                return Err(TapsError::Range {
+                    line,
+                    word: shown(),
+                });
             }
             if taps.len() == MOST_TAPS {
                 return Err(TapsError::TooMany { line });

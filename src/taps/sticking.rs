@@ -1,6 +1,6 @@
 //! The hands of the taps: as written, another sticking that works, or neither.
 
-use super::{TapPair, TapTask, Tap};
+use super::{Tap, TapPair, TapTask};
 use crate::hands;
 use crate::rhythm::{Hand, Pattern};
 use serde::Serialize;
@@ -74,7 +74,10 @@ pub(super) fn judge(
             (_, true) => None,
             _ => {
                 let pulse = part.strokes().next()?.0;
-                fails(pulse, "No sticking that works begins like this.".to_string())
+                fails(
+                    pulse,
+                    "No sticking that works begins like this.".to_string(),
+                )
             }
         };
     }

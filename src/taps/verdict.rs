@@ -100,7 +100,11 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
         guess: guess(task),
         right,
         partly: !right && level > PerformanceLevel::Off,
-        in_time: right && !hesitates && played.mean.is_some_and(|m| (m - played.common).abs() <= BLUR),
+        in_time: right
+            && !hesitates
+            && played
+                .mean
+                .is_some_and(|m| (m - played.common).abs() <= BLUR),
         level,
         steadiness: played.spread.map(|spread| {
             if spread <= wide(MUSICIANS) {

@@ -44,16 +44,31 @@ impl Farewell {
         }
         let name = format!("whichside-answers-{}.jsonl", self.run);
         let home = etcetera::home_dir().ok();
-        let places = [Some(folder.path().to_path_buf()), home, Some(std::env::temp_dir())];
-        match places.into_iter().flatten().find_map(|place| kept(&place, &name, &lines)) {
+        let places = [
+            Some(folder.path().to_path_buf()),
+            home,
+            Some(std::env::temp_dir()),
+        ];
+        match places
+            .into_iter()
+            .flatten()
+            .find_map(|place| kept(&place, &name, &lines))
+        {
             Some(file) => record::say(&[format!(
                 "{} kept in {1}; when the log can be written to again: whichside log import {1}{2}",
-                if self.rows.len() == 1 { "it is" } else { "they are" },
+                if self.rows.len() == 1 {
+                    "it is"
+                } else {
+                    "they are"
+                },
                 file.display(),
                 store::data_option(&folder.path().join(store::FILE))
             )]),
             None => {
-                record::say(&["no place could be found for them; keep these lines for whichside log import -".into()]);
+                record::say(&[
+                    "no place could be found for them; keep these lines for whichside log import -"
+                        .into(),
+                ]);
                 // Where standard error is closed there is nobody left to tell but by the exit code.
                 let _ = io::stderr().write_all(&lines);
             }

@@ -65,7 +65,10 @@ pub fn run(
         let event = events.next(Some(patience));
         // From turn to turn: it may have been set while the program worked.
         let now = clock.seconds();
-        if face.host.clock_jumped(now - std::mem::replace(&mut turned, now)) {
+        if face
+            .host
+            .clock_jumped(now - std::mem::replace(&mut turned, now))
+        {
             face.leave();
         } else {
             face.turn(event, now - since, patience)?;

@@ -106,7 +106,10 @@ fn kinds() -> PossibleValuesParser {
 impl Args {
     /// Is it today's drill as it is, with nothing chosen?
     pub fn is_usual(&self) -> bool {
-        let chosen = self.minutes.is_some() || self.deck.is_some() || self.kind.is_some() || self.sense.is_some();
+        let chosen = self.minutes.is_some()
+            || self.deck.is_some()
+            || self.kind.is_some()
+            || self.sense.is_some();
         !(chosen || !self.concept.is_empty() || self.plain || self.seed.is_some())
     }
 }
@@ -172,7 +175,10 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
             Ok::<_, anyhow::Error>(library)
         });
         let record = Record::open(&folder, clock);
-        (library.join().unwrap_or_else(|panic| resume_unwind(panic)), record)
+        (
+            library.join().unwrap_or_else(|panic| resume_unwind(panic)),
+            record,
+        )
     });
     let (mut library, mut record) = (library?, record?);
     library.remarks.extend_from_slice(record.store().notes());
@@ -292,7 +298,10 @@ fn confirm_clock(
     }
     writeln!(out, "{doubt}")?;
     loop {
-        write!(out, "Is the clock right? y: the drill begins; n: nothing is written: ")?;
+        write!(
+            out,
+            "Is the clock right? y: the drill begins; n: nothing is written: "
+        )?;
         out.flush()?;
         let mut line = String::new();
         let read = io::stdin().lock().read_line(&mut line)?;

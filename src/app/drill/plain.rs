@@ -225,7 +225,11 @@ impl PlainApp<'_> {
                 }
                 self.tell(Event::Choose(profile))?;
             }
-            Stage::Asking(_) if keys.trim().eq_ignore_ascii_case(&self.host.keys.unknown.to_string()) => {
+            Stage::Asking(_)
+                if keys
+                    .trim()
+                    .eq_ignore_ascii_case(&self.host.keys.unknown.to_string()) =>
+            {
                 self.tell(Event::Unknown)?;
             }
             Stage::Asking(asking) if matches!(asking.question.form, Form::Taps { .. }) => {

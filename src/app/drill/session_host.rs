@@ -318,7 +318,10 @@ impl SessionHost {
             notes.push(format!("the copy of today could not be made: {error}"));
         }
         Farewell {
-            rows: why.iter().flat_map(|_| self.record.rows_to_keep(&unsaved)).collect(),
+            rows: why
+                .iter()
+                .flat_map(|_| self.record.rows_to_keep(&unsaved))
+                .collect(),
             unsaved: unsaved.len(),
             run: self.record.run().to_string(),
             why,

@@ -35,7 +35,9 @@ pub fn mend(
     let evenings = store.evenings()?;
     let evening = evenings.iter().find(|e| e.session == session);
     let evening = evening.ok_or_else(|| {
-        anyhow!("no answers of a session `{session}` count; `whichside log retime` lists those that do")
+        anyhow!(
+            "no answers of a session `{session}` count; `whichside log retime` lists those that do"
+        )
     })?;
     let later = start.timestamp_millis() - evening.first;
     let now = data.clock().now().timestamp_millis();

@@ -4,10 +4,10 @@ mod full;
 
 use super::cli::DataArgs;
 use super::deck_library::DeckLibrary;
+use super::events::Events;
 use super::output::ForceArg;
 use super::record::Record;
 use super::sounding::Sounding;
-use super::events::Events;
 use super::{Exit, Folder};
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::Card;
@@ -138,7 +138,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         }
     }
     if let Some(clave) = args.clave {
-        playback.set_clave(clave).map_err(|e| anyhow!("--clave: {e}"))?;
+        playback
+            .set_clave(clave)
+            .map_err(|e| anyhow!("--clave: {e}"))?;
     }
     if let Some(metronome) = args.metronome {
         let set = playback.set_metronome(metronome);

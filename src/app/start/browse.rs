@@ -21,7 +21,10 @@ use std::collections::BTreeMap;
 /// # Errors
 /// Of the log.
 pub fn card_list(desk: &Desk, only_lesson: bool) -> anyhow::Result<CardList> {
-    Ok(CardList::new(entries(desk, &overview::holds(desk))?, only_lesson))
+    Ok(CardList::new(
+        entries(desk, &overview::holds(desk))?,
+        only_lesson,
+    ))
 }
 
 /// Shows a list of cards until the player goes back.
@@ -79,7 +82,10 @@ fn change_lesson(desk: &mut Desk, list: &mut CardList, id: &str) -> anyhow::Resu
     lesson::put(&mut desk.record, id, !entry.lesson)?;
     entry.lesson ^= true;
     list.notice = Some(match entry.lesson {
-        true => format!("{} leads the drill from now on, until it is held.", entry.title),
+        true => format!(
+            "{} leads the drill from now on, until it is held.",
+            entry.title
+        ),
         false => format!("{} waits for its turn in the course.", entry.title),
     });
     Ok(())
@@ -106,14 +112,24 @@ fn look(
         let hold = holds.get(&card.id).copied().unwrap_or_default();
         let motion = desk.motion;
         let held = tempos.get(&card.id);
-        let mut page = card::page(card, heard.bpm(), entry.lesson, hold, held, sound.status(motion));
+        let mut page = card::page(
+            card,
+            heard.bpm(),
+            entry.lesson,
+            hold,
+            held,
+            sound.status(motion),
+        );
         page.notice = list.notice.clone().or(sound.trouble.clone());
         screen.show(&page)?;
         let action = match screen.next(sound.patience(motion))? {
             Pressed::Key(key) => match card::action(key) {
                 Some(action) => action,
                 None => {
-                    list.notice = Some(format!("{} is no key of this page; ? shows them.", key.code));
+                    list.notice = Some(format!(
+                        "{} is no key of this page; ? shows them.",
+                        key.code
+                    ));
                     continue;
                 }
             },
@@ -165,7 +181,10 @@ fn look(
 /// # Errors
 /// Where there is no such card, or no sound.
 pub fn play(desk: &mut Desk, card: &str, events: &Events) -> anyhow::Result<()> {
-    anyhow::ensure!(!desk.silent, "the practice room needs sound; start without --silent");
+    anyhow::ensure!(
+        !desk.silent,
+        "the practice room needs sound; start without --silent"
+    );
     crate::app::play::on_card(&desk.library, &mut desk.record, card, &desk.folder, events)
 }
 

@@ -82,7 +82,9 @@ pub fn is_for(folder: &Folder, clock: Clock) -> anyhow::Result<bool> {
     if !folder.path().is_dir() {
         return Ok(false);
     }
-    Ok(Record::for_command(folder, clock, false)?.profile()?.is_some())
+    Ok(Record::for_command(folder, clock, false)?
+        .profile()?
+        .is_some())
 }
 
 /// Shows the start page until the player leaves it. `args` are those of the drill that it starts.
@@ -108,7 +110,12 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             match screen.next(None)? {
                 Pressed::Key(key) => match start::action(key) {
                     Some(action) => break action,
-                    None => page.notice = Some(format!("{} is no key of this page; ? shows them.", key.code)),
+                    None => {
+                        page.notice = Some(format!(
+                            "{} is no key of this page; ? shows them.",
+                            key.code
+                        ))
+                    }
                 },
                 Pressed::End => return Ok(worst),
                 Pressed::Row(_) | Pressed::Nothing => {}

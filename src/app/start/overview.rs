@@ -12,11 +12,15 @@ use std::collections::{BTreeMap, HashSet, VecDeque};
 pub fn holds(desk: &Desk) -> BTreeMap<String, Hold> {
     let mut keys: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for item in items(&desk.library.decks) {
-        keys.entry(item.key.card.clone()).or_default().push(item.key.to_string());
+        keys.entry(item.key.card.clone())
+            .or_default()
+            .push(item.key.to_string());
     }
     let memory = desk.record.memory();
     let holds = keys.into_iter();
-    holds.map(|(card, keys)| (card, hold(memory, keys.iter().map(String::as_str)))).collect()
+    holds
+        .map(|(card, keys)| (card, hold(memory, keys.iter().map(String::as_str))))
+        .collect()
 }
 
 /// What the start page tells at `now` (seconds since 1970 UTC).
@@ -31,15 +35,30 @@ pub fn overview(desk: &Desk, now: f64) -> anyhow::Result<Overview> {
     let (steps, known) = (agreed.steps, agenda.known(record)?);
     let unseen = |card: &String| agreed.unseen.contains(card) && !known.contains(card);
     let title = |id: &str| question::card(&library.decks, id).map(|c| c.title.clone());
-    let fading = agreed.fading.iter().filter_map(|card| title(card)).collect();
+    let fading = agreed
+        .fading
+        .iter()
+        .filter_map(|card| title(card))
+        .collect();
     let mut seen = HashSet::new();
-    let new = steps.iter().filter(|s| !known.contains(&s.item.card) && !unseen(&s.item.card));
-    let new = new.filter(|s| seen.insert(&s.item.card)).filter_map(|s| title(&s.item.card));
-    let again = steps.iter().filter(|s| known.contains(&s.item.card)).count();
+    let new = steps
+        .iter()
+        .filter(|s| !known.contains(&s.item.card) && !unseen(&s.item.card));
+    let new = new
+        .filter(|s| seen.insert(&s.item.card))
+        .filter_map(|s| title(&s.item.card));
+    let again = steps
+        .iter()
+        .filter(|s| known.contains(&s.item.card))
+        .count();
     let holds = holds(desk);
     let held = |id: &String| holds.get(id).is_some_and(|h| h.held);
     let lesson = agenda.lesson();
-    let drilled: HashSet<&str> = agenda.candidates().iter().map(|c| c.card.as_str()).collect();
+    let drilled: HashSet<&str> = agenda
+        .candidates()
+        .iter()
+        .map(|c| c.card.as_str())
+        .collect();
     let cards = library.decks.iter().flat_map(|d| &d.cards);
     let cards: Vec<&Card> = cards.filter(|c| drilled.contains(c.id.as_str())).collect();
     let threads = Thread::ALL.map(|thread| {
@@ -70,7 +89,11 @@ pub fn overview(desk: &Desk, now: f64) -> anyhow::Result<Overview> {
         new: new.collect(),
         fading,
         lesson: (lesson.len(), lesson.iter().filter(|id| held(id)).count()),
-        not_held: lesson.iter().filter(|id| !held(id)).filter_map(|id| title(id)).collect(),
+        not_held: lesson
+            .iter()
+            .filter(|id| !held(id))
+            .filter_map(|id| title(id))
+            .collect(),
         threads: threads.to_vec(),
         weak: weak.first().map(|spot| spot.title()),
     })

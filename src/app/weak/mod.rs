@@ -57,7 +57,8 @@ pub fn run(args: &WeakArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
         writeln!(out)?;
     } else if args.html.is_none() {
         if !args.plain && screen::is_there(|name| std::env::var(name).ok()) {
-            let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
+            let events =
+                Events::listen(args.data.clock()).context("signals cannot be listened to")?;
             return view::run(report, &settings, &args.data, &events, out);
         }
         write!(out, "{}", text::text(&report))?;

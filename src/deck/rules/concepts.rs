@@ -39,7 +39,9 @@ fn check(context: &CheckContext) -> Vec<Finding> {
         let alone = concepts.filter(|c| cards[c.as_str()] == 1);
         let flaws = alone.map(|concept| {
             told.set(told.get() + 1);
-            let near = (told.get() <= GUESSES).then(|| nearest(concept, &shared)).flatten();
+            let near = (told.get() <= GUESSES)
+                .then(|| nearest(concept, &shared))
+                .flatten();
             let mend = match near {
                 Some(near) => {
                     format!("did you mean `{near}`? Otherwise give it to another card too")

@@ -56,12 +56,18 @@ fn check(context: &CheckContext) -> Vec<Finding> {
     let all = context.all_decks().flat_map(|s| &s.deck.cards);
     let cards: Vec<&str> = all.map(|c| c.id.as_str()).collect();
     let known: HashSet<&str> = cards.iter().copied().collect();
-    let places: HashMap<(usize, &str), usize> =
-        context.cards().map(|(i, c, card)| ((i, card.card.id.as_str()), c)).collect();
+    let places: HashMap<(usize, &str), usize> = context
+        .cards()
+        .map(|(i, c, card)| ((i, card.card.id.as_str()), c))
+        .collect();
     for (i, c, card) in context.cards() {
         for need in &card.card.needs {
             let later = places.get(&(i, need.as_str())).is_some_and(|p| *p >= c);
-            let guess = if found.len() < GUESSES { &cards[..] } else { &[] };
+            let guess = if found.len() < GUESSES {
+                &cards[..]
+            } else {
+                &[]
+            };
             let wrong = match (known.contains(need.as_str()), later) {
                 (false, _) => Some((
                     format!("there is no card `{need}`"),

@@ -346,5 +346,8 @@ fn of_cards_past_their_first_week_a_third_is_produced() {
         }
     }
     let share = produced as f64 / asked as f64;
-    assert!(asked > 200 && (0.33..0.67).contains(&share), "{produced} of {asked}");
+    assert!(
+        asked > 200 && (0.33..0.67).contains(&share),
+        "{produced} of {asked}"
+    );
 }

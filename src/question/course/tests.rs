@@ -1,9 +1,9 @@
 //! Laws of the course over the shipped decks.
 
 use super::*;
-use crate::question::thread::THREADS;
 use crate::deck::shipped;
 use crate::question::items;
+use crate::question::thread::THREADS;
 
 fn course() -> (Course, Vec<Deck>) {
     let decks = shipped();

@@ -69,7 +69,10 @@ pub fn read_block(text: &str) -> (Option<Score>, Vec<Problem>) {
     let too_long = |span| Problem {
         fault: NotationFault::Long,
         span,
-        message: format!("a grid has at most {MOST_BARS} bars and {} KiB of text", MOST_TEXT >> 10),
+        message: format!(
+            "a grid has at most {MOST_BARS} bars and {} KiB of text",
+            MOST_TEXT >> 10
+        ),
         mend: "make several cards of it".into(),
     };
     if text.len() > MOST_TEXT {

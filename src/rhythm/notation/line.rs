@@ -9,7 +9,9 @@ use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight};
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum LineError {
     /// A character that is no stroke letter, mark or rest.
-    #[error("column {column}: `{found}` is not a stroke; the strokes are O S C M B H T, and a rest is `.`")]
+    #[error(
+        "column {column}: `{found}` is not a stroke; the strokes are O S C M B H T, and a rest is `.`"
+    )]
     Unknown {
         /// Where it stands, from 1.
         column: usize,
@@ -38,7 +40,9 @@ pub enum LineError {
         expected: usize,
     },
     /// More than [`MOST_BARS`].
-    #[error("column {column}: the pattern has more than {MOST_BARS} bars; write a shorter stretch of it")]
+    #[error(
+        "column {column}: the pattern has more than {MOST_BARS} bars; write a shorter stretch of it"
+    )]
     Long {
         /// Where the first bar too many begins, from 1.
         column: usize,

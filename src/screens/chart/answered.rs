@@ -1,8 +1,8 @@
 //! The row of an answer under the right one, with the differences marked.
 
 use super::Chart;
-use crate::question::REST;
 use super::grid_layout::{ChartCell, GridLayout};
+use crate::question::REST;
 use crate::screens::theme::Role;
 
 /// Names of the rows of an answer that is not right: the right row where the grid does not show it, the player's, and the

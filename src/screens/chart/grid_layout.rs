@@ -107,7 +107,10 @@ impl GridLayout {
             ChartCell::bare(grid.count(p), role)
         });
         if chart.writes {
-            let drum = score.drums.as_ref().and_then(|d| d.drums().first().copied());
+            let drum = score
+                .drums
+                .as_ref()
+                .and_then(|d| d.drums().first().copied());
             layout.add(drum.map_or("", Drum::name), |p| {
                 hidden_cell(chart, p).unwrap_or(ChartCell::EMPTY)
             });

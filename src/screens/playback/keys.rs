@@ -142,7 +142,9 @@ impl Playback {
     fn next_bar(&self) -> Option<usize> {
         let first = if self.phrase > 0 { self.at } else { 0 };
         let next = self.loop_bar.map_or(first, |bar| bar + 1);
-        (first..first + self.part.bars()).contains(&next).then_some(next)
+        (first..first + self.part.bars())
+            .contains(&next)
+            .then_some(next)
     }
 
     fn next_metronome(&mut self) -> Ask {

@@ -3,13 +3,13 @@
 use super::practice::MetronomeError;
 use super::*;
 use crate::clave::Family;
-use crossterm::event::{KeyCode, KeyEvent};
-use crate::screens::screen_settings::ExtraKeys;
 use crate::clave::Side;
 use crate::deck;
 use crate::rhythm::Grid;
 use crate::screens::draw;
+use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::theme::{Depth, Theme};
+use crossterm::event::{KeyCode, KeyEvent};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -166,7 +166,9 @@ fn feel_and_key_go_round_and_reach_the_take() {
 fn clicks(playback: &Playback) -> Vec<usize> {
     let score = playback.score();
     let click = score.line(Instrument::Click).unwrap();
-    (0..click.pulses()).filter(|p| click.at(*p).is_some()).collect()
+    (0..click.pulses())
+        .filter(|p| click.at(*p).is_some())
+        .collect()
 }
 
 #[test]
@@ -221,10 +223,7 @@ fn the_clave_goes_away_for_as_many_cycles_as_it_plays() {
         assert_eq!(changed, before != now);
         silent.push(now);
     }
-    assert_eq!(
-        silent,
-        [false, false, true, true, false, false, true, true]
-    );
+    assert_eq!(silent, [false, false, true, true, false, false, true, true]);
     // On the screen the clave stays.
     assert!(playback.score().line(Instrument::Clave).is_some());
 }

@@ -12,11 +12,13 @@ const WRITE: &str = "A letter for each stroke, a point for each rest.";
 const ON_THE_SCREEN: &str = "left and right: another pulse";
 
 /// What goes before taps.
-const CAUTION: &str = "It ends by itself. Keep the hands loose; stop at pain, numbness or tingling.";
+const CAUTION: &str =
+    "It ends by itself. Keep the hands loose; stop at pain, numbness or tingling.";
 
 /// What is said of the microphone, for one key and for those of two hands.
 const LISTENS: &str = "Clap: the microphone listens. Keep headphones on, not too loud.";
-const STROKES_ALONE: &str = "The microphone hears strokes, not hands. Keep headphones on, not too loud.";
+const STROKES_ALONE: &str =
+    "The microphone hears strokes, not hands. Keep headphones on, not too loud.";
 
 /// A question.
 pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
@@ -48,7 +50,10 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         Form::Written { choices, .. } => (choices, Some(ON_THE_SCREEN.to_string())),
         Form::Taps { choices, .. } => {
             let taps = asking.typed.split_whitespace().count();
-            (choices, Some(format!("{taps} of {}", question.form.length())))
+            (
+                choices,
+                Some(format!("{taps} of {}", question.form.length())),
+            )
         }
     };
     let chart = match prompt.show_hands {

@@ -16,7 +16,8 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     let question = &told.question;
     let sound = audio.volume.is_some() && question.has_music();
     let (sign, verdict) = verdict(told);
-    let mut head = vec![Paragraph::led(verdict, Role::Plain, detail(told, audio.keys.take_back)).signed(sign)];
+    let mut head =
+        vec![Paragraph::led(verdict, Role::Plain, detail(told, audio.keys.take_back)).signed(sign)];
     if told.again_today {
         head.push(Paragraph::new(Role::Quiet, "It comes again today."));
     }
@@ -97,9 +98,9 @@ fn detail(told: &Feedback, take_back: char) -> String {
         false => said(&question.form.words(&verdict.nearest)),
     };
     match (verdict.right, verdict.in_time) {
-        (true, _)
-            if matches!(told.answer, Answer::Taps(_)) && told.seconds <= question.limit() =>
-            format!("It is {answer}."),
+        (true, _) if matches!(told.answer, Answer::Taps(_)) && told.seconds <= question.limit() => {
+            format!("It is {answer}.")
+        }
         (true, true) if told.seconds < AT_ONCE => format!("It is {answer}: at once."),
         (true, true) => format!("It is {answer}: {:.1} seconds.", told.seconds),
         (true, false) => format!(

@@ -20,13 +20,22 @@ pub fn page(paused: &Paused, extra: ExtraKeys) -> Page<'static> {
         [extra.unknown, extra.ask_me, extra.take_back].map(String::from);
     let keys = [
         ("letters", "an answer: the keys above the foot of the page"),
-        ("Backspace", "takes back a letter of a row; left, right: another pulse of it"),
+        (
+            "Backspace",
+            "takes back a letter of a row; left, right: another pulse of it",
+        ),
         ("Space", "hear it, or hear it again"),
         ("-", "hear it slower; the answer is then not in time"),
         ("up, down", "louder, softer; so does the wheel"),
         (&unknown, "you do not know: missed, but nothing guessed"),
-        (&ask_me, "on a new card: you know it, so it is asked at once"),
-        (&take_back, "after an answer: a slip; it does not count, and comes again"),
+        (
+            &ask_me,
+            "on a new card: you know it, so it is asked at once",
+        ),
+        (
+            &take_back,
+            "after an answer: a slip; it does not count, and comes again",
+        ),
         ("Esc", "ends the session; what you answered stays"),
     ];
     Page {

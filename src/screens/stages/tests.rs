@@ -1,15 +1,15 @@
 //! Every page at several sizes, frozen.
 
 use super::{AudioStatus, page};
-use crate::screens::screen_settings::ExtraKeys;
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::{Card, Deck, States};
 use crate::question::{Answer, Form, ItemKey, Sense};
-use crate::taps::Tap;
 use crate::rhythm::{Grid, Hand, Score, notation};
+use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::theme::{Depth, Theme};
 use crate::screens::{draw, lines};
 use crate::session::{Effect, Event, Profile, Session, Stage, Start, Step, Tomorrow};
+use crate::taps::Tap;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -463,10 +463,14 @@ fn a_clave_is_clapped_to_the_band() {
 
 #[test]
 fn a_variation_is_played_with_two_hands() {
-    tapped("played", about("yard/answer-on-two-and-three", "play", Sense::Hear, 1), |taps| {
-        taps.remove(5);
-        taps[20].seconds += 0.06;
-    });
+    tapped(
+        "played",
+        about("yard/answer-on-two-and-three", "play", Sense::Hear, 1),
+        |taps| {
+            taps.remove(5);
+            taps[20].seconds += 0.06;
+        },
+    );
 }
 
 /// What is on the screen before and after these taps, under a name.
@@ -490,23 +494,35 @@ fn tapped(name: &str, mut session: Session, change: impl Fn(&mut Vec<Tap>)) {
 /// A drift of 4 ms from second to second.
 #[test]
 fn a_clave_is_held() {
-    tapped("held", about("yard/son-clave", "hold", Sense::Hear, 1), |taps| {
-        taps.iter_mut().for_each(|tap| tap.seconds *= 1.004);
-    });
+    tapped(
+        "held",
+        about("yard/son-clave", "hold", Sense::Hear, 1),
+        |taps| {
+            taps.iter_mut().for_each(|tap| tap.seconds *= 1.004);
+        },
+    );
 }
 
 #[test]
 fn a_call_is_answered() {
-    tapped("called", about_a_variation("call", Sense::Hear, 1), |taps| {
-        taps.remove(5);
-    });
+    tapped(
+        "called",
+        about_a_variation("call", Sense::Hear, 1),
+        |taps| {
+            taps.remove(5);
+        },
+    );
 }
 
 #[test]
 fn a_variation_is_played_in_its_bar_of_the_phrase() {
-    tapped("in_phrase", about("yard/corner", "play", Sense::Hear, 1), |taps| {
-        taps.remove(58);
-    });
+    tapped(
+        "in_phrase",
+        about("yard/corner", "play", Sense::Hear, 1),
+        |taps| {
+            taps.remove(58);
+        },
+    );
 }
 
 /// The page says that the microphone listens, and what it does not tell.

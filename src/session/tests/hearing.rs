@@ -73,7 +73,12 @@ fn step_at(item: &str, bpm: f64) -> Step {
 /// The yard is played at 120 to 200, so that a step up is a twelfth of that: 4 %.
 #[test]
 fn the_band_goes_on_to_the_next_question_where_grid_and_tempo_allow() {
-    let steps = |next: f64| vec![step_at("shell:side:hear", 140.0), step_at("bass:side:hear", next)];
+    let steps = |next: f64| {
+        vec![
+            step_at("shell:side:hear", 140.0),
+            step_at("bass:side:hear", next),
+        ]
+    };
     let mut room = Room::new(start(true, true), steps(140.0));
     let bpm = room.asking().question.prompt.take.bpm;
     room.answer(true, 1.0);
@@ -137,7 +142,10 @@ fn the_bar_after_which_the_band_goes_on_does_not_tell_the_side() {
     let mut draw = Draw::new(3);
     let mut two: [Vec<bool>; 2] = Default::default();
     for seed in 0..800 {
-        let steps = vec![step("shell:side:hear"), step("open-tones-in-clave:side:hear")];
+        let steps = vec![
+            step("shell:side:hear"),
+            step("open-tones-in-clave:side:hear"),
+        ];
         let begin = Start {
             seed,
             ..start(true, true)
@@ -157,9 +165,16 @@ fn the_bar_after_which_the_band_goes_on_does_not_tell_the_side() {
         two[usize::from(side == Side::Two)].push(right == "2");
     }
     let share = |of: &[bool]| of.iter().filter(|two| **two).count() as f64 / of.len() as f64;
-    assert!(two.iter().all(|of| of.len() > 300), "{:?}", two.map(|of| of.len()));
+    assert!(
+        two.iter().all(|of| of.len() > 300),
+        "{:?}",
+        two.map(|of| of.len())
+    );
     let [after_three, after_two] = [share(&two[0]), share(&two[1])];
-    assert!((after_three - after_two).abs() < 0.14, "{after_three} {after_two}");
+    assert!(
+        (after_three - after_two).abs() < 0.14,
+        "{after_three} {after_two}"
+    );
     assert!((0.35..0.65).contains(&after_two), "{after_two}");
 }
 

@@ -1,8 +1,8 @@
 //! Laws that hold whatever happens in whatever order.
 
 use super::{NOON, all_steps, start};
-use crate::taps::Tap;
 use crate::session::{Effect, Event, Profile, Session, Stage, Start, Tomorrow};
+use crate::taps::Tap;
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 

@@ -122,7 +122,11 @@ impl Room {
         self.now = asking.clock + seconds;
         if let question::Form::Taps { task, .. } = &asking.question.form {
             // A bar late is the other direction.
-            let bar = if right { 0.0 } else { task.cycle_seconds() / 2.0 };
+            let bar = if right {
+                0.0
+            } else {
+                task.cycle_seconds() / 2.0
+            };
             let question::Answer::Taps(mut taps) = asking.question.form.right().remove(0) else {
                 panic!("taps are right");
             };

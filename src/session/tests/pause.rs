@@ -93,7 +93,10 @@ fn a_key_that_is_no_answer_is_named_and_those_that_are() {
     let mut room = room();
     room.tell(Event::Key('q'));
     let said = room.session.notice().map(ToString::to_string);
-    assert!(said.unwrap().starts_with("`q` is not one of the answers: they are "));
+    assert!(
+        said.unwrap()
+            .starts_with("`q` is not one of the answers: they are ")
+    );
     room.answer(true, 1.0);
     assert_eq!(room.session.notice(), None);
 }
@@ -122,7 +125,13 @@ fn a_slip_is_taken_back_and_what_comes_again_has_nothing_to_gain() {
     room.tell(Event::Planned(Vec::new()));
     let again = again.expect("it comes again");
     assert!(!again.counts && !again.again_today);
-    assert!(room.saved.values().filter(|r| r.question.item == item).count() == 1);
+    assert!(
+        room.saved
+            .values()
+            .filter(|r| r.question.item == item)
+            .count()
+            == 1
+    );
     assert_eq!(room.done().missed, []);
     assert_eq!(room.done().asked, 2);
 }

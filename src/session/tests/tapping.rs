@@ -74,7 +74,13 @@ fn the_other_direction_is_missed_and_said() {
 fn a_stroke_left_out_in_each_cycle_is_partly_right_or_missed_but_counts() {
     let mut room = clapping();
     let (_, due) = due(&room);
-    tap(&mut room, due.iter().enumerate().filter(|(i, _)| *i != 7).map(|(_, d)| *d));
+    tap(
+        &mut room,
+        due.iter()
+            .enumerate()
+            .filter(|(i, _)| *i != 7)
+            .map(|(_, d)| *d),
+    );
     let verdict = &room.told().verdict;
     assert!(!verdict.right && verdict.partly);
     assert_eq!((verdict.hits, verdict.of), (19, 20));
@@ -155,7 +161,10 @@ fn a_variation_is_played_with_two_keys() {
     assert!(verdict.right && verdict.in_time, "{}", why(&room));
     assert!(why(&room).ends_with("The hands are those that are written."));
     let row = room.saved.values().next().unwrap().row("s", 0, "1");
-    assert_eq!(row.answer.matches('L').count() + row.answer.matches('R').count(), 64);
+    assert_eq!(
+        row.answer.matches('L').count() + row.answer.matches('R').count(),
+        64
+    );
     assert!(row.guess < 1e-4, "{}", row.guess);
     // A stroke left out.
     let room = played(&|i, key| (i != 21).then_some(key));
@@ -183,10 +192,17 @@ fn claps(lead: impl Fn(usize) -> f64) -> (Vec<crate::question::Verdict>, f64, f6
         told.push(room.told().verdict.clone());
         room.tell(Event::Next);
     }
-    let rows: Vec<_> = room.saved.values().map(|review| review.row("s", 0, "1")).collect();
+    let rows: Vec<_> = room
+        .saved
+        .values()
+        .map(|review| review.row("s", 0, "1"))
+        .collect();
     let decks = [fixture::deck()];
     let logged = super::lead_of(&rows, &decks, Profile::default().player());
-    assert_eq!(super::lead_of(&rows, &[], Profile::default().player()).seconds(), 0.0);
+    assert_eq!(
+        super::lead_of(&rows, &[], Profile::default().player()).seconds(),
+        0.0
+    );
     (told, room.session.lead.seconds(), logged.seconds())
 }
 
@@ -200,7 +216,14 @@ fn a_lead_is_learned_from_the_log_and_not_blamed() {
         assert_eq!(told(a) == told(b), n > 0, "answer {n}: {:?}", b.why);
         assert!(b.right && b.in_time);
     }
-    assert!(ahead.0[0].why.as_ref().unwrap().text.contains("60 ms ahead of the band"));
+    assert!(
+        ahead.0[0]
+            .why
+            .as_ref()
+            .unwrap()
+            .text
+            .contains("60 ms ahead of the band")
+    );
     assert!(none.1.abs() < 1e-3);
     assert!((ahead.1 + 0.06).abs() < 1e-3 && (ahead.2 - ahead.1).abs() < 1e-3);
     // Another machine after ten answers: most of the way within ten more.
@@ -241,7 +264,8 @@ fn tap_rounds(room: &mut Room, rounds: &[usize], keys: &str, late: impl Fn(usize
     let strokes: Vec<usize> = task.part().strokes().map(|(pulse, _)| pulse).collect();
     for round in rounds {
         for (stroke, key) in strokes.iter().zip(keys.chars().cycle()) {
-            room.now = NOON + 0.5 + (clicks + (round * 16 + stroke) as f64 / 2.0) * beat + late(*round);
+            room.now =
+                NOON + 0.5 + (clicks + (round * 16 + stroke) as f64 / 2.0) * beat + late(*round);
             room.tell(Event::Key(key));
         }
     }
@@ -269,13 +293,23 @@ fn a_clave_is_held_while_it_is_away() {
     assert_eq!((row.guess, row.answer.split(' ').count()), (0.5, 40));
 
     let mut room = in_turns("son-clave:hold:hear");
-    tap_rounds(&mut room, &all, "j", |round| if (2..7).contains(&round) { 0.03 } else { 0.0 });
-    assert!(why(&room).contains("30 ms late when it came back"), "{}", why(&room));
+    tap_rounds(&mut room, &all, "j", |round| {
+        if (2..7).contains(&round) { 0.03 } else { 0.0 }
+    });
+    assert!(
+        why(&room).contains("30 ms late when it came back"),
+        "{}",
+        why(&room)
+    );
 
     // Silent where nothing sounds.
     let mut room = in_turns("son-clave:hold:hear");
     tap_rounds(&mut room, &[0, 1, 2, 3, 4, 7], "j", |_| 0.0);
-    assert!(why(&room).contains("away: the direction held, 10 strokes left out"), "{}", why(&room));
+    assert!(
+        why(&room).contains("away: the direction held, 10 strokes left out"),
+        "{}",
+        why(&room)
+    );
     assert!(!room.told().verdict.right);
 }
 
@@ -295,7 +329,10 @@ fn a_call_is_answered_and_what_is_tapped_with_it_does_not_count() {
         let why = verdict.why.clone().unwrap().text;
         assert!(verdict.right && verdict.in_time, "{why}");
         assert_eq!((verdict.hits, verdict.of), (64, 64));
-        assert!(why.contains("the variation: 32 of 32 strokes. In all 64 of 64 strokes"), "{why}");
+        assert!(
+            why.contains("the variation: 32 of 32 strokes. In all 64 of 64 strokes"),
+            "{why}"
+        );
     }
 }
 
@@ -321,11 +358,17 @@ fn a_variation_comes_in_its_bar_of_the_phrase() {
         panic!("taps are right");
     };
     let due = |tap: &crate::taps::Tap| (tap.seconds / task.pulse_seconds()).round() as usize % 64;
-    let left: Vec<_> = taps.into_iter().filter(|tap| due(tap) != 8 * bar + 3).collect();
+    let left: Vec<_> = taps
+        .into_iter()
+        .filter(|tap| due(tap) != 8 * bar + 3)
+        .collect();
     let mut room = room;
     room.tell(Event::Taps(left));
     let why = room.told().verdict.why.clone().unwrap().text;
-    let begin = format!("In bar {}, the variation: 14 of 16 strokes, 2 left out. In all 126 of 128", bar + 1);
+    let begin = format!(
+        "In bar {}, the variation: 14 of 16 strokes, 2 left out. In all 126 of 128",
+        bar + 1
+    );
     assert!(why.starts_with(&begin), "{why}");
 }
 

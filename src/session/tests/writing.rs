@@ -57,7 +57,16 @@ fn what_was_written_is_heard_beside_what_is_right() {
     let mut room = writing("hear");
     write(&mut room, "h.sthtoo");
     room.tell(Event::HearOwn);
-    assert!(!room.asking().playing.as_ref().unwrap().take.score.is_empty());
+    assert!(
+        !room
+            .asking()
+            .playing
+            .as_ref()
+            .unwrap()
+            .take
+            .score
+            .is_empty()
+    );
     room.tell(Event::Next);
     let told = room.told();
     assert!(told.verdict.partly && told.verdict.correct == 7.0 / 8.0);

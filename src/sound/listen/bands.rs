@@ -25,7 +25,10 @@ impl BandPass {
         let norm = 1.0 + alpha;
         BandPass {
             gain: (alpha / norm) as f32,
-            back: [(-2.0 * turn.cos() / norm) as f32, ((1.0 - alpha) / norm) as f32],
+            back: [
+                (-2.0 * turn.cos() / norm) as f32,
+                ((1.0 - alpha) / norm) as f32,
+            ],
             state: [0.0; 2],
         }
     }
@@ -62,7 +65,11 @@ impl FilterBank {
 
     /// The next sample in each band; at the end of each [`hop`] also its powers. What is no number counts as silence.
     pub fn next(&mut self, sample: f32) -> ([f32; BAND_COUNT], Option<BandPowers>) {
-        let sample = if sample.is_finite() { sample.clamp(-8.0, 8.0) } else { 0.0 };
+        let sample = if sample.is_finite() {
+            sample.clamp(-8.0, 8.0)
+        } else {
+            0.0
+        };
         let out = self.filters.each_mut().map(|filter| filter.next(sample));
         for (sum, s) in self.sums.iter_mut().zip(out) {
             *sum += s * s;

@@ -45,16 +45,22 @@ pub struct SoundCheck {
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum SoundCheckError {
     /// Too few strokes were heard.
-    #[error("only {found} strokes were heard, {CHECK_STROKES} are needed: come closer to the microphone, or turn it up, and clap again")]
+    #[error(
+        "only {found} strokes were heard, {CHECK_STROKES} are needed: come closer to the microphone, or turn it up, and clap again"
+    )]
     TooFew {
         /// How many were heard.
         found: usize,
     },
     /// The strokes are hardly louder than the room.
-    #[error("your strokes are only {0:.0} dB above the room: come closer to the microphone, or find a quieter place")]
+    #[error(
+        "your strokes are only {0:.0} dB above the room: come closer to the microphone, or find a quieter place"
+    )]
     Noisy(f32),
     /// The strokes are hardly louder than what leaks.
-    #[error("your strokes are only {0:.0} dB above what the microphone hears of the band: wear headphones, or turn the band down")]
+    #[error(
+        "your strokes are only {0:.0} dB above what the microphone hears of the band: wear headphones, or turn the band down"
+    )]
     Leaky(f32),
 }
 
@@ -102,20 +108,30 @@ impl PowerMeter {
             let mean = tops.iter().sum::<f32>() / tops.len().max(1) as f32;
             let off: Vec<f32> = tops.iter().map(|t| t - mean).collect();
             let norm = off.iter().map(|o| o * o).sum::<f32>().sqrt();
-            off.iter().map(|o| o / norm.max(1e-20)).collect::<Vec<f32>>()
+            off.iter()
+                .map(|o| o / norm.max(1e-20))
+                .collect::<Vec<f32>>()
         };
         let [heard, played] = &self.powers;
-        let bands: Vec<_> = (0..BAND_COUNT).map(|b| (series(heard, b), series(played, b))).collect();
+        let bands: Vec<_> = (0..BAND_COUNT)
+            .map(|b| (series(heard, b), series(played, b)))
+            .collect();
         let together = |lag: i32| {
             let sum = |(heard, played): &(Vec<f32>, Vec<f32>)| -> f32 {
                 let (h, p) = (lag.max(0) as usize, (-lag).max(0) as usize);
-                heard.iter().skip(h).zip(played.iter().skip(p)).map(|(h, p)| h * p).sum()
+                heard
+                    .iter()
+                    .skip(h)
+                    .zip(played.iter().skip(p))
+                    .map(|(h, p)| h * p)
+                    .sum()
             };
             bands.iter().map(sum).sum::<f32>() / BAND_COUNT as f32
         };
         let lags = LAGS.map(|lag| (lag, together(lag)));
         let best = lags.max_by(|a, b| a.1.total_cmp(&b.1));
-        best.filter(|(_, together)| *together >= TOGETHER).map(|(lag, _)| lag)
+        best.filter(|(_, together)| *together >= TOGETHER)
+            .map(|(lag, _)| lag)
     }
 }
 
@@ -182,7 +198,9 @@ mod tests {
     }
 
     fn strokes(count: usize, power: f32) -> Vec<HeardOnset> {
-        (0..count as u64).map(|sample| HeardOnset { sample, power }).collect()
+        (0..count as u64)
+            .map(|sample| HeardOnset { sample, power })
+            .collect()
     }
 
     #[test]
@@ -190,8 +208,14 @@ mod tests {
         // A sine of top a has the mean square a * a / 2; the band passes its middle as it is.
         let check = SoundCheck::of(&meter(0.01, 0.0), &meter(0.11, 1.0), &strokes(5, 0.3));
         let levels = check.unwrap().levels;
-        assert!((levels.noise[2] / 0.000_05 - 1.0).abs() < 0.02, "{levels:?}");
-        assert!((levels.leak[2] / (0.0121 - 0.0001) - 1.0).abs() < 0.02, "{levels:?}");
+        assert!(
+            (levels.noise[2] / 0.000_05 - 1.0).abs() < 0.02,
+            "{levels:?}"
+        );
+        assert!(
+            (levels.leak[2] / (0.0121 - 0.0001) - 1.0).abs() < 0.02,
+            "{levels:?}"
+        );
         assert_eq!(levels.stroke, 0.3);
     }
 
@@ -221,7 +245,10 @@ mod tests {
             let mut meter = PowerMeter::new(48_000);
             meter.feed(&heard[..clicks.len()], &clicks);
             let lag = meter.lag();
-            assert!(lag.is_some_and(|lag| lag.abs_diff(late as i32) <= 1), "{late} {lag:?}");
+            assert!(
+                lag.is_some_and(|lag| lag.abs_diff(late as i32) <= 1),
+                "{late} {lag:?}"
+            );
         }
         let mut meter = PowerMeter::new(48_000);
         meter.feed(&[0.0; 48_000], &clicks[..48_000]);

@@ -86,7 +86,11 @@ impl NoiseFloor {
 
     fn at(&self, band: usize) -> f32 {
         let least = self.least[0][band].min(self.least[1][band]);
-        if least.is_finite() { NOISE_BIAS * least } else { 0.0 }
+        if least.is_finite() {
+            NOISE_BIAS * least
+        } else {
+            0.0
+        }
     }
 }
 
@@ -115,7 +119,9 @@ pub struct OnsetDetector {
 impl OnsetDetector {
     /// For samples of `rate` a second. `levels` are those of a sound check; without one the first strokes set them.
     pub fn new(rate: u32, levels: Option<&Levels>) -> OnsetDetector {
-        let noise = levels.map_or([f32::INFINITY; BAND_COUNT], |l| l.noise.map(|n| n / NOISE_BIAS));
+        let noise = levels.map_or([f32::INFINITY; BAND_COUNT], |l| {
+            l.noise.map(|n| n / NOISE_BIAS)
+        });
         OnsetDetector {
             hop: hop(rate),
             heard: FilterBank::new(rate),
@@ -172,7 +178,11 @@ impl OnsetDetector {
     fn floor(&self, band: usize, back: usize) -> f32 {
         let now = self.leaks.len().saturating_sub(1 + back);
         let around = now.saturating_sub(LEAK_LATE)..(now + LEAK_EARLY + 1).min(self.leaks.len());
-        let leak = self.leaks.range(around).map(|l| l[band]).fold(0.0, f32::max);
+        let leak = self
+            .leaks
+            .range(around)
+            .map(|l| l[band])
+            .fold(0.0, f32::max);
         (self.noise.at(band) * FLUTTER[band]).max(leak).max(1e-12)
     }
 
@@ -204,11 +214,18 @@ impl OnsetDetector {
         let mut strokes: Vec<f32> = self.strokes.iter().copied().collect();
         strokes.sort_by(f32::total_cmp);
         let least = match self.checked {
-            true => strokes.get(strokes.len() / 2).map_or(0.0, |usual| usual * SOFTEST),
-            false => strokes.last().map_or(0.0, |loudest| loudest * SOFTEST_UNCHECKED),
+            true => strokes
+                .get(strokes.len() / 2)
+                .map_or(0.0, |usual| usual * SOFTEST),
+            false => strokes
+                .last()
+                .map_or(0.0, |loudest| loudest * SOFTEST_UNCHECKED),
         };
-        let since = self.last.map_or(f32::INFINITY, |last| (self.count - last) as f32);
-        let ringing = self.strokes.back().copied().unwrap_or(0.0) * ECHO * 10f32.powf(-since / ECHO_FADES);
+        let since = self
+            .last
+            .map_or(f32::INFINITY, |last| (self.count - last) as f32);
+        let ringing =
+            self.strokes.back().copied().unwrap_or(0.0) * ECHO * 10f32.powf(-since / ECHO_FADES);
         least.max(ringing)
     }
 
@@ -217,7 +234,8 @@ impl OnsetDetector {
         let at = self.rises.len().checked_sub(1 + PEAK)?;
         let rise = self.rises[at];
         let first = at.saturating_sub(PEAK);
-        let top = self.rises.range(first..at).all(|r| *r < rise) && self.rises.range(at..).all(|r| *r <= rise);
+        let top = self.rises.range(first..at).all(|r| *r < rise)
+            && self.rises.range(at..).all(|r| *r <= rise);
         let since = self.last.map_or(u64::MAX, |last| self.count - last);
         if rise < RISE || !top || since < REFRACTORY {
             return None;
@@ -226,7 +244,11 @@ impl OnsetDetector {
         // Milliseconds back from now to the rise.
         let back = AFTER + PEAK;
         let from = self.means.len().saturating_sub(back);
-        let loudest = self.means.range(from..).map(|m| m.iter().sum::<f32>()).fold(0.0, f32::max);
+        let loudest = self
+            .means
+            .range(from..)
+            .map(|m| m.iter().sum::<f32>())
+            .fold(0.0, f32::max);
         push(&mut self.strokes, loudest, REMEMBERED);
         let foot = self.foot(back);
         let now = self.count * self.hop as u64;
@@ -250,7 +272,9 @@ impl OnsetDetector {
             loudest(back + PEAK, back - AFTER, band) / before.max(floor).max(1e-12)
         });
         let most = (0..BAND_COUNT).fold(0, |most, b| if rises[b] > rises[most] { b } else { most });
-        let band = (0..BAND_COUNT).rfind(|b| rises[*b] >= CLEAR_RISE).unwrap_or(most);
+        let band = (0..BAND_COUNT)
+            .rfind(|b| rises[*b] >= CLEAR_RISE)
+            .unwrap_or(most);
         let samples = self.bands.len();
         let at = |ms: usize| samples.saturating_sub(ms * self.hop);
         let power = |n: usize| self.bands[n][band] * self.bands[n][band];
@@ -308,7 +332,12 @@ mod tests {
         wave
     }
 
-    fn found(wave: &[f32], played: &[f32], levels: Option<&Levels>, block: usize) -> Vec<HeardOnset> {
+    fn found(
+        wave: &[f32],
+        played: &[f32],
+        levels: Option<&Levels>,
+        block: usize,
+    ) -> Vec<HeardOnset> {
         let mut detector = OnsetDetector::new(RATE, levels);
         let mut found = Vec::new();
         for (i, heard) in wave.chunks(block).enumerate() {
@@ -324,7 +353,10 @@ mod tests {
         let onsets = found(&wave, &[], None, 441);
         assert_eq!(onsets.len(), starts.len());
         for (onset, start) in onsets.iter().zip(starts) {
-            assert!(onset.sample.abs_diff(start as u64) <= 48, "{onset:?} {start}");
+            assert!(
+                onset.sample.abs_diff(start as u64) <= 48,
+                "{onset:?} {start}"
+            );
         }
         assert_eq!(onsets, found(&wave, &[], None, 7));
         assert_eq!(onsets, found(&wave, &[], None, 48_000));
@@ -341,7 +373,12 @@ mod tests {
         after.extend(vec![0.0; 48_000]);
         after.extend(bursts(&[4800], 24_000));
         let onsets = found(&after, &[], None, 480);
-        assert!(onsets.iter().any(|o| o.sample.abs_diff(48_000 + 48_000 + 4800) <= 48), "{onsets:?}");
+        assert!(
+            onsets
+                .iter()
+                .any(|o| o.sample.abs_diff(48_000 + 48_000 + 4800) <= 48),
+            "{onsets:?}"
+        );
     }
 
     #[test]

@@ -145,8 +145,12 @@ impl InputDevice {
     /// Opens the default microphone. May take for ever.
     fn open() -> Result<InputDevice, MicrophoneError> {
         let host = cpal::default_host();
-        let device = host.default_input_device().ok_or(MicrophoneError::NoDevice)?;
-        let usual = device.default_input_config().map_err(MicrophoneError::from)?;
+        let device = host
+            .default_input_device()
+            .ok_or(MicrophoneError::NoDevice)?;
+        let usual = device
+            .default_input_config()
+            .map_err(MicrophoneError::from)?;
         let mut config = usual.config();
         if let cpal::SupportedBufferSize::Range { min, max } = usual.buffer_size() {
             config.buffer_size = BufferSize::Fixed(BLOCK.clamp(*min, (*max).max(*min)));

@@ -290,8 +290,7 @@ impl CallbackMixer {
             *frame = [0.0; 2];
             self.take_over();
             let leaving = self.leaving.as_ref();
-            let [gain, leaving_gain] =
-                leaving.map_or([1.0, 0.0], |l| l.curve.gains(l.left));
+            let [gain, leaving_gain] = leaving.map_or([1.0, 0.0], |l| l.curve.gains(l.left));
             if let Some(running) = &mut self.running
                 && let Some(sound) = running.buffer.frame(running.at)
             {

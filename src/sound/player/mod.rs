@@ -152,7 +152,9 @@ impl AudioPlayer {
         delay: f64,
         ear: impl FnMut(MicrophoneEvent) + Send + 'static,
     ) -> Microphone {
-        let played = self.played.get_or_insert_with(|| Arc::new(PlayedSound::new()));
+        let played = self
+            .played
+            .get_or_insert_with(|| Arc::new(PlayedSound::new()));
         let microphone = Microphone::begin(played.clone(), delay, ear);
         self.keep_played();
         microphone
@@ -475,7 +477,10 @@ mod tests {
         assert_eq!(player.settle(Duration::ZERO), Ok(()));
         assert!(player.is_opening());
         tell.send(Err(SoundError::NoDevice)).unwrap();
-        assert_eq!(player.settle(Duration::from_secs(10)), Err(SoundError::NoDevice));
+        assert_eq!(
+            player.settle(Duration::from_secs(10)),
+            Err(SoundError::NoDevice)
+        );
         let (mut player, tell) = hanging();
         tell.send(Ok(())).unwrap();
         assert_eq!(player.settle(Duration::from_secs(10)), Ok(()));

@@ -23,7 +23,9 @@ fn varied(n: i64) -> ReviewRow {
 }
 
 fn damaged(folder: &Path) -> String {
-    Store::open(folder).err().map_or(String::new(), |e| e.to_string())
+    Store::open(folder)
+        .err()
+        .map_or(String::new(), |e| e.to_string())
 }
 
 #[test]
@@ -41,15 +43,31 @@ fn what_is_written_is_in_the_one_file_at_once() {
 
 #[test]
 fn a_changed_cut_or_foreign_row_is_placed() {
-    let unguarded = "PRAGMA foreign_keys = OFF; DROP TRIGGER review_unchanged; DROP TRIGGER review_kept;
+    let unguarded =
+        "PRAGMA foreign_keys = OFF; DROP TRIGGER review_unchanged; DROP TRIGGER review_kept;
         DROP TRIGGER shown_unchanged; DROP TRIGGER shown_kept; DROP TRIGGER item_unchanged;
         DROP TRIGGER withdrawal_unchanged; DROP TRIGGER meeting_unchanged;";
     for (damage, placed) in [
-        ("UPDATE review SET correct = 0.5 WHERE id = 4", "review 4 is not as"),
-        ("UPDATE review SET seed = seed + 1 WHERE id = 4", "review 4 is not as"),
-        ("UPDATE review SET sum = sum + 1 WHERE id = 4", "review 4 is not as"),
-        ("UPDATE shown SET prompt = 'x' WHERE review = 2", "shown 2 is not as"),
-        ("UPDATE item SET card = 'street/9' WHERE id = 3", "item 3 is not as"),
+        (
+            "UPDATE review SET correct = 0.5 WHERE id = 4",
+            "review 4 is not as",
+        ),
+        (
+            "UPDATE review SET seed = seed + 1 WHERE id = 4",
+            "review 4 is not as",
+        ),
+        (
+            "UPDATE review SET sum = sum + 1 WHERE id = 4",
+            "review 4 is not as",
+        ),
+        (
+            "UPDATE shown SET prompt = 'x' WHERE review = 2",
+            "shown 2 is not as",
+        ),
+        (
+            "UPDATE item SET card = 'street/9' WHERE id = 3",
+            "item 3 is not as",
+        ),
         ("UPDATE withdrawal SET review = 2", "withdrawal 1 is not as"),
         ("UPDATE meeting SET at = 6", "meeting 1 is not as"),
         ("UPDATE setting SET json = '6.0'", "the setting `minutes`"),
@@ -70,9 +88,16 @@ fn a_changed_cut_or_foreign_row_is_placed() {
         drop(db);
         let said = damaged(dir.path());
         assert!(said.contains("is damaged"), "{damage}: {said}");
-        let faults = Store::open_to_verify(dir.path()).unwrap().verify().unwrap().faults;
+        let faults = Store::open_to_verify(dir.path())
+            .unwrap()
+            .verify()
+            .unwrap()
+            .faults;
         let sums: Vec<_> = faults.iter().filter(|f| !f.contains("guards")).collect();
-        assert!(sums.iter().any(|f| f.contains(placed)), "{damage}: {sums:?}");
+        assert!(
+            sums.iter().any(|f| f.contains(placed)),
+            "{damage}: {sums:?}"
+        );
         assert!(sums.len() <= 2, "{damage}: {sums:?}");
     }
 }
@@ -98,8 +123,12 @@ fn leftover(before: i64, after: i64) -> (tempfile::TempDir, Vec<u8>, Vec<u8>) {
     log(dir.path(), before);
     let path = dir.path().join(FILE);
     let reader = Connection::open(&path).unwrap();
-    reader.execute_batch("BEGIN; SELECT count(*) FROM review").unwrap();
-    let _: i64 = reader.query_row("SELECT count(*) FROM review", [], |r| r.get(0)).unwrap();
+    reader
+        .execute_batch("BEGIN; SELECT count(*) FROM review")
+        .unwrap();
+    let _: i64 = reader
+        .query_row("SELECT count(*) FROM review", [], |r| r.get(0))
+        .unwrap();
     let mut store = Store::open(dir.path()).unwrap();
     for n in before..before + after {
         store.append(&varied(n)).unwrap();
@@ -146,7 +175,11 @@ fn one_that_does_not_belong_is_named_and_kept() {
         let dir = laid(main, &ahead);
         let store = Store::open(dir.path()).unwrap();
         assert_eq!(all(&store).len(), answers);
-        assert!(store.notes()[0].contains("set-aside-1"), "{:?}", store.notes());
+        assert!(
+            store.notes()[0].contains("set-aside-1"),
+            "{:?}",
+            store.notes()
+        );
         assert!(set_aside(dir.path()));
         assert_eq!(store.verify().unwrap().faults, [""; 0]);
     }
@@ -159,7 +192,9 @@ fn one_that_does_not_belong_is_named_and_kept() {
     Store::open(dir.path()).unwrap().append(&varied(5)).unwrap();
     let reader = Connection::open(dir.path().join(FILE)).unwrap();
     reader.execute_batch("BEGIN").unwrap();
-    let _: i64 = reader.query_row("SELECT count(*) FROM review", [], |r| r.get(0)).unwrap();
+    let _: i64 = reader
+        .query_row("SELECT count(*) FROM review", [], |r| r.get(0))
+        .unwrap();
     let mut store = Store::open(dir.path()).unwrap();
     store.append(&varied(6)).unwrap();
     let ahead = fs::read(dir.path().join("log.db-wal")).unwrap();
@@ -290,7 +325,10 @@ fn what_can_be_read_of_a_damaged_log_comes_over_and_the_rest_is_listed() {
         whole += usize::from(repaired.answers == 60);
     }
     // Counted on this log: a page of the list of tables leaves nothing to be read.
-    assert!(read * 10 > pages * 7 && whole * 2 > pages, "{read} read, {whole} whole of {pages}");
+    assert!(
+        read * 10 > pages * 7 && whole * 2 > pages,
+        "{read} read, {whole} whole of {pages}"
+    );
     assert_eq!(fs::read(&path).unwrap().len(), bytes.len());
 }
 
