@@ -67,10 +67,10 @@ fn a_log_that_another_program_holds_is_told_and_waited_for() {
     assert_eq!(answers(folder.path()), 1);
 }
 
-/// A library in front of the system's clock: what the file `JUMP` holds, in seconds, is added to the time. `None` where
-/// there is no compiler.
+/// A library in front of the system's clock: what the file `JUMP` holds, in seconds, is added to the time. The C compiler
+/// is the one that builds SQLite.
 #[cfg(target_os = "linux")]
-fn movable_clock(folder: &Path) -> Option<(PathBuf, PathBuf)> {
+fn movable_clock(folder: &Path) -> (PathBuf, PathBuf) {
     let (source, library, jump) = (
         folder.join("jump.c"),
         folder.join("jump.so"),
@@ -96,13 +96,13 @@ fn movable_clock(folder: &Path) -> Option<(PathBuf, PathBuf)> {
     "#;
     fs::write(&source, code).unwrap();
     fs::write(&jump, "0").unwrap();
-    let made = Command::new("cc")
+    let mut compiler = Command::new("cc");
+    let made = compiler
         .args(["-shared", "-fPIC", "-o"])
         .arg(&library)
-        .arg(&source)
-        .status();
-    made.is_ok_and(|status| status.success())
-        .then_some((library, jump))
+        .arg(&source);
+    assert!(made.status().expect("there is a C compiler").success());
+    (library, jump)
 }
 
 #[test]
@@ -111,10 +111,7 @@ fn a_clock_that_jumps_in_mid_drill_ends_it_before_anything_is_written() {
     for days in [400, -400] {
         let folder = tempfile::tempdir().unwrap();
         let data = folder.path().join("data");
-        let Some((library, jump)) = movable_clock(folder.path()) else {
-            println!("not tried: there is no C compiler");
-            return;
-        };
+        let (library, jump) = movable_clock(folder.path());
         let variables = [
             ("LD_PRELOAD", library.to_str().unwrap()),
             ("JUMP", jump.to_str().unwrap()),

@@ -272,7 +272,7 @@ fn fits(key: &str, text: &str, span: &Range<usize>, notes: &mut Notes) -> bool {
         return true;
     };
     let (what, mend) = match found {
-        '\n' | '\r' => ("a line break", "write it on one line"),
+        '\n' => ("a line break", "write it on one line"),
         _ => (
             "a control character",
             "take it out; text is letters, digits, signs and blanks",
