@@ -1,6 +1,6 @@
 //! A clave that goes away and comes back, and is to be held meanwhile.
 
-use super::played::trend;
+use super::trend::trend;
 use super::{TapTask, TappedDirection};
 
 /// What became of a clave that was to be held. All times in seconds.

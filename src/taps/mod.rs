@@ -10,12 +10,14 @@
 mod held;
 #[cfg(test)]
 mod laws;
+mod layout;
 mod lead;
 mod played;
 mod read;
 mod sticking;
 mod task;
 mod track;
+mod trend;
 mod verdict;
 
 pub use held::HeldClave;

@@ -1,7 +1,8 @@
 //! What was played, stroke by stroke.
 
+use super::layout::{Layout, layout, rounds, turns};
 use super::task::TapRounds;
-use super::track::{Track, track};
+use super::trend::{trend, unevenness};
 use super::{COMMON, HeldClave, Tap, TapTask, TappedHands, held, sticking};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::Pattern;
@@ -122,17 +123,6 @@ const BETTER: f64 = 0.15;
 const TOGETHER: f64 = 0.050;
 /// So much further than [`COMMON`], and by three standard errors, a common delay may be measured, seconds: chosen.
 const BEYOND: f64 = 0.010;
-/// Fewest taps of which a spread is told.
-const FEWEST: usize = 4;
-
-/// A part as it may have been tapped, laid out in time.
-struct Layout {
-    /// The part turned by so many bars.
-    turned: usize,
-    places: Vec<StrokePlace>,
-    times: Vec<f64>,
-    track: Track,
-}
 
 /// Lays taps beside a task.
 pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
@@ -199,71 +189,6 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         held.direction = play(&later, &played.taps).direction;
     }
     played
-}
-
-/// The rounds that the taps may belong to.
-fn rounds(task: &TapTask, taps: &[f64]) -> Vec<usize> {
-    match &task.rounds {
-        TapRounds::Open => {}
-        TapRounds::Times(cycles) => return (0..*cycles).collect(),
-        TapRounds::Turns(turns) => return turns.clone(),
-    }
-    let around = COMMON + task.pulse_seconds() / 2.0;
-    let of = |seconds: f64| (seconds / task.cycle_seconds()).max(0.0) as usize;
-    let first = taps.first().map_or(0, |t| of(t - around));
-    let last = taps.last().map_or(0, |t| of(t + around));
-    (first..(last + 1).min(first + super::MOST_CYCLES)).collect()
-}
-
-/// By how many bars the part may be turned to lie on the other side. None where it goes round in an odd number of bars, or is
-/// the same on both.
-fn turns(task: &TapTask) -> Vec<usize> {
-    let (part, bars) = (&task.part, task.part.bars());
-    let bar = part.grid().pulses_per_bar();
-    let same = |turn: usize| {
-        let struck = |p: usize| part.at(p).is_some();
-        (0..part.pulses()).all(|p| struck(p) == struck(p + turn * bar))
-    };
-    let odd = || (1..bars).step_by(2);
-    match bars.is_multiple_of(2) && !odd().any(same) {
-        true => odd().collect(),
-        false => Vec::new(),
-    }
-}
-
-fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &[usize]) -> Layout {
-    let part = task
-        .part
-        .rotated(turned * task.part.grid().pulses_per_bar());
-    let struck: Vec<usize> = part.strokes().map(|(pulse, _)| pulse).collect();
-    let places: Vec<StrokePlace> = rounds
-        .iter()
-        .flat_map(|cycle| {
-            struck.iter().map(|pulse| StrokePlace {
-                cycle: *cycle,
-                pulse: *pulse,
-            })
-        })
-        .collect();
-    let times: Vec<f64> = places.iter().map(|p| time(task, *p)).collect();
-    let course = super::track::StrokeTimes {
-        strokes: &times,
-        half: task.pulse_seconds() / 2.0,
-        bar: task.pulse_seconds() * part.grid().pulses_per_bar() as f64,
-    };
-    let span = rounds.last().map_or(0, |last| last + 1 - rounds[0]);
-    let track = track(&course, taps, span, task.cycle_seconds());
-    Layout {
-        turned,
-        places,
-        times,
-        track,
-    }
-}
-
-/// When a stroke is due, seconds from the first pulse.
-fn time(task: &TapTask, place: StrokePlace) -> f64 {
-    (place.cycle * task.part.pulses() + place.pulse) as f64 * task.pulse_seconds()
 }
 
 /// Pairs of a stroke and a tap, both by number: each stroke has the tap nearest to it within half a pulse, once `delay` is
@@ -458,49 +383,4 @@ fn wrong(
         missed.max(gap.len() - missed)
     })
     .sum()
-}
-
-/// The line through points by least squares.
-#[derive(Clone, Copy)]
-pub(super) struct TapTrend {
-    mean: (f64, f64),
-    pub(super) slope: f64,
-    /// Standard deviation about the line.
-    spread: f64,
-}
-
-impl TapTrend {
-    fn at(&self, x: f64) -> f64 {
-        self.mean.1 + self.slope * (x - self.mean.0)
-    }
-}
-
-/// `None` for fewer than four points.
-pub(super) fn trend(points: &[(f64, f64)]) -> Option<TapTrend> {
-    if points.len() < FEWEST {
-        return None;
-    }
-    let n = points.len() as f64;
-    let x = points.iter().map(|p| p.0).sum::<f64>() / n;
-    let y = points.iter().map(|p| p.1).sum::<f64>() / n;
-    let over = points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
-    let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>() / over;
-    let rest = points.iter().map(|p| (p.1 - y - slope * (p.0 - x)).powi(2));
-    Some(TapTrend {
-        mean: (x, y),
-        slope,
-        spread: (rest.sum::<f64>() / (n - 2.0)).sqrt(),
-    })
-}
-
-/// The standard deviation of the differences of neighbours over the square root of 2.
-fn unevenness(points: &[(f64, f64)]) -> Option<f64> {
-    if points.len() < FEWEST {
-        return None;
-    }
-    let n = (points.len() - 1) as f64;
-    let steps = || points.windows(2).map(|w| w[1].1 - w[0].1);
-    let mean = steps().sum::<f64>() / n;
-    let squares = steps().map(|s| (s - mean).powi(2)).sum::<f64>();
-    Some((squares / (n - 1.0) / 2.0).sqrt())
 }

@@ -1,0 +1,83 @@
+//! A part laid out in time, as it may have been tapped: turned by some bars, in some rounds.
+
+use super::task::TapRounds;
+use super::track::{StrokeTimes, Track, track};
+use super::{COMMON, MOST_CYCLES, StrokePlace, TapTask};
+
+/// A part as it may have been tapped, laid out in time.
+pub(super) struct Layout {
+    /// The part turned by so many bars.
+    pub turned: usize,
+    /// Its strokes, round by round.
+    pub places: Vec<StrokePlace>,
+    /// When each is due, seconds from the first pulse.
+    pub times: Vec<f64>,
+    /// By how much the taps are off from moment to moment.
+    pub track: Track,
+}
+
+/// The rounds that the taps may belong to.
+pub(super) fn rounds(task: &TapTask, taps: &[f64]) -> Vec<usize> {
+    match &task.rounds {
+        TapRounds::Open => {}
+        TapRounds::Times(cycles) => return (0..*cycles).collect(),
+        TapRounds::Turns(turns) => return turns.clone(),
+    }
+    let around = COMMON + task.pulse_seconds() / 2.0;
+    let of = |seconds: f64| (seconds / task.cycle_seconds()).max(0.0) as usize;
+    let first = taps.first().map_or(0, |t| of(t - around));
+    let last = taps.last().map_or(0, |t| of(t + around));
+    (first..(last + 1).min(first + MOST_CYCLES)).collect()
+}
+
+/// By how many bars the part may be turned to lie on the other side. None where it goes round in an odd number of bars, or is
+/// the same on both.
+pub(super) fn turns(task: &TapTask) -> Vec<usize> {
+    let (part, bars) = (&task.part, task.part.bars());
+    let bar = part.grid().pulses_per_bar();
+    let same = |turn: usize| {
+        let struck = |p: usize| part.at(p).is_some();
+        (0..part.pulses()).all(|p| struck(p) == struck(p + turn * bar))
+    };
+    let odd = || (1..bars).step_by(2);
+    match bars.is_multiple_of(2) && !odd().any(same) {
+        true => odd().collect(),
+        false => Vec::new(),
+    }
+}
+
+/// Lays out the part, turned by so many bars, in these rounds, and follows the taps along it.
+pub(super) fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &[usize]) -> Layout {
+    let part = task
+        .part
+        .rotated(turned * task.part.grid().pulses_per_bar());
+    let struck: Vec<usize> = part.strokes().map(|(pulse, _)| pulse).collect();
+    let places: Vec<StrokePlace> = rounds
+        .iter()
+        .flat_map(|cycle| {
+            struck.iter().map(|pulse| StrokePlace {
+                cycle: *cycle,
+                pulse: *pulse,
+            })
+        })
+        .collect();
+    let times: Vec<f64> = places.iter().map(|p| time(task, *p)).collect();
+    let course = StrokeTimes {
+        strokes: &times,
+        half: task.pulse_seconds() / 2.0,
+        bar: task.pulse_seconds() * part.grid().pulses_per_bar() as f64,
+    };
+    let span = rounds.last().map_or(0, |last| last + 1 - rounds[0]);
+    let track = track(&course, taps, span, task.cycle_seconds());
+    Layout {
+        turned,
+        places,
+        times,
+        track,
+    }
+}
+
+/// When a stroke is due, seconds from the first pulse.
+fn time(task: &TapTask, place: StrokePlace) -> f64 {
+    (place.cycle * task.part.pulses() + place.pulse) as f64 * task.pulse_seconds()
+}
