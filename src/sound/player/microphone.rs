@@ -2,7 +2,7 @@
 //!
 //! Nothing that is heard is kept or written anywhere.
 
-use super::output_device::quiet;
+use super::output_device::{is_gone, quiet};
 use super::played_sound::PlayedSound;
 use super::{RETRY, moment, origin};
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
@@ -319,14 +319,7 @@ where
         feed.take(data, now.as_nanos() as u64);
     };
     let failed = move |error: cpal::Error| {
-        let gone = matches!(
-            error.kind(),
-            cpal::ErrorKind::DeviceNotAvailable
-                | cpal::ErrorKind::HostUnavailable
-                | cpal::ErrorKind::StreamInvalidated
-                | cpal::ErrorKind::PermissionDenied
-        );
-        if gone {
+        if is_gone(error.kind()) {
             lost.store(true, Ordering::Relaxed);
         }
     };

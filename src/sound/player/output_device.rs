@@ -47,6 +47,17 @@ impl From<cpal::Error> for SoundError {
     }
 }
 
+/// Does an error of this kind mean that a device is not there any more?
+pub(super) fn is_gone(kind: cpal::ErrorKind) -> bool {
+    matches!(
+        kind,
+        cpal::ErrorKind::DeviceNotAvailable
+            | cpal::ErrorKind::HostUnavailable
+            | cpal::ErrorKind::StreamInvalidated
+            | cpal::ErrorKind::PermissionDenied
+    )
+}
+
 /// The device in use.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Info {
@@ -287,14 +298,7 @@ fn stream<T: SizedSample + FromSample<f32>>(
                 *reason = e.to_string();
             }
             // Other errors pass, or the card asks for no more sound, which is noticed.
-            let gone = matches!(
-                kind,
-                cpal::ErrorKind::DeviceNotAvailable
-                    | cpal::ErrorKind::HostUnavailable
-                    | cpal::ErrorKind::StreamInvalidated
-                    | cpal::ErrorKind::PermissionDenied
-            );
-            if gone {
+            if is_gone(kind) {
                 trouble.lost.store(true, Ordering::Relaxed);
             }
         }
