@@ -182,8 +182,7 @@ impl PlainApp<'_> {
                 self.tell(Event::AskMe)?
             }
             line if line.eq_ignore_ascii_case(&self.host.keys.take_back.to_string())
-                && matches!(self.session.stage(), Stage::Feedback(told)
-                    if told.question.own_take(&told.answer).is_some()) =>
+                && matches!(self.session.stage(), Stage::Feedback(_)) =>
             {
                 self.tell(Event::TakeBack)?
             }
