@@ -5,6 +5,7 @@ use super::record::Record;
 use crate::deck::Deck;
 use crate::memory::{self, Candidate, Composition, Day, Planned, Settings, Why};
 use crate::question::{self, Course, Evening, Item, ItemKey, Learner, Sense, Setup};
+use crate::rhythm::counted;
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -384,10 +385,7 @@ fn ago(seconds: f64) -> String {
         minutes if minutes < 36.0 * 60.0 => (minutes / 60.0, "hour"),
         minutes => (minutes / 60.0 / 24.0, "day"),
     };
-    match n.round().max(1.0) {
-        1.0 => format!("1 {unit} ago"),
-        n => format!("{n} {unit}s ago"),
-    }
+    format!("{} ago", counted(n.round().max(1.0) as usize, unit))
 }
 
 #[cfg(test)]

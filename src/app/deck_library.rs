@@ -3,6 +3,7 @@
 use super::{Folder, input};
 use crate::deck::{self, Deck, School};
 use crate::question::{self, Item};
+use crate::rhythm::counted;
 use anyhow::{Context, anyhow, bail};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
@@ -130,10 +131,7 @@ impl Draft {
         let (deck, text) = read_file(file)?;
         let mistakes = text.iter().filter(|d| d.is_mistake()).count();
         if mistakes > 0 {
-            let count = match mistakes {
-                1 => "1 mistake".to_string(),
-                n => format!("{n} mistakes"),
-            };
+            let count = counted(mistakes, "mistake");
             // What matters comes first: a long path is cut where the window ends.
             let name = file.file_name().unwrap_or(file.as_os_str()).display();
             self.remarks.push(format!(

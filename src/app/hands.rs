@@ -336,9 +336,6 @@ impl Found {
     /// The pattern as rows: count, drums, hands.
     fn grid_with(&self, hands: &[Option<Hand>]) -> String {
         let struck: Vec<Option<Hand>> = self.pattern.strokes().map(|(p, _)| hands[p]).collect();
-        write_block(&Score {
-            drums: Some(self.pattern.with_hands(&struck)),
-            ..Score::empty(self.pattern.grid())
-        })
+        write_block(&Score::of(self.pattern.with_hands(&struck)))
     }
 }

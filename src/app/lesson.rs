@@ -7,7 +7,7 @@ use super::record::Record;
 use crate::deck::{Card, Deck};
 use crate::memory::{Hold, hold};
 use crate::question::{self, items};
-use crate::report::counted;
+use crate::rhythm::counted;
 use crate::store::StoreError;
 use anyhow::bail;
 use serde::{Deserialize, Serialize};

@@ -1,12 +1,11 @@
 //! Listening to a part.
 
 use super::cue::{Cue, CueKind};
-use super::no_side::{self, Half};
+use super::name::Name;
 use super::score::{SalienceWeights, logistic};
 use super::strong::Strong;
 use super::{
-    BarReading, Call, Classes, Direction, Known, NoSide, Reading, Side, WEIGHTS, figure, known,
-    part,
+    BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, figure, known, part,
 };
 use crate::rhythm::{Grid, Line, Pattern, Score};
 use serde::{Deserialize, Serialize};
@@ -186,24 +185,6 @@ impl Ear {
         margin + self.low_drum(strong).map_or(0.0, |d| LOW_DRUM * d.sign())
     }
 
-    /// What the strong tones are known as.
-    fn name(&self, strong: &Strong) -> Name {
-        if !self.named_parts {
-            return Name::None;
-        }
-        let halves = no_side::halves(strong);
-        if !halves.is_empty() {
-            return Name::Halves(halves);
-        }
-        let known = known::find(strong);
-        match (known, no_side::find(strong)) {
-            (Some(known), _) if known.distance == 0 => Name::Part(known),
-            (_, Some(no_side)) => Name::NoSide(no_side),
-            (Some(known), None) => Name::Part(known),
-            (None, None) => Name::None,
-        }
-    }
-
     /// The direction of a low drum that plays in odd or in even bars only, by the declared school. A single bar with the
     /// low drum is taken for one of two, of which the other is without.
     fn low_drum(&self, strong: &Strong) -> Option<Direction> {
@@ -220,7 +201,10 @@ impl Ear {
     pub fn read(&self, strong: &Strong) -> Reading {
         let weights = self.weights;
         let bars = &strong.bars;
-        let name = self.name(strong);
+        let name = match self.named_parts {
+            true => Name::of(strong),
+            false => Name::None,
+        };
         let margin = self.margin(strong, &name);
         let forward = logistic(margin);
         let single = bars.len() < 2;
@@ -312,24 +296,21 @@ impl Ear {
             Name::NoSide(no_side) => cues.push(Cue::whole(CueKind::NoSide(*no_side))),
             Name::Halves(_) | Name::None => {}
         }
-        match reading.call {
-            Call::Unsure if strong.strokes() < FEWEST => cues.push(Cue::whole(CueKind::TooLittle)),
-            Call::Unsure if reading.no_side.is_some() => {}
-            Call::Unsure if strong.in_six() => cues.push(Cue::whole(CueKind::InSix)),
-            Call::Unsure => cues.push(Cue::whole(CueKind::Balanced)),
-            Call::Crossed => cues.push(Cue::whole(CueKind::BothWays)),
-            Call::Neutral if strong.bars.len() < 2 => cues.push(Cue::whole(CueKind::OneBar)),
+        let whole: &[CueKind] = match reading.call {
+            Call::Unsure if strong.strokes() < FEWEST => &[CueKind::TooLittle],
+            Call::Unsure if reading.no_side.is_some() => &[],
+            Call::Unsure if strong.in_six() => &[CueKind::InSix],
+            Call::Crossed => &[CueKind::BothWays],
+            Call::Neutral if strong.bars.len() < 2 => &[CueKind::OneBar],
             Call::Neutral if same && strong.low_differs() => {
-                cues.push(Cue::whole(CueKind::SameWeight));
-                cues.push(Cue::whole(CueKind::LowDrumOpen));
+                &[CueKind::SameWeight, CueKind::LowDrumOpen]
             }
-            Call::Neutral if same && strong.light_differs => {
-                cues.push(Cue::whole(CueKind::SameWeight));
-            }
-            Call::Neutral if same => cues.push(Cue::whole(CueKind::AllTheSame)),
-            Call::Neutral => cues.push(Cue::whole(CueKind::Balanced)),
-            Call::ThreeTwo | Call::TwoThree => {}
-        }
+            Call::Neutral if same && strong.light_differs => &[CueKind::SameWeight],
+            Call::Neutral if same => &[CueKind::AllTheSame],
+            Call::Unsure | Call::Neutral => &[CueKind::Balanced],
+            Call::ThreeTwo | Call::TwoThree => &[],
+        };
+        cues.extend(whole.iter().map(|kind| Cue::whole(*kind)));
         if let Some(direction) = low_drum {
             let bar = strong.low.iter().position(|b| *b != 0).unwrap_or(0);
             cues.push(Cue {
@@ -370,31 +351,6 @@ impl Ear {
 /// Log odds of the free score where it may only lean.
 fn lean(free: f64) -> f64 {
     LEAN * (free / LEAN_MOST).tanh()
-}
-
-/// What strong tones are known as.
-enum Name {
-    Part(Known),
-    NoSide(NoSide),
-    /// A single bar that is half of named parts.
-    Halves(Vec<Half>),
-    None,
-}
-
-impl Name {
-    fn part(&self) -> Option<Known> {
-        match self {
-            Name::Part(known) => Some(*known),
-            _ => None,
-        }
-    }
-
-    fn no_side(&self) -> Option<NoSide> {
-        match self {
-            Name::NoSide(no_side) => Some(*no_side),
-            _ => None,
-        }
-    }
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ mod known;
 #[cfg(test)]
 mod laws;
 mod meeting;
+mod name;
 mod no_side;
 mod onsets;
 mod part_table;

@@ -25,7 +25,6 @@ mod shipped;
 mod show;
 mod source;
 mod starter;
-mod words;
 
 pub use card::{Card, Deck, PhrasePlace, School, States, WordChoice};
 pub use change::{changed_card, idea, same_idea};
@@ -43,4 +42,3 @@ pub use schema::schema;
 pub use shipped::{SHIPPED, shipped};
 pub use show::{facts, show};
 pub use starter::{nearest_rule, starter};
-pub use words::counted;

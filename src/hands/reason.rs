@@ -4,7 +4,7 @@ use super::moves::{STRONG, WEAK, hand, rocks, stands};
 use super::solve::crosses;
 use super::stick::{Sticking, StickingProblem};
 use super::{Handed, Player};
-use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone};
+use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone, listed};
 use serde::Serialize;
 
 /// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
@@ -48,14 +48,6 @@ pub fn said_all(pattern: &Pattern, pulses: &[usize]) -> String {
         })
         .collect();
     listed(&parts)
-}
-
-/// `a`, `a and b`, `a, b and c`.
-fn listed(words: &[String]) -> String {
-    match words.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        _ => words.concat(),
-    }
 }
 
 /// A stroke in words: `the slap`, `the open tone on the low drum`.

@@ -36,7 +36,6 @@ pub use section::{Block, ReportTable, Section, TableCell, TableRow, forecasts, s
 pub use spots::{DOUBT, Focus, GAP, Spot, Weakness};
 pub use tempo::TempoLimit;
 pub use weeks::PracticeWeek;
-pub use words::counted;
 
 use crate::memory::{Candidate, Day, Memory};
 use crate::store::{Fact, Words};

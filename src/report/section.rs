@@ -1,10 +1,11 @@
 //! The report in words: seven sections of findings, tables and notes, the same on every face.
 
-use super::words::{counted, interval, percent};
+use super::words::{interval, percent};
 use super::{
     Confusion, Focus, ForecastFit, HeldTempo, Kept, PracticeWeek, Report, Spot, Standing,
     TempoLimit,
 };
+use crate::rhythm::counted;
 
 /// One section of the report.
 #[derive(Clone, Debug, PartialEq)]

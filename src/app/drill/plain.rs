@@ -5,6 +5,7 @@ use super::session_host::SessionHost;
 use crate::app::events;
 use crate::app::listening::MicrophoneNews;
 use crate::question::{Form, Sense};
+use crate::rhythm::counted;
 use crate::screens::keys::OWN;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
@@ -257,8 +258,7 @@ impl PlainApp<'_> {
                 if keys.len() != length {
                     let letters = match length {
                         _ if written => format!("{length} letters and points, one a pulse"),
-                        1 => "1 letter".to_string(),
-                        n => format!("{n} letters"),
+                        n => counted(n, "letter"),
                     };
                     return writeln!(self.out, "The answer has {letters}; try again.");
                 }

@@ -19,7 +19,7 @@
 use super::MOST_BARS;
 use super::build::{build, join};
 use super::row::{NotationCell, NotationRow, RowRole, read_row};
-use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight};
+use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight, counted};
 use std::ops::Range;
 
 /// What sort of mistake a [`Problem`] is.
@@ -162,7 +162,7 @@ fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<NotationRow>
 }
 
 /// The letters of a count; `+` is written for `&` by many.
-fn counted(cells: &[NotationCell]) -> String {
+fn letters(cells: &[NotationCell]) -> String {
     let letter = |c: &NotationCell| if c.letter == '+' { '&' } else { c.letter };
     cells.iter().map(letter).collect()
 }
@@ -173,7 +173,7 @@ fn count_of(grid: Grid) -> String {
 
 /// Cells of a bar that do not count as the grid does.
 fn miscounts(cells: &[NotationCell], grid: Grid) -> usize {
-    let (is, due) = (counted(cells), count_of(grid));
+    let (is, due) = (letters(cells), count_of(grid));
     let pairs = is.chars().zip(due.chars());
     pairs.filter(|(is, due)| is != due).count()
 }
@@ -200,7 +200,7 @@ fn grid_of(systems: &[Vec<NotationRow>], text: &str, problems: &mut Vec<Problem>
         return rows().find_map(|r| by_length(r.bars.first()?.1.len()));
     };
     let bars = || count.bars.iter().map(|(_, cells)| cells);
-    let exact = |g: &Grid| bars().any(|cells| counted(cells) == count_of(*g));
+    let exact = |g: &Grid| bars().any(|cells| letters(cells) == count_of(*g));
     let grid = Grid::ALL
         .into_iter()
         .find(exact)
@@ -240,7 +240,7 @@ fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
                 message: format!(
                     "bar {} of `{name}` has {}, a bar of {} has {needed}",
                     i + 1,
-                    number_of(cells.len(), "pulse"),
+                    counted(cells.len(), "pulse"),
                     grid.name()
                 ),
                 mend: format!("{more} {mend}"),
@@ -332,20 +332,13 @@ fn check_lengths(systems: &[Vec<NotationRow>], problems: &mut Vec<Problem>) {
                     message: format!(
                         "the row `{}` has {} and `{}` has {}",
                         row.role.name(),
-                        number_of(row.bars.len(), "bar"),
+                        counted(row.bars.len(), "bar"),
                         first.role.name(),
-                        number_of(first.bars.len(), "bar")
+                        counted(first.bars.len(), "bar")
                     ),
                     mend: "write them equally long".into(),
                 });
             }
         }
-    }
-}
-
-fn number_of(n: usize, what: &str) -> String {
-    match n {
-        1 => format!("1 {what}"),
-        n => format!("{n} {what}s"),
     }
 }

@@ -1,7 +1,7 @@
 //! One row of a block: its name and its cells, before anything is made of them.
 
 use super::{NotationFault, Problem};
-use crate::rhythm::{Drum, Instrument, Weight};
+use crate::rhythm::{Drum, Instrument, Weight, nearest};
 use std::ops::Range;
 
 /// What a row is for.
@@ -113,20 +113,16 @@ pub(super) fn read_row(
 }
 
 fn nearest_row(name: &str) -> String {
-    let lower = name.to_lowercase();
-    let near = RowRole::all()
-        .into_iter()
-        .map(|r| (strsim::jaro_winkler(&lower, r.name()), r.name()))
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    match near {
-        Some((score, near)) if score > 0.75 => format!("did you mean `{near}`?"),
-        _ => {
+    let roles = RowRole::all();
+    match nearest(name, roles.iter().map(|r| (r.name(), r.name())), 0.75) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => {
             let named = |role: RowRole| match role {
                 RowRole::Drum(Drum::Tumbadora) => format!("{} (the low drum)", role.name()),
                 RowRole::Drum(Drum::Quinto) => format!("{} (the high drum)", role.name()),
                 _ => role.name().to_string(),
             };
-            let names: Vec<_> = RowRole::all().into_iter().map(named).collect();
+            let names: Vec<_> = roles.into_iter().map(named).collect();
             format!("rows are {}", names.join(", "))
         }
     }
