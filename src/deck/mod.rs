@@ -31,7 +31,7 @@ pub use change::{changed_card, idea, same_idea};
 pub use check::{KindFit, Setting, check};
 pub use coverage::{ConceptCoverage, Coverage, DeckCoverage, Sides, coverage};
 pub use diagnostic::{Diagnostic, Severity};
-pub use draw::{DrawOptions, render};
+pub use draw::render;
 pub use facts::CardFacts;
 pub use limits::MOST_BYTES;
 #[cfg(any(test, feature = "internals"))]

@@ -6,17 +6,20 @@ use super::theme::Role;
 use crate::question::Choice;
 use crate::rhythm::counted;
 use crossterm::event::{KeyCode, KeyEvent};
+use serde::Serialize;
 
 /// A card as the list has it.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct CardEntry {
     /// `deck/name`.
+    #[serde(rename = "card")]
     pub id: String,
     /// Its name as players read it.
     pub title: String,
     /// The title of its deck.
     pub deck: String,
     /// What else it is found by: what it says, and its concepts.
+    #[serde(skip)]
     pub words: String,
     /// Is it in the lesson?
     pub lesson: bool,
