@@ -18,14 +18,14 @@
 
 use super::MOST_BARS;
 use super::build::{build, join};
-use super::row::{NotationCell, NotationRow, RowRole, read_row};
+use super::row::{NotationCell, NotationRow, RowRole, read_row, systems};
 use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight, counted};
 use std::ops::Range;
 
 /// What sort of mistake a [`Problem`] is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum NotationFault {
-    /// A line that is no row, an unknown row name, a row written twice.
+    /// A line that is not a row, an unknown row name, a row written twice.
     Row,
     /// A count row that is missing or counts no grid.
     Count,
@@ -132,33 +132,19 @@ fn whole(text: &str) -> Range<usize> {
 
 /// Rows in groups parted by empty lines.
 fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<NotationRow>> {
-    let mut systems: Vec<Vec<NotationRow>> = vec![Vec::new()];
-    let mut start = 0;
-    for line in text.split_inclusive('\n') {
-        let content = line.trim_end_matches(['\n', '\r']);
-        if content.trim().is_empty() {
-            if systems.last().is_some_and(|s| !s.is_empty()) {
-                systems.push(Vec::new());
-            }
-        } else if !content.trim_start().starts_with('#')
-            && let Some(row) = read_row(content, start, problems)
-            && let Some(system) = systems.last_mut()
-        {
-            if system.iter().any(|r| r.role == row.role) {
-                problems.push(Problem {
-                    fault: NotationFault::Row,
-                    span: row.span.clone(),
-                    message: format!("the row `{}` is here twice", row.role.name()),
-                    mend: "take one out, or put an empty line between to go on in time".into(),
-                });
-            } else {
-                system.push(row);
-            }
+    systems(text, |above: &[NotationRow], line, start| {
+        let row = read_row(line, start, problems)?;
+        let twice = above.iter().any(|r| r.role == row.role);
+        if twice {
+            problems.push(Problem {
+                fault: NotationFault::Row,
+                span: row.span.clone(),
+                message: format!("the row `{}` is here twice", row.role.name()),
+                mend: "take one out, or put an empty line between to go on in time".into(),
+            });
         }
-        start += line.len();
-    }
-    systems.retain(|s| !s.is_empty());
-    systems
+        (!twice).then_some(row)
+    })
 }
 
 /// The letters of a count; `+` is written for `&` by many.

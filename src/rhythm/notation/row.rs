@@ -67,6 +67,29 @@ impl NotationRow {
     }
 }
 
+/// The rows of a block as `read` reads them: those that sound together in one list, from one empty line to the next.
+/// `read` gets the rows above, a line and where that begins.
+pub(super) fn systems<R>(
+    text: &str,
+    mut read: impl FnMut(&[R], &str, usize) -> Option<R>,
+) -> Vec<Vec<R>> {
+    let mut systems: Vec<Vec<R>> = Vec::new();
+    let mut system = Vec::new();
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let content = line.trim_end_matches(['\n', '\r']);
+        if content.trim().is_empty() {
+            systems.push(std::mem::take(&mut system));
+        } else if !content.trim_start().starts_with('#') {
+            system.extend(read(&system, content, start));
+        }
+        start += line.len();
+    }
+    systems.push(system);
+    systems.retain(|s| !s.is_empty());
+    systems
+}
+
 /// Reads one line that starts at byte `start` of the block.
 pub(super) fn read_row(
     line: &str,
