@@ -161,7 +161,7 @@ impl Draft {
 /// Reads the deck in a file.
 ///
 /// # Errors
-/// Where the file cannot be read, or is no text.
+/// Where the file cannot be read, or is not text.
 pub fn read_file(file: &Path) -> anyhow::Result<(Deck, Vec<deck::Diagnostic>)> {
     let text = read_text(file)?;
     Ok(deck::read(&file.to_string_lossy(), &text))
@@ -173,7 +173,7 @@ pub const STDIN: &str = "-";
 /// Reads the text of a deck file; `-` is standard input.
 ///
 /// # Errors
-/// Where the file cannot be read, or is no text.
+/// Where the file cannot be read, or is not text.
 pub fn read_text(file: &Path) -> anyhow::Result<String> {
     let name = file.display();
     if file == Path::new(STDIN) {

@@ -1,4 +1,4 @@
-//! Listening to a part.
+//! How a part is read: by its name where it has one, by the free score where it has none.
 
 use super::cue::{Cue, CueKind};
 use super::name::Name;

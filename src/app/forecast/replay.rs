@@ -36,7 +36,7 @@ pub enum ForecastError {
     /// Rows that could not be used; all others were forecast.
     #[error("{}", list(.0))]
     Rows(Vec<BadRow>),
-    /// The file broke off or is no table.
+    /// The file broke off or is not a table.
     #[error("the log could not be read")]
     Read(#[source] anyhow::Error),
     /// What takes the forecasts broke off.

@@ -1,4 +1,4 @@
-//! Cards of one title.
+//! Cards with the same title.
 
 use super::Rule;
 use crate::deck::check::{CheckContext, Finding, Flaw};
