@@ -4,9 +4,7 @@ use super::cue::{Cue, CueKind};
 use super::name::Name;
 use super::score::{SalienceWeights, logistic};
 use super::strong::Strong;
-use super::{
-    BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, figure, known, part,
-};
+use super::{BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, known, part};
 use crate::rhythm::{Grid, Line, Pattern, Score};
 use serde::{Deserialize, Serialize};
 
@@ -60,7 +58,7 @@ const NEARLY_KNOWN_FREE: f64 = 2.0;
 /// data behind the score has no accents.
 const ACCENT_SHARE: f64 = 0.3;
 /// Log odds of a low drum in one bar only, where a school is declared. Common practice, no source.
-const LOW_DRUM: f64 = 3.0;
+pub(super) const LOW_DRUM: f64 = 3.0;
 /// Probabilities (stated, neutral, crossed) of bars that are all the same: of 132 rows of the data whose two bars are
 /// the same 130 are called neutral and 2 incoherent; one half is added to each count.
 const ALL_THE_SAME: [f64; 3] = [0.5 / 133.5, 130.5 / 133.5, 2.5 / 133.5];
@@ -74,7 +72,7 @@ const NAMED_WITHOUT_SIDE: [f64; 3] = [0.5, 0.25, 0.25];
 const LEAN: f64 = 0.35;
 const LEAN_MOST: f64 = 8.0;
 /// Fewest strong tones that make a call.
-const FEWEST: u32 = 2;
+pub(super) const FEWEST: u32 = 2;
 /// A part is called crossed only where that is this many times as likely as either direction: players hear a side in
 /// cáscara and in rumba clave. This and [`SURE`] were chosen on two of the five folds of `benches/fit_side.rs` among 1, 1.25,
 /// 1.5 and 2, and .5, .6, .65 and .7, by the four classes.
@@ -187,7 +185,7 @@ impl Ear {
 
     /// The direction of a low drum that plays in odd or in even bars only, by the declared school. A single bar with the
     /// low drum is taken for one of two, of which the other is without.
-    fn low_drum(&self, strong: &Strong) -> Option<Direction> {
+    pub(super) fn low_drum(&self, strong: &Strong) -> Option<Direction> {
         let side = self.low_drum?.side();
         let plays = |first: usize| strong.low.iter().skip(first).step_by(2).any(|b| *b != 0);
         match (plays(0), plays(1)) {
@@ -284,67 +282,6 @@ impl Ear {
             Some(call) => call,
             None => Call::Unsure,
         }
-    }
-
-    /// The reasons of a reading whose other fields are known.
-    fn cues(&self, strong: &Strong, reading: &Reading, name: &Name) -> Vec<Cue> {
-        let mut cues = Vec::new();
-        let low_drum = self.low_drum(strong);
-        let same = strong.is_one_bar() && low_drum.is_none();
-        match name {
-            Name::Part(known) => cues.push(figure::of_part(strong, *known)),
-            Name::NoSide(no_side) => cues.push(Cue::whole(CueKind::NoSide(*no_side))),
-            Name::Halves(_) | Name::None => {}
-        }
-        let whole: &[CueKind] = match reading.call {
-            Call::Unsure if strong.strokes() < FEWEST => &[CueKind::TooLittle],
-            Call::Unsure if reading.no_side.is_some() => &[],
-            Call::Unsure if strong.in_six() => &[CueKind::InSix],
-            Call::Crossed => &[CueKind::BothWays],
-            Call::Neutral if strong.bars.len() < 2 => &[CueKind::OneBar],
-            Call::Neutral if same && strong.low_differs() => {
-                &[CueKind::SameWeight, CueKind::LowDrumOpen]
-            }
-            Call::Neutral if same && strong.light_differs => &[CueKind::SameWeight],
-            Call::Neutral if same => &[CueKind::AllTheSame],
-            Call::Unsure | Call::Neutral => &[CueKind::Balanced],
-            Call::ThreeTwo | Call::TwoThree => &[],
-        };
-        cues.extend(whole.iter().map(|kind| Cue::whole(*kind)));
-        if let Some(direction) = low_drum {
-            let bar = strong.low.iter().position(|b| *b != 0).unwrap_or(0);
-            cues.push(Cue {
-                pulls: Some(direction),
-                bar: Some((bar, direction.side(bar))),
-                weight: LOW_DRUM,
-                ..Cue::whole(CueKind::LowDrum)
-            });
-        }
-        match name {
-            Name::Part(known) => {
-                if let Some(direction) = known.direction {
-                    let own = known.bars(strong.in_six());
-                    cues.extend(figure::in_named(strong, own, direction));
-                }
-            }
-            Name::Halves(halves) => {
-                cues.extend(Cue::of_halves(halves));
-                if let (Some(side), [bar]) = (reading.bars[0].side, &strong.bars[..]) {
-                    let direction = Direction::starting(side);
-                    cues.extend(figure::in_named(strong, [*bar; 2], direction));
-                }
-            }
-            Name::None if !same || strong.bars.len() == 1 => {
-                let pulls = figure::pulls(strong, self);
-                let signs = figure::in_bars(strong, &pulls, reading.margin);
-                let called = reading.call.direction();
-                let silent = called.is_some() && signs.iter().all(|c| c.pulls != called);
-                cues.extend(silent.then(|| Cue::whole(CueKind::Together)));
-                cues.extend(signs);
-            }
-            Name::NoSide(_) | Name::None => {}
-        }
-        cues
     }
 }
 

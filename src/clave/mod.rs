@@ -17,6 +17,7 @@ mod onsets;
 mod part_table;
 mod parts;
 mod reading;
+mod reasons;
 pub mod score;
 mod strong;
 mod weights;
