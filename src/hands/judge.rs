@@ -6,13 +6,13 @@
 //! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; two equal ones in one hand
 //!   may begin or close it, as in the tumbao (encyclopedia articles *Tumbao* and *Conga*), not three;
 //! - no hand plays four strokes in a row without rocking while the other one rests;
-//! - heel and tip rock in one hand, the same throughout, or the hands take turns in all bars, or on [`TURNS`] strokes in
+//! - heel and tip rock in one hand, the same throughout, or the hands take turns in all bars, or on `idiom::TURNS` strokes in
 //!   a row on the way to another drum;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
 //! - one hand does not play a heel or tip and a carrying stroke in a row: on two drums never, on one drum unless the
 //!   other hand has the carrying stroke next to it, other than the second of two equal ones, or is on its way to
 //!   another drum;
-//! - or where the hands are those of a roll or rudiment on even strokes ([`super::rudiment`]): its sticking is its
+//! - or where the hands are those of a roll or rudiment on even strokes ([`super::rudiment`](mod@super::rudiment)): its sticking is its
 //!   definition.
 //!
 //! Strokes are *in a row* where they are at most half a beat and less than [`IN_A_ROW`] apart. Nothing in the rules of

@@ -1,7 +1,7 @@
 //! Hands: which sticking works at a tempo, and why.
 //!
 //! A model of reach and speed ([`Model`], every number with its source) gives each movement of each hand the time
-//! that it needs; its *load* is that time over the time there is. [`stick`] finds the sticking of least effort over
+//! that it needs; its *load* is that time over the time there is. [`stick()`] finds the sticking of least effort over
 //! the whole cycle, exactly, and says how fast it goes ([`Sticking::works_to`]). The numbers were not tried on players:
 //! tempos are estimates.
 //!

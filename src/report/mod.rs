@@ -1,6 +1,6 @@
 //! What a player loses and what practice keeps: findings from the log, the same in words, as text and as a page.
 //!
-//! Read [`report`] first: it makes the findings. [`sections`] puts them into words; [`text`] writes those on a terminal,
+//! Read [`report`] first: it makes the findings. [`sections()`] puts them into words; [`text`] writes those on a terminal,
 //! [`page`] as a page for a teacher.
 
 pub mod beta;

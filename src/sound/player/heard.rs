@@ -6,7 +6,7 @@ use std::time::Instant;
 /// Where the sound that is heard at a moment lies in its wave.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heard {
-    /// Frame of [`Wave::frames`], with a share of a frame; in a loop folded back into the passes.
+    /// Frame of [`Wave::frames`](crate::sound::Wave::frames), with a share of a frame; in a loop folded back into the passes.
     pub frame: f64,
     /// Frames since the start of the wave, not folded; where it took over from another, since then.
     pub since_start: f64,
