@@ -223,19 +223,19 @@ fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
     let width = canvas.area.width;
     let (head, body) = (lines_of(&page.head, width), lines_of(&page.body, width));
     let room = end.saturating_sub(top + head + body);
-    let layout = page.chart.as_ref().map(GridLayout::of);
-    let layout = layout.map(|layout| fitting(layout, canvas.area, room, room + body));
-    let (layout, chart) = layout.unwrap_or_default();
+    let sheet = page.chart.as_ref().map(GridLayout::of);
+    let sheet = sheet.map(|sheet| fitting(sheet, canvas.area, room, room + body));
+    let (sheet, chart) = sheet.unwrap_or_default();
     let air = room.saturating_sub(chart);
     let mut y = canvas.paragraphs(&page.head, top + air.min(3) / 3, end);
     y += air.min(2) / 2;
-    if let Some(layout) = layout {
+    if let Some(sheet) = sheet {
         let area = Rect {
             y,
             height: chart,
             ..canvas.area
         };
-        layout.draw(canvas.theme, area, canvas.buffer);
+        sheet.draw(canvas.theme, area, canvas.buffer);
     }
     y += chart + air.min(1);
     if let Some(list) = &page.list {
@@ -281,13 +281,13 @@ fn rows(rows: &[ListRow], chosen: usize, canvas: &mut Canvas, top: u16, height: 
 
 /// The bar grid for `room` lines with the lines that it takes: without the band where it must be, and where even
 /// that is too much for it, over the text below (`more` lines).
-fn fitting(layout: GridLayout, area: Rect, room: u16, more: u16) -> (Option<GridLayout>, u16) {
-    let bare = layout.without_band();
-    let ways = [(&layout, room), (&bare, room), (&bare, more)];
-    for (layout, height) in ways {
-        let taken = layout.height(Rect { height, ..area });
+fn fitting(sheet: GridLayout, area: Rect, room: u16, more: u16) -> (Option<GridLayout>, u16) {
+    let bare = sheet.without_band();
+    let ways = [(&sheet, room), (&bare, room), (&bare, more)];
+    for (sheet, height) in ways {
+        let taken = sheet.height(Rect { height, ..area });
         if taken > 0 {
-            return (Some(layout.clone()), taken);
+            return (Some(sheet.clone()), taken);
         }
     }
     (None, 0)
