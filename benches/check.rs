@@ -3,7 +3,7 @@
 
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
-use whichside::deck::{self, DrawOptions, KindFit, Setting, render};
+use whichside::deck::{self, KindFit, Setting, render};
 use whichside::hands::{Player, stick};
 use whichside::question::{self, KINDS, Sense};
 use whichside::rhythm::Grid;
@@ -70,7 +70,7 @@ fn main() -> ExitCode {
             let files = [("many.toml".to_string(), text)];
             let start = Instant::now();
             let found = deck::check(&files, &setting).remove(0);
-            let drawn = render(&found, &files[0].1, DrawOptions::default());
+            let drawn = render(&found, &files[0].1, 80);
             assert_eq!(drawn.is_empty(), found.is_empty());
             start.elapsed()
         });

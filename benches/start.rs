@@ -219,9 +219,9 @@ fn row(shipped: &[Item], n: u64) -> ReviewRow {
         seconds: 0.8 + (h % 50) as f64 / 10.0,
         limit: 3.0,
         replays: (h % 13 / 12) as u32,
-        slowed: false,
         in_time: right && h % 50 < 22,
         program: env!("CARGO_PKG_VERSION").into(),
         forecast: Some(0.6),
+        ..ReviewRow::default()
     }
 }

@@ -232,15 +232,11 @@ fn a_log_with_answers_of_a_kind_that_is_gone_is_read_as_before() {
             .into(),
         answer: "a".into(),
         keys: vec!["b".into()],
-        correct: 0.0,
         guess: 0.25,
         seconds: 3.0,
         limit: 6.0,
-        replays: 0,
-        slowed: false,
-        in_time: false,
         program: "0.1.0".into(),
-        forecast: None,
+        ..ReviewRow::default()
     };
     for n in 0..12 {
         store

@@ -1,17 +1,13 @@
 //! The shipped decks, read as a player's program reads them.
 
-use whichside::deck::{DrawOptions, SHIPPED, read, render, shipped};
+use whichside::deck::{SHIPPED, read, render, shipped};
 use whichside::rhythm::notation::{read_block, write_block};
 
 #[test]
 fn shipped_decks_have_no_mistakes() {
     for (name, text) in SHIPPED {
         let (deck, found) = read(name, text);
-        assert!(
-            found.is_empty(),
-            "{}",
-            render(&found, text, DrawOptions::default())
-        );
+        assert!(found.is_empty(), "{}", render(&found, text, 80));
         assert!(!deck.cards.is_empty(), "{name}");
     }
 }

@@ -3,7 +3,7 @@
 
 use std::fs;
 use std::path::PathBuf;
-use whichside::deck::{self, DrawOptions, KindFit, Setting, render, rules};
+use whichside::deck::{self, KindFit, Setting, render, rules};
 use whichside::question::{self, KINDS, Sense};
 
 fn setting() -> Setting {
@@ -41,7 +41,7 @@ fn every_rule_has_a_bad_deck_that_breaks_it_and_a_message() {
             .iter()
             .find(|d| d.rule != rule.name && !ALSO.contains(&(rule.name, d.rule)));
         assert_eq!(stray, None, "{file}");
-        let message = render(&found, &text, DrawOptions::default());
+        let message = render(&found, &text, 80);
         let golden = folder().join(format!("{}.txt", rule.name));
         if std::env::var_os("FREEZE_MESSAGES").is_some() {
             fs::write(&golden, &message).unwrap();

@@ -3,14 +3,10 @@
 use std::fs;
 use std::path::PathBuf;
 use unicode_width::UnicodeWidthStr;
-use whichside::deck::{Diagnostic, DrawOptions, Setting, check, render};
+use whichside::deck::{Diagnostic, Setting, check, render};
 
 fn found(file: &str, text: &str) -> Vec<Diagnostic> {
     check(&[(file.into(), text.into())], &Setting::default()).remove(0)
-}
-
-fn plain(width: usize) -> DrawOptions {
-    DrawOptions { width, bold: false }
 }
 
 fn bad_decks() -> Vec<(String, String)> {
@@ -42,7 +38,7 @@ fn a_finding_in_a_grid_is_the_bar_with_its_count() {
     let text = "title = \"Street\"\nsource = \"s\"\ntempo = 100\n[[card]]\nid = \"corner\"\ntitle = \"Corner\"\n\
                 states = \"neither\"\nconcepts = [\"tumbao\"]\ngrid = \"\"\"\ncount | 1 & 2 & 3 & 4 & |\n\
                 conga | H T S T H T O O | H T S T H T O O |\nhand|LLRLLLRR|LLRLL.RR|\n\"\"\"\n";
-    let drawn = render(&found("street.toml", text), text, plain(80));
+    let drawn = render(&found("street.toml", text), text, 80);
     let expected = "\
 street.toml, line 12: card \"Corner\" (street/corner), bar 2, on 3&
 
@@ -59,7 +55,7 @@ street.toml, line 12: card \"Corner\" (street/corner), bar 2, on 3&
 #[test]
 fn a_finding_on_a_field_is_its_line_and_a_syntax_error_tells_its_column() {
     let text = "title = \"T\"\ntempo = \"fast\"\ncard = []\n";
-    let drawn = render(&found("t.toml", text), text, plain(80));
+    let drawn = render(&found("t.toml", text), text, 80);
     let expected = "\
 t.toml, line 2: `tempo`
 
@@ -72,7 +68,7 @@ t.toml, line 2: `tempo`
     assert_eq!(drawn, expected);
     // The quote is missing at the end of line 2, which has ten characters.
     let text = "title = \"T\"\nabout = \"x\n";
-    let drawn = render(&found("t.toml", text), text, plain(80));
+    let drawn = render(&found("t.toml", text), text, 80);
     assert!(drawn.starts_with("t.toml, line 2, column 11\n"), "{drawn}");
     assert!(
         drawn.contains("\n    about = \"x\n              ^\n"),
@@ -92,7 +88,7 @@ fn the_mark_lies_under_the_cell_at_any_width() {
     for (name, text) in decks {
         for d in found(&name, &text) {
             for width in [30, 34, 40, 53, 80, 120] {
-                let drawn = render(std::slice::from_ref(&d), &text, plain(width));
+                let drawn = render(std::slice::from_ref(&d), &text, width);
                 let widest = drawn.lines().map(UnicodeWidthStr::width).max().unwrap();
                 assert!(widest <= width, "{width}:\n{drawn}");
                 let Some(pulse) = &d.pulse else { continue };
@@ -160,7 +156,7 @@ fn nothing_in_a_file_breaks_the_drawing() {
             for file in ["t.toml", "\u{1b}[31mred\nfile\u{202e}.toml"] {
                 let found = found(file, text);
                 assert!(!found.is_empty(), "{text:?}");
-                let drawn = render(&found, text, plain(width));
+                let drawn = render(&found, text, width);
                 let stray = |c: &char| {
                     let turns = ['\u{202e}', '\u{2066}', '\u{feff}'].contains(c);
                     turns || (c.is_control() && *c != '\n')

@@ -4,7 +4,7 @@
 use rand::RngExt;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
-use whichside::deck::{DrawOptions, SHIPPED, Setting, check, read, render};
+use whichside::deck::{SHIPPED, Setting, check, read, render};
 use whichside::rhythm::notation::read_block;
 
 /// A slip: what was done, the text, and the line (from 1) where.
@@ -180,7 +180,7 @@ fn scribble(rounds: u64) {
             assert!(card.tempo.0 <= card.tempo.1);
         }
         if round % 16 == 0 {
-            let drawn = render(&found, &text, DrawOptions::default());
+            let drawn = render(&found, &text, 80);
             let stray = drawn.chars().find(|c| c.is_control() && *c != '\n');
             assert_eq!(stray, None, "round {round}: {drawn}");
         }

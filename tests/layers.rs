@@ -51,7 +51,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("serde_json::", &["store", "deck", "app"]),
     ("signal_hook::", &["app"]),
     ("statrs::", &["report"]),
-    ("strsim::", &["rhythm", "deck", "app"]),
+    ("strsim::", &["rhythm"]),
     ("tempfile::", &["app", "store/tests"]),
     ("textwrap::", &["deck", "report", "screens", "app"]),
     (

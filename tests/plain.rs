@@ -173,6 +173,15 @@ fn the_end_of_the_input_keeps_what_was_answered() {
 }
 
 #[test]
+fn any_wrong_answer_can_be_taken_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let said = drill(folder.path(), EVENING, "\n\nllll\nu\nstop\n");
+    let reviews = reviews(folder.path());
+    assert_eq!(reviews.len(), 1, "{said}");
+    assert!(!reviews[0]["withdrawn"].is_null(), "{said}");
+}
+
+#[test]
 fn what_is_no_answer_is_turned_away_and_not_counted() {
     let folder = tempfile::tempdir().unwrap();
     let said = drill(folder.path(), EVENING, "\n\nz\n22\nhelp\nstop\n");

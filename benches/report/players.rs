@@ -223,7 +223,6 @@ impl Log {
             id: n as i64 + 1,
             // Twenty a day, in the evening.
             at: 1_780_000_000_000 + (n / 20) as i64 * DAY + (n % 20) as i64 * 15_000,
-            utc_offset: 0,
             item: number(&mut self.words.items, item),
             concepts: number(&mut self.words.concepts, asked.concepts.clone()),
             reply: number(&mut self.words.replies, reply),
@@ -233,10 +232,9 @@ impl Log {
             guess: 1.0 / asked.labels.len() as f64,
             seconds,
             limit,
-            replays: 0,
-            slowed: false,
             in_time: right && seconds <= limit,
             forecast: Some(0.85),
+            ..Fact::default()
         });
     }
 }
@@ -328,7 +326,6 @@ pub fn rows(log: &Log) -> Vec<ReviewRow> {
             seed: fact.id as u64,
             bpm: fact.bpm,
             grid: fact.grid,
-            score: String::new(),
             prompt: "Which side is the marked bar?".into(),
             choices: reply.choices.clone(),
             answer: reply.answer.clone(),
@@ -342,6 +339,7 @@ pub fn rows(log: &Log) -> Vec<ReviewRow> {
             in_time: fact.in_time,
             program: "0.1.0".into(),
             forecast: fact.forecast,
+            ..ReviewRow::default()
         }
     };
     log.facts.iter().map(row).collect()

@@ -5,6 +5,7 @@ use super::record::Record;
 use crate::deck::Deck;
 use crate::memory::{self, Candidate, Composition, Day, Planned, Settings, Why};
 use crate::question::{self, Course, Evening, Item, ItemKey, Learner, Sense, Setup};
+use crate::rhythm::{counted, nearest};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -50,7 +51,7 @@ pub struct Agreed {
 }
 
 impl Agenda {
-    /// Everything on the shelf that the scope leaves and the player has drums for, and what of the rest is in the lesson.
+    /// Everything of the decks that the scope leaves and the player has drums for, and what of the rest is in the lesson.
     pub fn new(
         library: &DeckLibrary,
         scope: &Scope,
@@ -333,7 +334,7 @@ fn drawn_concepts(item: &Item) -> Vec<String> {
     question::kind(&item.key.kind).map_or(Vec::new(), |kind| kind.drawn_concepts())
 }
 
-/// The concept of this name as it is written on the shelf, whatever the case of its letters.
+/// The concept of this name as the decks write it, whatever the case of its letters.
 ///
 /// # Errors
 /// Where there is none; the message names the nearest one.
@@ -349,20 +350,11 @@ pub fn concept_named(library: &DeckLibrary, name: &str) -> anyhow::Result<String
     if let Some(found) = all.iter().find(|c| same(c)) {
         return Ok(found.to_string());
     }
-    let near = all
-        .into_iter()
-        .map(|c| {
-            let likeness = strsim::jaro_winkler(&name.to_lowercase(), &c.to_lowercase());
-            (likeness, c)
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    match near.filter(|(likeness, _)| *likeness > 0.75) {
-        Some((_, near)) => anyhow::bail!("no concept is called `{name}`; did you mean `{near}`?"),
-        None => {
-            anyhow::bail!(
-                "no concept is called `{name}`; `whichside deck cover` lists those there are"
-            )
-        }
+    match nearest(name, all.into_iter().map(|c| (c, c)), 0.75) {
+        Some(near) => anyhow::bail!("no concept is called `{name}`; did you mean `{near}`?"),
+        None => anyhow::bail!(
+            "no concept is called `{name}`; `whichside deck cover` lists those there are"
+        ),
     }
 }
 
@@ -384,10 +376,7 @@ fn ago(seconds: f64) -> String {
         minutes if minutes < 36.0 * 60.0 => (minutes / 60.0, "hour"),
         minutes => (minutes / 60.0 / 24.0, "day"),
     };
-    match n.round().max(1.0) {
-        1.0 => format!("1 {unit} ago"),
-        n => format!("{n} {unit}s ago"),
-    }
+    format!("{} ago", counted(n.round().max(1.0) as usize, unit))
 }
 
 #[cfg(test)]

@@ -3,10 +3,8 @@
 use super::cli::DataArgs;
 use super::events::Events;
 use super::{Exit, start};
-use crate::screens::cards::CardEntry;
 use crate::screens::screen;
 use anyhow::Context;
-use serde::Serialize;
 use std::io::Write;
 
 /// Look through all decks and cards, search them, hear them
@@ -30,30 +28,6 @@ pub struct Args {
     data: DataArgs,
 }
 
-/// A card as data.
-#[derive(Serialize)]
-struct CardRow<'a> {
-    card: &'a str,
-    title: &'a str,
-    deck: &'a str,
-    lesson: bool,
-    met: bool,
-    held: bool,
-}
-
-impl<'a> From<&'a CardEntry> for CardRow<'a> {
-    fn from(entry: &'a CardEntry) -> CardRow<'a> {
-        CardRow {
-            card: &entry.id,
-            title: &entry.title,
-            deck: &entry.deck,
-            lesson: entry.lesson,
-            met: entry.met,
-            held: entry.held,
-        }
-    }
-}
-
 /// Opens the list, or prints it.
 ///
 /// # Errors
@@ -67,26 +41,17 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let list = start::card_list(&args.data, &words)?;
     let listed = list.listed();
     if args.json {
-        let rows: Vec<CardRow> = listed.into_iter().map(CardRow::from).collect();
-        writeln!(out, "{}", serde_json::to_string_pretty(&rows)?)?;
+        writeln!(out, "{}", serde_json::to_string_pretty(&listed)?)?;
         return Ok(Exit::Clean);
     }
     if listed.is_empty() {
         writeln!(out, "No card has all of these words.")?;
     }
-    let width = listed
-        .iter()
-        .map(|e| e.id.chars().count())
-        .max()
-        .unwrap_or(0);
+    let width = listed.iter().map(|e| e.id.chars().count()).max();
+    let width = width.unwrap_or(0);
     for entry in listed {
-        writeln!(
-            out,
-            "{:width$}  {}  {}",
-            entry.id,
-            entry.title,
-            entry.state()
-        )?;
+        let (id, title, state) = (&entry.id, &entry.title, entry.state());
+        writeln!(out, "{id:width$}  {title}  {state}")?;
     }
     Ok(Exit::Clean)
 }

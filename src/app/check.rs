@@ -1,11 +1,12 @@
 //! `whichside check`: what is wrong in decks, and what a rule is about.
 
+use super::named::one_of;
 use super::{Exit, deck_library};
-use crate::deck::{self, Diagnostic, DrawOptions, KindFit, Setting, rules};
+use crate::deck::{self, Diagnostic, KindFit, Setting, rules};
 use crate::question::{self, KINDS, Sense};
 use crate::rhythm::Drum;
 use anyhow::bail;
-use clap::builder::{PathBufValueParser, PossibleValuesParser, TypedValueParser};
+use clap::builder::PathBufValueParser;
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 
@@ -25,15 +26,8 @@ pub struct Args {
     #[arg(long, value_name = "RULE")]
     about: Option<Option<String>>,
     /// The drums that you have; all three where this is left out
-    #[arg(long, value_name = "DRUM", value_delimiter = ',', value_parser = drums())]
+    #[arg(long, value_name = "DRUM", value_delimiter = ',', value_parser = one_of(&Drum::ALL, |d| d.name().into()))]
     drums: Vec<Drum>,
-}
-
-fn drums() -> impl TypedValueParser<Value = Drum> {
-    PossibleValuesParser::new(Drum::ALL.map(Drum::name)).map(|name| {
-        let named = Drum::ALL.into_iter().find(|d| d.name() == name);
-        named.unwrap_or(Drum::Conga)
-    })
 }
 
 /// Checks the files.
@@ -66,7 +60,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             parted = !found.is_empty();
             match found.is_empty() {
                 true => writeln!(out, "{name}: all is well")?,
-                false => write!(out, "{}", deck::render(found, text, options()))?,
+                false => write!(out, "{}", deck::render(found, text, width()))?,
             }
         }
         if all().next().is_some() {
@@ -94,15 +88,15 @@ fn about(name: Option<&str>, out: &mut dyn Write) -> anyhow::Result<Exit> {
             meant.unwrap_or_default()
         );
     };
-    let page = set(rule.page, options().width);
+    let page = set(rule.page, width());
     writeln!(out, "{}: {}\n\n{page}", rule.name, rule.title)?;
     Ok(Exit::Clean)
 }
 
 /// A page set to so many columns; paragraphs that are indented, which are deck text, stay as they are.
 fn set(page: &str, width: usize) -> String {
-    let options =
-        textwrap::Options::new(width).word_splitter(textwrap::WordSplitter::NoHyphenation);
+    let options = textwrap::Options::new(width);
+    let options = options.word_splitter(textwrap::WordSplitter::NoHyphenation);
     let paragraphs = page.split("\n\n").map(|p| match p.starts_with(' ') {
         true => p.to_string(),
         false => textwrap::fill(&p.replace('\n', " "), &options),
@@ -119,19 +113,14 @@ const WIDEST: usize = 100;
 
 /// What was found in one file, drawn, with the way to learn more.
 pub(super) fn drawn(found: &[Diagnostic], text: &str) -> String {
-    format!("{}\n{ABOUT}\n", deck::render(found, text, options()))
+    format!("{}\n{ABOUT}\n", deck::render(found, text, width()))
 }
 
-/// As wide as the terminal, and bold on one that shows it; plain text where it goes to a file.
-fn options() -> DrawOptions {
+/// As wide as the terminal; 80 columns where it goes to a file.
+fn width() -> usize {
     let terminal = io::stdout().is_terminal();
     let size = crossterm::terminal::size().ok().filter(|_| terminal);
-    DrawOptions {
-        width: size.map_or(DrawOptions::default().width, |(columns, _)| {
-            usize::from(columns).min(WIDEST)
-        }),
-        bold: terminal && std::env::var_os("NO_COLOR").is_none(),
-    }
+    size.map_or(80, |(columns, _)| usize::from(columns).min(WIDEST))
 }
 
 /// What decks are checked against: the kinds of question there are.

@@ -129,7 +129,7 @@ pub struct AnswerTimes {
 /// Reads `--now`: a date and time with its zone, as in RFC 3339.
 ///
 /// # Errors
-/// A sentence with an example where the text is no such time.
+/// A sentence with an example where the text is not such a time.
 pub fn parse(text: &str) -> Result<DateTime<Utc>, String> {
     DateTime::parse_from_rfc3339(text)
         .map(|time| time.to_utc())

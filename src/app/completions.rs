@@ -3,8 +3,8 @@
 use super::cli::DataArgs;
 use super::deck_library::DeckLibrary;
 use super::{Cli, Exit};
-use clap::CommandFactory;
 use clap::builder::PossibleValuesParser;
+use clap::{Arg, CommandFactory};
 use clap_complete::Shell;
 use std::io::Write;
 
@@ -29,36 +29,26 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let decks: Vec<String> = library.decks.iter().map(|d| d.id.clone()).collect();
     let cards = library.decks.iter().flat_map(|d| &d.cards);
     let cards: Vec<String> = cards.map(|c| c.id.clone()).collect();
-    let both = || decks.iter().chain(&cards).cloned().collect::<Vec<_>>();
+    let both = [&decks[..], &cards].concat();
     // Only for the script: the program itself takes files and titles, too.
+    let one_of = |names: &[String]| {
+        let names = PossibleValuesParser::new(names.to_vec());
+        move |arg: Arg| arg.value_parser(names.clone())
+    };
     let mut command = Cli::command()
-        .mut_arg("deck", |a| {
-            a.value_parser(PossibleValuesParser::new(decks.clone()))
-        })
-        .mut_subcommand("drill", |c| {
-            c.mut_arg("deck", |a| {
-                a.value_parser(PossibleValuesParser::new(decks.clone()))
-            })
-        })
+        .mut_arg("deck", one_of(&decks))
+        .mut_subcommand("drill", |c| c.mut_arg("deck", one_of(&decks)))
         .mut_subcommand("play", |c| {
-            c.mut_arg("deck", |a| {
-                a.value_parser(PossibleValuesParser::new(decks.clone()))
-            })
-            .mut_arg("card", |a| {
-                a.value_parser(PossibleValuesParser::new(cards.clone()))
-            })
+            c.mut_arg("deck", one_of(&decks))
+                .mut_arg("card", one_of(&cards))
         })
-        .mut_subcommand("lesson", |c| {
-            c.mut_arg("names", |a| {
-                a.value_parser(PossibleValuesParser::new(both()))
-            })
-        });
+        .mut_subcommand("lesson", |c| c.mut_arg("names", one_of(&both)));
     let mut script = Vec::new();
     clap_complete::generate(args.shell, &mut command, "whichside", &mut script);
     out.write_all(&script)?;
     if args.shell == Shell::Fish {
         // For this shell, the library writes the values of options alone.
-        for (command, ids) in [("play", &cards), ("lesson", &both())] {
+        for (command, ids) in [("play", &cards), ("lesson", &both)] {
             let ids = ids.join(" ");
             writeln!(
                 out,

@@ -3,6 +3,7 @@
 use super::{Folder, input};
 use crate::deck::{self, Deck, School};
 use crate::question::{self, Item};
+use crate::rhythm::counted;
 use anyhow::{Context, anyhow, bail};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
@@ -130,10 +131,7 @@ impl Draft {
         let (deck, text) = read_file(file)?;
         let mistakes = text.iter().filter(|d| d.is_mistake()).count();
         if mistakes > 0 {
-            let count = match mistakes {
-                1 => "1 mistake".to_string(),
-                n => format!("{n} mistakes"),
-            };
+            let count = counted(mistakes, "mistake");
             // What matters comes first: a long path is cut where the window ends.
             let name = file.file_name().unwrap_or(file.as_os_str()).display();
             self.remarks.push(format!(
@@ -163,7 +161,7 @@ impl Draft {
 /// Reads the deck in a file.
 ///
 /// # Errors
-/// Where the file cannot be read, or is no text.
+/// Where the file cannot be read, or is not text.
 pub fn read_file(file: &Path) -> anyhow::Result<(Deck, Vec<deck::Diagnostic>)> {
     let text = read_text(file)?;
     Ok(deck::read(&file.to_string_lossy(), &text))
@@ -175,7 +173,7 @@ pub const STDIN: &str = "-";
 /// Reads the text of a deck file; `-` is standard input.
 ///
 /// # Errors
-/// Where the file cannot be read, or is no text.
+/// Where the file cannot be read, or is not text.
 pub fn read_text(file: &Path) -> anyhow::Result<String> {
     let name = file.display();
     if file == Path::new(STDIN) {

@@ -1,11 +1,12 @@
 //! The command `hands`: which sticking fits a pattern at a tempo.
 
+use super::named::one_of;
 use super::{Exit, input};
 use crate::hands::{self, Handed, Level, Player, Refusal, Rudiment, Sticking, StickingReason};
 use crate::rhythm::notation::{read_block, read_line, write_block, write_line};
 use crate::rhythm::{Grid, Hand, Pattern, Score};
 use anyhow::{Context, anyhow, bail};
-use clap::builder::{PossibleValuesParser, TypedValueParser};
+use clap::builder::TypedValueParser;
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -52,15 +53,11 @@ pub(super) fn tempo(text: &str) -> Result<f64, String> {
 }
 
 pub(super) fn level() -> impl TypedValueParser<Value = Level> {
-    PossibleValuesParser::new(Level::ALL.map(Level::name))
-        .map(|name| Level::from_name(&name).unwrap_or_default())
+    one_of(&Level::ALL, |l| l.name().into())
 }
 
 pub(super) fn grid() -> impl TypedValueParser<Value = Grid> {
-    PossibleValuesParser::new(Grid::ALL.map(Grid::name)).map(|name| {
-        let named = Grid::ALL.into_iter().find(|g| g.name() == name);
-        named.unwrap_or(Grid::Eighths)
-    })
+    one_of(&Grid::ALL, |g| g.name().into())
 }
 
 /// Answers for the pattern, or for each line of standard input.
@@ -117,10 +114,8 @@ fn answer(args: &Args, text: &str, out: &mut dyn Write) -> io::Result<anyhow::Re
     } else {
         Handed::Right
     };
-    let player = Player {
-        level: args.level,
-        handed,
-    };
+    let level = args.level;
+    let player = Player { level, handed };
     let found = Found::new(pattern, args.bpm, player);
     if args.json {
         writeln!(out, "{}", serde_json::to_string(&found.as_data())?)?;
@@ -336,9 +331,6 @@ impl Found {
     /// The pattern as rows: count, drums, hands.
     fn grid_with(&self, hands: &[Option<Hand>]) -> String {
         let struck: Vec<Option<Hand>> = self.pattern.strokes().map(|(p, _)| hands[p]).collect();
-        write_block(&Score {
-            drums: Some(self.pattern.with_hands(&struck)),
-            ..Score::empty(self.pattern.grid())
-        })
+        write_block(&Score::of(self.pattern.with_hands(&struck)))
     }
 }

@@ -19,7 +19,7 @@ pub struct IdeaPrompt<'a> {
 pub fn settle<'a>(
     record: &mut Record,
     own: impl Iterator<Item = &'a Deck>,
-    mut desk: Option<IdeaPrompt>,
+    mut prompt: Option<IdeaPrompt>,
 ) -> anyhow::Result<Vec<String>> {
     let mut ideas = record.ideas()?;
     let before = ideas.clone();
@@ -34,14 +34,14 @@ pub fn settle<'a>(
         };
         let mut since = known.as_ref().map_or(0, |k| k.since);
         if let Some(changed) = changed.filter(|_| answers > 0) {
-            let Some(desk) = &mut desk else {
+            let Some(prompt) = &mut prompt else {
                 remarks.push(format!(
                     "The strokes of {} have changed since you answered it. Start the drill in a terminal to say whether it is still the same idea.",
                     card.id
                 ));
                 continue;
             };
-            match same(&card.title, &card.id, answers, &changed.text, &now, desk)? {
+            match same(&card.title, &card.id, answers, &changed.text, &now, prompt)? {
                 Some(true) => {}
                 Some(false) => since = record.start_over(&card.id)?,
                 None => continue,
@@ -62,30 +62,30 @@ fn same(
     answers: usize,
     before: &str,
     now: &str,
-    desk: &mut IdeaPrompt,
+    prompt: &mut IdeaPrompt,
 ) -> io::Result<Option<bool>> {
     let times = match answers {
         1 => "once".to_string(),
         n => format!("{n} times"),
     };
     writeln!(
-        desk.out,
+        prompt.out,
         "{title} ({id}) has changed. You have answered it {times}.\n\nIt was:\n{before}\nIt is:\n{now}"
     )?;
     loop {
         write!(
-            desk.out,
+            prompt.out,
             "Is it still the same idea? y: what you remember of it stays; n: it starts over: "
         )?;
-        desk.out.flush()?;
+        prompt.out.flush()?;
         let mut line = String::new();
-        if desk.input.read_line(&mut line)? == 0 {
+        if prompt.input.read_line(&mut line)? == 0 {
             return Ok(None);
         }
         match line.trim().to_lowercase().as_str() {
             "y" | "yes" => return Ok(Some(true)),
             "n" | "no" => return Ok(Some(false)),
-            _ => writeln!(desk.out, "Answer y or n.")?,
+            _ => writeln!(prompt.out, "Answer y or n.")?,
         }
     }
 }
@@ -113,11 +113,11 @@ mod tests {
     /// Settles with `typed` as the player's answers; gives what was written.
     fn settle_with(record: &mut Record, text: &str, typed: &str) -> String {
         let mut out = Vec::new();
-        let desk = IdeaPrompt {
+        let prompt = IdeaPrompt {
             input: &mut typed.as_bytes(),
             out: &mut out,
         };
-        settle(record, decks(text).iter(), Some(desk)).unwrap();
+        settle(record, decks(text).iter(), Some(prompt)).unwrap();
         String::from_utf8(out).unwrap()
     }
 

@@ -18,7 +18,7 @@ pub fn read_bytes(mut from: impl Read, most: u64) -> anyhow::Result<Vec<u8>> {
         let read = from.by_ref().take(1 << 16).read_to_end(&mut bytes)?;
         if let Some(at) = bytes[before..].iter().position(|b| *b == 0) {
             bail!(
-                "byte {} is 0, so it is no text; name a file of plain text in UTF-8",
+                "byte {} is 0, so it is not text; name a file of plain text in UTF-8",
                 before + at + 1
             );
         }
@@ -37,12 +37,12 @@ pub fn read_bytes(mut from: impl Read, most: u64) -> anyhow::Result<Vec<u8>> {
 /// Reads text in UTF-8 of at most `most` bytes.
 ///
 /// # Errors
-/// Where it cannot be read, is longer, or is no text.
+/// Where it cannot be read, is longer, or is not text.
 pub fn read_text(from: impl Read, most: u64) -> anyhow::Result<String> {
     String::from_utf8(read_bytes(from, most)?).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         anyhow!(
-            "byte {} is not UTF-8, so it is no plain text; save it as plain text in UTF-8",
+            "byte {} is not UTF-8, so it is not plain text; save it as plain text in UTF-8",
             at + 1
         )
     })
@@ -51,7 +51,7 @@ pub fn read_text(from: impl Read, most: u64) -> anyhow::Result<String> {
 /// The lines of standard input with their numbers from 1, those without anything left out.
 ///
 /// # Errors
-/// In place of a line that cannot be read, is too long or is no text; nothing comes after it.
+/// In place of a line that cannot be read, is too long or is not text; nothing comes after it.
 pub fn lines(mut from: impl BufRead) -> impl Iterator<Item = anyhow::Result<(usize, String)>> {
     let mut number = 0;
     let mut next = move || -> anyhow::Result<Option<(usize, String)>> {
@@ -72,7 +72,7 @@ pub fn lines(mut from: impl BufRead) -> impl Iterator<Item = anyhow::Result<(usi
                 );
             }
             let line = String::from_utf8(line);
-            let line = line.map_err(|_| anyhow!("line {number} is no text in UTF-8"))?;
+            let line = line.map_err(|_| anyhow!("line {number} is not text in UTF-8"))?;
             if !line.trim().is_empty() {
                 return Ok(Some((
                     number,

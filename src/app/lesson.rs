@@ -7,7 +7,7 @@ use super::record::Record;
 use crate::deck::{Card, Deck};
 use crate::memory::{Hold, hold};
 use crate::question::{self, items};
-use crate::report::counted;
+use crate::rhythm::{counted, nearest};
 use crate::store::StoreError;
 use anyhow::bail;
 use serde::{Deserialize, Serialize};
@@ -117,9 +117,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let before = record.lesson()?.cards(&library);
         let inside = |id: &String| {
             let of_deck = format!("{id}/");
-            before
-                .iter()
-                .any(|card| card == id || card.starts_with(&of_deck))
+            let mut cards = before.iter();
+            cards.any(|card| card == id || card.starts_with(&of_deck))
         };
         if let Some(id) = ids.iter().find(|id| !add && !inside(id)) {
             bail!("`{id}` is not in the lesson; `whichside lesson` shows what is");
@@ -165,11 +164,8 @@ fn write_text(entries: &[LessonEntry], out: &mut dyn Write) -> std::io::Result<(
         "This week's lesson: {}, {held} held.",
         counted(entries.len(), "card")
     )?;
-    let width = entries
-        .iter()
-        .map(|e| e.card.chars().count())
-        .max()
-        .unwrap_or(0);
+    let width = entries.iter().map(|e| e.card.chars().count()).max();
+    let width = width.unwrap_or(0);
     for entry in entries {
         let state = match (entry.hold.held, entry.hold.chance) {
             (true, _) => "held".to_string(),
@@ -199,34 +195,22 @@ fn named(library: &DeckLibrary, name: &str) -> anyhow::Result<String> {
         return Ok(wanted);
     }
     let tail = |id: &str| id.split('/').nth(1).unwrap_or_default().to_string();
-    let found: Vec<&str> = cards()
-        .filter(|c| tail(&c.id) == wanted || c.title.to_lowercase() == wanted)
-        .map(|c| c.id.as_str())
-        .chain(
-            library
-                .decks
-                .iter()
-                .filter(|d| d.title.to_lowercase() == wanted)
-                .map(|d| d.id.as_str()),
-        )
-        .collect();
+    let called = |title: &str| title.to_lowercase() == wanted;
+    let of_cards = cards().filter(|c| tail(&c.id) == wanted || called(&c.title));
+    let of_decks = library.decks.iter().filter(|d| called(&d.title));
+    let found = of_cards.map(|c| c.id.as_str());
+    let found: Vec<&str> = found.chain(of_decks.map(|d| d.id.as_str())).collect();
     match found[..] {
         [id] => return Ok(id.to_string()),
         [] => {}
         _ => bail!("`{name}` may be {}; name one of them", found.join(", ")),
     }
     let ids = cards()
-        .map(|c| c.id.clone())
-        .chain(library.decks.iter().map(|d| d.id.clone()));
-    let near = ids
-        .map(|id| {
-            let likeness =
-                strsim::jaro_winkler(&wanted, &id).max(strsim::jaro_winkler(&wanted, &tail(&id)));
-            (likeness, id)
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    match near.filter(|(likeness, _)| *likeness > 0.8) {
-        Some((_, near)) => bail!("no card and no deck is called `{name}`; did you mean `{near}`?"),
+        .map(|c| &c.id)
+        .chain(library.decks.iter().map(|d| &d.id));
+    let ids = ids.flat_map(|id| [(tail(id), id), (id.clone(), id)]);
+    match nearest(&wanted, ids, 0.8) {
+        Some(near) => bail!("no card and no deck is called `{name}`; did you mean `{near}`?"),
         None => bail!(
             "no card and no deck is called `{name}`; `whichside deck show DECK` prints the cards of a deck"
         ),

@@ -1,4 +1,4 @@
-//! The ear of the program: strokes out of what a microphone hears, with their moments, and what is kept of a sound check.
+//! Strokes out of what a microphone hears, with their moments, and what is kept of a sound check.
 
 use crate::sound::{Levels, MicrophoneEvent, OnsetDetector};
 use serde::{Deserialize, Serialize};

@@ -1,4 +1,4 @@
-//! The rim: command line, clock, seed, files and the loop.
+//! The program around the rest: command line, clock, seed, files and the loop.
 //!
 //! A command is one file with its `Args` and its `run`, and one entry in [`cli::Command`].
 
@@ -24,6 +24,7 @@ mod lesson;
 mod listening;
 mod log;
 mod man;
+mod named;
 mod output;
 mod plan;
 mod play;

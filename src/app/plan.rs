@@ -7,7 +7,7 @@ use super::deck_library::DeckLibrary;
 use super::record::Record;
 use crate::memory::Day;
 use crate::question::{self, Draw};
-use crate::report::counted;
+use crate::rhythm::counted;
 use crate::session::Step;
 use chrono::{DateTime, Local, Utc};
 use serde::Serialize;

@@ -2,13 +2,13 @@
 
 use super::Exit;
 use super::cli::DataArgs;
+use super::named::one_of;
 use super::record::Record;
 use crate::hands::Level;
 use crate::question::Stands;
 use crate::screens::stages::welcome::CAUTION;
 use crate::session::Profile;
-use clap::ValueEnum;
-use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
+use clap::builder::PossibleValue;
 use serde::Serialize;
 use std::io::Write;
 
@@ -22,17 +22,17 @@ const WIDTH: usize = 79;
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// What you play: one drum or two
-    #[arg(long, value_enum, value_name = "DRUMS")]
-    drums: Option<Drums>,
+    #[arg(long = "drums", value_name = "DRUMS", value_parser = one_of(&[false, true], drums))]
+    two_drums: Option<bool>,
     /// Your stronger hand
-    #[arg(long, value_enum, value_name = "HAND")]
-    hand: Option<StrongHand>,
+    #[arg(long = "hand", value_name = "HAND", value_parser = one_of(&[false, true], hand))]
+    left_handed: Option<bool>,
     /// Where you stand: new to clave, play a tumbao, play in bands. You are asked before you are taught, from the next
     /// drill on, unless you are new
-    #[arg(long, value_name = "WHERE", value_parser = stands())]
+    #[arg(long, value_name = "WHERE", value_parser = one_of(&Stands::ALL, stands))]
     stands: Option<Stands>,
     /// How trained your hands are, which says what is comfortable at a tempo
-    #[arg(long, value_name = "LEVEL", value_parser = level())]
+    #[arg(long, value_name = "LEVEL", value_parser = one_of(&Level::ALL, |l| l.name().into()))]
     level: Option<Level>,
     /// Minutes of practice a day
     #[arg(long, value_name = "N", value_parser = super::drill::minutes)]
@@ -44,31 +44,18 @@ pub struct Args {
     data: DataArgs,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Drums {
-    #[value(alias = "1")]
-    One,
-    #[value(alias = "2")]
-    Two,
+/// One drum or two, and which hand is the stronger one: the second of each is true.
+fn drums(two: &bool) -> PossibleValue {
+    let (name, digit) = [("one", "1"), ("two", "2")][usize::from(*two)];
+    PossibleValue::new(name).alias(digit)
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum StrongHand {
-    Right,
-    Left,
+fn stands(stands: &Stands) -> PossibleValue {
+    PossibleValue::new(stands.name()).help(stands.spoken())
 }
 
-fn stands() -> impl TypedValueParser<Value = Stands> {
-    let names = Stands::ALL.map(|s| PossibleValue::new(s.name()).help(s.spoken()));
-    PossibleValuesParser::new(names).map(|name| {
-        let mut all = Stands::ALL.into_iter();
-        all.find(|s| s.name() == name).unwrap_or_default()
-    })
-}
-
-fn level() -> impl TypedValueParser<Value = Level> {
-    PossibleValuesParser::new(Level::ALL.map(Level::name))
-        .map(|name| Level::from_name(&name).unwrap_or_default())
+fn hand(left: &bool) -> PossibleValue {
+    ["right", "left"][usize::from(*left)].into()
 }
 
 /// Keeps what is to be changed and writes what is set.
@@ -77,8 +64,8 @@ fn level() -> impl TypedValueParser<Value = Level> {
 /// Where the log cannot be read or written.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
-    let changes = args.drums.is_some()
-        || args.hand.is_some()
+    let changes = args.two_drums.is_some()
+        || args.left_handed.is_some()
         || args.stands.is_some()
         || args.level.is_some()
         || args.minutes.is_some();
@@ -107,10 +94,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 
 fn changed(args: &Args, profile: Profile) -> Profile {
     Profile {
-        two_drums: args.drums.map_or(profile.two_drums, |d| d == Drums::Two),
-        left_handed: args
-            .hand
-            .map_or(profile.left_handed, |h| h == StrongHand::Left),
+        two_drums: args.two_drums.unwrap_or(profile.two_drums),
+        left_handed: args.left_handed.unwrap_or(profile.left_handed),
         stands: args.stands.unwrap_or(profile.stands),
         level: args.level.unwrap_or(profile.level),
         minutes: args.minutes.unwrap_or(profile.minutes),
@@ -131,7 +116,7 @@ impl Set {
     fn of(profile: Profile) -> Set {
         Set {
             drums: if profile.two_drums { 2 } else { 1 },
-            hand: if profile.left_handed { "left" } else { "right" },
+            hand: profile.hand(),
             stands: profile.stands,
             level: profile.level,
             minutes: profile.minutes,
@@ -144,13 +129,8 @@ fn write_text(profile: Profile, usual: bool, out: &mut dyn Write) -> std::io::Re
     if usual {
         writeln!(out, "Nothing was chosen yet; this is the usual.\n")?;
     }
-    let drums = ["one", "two"][usize::from(profile.two_drums)];
     let rows = [
-        (
-            "You play",
-            "--drums",
-            format!("{drums} drum{}", if set.drums > 1 { "s" } else { "" }),
-        ),
+        ("You play", "--drums", profile.drums().into()),
         ("Stronger hand", "--hand", set.hand.into()),
         ("You", "--stands", profile.stands.spoken().into()),
         ("Hands", "--level", set.level.name().into()),

@@ -1,10 +1,11 @@
 //! The command `side`: on which side of the clave a pattern lies.
 
-use super::{Exit, input};
-use crate::clave::{self, Alignment, Clave, Ear, Family, LowDrum, Reading, Strong};
+use super::named::one_of;
+use super::{Exit, hands, input};
+use crate::clave::{self, Alignment, Call, Clave, Ear, Family, LowDrum, Reading, Strong};
 use crate::rhythm::{Grid, Pattern, notation};
 use anyhow::{Context, bail};
-use clap::ValueEnum;
+use clap::builder::PossibleValue;
 use serde::Serialize;
 use std::io::{self, BufRead, Write};
 
@@ -20,39 +21,21 @@ pub struct Args {
     #[arg(value_name = "PATTERN")]
     pattern: String,
     /// How its bars are cut
-    #[arg(long, value_enum, default_value_t = Cut::Eighths)]
-    grid: Cut,
+    #[arg(long, default_value = Grid::Eighths.name(), value_parser = hands::grid())]
+    grid: Grid,
     /// Side on which your school brings in the low drum
-    #[arg(long, value_enum, value_name = "SIDE")]
-    low_drum: Option<LowSide>,
+    #[arg(long, value_name = "SIDE", value_parser = one_of(&[LowDrum::OnThreeSide, LowDrum::OnTwoSide], low_drum))]
+    low_drum: Option<LowDrum>,
     /// Write JSON
     #[arg(long)]
     json: bool,
 }
 
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum Cut {
-    Eighths,
-    Sixteenths,
-    Triplets,
-    SixEight,
-}
-
-impl From<Cut> for Grid {
-    fn from(cut: Cut) -> Grid {
-        match cut {
-            Cut::Eighths => Grid::Eighths,
-            Cut::Sixteenths => Grid::Sixteenths,
-            Cut::Triplets => Grid::Triplets,
-            Cut::SixEight => Grid::SixEight,
-        }
+fn low_drum(side: &LowDrum) -> PossibleValue {
+    match side {
+        LowDrum::OnThreeSide => "three".into(),
+        LowDrum::OnTwoSide => "two".into(),
     }
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum LowSide {
-    Three,
-    Two,
 }
 
 /// A reading with the pattern that it is about.
@@ -138,12 +121,9 @@ pub(super) fn onsets(text: &str, grid: Grid) -> anyhow::Result<Option<Vec<bool>>
 }
 
 fn read(args: &Args) -> anyhow::Result<(Reading, Vec<bool>)> {
-    let grid = Grid::from(args.grid);
+    let (grid, low_drum) = (args.grid, args.low_drum);
     let ear = Ear {
-        low_drum: args.low_drum.map(|side| match side {
-            LowSide::Three => LowDrum::OnThreeSide,
-            LowSide::Two => LowDrum::OnTwoSide,
-        }),
+        low_drum,
         ..Ear::default()
     };
     let text = args.pattern.trim();
@@ -206,20 +186,13 @@ fn show(reading: &Reading, onsets: &[bool]) -> String {
 fn headline(reading: &Reading) -> String {
     let c = &reading.classes;
     let percent = |p: f64| format!("{:.0} %", 100.0 * p);
-    let all = format!(
-        "3-2 {}, 2-3 {}, fits both {}, crossed {}",
-        percent(c.three_two),
-        percent(c.two_three),
-        percent(c.neutral),
-        percent(c.crossed)
-    );
-    let call = match reading.call.direction() {
-        Some(_) => reading.call.name().to_string(),
-        None => match reading.call {
-            clave::Call::Neutral => "fits both sides".to_string(),
-            clave::Call::Crossed => "crossed: it pulls both ways".to_string(),
-            _ => "cannot tell".to_string(),
-        },
+    let [three_two, two_three] = [c.three_two, c.two_three].map(percent);
+    let [both, crossed] = [c.neutral, c.crossed].map(percent);
+    let call = match reading.call {
+        Call::Neutral => "fits both sides",
+        Call::Crossed => "crossed: it pulls both ways",
+        Call::Unsure => "cannot tell",
+        stated => stated.name(),
     };
-    format!("{call} ({all})")
+    format!("{call} (3-2 {three_two}, 2-3 {two_three}, fits both {both}, crossed {crossed})")
 }

@@ -95,26 +95,14 @@ fn of(card: &Card, items: &[ItemTempo]) -> Option<HeldTempo> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rhythm::Grid;
 
     fn fact(item: usize, bpm: f64, correct: f64, in_time: bool) -> Fact {
         Fact {
-            id: 1,
-            at: 0,
-            utc_offset: 0,
             item,
-            concepts: 0,
-            reply: 0,
             bpm,
-            grid: Grid::Eighths,
             correct,
-            guess: 0.25,
-            seconds: 2.0,
-            limit: 4.0,
-            replays: 0,
-            slowed: false,
             in_time,
-            forecast: None,
+            ..Fact::default()
         }
     }
 

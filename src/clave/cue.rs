@@ -2,7 +2,7 @@
 
 use super::no_side::Half;
 use super::{Direction, Known, NoSide, Side, part};
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, listed};
 
 /// One reason for a reading.
 ///
@@ -110,11 +110,7 @@ impl Cue {
         let per = grid.pulses_per_bar();
         let counts = |pulses: &[usize]| {
             let said: Vec<String> = pulses.iter().map(|p| grid.spoken(p % per)).collect();
-            match said.split_last() {
-                Some((last, [])) => last.clone(),
-                Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
-                None => String::new(),
-            }
+            listed(&said)
         };
         match self.kind {
             CueKind::Part(known, change) => {

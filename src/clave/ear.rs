@@ -1,13 +1,10 @@
-//! Listening to a part.
+//! How a part is read: by its name where it has one, by the free score where it has none.
 
 use super::cue::{Cue, CueKind};
-use super::no_side::{self, Half};
+use super::name::Name;
 use super::score::{SalienceWeights, logistic};
 use super::strong::Strong;
-use super::{
-    BarReading, Call, Classes, Direction, Known, NoSide, Reading, Side, WEIGHTS, figure, known,
-    part,
-};
+use super::{BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, known, part};
 use crate::rhythm::{Grid, Line, Pattern, Score};
 use serde::{Deserialize, Serialize};
 
@@ -61,7 +58,7 @@ const NEARLY_KNOWN_FREE: f64 = 2.0;
 /// data behind the score has no accents.
 const ACCENT_SHARE: f64 = 0.3;
 /// Log odds of a low drum in one bar only, where a school is declared. Common practice, no source.
-const LOW_DRUM: f64 = 3.0;
+pub(super) const LOW_DRUM: f64 = 3.0;
 /// Probabilities (stated, neutral, crossed) of bars that are all the same: of 132 rows of the data whose two bars are
 /// the same 130 are called neutral and 2 incoherent; one half is added to each count.
 const ALL_THE_SAME: [f64; 3] = [0.5 / 133.5, 130.5 / 133.5, 2.5 / 133.5];
@@ -75,7 +72,7 @@ const NAMED_WITHOUT_SIDE: [f64; 3] = [0.5, 0.25, 0.25];
 const LEAN: f64 = 0.35;
 const LEAN_MOST: f64 = 8.0;
 /// Fewest strong tones that make a call.
-const FEWEST: u32 = 2;
+pub(super) const FEWEST: u32 = 2;
 /// A part is called crossed only where that is this many times as likely as either direction: players hear a side in
 /// cáscara and in rumba clave. This and [`SURE`] were chosen on two of the five folds of `benches/fit_side.rs` among 1, 1.25,
 /// 1.5 and 2, and .5, .6, .65 and .7, by the four classes.
@@ -186,27 +183,9 @@ impl Ear {
         margin + self.low_drum(strong).map_or(0.0, |d| LOW_DRUM * d.sign())
     }
 
-    /// What the strong tones are known as.
-    fn name(&self, strong: &Strong) -> Name {
-        if !self.named_parts {
-            return Name::None;
-        }
-        let halves = no_side::halves(strong);
-        if !halves.is_empty() {
-            return Name::Halves(halves);
-        }
-        let known = known::find(strong);
-        match (known, no_side::find(strong)) {
-            (Some(known), _) if known.distance == 0 => Name::Part(known),
-            (_, Some(no_side)) => Name::NoSide(no_side),
-            (Some(known), None) => Name::Part(known),
-            (None, None) => Name::None,
-        }
-    }
-
     /// The direction of a low drum that plays in odd or in even bars only, by the declared school. A single bar with the
     /// low drum is taken for one of two, of which the other is without.
-    fn low_drum(&self, strong: &Strong) -> Option<Direction> {
+    pub(super) fn low_drum(&self, strong: &Strong) -> Option<Direction> {
         let side = self.low_drum?.side();
         let plays = |first: usize| strong.low.iter().skip(first).step_by(2).any(|b| *b != 0);
         match (plays(0), plays(1)) {
@@ -220,7 +199,10 @@ impl Ear {
     pub fn read(&self, strong: &Strong) -> Reading {
         let weights = self.weights;
         let bars = &strong.bars;
-        let name = self.name(strong);
+        let name = match self.named_parts {
+            true => Name::of(strong),
+            false => Name::None,
+        };
         let margin = self.margin(strong, &name);
         let forward = logistic(margin);
         let single = bars.len() < 2;
@@ -301,100 +283,11 @@ impl Ear {
             None => Call::Unsure,
         }
     }
-
-    /// The reasons of a reading whose other fields are known.
-    fn cues(&self, strong: &Strong, reading: &Reading, name: &Name) -> Vec<Cue> {
-        let mut cues = Vec::new();
-        let low_drum = self.low_drum(strong);
-        let same = strong.is_one_bar() && low_drum.is_none();
-        match name {
-            Name::Part(known) => cues.push(figure::of_part(strong, *known)),
-            Name::NoSide(no_side) => cues.push(Cue::whole(CueKind::NoSide(*no_side))),
-            Name::Halves(_) | Name::None => {}
-        }
-        match reading.call {
-            Call::Unsure if strong.strokes() < FEWEST => cues.push(Cue::whole(CueKind::TooLittle)),
-            Call::Unsure if reading.no_side.is_some() => {}
-            Call::Unsure if strong.in_six() => cues.push(Cue::whole(CueKind::InSix)),
-            Call::Unsure => cues.push(Cue::whole(CueKind::Balanced)),
-            Call::Crossed => cues.push(Cue::whole(CueKind::BothWays)),
-            Call::Neutral if strong.bars.len() < 2 => cues.push(Cue::whole(CueKind::OneBar)),
-            Call::Neutral if same && strong.low_differs() => {
-                cues.push(Cue::whole(CueKind::SameWeight));
-                cues.push(Cue::whole(CueKind::LowDrumOpen));
-            }
-            Call::Neutral if same && strong.light_differs => {
-                cues.push(Cue::whole(CueKind::SameWeight));
-            }
-            Call::Neutral if same => cues.push(Cue::whole(CueKind::AllTheSame)),
-            Call::Neutral => cues.push(Cue::whole(CueKind::Balanced)),
-            Call::ThreeTwo | Call::TwoThree => {}
-        }
-        if let Some(direction) = low_drum {
-            let bar = strong.low.iter().position(|b| *b != 0).unwrap_or(0);
-            cues.push(Cue {
-                pulls: Some(direction),
-                bar: Some((bar, direction.side(bar))),
-                weight: LOW_DRUM,
-                ..Cue::whole(CueKind::LowDrum)
-            });
-        }
-        match name {
-            Name::Part(known) => {
-                if let Some(direction) = known.direction {
-                    let own = known.bars(strong.in_six());
-                    cues.extend(figure::in_named(strong, own, direction));
-                }
-            }
-            Name::Halves(halves) => {
-                cues.extend(Cue::of_halves(halves));
-                if let (Some(side), [bar]) = (reading.bars[0].side, &strong.bars[..]) {
-                    let direction = Direction::starting(side);
-                    cues.extend(figure::in_named(strong, [*bar; 2], direction));
-                }
-            }
-            Name::None if !same || strong.bars.len() == 1 => {
-                let pulls = figure::pulls(strong, self);
-                let signs = figure::in_bars(strong, &pulls, reading.margin);
-                let called = reading.call.direction();
-                let silent = called.is_some() && signs.iter().all(|c| c.pulls != called);
-                cues.extend(silent.then(|| Cue::whole(CueKind::Together)));
-                cues.extend(signs);
-            }
-            Name::NoSide(_) | Name::None => {}
-        }
-        cues
-    }
 }
 
 /// Log odds of the free score where it may only lean.
 fn lean(free: f64) -> f64 {
     LEAN * (free / LEAN_MOST).tanh()
-}
-
-/// What strong tones are known as.
-enum Name {
-    Part(Known),
-    NoSide(NoSide),
-    /// A single bar that is half of named parts.
-    Halves(Vec<Half>),
-    None,
-}
-
-impl Name {
-    fn part(&self) -> Option<Known> {
-        match self {
-            Name::Part(known) => Some(*known),
-            _ => None,
-        }
-    }
-
-    fn no_side(&self) -> Option<NoSide> {
-        match self {
-            Name::NoSide(no_side) => Some(*no_side),
-            _ => None,
-        }
-    }
 }
 
 #[cfg(test)]

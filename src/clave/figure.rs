@@ -1,8 +1,9 @@
 //! Finding the reasons of a reading in its bars.
 
+use super::Side::{self, Three, Two};
 use super::cue::{Change, Cue, CueKind};
 use super::strong::Strong;
-use super::{Direction, Ear, Known, Side};
+use super::{Direction, Ear, Known};
 
 /// A figure in one bar: eighths struck, eighths left out, the side it speaks for, and how a player says it: `{}` stands
 /// for the counts struck, `{e}` for those left out, `{struck}` for struck or accented.
@@ -18,92 +19,31 @@ struct Figure {
 /// Figures that players listen for: the clave's own definition; the bar that states the downbeat is the two side
 /// (published articles on playing in clave); the bombo; one open tone on 4 of the
 /// three side, two at the end of the two side (encyclopedia article Conga); on and off the beat by halves of the bar (Vurkaç 2012).
+#[rustfmt::skip]
 const FIGURES: &[Figure] = &[
-    Figure {
-        struck: 0b0001_0100,
-        empty: 0b0000_0001,
-        side: Side::Two,
-        words: "strokes on {} and nothing on {e}",
-        in_six: true,
-    },
-    Figure {
-        struck: 0b0100_1001,
-        empty: 0,
-        side: Side::Three,
-        words: "strokes on {} as in the clave",
-        in_six: true,
-    },
-    Figure {
-        struck: 0b1000_1001,
-        empty: 0,
-        side: Side::Three,
-        words: "strokes on {} as in the rumba clave",
-        in_six: true,
-    },
-    Figure {
-        struck: 0b0000_1000,
-        empty: 0b0000_0001,
-        side: Side::Three,
-        words: "nothing on {e}, the bombo ({}) {struck}",
-        in_six: false,
-    },
-    Figure {
-        struck: 0b0000_1010,
-        empty: 0,
-        side: Side::Three,
-        words: "it starts off the beat ({})",
-        in_six: false,
-    },
-    Figure {
-        struck: 0b0101_0000,
-        empty: 0,
-        side: Side::Three,
-        words: "it comes home to the beat ({})",
-        in_six: false,
-    },
-    Figure {
-        struck: 0b0000_0101,
-        empty: 0,
-        side: Side::Two,
-        words: "it starts on the beat ({})",
-        in_six: false,
-    },
-    Figure {
-        struck: 0b1010_0000,
-        empty: 0,
-        side: Side::Two,
-        words: "it leaves the beat ({})",
-        in_six: false,
-    },
-    Figure {
-        struck: 0b0000_0001,
-        empty: 0b0000_1000,
-        side: Side::Two,
-        words: "the downbeat {struck} and nothing on {e}",
-        in_six: true,
-    },
-    Figure {
-        struck: 0b0000_1000,
-        empty: 0,
-        side: Side::Three,
-        words: "the bombo ({}) {struck}",
-        in_six: false,
-    },
-    Figure {
-        struck: 0b0100_0000,
-        empty: 0b1000_0000,
-        side: Side::Three,
-        words: "a stroke on {} and none on {e}",
-        in_six: false,
-    },
-    Figure {
-        struck: 0b1100_0000,
-        empty: 0,
-        side: Side::Two,
-        words: "strokes on {}, which lead on to the three side",
-        in_six: false,
-    },
+    figure(0b0001_0100, 0b0000_0001, Two, "strokes on {} and nothing on {e}", true),
+    figure(0b0100_1001, 0b0000_0000, Three, "strokes on {} as in the clave", true),
+    figure(0b1000_1001, 0b0000_0000, Three, "strokes on {} as in the rumba clave", true),
+    figure(0b0000_1000, 0b0000_0001, Three, "nothing on {e}, the bombo ({}) {struck}", false),
+    figure(0b0000_1010, 0b0000_0000, Three, "it starts off the beat ({})", false),
+    figure(0b0101_0000, 0b0000_0000, Three, "it comes home to the beat ({})", false),
+    figure(0b0000_0101, 0b0000_0000, Two, "it starts on the beat ({})", false),
+    figure(0b1010_0000, 0b0000_0000, Two, "it leaves the beat ({})", false),
+    figure(0b0000_0001, 0b0000_1000, Two, "the downbeat {struck} and nothing on {e}", true),
+    figure(0b0000_1000, 0b0000_0000, Three, "the bombo ({}) {struck}", false),
+    figure(0b0100_0000, 0b1000_0000, Three, "a stroke on {} and none on {e}", false),
+    figure(0b1100_0000, 0b0000_0000, Two, "strokes on {}, which lead on to the three side", false),
 ];
+
+const fn figure(struck: u8, empty: u8, side: Side, words: &'static str, in_six: bool) -> Figure {
+    Figure {
+        struck,
+        empty,
+        side,
+        words,
+        in_six,
+    }
+}
 
 /// Cues of less weight than this are not worth a word (log odds).
 const WORTH_SAYING: f64 = 0.3;

@@ -11,11 +11,13 @@ mod known;
 #[cfg(test)]
 mod laws;
 mod meeting;
+mod name;
 mod no_side;
 mod onsets;
 mod part_table;
 mod parts;
 mod reading;
+mod reasons;
 pub mod score;
 mod strong;
 mod weights;

@@ -1,255 +1,64 @@
 //! The table of named parts.
 
+use super::parts::of;
 use super::{NamedPart, Timeline};
 use crate::rhythm::Grid::{Eighths, SixEight, Triplets};
-use crate::rhythm::Instrument::{self, Bass, Bell, Click, Piano, Shaker, Shell};
+use crate::rhythm::Instrument::{Bass, Bell, Clave, Click, Piano, Shaker, Shell};
 
 const BOOK: &str = "Toussaint, The Geometry of Musical Rhythm, 2013, ch. 7";
 const EUCLID: &str =
     "Toussaint, The Euclidean Algorithm Generates Traditional Musical Rhythms, 2005";
-const CHARTS: &str = "common practice, no source";
 const BEAT: &str = "definition of the beat";
 const PRACTICE: &str = "common practice, no source";
+const MONTUNO: &str =
+    "shape from published articles on playing in clave; exact form common practice, no source";
+const CONGA: &str = "encyclopedia articles Conga and Tumbao";
 
 /// The names of the two claves in 4/4.
 pub const SON_CLAVE: &str = "son clave";
 /// See [`SON_CLAVE`].
 pub const RUMBA_CLAVE: &str = "rumba clave";
 
-/// Every named part. Among the parts of one instrument on one grid the first is the usual one.
+/// Every named part, a row each: its name, who plays it, its grid, its form from the three side on, its source. Among the
+/// parts of one instrument on one grid the first is the usual one.
+#[rustfmt::skip]
 pub const PARTS: &[NamedPart] = &[
-    NamedPart::of(
-        SON_CLAVE,
-        Some(Instrument::Clave),
-        Eighths,
-        "x..x..x...x.x...",
-        true,
-        BOOK,
-    ),
-    NamedPart::of(
-        RUMBA_CLAVE,
-        Some(Instrument::Clave),
-        Eighths,
-        "x..x...x..x.x...",
-        true,
-        BOOK,
-    ),
-    NamedPart::of(
-        "bossa timeline",
-        None,
-        Eighths,
-        "x..x..x...x..x..",
-        true,
-        BOOK,
-    ),
-    NamedPart::of("shiko", None, Eighths, "x...x.x...x.x...", true, BOOK),
-    NamedPart::of("soukous", None, Eighths, "x..x..x...xx....", true, BOOK),
-    NamedPart::of("gahu", None, Eighths, "x..x..x...x...x.", true, BOOK),
-    NamedPart::of(
-        "bongo bell, one bar",
-        Some(Bell),
-        Eighths,
-        "X.xxX.xx",
-        false,
-        PRACTICE,
-    )
-    .also(&["campana", "cencerro"]),
-    NamedPart::of(
-        "bongo bell, two bars",
-        Some(Bell),
-        Eighths,
-        "X.xxX.xxX.x.X.xx",
-        true,
-        "common practice, no source",
-    )
-    .also(&["campana in two bars"]),
-    NamedPart::of(
-        "mambo bell",
-        Some(Bell),
-        Eighths,
-        ".xxxx.xxX.X.xxxx",
-        true,
-        CHARTS,
-    )
-    .also(&["timbales bell"]),
-    NamedPart::of(
-        "cáscara",
-        Some(Shell),
-        Eighths,
-        "X.xX.X.xX.X.xX.x",
-        true,
-        "encyclopedia article Cáscara",
-    )
-    .also(&["guagua", "palitos"]),
-    NamedPart::of(
-        "cáscara accents",
-        None,
-        Eighths,
-        "x..x.x..x.x..x..",
-        true,
-        CHARTS,
-    ),
-    NamedPart {
-        name: "bass tumbao",
-        also: &[],
-        instrument: Some(Bass),
-        grid: Eighths,
-        three_two: "...x..x.",
-        // The fifth on the bombo, then the root. Degrees: common practice, no source.
-        degrees: &[5, 8],
-        states_side: false,
-        source: "encyclopedia article Tumbao",
-    },
-    NamedPart {
-        name: "bass with the clave",
-        also: &[],
-        instrument: Some(Bass),
-        grid: Eighths,
-        three_two: "x..x..x.x...x...",
-        degrees: &[1, 5, 8, 1, 5],
-        states_side: true,
-        source: PRACTICE,
-    },
-    NamedPart {
-        name: "piano montuno",
-        also: &[],
-        instrument: Some(Piano),
-        grid: Eighths,
-        three_two: ".x.x.x.xx.xx.x.x",
-        // A broken chord, the octave on the downbeat of the two side. Degrees: common practice, no source.
-        degrees: &[3, 5, 8, 5, 8, 3, 5, 8, 5],
-        states_side: true,
-        source: "shape from published articles on playing in clave; exact form common practice, no source",
-    },
-    NamedPart {
-        name: "piano montuno, one bar",
-        also: &[],
-        instrument: Some(Piano),
-        grid: Eighths,
-        three_two: "x.xx.x.x",
-        degrees: &[8, 3, 5, 8, 5],
-        states_side: false,
-        source: PRACTICE,
-    },
-    NamedPart::of(
-        "shaker in eighths",
-        Some(Shaker),
-        Eighths,
-        "XxxxXxxx",
-        false,
-        PRACTICE,
-    ),
+    of(SON_CLAVE, Some(Clave), Eighths, "x..x..x...x.x...", BOOK),
+    of(RUMBA_CLAVE, Some(Clave), Eighths, "x..x...x..x.x...", BOOK),
+    of("bossa timeline", None, Eighths, "x..x..x...x..x..", BOOK),
+    of("shiko", None, Eighths, "x...x.x...x.x...", BOOK),
+    of("soukous", None, Eighths, "x..x..x...xx....", BOOK),
+    of("gahu", None, Eighths, "x..x..x...x...x.", BOOK),
+    of("bongo bell, one bar", Some(Bell), Eighths, "X.xxX.xx", PRACTICE).also(&["campana", "cencerro"]),
+    of("bongo bell, two bars", Some(Bell), Eighths, "X.xxX.xxX.x.X.xx", PRACTICE).also(&["campana in two bars"]),
+    of("mambo bell", Some(Bell), Eighths, ".xxxx.xxX.X.xxxx", PRACTICE).also(&["timbales bell"]),
+    of("cáscara", Some(Shell), Eighths, "X.xX.X.xX.X.xX.x", "encyclopedia article Cáscara").also(&["guagua", "palitos"]),
+    of("cáscara accents", None, Eighths, "x..x.x..x.x..x..", PRACTICE),
+    // The fifth on the bombo, then the root. Degrees, here and below: common practice, no source.
+    of("bass tumbao", Some(Bass), Eighths, "...x..x.", "encyclopedia article Tumbao").on(&[5, 8]),
+    of("bass with the clave", Some(Bass), Eighths, "x..x..x.x...x...", PRACTICE).on(&[1, 5, 8, 1, 5]),
+    // A broken chord, the octave on the downbeat of the two side.
+    of("piano montuno", Some(Piano), Eighths, ".x.x.x.xx.xx.x.x", MONTUNO).on(&[3, 5, 8, 5, 8, 3, 5, 8, 5]),
+    of("piano montuno, one bar", Some(Piano), Eighths, "x.xx.x.x", PRACTICE).on(&[8, 3, 5, 8, 5]),
+    of("shaker in eighths", Some(Shaker), Eighths, "XxxxXxxx", PRACTICE),
     // On the bongos, the low drum on 4.
-    NamedPart::of("martillo", None, Eighths, "XxxxXxXx", false, PRACTICE),
-    NamedPart::of(
-        "quarter notes",
-        Some(Click),
-        Eighths,
-        "X.x.x.x.",
-        false,
-        BEAT,
-    ),
-    NamedPart::of(
-        "one-drum tumbao, open tones in clave",
-        None,
-        Eighths,
-        "......x.......xx",
-        true,
-        "encyclopedia article Conga",
-    ),
-    NamedPart::of(
-        "one-drum tumbao, open tones",
-        None,
-        Eighths,
-        "......xx",
-        false,
-        "encyclopedia articles Conga and Tumbao",
-    ),
-    NamedPart::of(
-        "one-drum tumbao, slap and open tones",
-        None,
-        Eighths,
-        "..x...xx",
-        false,
-        "encyclopedia articles Conga and Tumbao",
-    ),
+    of("martillo", None, Eighths, "XxxxXxXx", PRACTICE),
+    of("quarter notes", Some(Click), Eighths, "X.x.x.x.", BEAT),
+    of("one-drum tumbao, open tones in clave", None, Eighths, "......x.......xx", "encyclopedia article Conga"),
+    of("one-drum tumbao, open tones", None, Eighths, "......xx", CONGA),
+    of("one-drum tumbao, slap and open tones", None, Eighths, "..x...xx", CONGA),
     // The cinquillo on the three side, four even strokes on the two side.
-    NamedPart::of(
-        "baqueteo",
-        None,
-        Eighths,
-        "x.xx.xx.x.x.x.x.",
-        true,
-        PRACTICE,
-    ),
-    NamedPart::of("tresillo", None, Eighths, "x..x..x.", false, EUCLID),
-    NamedPart::of("cinquillo", None, Eighths, "x.xx.xx.", false, EUCLID),
-    NamedPart::of(
-        "6/8 clave, son form",
-        Some(Instrument::Clave),
-        SixEight,
-        "x.x.x..x.x..",
-        true,
-        "encyclopedia article Clave (rhythm)",
-    ),
-    NamedPart::of(
-        "6/8 clave, rumba form",
-        Some(Instrument::Clave),
-        SixEight,
-        "x.x..x.x.x..",
-        true,
-        "common practice, no source",
-    ),
-    NamedPart::of(
-        "standard bell",
-        Some(Bell),
-        SixEight,
-        "x.x.xx.x.x.x",
-        true,
-        "encyclopedia article Bell pattern; Toussaint 2013",
-    ),
-    NamedPart {
-        name: "6/8 bass",
-        also: &[],
-        instrument: Some(Bass),
-        grid: SixEight,
-        three_two: "..x.x.",
-        degrees: &[5, 8],
-        states_side: false,
-        source: PRACTICE,
-    },
-    NamedPart::of(
-        "6/8 shaker",
-        Some(Shaker),
-        SixEight,
-        "XxxXxx",
-        false,
-        PRACTICE,
-    ),
-    NamedPart::of(
-        "dotted quarter notes",
-        Some(Click),
-        SixEight,
-        "X..x..",
-        false,
-        BEAT,
-    ),
-    NamedPart::of(
-        "shaker in triplets",
-        Some(Shaker),
-        Triplets,
-        "XxxxxxXxxxxx",
-        false,
-        PRACTICE,
-    ),
-    NamedPart::of(
-        "quarter notes over triplets",
-        Some(Click),
-        Triplets,
-        "X..x..x..x..",
-        false,
-        BEAT,
-    ),
+    of("baqueteo", None, Eighths, "x.xx.xx.x.x.x.x.", PRACTICE),
+    of("tresillo", None, Eighths, "x..x..x.", EUCLID),
+    of("cinquillo", None, Eighths, "x.xx.xx.", EUCLID),
+    of("6/8 clave, son form", Some(Clave), SixEight, "x.x.x..x.x..", "encyclopedia article Clave (rhythm)"),
+    of("6/8 clave, rumba form", Some(Clave), SixEight, "x.x..x.x.x..", PRACTICE),
+    of("standard bell", Some(Bell), SixEight, "x.x.xx.x.x.x", "encyclopedia article Bell pattern; Toussaint 2013"),
+    of("6/8 bass", Some(Bass), SixEight, "..x.x.", PRACTICE).on(&[5, 8]),
+    of("6/8 shaker", Some(Shaker), SixEight, "XxxXxx", PRACTICE),
+    of("dotted quarter notes", Some(Click), SixEight, "X..x..", BEAT),
+    of("shaker in triplets", Some(Shaker), Triplets, "XxxxxxXxxxxx", PRACTICE),
+    of("quarter notes over triplets", Some(Click), Triplets, "X..x..x..x..", BEAT),
 ];
 
 /// Timelines that are not built on the clave, in whichever phase.

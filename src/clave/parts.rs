@@ -23,37 +23,41 @@ pub struct NamedPart {
     pub three_two: &'static str,
     /// Scale degrees of the strokes in the order of `three_two`, for bass and piano; empty for the rest.
     pub degrees: &'static [u8],
-    /// Does it state the side? A part of one bar never does.
+    /// Does it state the side? A part of two bars does, one of one bar cannot.
     pub states_side: bool,
     /// Where the form comes from.
     pub source: &'static str,
 }
 
-impl NamedPart {
-    /// A part without pitches.
-    pub(super) const fn of(
-        name: &'static str,
-        instrument: Option<Instrument>,
-        grid: Grid,
-        three_two: &'static str,
-        states_side: bool,
-        source: &'static str,
-    ) -> NamedPart {
-        NamedPart {
-            name,
-            also: &[],
-            instrument,
-            grid,
-            three_two,
-            degrees: &[],
-            states_side,
-            source,
-        }
+/// A part without pitches that has one name.
+pub(super) const fn of(
+    name: &'static str,
+    instrument: Option<Instrument>,
+    grid: Grid,
+    three_two: &'static str,
+    source: &'static str,
+) -> NamedPart {
+    NamedPart {
+        name,
+        also: &[],
+        instrument,
+        grid,
+        three_two,
+        degrees: &[],
+        states_side: three_two.len() > grid.pulses_per_bar(),
+        source,
     }
+}
 
+impl NamedPart {
     /// The same part with the other names that players use for it.
     pub(super) const fn also(self, also: &'static [&'static str]) -> NamedPart {
         NamedPart { also, ..self }
+    }
+
+    /// The same part on these scale degrees.
+    pub(super) const fn on(self, degrees: &'static [u8]) -> NamedPart {
+        NamedPart { degrees, ..self }
     }
 
     /// All its names: `cáscara (guagua, palitos)`.

@@ -7,8 +7,8 @@
 //! the same for a pattern and for its bars swapped.
 //!
 //! The idea that the halves of the bars are on or off the beat relative to each other is that of Vurkaç 2012,
-//! *Current Musicology* 94, DOI 10.7916/D8X34W0Q. [`WEIGHTS` says how the numbers were
-//! got.
+//! *Current Musicology* 94, DOI 10.7916/D8X34W0Q. [`super::WEIGHTS`] says how the
+//! numbers were got.
 
 /// Pulses of one bar in eighths: bit 0 is beat 1, bit 7 the and of 4.
 pub type OnsetBits = u8;
@@ -104,19 +104,12 @@ impl SalienceWeights {
     /// Log odds of 3-2 against 2-3 for a phrase of at least two bars: the mean vote of its odd bars less that of
     /// its even bars.
     pub fn margin(&self, bars: &[OnsetBits]) -> f64 {
-        if let [first, second] = bars {
-            return self.bar(*first) - self.bar(*second);
-        }
-        let (mut odd, mut even, mut n) = (0.0, 0.0, [0u32; 2]);
-        for (i, bar) in bars.iter().enumerate() {
-            n[i % 2] += 1;
-            if i % 2 == 0 {
-                odd += self.bar(*bar);
-            } else {
-                even += self.bar(*bar);
-            }
-        }
-        odd / f64::from(n[0].max(1)) - even / f64::from(n[1].max(1))
+        let mean = |first: usize| {
+            let bars = bars.iter().skip(first).step_by(2);
+            let count = bars.len().max(1) as f64;
+            bars.map(|bar| self.bar(*bar)).sum::<f64>() / count
+        };
+        mean(0) - mean(1)
     }
 
     /// Probabilities that a direction is stated, that the phrase is neutral, and that it is crossed; they sum to 1.

@@ -134,7 +134,7 @@ pub struct WordChoice {
 }
 
 /// One way among several in which a thing is taught, neither of them wrong. Written `subject: way`.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct School {
     /// What is taught in several ways.
     pub subject: String,
@@ -143,6 +143,15 @@ pub struct School {
 }
 
 impl School {
+    /// The school that is written `subject: way`; `None` where there is no colon.
+    pub fn parse(text: &str) -> Option<School> {
+        let (subject, way) = text.split_once(':')?;
+        Some(School {
+            subject: subject.trim().into(),
+            way: way.trim().into(),
+        })
+    }
+
     /// The side on which this school brings in the low drum, where that is its subject: `low drum: three side`. Only
     /// the first word of the way decides.
     pub fn low_drum(&self) -> Option<LowDrum> {
@@ -152,6 +161,13 @@ impl School {
             ("low drum", Some("two")) => Some(LowDrum::OnTwoSide),
             _ => None,
         }
+    }
+}
+
+/// As it is written: `subject: way`.
+impl std::fmt::Display for School {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.subject, self.way)
     }
 }
 

@@ -37,10 +37,8 @@ impl Default for Setting {
 /// Checks decks, each given as file name and text, together with the shipped ones that they may build on. Gives the
 /// diagnostics of each file in the order of the file.
 pub fn check(files: &[(String, String)], setting: &Setting) -> Vec<Vec<Diagnostic>> {
-    let decks: Vec<ParsedDeck> = files
-        .iter()
-        .map(|(name, text)| read_deck(name, text))
-        .collect();
+    let decks = files.iter().map(|(name, text)| read_deck(name, text));
+    let decks: Vec<ParsedDeck> = decks.collect();
     let ids: Vec<&str> = decks.iter().map(|d| d.deck.id.as_str()).collect();
     let shipped = SHIPPED.iter().map(|(name, text)| read_deck(name, text));
     let context = CheckContext {
@@ -51,14 +49,10 @@ pub fn check(files: &[(String, String)], setting: &Setting) -> Vec<Vec<Diagnosti
         decks: &decks,
         setting,
     };
-    let mut notes: Vec<Notes> = files
-        .iter()
-        .map(|(name, text)| Notes::new(name, text))
-        .collect();
+    let notes = files.iter().map(|(name, text)| Notes::new(name, text));
+    let mut notes: Vec<Notes> = notes.collect();
     for rule in rules::all() {
-        for Finding { deck, card, flaw } in
-            rule.check.map_or_else(Vec::new, |check| check(&context))
-        {
+        for Finding(deck, card, flaw) in rule.check.map_or_else(Vec::new, |check| check(&context)) {
             let parsed = &decks[deck];
             let subject = card.map_or(&parsed.head, |c| &parsed.cards[c].subject);
             notes[deck].subject = subject.clone();
@@ -88,12 +82,7 @@ impl CheckContext<'_> {
     /// The cards that are checked: number of the deck, number of the card, card.
     pub(super) fn cards(&self) -> impl Iterator<Item = (usize, usize, &ParsedCard)> {
         let decks = self.decks.iter().enumerate();
-        decks.flat_map(|(d, deck)| {
-            deck.cards
-                .iter()
-                .enumerate()
-                .map(move |(c, card)| (d, c, card))
-        })
+        decks.flat_map(|(d, deck)| (0..).zip(&deck.cards).map(move |(c, card)| (d, c, card)))
     }
 
     /// What a rule finds that looks at each card by itself; it is told the number of the deck and the card.
@@ -103,11 +92,7 @@ impl CheckContext<'_> {
     ) -> Vec<Finding> {
         let cards = self.cards().flat_map(|(deck, c, card)| {
             let flaws = look(deck, card).into_iter();
-            flaws.map(move |flaw| Finding {
-                deck,
-                card: Some(c),
-                flaw,
-            })
+            flaws.map(move |flaw| Finding(deck, Some(c), flaw))
         });
         cards.collect()
     }
@@ -138,9 +123,20 @@ pub(super) struct Flaw {
     pub(super) mend: String,
 }
 
-/// A flaw with the deck and the card that it is in, by their numbers.
-pub(super) struct Finding {
-    pub(super) deck: usize,
-    pub(super) card: Option<usize>,
-    pub(super) flaw: Flaw,
+impl Flaw {
+    pub(super) fn new(
+        span: Range<usize>,
+        message: impl Into<String>,
+        mend: impl Into<String>,
+    ) -> Flaw {
+        let (message, mend) = (message.into(), mend.into());
+        Flaw {
+            span,
+            message,
+            mend,
+        }
+    }
 }
+
+/// The numbers of the deck and of the card that a flaw is in.
+pub(super) struct Finding(pub(super) usize, pub(super) Option<usize>, pub(super) Flaw);

@@ -7,7 +7,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// What one or more decks cover.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Coverage {
     /// Cards of all the decks.
     pub cards: usize,
@@ -42,11 +42,6 @@ impl ConceptCoverage {
             *self.asked.entry(way.clone()).or_default() += 1;
         }
     }
-
-    /// Its ways of being asked in words.
-    fn ways(&self) -> String {
-        ways(self.asked.keys())
-    }
 }
 
 /// Takes the tempo range of a card in; a card of words has none.
@@ -63,7 +58,7 @@ fn range(tempo: Option<(f64, f64)>) -> String {
 }
 
 /// One deck in a coverage report.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct DeckCoverage {
     /// Short name of the deck.
     pub id: String,
@@ -97,20 +92,12 @@ pub struct Sides {
 /// Reckons what decks cover. `asked` names the ways in which a card can be asked; `beside` are decks that are drilled
 /// along with them: a concept that has other cards there is not alone.
 pub fn coverage(decks: &[Deck], beside: &[Deck], asked: impl Fn(&Card) -> Vec<String>) -> Coverage {
-    let mut found = Coverage {
-        cards: 0,
-        decks: Vec::new(),
-        concepts: BTreeMap::new(),
-        asked: BTreeMap::new(),
-        sides: Sides::default(),
-        remarks: Vec::new(),
-    };
+    let mut found = Coverage::default();
     for deck in decks {
         let mut here = DeckCoverage {
             id: deck.id.clone(),
             cards: deck.cards.len(),
-            tempo: None,
-            sides: Sides::default(),
+            ..DeckCoverage::default()
         };
         for card in &deck.cards {
             found.cards += 1;
@@ -153,13 +140,7 @@ impl Sides {
 
 fn remarks(found: &Coverage, beside: &[Deck]) -> Vec<String> {
     let mut remarks = Vec::new();
-    let Sides {
-        two,
-        three,
-        neither,
-        direction,
-        ..
-    } = found.sides;
+    let (two, three, direction) = (found.sides.two, found.sides.three, found.sides.direction);
     let sided = two + three;
     if sided >= 4 && !(0.45..=0.55).contains(&(two as f64 / sided as f64)) {
         remarks.push(format!(
@@ -172,10 +153,9 @@ fn remarks(found: &Coverage, beside: &[Deck]) -> Vec<String> {
             "of {direction} cards with a direction {forth} are written in 2-3 and {back} in 3-2: phrases of odd length and places are asked as written"
         ));
     }
-    let all = sided + direction + neither;
-    if all >= 8 && neither == 0 {
-        remarks
-            .push("no part fits both sides: a player learns to look for a side everywhere".into());
+    if sided + direction >= 8 && found.sides.neither == 0 {
+        let both = "no part fits both sides: a player learns to look for a side everywhere";
+        remarks.push(both.into());
     }
     let elsewhere = |concept: &String| {
         let mut cards = beside.iter().flat_map(|d| &d.cards);
@@ -197,70 +177,41 @@ fn remarks(found: &Coverage, beside: &[Deck]) -> Vec<String> {
 
 impl std::fmt::Display for Coverage {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let width = self
-            .decks
-            .iter()
-            .map(|d| d.id.len())
-            .max()
-            .unwrap_or(4)
-            .max(5);
-        let side = |s: &Sides| {
-            let Sides {
-                two,
-                three,
-                direction,
-                neither,
-                without,
-                ..
-            } = *s;
-            format!("{two:>4} {three:>6} {direction:>10} {neither:>8} {without:>8}")
-        };
+        let width = self.decks.iter().map(|d| d.id.len()).max();
+        let width = width.unwrap_or(4).max(5);
         writeln!(
             f,
             "{:width$} cards    tempo  two  three  direction     both  without",
             "deck"
         )?;
-        for deck in &self.decks {
-            let tempo = range(deck.tempo);
-            writeln!(
+        let decks = self.decks.iter();
+        let decks = decks.map(|d| (d.id.as_str(), d.cards, range(d.tempo), d.sides));
+        for (name, cards, tempo, s) in decks.chain([("all", self.cards, String::new(), self.sides)])
+        {
+            write!(
                 f,
-                "{:width$} {:>5} {tempo:>8} {}",
-                deck.id,
-                deck.cards,
-                side(&deck.sides)
+                "{name:width$} {cards:>5} {tempo:>8} {:>4} {:>6}",
+                s.two, s.three
             )?;
+            let (direction, both) = (s.direction, s.neither);
+            writeln!(f, " {direction:>10} {both:>8} {:>8}", s.without)?;
         }
-        writeln!(
-            f,
-            "{:width$} {:>5} {:>8} {}",
-            "all",
-            self.cards,
-            "",
-            side(&self.sides)
-        )?;
         writeln!(
             f,
             "Of the cards with a direction {} are written in 2-3 and {} in 3-2; a question begins at any bar.",
             self.sides.written_two_three, self.sides.written_three_two
         )?;
-        let list = |counts: &BTreeMap<String, usize>| {
-            counts
-                .iter()
-                .map(|(name, n)| format!("{} {n}", ways([name])))
-                .collect::<Vec<_>>()
-                .join(", ")
-        };
-        writeln!(
-            f,
-            "\nCards by the way they can be asked: {}",
-            list(&self.asked)
-        )?;
+        let asked = self.asked.iter();
+        let asked = asked.map(|(way, n)| format!("{} {n}", ways([way])));
+        let asked = asked.collect::<Vec<_>>().join(", ");
+        writeln!(f, "\nCards by the way they can be asked: {asked}")?;
         let width = self.concepts.keys().map(|c| c.chars().count()).max();
         let width = width.unwrap_or(7).max(7);
         writeln!(f, "\n{:width$} cards    tempo  can be asked", "concept")?;
         for (name, concept) in &self.concepts {
             let (cards, tempo) = (concept.cards, range(concept.tempo));
-            writeln!(f, "{name:width$} {cards:>5} {tempo:>8}  {}", concept.ways())?;
+            let ways = ways(concept.asked.keys());
+            writeln!(f, "{name:width$} {cards:>5} {tempo:>8}  {ways}")?;
         }
         for remark in &self.remarks {
             writeln!(f, "\nLook at this: {remark}.")?;
@@ -311,7 +262,10 @@ mod tests {
         let corner = &found.concepts["corner"];
         assert_eq!((corner.cards, corner.tempo), (3, Some((100.0, 151.0))));
         assert_eq!(corner.asked["side:read"], 2);
-        assert_eq!(corner.ways(), "choice by eye, side by eye and by ear");
+        assert_eq!(
+            ways(corner.asked.keys()),
+            "choice by eye, side by eye and by ear"
+        );
         let words = &found.concepts["words"];
         assert_eq!((words.cards, words.tempo), (1, None));
         assert_eq!((found.sides.two, found.sides.three), (1, 1));

@@ -156,6 +156,16 @@ impl<'a> Notes<'a> {
         });
     }
 
+    /// Notes a value that its key does not take.
+    pub(super) fn value(
+        &mut self,
+        span: Range<usize>,
+        message: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
+        self.add(&super::rules::VALUE, span, message, mend);
+    }
+
     /// The place of a pulse (from 0) of a row in the grid that is being read.
     pub(super) fn pulse(&self, row: &str, pulse: usize) -> Option<Range<usize>> {
         self.subject.pulse(self.text, row, pulse)

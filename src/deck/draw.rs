@@ -7,26 +7,7 @@ use crate::rhythm::notation::BlockIndex;
 use std::ops::Range;
 use unicode_width::UnicodeWidthStr;
 
-/// How diagnostics are drawn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct DrawOptions {
-    /// Columns of the terminal; fewer than 30 count as 30.
-    pub width: usize,
-    /// Are first lines and marks drawn in bold?
-    pub bold: bool,
-}
-
-impl Default for DrawOptions {
-    /// Plain text, 80 columns wide.
-    fn default() -> DrawOptions {
-        DrawOptions {
-            width: 80,
-            bold: false,
-        }
-    }
-}
-
-/// Most diagnostics that are drawn at once: who has more of them mends the first ones and optionss again.
+/// Most diagnostics that are drawn at once: who has more of them mends the first ones and checks again.
 const MOST: usize = 40;
 /// Columns left of a bar or line, and of what is said about it.
 const INDENT: usize = 4;
@@ -35,50 +16,35 @@ const MOST_LINES: usize = 6;
 /// Most characters of a message that are printed: a deck may hold texts of any length.
 const MOST_SAID: usize = 800;
 
-/// Draws the diagnostics of one file. `text` is the file as it was read. No control character of the file reaches the
-/// result. Where there are very many, the first ones are drawn and the others counted.
-pub fn render(diagnostics: &[Diagnostic], text: &str, options: DrawOptions) -> String {
-    let options = DrawOptions {
-        width: options.width.max(30),
-        ..options
-    };
-    let drawn = diagnostics
-        .iter()
-        .take(MOST)
-        .map(|d| drawn(d, text, options));
-    let mut drawn: Vec<String> = drawn.collect();
+/// Draws the diagnostics of one file, at most `width` columns wide; fewer than 30 count as 30. `text` is the file as it was
+/// read. No control character of the file reaches the result. Where there are very many, the first ones are drawn and the
+/// others counted.
+pub fn render(diagnostics: &[Diagnostic], text: &str, width: usize) -> String {
+    let first = diagnostics.iter().take(MOST);
+    let mut drawn: Vec<String> = first.map(|d| drawn(d, text, width.max(30))).collect();
     if let Some(more) = diagnostics.len().checked_sub(MOST).filter(|n| *n > 0) {
         drawn.push(format!("And {more} more in this file. Mend these first.\n"));
     }
     drawn.join("\n")
 }
 
-fn drawn(d: &Diagnostic, text: &str, options: DrawOptions) -> String {
+fn drawn(d: &Diagnostic, text: &str, width: usize) -> String {
     let sort = match d.severity {
         Severity::Mistake => "Mistake",
         Severity::Warning => "Warning",
     };
-    let mut lines = filled(&head(d), options.width, "", INDENT);
-    if options.bold {
-        for line in &mut lines {
-            *line = bold(line);
-        }
-    }
+    let message = format!("{sort}: {} [{}]", said(&d.message, MOST_SAID), d.rule);
+    let mend = format!("Mend it: {}", said(&d.mend, MOST_SAID));
+    let mut lines = filled(&head(d), width, "");
     lines.push(String::new());
-    let quoted = quoted(d, text, options);
-    let any = !quoted.is_empty();
-    lines.extend(quoted);
-    if any {
+    lines.extend(quoted(d, text, width - INDENT));
+    if lines.last().is_some_and(|line| !line.is_empty()) {
         lines.push(String::new());
     }
-    let message = format!("{sort}: {} [{}]", said(&d.message, MOST_SAID), d.rule);
-    lines.extend(filled(&message, options.width, "  ", INDENT));
-    let mend = format!("Mend it: {}", said(&d.mend, MOST_SAID));
-    lines.extend(filled(&mend, options.width, "  ", INDENT));
-    lines
-        .iter()
-        .map(|l| format!("{}\n", l.trim_end()))
-        .collect()
+    lines.extend(filled(&message, width, "  "));
+    lines.extend(filled(&mend, width, "  "));
+    let lines = lines.iter().map(|l| format!("{}\n", l.trim_end()));
+    lines.collect()
 }
 
 /// File, line, card, bar and pulse, or the field: as far as they are known.
@@ -107,36 +73,23 @@ fn head(d: &Diagnostic) -> String {
 }
 
 /// The bar that is wrong, or the line.
-fn quoted(d: &Diagnostic, text: &str, options: DrawOptions) -> Vec<String> {
-    let room = options.width - INDENT;
+fn quoted(d: &Diagnostic, text: &str, room: usize) -> Vec<String> {
     let mut span = d.span.clone();
     if d.rule == super::rules::SYNTAX.name {
         // Where TOML stumbles, only the place where it does so is told.
         let rest = text.get(span.clone()).unwrap_or("");
         span.end = span.start + rest.find('\n').unwrap_or(rest.len());
     }
-    let lines = match &d.grid {
-        Some(grid) => {
-            let rows = text.get(grid.clone()).unwrap_or("");
-            let span = span.start - grid.start..span.end.saturating_sub(grid.start);
-            BlockIndex::new(rows)
-                .place(&span)
-                .map(|place| bars(rows, &place, &span, room))
-        }
-        None => None,
-    };
-    let lines = lines.unwrap_or_else(|| file_lines(text, &span, room));
-    let Quote { lines, mark } = lines;
-    let mut lines: Vec<String> = lines
-        .into_iter()
-        .map(|l| format!("{:INDENT$}{l}", ""))
-        .collect();
-    if let Some(mark) = mark {
-        let drawn = mark_of(mark.len());
-        let drawn = if options.bold { bold(&drawn) } else { drawn };
-        lines.push(format!("{:1$}{drawn}", "", INDENT + mark.start));
-    }
-    lines
+    let of_grid = d.grid.as_ref().and_then(|grid| {
+        let rows = text.get(grid.clone()).unwrap_or("");
+        let span = span.start - grid.start..span.end.saturating_sub(grid.start);
+        let place = BlockIndex::new(rows).place(&span)?;
+        Some(bars(rows, &place, &span, room))
+    });
+    let Quote { mut lines, mark } = of_grid.unwrap_or_else(|| file_lines(text, &span, room));
+    lines.extend(mark.map(|m| format!("{:1$}{2}", "", m.start, mark_of(m.len()))));
+    let lines = lines.iter().map(|l| format!("{:INDENT$}{l}", ""));
+    lines.collect()
 }
 
 /// A caret under one column, a bracket under more.
@@ -153,48 +106,31 @@ fn file_lines(text: &str, span: &Range<usize>, room: usize) -> Quote {
     let start = before.rfind('\n').map_or(0, |i| i + 1);
     let several = text.get(start..span.end).unwrap_or("").trim_end();
     if several.contains('\n') {
-        let lines = several.lines();
-        let mut quoted: Vec<String> = lines
-            .clone()
-            .take(MOST_LINES)
-            .map(|l| cut_line(l, &(0..0), room).0)
-            .collect();
-        if lines.count() > MOST_LINES {
-            quoted.push(CUT.into());
+        let lines = several.lines().take(MOST_LINES);
+        let mut lines: Vec<String> = lines.map(|l| cut_line(l, &(0..0), room).0).collect();
+        if several.lines().count() > MOST_LINES {
+            lines.push(CUT.into());
         }
-        return Quote {
-            lines: quoted,
-            mark: None,
-        };
+        return Quote { lines, mark: None };
     }
     let line = text.get(start..).unwrap_or("").lines().next().unwrap_or("");
     let within = span.start - start..span.end - start;
     let (line, mark) = cut_line(line, &within, room);
-    match line.trim().is_empty() {
-        true => Quote {
-            lines: Vec::new(),
-            mark: None,
-        },
-        false => Quote {
-            lines: vec![line],
-            mark: Some(mark),
-        },
+    let there = !line.trim().is_empty();
+    Quote {
+        lines: there.then_some(line).into_iter().collect(),
+        mark: there.then_some(mark),
     }
 }
 
 /// A line as it may be printed, cut to `room` columns around the bytes `span` of it, and the columns of those.
 fn cut_line(line: &str, span: &Range<usize>, room: usize) -> (String, Range<usize>) {
-    let mut before = 0;
-    let mut inside = 0;
-    for (at, c) in line.char_indices() {
-        let width = shown(c).width();
-        if at < span.start {
-            before += width;
-        } else if at < span.end {
-            inside += width;
-        }
-    }
-    let whole: usize = line.chars().map(|c| shown(c).width()).sum();
+    let width = |bytes: Range<usize>| -> usize {
+        let chars = line.char_indices().filter(|(at, _)| bytes.contains(at));
+        chars.map(|(_, c)| shown(c).width()).sum()
+    };
+    let (before, inside) = (width(0..span.start), width(span.clone()));
+    let whole = width(0..line.len());
     // Past the end of the line stands what is missing there.
     let mark = before..before + inside.max(1);
     if whole.max(mark.end) <= room {
@@ -227,18 +163,13 @@ fn cut_line(line: &str, span: &Range<usize>, room: usize) -> (String, Range<usiz
     (text, start..end.max(start + 1))
 }
 
-fn filled(text: &str, width: usize, first: &str, indent: usize) -> Vec<String> {
-    let rest = " ".repeat(indent);
+/// A text in lines, the first after `first` and the others set in.
+fn filled(text: &str, width: usize, first: &str) -> Vec<String> {
+    let rest = " ".repeat(INDENT);
     let options = textwrap::Options::new(width)
         .initial_indent(first)
         .subsequent_indent(&rest)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
-    textwrap::wrap(text, options)
-        .into_iter()
-        .map(|l| l.into_owned())
-        .collect()
-}
-
-fn bold(text: &str) -> String {
-    format!("\u{1b}[1m{text}\u{1b}[0m")
+    let lines = textwrap::wrap(text, options).into_iter();
+    lines.map(|l| l.into_owned()).collect()
 }

@@ -1,7 +1,8 @@
 //! A card as data, for programs that read what `whichside deck show` says.
 
 use super::show::{place, states, sticking, with_clave};
-use super::{Card, WordChoice};
+use super::{Card, School, WordChoice};
+use crate::rhythm::Score;
 use crate::rhythm::notation::write_block;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -59,12 +60,7 @@ impl CardFacts {
             title: card.title.clone(),
             about: card.about.clone(),
             grid: music.then(|| write_block(&with_clave(card))),
-            thinner: card.thinned().map(|thin| {
-                write_block(&crate::rhythm::Score {
-                    drums: Some(thin),
-                    ..crate::rhythm::Score::empty(card.grid)
-                })
-            }),
+            thinner: card.thinned().map(|thin| write_block(&Score::of(thin))),
             thin_from: card.thin_from,
             states: music.then(|| states(card).to_string()),
             clave: card.clave.map(|c| c.to_string()),
@@ -73,10 +69,7 @@ impl CardFacts {
             rudiment: card.rudiment.map(|r| r.name.to_string()),
             place: card.place.map(place),
             often: card.often.iter().cloned().collect(),
-            school: card
-                .school
-                .as_ref()
-                .map(|s| format!("{}: {}", s.subject, s.way)),
+            school: card.school.as_ref().map(School::to_string),
             concepts: card.concepts.clone(),
             needs: card.needs.clone(),
             source: card.source.clone(),

@@ -3,6 +3,7 @@
 use super::diagnostic::{Field, Notes};
 use super::limits::{self, MOST_ENTRIES, grouped};
 use super::rules;
+use crate::rhythm::did_you_mean;
 use std::collections::BTreeMap;
 use std::ops::Range;
 use toml::Spanned;
@@ -42,12 +43,15 @@ impl<'t, 'i> TableKeys<'t, 'i> {
         span.start + self.offset..span.end + self.offset
     }
 
-    fn get(&self, key: &str) -> Option<At<&'t DeValue<'i>>> {
-        let value = self.table.get(key)?;
-        Some(At {
+    fn at<'v>(&self, value: &'v Spanned<DeValue<'i>>) -> At<&'v DeValue<'i>> {
+        At {
             value: value.get_ref(),
             span: self.place(value),
-        })
+        }
+    }
+
+    fn get(&self, key: &str) -> Option<At<&'t DeValue<'i>>> {
+        self.table.get(key).map(|value| self.at(value))
     }
 
     pub(super) fn has(&self, key: &str) -> bool {
@@ -95,16 +99,12 @@ impl<'t, 'i> TableKeys<'t, 'i> {
 
     /// Notes every key that is not among `known`.
     pub(super) fn note_unknown(&self, known: &[&str], notes: &mut Notes) {
-        for key in self
-            .table
-            .keys()
-            .filter(|k| !known.contains(&k.get_ref().as_ref()))
-        {
+        let keys = self.table.keys();
+        for key in keys.filter(|k| !known.contains(&k.get_ref().as_ref())) {
             let name = key.get_ref();
-            let mend = match nearest(name, known) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("keys here are {}", known.join(", ")),
-            };
+            let mend = did_you_mean(name, known, || {
+                format!("keys here are {}", known.join(", "))
+            });
             let message = format!("`{name}` means nothing here");
             notes.add(&rules::UNKNOWN_KEY, self.place(key), message, mend);
         }
@@ -120,24 +120,16 @@ impl<'t, 'i> TableKeys<'t, 'i> {
             }),
             Some(_) => {
                 let mend = format!("write something between the quotes, or take `{key}` out");
-                notes.add(&rules::VALUE, at.span, format!("`{key}` is empty"), mend);
+                notes.value(at.span, format!("`{key}` is empty"), mend);
                 None
             }
             None => self.wrong(key, at, "text in quotes", notes),
         }
     }
 
-    /// Text that has to be there.
-    pub(super) fn needed_text(
-        &self,
-        key: &str,
-        mend: &str,
-        notes: &mut Notes,
-    ) -> Option<At<String>> {
-        if !self.has(key) {
-            self.note_missing(key, mend, notes);
-        }
-        self.text(key, notes)
+    /// A text; empty where there is none.
+    pub(super) fn text_or_none(&self, key: &str, notes: &mut Notes) -> String {
+        self.text(key, notes).map_or_else(String::new, |t| t.value)
     }
 
     pub(super) fn note_missing(&self, key: &str, mend: &str, notes: &mut Notes) {
@@ -161,35 +153,29 @@ impl<'t, 'i> TableKeys<'t, 'i> {
             return vec![one(text, at.span, notes)];
         }
         let Some(list) = at.value.as_array() else {
-            self.wrong::<()>(
-                key,
-                at,
-                "a list of texts, such as [\"one\", \"two\"]",
-                notes,
-            );
+            let due = "a list of texts, such as [\"one\", \"two\"]";
+            self.wrong::<()>(key, at, due, notes);
             return Vec::new();
         };
         if list.len() > MOST_ENTRIES {
-            let message = format!(
-                "`{key}` has {} entries, at most {MOST_ENTRIES} are read",
-                list.len()
-            );
+            let count = list.len();
+            let message = format!("`{key}` has {count} entries, at most {MOST_ENTRIES} are read");
             notes.add(&rules::TOO_LONG, at.span, message, "write fewer");
         }
         let mut texts: Vec<At<String>> = Vec::new();
         for entry in list.iter().take(MOST_ENTRIES) {
             match entry.get_ref().as_str() {
                 Some(text) => texts.push(one(text, self.place(entry), notes)),
-                None => {
-                    let at = At {
-                        value: entry.get_ref(),
-                        span: self.place(entry),
-                    };
-                    self.wrong::<()>(key, at, "texts in quotes", notes);
-                }
+                None => drop(self.wrong::<()>(key, self.at(entry), "texts in quotes", notes)),
             }
         }
         texts
+    }
+
+    /// The texts of such a list, without their places.
+    pub(super) fn list(&self, key: &str, notes: &mut Notes) -> Vec<String> {
+        let texts = self.texts(key, notes).into_iter();
+        texts.map(|t| t.value).collect()
     }
 
     /// One number, or two.
@@ -233,13 +219,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
                 Some(n) if (1.0..=1000.0).contains(&n) && n.fract() == 0.0 => {
                     counts.push((value.span().start, name.get_ref().to_string(), n as u32));
                 }
-                _ => {
-                    let at = At {
-                        value: value.get_ref(),
-                        span: self.place(value),
-                    };
-                    self.wrong::<()>(key, at, what, notes);
-                }
+                _ => drop(self.wrong::<()>(key, self.at(value), what, notes)),
             }
         }
         counts.sort();
@@ -248,7 +228,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
 
     fn wrong<T>(&self, key: &str, at: At<&DeValue>, due: &str, notes: &mut Notes) -> Option<T> {
         let message = format!("`{key}` takes {due}, this is {}", sort(at.value));
-        notes.add(&rules::VALUE, at.span, message, format!("write {due}"));
+        notes.value(at.span, message, format!("write {due}"));
         None
     }
 }
@@ -262,13 +242,10 @@ fn fits(key: &str, text: &str, span: &Range<usize>, notes: &mut Notes) -> bool {
         notes.add(&rules::TOO_LONG, span.clone(), message, mend);
         return false;
     }
-    let blanks: &[char] = if limits::is_prose(key) {
-        &['\n', '\t']
-    } else {
-        &[]
-    };
+    let prose = limits::is_prose(key);
+    let obeyed = |c: &char| c.is_control() && !(prose && matches!(c, '\n' | '\t'));
     let text = text.trim().replace("\r\n", "\n");
-    let Some(found) = text.chars().find(|c| c.is_control() && !blanks.contains(c)) else {
+    let Some(found) = text.chars().find(obeyed) else {
         return true;
     };
     let (what, mend) = match found {
@@ -285,9 +262,8 @@ fn fits(key: &str, text: &str, span: &Range<usize>, notes: &mut Notes) -> bool {
 
 fn number(value: &DeValue) -> Option<f64> {
     if let Some(n) = value.as_integer() {
-        return i64::from_str_radix(n.as_str(), n.radix())
-            .ok()
-            .map(|n| n as f64);
+        let n = i64::from_str_radix(n.as_str(), n.radix());
+        return n.ok().map(|n| n as f64);
     }
     let n: f64 = value.as_float()?.as_str().parse().ok()?;
     n.is_finite().then_some(n)
@@ -302,12 +278,4 @@ fn sort(value: &DeValue) -> &'static str {
         DeValue::Array(_) => "a list",
         DeValue::Table(_) => "a table",
     }
-}
-
-/// The word among `known` that `word` was probably meant to be.
-pub(super) fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
-    let word = word.to_lowercase();
-    let near = known.iter().map(|k| (strsim::jaro_winkler(&word, k), *k));
-    let (score, near) = near.max_by(|a, b| a.0.total_cmp(&b.0))?;
-    (score > 0.8).then_some(near)
 }

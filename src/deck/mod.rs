@@ -25,14 +25,13 @@ mod shipped;
 mod show;
 mod source;
 mod starter;
-mod words;
 
 pub use card::{Card, Deck, PhrasePlace, School, States, WordChoice};
 pub use change::{changed_card, idea, same_idea};
 pub use check::{KindFit, Setting, check};
 pub use coverage::{ConceptCoverage, Coverage, DeckCoverage, Sides, coverage};
 pub use diagnostic::{Diagnostic, Severity};
-pub use draw::{DrawOptions, render};
+pub use draw::render;
 pub use facts::CardFacts;
 pub use limits::MOST_BYTES;
 #[cfg(any(test, feature = "internals"))]
@@ -43,4 +42,3 @@ pub use schema::schema;
 pub use shipped::{SHIPPED, shipped};
 pub use show::{facts, show};
 pub use starter::{nearest_rule, starter};
-pub use words::counted;

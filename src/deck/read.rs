@@ -47,14 +47,7 @@ pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
     // Editors on some systems begin a file with a byte order mark; it says nothing.
     let marked = text.len() - text.trim_start_matches('\u{feff}').len();
     let mut notes = Notes::new(name, text);
-    let blank;
-    let read = match marked {
-        0 => text,
-        n => {
-            blank = " ".repeat(n) + &text[n..];
-            blank.as_str()
-        }
-    };
+    let read = &(" ".repeat(marked) + &text[marked..]);
     let pieces = pieces(read, &mut notes);
     let mut parsed = ParsedDeck {
         deck: Deck {
@@ -86,12 +79,8 @@ pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
             let Some(card) = card else { continue };
             if parsed.cards.len() == MOST_CARDS {
                 let message = format!("a deck has at most {} cards", grouped(MOST_CARDS));
-                notes.add(
-                    &rules::TOO_LONG,
-                    card.place("id"),
-                    message,
-                    "make several decks of it",
-                );
+                let mend = "make several decks of it";
+                notes.add(&rules::TOO_LONG, card.place("id"), message, mend);
                 break 'cards;
             }
             if !ids.insert(card.card.id.clone()) {
@@ -107,9 +96,8 @@ pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
         }
     }
     parsed.diagnostics = notes.found;
-    parsed
-        .diagnostics
-        .sort_by_key(|d| (d.span.start, d.span.end));
+    let place = |d: &Diagnostic| (d.span.start, d.span.end);
+    parsed.diagnostics.sort_by_key(place);
     parsed
 }
 
@@ -134,49 +122,29 @@ fn read_head(
             false => note_name(&id.value, id.span, notes),
         }
     }
-    let title = match broken {
-        true => keys.text("title", notes),
-        false => keys.needed_text(
-            "title",
-            "write `title = \"...\"` at the top of the deck",
-            notes,
-        ),
-    };
+    if !broken && !keys.has("title") {
+        let mend = "write `title = \"...\"` at the top of the deck";
+        keys.note_missing("title", mend, notes);
+    }
+    let title = keys.text("title", notes);
     deck.title = title.map_or_else(|| deck.id.clone(), |t| t.value);
-    deck.about = keys
-        .text("about", notes)
-        .map_or_else(String::new, |t| t.value);
-    deck.needs = keys
-        .texts("needs", notes)
-        .into_iter()
-        .map(|t| t.value)
-        .collect();
+    deck.about = keys.text_or_none("about", notes);
+    deck.needs = keys.list("needs", notes);
     deck.school = read_school(keys, notes);
     for drum in keys.texts("drums", notes) {
         match Drum::ALL.into_iter().find(|d| d.name() == drum.value) {
             Some(found) => parsed.drums.push(found),
             None => {
                 let message = format!("there is no drum `{}`", drum.value);
-                notes.add(
-                    &rules::VALUE,
-                    drum.span,
-                    message,
-                    "drums are quinto, conga, tumba",
-                );
+                notes.value(drum.span, message, "drums are quinto, conga, tumba");
             }
         }
     }
     let defaults = Defaults {
         deck: deck.id.clone(),
         school: deck.school.clone(),
-        source: keys
-            .text("source", notes)
-            .map_or_else(String::new, |t| t.value),
-        styles: keys
-            .texts("styles", notes)
-            .into_iter()
-            .map(|t| t.value)
-            .collect(),
+        source: keys.text_or_none("source", notes),
+        styles: keys.list("styles", notes),
         tempo: read_tempo(keys, notes),
     };
     parsed.head = std::mem::take(&mut notes.subject);
@@ -186,23 +154,11 @@ fn read_head(
 /// `school = "subject: way"`.
 pub(super) fn read_school(keys: &TableKeys, notes: &mut Notes) -> Option<School> {
     let text = keys.text("school", notes)?;
-    let parts = text
-        .value
-        .split_once(':')
-        .map(|(s, w)| (s.trim(), w.trim()));
-    match parts {
-        Some((subject, way)) if !subject.is_empty() && !way.is_empty() => Some(School {
-            subject: subject.into(),
-            way: way.into(),
-        }),
+    match School::parse(&text.value) {
+        Some(school) if !school.subject.is_empty() && !school.way.is_empty() => Some(school),
         _ => {
             let mend = "write `subject: way`, such as `low drum: three side`";
-            notes.add(
-                &rules::VALUE,
-                text.span,
-                "`school` takes a subject and a way",
-                mend,
-            );
+            notes.value(text.span, "`school` takes a subject and a way", mend);
             None
         }
     }
@@ -224,10 +180,8 @@ pub(super) fn note_name(text: &str, span: std::ops::Range<usize>, notes: &mut No
 pub(super) fn plain(text: &str) -> String {
     let lower = text.to_lowercase();
     let parts = lower.split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit()));
-    let mut name = parts
-        .filter(|p| !p.is_empty())
-        .collect::<Vec<_>>()
-        .join("-");
+    let parts: Vec<&str> = parts.filter(|p| !p.is_empty()).collect();
+    let mut name = parts.join("-");
     name.truncate(64);
     match name.is_empty() {
         true => "deck".into(),

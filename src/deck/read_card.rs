@@ -1,7 +1,7 @@
 //! One card read from its table.
 
 use super::diagnostic::{Notes, Subject};
-use super::keys::{At, TableKeys, nearest};
+use super::keys::{At, TableKeys};
 use super::read::{Defaults, is_name, note_name, read_school};
 use super::read_choice::read_choice;
 use super::read_grid::{clave_agrees, read_grid};
@@ -9,9 +9,9 @@ use super::read_place::{check_place, read_place};
 use super::read_rudiment::read_rudiment;
 use super::read_thin::{read_thin, read_thin_from};
 use super::source::between_quotes;
-use super::{Card, States, counted, rules};
+use super::{Card, States, rules};
 use crate::clave::{Clave, Direction, Family, Side};
-use crate::rhythm::{Grid, Score};
+use crate::rhythm::{Grid, Score, counted, did_you_mean};
 use std::ops::Range;
 
 /// Keys of a card.
@@ -113,52 +113,37 @@ fn read_parts(
         .filter(whole)
         .and_then(|b| read_grid(text, b.clone(), notes));
     let choice = read_choice(keys, notes);
-    let rudiment = match score.as_ref() {
-        Some(score) => read_rudiment(keys, &score.score, notes),
-        None => None,
-    };
-    let thin = match score.as_ref() {
-        Some(score) => read_thin(&keys.texts("thin", notes), &score.score, notes),
-        None => Vec::new(),
-    };
+    let (mut rudiment, mut thin) = (None, Vec::new());
+    if let Some(read) = &score {
+        rudiment = read_rudiment(keys, &read.score, notes);
+        thin = read_thin(&keys.texts("thin", notes), &read.score, notes);
+    }
+    let part = score.as_ref().map(|read| read.score.clone());
+    let part = part.unwrap_or(Score::empty(Grid::Eighths));
     let thin_from = read_thin_from(keys, tempo, notes);
-    let texts = |key: &str, notes: &mut Notes| -> Vec<String> {
-        keys.texts(key, notes)
-            .into_iter()
-            .map(|t| t.value)
-            .collect()
-    };
-    let styles = texts("styles", notes);
+    let styles = keys.list("styles", notes);
+    let needs = keys.list("needs", notes);
+    let needs = needs.iter();
     let card = Card {
         id: format!("{}/{}", defaults.deck, id.as_ref().map_or("", |i| &i.value)),
-        title: keys
-            .text("title", notes)
-            .map_or_else(String::new, |t| t.value),
-        about: keys
-            .text("about", notes)
-            .map_or_else(String::new, |t| t.value),
-        grid: score.as_ref().map_or(Grid::Eighths, |s| s.score.grid),
-        score: score
-            .as_ref()
-            .map_or(Score::empty(Grid::Eighths), |s| s.score.clone()),
-        clave: clave.as_ref().map(|c| c.value),
-        states: states.as_ref().map_or(States::Neither, |s| s.value),
+        title: keys.text_or_none("title", notes),
+        about: keys.text_or_none("about", notes),
+        grid: part.grid,
+        score: part,
+        clave,
+        states: states.unwrap_or(States::Neither),
         tempo: tempo.unwrap_or((60.0, 60.0)),
-        place: place.as_ref().map(|p| p.value),
-        styles: if keys.has("styles") {
-            styles
-        } else {
-            defaults.styles.clone()
+        place,
+        styles: match keys.has("styles") {
+            true => styles,
+            false => defaults.styles.clone(),
         },
-        concepts: texts("concepts", notes),
-        kinds: texts("kinds", notes),
+        concepts: keys.list("concepts", notes),
+        kinds: keys.list("kinds", notes),
         source: keys
             .text("source", notes)
             .map_or_else(|| defaults.source.clone(), |t| t.value),
-        needs: texts("needs", notes)
-            .iter()
-            .map(|n| full_id(n, &defaults.deck))
-            .collect(),
+        needs: needs.map(|n| full_id(n, &defaults.deck)).collect(),
         school: read_school(keys, notes).or_else(|| defaults.school.clone()),
         rudiment,
         thin,
@@ -192,106 +177,80 @@ fn full_id(name: &str, deck: &str) -> String {
 }
 
 fn note_missing(keys: &TableKeys, defaults: &Defaults, notes: &mut Notes) {
-    let mut need = |key: &str, mend: &str| {
-        if !keys.has(key) {
+    let words = WORDS.iter().any(|k| keys.has(k));
+    for (key, mend) in NEEDED {
+        let by_default = match *key {
+            "source" => !defaults.source.is_empty(),
+            "tempo" => defaults.tempo.is_some(),
+            _ => false,
+        };
+        let wanted = match *key {
+            "grid" | "states" | "tempo" => !words,
+            key => words || !WORDS.contains(&key),
+        };
+        if wanted && !by_default && !keys.has(key) {
             keys.note_missing(key, mend, notes);
         }
-    };
-    need(
-        "id",
-        "write `id = \"...\"`: a short name that stays, in small letters, digits and hyphens",
-    );
-    need("title", "write `title = \"...\"`");
-    need(
-        "concepts",
-        "name the concepts that the card teaches, such as `concepts = [\"two side\"]`",
-    );
-    if defaults.source.is_empty() {
-        need(
-            "source",
-            "write where it comes from: a published source, or `common practice, no source`",
-        );
-    }
-    let words = ["ask", "right", "wrong", "why"].iter().any(|k| keys.has(k));
-    if words {
-        for key in ["ask", "right", "wrong", "why"] {
-            need(key, "a card of words has `ask`, `right`, `wrong` and `why`");
-        }
-        return;
-    }
-    need(
-        "grid",
-        "write the part between `grid = \"\"\"` and `\"\"\"`",
-    );
-    need(
-        "states",
-        "write `states = \"two side\"`, `\"three side\"`, `\"direction\"` or `\"neither\"`",
-    );
-    if defaults.tempo.is_none() {
-        need(
-            "tempo",
-            "write the slowest and the fastest tempo, such as `tempo = [160, 200]`",
-        );
     }
 }
 
-fn read_clave(keys: &TableKeys, notes: &mut Notes) -> Option<At<Clave>> {
+/// Keys of the question of a card of words.
+const WORDS: [&str; 4] = ["ask", "right", "wrong", "why"];
+const OF_WORDS: &str = "a card of words has `ask`, `right`, `wrong` and `why`";
+
+/// Keys that a card needs, in the order in which they are asked for, with what to do where they are missing.
+#[rustfmt::skip]
+const NEEDED: &[(&str, &str)] = &[
+    ("id", "write `id = \"...\"`: a short name that stays, in small letters, digits and hyphens"),
+    ("title", "write `title = \"...\"`"),
+    ("concepts", "name the concepts that the card teaches, such as `concepts = [\"two side\"]`"),
+    ("source", "write where it comes from: a published source, or `common practice, no source`"),
+    ("ask", OF_WORDS),
+    ("right", OF_WORDS),
+    ("wrong", OF_WORDS),
+    ("why", OF_WORDS),
+    ("grid", "write the part between `grid = \"\"\"` and `\"\"\"`"),
+    ("states", "write `states = \"two side\"`, `\"three side\"`, `\"direction\"` or `\"neither\"`"),
+    ("tempo", "write the slowest and the fastest tempo, such as `tempo = [160, 200]`"),
+];
+
+fn read_clave(keys: &TableKeys, notes: &mut Notes) -> Option<Clave> {
     let text = keys.text("clave", notes)?;
     let mut words = text.value.split_whitespace();
-    let family = words
-        .next()
-        .and_then(|w| Family::ALL.into_iter().find(|f| f.name() == w));
+    let family = words.next();
+    let family = family.and_then(|w| Family::ALL.into_iter().find(|f| f.name() == w));
     let direction = words.next().and_then(read_direction);
     if let (Some(family), Some(direction), None) = (family, direction, words.next()) {
-        let value = Clave { family, direction };
-        return Some(At {
-            value,
-            span: text.span,
-        });
+        return Some(Clave { family, direction });
     }
     let all = ["son 2-3", "son 3-2", "rumba 2-3", "rumba 3-2"];
-    let mend = match nearest(&text.value, &all) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => format!("write one of {}", all.join(", ")),
-    };
-    notes.add(
-        &rules::VALUE,
-        text.span,
-        format!("`{}` is not a clave", text.value),
-        mend,
-    );
+    let message = format!("`{}` is not a clave", text.value);
+    let mend = did_you_mean(&text.value, &all, || write_one_of(&all));
+    notes.value(text.span, message, mend);
     None
+}
+
+pub(super) fn write_one_of(all: &[&str]) -> String {
+    format!("write one of {}", all.join(", "))
 }
 
 pub(super) fn read_direction(word: &str) -> Option<Direction> {
     Direction::ALL.into_iter().find(|d| d.name() == word)
 }
 
-fn read_states(keys: &TableKeys, notes: &mut Notes) -> Option<At<States>> {
+fn read_states(keys: &TableKeys, notes: &mut Notes) -> Option<States> {
     let text = keys.text("states", notes)?;
-    let value = match text.value.as_str() {
+    Some(match text.value.as_str() {
         "two side" => States::Bar(Side::Two),
         "three side" => States::Bar(Side::Three),
         "direction" => States::Direction,
         "neither" => States::Neither,
         other => {
             let all = ["two side", "three side", "direction", "neither"];
-            let mend = match nearest(other, &all) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("write one of {}", all.join(", ")),
-            };
-            notes.add(
-                &rules::VALUE,
-                text.span,
-                format!("a part cannot state `{other}`"),
-                mend,
-            );
+            let mend = did_you_mean(other, &all, || write_one_of(&all));
+            notes.value(text.span, format!("a part cannot state `{other}`"), mend);
             return None;
         }
-    };
-    Some(At {
-        value,
-        span: text.span,
     })
 }
 
@@ -301,23 +260,15 @@ pub(super) fn read_tempo(keys: &TableKeys, notes: &mut Notes) -> Option<(f64, f6
     let (low, high) = (tempo.value[0], *tempo.value.last()?);
     if low > high {
         let message = format!("the range runs from {low} down to {high}");
-        notes.add(
-            &rules::TEMPO,
-            tempo.span,
-            message,
-            format!("write `[{high}, {low}]`"),
-        );
+        let mend = format!("write `[{high}, {low}]`");
+        notes.add(&rules::TEMPO, tempo.span, message, mend);
         return None;
     }
     if low < 20.0 || high > 400.0 {
         let wrong = if low < 20.0 { low } else { high };
         let message = format!("{wrong} quarter notes a minute is outside what the program plays");
-        notes.add(
-            &rules::TEMPO,
-            tempo.span,
-            message,
-            "tempos are between 20 and 400",
-        );
+        let mend = "tempos are between 20 and 400";
+        notes.add(&rules::TEMPO, tempo.span, message, mend);
         return None;
     }
     Some((low, high))

@@ -2,7 +2,8 @@
 
 use super::diagnostic::Notes;
 use super::keys::TableKeys;
-use super::{WordChoice, counted, rules};
+use super::{WordChoice, rules};
+use crate::rhythm::counted;
 
 /// The question of a card of words with its answers; `None` where it has none, or one with a mistake.
 pub(super) fn read_choice(keys: &TableKeys, notes: &mut Notes) -> Option<WordChoice> {
@@ -14,23 +15,14 @@ pub(super) fn read_choice(keys: &TableKeys, notes: &mut Notes) -> Option<WordCho
         return None;
     }
     if let Some(span) = keys.raw("grid", notes) {
-        let mend = "make two cards of it";
-        notes.add(
-            &rules::CHOICE,
-            span,
-            "this card has both a grid and a question in words",
-            mend,
-        );
+        let message = "this card has both a grid and a question in words";
+        notes.add(&rules::CHOICE, span, message, "make two cards of it");
     }
     let (ask, right, why) = (ask?, right?, why?);
     if wrong.is_empty() || wrong.len() > 5 {
         let message = format!("this card has {}", counted(wrong.len(), "wrong answer"));
-        notes.add(
-            &rules::CHOICE,
-            right.span,
-            message,
-            "write one to five, as a list",
-        );
+        let mend = "write one to five, as a list";
+        notes.add(&rules::CHOICE, right.span, message, mend);
         return None;
     }
     let mut answers = vec![right.value.to_lowercase()];
@@ -38,12 +30,8 @@ pub(super) fn read_choice(keys: &TableKeys, notes: &mut Notes) -> Option<WordCho
         let lower = at.value.to_lowercase();
         if lower.is_empty() || answers.contains(&lower) {
             let message = format!("the answer `{}` stands here twice, or is empty", at.value);
-            notes.add(
-                &rules::CHOICE,
-                at.span.clone(),
-                message,
-                "write answers that all differ",
-            );
+            let mend = "write answers that all differ";
+            notes.add(&rules::CHOICE, at.span.clone(), message, mend);
         }
         answers.push(lower);
     }

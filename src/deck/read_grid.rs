@@ -1,11 +1,11 @@
 //! The grid of a card: its rows, the clave row, the thinner form.
 
+use super::Card;
 use super::diagnostic::Notes;
 use super::rules::{self, Rule};
-use super::{Card, counted};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::notation::{NotationFault, locate, read_block};
-use crate::rhythm::{Instrument, Line, Score};
+use crate::rhythm::{Instrument, Line, Score, counted};
 use std::ops::Range;
 
 /// A grid as read.
@@ -43,21 +43,11 @@ pub(super) fn read_grid(text: &str, block: Range<usize>, notes: &mut Notes) -> O
         notes.add(rule_of(p.fault), span, p.message, p.mend);
     }
     let mut score = score?;
-    let sounds = score
-        .drums
-        .as_ref()
-        .is_some_and(|d| d.strokes().next().is_some())
-        || score
-            .lines
-            .iter()
-            .any(|l| l.cells().iter().any(Option::is_some));
-    if !sounds {
-        notes.add(
-            &rules::EMPTY_GRID,
-            trimmed(text, &block),
-            "there are only rests here",
-            "write a stroke or a hit",
-        );
+    let drums = score.drums.iter().flat_map(|d| d.strokes()).count();
+    let band = score.lines.iter().flat_map(|l| l.cells()).flatten();
+    if drums + band.count() == 0 {
+        let (span, mend) = (trimmed(text, &block), "write a stroke or a hit");
+        notes.add(&rules::EMPTY_GRID, span, "there are only rests here", mend);
         return None;
     }
     note_lengths(&score, text, &block, notes);
@@ -82,18 +72,10 @@ fn trimmed(text: &str, block: &Range<usize>) -> Range<usize> {
 /// Rows that go round fit a whole number of times.
 fn note_lengths(score: &Score, text: &str, block: &Range<usize>, notes: &mut Notes) {
     let longest = score.pulses();
-    let drums = score
-        .drums
-        .iter()
-        .map(|d| (d.drums().first().map_or("conga", |d| d.name()), d.pulses()));
-    let lines = score
-        .lines
-        .iter()
-        .map(|l| (l.instrument().name(), l.pulses()));
-    for (name, pulses) in drums
-        .chain(lines)
-        .filter(|(_, n)| !longest.is_multiple_of(*n))
-    {
+    let (drums, lines) = (score.drums.iter(), score.lines.iter());
+    let drums = drums.map(|d| (d.drums().first().map_or("conga", |d| d.name()), d.pulses()));
+    let rows = drums.chain(lines.map(|l| (l.instrument().name(), l.pulses())));
+    for (name, pulses) in rows.filter(|(_, n)| !longest.is_multiple_of(*n)) {
         let per = score.grid.pulses_per_bar();
         let message = format!(
             "`{name}` has {}, and {} cannot be filled by repeating it",
@@ -109,21 +91,15 @@ fn note_lengths(score: &Score, text: &str, block: &Range<usize>, notes: &mut Not
 /// A written clave row is the clave that the card names.
 pub(super) fn clave_agrees(read: &ReadGrid, card: &Card, notes: &mut Notes) {
     let Some(line) = &read.clave else { return };
-    let onsets: Vec<bool> = line.cells().iter().map(Option::is_some).collect();
-    let fits = |clave: Clave| {
-        let due = clave.onsets(card.grid);
-        onsets
-            .iter()
-            .enumerate()
-            .all(|(p, on)| *on == due[p % due.len()])
+    // The first pulse at which the row is not this clave.
+    let differs = |clave: Clave| {
+        let due = clave.line(card.grid);
+        (0..line.pulses()).find(|p| line.at(*p).is_some() != due.at(*p).is_some())
     };
-    let written = Family::ALL
-        .into_iter()
-        .flat_map(|family| Direction::ALL.map(|direction| Clave { family, direction }));
-    let written: Vec<String> = written
-        .filter(|c| fits(*c))
-        .map(|c| c.to_string())
-        .collect();
+    let all = Family::ALL.into_iter();
+    let all = all.flat_map(|family| Direction::ALL.map(|direction| Clave { family, direction }));
+    let written = all.filter(|c| differs(*c).is_none());
+    let written: Vec<String> = written.map(|c| c.to_string()).collect();
     let place = |pulse| {
         let span = locate(&read.text, "clave", pulse).unwrap_or(0..0);
         span.start + read.block.start..span.end + read.block.start
@@ -141,22 +117,15 @@ pub(super) fn clave_agrees(read: &ReadGrid, card: &Card, notes: &mut Notes) {
             let message = format!("there is a clave row, but the card names no clave; {reads}");
             notes.add(&rules::CLAVE_ROW, place(0), message, mend);
         }
-        Some(clave) if !fits(clave) => {
-            let due = clave.onsets(card.grid);
-            let wrong = (0..onsets.len())
-                .find(|p| onsets[*p] != due[*p % due.len()])
-                .unwrap_or(0);
-            let message = format!(
-                "the card names {clave}, which has {} here; {reads}",
-                if due[wrong % due.len()] {
-                    "a stroke"
-                } else {
-                    "a rest"
-                }
-            );
+        Some(clave) => {
+            let Some(wrong) = differs(clave) else { return };
+            let here = match line.at(wrong) {
+                Some(_) => "a rest",
+                None => "a stroke",
+            };
+            let message = format!("the card names {clave}, which has {here} here; {reads}");
             let mend = "mend the row, or the clave that the card names";
             notes.add(&rules::CLAVE_ROW, place(wrong), message, mend);
         }
-        Some(_) => {}
     }
 }

@@ -1,12 +1,13 @@
 //! Where in a phrase a card comes.
 
 use super::diagnostic::Notes;
-use super::keys::{At, TableKeys};
+use super::keys::TableKeys;
 use super::read_card::read_direction;
-use super::{Card, PhrasePlace, States, counted, rules};
+use super::{Card, PhrasePlace, States, rules};
+use crate::rhythm::counted;
 
 /// `bar 7 of 8`, `bar 7 of 8 in 2-3`.
-pub(super) fn read_place(keys: &TableKeys, notes: &mut Notes) -> Option<At<PhrasePlace>> {
+pub(super) fn read_place(keys: &TableKeys, notes: &mut Notes) -> Option<PhrasePlace> {
     let text = keys.text("place", notes)?;
     let words: Vec<&str> = text.value.split_whitespace().collect();
     let place = match words[..] {
@@ -28,17 +29,10 @@ pub(super) fn read_place(keys: &TableKeys, notes: &mut Notes) -> Option<At<Phras
     });
     if place.is_none() {
         let mend = "write such as `bar 7 of 8`, or `bar 7 of 8 in 2-3`; bars count from 1, phrases have up to 64";
-        notes.add(
-            &rules::VALUE,
-            text.span.clone(),
-            format!("`{}` is not a place in a phrase", text.value),
-            mend,
-        );
+        let message = format!("`{}` is not a place in a phrase", text.value);
+        notes.value(text.span, message, mend);
     }
-    Some(At {
-        value: place?,
-        span: text.span,
-    })
+    place
 }
 
 /// The card ends within the phrase and lies on the side of its bar.
@@ -51,12 +45,8 @@ pub(super) fn check_place(card: &Card, keys: &TableKeys, notes: &mut Notes) {
             place.bar,
             counted(place.of as usize, "bar")
         );
-        notes.add(
-            &rules::PLACE,
-            keys.place_of("place"),
-            message,
-            "begin earlier, or make the phrase longer",
-        );
+        let mend = "begin earlier, or make the phrase longer";
+        notes.add(&rules::PLACE, keys.place_of("place"), message, mend);
     }
     if let (Some(phrase), Some(clave)) = (place.phrase, card.clave) {
         let side = phrase.side(place.bar as usize - 1);

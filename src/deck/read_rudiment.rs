@@ -1,10 +1,11 @@
 //! The named sticking that is the idea of a card.
 
 use super::diagnostic::Notes;
-use super::keys::{TableKeys, nearest};
+use super::keys::TableKeys;
+use super::read_card::write_one_of;
 use super::rules;
 use crate::hands::{RUDIMENTS, Rudiment};
-use crate::rhythm::{Hand, Score};
+use crate::rhythm::{Hand, Score, did_you_mean};
 
 /// The rudiment that a card names, where its hands are those of the rudiment.
 pub(super) fn read_rudiment(
@@ -15,12 +16,9 @@ pub(super) fn read_rudiment(
     let name = keys.text("rudiment", notes)?;
     let Some(rudiment) = Rudiment::named(&name.value) else {
         let all: Vec<&str> = RUDIMENTS.iter().map(|r| r.name).collect();
-        let mend = match nearest(&name.value, &all) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!("write one of {}", all.join(", ")),
-        };
+        let mend = did_you_mean(&name.value, &all, || write_one_of(&all));
         let message = format!("there is no sticking called `{}`", name.value);
-        notes.add(&rules::VALUE, name.span, message, mend);
+        notes.value(name.span, message, mend);
         return None;
     };
     match unlike(rudiment, score) {

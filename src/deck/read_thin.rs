@@ -17,16 +17,10 @@ pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) 
     thin.sort_unstable();
     thin.dedup();
     let strokes = score.drums.iter().flat_map(Pattern::strokes).count();
-    if let Some(word) = words
-        .first()
-        .filter(|_| !thin.is_empty() && thin.len() >= strokes)
-    {
-        notes.add(
-            &rules::THIN,
-            word.span.clone(),
-            "nothing is left over",
-            "keep the strong strokes",
-        );
+    let word = words.first().filter(|_| thin.len() >= strokes.max(1));
+    if let Some(span) = word.map(|w| w.span.clone()) {
+        let mend = "keep the strong strokes";
+        notes.add(&rules::THIN, span, "nothing is left over", mend);
     }
     thin
 }
@@ -39,10 +33,8 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
         None => (1, word.trim()),
     };
     let Some(drums) = &score.drums else {
-        return Err((
-            "only strokes on the drums can be left out".into(),
-            "take `thin` out".into(),
-        ));
+        let message = "only strokes on the drums can be left out";
+        return Err((message.into(), "take `thin` out".into()));
     };
     let Some(pulse) = (0..per).find(|p| grid.spoken(*p) == count.replace('+', "&")) else {
         let all: Vec<_> = (0..per).map(|p| grid.spoken(p)).collect();

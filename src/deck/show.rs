@@ -1,8 +1,8 @@
 //! A card as text: what it says, its grid, what can be asked about it.
 
-use super::{Card, PhrasePlace, States, counted};
+use super::{Card, PhrasePlace, States};
 use crate::rhythm::notation::write_block;
-use crate::rhythm::{Hand, Pattern, Score};
+use crate::rhythm::{Hand, Pattern, Score, counted};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -16,12 +16,9 @@ pub fn show(card: &Card, asked: &[String]) -> String {
         text += &format!("    {line}\n");
     }
     if let Some(choice) = &card.choice {
+        let wrong = choice.wrong.join("; ");
         text += &format!("    asks: {}\n    right: {}\n", choice.ask, choice.right);
-        text += &format!(
-            "    wrong: {}\n    why: {}\n",
-            choice.wrong.join("; "),
-            choice.why
-        );
+        text += &format!("    wrong: {wrong}\n    why: {}\n", choice.why);
     } else {
         text += &indented(&write_block(&with_clave(card)));
         if let Some(thin) = card.thinned() {
@@ -29,11 +26,7 @@ pub fn show(card: &Card, asked: &[String]) -> String {
                 Some(from) => format!("    thinner, from {from} on:\n"),
                 None => "    thinner, for fast tempos:\n".to_string(),
             };
-            let score = Score {
-                drums: Some(thin),
-                ..Score::empty(card.grid)
-            };
-            text += &indented(&write_block(&score));
+            text += &indented(&write_block(&Score::of(thin)));
         }
     }
     let asked = match asked.is_empty() {
@@ -75,29 +68,23 @@ pub fn facts(card: &Card) -> Vec<String> {
         facts.push(format!("comes in {}", self::place(place)));
     }
     if !card.often.is_empty() {
-        let often = card
-            .often
-            .iter()
+        let often = card.often.iter();
+        let often = often
             .map(|(style, bars)| format!("{style} once in {}", counted(*bars as usize, "bar")));
-        facts.push(format!(
-            "usually at most: {}",
-            often.collect::<Vec<_>>().join(", ")
-        ));
+        let often: Vec<String> = often.collect();
+        facts.push(format!("usually at most: {}", often.join(", ")));
     }
     if let Some(school) = &card.school {
         facts.push(format!("school: {}, {}", school.subject, school.way));
     }
     if card.choice.is_none() {
         let (low, high) = card.tempo;
-        facts.push(format!(
-            "{low} to {high} {} notes a minute",
-            card.grid.beat_unit()
-        ));
+        let unit = card.grid.beat_unit();
+        facts.push(format!("{low} to {high} {unit} notes a minute"));
     }
     if let Some(drums) = &card.score.drums {
-        let name = card
-            .rudiment
-            .map_or(String::new(), |r| format!(" ({})", r.name));
+        let name = card.rudiment;
+        let name = name.map_or(String::new(), |r| format!(" ({})", r.name));
         facts.push(format!("sticking: {}{name}", sticking(drums)));
     }
     facts.push(format!("concepts: {}", card.concepts.join(", ")));
@@ -116,32 +103,30 @@ pub(super) fn states(card: &Card) -> &'static str {
 
 /// A place in the words of the deck language.
 pub(super) fn place(place: PhrasePlace) -> String {
-    let phrase = place
-        .phrase
-        .map_or(String::new(), |d| format!(" in {}", d.name()));
+    let phrase = place.phrase;
+    let phrase = phrase.map_or(String::new(), |d| format!(" in {}", d.name()));
     format!("bar {} of {}{phrase}", place.bar, place.of)
 }
 
 pub(super) fn sticking(drums: &Pattern) -> String {
-    if drums.hands().iter().all(Option::is_none) {
-        return "left open".into();
-    }
     let hands = drums.hands();
-    let letters = hands
-        .iter()
-        .map(|h| h.map_or("?".into(), |h: Hand| h.letter().to_string()));
-    letters.collect::<Vec<_>>().join(" ")
+    match hands.iter().all(Option::is_none) {
+        true => "left open".into(),
+        false => letters(&hands),
+    }
+}
+
+/// A row of hands, one a stroke: `R L ? R`.
+pub(super) fn letters(hands: &[Option<Hand>]) -> String {
+    let letters = hands.iter().map(|h| h.map_or('?', Hand::letter));
+    letters.map(String::from).collect::<Vec<_>>().join(" ")
 }
 
 /// The card's score with its clave as a row.
 pub(super) fn with_clave(card: &Card) -> Score {
     let mut score = card.score.clone();
     if let Some(clave) = card.clave {
-        let cells = clave.line(card.grid);
-        let pulses = (0..score.pulses()).map(|p| cells.at(p)).collect();
-        if let Ok(line) = crate::rhythm::Line::new(cells.instrument(), card.grid, pulses) {
-            score.set_line(line);
-        }
+        score.set_line(clave.line(card.grid).stretch(0..score.pulses()));
     }
     score
 }

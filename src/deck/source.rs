@@ -18,10 +18,12 @@ pub(super) struct Piece<'i> {
 pub(super) fn pieces<'i>(text: &'i str, notes: &mut Notes) -> Vec<Piece<'i>> {
     let (table, errors) = DeTable::parse_recoverable(text);
     if errors.is_empty() {
+        let (table, offset) = (table.into_inner(), 0);
+        let broken = false;
         return vec![Piece {
-            table: table.into_inner(),
-            offset: 0,
-            broken: false,
+            table,
+            offset,
+            broken,
         }];
     }
     let starts = card_starts(text);
@@ -134,28 +136,18 @@ pub(super) fn card_tables<'t, 'i>(
             for entry in list.iter() {
                 match entry.get_ref() {
                     DeValue::Table(table) => tables.push((table, place(entry.span()))),
-                    _ => notes.add(
-                        &rules::VALUE,
-                        place(entry.span()),
-                        "this is not a card",
-                        mend,
-                    ),
+                    _ => notes.value(place(entry.span()), "this is not a card", mend),
                 }
             }
             tables
         }
         DeValue::Table(table) => {
             let message = "one pair of brackets does not make a list of cards";
-            notes.add(&rules::VALUE, place(card.span()), message, mend);
+            notes.value(place(card.span()), message, mend);
             vec![(table, place(card.span()))]
         }
         _ => {
-            notes.add(
-                &rules::VALUE,
-                place(card.span()),
-                "this is not a card",
-                mend,
-            );
+            notes.value(place(card.span()), "this is not a card", mend);
             Vec::new()
         }
     }

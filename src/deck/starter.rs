@@ -1,7 +1,7 @@
 //! The deck that a writer begins with.
 
-use super::keys::nearest;
 use super::read::plain;
+use crate::rhythm::nearest;
 
 /// A commented deck of three cards; its id is taken from the name of its file.
 pub fn starter(file: &str) -> String {
@@ -17,8 +17,8 @@ pub fn starter(file: &str) -> String {
 
 /// The rule that a name was probably meant to be.
 pub fn nearest_rule(name: &str) -> Option<&'static str> {
-    let names: Vec<&'static str> = super::rules::all().into_iter().map(|r| r.name).collect();
-    nearest(name, &names)
+    let rules = super::rules::all().into_iter();
+    nearest(name, rules.map(|r| (r.name, r.name)), 0.8)
 }
 
 #[cfg(test)]

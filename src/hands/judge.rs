@@ -6,26 +6,27 @@
 //! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; two equal ones in one hand
 //!   may begin or close it, as in the tumbao (encyclopedia articles *Tumbao* and *Conga*), not three;
 //! - no hand plays four strokes in a row without rocking while the other one rests;
-//! - heel and tip rock in one hand, the same throughout, or the hands take turns in all bars, or on [`TURNS`] strokes in
+//! - heel and tip rock in one hand, the same throughout, or the hands take turns in all bars, or on `idiom::TURNS` strokes in
 //!   a row on the way to another drum;
 //! - one hand does not play tip after tip, or heel after heel, in a hurry;
 //! - one hand does not play a heel or tip and a carrying stroke in a row: on two drums never, on one drum unless the
 //!   other hand has the carrying stroke next to it, other than the second of two equal ones, or is on its way to
 //!   another drum;
-//! - or where the hands are those of a roll or rudiment on even strokes ([`super::rudiment`]): its sticking is its
+//! - or where the hands are those of a roll or rudiment on even strokes ([`super::rudiment`](mod@super::rudiment)): its sticking is its
 //!   definition.
 //!
 //! Strokes are *in a row* where they are at most half a beat and less than [`IN_A_ROW`] apart. Nothing in the rules of
 //! idiom knows left from right: on one drum the mirror image of what is right is right.
 
+mod idiom;
 mod words;
 
-use super::moves::{rocks, role, stands};
-use super::reason::{Crossing, named, said, sentence};
+use super::moves::{role, stands};
 use super::rudiment::{is_even, told_by};
+use super::said::{Crossing, named, said, sentence};
 use super::stick::{DEFAULT, Solver, sane};
 use super::{Handed, Player};
-use crate::rhythm::{Hand, Pattern, Stroke, Tone};
+use crate::rhythm::{Hand, Pattern, Stroke};
 use std::cell::LazyCell;
 
 /// How much more time than there is a movement may need by the model before it is refused, as a share: our choice,
@@ -37,13 +38,6 @@ pub const IN_A_ROW: f64 = 600.0;
 pub const MOST_OPEN: usize = 12;
 /// Most strokes for which [`either`] tries each other hand.
 const MOST_EITHER: usize = 1_000;
-/// So many strokes in a row are taking turns: as in the fast two-drum tumbao, where the left hand takes the slap and the
-/// right goes to the low drum (common practice, no source).
-const TURNS: usize = 4;
-/// Moves in a row that one hand may make, rocking apart, while the other rests: the published two-drum tumbao has two
-/// (encyclopedia article *Tumbao*).
-const MOVES_IN_A_ROW: usize = 2;
-
 /// Why a sticking is not right. It names strokes and says what can be checked on the row of hands.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refusal {
@@ -70,14 +64,14 @@ pub fn judge(pattern: &Pattern, bpm: f64, player: &Player) -> Result<(), Refusal
 /// no hand, or there are more strokes than [`MOST_EITHER`].
 pub fn either(pattern: &Pattern, bpm: f64, player: &Player) -> Vec<usize> {
     let mut hands: Vec<Hand> = pattern.hands().into_iter().flatten().collect();
-    let court = StickingCheck::new(&DEFAULT, pattern, bpm, player);
-    if hands.len() < court.strokes.len() || hands.len() > MOST_EITHER {
+    let check = StickingCheck::new(&DEFAULT, pattern, bpm, player);
+    if hands.len() < check.strokes.len() || hands.len() > MOST_EITHER {
         return Vec::new();
     }
     let mut right = Vec::new();
-    for (i, (pulse, _)) in court.strokes.iter().enumerate() {
+    for (i, (pulse, _)) in check.strokes.iter().enumerate() {
         hands[i] = hands[i].other();
-        if court.fault(&hands).is_none() {
+        if check.fault(&hands).is_none() {
             right.push(*pulse);
         }
         hands[i] = hands[i].other();
@@ -108,10 +102,10 @@ impl Solver {
             });
         }
         let hands: Vec<Hand> = pattern.hands().into_iter().flatten().collect();
-        let court = StickingCheck::new(self, pattern, bpm, player);
-        court
+        let check = StickingCheck::new(self, pattern, bpm, player);
+        check
             .fault(&hands)
-            .map_or(Ok(()), |fault| Err(court.refusal(&hands, fault)))
+            .map_or(Ok(()), |fault| Err(check.refusal(&hands, fault)))
     }
 
     /// See [`all_right`].
@@ -123,14 +117,14 @@ impl Solver {
         if open.len() > MOST_OPEN {
             return Vec::new();
         }
-        let court = StickingCheck::new(self, pattern, bpm, player);
+        let check = StickingCheck::new(self, pattern, bpm, player);
         let mut hands: Vec<Hand> = written.iter().map(|h| h.unwrap_or(Hand::Left)).collect();
         let mut right = Vec::new();
         for bits in 0..1usize << open.len() {
             for (k, i) in open.iter().enumerate() {
                 hands[*i] = Hand::ALL[bits >> (open.len() - 1 - k) & 1];
             }
-            if court.fault(&hands).is_none() {
+            if check.fault(&hands).is_none() {
                 right.push(open.iter().map(|i| hands[*i]).collect());
             }
         }
@@ -296,138 +290,5 @@ impl<'a> StickingCheck<'a> {
         side(at) > side(from).max(side(to))
             && self.time(from, at) < self.cross_within
             && self.time(at, to) < self.cross_within
-    }
-
-    /// Whether the hand comes down for a stroke and for the one before it, in a row on one drum.
-    fn linked(&self, i: usize) -> bool {
-        let (a, b) = (self.stroke(self.before(i)), self.stroke(i));
-        self.row[i] && a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
-    }
-
-    fn run(&self, hands: &[Hand], to: usize) -> Option<Fault> {
-        let (from, next) = (self.before(to), self.after(to));
-        if hands[from] != hands[to] || !self.linked(to) {
-            return None;
-        }
-        let (goes_on, went_on) = (self.linked(next), self.linked(from));
-        let equal = |a: usize, b: usize| self.stroke(a).tone == self.stroke(b).tone;
-        let first = self.before(from);
-        let closes =
-            !goes_on && equal(from, to) && hands[first] != hands[from] && !equal(first, from);
-        // One such double is enough: not a second one right after it.
-        let last = self.after(next);
-        let again = self.linked(last) && hands[last] == hands[next];
-        let opens =
-            !went_on && equal(from, to) && hands[next] != hands[to] && !equal(to, next) && !again;
-        ((goes_on || went_on) && !closes && !opens).then_some(Fault::Run { from, to })
-    }
-
-    fn alone(&self, hands: &[Hand]) -> Option<Fault> {
-        let n = hands.len();
-        let mut moves = 0;
-        // Twice round, so that a row over the seam is seen whole.
-        for i in (0..n).chain(0..n) {
-            let from = self.before(i);
-            let rests = hands[from] != hands[i] || !self.row[i];
-            if rests || rocks(self.stroke(from), self.stroke(i)).is_some() {
-                moves = 0;
-                continue;
-            }
-            moves += 1;
-            if moves > MOVES_IN_A_ROW {
-                return Some(Fault::Alone { to: i });
-            }
-        }
-        None
-    }
-
-    fn again(&self, hands: &[Hand], to: usize) -> Option<Fault> {
-        let from = self.before(to);
-        let (a, b) = (self.stroke(from), self.stroke(to));
-        let same = self.row[to]
-            && hands[from] == hands[to]
-            && a.tone.is_heel_or_tip()
-            && a.tone == b.tone
-            && a.drum == b.drum;
-        (same && self.needs(hands, from, to) > self.ease * self.time(from, to))
-            .then_some(Fault::Again { from, to })
-    }
-
-    /// `alone` tells whether the hands do not take turns around this stroke while a hand rocks elsewhere.
-    fn split(&self, hands: &[Hand], to: usize, alone: impl Fn() -> bool) -> Option<Fault> {
-        let from = self.before(to);
-        let rocking = rocks(self.stroke(from), self.stroke(to)) == Some(Tone::Heel);
-        if !self.row[to] || !rocking || hands[from] == hands[to] {
-            return None;
-        }
-        let (first, next) = (self.before(from), self.after(to));
-        let doubled = self.row[from] && hands[first] == hands[from]
-            || self.row[next] && hands[to] == hands[next];
-        (doubled || alone()).then_some(Fault::Split { from, to })
-    }
-
-    /// For each stroke, whether the hands take turns around it, on [`TURNS`] strokes in a row that lead to another drum.
-    fn turns(&self, hands: &[Hand]) -> Vec<bool> {
-        let n = hands.len();
-        let turn = |i: usize| self.row[i] && hands[self.before(i)] != hands[i];
-        let start = (0..n).find(|i| !turn(*i));
-        let order: Vec<usize> = (0..n).map(|d| (start.unwrap_or(0) + d) % n).collect();
-        let mut turns = vec![false; n];
-        for run in order.chunk_by(|_, i| turn(*i)) {
-            // Turns all the way round go on for ever.
-            let long = start.is_none() || run.len() >= TURNS;
-            let drum = self.stroke(run[0]).drum;
-            if long && run.iter().any(|i| self.stroke(*i).drum != drum) {
-                run.iter().for_each(|i| turns[*i] = true);
-            }
-        }
-        turns
-    }
-
-    /// Whether one hand rocks from the stroke before to this one.
-    fn rocked(&self, hands: &[Hand], i: usize) -> bool {
-        let from = self.before(i);
-        self.row[i]
-            && hands[from] == hands[i]
-            && rocks(self.stroke(from), self.stroke(i)) == Some(Tone::Heel)
-    }
-
-    fn rockers(&self, hands: &[Hand]) -> Option<Fault> {
-        let rocked =
-            |hand: Hand| (0..hands.len()).find(|i| hands[*i] == hand && self.rocked(hands, *i));
-        let (left, right) = (rocked(Hand::Left)?, rocked(Hand::Right)?);
-        Some(Fault::Rockers {
-            one: left.min(right),
-            other: left.max(right),
-        })
-    }
-
-    fn mixed(&self, hands: &[Hand], to: usize) -> Option<Fault> {
-        let from = self.before(to);
-        let (a, b) = (self.stroke(from), self.stroke(to));
-        if !self.row[to] || hands[from] != hands[to] {
-            return None;
-        }
-        // On the way to another drum and back nothing excuses it: there the other hand keeps the time.
-        if a.drum != b.drum {
-            return (a.tone.is_heel_or_tip() != b.tone.is_heel_or_tip())
-                .then_some(Fault::Mixed { from, to });
-        }
-        let carrying = match (a.tone.is_heel_or_tip(), b.tone.is_heel_or_tip()) {
-            (true, false) if b.carries() && b.tone.is_at_edge() => to,
-            (false, true) if a.carries() && a.tone.is_at_edge() => from,
-            _ => return None,
-        };
-        // The other hand has its own stroke next to it: a carrying one, or one on another drum. But the hand that rocks does
-        // not take the first of two equal strokes, which are one gesture.
-        let busy = |i: usize, linked: bool| {
-            let s = self.stroke(i);
-            let first_of_two = carrying == to && s.tone == b.tone && s.drum == b.drum;
-            let own = !s.tone.is_heel_or_tip() && !first_of_two || s.drum != b.drum;
-            linked && hands[i] != hands[carrying] && own
-        };
-        let (first, next) = (self.before(carrying), self.after(carrying));
-        let excused = busy(first, self.row[carrying]) || busy(next, self.row[next]);
-        (!excused).then_some(Fault::Mixed { from, to })
     }
 }

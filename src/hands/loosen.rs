@@ -1,8 +1,10 @@
 //! Where a heel for a tip would let a hand rock.
 
 use super::Player;
-use super::reason::{StickingReason, name, next_door, said_all, whole};
-use super::stick::{CandidateSticking, Solver, StickingProblem};
+use super::problem::{CandidateSticking, StickingProblem};
+use super::reason::{StickingReason, next_door, whole};
+use super::said::{name, said_all};
+use super::stick::Solver;
 use crate::rhythm::{Pattern, Stroke, Tone};
 
 /// How much faster heels for tips must let a sticking go to be told, as a share: our choice.

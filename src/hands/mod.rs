@@ -1,7 +1,7 @@
 //! Hands: which sticking works at a tempo, and why.
 //!
 //! A model of reach and speed ([`Model`], every number with its source) gives each movement of each hand the time
-//! that it needs; its *load* is that time over the time there is. [`stick`] finds the sticking of least effort over
+//! that it needs; its *load* is that time over the time there is. [`stick()`] finds the sticking of least effort over
 //! the whole cycle, exactly, and says how fast it goes ([`Sticking::works_to`]). The numbers were not tried on players:
 //! tempos are estimates.
 //!
@@ -16,16 +16,19 @@ mod laws;
 mod loosen;
 mod model;
 mod moves;
+mod problem;
 mod reason;
 mod rudiment;
+mod said;
 mod solve;
 mod stick;
 
 pub use caution::HANDS;
 pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, either, judge};
 pub use model::Model;
-pub use reason::{StickingReason, said_all};
+pub use reason::StickingReason;
 pub use rudiment::{RUDIMENTS, Rudiment, is_even, rudiment};
+pub use said::said_all;
 pub use stick::{LeaveOut, Solver, Sticking, fastest, stick};
 
 use serde::{Deserialize, Serialize};
@@ -56,11 +59,6 @@ impl Level {
             Level::Practised => "practised",
             Level::Expert => "expert",
         }
-    }
-
-    /// The level of a name; `None` for any other word.
-    pub fn from_name(name: &str) -> Option<Level> {
-        Level::ALL.into_iter().find(|l| l.name() == name)
     }
 }
 

@@ -1,10 +1,11 @@
 //! Reasons in a player's words.
 
-use super::moves::{STRONG, WEAK, hand, rocks, stands};
-use super::solve::crosses;
-use super::stick::{Sticking, StickingProblem};
-use super::{Handed, Player};
-use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone};
+use super::Player;
+use super::moves::{STRONG, WEAK, hand, rocks};
+use super::problem::StickingProblem;
+use super::said::{movement, name, named, said, said_all};
+use super::stick::Sticking;
+use crate::rhythm::{Drum, Hand, Tone};
 use serde::Serialize;
 
 /// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
@@ -14,141 +15,6 @@ pub struct StickingReason {
     pub text: String,
     /// Where it points, from 0; empty where it speaks of the whole pattern.
     pub pulses: Vec<usize>,
-}
-
-/// A pulse as a player says it, with its bar where there are several.
-pub(super) fn said(pattern: &Pattern, pulse: usize) -> String {
-    let count = pattern.grid().spoken(pulse);
-    if pattern.bars() == 1 {
-        return count;
-    }
-    let bar = pulse / pattern.grid().pulses_per_bar() + 1;
-    format!("{count} of bar {bar}")
-}
-
-/// Several pulses as a player says them: `1 1& 3 of bar 1 and 2& of bar 2`.
-pub fn said_all(pattern: &Pattern, pulses: &[usize]) -> String {
-    let per = pattern.grid().pulses_per_bar();
-    let mut bars: Vec<(usize, Vec<String>)> = Vec::new();
-    for p in pulses {
-        let count = pattern.grid().spoken(*p);
-        match bars.last_mut() {
-            Some((bar, counts)) if *bar == p / per => counts.push(count),
-            _ => bars.push((p / per, vec![count])),
-        }
-    }
-    let parts: Vec<String> = bars
-        .into_iter()
-        .map(|(bar, counts)| {
-            if pattern.bars() == 1 {
-                listed(&counts)
-            } else {
-                format!("{} of bar {}", listed(&counts), bar + 1)
-            }
-        })
-        .collect();
-    listed(&parts)
-}
-
-/// `a`, `a and b`, `a, b and c`.
-fn listed(words: &[String]) -> String {
-    match words.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        _ => words.concat(),
-    }
-}
-
-/// A stroke in words: `the slap`, `the open tone on the low drum`.
-pub(super) fn named(s: Stroke) -> String {
-    match s.drum {
-        Drum::Conga => format!("the {}", s.tone.name()),
-        other => format!("the {} on the {}", s.tone.name(), drum(other)),
-    }
-}
-
-/// A phrase with a capital at its beginning.
-pub(super) fn sentence(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map(|c| c.to_uppercase().collect::<String>() + chars.as_str())
-        .unwrap_or_default()
-}
-
-/// A role's hand by name.
-pub(super) fn name(role: usize, handed: Handed) -> &'static str {
-    hand(role, handed).name()
-}
-
-/// One movement in words with its numbers: `the right from the slap on 2 to the open tone on the low drum on 2&
-/// needs about 176 ms and has 250`.
-pub(super) fn movement(
-    case: &StickingProblem,
-    roles: &[usize],
-    from: usize,
-    to: usize,
-    bpm: f64,
-) -> String {
-    let (at, b) = case.moves.strokes[to];
-    let (since, a) = case.moves.strokes[from];
-    format!(
-        "the {} from {} on {} to {} on {} needs about {:.0} ms and has {:.0}",
-        name(roles[to], case.handed),
-        named(a),
-        said(case.pattern, since),
-        named(b),
-        said(case.pattern, at),
-        case.moves.need(roles[to], from, to),
-        case.moves.gap(from, to) as f64 * case.pulse_ms(bpm),
-    )
-}
-
-/// One hand strikes beyond the other, which is on the wrong side just before and just after; the numbers of the strokes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Crossing {
-    /// The stroke that reaches beyond.
-    pub at: usize,
-    /// The other hand's stroke before it.
-    pub from: usize,
-    /// The other hand's stroke after it.
-    pub to: usize,
-}
-
-impl Crossing {
-    /// In words: `the left strikes the low drum on 2& while the right is at the tip on 1& before and the open tone on 4
-    /// after it, so the arms cross`.
-    pub(super) fn words(
-        self,
-        pattern: &Pattern,
-        strokes: &[(usize, Stroke)],
-        hand: Hand,
-    ) -> String {
-        let on = |i: usize| format!("{} on {}", named(strokes[i].1), said(pattern, strokes[i].0));
-        let there = match self.from == self.to {
-            true => on(self.from),
-            false => format!("{} before and {} after it", on(self.from), on(self.to)),
-        };
-        format!(
-            "the {} strikes the {} on {} while the {} is at {there}, so the arms cross",
-            hand.name(),
-            drum(strokes[self.at].1.drum),
-            said(pattern, strokes[self.at].0),
-            hand.other().name(),
-        )
-    }
-
-    /// The pulses of its strokes, that which reaches beyond first.
-    pub(super) fn pulses(self, strokes: &[(usize, Stroke)]) -> Vec<usize> {
-        [self.at, self.from, self.to].map(|i| strokes[i].0).to_vec()
-    }
-}
-
-/// A drum in words.
-fn drum(d: Drum) -> &'static str {
-    match d {
-        Drum::Tumbadora => "low drum",
-        other => other.name(),
-    }
 }
 
 /// Everything worth saying about a sticking.
@@ -392,37 +258,5 @@ fn speed(
             ),
             pulses: vec![leave.pulse],
         });
-    }
-}
-
-impl StickingProblem<'_> {
-    /// The first place at which the hands cross at a tempo.
-    pub(super) fn crossing(&self, roles: &[usize], bpm: f64) -> Option<Crossing> {
-        let (n, pulse_ms) = (roles.len(), self.pulse_ms(bpm));
-        let mut first = None;
-        self.each_move(roles, |from, to| {
-            let crossed = || crosses(&self.moves, self.model, roles[to], (from, to), pulse_ms);
-            if first.is_some() || !crossed() {
-                return;
-            }
-            let side = |i: usize| match roles[to] == STRONG {
-                true => stands(self.moves.strokes[i].1.drum),
-                false => -stands(self.moves.strokes[i].1.drum),
-            };
-            let between = (1..n).map(|d| (from + d) % n).take_while(|i| *i != to);
-            let beyond = between.filter(|i| side(*i) > side(from).max(side(to)));
-            let worst = |i: &usize| self.moves.gap(from, *i).max(self.moves.gap(*i, to));
-            first = beyond.min_by_key(worst).map(|at| Crossing { at, from, to });
-        });
-        first
-    }
-
-    /// The last stroke of the same hand before `to`, round the cycle; `to` itself where it has no other.
-    pub(super) fn before(&self, roles: &[usize], to: usize) -> usize {
-        let n = roles.len();
-        (1..=n)
-            .map(|d| (to + n - d) % n)
-            .find(|j| roles[*j] == roles[to])
-            .unwrap_or(to)
     }
 }

@@ -15,43 +15,20 @@ pub struct Rudiment {
 /// strokes alone. The others need a rest at a set place, flams or drags. The last one is not on the list but a name of the trade
 /// (also inward paradiddle; common practice, no source).
 pub const RUDIMENTS: &[Rudiment] = &[
-    Rudiment {
-        name: "single stroke roll",
-        hands: "RL",
-    },
-    Rudiment {
-        name: "double stroke roll",
-        hands: "RRLL",
-    },
-    Rudiment {
-        name: "triple stroke roll",
-        hands: "RRRLLL",
-    },
-    Rudiment {
-        name: "six stroke roll",
-        hands: "RLLRRL",
-    },
-    Rudiment {
-        name: "single paradiddle",
-        hands: "RLRRLRLL",
-    },
-    Rudiment {
-        name: "single paradiddle-diddle",
-        hands: "RLRRLL",
-    },
-    Rudiment {
-        name: "double paradiddle",
-        hands: "RLRLRRLRLRLL",
-    },
-    Rudiment {
-        name: "triple paradiddle",
-        hands: "RLRLRLRRLRLRLRLL",
-    },
-    Rudiment {
-        name: "inverted paradiddle",
-        hands: "RLLRLRRL",
-    },
+    of("single stroke roll", "RL"),
+    of("double stroke roll", "RRLL"),
+    of("triple stroke roll", "RRRLLL"),
+    of("six stroke roll", "RLLRRL"),
+    of("single paradiddle", "RLRRLRLL"),
+    of("single paradiddle-diddle", "RLRRLL"),
+    of("double paradiddle", "RLRLRRLRLRLL"),
+    of("triple paradiddle", "RLRLRLRRLRLRLRLL"),
+    of("inverted paradiddle", "RLLRLRRL"),
 ];
+
+const fn of(name: &'static str, hands: &'static str) -> Rudiment {
+    Rudiment { name, hands }
+}
 
 impl Rudiment {
     /// The rudiment of a name; `None` for any other word.

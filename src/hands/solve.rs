@@ -138,7 +138,7 @@ impl<'a> StepCosts<'a> {
 
     /// Strokes of a short stretch in which no sticking works, wherever the hands come from; the stroke before it is
     /// counted in. `None` where no stretch is stuck by itself.
-    pub(super) fn jam(&self) -> Option<Vec<usize>> {
+    pub(super) fn stuck_on(&self) -> Option<Vec<usize>> {
         if self.n < 2 {
             return None;
         }

@@ -16,7 +16,7 @@ pub struct Choice {
 }
 
 impl Choice {
-    pub(super) fn new(key: char, label: impl Into<String>) -> Choice {
+    pub(crate) fn new(key: char, label: impl Into<String>) -> Choice {
         Choice {
             key,
             label: label.into(),

@@ -5,7 +5,6 @@ use super::{
     Spot, Standing, Strength, TempoLimit, Trend, Weakness, report,
 };
 use crate::memory::{Candidate, Memory};
-use crate::rhythm::Grid;
 use crate::store::{Fact, ItemKey, Reply, Sense, Words};
 
 /// The report of a player who has answered nothing, at `now` (seconds since 1970 UTC).
@@ -135,20 +134,13 @@ pub(crate) fn answer(at: i64, seconds: f64) -> Fact {
     Fact {
         id: 1,
         at: (1_780_272_000 + at) * 1000,
-        utc_offset: 0,
-        item: 0,
-        concepts: 0,
-        reply: 0,
         bpm: 120.0,
-        grid: Grid::Eighths,
         correct: 1.0,
         guess: 0.5,
         seconds,
         limit: 4.0,
-        replays: 0,
-        slowed: false,
         in_time: true,
-        forecast: None,
+        ..Fact::default()
     }
 }
 

@@ -1,6 +1,6 @@
 //! What a player loses and what practice keeps: findings from the log, the same in words, as text and as a page.
 //!
-//! Read [`report`] first: it makes the findings. [`sections`] puts them into words; [`text`] writes those on a terminal,
+//! Read [`report`] first: it makes the findings. [`sections()`] puts them into words; [`text`] writes those on a terminal,
 //! [`page`] as a page for a teacher.
 
 pub mod beta;
@@ -18,6 +18,7 @@ pub mod page;
 mod population;
 mod search;
 mod section;
+mod sections;
 mod spots;
 mod tempo;
 pub mod text;
@@ -32,11 +33,11 @@ pub use diary::{Diary, PracticeDay};
 pub use forecasts::{ForecastFit, ForecastGroup, Forecasts};
 pub use held::HeldTempo;
 pub use kept::{DAYS_AHEAD, Kept, KeptThen};
-pub use section::{Block, ReportTable, Section, TableCell, TableRow, forecasts, sections};
+pub use section::{Block, ReportTable, Section, TableCell, TableRow};
+pub use sections::{forecasts, sections};
 pub use spots::{DOUBT, Focus, GAP, Spot, Weakness};
 pub use tempo::TempoLimit;
 pub use weeks::PracticeWeek;
-pub use words::counted;
 
 use crate::memory::{Candidate, Day, Memory};
 use crate::store::{Fact, Words};

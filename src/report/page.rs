@@ -1,7 +1,7 @@
 //! The report as one page for a teacher: no script, nothing from elsewhere, light and dark, in print.
 
-use super::words::counted;
 use super::{Block, Report, ReportTable, TableCell, sections};
+use crate::rhythm::counted;
 use chrono::DateTime;
 
 /// The page, for the player of this name; without one there is a line to fill it in. Colours are from Okabe & Ito 2008;

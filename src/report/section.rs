@@ -1,10 +1,6 @@
-//! The report in words: seven sections of findings, tables and notes, the same on every face.
+//! A section of the report: findings, tables and notes, the same as text, as a page and on the full screen.
 
-use super::words::{counted, interval, percent};
-use super::{
-    Confusion, Focus, ForecastFit, HeldTempo, Kept, PracticeWeek, Report, Spot, Standing,
-    TempoLimit,
-};
+use super::Focus;
 
 /// One section of the report.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,384 +65,33 @@ pub enum TableCell {
     },
 }
 
-/// A share from which on a concept is in good shape (chosen).
-const GOOD: f64 = 0.9;
-/// Answers after which a weakness would most likely have been found, if there were one (`cargo bench --bench report`
-/// looks at players after as many).
-const ENOUGH: usize = 200;
-/// Concepts that are named where no weak spot stands out.
-const MOST_GAIN: usize = 3;
-/// Variations whose tempo is told at most.
-const HELD: usize = 10;
-/// Patterns, and other confusions, that are named.
-const CONFUSIONS: (usize, usize) = (6, 3);
-/// Concepts that are named as fading, and points of a hundred that a week takes from each at least.
-const FADING: (usize, f64) = (5, 0.05);
-
-/// The report in words, in the order in which it is read.
-pub fn sections(report: &Report) -> Vec<Section> {
-    let section = |name, heading, blocks: Vec<Block>, later: &str| Section {
-        name,
-        heading,
-        blocks: match blocks.is_empty() {
-            true => vec![Block::Text(later.into())],
-            false => blocks,
-        },
-    };
-    vec![
-        section(
-            "Weak",
-            "What is worth working on",
-            weak(report),
-            "What is worth working on is named here after your first answers.",
-        ),
-        section(
-            "Figures",
-            "How well each concept is known",
-            figures(report),
-            "The figures are shown here after your first answers.",
-        ),
-        section(
-            "Mixed up",
-            "What you mix up",
-            mixed_up(&report.confusions),
-            "What you take for what is shown here after your first wrong answers.",
-        ),
-        section(
-            "Tempo",
-            "At which tempo it breaks down",
-            tempo(&report.tempos, &report.held),
-            "Up to which tempo you answer in time is shown here with sixteen answers to a concept at different tempos.",
-        ),
-        section(
-            "Kept",
-            "What you keep, and what fades",
-            kept(&report.kept, &report.concepts),
-            "What you keep, and what the coming weeks bring, is shown here after your first answers.",
-        ),
-        section(
-            "Practice",
-            "Days and minutes",
-            practice(&report.weeks),
-            "Your practice is shown here week by week after your first session.",
-        ),
-        forecasts(report.forecasts.as_ref()),
-    ]
-}
-
-/// The section about how well the forecasts fit.
-pub fn forecasts(fit: Option<&ForecastFit>) -> Section {
-    let blocks = match fit {
-        None => vec![Block::Text(
-            "How well your answers were forecast is shown here after your first answers.".into(),
-        )],
-        Some(fit) => {
-            let rows = fit.groups.iter().map(|g| {
-                let cells = [
-                    percent(g.forecast),
-                    percent(g.right.mean),
-                    interval(&g.right),
-                    g.answers.to_string(),
-                ];
-                row(cells, None)
-            });
-            vec![
-                Block::Text(format!(
-                    "Over {}, the forecast chance of a right answer and the share that was right are {} points in 100 \
-                     apart on average.",
-                    counted(fit.answers, "answer"),
-                    (100.0 * fit.error).round()
-                )),
-                table(["forecast", "right", "90 % interval", "answers"], rows),
-            ]
-        }
-    };
-    Section {
-        name: "Forecasts",
-        heading: "How well the forecasts fit",
-        blocks,
-    }
-}
-
-fn table<const N: usize>(heads: [&str; N], rows: impl Iterator<Item = TableRow>) -> Block {
+pub(super) fn table<const N: usize>(
+    heads: [&str; N],
+    rows: impl Iterator<Item = TableRow>,
+) -> Block {
     Block::Table(ReportTable {
         heads: heads.map(String::from).to_vec(),
         rows: rows.collect(),
     })
 }
 
-fn row<const N: usize>(cells: [String; N], drill: Option<Focus>) -> TableRow {
+pub(super) fn row<const N: usize>(cells: [String; N], drill: Option<Focus>) -> TableRow {
     TableRow {
         cells: cells.map(TableCell::Text).to_vec(),
         drill,
     }
 }
 
-fn on_concept(concept: &str) -> Option<Focus> {
+pub(super) fn on_concept(concept: &str) -> Option<Focus> {
     Some(Focus {
         concepts: vec![concept.to_string()],
         ..Focus::default()
     })
 }
 
-fn on_kind(kind: &str) -> Option<Focus> {
+pub(super) fn on_kind(kind: &str) -> Option<Focus> {
     Some(Focus {
         kind: Some(kind.to_string()),
         ..Focus::default()
     })
-}
-
-/// The weak spots in plain words; where there is none, what a player would gain most from.
-fn weak(report: &Report) -> Vec<Block> {
-    if report.reviews == 0 {
-        return Vec::new();
-    }
-    let finding =
-        |(n, (title, grounds, drill)): (usize, (String, String, Option<Focus>))| Block::Finding {
-            title: format!("{}. {title}", n + 1),
-            grounds,
-            drill,
-        };
-    let spots = report.spots.iter();
-    let spots = spots.map(|s| (s.title(), s.in_plain_words(), Some(s.drill.clone())));
-    let found: Vec<Block> = spots.enumerate().map(finding).collect();
-    if !found.is_empty() {
-        return found;
-    }
-    let no_spot = match report.reviews < ENOUGH {
-        true => "No clear weak spot yet; more answers are needed.",
-        false => "No clear weak spot: nothing is further below the rest than chance may put it.",
-    };
-    let below = report
-        .concepts
-        .iter()
-        .filter(|c| c.share() < GOOD)
-        .take(MOST_GAIN);
-    let below = below.map(|c| (c.name.clone(), c.in_plain_words(), on_concept(&c.name)));
-    let below: Vec<Block> = below.enumerate().map(finding).collect();
-    let then = match below.is_empty() {
-        true => "Every concept is in good shape; the daily drill keeps it so.",
-        false => "You would gain most from these:",
-    };
-    let mut blocks = vec![Block::Text(no_spot.into()), Block::Text(then.into())];
-    blocks.extend(below);
-    blocks
-}
-
-/// What the weak spots rest on, and each concept and kind of question in figures.
-fn figures(report: &Report) -> Vec<Block> {
-    if report.reviews == 0 {
-        return Vec::new();
-    }
-    let spot = |spot: &Spot| Block::Text(format!("{}: {}", spot.title(), spot.grounds()));
-    let mut blocks: Vec<Block> = report.spots.iter().map(spot).collect();
-    blocks.push(standings("concept", &report.concepts, on_concept));
-    blocks.push(standings("kind of question", &report.kinds, on_kind));
-    blocks.push(Block::Note(
-        "now: about how much you would recall today, as forecast. when asked: share that you knew in your answers, \
-         corrected for guessing; 90 % intervals. by eye, by ear: the same in each sense. in time: share of your answers \
-         that were right and in time. trend: the last four weeks against the four before."
-            .into(),
-    ));
-    blocks
-}
-
-fn standings(what: &str, list: &[Standing], drill: fn(&str) -> Option<Focus>) -> Block {
-    let share = |s: Option<f64>| s.map_or_else(|| "-".into(), percent);
-    let rows = list.iter().map(|s| {
-        let cells = [
-            s.name.clone(),
-            share(s.now),
-            interval(&s.known),
-            share(s.by_eye.map(|e| e.mean)),
-            share(s.by_ear.map(|e| e.mean)),
-            percent(s.in_time),
-            s.going().to_string(),
-        ];
-        row(cells, drill(&s.name))
-    });
-    let heads = [
-        what,
-        "now",
-        "when asked",
-        "by eye",
-        "by ear",
-        "in time",
-        "trend",
-    ];
-    table(heads, rows)
-}
-
-fn mixed_up(confusions: &[Confusion]) -> Vec<Block> {
-    let (patterns, rest): (Vec<&Confusion>, Vec<&Confusion>) =
-        confusions.iter().partition(|c| c.pattern);
-    let mut blocks: Vec<Block> = patterns
-        .iter()
-        .take(CONFUSIONS.0)
-        .map(|c| Block::Finding {
-            title: c.title(),
-            grounds: c.grounds(),
-            drill: None,
-        })
-        .collect();
-    let others: usize = rest.iter().map(|c| c.count).sum();
-    if others > 0 {
-        let few = rest.iter().take(CONFUSIONS.1);
-        let few = few.map(|c| format!("{} ({})", c.title(), c.count));
-        let also = match patterns.is_empty() {
-            true => "",
-            false => " more",
-        };
-        blocks.push(Block::Text(format!(
-            "{}{also}, without a pattern: spread no more unevenly than by chance. Each key of a row counts by itself. Most \
-             often: {}.",
-            counted(others, "confusion"),
-            few.collect::<Vec<_>>().join("; ")
-        )));
-    }
-    blocks
-}
-
-fn tempo(tempos: &[TempoLimit], held: &[HeldTempo]) -> Vec<Block> {
-    let rows = held.iter().take(HELD).map(|h| {
-        let [held, tops] = [h.held, h.tops].map(|bpm| format!("{bpm:.0}"));
-        row([h.title.clone(), held, tops], None)
-    });
-    let mut blocks = match held.is_empty() {
-        true => Vec::new(),
-        false => vec![table(["variation", "held at", "tops at"], rows)],
-    };
-    if tempos.is_empty() {
-        return blocks;
-    }
-    let rows = tempos.iter().map(|t| {
-        let (slowest, fastest) = t.asked;
-        let limit = match t.open_ended {
-            true if t.low >= fastest => "all asked".to_string(),
-            true if t.low > slowest => format!("at least {:.0}", t.low),
-            true => "not found".into(),
-            false => format!("{:.0} ({:.0} to {:.0})", t.limit, t.low, t.high),
-        };
-        let words = t.measured.iter();
-        let words = words.map(|m| format!("{:.0}: {}", m.0, percent(m.1)));
-        let texts = [
-            t.concept.clone(),
-            limit,
-            format!("{slowest:.0} to {fastest:.0}"),
-            format!("{:.0}", t.next),
-        ];
-        let mut row = row(texts, on_concept(&t.concept));
-        row.cells.push(TableCell::Bars {
-            bars: t.measured.iter().map(|m| m.1).collect(),
-            words: words.collect::<Vec<_>>().join(", "),
-        });
-        row
-    });
-    let heads = ["concept", "in time up to", "asked", "try next", "by tempo"];
-    blocks.extend([
-        table(heads, rows),
-        Block::Note(
-            "Tempos are quarter notes a minute, in 6/8 dotted quarter notes; in brackets the 90 % interval. by tempo: share \
-             right and in time, from the slowest tempo asked to the fastest."
-                .into(),
-        ),
-    ]);
-    blocks
-}
-
-fn kept(kept: &Kept, concepts: &[Standing]) -> Vec<Block> {
-    if kept.asked == 0 {
-        return Vec::new();
-    }
-    let rows = kept.ahead.iter().map(|a| {
-        let when = match a.days {
-            1 => "tomorrow".to_string(),
-            d if d % 7 == 0 => format!("in {}", counted(d / 7, "week")),
-            d => format!("in {}", counted(d, "day")),
-        };
-        let with = a.with_practice;
-        let cells = [
-            when,
-            with.map_or_else(|| "-".into(), |w| format!("{w:.0}")),
-            format!("{:.0}", a.without_practice),
-            with.map_or_else(|| "-".into(), |_| a.new_cards.to_string()),
-        ];
-        row(cells, None)
-    });
-    let with = format!("with {:.0} min a day", kept.minutes);
-    let heads = [
-        "questions kept",
-        &with,
-        "without practice",
-        "new cards by then",
-    ];
-    let mut blocks = vec![
-        Block::Text(format!(
-            "You would now recall about {:.0} of the {} that you were asked so far. Your decks have {}.",
-            kept.now,
-            counted(kept.asked, "question"),
-            kept.items
-        )),
-        table(heads, rows),
-        Block::Note(
-            "As forecast, if you practise every day and answer as the chances say: one possible course."
-                .into(),
-        ),
-    ];
-    let loss = |s: &Standing| s.now.zip(s.in_a_week).map_or(0.0, |(now, then)| now - then);
-    let mut fading: Vec<&Standing> = concepts.iter().filter(|s| loss(s) >= FADING.1).collect();
-    fading.sort_by(|a, b| loss(b).total_cmp(&loss(a)));
-    if !fading.is_empty() {
-        let share = |s: Option<f64>| percent(s.unwrap_or_default());
-        let rows = fading.iter().take(FADING.0).map(|s| {
-            let cells = [s.name.clone(), share(s.now), share(s.in_a_week)];
-            row(cells, on_concept(&s.name))
-        });
-        let heads = ["fading fastest", "now", "in a week without practice"];
-        blocks.push(table(heads, rows));
-    }
-    blocks
-}
-
-fn practice(weeks: &[PracticeWeek]) -> Vec<Block> {
-    if weeks.is_empty() {
-        return Vec::new();
-    }
-    let most = weeks.iter().flat_map(|w| w.minutes).fold(1.0, f64::max);
-    let rows = weeks.iter().map(|w| {
-        let each = w.minutes.map(|m| format!("{m:.1}"));
-        let texts = [
-            w.until.format("%-d %b").to_string(),
-            w.days.to_string(),
-            format!("{:.1}", w.minutes.iter().sum::<f64>()),
-            w.answers.to_string(),
-            percent(w.right),
-            percent(w.in_time),
-            w.new_cards.to_string(),
-        ];
-        let mut row = row(texts, None);
-        row.cells.push(TableCell::Bars {
-            bars: w.minutes.map(|m| m / most).to_vec(),
-            words: format!("minutes day by day: {}", each.join(", ")),
-        });
-        row
-    });
-    let heads = [
-        "week until",
-        "days",
-        "minutes",
-        "answers",
-        "right",
-        "in time",
-        "new cards",
-        "by day",
-    ];
-    vec![
-        table(heads, rows),
-        Block::Note(
-            "Minutes run from the first question of a session to its last answer, with the reasons that you read and the \
-             cards that you met; a pause counts two minutes at most."
-                .into(),
-        ),
-    ]
 }

@@ -1,7 +1,7 @@
 //! The report as lines of text: for pipes, for reading aloud, and for the full screen.
 
-use super::words::counted;
 use super::{Block, Focus, Report, ReportTable, Section, TableCell, sections};
+use crate::rhythm::counted;
 use textwrap::Options;
 
 /// Width of the text, in characters.

@@ -1,15 +1,8 @@
 //! Findings in words: numbers with their nouns, shares, and the sentences about a weak spot or a confusion.
 
 use super::{Confusion, Spot, Standing, Strength, Weakness};
+use crate::rhythm::counted;
 use crate::store::Sense;
-
-/// A number with its noun: `1 day`, `3 days`.
-pub fn counted(n: usize, what: &str) -> String {
-    match n {
-        1 => format!("1 {what}"),
-        n => format!("{n} {what}s"),
-    }
-}
 
 /// A share as whole hundredths: `45 %`, with a blank at which no line is broken.
 pub(super) fn percent(share: f64) -> String {

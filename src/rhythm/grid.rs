@@ -6,10 +6,13 @@ use serde::{Deserialize, Serialize};
 ///
 /// Tempo is always counted in the grid's own beat: quarter notes a minute in 4/4, dotted quarter notes a minute
 /// in 6/8. A clave cycle is two bars in every grid.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Grid {
     /// 4/4 in eighths: 8 pulses a bar.
+    #[default]
     Eighths,
     /// 4/4 in sixteenths: 16 pulses a bar.
     Sixteenths,

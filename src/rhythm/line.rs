@@ -2,7 +2,7 @@
 
 use super::{Grid, LengthError, Weight};
 use serde::{Deserialize, Serialize};
-use std::ops::RangeBounds;
+use std::ops::{Range, RangeBounds};
 
 /// An instrument of the band other than the player's drums.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -116,13 +116,17 @@ impl Line {
         self.cells[pulse % self.cells.len()]
     }
 
-    /// The line written out over so many bars, at least its own.
-    pub fn tiled(&self, bars: usize) -> Line {
-        let pulses = (bars * self.grid.pulses_per_bar()).max(self.pulses());
+    /// These pulses of it, the line read as a cycle; they are whole bars, one at least.
+    pub fn stretch(&self, pulses: Range<usize>) -> Line {
         Line {
-            cells: (0..pulses).map(|p| self.at(p)).collect(),
+            cells: pulses.map(|p| self.at(p)).collect(),
             ..self.clone()
         }
+    }
+
+    /// The line written out over so many bars, at least its own.
+    pub fn tiled(&self, bars: usize) -> Line {
+        self.stretch(0..(bars * self.grid.pulses_per_bar()).max(self.pulses()))
     }
 
     /// The line with rests on these pulses.
@@ -136,9 +140,6 @@ impl Line {
 
     /// The same cycle begun `pulses` later.
     pub fn rotated(&self, pulses: usize) -> Line {
-        let mut line = self.clone();
-        let by = pulses % line.cells.len();
-        line.cells.rotate_left(by);
-        line
+        self.stretch(pulses..pulses + self.pulses())
     }
 }

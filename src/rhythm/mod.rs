@@ -13,9 +13,11 @@ mod pattern;
 mod salience;
 mod score;
 mod stroke;
+mod words;
 
 pub use grid::Grid;
 pub use line::{Hit, Instrument, Line};
 pub use pattern::{LengthError, Pattern};
 pub use score::Score;
 pub use stroke::{Drum, Hand, Stroke, Tone, Weight};
+pub use words::{counted, did_you_mean, listed, nearest};

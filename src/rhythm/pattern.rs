@@ -2,7 +2,7 @@
 
 use super::{Grid, Hand, Stroke};
 use serde::{Deserialize, Serialize};
-use std::ops::RangeBounds;
+use std::ops::{Range, RangeBounds};
 
 /// A row of cells that is not a whole, positive number of bars.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -76,41 +76,35 @@ impl Pattern {
 
     /// Strokes with their pulses, in time order.
     pub fn strokes(&self) -> impl Iterator<Item = (usize, Stroke)> + '_ {
-        self.cells
-            .iter()
-            .enumerate()
-            .filter_map(|(i, c)| c.map(|s| (i, s)))
+        let cells = self.cells.iter().enumerate();
+        cells.filter_map(|(i, c)| c.map(|s| (i, s)))
+    }
+
+    fn with(&self, cells: Vec<Option<Stroke>>) -> Pattern {
+        let grid = self.grid;
+        Pattern { grid, cells }
+    }
+
+    /// These pulses of it, the pattern read as a cycle; they are whole bars, one at least.
+    pub fn stretch(&self, pulses: Range<usize>) -> Pattern {
+        self.with(pulses.map(|p| self.at(p)).collect())
     }
 
     /// The same cycle begun `pulses` later.
     pub fn rotated(&self, pulses: usize) -> Pattern {
-        let mut cells = self.cells.clone();
-        let by = pulses % cells.len();
-        cells.rotate_left(by);
-        Pattern {
-            grid: self.grid,
-            cells,
-        }
+        self.stretch(pulses..pulses + self.pulses())
     }
 
     /// The cycle repeated until it is `bars` bars long (cut where it does not divide).
     pub fn tiled(&self, bars: usize) -> Pattern {
-        let n = bars.max(1) * self.grid.pulses_per_bar();
-        Pattern {
-            grid: self.grid,
-            cells: (0..n).map(|p| self.at(p)).collect(),
-        }
+        self.stretch(0..bars.max(1) * self.grid.pulses_per_bar())
     }
 
     /// The same with rests on these pulses.
     pub fn silent_in(&self, pulses: impl RangeBounds<usize>) -> Pattern {
         let cells = self.cells.iter().enumerate();
-        Pattern {
-            grid: self.grid,
-            cells: cells
-                .map(|(p, cell)| cell.filter(|_| !pulses.contains(&p)))
-                .collect(),
-        }
+        let cells = cells.map(|(p, cell)| cell.filter(|_| !pulses.contains(&p)));
+        self.with(cells.collect())
     }
 
     /// The same with the bars of `part` in place of its own from bar `start` (from 0) on. `None` where they reach beyond its
@@ -120,29 +114,16 @@ impl Pattern {
         let mut cells = self.cells.clone();
         let there = cells.get_mut(from..from + part.pulses())?;
         there.copy_from_slice(&part.cells);
-        (part.grid == self.grid).then_some(Pattern {
-            grid: self.grid,
-            cells,
-        })
+        (part.grid == self.grid).then(|| self.with(cells))
     }
 
     /// The same strokes with the hands of `hands`, one entry a stroke in time order; missing entries are left open.
     pub fn with_hands(&self, hands: &[Option<Hand>]) -> Pattern {
         let mut next = hands.iter().copied();
-        let cells = self
-            .cells
-            .iter()
-            .map(|c| {
-                c.map(|s| Stroke {
-                    hand: next.next().flatten(),
-                    ..s
-                })
-            })
-            .collect();
-        Pattern {
-            grid: self.grid,
-            cells,
-        }
+        let mut hand = || next.next().flatten();
+        let cells = self.cells.iter();
+        let cells = cells.map(|c| c.map(|s| Stroke { hand: hand(), ..s }));
+        self.with(cells.collect())
     }
 
     /// The hands as written, one entry a stroke in time order.

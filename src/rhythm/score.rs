@@ -24,6 +24,15 @@ impl Score {
         }
     }
 
+    /// The drums alone.
+    pub fn of(drums: Pattern) -> Score {
+        Score {
+            grid: drums.grid(),
+            drums: Some(drums),
+            lines: Vec::new(),
+        }
+    }
+
     /// Is there nothing in it to be drawn or played?
     pub fn is_empty(&self) -> bool {
         self.drums.is_none() && self.lines.is_empty()
@@ -60,40 +69,28 @@ impl Score {
         self.lines.retain(|l| l.instrument() != instrument);
     }
 
+    fn each(&self, drums: impl Fn(&Pattern) -> Pattern, line: impl Fn(&Line) -> Line) -> Score {
+        Score {
+            grid: self.grid,
+            drums: self.drums.as_ref().map(drums),
+            lines: self.lines.iter().map(line).collect(),
+        }
+    }
+
     /// One bar of it, counted from 0.
     pub fn only_bar(&self, bar: usize) -> Score {
         let length = self.grid.pulses_per_bar();
-        let pulses = bar * length..(bar + 1) * length;
-        let line = |l: &Line| {
-            let cells = pulses.clone().map(|p| l.at(p)).collect();
-            Line::new(l.instrument(), self.grid, cells).ok()
-        };
-        let drums = self.drums.as_ref().and_then(|d| {
-            let cells = pulses.clone().map(|p| d.at(p)).collect();
-            Pattern::new(self.grid, cells).ok()
-        });
-        Score {
-            grid: self.grid,
-            drums,
-            lines: self.lines.iter().filter_map(line).collect(),
-        }
+        let pulses = || bar * length..(bar + 1) * length;
+        self.each(|d| d.stretch(pulses()), |l| l.stretch(pulses()))
     }
 
     /// Every part written out over so many bars.
     pub fn tiled(&self, bars: usize) -> Score {
-        Score {
-            grid: self.grid,
-            drums: self.drums.as_ref().map(|drums| drums.tiled(bars)),
-            lines: self.lines.iter().map(|line| line.tiled(bars)).collect(),
-        }
+        self.each(|d| d.tiled(bars), |l| l.tiled(bars))
     }
 
     /// Every part begun `pulses` later.
     pub fn rotated(&self, pulses: usize) -> Score {
-        Score {
-            grid: self.grid,
-            drums: self.drums.as_ref().map(|p| p.rotated(pulses)),
-            lines: self.lines.iter().map(|l| l.rotated(pulses)).collect(),
-        }
+        self.each(|d| d.rotated(pulses), |l| l.rotated(pulses))
     }
 }

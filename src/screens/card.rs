@@ -1,5 +1,6 @@
 //! The page of a card: what it says, its bar grid over the clave, how well it is held.
 
+use super::cards::lesson_choice;
 use super::chart::Chart;
 use super::page::{Keys, Page, Paragraph};
 use super::stages::{AudioStatus, tempo};
@@ -7,7 +8,8 @@ use super::theme::Role;
 use crate::deck::{self, Card};
 use crate::memory::Hold;
 use crate::question::Choice;
-use crate::report::{HeldTempo, counted};
+use crate::report::HeldTempo;
+use crate::rhythm::counted;
 use crossterm::event::{KeyCode, KeyEvent};
 
 /// What a key of the page asks for.
@@ -99,38 +101,23 @@ pub fn page<'a>(
         body.push(Paragraph::new(Role::Plain, &choice.why));
     }
     body.push(Paragraph::new(Role::Plain, ""));
-    let mut facts: Vec<Paragraph> = deck::facts(card)
-        .into_iter()
-        .map(|fact| Paragraph::new(Role::Quiet, fact))
-        .collect();
-    body.append(&mut facts);
+    let facts = deck::facts(card).into_iter();
+    body.extend(facts.map(|fact| Paragraph::new(Role::Quiet, fact)));
     let chart = Chart {
         clave: card.clave_under(),
         playhead: audio.playhead.map(|p| p % card.score.pulses().max(1)),
         ..Chart::new(&card.score).with_written_hands()
     };
-    let choice = |key, label: &str| Choice {
-        key,
-        label: label.into(),
-    };
-    let mut choices = vec![choice(
-        'l',
-        if lesson {
-            "out of the lesson"
-        } else {
-            "into the lesson"
-        },
-    )];
+    let mut choices = vec![lesson_choice(lesson)];
     if music {
-        choices.push(choice('p', "practice room"));
+        choices.push(Choice::new('p', "practice room"));
     }
     let sound = music && audio.volume.is_some();
     Page {
         place: card.id.clone(),
-        left: if music {
-            tempo(card.grid, bpm)
-        } else {
-            String::new()
+        left: match music {
+            true => tempo(card.grid, bpm),
+            false => String::new(),
         },
         head: vec![
             Paragraph::new(Role::Strong, &card.title),

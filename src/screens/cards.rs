@@ -1,21 +1,25 @@
 //! The list of decks and cards: choose, search, put into the lesson.
 
+use super::help;
 use super::page::{Keys, ListRow, Page, PageList, Paragraph};
 use super::theme::Role;
 use crate::question::Choice;
-use crate::report::counted;
+use crate::rhythm::counted;
 use crossterm::event::{KeyCode, KeyEvent};
+use serde::Serialize;
 
 /// A card as the list has it.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct CardEntry {
     /// `deck/name`.
+    #[serde(rename = "card")]
     pub id: String,
     /// Its name as players read it.
     pub title: String,
     /// The title of its deck.
     pub deck: String,
     /// What else it is found by: what it says, and its concepts.
+    #[serde(skip)]
     pub words: String,
     /// Is it in the lesson?
     pub lesson: bool,
@@ -91,6 +95,12 @@ pub const HELP: &[(&str, &str)] = &[
     ("l", "into this week's lesson, or out of it"),
     ("Esc", "back"),
 ];
+
+/// The key that puts a card into the lesson, or takes it out where it is `inside`.
+pub(super) fn lesson_choice(inside: bool) -> Choice {
+    let way = if inside { "out of" } else { "into" };
+    Choice::new('l', format!("{way} the lesson"))
+}
 
 /// Cards that PgUp and PgDn go over.
 const LEAP: isize = 10;
@@ -175,9 +185,7 @@ impl CardList {
             (KeyCode::Esc, _) if !self.search.is_empty() => self.search.clear(),
             (KeyCode::Esc, _) => return CardListAction::Leave,
             (KeyCode::Enter | KeyCode::Char('l' | 'L'), None) => {}
-            (other, _) => {
-                self.notice = Some(format!("{other} is no key of this page; ? shows them."))
-            }
+            (other, _) => self.notice = Some(help::not_a_key(other)),
         }
         CardListAction::Nothing
     }
@@ -235,49 +243,29 @@ impl CardList {
             (false, words) => format!("Search: {words}  (Esc shows all again)"),
         };
         let body = match (count, self.only_lesson) {
-            (1.., _) => Vec::new(),
-            (0, true) => vec![
+            (1.., _) => None,
+            (0, true) => Some(
                 "Nothing is in the lesson. Look at all cards and press l on one, or put a deck of your own into the \
                  decks folder.",
-            ],
-            (0, false) => vec!["No card has all of these words."],
+            ),
+            (0, false) => Some("No card has all of these words."),
         };
-        let choice = |key, label: &str| Choice {
-            key,
-            label: label.into(),
-        };
+        let body = body.map(|text| Paragraph::new(Role::Plain, text));
         let inside = self.chosen().is_some_and(|e| e.lesson);
-        let lesson = if inside {
-            "out of the lesson"
-        } else {
-            "into the lesson"
+        let place = match self.only_lesson {
+            true => "this week's lesson",
+            false => "cards",
         };
+        let head = Some(Paragraph::new(Role::Strong, search)).filter(|p| !p.text.is_empty());
         Page {
-            place: if self.only_lesson {
-                "this week's lesson"
-            } else {
-                "cards"
-            }
-            .into(),
+            place: place.into(),
             left: counted(count, "card"),
-            head: (!search.is_empty())
-                .then(|| Paragraph::new(Role::Strong, search))
-                .into_iter()
-                .collect(),
+            head: head.into_iter().collect(),
             list: Some(PageList { rows, chosen }),
-            body: body
-                .into_iter()
-                .map(|text| Paragraph::new(Role::Plain, text))
-                .collect(),
-            choices: vec![choice('/', "search"), choice('l', lesson)],
+            body: body.into_iter().collect(),
+            choices: vec![Choice::new('/', "search"), lesson_choice(inside)],
             notice: self.notice.clone(),
-            keys: Keys {
-                enter: (count > 0).then_some("look at it"),
-                arrows: Some("choose".into()),
-                pause: Some("help"),
-                escape: Some("back"),
-                ..Keys::default()
-            },
+            keys: Keys::of_list((count > 0).then_some("look at it")),
             ..Page::default()
         }
     }
@@ -388,7 +376,7 @@ mod tests {
         assert!(
             list.page()
                 .notice
-                .is_some_and(|n| n.starts_with("j is no key"))
+                .is_some_and(|n| n.starts_with("j is not a key"))
         );
     }
 }

@@ -1,8 +1,7 @@
 //! A page drawn into a terminal buffer.
 
 use super::chart::GridLayout;
-use super::page::ListRow;
-use super::page::{Page, Paragraph};
+use super::page::{ListRow, Page, Paragraph};
 use super::theme::{Role, Theme};
 use crate::question::Choice;
 use crossterm::event::KeyCode;
@@ -68,19 +67,15 @@ pub fn clicked(targets: &[ClickTarget], (column, line): (u16, u16)) -> Option<Cl
 /// Draws a page over the whole of `area`; returns what of it can be clicked. In a window smaller than [`SMALLEST`] it says
 /// so instead.
 pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) -> Vec<ClickTarget> {
-    let canvas = &mut Canvas {
-        theme,
-        area,
-        buffer,
-        targets: Vec::new(),
-    };
+    let canvas = &mut Canvas::new(theme, area, buffer);
     if !is_large_enough(area) {
-        too_small(canvas);
+        let mend = "Please make it larger, or press Esc to stop. The clock stands still, and nothing is lost.";
+        canvas.too_small("the bar grid", SMALLEST, mend);
         return Vec::new();
     }
     canvas.area = middle_of(area);
     let area = canvas.area;
-    header(page, canvas);
+    canvas.header(&page.place, &page.left);
     let notice = notice(page, area.width);
     let foot = area.bottom() - foot_lines(area.width) - notice.len() as u16;
     let end = foot - answer_lines(page, area.width);
@@ -101,16 +96,25 @@ fn middle_of(area: Rect) -> Rect {
 }
 
 /// Where and how to write.
-struct Canvas<'a> {
+pub(super) struct Canvas<'a> {
     theme: Theme,
-    area: Rect,
+    pub area: Rect,
     buffer: &'a mut Buffer,
-    targets: Vec<ClickTarget>,
+    pub targets: Vec<ClickTarget>,
 }
 
-impl Canvas<'_> {
+impl<'a> Canvas<'a> {
+    pub fn new(theme: Theme, area: Rect, buffer: &'a mut Buffer) -> Canvas<'a> {
+        Canvas {
+            theme,
+            area,
+            buffer,
+            targets: Vec::new(),
+        }
+    }
+
     /// Writes `text` from column `x` of line `y`, cut at the right edge; returns the column after it.
-    fn write(&mut self, x: u16, y: u16, text: &str, role: Role) -> u16 {
+    pub fn write(&mut self, x: u16, y: u16, text: &str, role: Role) -> u16 {
         if x >= self.area.right() || y >= self.area.bottom() {
             return x;
         }
@@ -119,9 +123,62 @@ impl Canvas<'_> {
         self.buffer.set_stringn(x, y, text, room, style).0
     }
 
-    fn rule(&mut self, y: u16) {
+    pub fn rule(&mut self, y: u16) {
         let rule = "─".repeat(self.area.width.into());
         self.write(self.area.x, y, &rule, Role::Quiet);
+    }
+
+    /// Writes the head of a page: where the player is, and what is left to do.
+    pub fn header(&mut self, place: &str, left: &str) {
+        let (x, y) = (self.area.x + MARGIN, self.area.y);
+        let after = self.write(x, y, "whichside", Role::Strong);
+        let at = self.area.right() - (left.width() as u16 + MARGIN).min(self.area.width);
+        let place = shortened(place, at.saturating_sub(after + 5));
+        self.write(after + 3, y, &place, Role::Plain);
+        self.write(at, y, left, Role::Quiet);
+        self.rule(y + 1);
+    }
+
+    /// Lets a click on line `y` choose row `n`.
+    pub fn row(&mut self, y: u16, n: usize) {
+        self.targets.push(ClickTarget {
+            area: Rect::new(self.area.x, y, self.area.width, 1),
+            does: Click::Row(n),
+        });
+    }
+
+    /// Writes a key with what it stands for; returns the column for the next one.
+    pub fn key(&mut self, (x, y): (u16, u16), name: &str, does: &str) -> u16 {
+        let after = self.write(x, y, &format!("[{name}]"), Role::Key);
+        let end = self.write(after + 1, y, does, Role::Plain);
+        let mut letters = name.chars();
+        let code = match (name, letters.next(), letters.next()) {
+            ("Enter", ..) => Some(KeyCode::Enter),
+            ("Bksp", ..) => Some(KeyCode::Backspace),
+            ("Space", ..) => Some(KeyCode::Char(' ')),
+            ("Esc", ..) => Some(KeyCode::Esc),
+            ("←→", ..) => Some(KeyCode::Right),
+            (_, Some(letter), None) => Some(KeyCode::Char(letter)),
+            _ => None,
+        };
+        self.targets.extend(code.map(|code| ClickTarget {
+            area: Rect::new(x, y, end.saturating_sub(x), 1),
+            does: Click::Key(code),
+        }));
+        end + GAP
+    }
+
+    /// Says that `what` needs a larger window than this.
+    pub fn too_small(&mut self, what: &str, least: (u16, u16), mend: &str) {
+        let Rect { width, height, .. } = self.area;
+        let text = format!(
+            "This window has {width} columns and {height} lines; {what} needs {} and {}. {mend}",
+            least.0, least.1
+        );
+        let lines = textwrap::wrap(&text, usize::from(width).max(1));
+        for (line, y) in lines.iter().zip(self.area.top()..self.area.bottom()) {
+            self.write(self.area.x, y, line, Role::Plain);
+        }
     }
 
     /// Writes paragraphs from line `y` and up to line `end`; returns the line after them.
@@ -158,16 +215,6 @@ fn broken(paragraph: &Paragraph, width: u16) -> Vec<String> {
 fn lines_of(paragraphs: &[Paragraph], width: u16) -> u16 {
     let lines = paragraphs.iter().map(|p| broken(p, width).len());
     lines.sum::<usize>() as u16
-}
-
-fn header(page: &Page, canvas: &mut Canvas) {
-    let (x, y) = (canvas.area.x + MARGIN, canvas.area.y);
-    let after = canvas.write(x, y, "whichside", Role::Strong);
-    let left = canvas.area.right() - (page.left.width() as u16 + MARGIN).min(canvas.area.width);
-    let place = shortened(&page.place, left.saturating_sub(after + 5));
-    canvas.write(after + 3, y, &place, Role::Plain);
-    canvas.write(left, y, &page.left, Role::Quiet);
-    canvas.rule(y + 1);
 }
 
 /// The text above, the bar grid, the text below, from line `top` up to line `end`, with empty lines between them
@@ -211,32 +258,23 @@ fn rows(rows: &[ListRow], chosen: usize, canvas: &mut Canvas, top: u16, height: 
             (false, true) => ("› ", Role::Strong),
             (false, false) => ("  ", Role::Plain),
         };
-        let room = canvas
-            .area
-            .width
-            .saturating_sub(2 * MARGIN + row.detail.width() as u16 + 2);
-        let text = shortened(&format!("{sign}{}", row.text), room);
-        canvas.write(left, y, &text, role);
-        let right = canvas
-            .area
-            .right()
-            .saturating_sub(MARGIN + row.detail.width() as u16);
+        let beside = MARGIN + row.detail.width() as u16;
+        let room = canvas.area.width.saturating_sub(beside + MARGIN + 2);
         canvas.write(
-            right,
+            left,
             y,
-            &row.detail,
-            if n == chosen {
-                Role::Strong
-            } else {
-                Role::Quiet
-            },
+            &shortened(&format!("{sign}{}", row.text), room),
+            role,
         );
+        let right = canvas.area.right().saturating_sub(beside);
+        let role = if n == chosen {
+            Role::Strong
+        } else {
+            Role::Quiet
+        };
+        canvas.write(right, y, &row.detail, role);
         if !row.heading {
-            let area = Rect::new(canvas.area.x, y, canvas.area.width, 1);
-            canvas.targets.push(ClickTarget {
-                area,
-                does: Click::Row(n),
-            });
+            canvas.row(y, n);
         }
     }
 }
@@ -292,7 +330,7 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
                 false => (left, at.1 + 1),
             };
         }
-        at.0 = key(canvas, at, &choice.key.to_string(), &choice.label);
+        at.0 = canvas.key(at, &choice.key.to_string(), &choice.label);
     }
     if let Some(typed) = &page.typed {
         canvas.write(at.0, at.1, typed, Role::Strong);
@@ -319,28 +357,8 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
         } else if at.0 + (name.width() + does.width() + 3) as u16 > canvas.area.right() {
             at = (left, at.1 + 1);
         }
-        at.0 = key(canvas, at, name, does);
+        at.0 = canvas.key(at, name, does);
     }
-}
-
-/// Writes a key with what it stands for; returns the column for the next one.
-fn key(canvas: &mut Canvas, (x, y): (u16, u16), name: &str, does: &str) -> u16 {
-    let after = canvas.write(x, y, &format!("[{name}]"), Role::Key);
-    let end = canvas.write(after + 1, y, does, Role::Plain);
-    let mut letters = name.chars();
-    let code = match (name, letters.next(), letters.next()) {
-        ("Enter", ..) => Some(KeyCode::Enter),
-        ("Bksp", ..) => Some(KeyCode::Backspace),
-        ("Space", ..) => Some(KeyCode::Char(' ')),
-        ("Esc", ..) => Some(KeyCode::Esc),
-        (_, Some(letter), None) => Some(KeyCode::Char(letter)),
-        _ => None,
-    };
-    canvas.targets.extend(code.map(|code| ClickTarget {
-        area: Rect::new(x, y, end.saturating_sub(x), 1),
-        does: Click::Key(code),
-    }));
-    end + GAP
 }
 
 /// Has an answer room in its line from column `x` on?
@@ -362,19 +380,6 @@ fn answer_lines(page: &Page, width: u16) -> u16 {
         _ if lines <= ANSWERS => ANSWERS,
         each if 2 * lines > each => each,
         _ => lines,
-    }
-}
-
-fn too_small(canvas: &mut Canvas) {
-    let Rect { width, height, .. } = canvas.area;
-    let text = format!(
-        "This window has {width} columns and {height} lines; the bar grid needs {} and {}. Please make it larger, \
-         or press Esc to stop. The clock stands still, and nothing is lost.",
-        SMALLEST.0, SMALLEST.1
-    );
-    let lines = textwrap::wrap(&text, usize::from(width).max(1));
-    for (line, y) in lines.iter().zip(canvas.area.top()..canvas.area.bottom()) {
-        canvas.write(canvas.area.x, y, line, Role::Plain);
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
+use crossterm::event::KeyCode;
 
 /// Words that the pages use, with what they mean.
 const WORDS: [(&str, &str); 5] = [
@@ -36,16 +37,17 @@ pub fn paragraphs(keys: &[(&str, &str)]) -> Vec<Paragraph> {
     all
 }
 
+/// What is said of a key that does nothing on a page.
+pub fn not_a_key(code: KeyCode) -> String {
+    format!("{code} is not a key of this page; ? shows them.")
+}
+
 /// The page of keys and words over another page. Any key closes it.
 pub fn page(keys: &[(&str, &str)]) -> Page<'static> {
     Page {
         place: "help".into(),
         body: paragraphs(keys),
-        keys: Keys {
-            enter: Some("go back"),
-            escape: Some("go back"),
-            ..Keys::default()
-        },
+        keys: Keys::ends("go back", "go back"),
         ..Page::default()
     }
 }

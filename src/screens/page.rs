@@ -26,6 +26,28 @@ pub struct Keys {
     pub escape: Option<&'static str>,
 }
 
+impl Keys {
+    /// Enter and Escape alone.
+    pub fn ends(enter: &'static str, escape: &'static str) -> Keys {
+        Keys {
+            enter: Some(enter),
+            escape: Some(escape),
+            ..Keys::default()
+        }
+    }
+
+    /// Those of a list from which the player goes back.
+    pub fn of_list(enter: Option<&'static str>) -> Keys {
+        Keys {
+            enter,
+            arrows: Some("choose".into()),
+            pause: Some("help"),
+            escape: Some("back"),
+            ..Keys::default()
+        }
+    }
+}
+
 /// Running text that is broken into lines where the window ends.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Paragraph {

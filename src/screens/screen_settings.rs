@@ -1,4 +1,4 @@
-//! What the player has set of the screen itself: colours, motion, mouse, and the letters that are no answers.
+//! What the player has set of the screen itself: colours, motion, mouse, and the letters that are not answers.
 
 use super::theme::{Depth, Theme};
 use serde::{Deserialize, Serialize};
@@ -60,7 +60,7 @@ impl ExtraKeys {
         ask_me: 'i',
         take_back: 'u',
     };
-    /// Letters that are no answer to any question, and so free for these keys.
+    /// Letters that are not an answer to any question, and so free for these keys.
     pub const FREE: &str = "ikquvwxz";
 
     /// The same with this letter for the first (0), second or third of them; `None` where it is an answer somewhere or

@@ -1,5 +1,6 @@
 //! The settings page: what the player plays and where they stand, the look of the screen, the keys.
 
+use super::help;
 use super::page::{Keys, ListRow, Page, PageList, Paragraph};
 use super::screen_settings::{ExtraKeys, ScreenSettings};
 use super::theme::Role;
@@ -87,13 +88,8 @@ impl SettingsPage {
         let (profile, screen) = (&self.profile, &self.screen);
         match row {
             0 => profile.stands.spoken().into(),
-            1 => if profile.two_drums {
-                "two drums"
-            } else {
-                "one drum"
-            }
-            .into(),
-            2 => if profile.left_handed { "left" } else { "right" }.into(),
+            1 => profile.drums().into(),
+            2 => profile.hand().into(),
             3 => profile.level.name().into(),
             4 => profile.minutes.to_string(),
             5 => yes(screen.colours),
@@ -157,7 +153,7 @@ impl SettingsPage {
             }
             KeyCode::Char('?') => return SettingsAction::Help,
             KeyCode::Esc => return SettingsAction::Leave,
-            other => self.notice = Some(format!("{other} is no key of this page; ? shows them.")),
+            other => self.notice = Some(help::not_a_key(other)),
         }
         SettingsAction::Nothing
     }
@@ -200,13 +196,7 @@ impl SettingsPage {
             }),
             body: vec![Paragraph::new(Role::Quiet, about)],
             notice: self.notice.clone(),
-            keys: Keys {
-                enter: Some("change"),
-                arrows: Some("choose".into()),
-                pause: Some("help"),
-                escape: Some("back"),
-                ..Keys::default()
-            },
+            keys: Keys::of_list(Some("change")),
             ..Page::default()
         }
     }

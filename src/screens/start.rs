@@ -3,7 +3,7 @@
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
 use crate::question::{Choice, Thread};
-use crate::report::counted;
+use crate::rhythm::counted;
 use crossterm::event::{KeyCode, KeyEvent};
 
 /// What the start page tells.
@@ -162,13 +162,7 @@ pub fn page(overview: &Overview) -> Page<'static> {
     Page {
         place: "start".into(),
         body,
-        choices: KEYS
-            .iter()
-            .map(|(key, label, _)| Choice {
-                key: *key,
-                label: (*label).into(),
-            })
-            .collect(),
+        choices: KEYS.map(|(key, label, _)| Choice::new(key, label)).to_vec(),
         keys: Keys {
             enter: Some("drill"),
             pause: Some("help"),

@@ -1,13 +1,14 @@
 //! The view of weak concepts: the sections of the report, turned left and right; a drill on a chosen line.
 
-use super::draw::{Click, ClickTarget};
+use super::draw::{Canvas, ClickTarget};
+use super::help;
 use super::theme::{Role, Theme};
 use crate::report::text::{LineKind, TextLine, lines};
-use crate::report::{Focus, Report, counted, sections};
+use crate::report::{Focus, Report, sections};
+use crate::rhythm::counted;
 use crossterm::event::{KeyCode, KeyEvent};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::widgets::{Paragraph, Widget, Wrap};
 
 /// The smallest window in which the report is drawn, columns and lines.
 pub const SMALLEST: (u16, u16) = (80, 24);
@@ -99,7 +100,7 @@ impl WeakView {
             }
             KeyCode::Char('?') => return ViewAction::Help,
             KeyCode::Esc => return ViewAction::Leave,
-            code => self.notice = Some(format!("{code} is no key of this page; ? shows them.")),
+            code => self.notice = Some(help::not_a_key(code)),
         }
         ViewAction::Nothing
     }
@@ -149,18 +150,23 @@ impl WeakView {
         area: Rect,
         buffer: &mut Buffer,
     ) -> Vec<ClickTarget> {
-        let mut targets = Vec::new();
+        let canvas = &mut Canvas::new(theme, area, buffer);
         if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
-            let text = format!(
-                "This window has {} columns and {} lines; the view needs {} and {}. Please make it larger, or press Esc.",
-                area.width, area.height, SMALLEST.0, SMALLEST.1
-            );
-            Paragraph::new(text)
-                .wrap(Wrap { trim: true })
-                .render(area, buffer);
-            return targets;
+            canvas.too_small("the view", SMALLEST, "Please make it larger, or press Esc.");
+            return Vec::new();
         }
-        self.header(report, theme, area, buffer);
+        let from = format!("from {}", counted(report.reviews, "answer"));
+        canvas.header("Weak concepts", &from);
+        let left = area.x + MARGIN;
+        let mut x = left;
+        for (n, section) in sections(report).iter().enumerate() {
+            // The open section is marked by signs as well, not by its look alone.
+            let (text, role) = match n == self.section {
+                true => (format!("‹{}›", section.name), Role::Strong),
+                false => (format!(" {} ", section.name), Role::Quiet),
+            };
+            x = canvas.write(x, area.y + 2, &text, role);
+        }
         let open = self.open(report, (area.width, area.height));
         let row = self.row.min(open.stops() - 1);
         let shown = open.lines.iter().enumerate().skip(open.top(row));
@@ -173,88 +179,33 @@ impl WeakView {
                 LineKind::Body => Role::Plain,
             };
             let sign = if chosen { "›" } else { " " };
-            let text = format!("{sign} {}", line.text);
-            let width = usize::from(area.width - 2 * MARGIN);
-            buffer.set_stringn(area.x + MARGIN, y, text, width, theme.style(role));
+            canvas.write(left, y, &format!("{sign} {}", line.text), role);
             if line.drill.is_some() {
-                targets.push(ClickTarget {
-                    area: Rect::new(area.x, y, area.width, 1),
-                    does: Click::Row(n),
-                });
+                canvas.row(y, n);
             }
         }
-        self.footer(&open, theme, area, buffer, &mut targets);
-        targets
+        self.footer(&open, canvas);
+        std::mem::take(&mut canvas.targets)
     }
 
-    fn header(&self, report: &Report, theme: Theme, area: Rect, buffer: &mut Buffer) {
-        let x = area.x + MARGIN;
-        let (after, _) = buffer.set_stringn(x, area.y, "whichside", 20, theme.style(Role::Strong));
-        buffer.set_string(after + 3, area.y, "Weak concepts", theme.style(Role::Plain));
-        let from = format!("from {}", counted(report.reviews, "answer"));
-        let right = area.right() - MARGIN - from.len() as u16;
-        buffer.set_string(right, area.y, from, theme.style(Role::Quiet));
-        rule(area, area.y + 1, theme, buffer);
-        let mut x = x;
-        for (n, section) in sections(report).iter().enumerate() {
-            // The open section is marked by signs as well, not by its look alone.
-            let (text, role) = match n == self.section {
-                true => (format!("‹{}›", section.name), Role::Strong),
-                false => (format!(" {} ", section.name), Role::Quiet),
-            };
-            let style = theme.style(role);
-            x = buffer.set_stringn(x, area.y + 2, text, 20, style).0;
-        }
-    }
-
-    fn footer(
-        &self,
-        open: &Open,
-        theme: Theme,
-        area: Rect,
-        buffer: &mut Buffer,
-        targets: &mut Vec<ClickTarget>,
-    ) {
-        let y = area.bottom() - 1;
-        rule(area, y - 1, theme, buffer);
-        let mut x = area.x + MARGIN;
+    fn footer(&self, open: &Open, canvas: &mut Canvas) {
+        let mut at = (canvas.area.x + MARGIN, canvas.area.bottom() - 1);
+        canvas.rule(at.1 - 1);
         if let Some(notice) = &self.notice {
-            let width = usize::from(area.width - 2 * MARGIN);
-            buffer.set_stringn(x, y, notice, width, theme.style(Role::Strong));
+            canvas.write(at.0, at.1, notice, Role::Strong);
             return;
         }
-        let mut keys = vec![("←→", "turn")];
-        if open.stops() > 1 {
-            keys.push(match open.drills.is_empty() {
-                true => ("↑↓", "scroll"),
-                false => ("↑↓", "choose"),
-            });
-        }
-        if !open.drills.is_empty() {
-            keys.push(("Enter", "drill on this"));
-        }
-        keys.extend([("?", "help"), ("Esc", "leave")]);
-        for (key, does) in keys {
-            let (after, _) =
-                buffer.set_stringn(x, y, format!("[{key}]"), 10, theme.style(Role::Key));
-            let (after, _) = buffer.set_stringn(after + 1, y, does, 20, theme.style(Role::Plain));
-            let code = match key {
-                "←→" => Some(KeyCode::Right),
-                "Enter" => Some(KeyCode::Enter),
-                "Esc" => Some(KeyCode::Esc),
-                "?" => Some(KeyCode::Char('?')),
-                _ => None,
-            };
-            targets.extend(code.map(|code| ClickTarget {
-                area: Rect::new(x, y, after - x, 1),
-                does: Click::Key(code),
-            }));
-            x = after + 3;
+        let (some, drills) = (open.stops() > 1, !open.drills.is_empty());
+        let keys = [
+            (true, "←→", "turn"),
+            (some && !drills, "↑↓", "scroll"),
+            (some && drills, "↑↓", "choose"),
+            (drills, "Enter", "drill on this"),
+            (true, "?", "help"),
+            (true, "Esc", "leave"),
+        ];
+        for (_, key, does) in keys.into_iter().filter(|key| key.0) {
+            at.0 = canvas.key(at, key, does) + 1;
         }
     }
-}
-
-fn rule(area: Rect, y: u16, theme: Theme, buffer: &mut Buffer) {
-    let rule = "─".repeat(area.width.into());
-    buffer.set_string(area.x, y, rule, theme.style(Role::Quiet));
 }

@@ -48,6 +48,16 @@ impl Profile {
         }
     }
 
+    /// `one drum` or `two drums`.
+    pub fn drums(self) -> &'static str {
+        ["one drum", "two drums"][usize::from(self.two_drums)]
+    }
+
+    /// The stronger hand, `right` or `left`.
+    pub fn hand(self) -> &'static str {
+        ["right", "left"][usize::from(self.left_handed)]
+    }
+
     /// The same with minutes inside [`Profile::MINUTES`]; what is not a number becomes the usual.
     pub fn sane(self) -> Profile {
         let (least, most) = Profile::MINUTES;

@@ -60,7 +60,7 @@ impl Review {
             slowed: self.slowed,
             in_time: self.verdict.in_time,
             program: program.to_string(),
-            forecast: None,
+            ..ReviewRow::default()
         }
     }
 }

@@ -58,9 +58,10 @@ pub(super) fn events(take: &Take, places: &[usize]) -> Vec<NoteEvent> {
             };
             let hand = stroke.hand.unwrap_or(next_hand);
             next_hand = hand.other();
+            let hand = Some(hand);
             events.push(NoteEvent {
                 at,
-                hit: touch.hit(drum_sound(stroke, hand)),
+                hit: touch.hit(Sound::Drum(Stroke { hand, ..stroke })),
                 gain: touch.strength(),
                 bright: touch.brightness(),
                 side: drum_side(stroke.drum),
@@ -138,15 +139,6 @@ impl Touches {
 
     fn brightness(&mut self) -> f32 {
         self.random.random_range(-BRIGHTNESS..BRIGHTNESS) as f32
-    }
-}
-
-fn drum_sound(stroke: Stroke, hand: Hand) -> Sound {
-    Sound::Drum {
-        drum: stroke.drum,
-        tone: stroke.tone,
-        weight: stroke.weight,
-        hand,
     }
 }
 

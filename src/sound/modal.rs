@@ -29,6 +29,19 @@ pub(super) struct Burst {
     pub t60: f64,
 }
 
+impl Burst {
+    /// Its values in the order of the fields.
+    pub fn new(hz: f64, q: f64, gain: f64, attack: f64, t60: f64) -> Burst {
+        Burst {
+            hz,
+            q,
+            gain,
+            attack,
+            t60,
+        }
+    }
+}
+
 /// Many small bodies thrown against a wall (Cook 1997, *Computer Music Journal* 21(3)): every collision, at a random
 /// moment, adds noise in proportion to the energy left, and the wall colours it.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -24,7 +24,7 @@ const REACTION: f64 = 0.2;
 
 /// One asked question with its answer: a row of the log, never changed once written. The fields are those of
 /// `whichside log export`, in this order.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct ReviewRow {
     /// When the answer was given: milliseconds since 1970-01-01 00:00 UTC.
     pub at: i64,
@@ -80,7 +80,7 @@ pub struct ReviewRow {
 }
 
 /// A review that counts, without what was on the screen. Fields as in [`ReviewRow`].
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Fact {
     /// Place in the log.
     pub id: i64,

@@ -36,5 +36,5 @@ fuzz_target!(|bytes: &[u8]| {
     for d in &found {
         assert!(text.get(d.span.clone()).is_some());
     }
-    let _ = deck::render(&found, text, deck::DrawOptions::default());
+    let _ = deck::render(&found, text, 80);
 });

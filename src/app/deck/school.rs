@@ -4,6 +4,7 @@ use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::app::deck_library::DeckLibrary;
 use crate::app::record::Record;
+use crate::deck::School;
 use anyhow::bail;
 use std::io::Write;
 
@@ -27,19 +28,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut chosen = record.schools()?;
     let schools = library.schools();
     if let Some(wanted) = &args.school {
-        let parts = wanted.split_once(':').map(|(s, w)| (s.trim(), w.trim()));
-        let known = parts.filter(|(s, w)| schools.iter().any(|k| k.subject == *s && k.way == *w));
-        let Some((subject, way)) = known else {
-            let all: Vec<_> = schools
-                .iter()
-                .map(|s| format!("\"{}: {}\"", s.subject, s.way))
-                .collect();
-            bail!(
-                "there is no school \"{wanted}\"; there are {}",
-                all.join(", ")
-            );
+        let Some(school) = School::parse(wanted).filter(|s| schools.contains(s)) else {
+            let all: Vec<_> = schools.iter().map(|s| format!("\"{s}\"")).collect();
+            let all = all.join(", ");
+            bail!("there is no school \"{wanted}\"; there are {all}");
         };
-        chosen.insert(subject.to_string(), way.to_string());
+        chosen.insert(school.subject, school.way);
         record.keep_schools(&chosen)?;
     }
     library.choose_schools(&chosen);
@@ -47,25 +41,16 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let cards = library.decks.iter().flat_map(|d| &d.cards);
         let mut cards = cards.filter(|c| c.school.as_ref() == Some(&school));
         let drilled = cards.any(|c| !library.left_out.contains(&c.id));
-        Listed {
-            subject: school.subject,
-            way: school.way,
-            drilled,
-        }
+        Listed { school, drilled }
     });
     let schools: Vec<Listed> = schools.collect();
     if args.json {
         writeln!(out, "{}", serde_json::to_string_pretty(&schools)?)?;
         return Ok(Exit::Clean);
     }
-    for Listed {
-        subject,
-        way,
-        drilled,
-    } in schools
-    {
+    for Listed { school, drilled } in schools {
         let mark = if drilled { "drilled" } else { "left out" };
-        writeln!(out, "{subject}: {way}  ({mark})")?;
+        writeln!(out, "{school}  ({mark})")?;
     }
     Ok(Exit::Clean)
 }
@@ -73,8 +58,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 /// A school as data.
 #[derive(serde::Serialize)]
 struct Listed {
-    subject: String,
-    way: String,
+    #[serde(flatten)]
+    school: School,
     /// Do its cards come up?
     drilled: bool,
 }

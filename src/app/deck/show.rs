@@ -21,13 +21,15 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let name = args.file.display().to_string();
-    let shipped = SHIPPED
-        .iter()
-        .find(|(file, text)| deck::read(file, text).0.id == name);
+    let id = |(file, text): &(&str, &str)| deck::read(file, text).0.id;
+    let shipped = SHIPPED.iter().find(|of| id(of) == name);
     let (name, text) = match shipped {
         Some((file, text)) if !args.file.exists() => (file.to_string(), text.to_string()),
         _ if !args.file.exists() && name != deck_library::STDIN => {
-            anyhow::bail!("{}", no_such(&name))
+            let ids = SHIPPED.iter().map(id).collect::<Vec<_>>().join(", ");
+            anyhow::bail!(
+                "there is neither a file nor a deck called `{name}`; the decks are: {ids}"
+            )
         }
         _ => (name, deck_library::read_text(&args.file)?),
     };
@@ -69,14 +71,6 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         write!(out, "\n{}", check::drawn(&found, &text))?;
     }
     Ok(exit)
-}
-
-fn no_such(name: &str) -> String {
-    let ids = SHIPPED
-        .iter()
-        .map(|(file, text)| deck::read(file, text).0.id);
-    let ids = ids.collect::<Vec<_>>().join(", ");
-    format!("there is neither a file nor a deck called `{name}`; the decks are: {ids}")
 }
 
 /// A deck as data.

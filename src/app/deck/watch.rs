@@ -3,7 +3,7 @@
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Exit, check, deck_library};
 use crate::deck::{self, Card, Deck};
-use crate::rhythm::{Line, Score};
+use crate::rhythm::{Line, Score, counted};
 use crate::sound::Take;
 use std::io::Write;
 use std::path::PathBuf;
@@ -99,7 +99,7 @@ fn report(
         true => writeln!(
             out,
             "{name}: {}, all is well",
-            deck::counted(deck.cards.len(), "card")
+            counted(deck.cards.len(), "card")
         )?,
         false => write!(out, "{}", check::drawn(&found, text))?,
     }

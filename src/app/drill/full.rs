@@ -42,7 +42,7 @@ pub fn run(
     // Without the file the picture may be torn by messages, but the drill can go on.
     let quiet = Quiet::into(&folder.log_file()).ok();
     let remarks = host.library.remarks.clone();
-    let mut face = TerminalApp {
+    let mut app = TerminalApp {
         session,
         host,
         remarks: remarks.clone().into(),
@@ -54,28 +54,28 @@ pub fn run(
         targets: Vec::new(),
         goes_on: false,
     };
-    face.host.start(&mut face.session);
+    app.host.start(&mut app.session);
     let mut turned = clock.seconds();
-    while !face.session.finished() {
-        face.host.listen(&mut face.session);
-        face.draw().context("the terminal cannot be drawn on")?;
-        face.pause_where_nothing_shows();
-        let patience = face.patience();
+    while !app.session.finished() {
+        app.host.listen(&mut app.session);
+        app.draw().context("the terminal cannot be drawn on")?;
+        app.pause_where_nothing_shows();
+        let patience = app.patience();
         let since = clock.seconds();
         let event = events.next(Some(patience));
         // From turn to turn: it may have been set while the program worked.
         let now = clock.seconds();
-        if face
+        if app
             .host
             .clock_jumped(now - std::mem::replace(&mut turned, now))
         {
-            face.leave();
+            app.leave();
         } else {
-            face.turn(event, now - since, patience)?;
+            app.turn(event, now - since, patience)?;
         }
     }
-    let farewell = face.host.farewell(&face.session);
-    drop(face);
+    let farewell = app.host.farewell(&app.session);
+    drop(app);
     drop(quiet);
     // In the picture there may not have been room for all of it.
     for remark in remarks {

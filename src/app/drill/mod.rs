@@ -1,4 +1,4 @@
-//! The drill: what is started from, what a session has done for it, and its two faces.
+//! The drill: what is started from, what a session has done for it, on the full screen and line by line.
 
 mod farewell;
 mod full;
@@ -10,6 +10,7 @@ use super::cli::DataArgs;
 use super::deck_library::DeckLibrary;
 use super::events::Events;
 use super::ideas;
+use super::named::one_of;
 use super::record::Record;
 use super::sounding::Sounding;
 use super::{Clock, Exit, clock};
@@ -19,7 +20,6 @@ use crate::screens::screen;
 use crate::screens::screen_settings::ScreenSettings;
 use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
-use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use session_host::SessionHost;
 use std::io::{self, BufRead, IsTerminal, Write};
@@ -46,8 +46,8 @@ pub struct Args {
     #[arg(long, value_name = "KIND", value_parser = kinds())]
     kind: Option<String>,
     /// Ask by eye or by ear alone
-    #[arg(long, value_enum, value_name = "SENSE")]
-    sense: Option<SenseArg>,
+    #[arg(long, value_name = "SENSE", value_parser = one_of(&Sense::ALL, sense))]
+    sense: Option<Sense>,
     /// Ask what exercises this concept alone (whichside weak names them); more than once for several
     #[arg(long, value_name = "NAME")]
     concept: Vec<String>,
@@ -72,21 +72,11 @@ pub struct Args {
     pub data: DataArgs,
 }
 
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum SenseArg {
-    /// By eye: the bar grid is on the screen
-    Read,
-    /// By ear: the band plays, the bar grid stays hidden
-    Hear,
-}
-
-impl From<SenseArg> for Sense {
-    fn from(sense: SenseArg) -> Sense {
-        match sense {
-            SenseArg::Read => Sense::Read,
-            SenseArg::Hear => Sense::Hear,
-        }
-    }
+fn sense(sense: &Sense) -> PossibleValue {
+    PossibleValue::new(sense.name()).help(match sense {
+        Sense::Read => "By eye: the bar grid is on the screen",
+        Sense::Hear => "By ear: the band plays, the bar grid stays hidden",
+    })
 }
 
 /// Minutes of a session from the command line.
@@ -140,19 +130,12 @@ pub fn on_focus(
     events: &Events,
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
-    let sense = focus.sense.map(|sense| match sense {
-        Sense::Hear => SenseArg::Hear,
-        Sense::Read => SenseArg::Read,
-    });
     // A kind that is gone cannot be asked for.
-    let kind = focus
-        .kind
-        .clone()
-        .filter(|k| KINDS.iter().any(|known| known.name() == k));
+    let known = |kind: &String| KINDS.iter().any(|k| k.name() == kind);
     let args = Args {
         concept: focus.concepts.clone(),
-        kind,
-        sense,
+        kind: focus.kind.clone().filter(known),
+        sense: focus.sense,
         data: data.clone(),
         ..Args::default()
     };
@@ -186,16 +169,16 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
     confirm_clock(&record, &args.data, clock, ask || args.plain, out)?;
     let mut input = ask.then(|| io::stdin().lock());
-    let desk = input.as_mut().map(|input| ideas::IdeaPrompt { input, out });
+    let prompt = input.as_mut().map(|input| ideas::IdeaPrompt { input, out });
     library.choose_schools(&record.schools()?);
-    let remarks = ideas::settle(&mut record, library.own(), desk)?;
+    let remarks = ideas::settle(&mut record, library.own(), prompt)?;
     library.remarks.extend(remarks);
     drop(input);
     let concepts = args.concept.iter();
     let concepts = concepts.map(|name| super::agenda::concept_named(&library, name));
     let scope = Scope {
         kind: args.kind.clone(),
-        sense: args.sense.map(Sense::from),
+        sense: args.sense,
         concepts: concepts.collect::<anyhow::Result<_>>()?,
     };
     let profile = record.profile()?;

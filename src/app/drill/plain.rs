@@ -5,6 +5,7 @@ use super::session_host::SessionHost;
 use crate::app::events;
 use crate::app::listening::MicrophoneNews;
 use crate::question::{Form, Sense};
+use crate::rhythm::counted;
 use crate::screens::keys::OWN;
 use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
@@ -39,55 +40,56 @@ pub fn run(
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
     let resumed = events::resumed().context("signals cannot be listened to")?;
-    let mut face = PlainApp { session, host, out };
-    for remark in face.host.library.remarks.clone() {
-        writeln!(face.out, "Note: {remark}")?;
+    let mut app = PlainApp { session, host, out };
+    for remark in app.host.library.remarks.clone() {
+        writeln!(app.out, "Note: {remark}")?;
     }
-    writeln!(face.out, "{}", lines::wrapped(HELP))?;
-    if let Some(sound) = &mut face.host.sound {
+    writeln!(app.out, "{}", lines::wrapped(HELP))?;
+    if let Some(sound) = &mut app.host.sound {
         sound.wait();
     }
-    face.host.listen(&mut face.session);
-    face.host.start(&mut face.session);
-    face.show()?;
+    app.host.listen(&mut app.session);
+    app.host.start(&mut app.session);
+    app.show()?;
     let mut line = String::new();
     let mut takes = A_LINE;
-    while !face.session.finished() {
-        face.out.flush()?;
+    while !app.session.finished() {
+        app.out.flush()?;
         line.clear();
-        let shown = face.host.now();
+        let shown = app.host.now();
         let read = input.read_line(&mut line)?;
-        if face.host.clock_jumped(face.host.now() - shown) {
-            face.leave()?;
+        if app.host.clock_jumped(app.host.now() - shown) {
+            app.leave()?;
             continue;
         }
-        if resumed.swap(false, Ordering::Relaxed) && read > 0 && face.back_again(shown)? {
+        if resumed.swap(false, Ordering::Relaxed) && read > 0 && app.back_again(shown)? {
             continue;
         }
         if let Some(seconds) = line.trim().strip_prefix("wait ") {
-            if face.wait(seconds)? {
+            if app.wait(seconds)? {
                 takes = TimeDelta::zero();
             }
             continue;
         }
-        face.host.clock.step(takes);
+        app.host.clock.step(takes);
         takes = A_LINE;
-        let by_ear = matches!(face.session.stage(), Stage::Asking(a) if a.question.item.sense == Sense::Hear);
-        face.host.listen(&mut face.session);
-        if face.hear(news)? {
+        let by_ear =
+            matches!(app.session.stage(), Stage::Asking(a) if a.question.item.sense == Sense::Hear);
+        app.host.listen(&mut app.session);
+        if app.hear(news)? {
             // The strokes were the answer.
-            face.show()?;
+            app.show()?;
             continue;
         }
         match read {
-            0 => face.leave()?,
+            0 => app.leave()?,
             // The line was for a question that went with the sound.
-            _ if by_ear && !face.session.sound() => face.show()?,
-            _ => face.take(line.trim())?,
+            _ if by_ear && !app.session.sound() => app.show()?,
+            _ => app.take(line.trim())?,
         }
     }
-    face.out.flush()?;
-    Ok(face.host.farewell(&face.session))
+    app.out.flush()?;
+    Ok(app.host.farewell(&app.session))
 }
 
 struct PlainApp<'a> {
@@ -182,8 +184,7 @@ impl PlainApp<'_> {
                 self.tell(Event::AskMe)?
             }
             line if line.eq_ignore_ascii_case(&self.host.keys.take_back.to_string())
-                && matches!(self.session.stage(), Stage::Feedback(told)
-                    if told.question.own_take(&told.answer).is_some()) =>
+                && matches!(self.session.stage(), Stage::Feedback(_)) =>
             {
                 self.tell(Event::TakeBack)?
             }
@@ -258,8 +259,7 @@ impl PlainApp<'_> {
                 if keys.len() != length {
                     let letters = match length {
                         _ if written => format!("{length} letters and points, one a pulse"),
-                        1 => "1 letter".to_string(),
-                        n => format!("{n} letters"),
+                        n => counted(n, "letter"),
                     };
                     return writeln!(self.out, "The answer has {letters}; try again.");
                 }

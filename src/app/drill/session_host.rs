@@ -7,10 +7,11 @@ use crate::app::listening::MicrophoneNews;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Clock, clock};
-use crate::question::{Draw, Form, ItemKey};
+use crate::question::{Draw, Form};
 use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::stages::AudioStatus;
 use crate::session::{Effect, Event, Profile, Session, Stage};
+use crate::store::StoreError;
 use std::collections::{BTreeSet, VecDeque};
 use std::fmt::Display;
 
@@ -35,7 +36,7 @@ pub struct SessionHost {
     refused: Option<String>,
     /// `None` where the player wants none, or there is no device.
     pub sound: Option<Sounding>,
-    /// The letters that are no answers.
+    /// The letters that are not answers.
     pub keys: ExtraKeys,
     /// The microphone is open.
     listens: bool,
@@ -171,14 +172,7 @@ impl SessionHost {
         while !effects.is_empty() {
             let mut further = Vec::new();
             for effect in effects {
-                let events = match effect {
-                    Effect::Plan {
-                        profile,
-                        minutes,
-                        asked,
-                    } => self.plan(session, profile, minutes, &asked),
-                    effect => self.perform(session, effect).into_iter().collect(),
-                };
+                let events = self.perform(session, effect);
                 for event in events {
                     further.extend(session.update(event, self.clock.seconds()));
                 }
@@ -187,31 +181,24 @@ impl SessionHost {
         }
     }
 
-    /// Makes a plan.
-    fn plan(
+    /// Plans with the agenda, at this moment and with a seed; `None` where the log refuses, which is told.
+    fn planned<T>(
         &mut self,
         session: &Session,
         profile: Profile,
-        minutes: f64,
-        asked: &[ItemKey],
-    ) -> Vec<Event> {
+        plan: impl FnOnce(&Agenda, &SessionHost, f64, u64) -> Result<T, StoreError>,
+    ) -> Option<T> {
         let (now, seed) = (self.clock.seconds(), self.draw.seed());
-        let lesson = self.lesson();
-        let (library, scope) = (&self.library, &self.scope);
-        let agenda = agenda(
-            &mut self.agenda,
-            library,
-            scope,
-            profile,
-            session.sound(),
-            &lesson,
-        );
-        let agreed = agenda.steps(&self.record, minutes, asked, now, seed);
-        let agreed = agreed.unwrap_or_else(|error| {
-            self.trouble = Some(error.to_string());
-            Agreed::default()
+        let (lesson, sound) = (self.lesson(), session.sound());
+        let kept = self.agenda.take().filter(|(of, with, agenda)| {
+            (*of, *with) == (profile, sound) && *agenda.lesson() == lesson
         });
-        vec![Event::Unseen(agreed.unseen), Event::Planned(agreed.steps)]
+        let make = || Agenda::new(&self.library, &self.scope, profile, &lesson).for_ears(sound);
+        let agenda = kept.map_or_else(make, |(.., agenda)| agenda);
+        let planned = plan(&agenda, self, now, seed);
+        self.agenda = Some((profile, sound, agenda));
+        let told = planned.map_err(|error| self.trouble = Some(error.to_string()));
+        told.ok()
     }
 
     /// The cards of the lesson.
@@ -225,70 +212,69 @@ impl SessionHost {
         }
     }
 
-    /// Does one thing; the answer to it, where it has one.
-    fn perform(&mut self, session: &Session, effect: Effect) -> Option<Event> {
+    /// Does one thing; the answers to it.
+    fn perform(&mut self, session: &Session, effect: Effect) -> Vec<Event> {
         match effect {
-            Effect::Keep(profile) => {
-                self.note(|record| record.keep_profile(&profile));
-                None
+            Effect::Plan {
+                profile,
+                minutes,
+                asked,
+            } => {
+                let agreed = self.planned(session, profile, |agenda, host, now, seed| {
+                    agenda.steps(&host.record, minutes, &asked, now, seed)
+                });
+                let Agreed { steps, unseen, .. } = agreed.unwrap_or_default();
+                return vec![Event::Unseen(unseen), Event::Planned(steps)];
             }
             Effect::Outlook => {
-                let (now, seed) = (self.clock.seconds(), self.draw.seed());
                 let profile = session.profile();
-                let sound = session.sound();
-                let lesson = self.lesson();
-                let (library, scope) = (&self.library, &self.scope);
-                let agenda = agenda(&mut self.agenda, library, scope, profile, sound, &lesson);
-                let minutes = profile.minutes;
-                match agenda.tomorrow(&self.record, &self.library, minutes, now, seed) {
-                    Ok(tomorrow) => Some(Event::Tomorrow(tomorrow)),
-                    Err(error) => {
-                        self.trouble = Some(error.to_string());
-                        None
+                let tomorrow = self.planned(session, profile, |agenda, host, now, seed| {
+                    let (record, library) = (&host.record, &host.library);
+                    agenda.tomorrow(record, library, profile.minutes, now, seed)
+                });
+                return tomorrow.map(Event::Tomorrow).into_iter().collect();
+            }
+            Effect::Record { ticket, review } => {
+                return vec![match self.record.add(&review) {
+                    Ok(()) => {
+                        self.trouble = None;
+                        self.meet();
+                        Event::Saved(ticket)
                     }
-                }
+                    Err(error) => {
+                        let why = error.to_string();
+                        self.refused = Some(why.clone());
+                        Event::NotSaved(ticket, why)
+                    }
+                }];
+            }
+            Effect::Keep(profile) => {
+                self.note(|record| record.keep_profile(&profile));
             }
             Effect::Met { card, at, seconds } => {
                 self.unmet.push_back((card, at, seconds));
                 self.meet();
-                None
             }
-            Effect::Record { ticket, review } => Some(match self.record.add(&review) {
-                Ok(()) => {
-                    self.trouble = None;
-                    self.meet();
-                    Event::Saved(ticket)
-                }
-                Err(error) => {
-                    let why = error.to_string();
-                    self.refused = Some(why.clone());
-                    Event::NotSaved(ticket, why)
-                }
-            }),
             Effect::Play {
                 take,
                 looped,
                 joins,
-            } => {
-                match (&mut self.sound, joins) {
-                    (Some(sound), Some(entry)) => sound.take_over(&take, entry),
-                    (Some(sound), None) => sound.play(&take, looped),
-                    (None, _) => {}
-                }
-                None
-            }
+            } => match (&mut self.sound, joins) {
+                (Some(sound), Some(entry)) => sound.take_over(&take, entry),
+                (Some(sound), None) => sound.play(&take, looped),
+                (None, _) => {}
+            },
             Effect::Hush => {
                 if let Some(sound) = &mut self.sound {
                     sound.hush();
                 }
-                None
             }
             Effect::Withdraw => {
                 self.note(Record::take_back);
-                None
             }
-            Effect::Plan { .. } | Effect::Finish => None,
+            Effect::Finish => {}
         }
+        Vec::new()
     }
 
     /// Whether the clock went on or back by more than a day (seconds) while the program waited. The drill ends before it
@@ -344,24 +330,4 @@ impl SessionHost {
         self.trouble = write(&mut self.record).err().map(|error| error.to_string());
         self.trouble.is_none()
     }
-}
-
-/// The agenda for a profile with or without sound, made at the first use.
-fn agenda<'a>(
-    kept: &'a mut Option<(Profile, bool, Agenda)>,
-    library: &DeckLibrary,
-    scope: &Scope,
-    profile: Profile,
-    sound: bool,
-    lesson: &BTreeSet<String>,
-) -> &'a Agenda {
-    if kept
-        .as_ref()
-        .is_none_or(|(p, s, made)| (*p, *s) != (profile, sound) || made.lesson() != lesson)
-    {
-        *kept = None;
-    }
-    let make = || Agenda::new(library, scope, profile, lesson).for_ears(sound);
-    let (.., agenda) = kept.get_or_insert_with(|| (profile, sound, make()));
-    agenda
 }

@@ -9,6 +9,7 @@ use serde::Serialize;
 use super::rows::{Lines, Row, columns};
 use crate::app::input;
 use crate::memory::Memory;
+use crate::rhythm::counted;
 
 /// Most bytes of a log.
 const MOST_BYTES: u64 = 1 << 30;
@@ -18,25 +19,17 @@ pub const COLUMNS: [&str; 8] = [
     "learner", "item", "concepts", "kind", "at", "correct", "guess", "seconds",
 ];
 
-/// A row that was refused.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct BadRow {
-    /// Line in the file, from 1; the header is line 1.
-    pub line: u64,
-    /// What is wrong and how to mend it.
-    pub problem: String,
-}
-
 /// Why a forecast could not be made, or not for all rows.
 #[derive(Debug, thiserror::Error)]
 pub enum ForecastError {
     /// The header lacks a column.
     #[error("line 1: {0}")]
     Header(String),
-    /// Rows that could not be used; all others were forecast.
+    /// Rows that could not be used, by their line in the file (the header is line 1), with what is wrong and how to mend it;
+    /// all others were forecast.
     #[error("{}", list(.0))]
-    Rows(Vec<BadRow>),
-    /// The file broke off or is no table.
+    Rows(Vec<(u64, String)>),
+    /// The file broke off or is not a table.
     #[error("the log could not be read")]
     Read(#[source] anyhow::Error),
     /// What takes the forecasts broke off.
@@ -44,20 +37,18 @@ pub enum ForecastError {
     Write(#[from] std::io::Error),
 }
 
-fn list(rows: &[BadRow]) -> String {
+fn list(rows: &[(u64, String)]) -> String {
     const SHOWN: usize = 20;
-    let mut lines: Vec<String> = rows
-        .iter()
-        .take(SHOWN)
-        .map(|r| format!("line {}: {}", r.line, r.problem))
+    let shown = rows.iter().take(SHOWN);
+    let mut lines: Vec<String> = shown
+        .map(|(n, problem)| format!("line {n}: {problem}"))
         .collect();
     if rows.len() > SHOWN {
         lines.push(format!("and {} more", rows.len() - SHOWN));
     }
-    lines.push(match rows.len() {
-        1 => "1 row was left out, the others were forecast".into(),
-        n => format!("{n} rows were left out, the others were forecast"),
-    });
+    let were = if rows.len() == 1 { "was" } else { "were" };
+    let left = counted(rows.len(), "row");
+    lines.push(format!("{left} {were} left out, the others were forecast"));
     lines.join("\n")
 }
 
@@ -111,7 +102,7 @@ pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, Foreca
             break;
         }
         let line = lines.at(start);
-        let mut refuse = |problem| bad.push(BadRow { line, problem });
+        let mut refuse = |problem| bad.push((line, problem));
         if read.is_err() {
             refuse(NOT_TEXT.into());
             continue;

@@ -109,8 +109,8 @@ fn bad_rows_are_named_with_line_and_mend_and_the_others_kept() {
         let Err(ForecastError::Rows(bad)) = result else {
             panic!("{row}")
         };
-        assert_eq!(bad[0].line, 3);
-        assert!(bad[0].problem.starts_with(problem), "{}", bad[0].problem);
+        assert_eq!(bad[0].0, 3);
+        assert!(bad[0].1.starts_with(problem), "{}", bad[0].1);
     }
 }
 
@@ -157,7 +157,7 @@ fn lines_are_counted_as_an_editor_counts_them() {
         assert_eq!(numbers, [3, 4, 5], "{end:?}");
     }
     let text = format!("{HEADER}a,\"two\nlines\",c,side,5,1,0.5,2\na,x,c,side,soon,1,0.5,2\n");
-    assert!(matches!(run(&text).1, Err(ForecastError::Rows(bad)) if bad[0].line == 4));
+    assert!(matches!(run(&text).1, Err(ForecastError::Rows(bad)) if bad[0].0 == 4));
 }
 
 #[test]
@@ -169,8 +169,8 @@ fn a_quotation_mark_left_open_is_said() {
     let Err(ForecastError::Rows(bad)) = result else {
         panic!()
     };
-    assert_eq!(bad[0].line, 3);
-    assert!(bad[0].problem.ends_with("close it"), "{}", bad[0].problem);
+    assert_eq!(bad[0].0, 3);
+    assert!(bad[0].1.ends_with("close it"), "{}", bad[0].1);
 }
 
 /// Chances stay chances at the edges of what may be written.
@@ -216,7 +216,7 @@ fn bytes_that_are_no_text_are_refused_without_a_panic() {
     let Err(ForecastError::Rows(bad)) = forecast(&text[..], &mut out) else {
         panic!()
     };
-    assert_eq!((bad.len(), bad[0].line), (1, 2));
+    assert_eq!((bad.len(), bad[0].0), (1, 2));
     assert_eq!(out.iter().filter(|b| **b == b'\n').count(), 1);
 }
 

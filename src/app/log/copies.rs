@@ -2,7 +2,7 @@
 
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
-use crate::report::counted;
+use crate::rhythm::counted;
 use crate::store::{self, Logged, Store};
 use anyhow::{Context, anyhow};
 use std::fs::File;

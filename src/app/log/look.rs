@@ -1,7 +1,8 @@
 //! What is in the log: export, verify, calibration.
 
 use crate::app::Exit;
-use crate::report::{Forecasts, counted, forecasts, text};
+use crate::report::{Forecasts, forecasts, text};
+use crate::rhythm::counted;
 use crate::store::Store;
 use serde::Serialize;
 use std::io::Write;

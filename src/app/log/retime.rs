@@ -3,7 +3,7 @@
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::app::clock;
-use crate::report::counted;
+use crate::rhythm::counted;
 use crate::store::Store;
 use anyhow::anyhow;
 use chrono::{DateTime, Utc};

@@ -3,7 +3,7 @@
 use super::{GUESSES, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
-use crate::deck::keys::nearest;
+use crate::rhythm::nearest;
 use std::cell::Cell;
 use std::collections::BTreeMap;
 
@@ -21,38 +21,31 @@ files it was given and of the decks that come with the program.",
 
 fn check(context: &CheckContext) -> Vec<Finding> {
     let mut cards: BTreeMap<&str, usize> = BTreeMap::new();
-    for concept in context
-        .all_decks()
-        .flat_map(|s| &s.deck.cards)
-        .flat_map(|c| &c.concepts)
-    {
+    let all = context.all_decks().flat_map(|s| &s.deck.cards);
+    for concept in all.flat_map(|c| &c.concepts) {
         *cards.entry(concept).or_default() += 1;
     }
-    let shared: Vec<&str> = cards
-        .iter()
-        .filter(|(_, n)| **n > 1)
-        .map(|(c, _)| *c)
-        .collect();
+    let shared = cards.iter().filter(|(_, n)| **n > 1);
+    let shared: Vec<&str> = shared.map(|(c, _)| *c).collect();
     let told = Cell::new(0);
     context.each_card(|_, card| {
         let concepts = card.card.concepts.iter();
         let alone = concepts.filter(|c| cards[c.as_str()] == 1);
         let flaws = alone.map(|concept| {
             told.set(told.get() + 1);
-            let near = (told.get() <= GUESSES)
-                .then(|| nearest(concept, &shared))
-                .flatten();
-            let mend = match near {
+            let known = if told.get() <= GUESSES {
+                &shared[..]
+            } else {
+                &[]
+            };
+            let mend = match nearest(concept, known.iter().map(|k| (k, k)), 0.8) {
                 Some(near) => {
                     format!("did you mean `{near}`? Otherwise give it to another card too")
                 }
                 None => "give it to another card too, or take it out".into(),
             };
-            Flaw {
-                span: card.place("concepts"),
-                message: format!("only this card has `{concept}`"),
-                mend,
-            }
+            let message = format!("only this card has `{concept}`");
+            Flaw::new(card.place("concepts"), message, mend)
         });
         flaws.collect::<Vec<_>>()
     })

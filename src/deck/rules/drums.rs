@@ -3,8 +3,8 @@
 use super::Rule;
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
-use crate::deck::words::listed;
 use crate::rhythm::Drum;
+use crate::rhythm::listed;
 
 /// A drum that the player does not have.
 pub static DRUMS: Rule = Rule {
@@ -24,13 +24,8 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             true => (&context.setting.drums, "the player has"),
             false => (declared, "the deck is for"),
         };
-        let mut strokes: Vec<_> = card
-            .card
-            .score
-            .drums
-            .iter()
-            .flat_map(|d| d.strokes())
-            .collect();
+        let drums = card.card.score.drums.iter();
+        let mut strokes: Vec<_> = drums.flat_map(|d| d.strokes()).collect();
         // The first stroke on each drum is enough.
         let mut told = Vec::new();
         strokes.retain(|(_, s)| {
@@ -40,11 +35,10 @@ fn check(context: &CheckContext) -> Vec<Finding> {
         });
         let flaws = strokes.into_iter().map(|(pulse, stroke)| {
             let name = stroke.drum.name();
-            Flaw {
-                span: context.pulse(deck, card, name, pulse),
-                message: format!("this strikes the {name}, but {whose} {}", names(there)),
-                mend: format!("write it for those drums, or add {name} to the `drums` of the deck"),
-            }
+            let message = format!("this strikes the {name}, but {whose} {}", names(there));
+            let mend =
+                format!("write it for those drums, or add {name} to the `drums` of the deck");
+            Flaw::new(context.pulse(deck, card, name, pulse), message, mend)
         });
         flaws.collect::<Vec<_>>()
     })

@@ -34,11 +34,9 @@ fn check(context: &CheckContext) -> Vec<Finding> {
         let reading = card.ear().score(&card.score);
         let said = against(card, &reading)?;
         let reasons: Vec<String> = reading.reasons().map(|(text, _)| text).take(3).collect();
-        Some(Flaw {
-            span: parsed.place("states"),
-            message: format!("{said}: {}", reasons.join("; ")),
-            mend: "turn the clave round, or name the school that plays it so".into(),
-        })
+        let message = format!("{said}: {}", reasons.join("; "));
+        let mend = "turn the clave round, or name the school that plays it so";
+        Some(Flaw::new(parsed.place("states"), message, mend))
     })
 }
 

@@ -1,9 +1,9 @@
 //! Cards that no kind of question can ask.
 
 use super::Rule;
-use crate::deck::check::{CheckContext, Finding, Flaw};
+use crate::deck::check::{CheckContext, Finding, Flaw, KindFit};
 use crate::deck::diagnostic::Severity;
-use crate::deck::keys::nearest;
+use crate::rhythm::did_you_mean;
 
 /// A card that no kind of question can ask.
 pub static NO_QUESTION: Rule = Rule {
@@ -25,35 +25,19 @@ fn check(context: &CheckContext) -> Vec<Finding> {
     let names: Vec<&str> = kinds.iter().map(|k| k.name).collect();
     context.each_card(|_, card| {
         let mut found = Vec::new();
-        let span = card.place("kinds");
         let mut add = |message: String, mend: String| {
-            let span = span.clone();
-            found.push(Flaw {
-                span,
-                message,
-                mend,
-            });
+            found.push(Flaw::new(card.place("kinds"), message, mend));
         };
         let asked = &card.card.kinds;
-        let unknown: Vec<&String> = asked
-            .iter()
-            .filter(|k| !names.contains(&k.as_str()))
-            .collect();
-        for kind in &unknown {
-            let mend = match nearest(kind, &names) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("kinds are {}", names.join(", ")),
-            };
+        for kind in asked.iter().filter(|k| !names.contains(&k.as_str())) {
+            let otherwise = || format!("kinds are {}", names.join(", "));
+            let mend = did_you_mean(kind, &names, otherwise);
             add(format!("there is no kind `{kind}`"), mend);
         }
-        let allowed =
-            |k: &&crate::deck::KindFit| asked.is_empty() || asked.iter().any(|a| a == k.name);
-        if unknown.is_empty()
-            && !kinds
-                .iter()
-                .filter(allowed)
-                .any(|k| (k.asks)(k.name, &card.card))
-        {
+        let known = asked.iter().all(|k| names.contains(&k.as_str()));
+        let allowed = |k: &&KindFit| asked.is_empty() || asked.iter().any(|a| a == k.name);
+        let mut allowed = kinds.iter().filter(allowed);
+        if known && !allowed.any(|k| (k.asks)(k.name, &card.card)) {
             let mend = match asked.is_empty() {
                 true => "give it a clave, a drum row or a hand row",
                 false => "allow other kinds, or give the card what they ask about",

@@ -3,9 +3,9 @@
 use super::{PRACTISED, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
-use crate::deck::words::listed;
 use crate::deck::{Card, Relief};
 use crate::rhythm::Pattern;
+use crate::rhythm::listed;
 
 /// Strokes that are left out although the hands get through them, or would get through no faster without them.
 pub static NEEDLESS_THIN: Rule = Rule {
@@ -28,11 +28,7 @@ players.",
 fn check(context: &CheckContext) -> Vec<Finding> {
     context.each_card(|_, card| {
         let (key, message, mend) = needless(&card.card)?;
-        Some(Flaw {
-            span: card.place(key),
-            message,
-            mend,
-        })
+        Some(Flaw::new(card.place(key), message, mend))
     })
 }
 

@@ -3,7 +3,7 @@
 use super::{GUESSES, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
-use crate::deck::keys::nearest;
+use crate::rhythm::did_you_mean;
 use std::collections::{HashMap, HashSet};
 
 /// A deck or card that is to come first and is not there.
@@ -26,31 +26,21 @@ fn check(context: &CheckContext) -> Vec<Finding> {
     let mut found = Vec::new();
     let decks: Vec<&str> = context.all_decks().map(|s| s.deck.id.as_str()).collect();
     for (i, deck) in context.decks.iter().enumerate() {
+        let fields = &deck.head.fields;
+        let span = || fields.get("needs").map_or(0..0, |f| f.value.clone());
         for need in &deck.deck.needs {
-            let wrong = match decks.contains(&need.as_str()) {
-                false => Some((
+            let (message, mend) = match decks.contains(&need.as_str()) {
+                false => (
                     format!("there is no deck `{need}`"),
-                    did_you_mean(need, &decks),
-                )),
-                true if comes_round(context, &deck.deck.id, need) => Some((
+                    did_you_mean(need, &decks, elsewhere),
+                ),
+                true if comes_round(context, &deck.deck.id, need) => (
                     format!("`{need}` needs `{}` in its turn", deck.deck.id),
-                    "take one of the two out".to_string(),
-                )),
-                true => None,
+                    "take one of the two out".into(),
+                ),
+                true => continue,
             };
-            if let Some((message, mend)) = wrong {
-                let needs = deck.head.fields.get("needs");
-                let span = needs.map_or(0..0, |f| f.value.clone());
-                found.push(Finding {
-                    deck: i,
-                    card: None,
-                    flaw: Flaw {
-                        span,
-                        message,
-                        mend,
-                    },
-                });
-            }
+            found.push(Finding(i, None, Flaw::new(span(), message, mend)));
         }
     }
     let all = context.all_decks().flat_map(|s| &s.deck.cards);
@@ -68,31 +58,26 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             } else {
                 &[]
             };
-            let wrong = match (known.contains(need.as_str()), later) {
-                (false, _) => Some((
+            let (message, mend) = match (known.contains(need.as_str()), later) {
+                (false, _) => (
                     format!("there is no card `{need}`"),
-                    did_you_mean(need, guess),
-                )),
-                (_, true) => Some((
+                    did_you_mean(need, guess, elsewhere),
+                ),
+                (_, true) => (
                     format!("`{need}` does not come before this card"),
                     "move it up".into(),
-                )),
-                _ => None,
+                ),
+                _ => continue,
             };
-            if let Some((message, mend)) = wrong {
-                found.push(Finding {
-                    deck: i,
-                    card: Some(c),
-                    flaw: Flaw {
-                        span: card.place("needs"),
-                        message,
-                        mend,
-                    },
-                });
-            }
+            let flaw = Flaw::new(card.place("needs"), message, mend);
+            found.push(Finding(i, Some(c), flaw));
         }
     }
     found
+}
+
+fn elsewhere() -> String {
+    "check it together with the file that has it".into()
 }
 
 /// Does `deck`, or what it needs, need `wanted`?
@@ -113,11 +98,4 @@ fn comes_round(context: &CheckContext, wanted: &str, deck: &str) -> bool {
         }
     }
     false
-}
-
-fn did_you_mean(word: &str, known: &[&str]) -> String {
-    match nearest(word, known) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => "check it together with the file that has it".into(),
-    }
 }

@@ -1,4 +1,4 @@
-//! Cards of one title.
+//! Cards with the same title.
 
 use super::Rule;
 use crate::deck::check::{CheckContext, Finding, Flaw};
@@ -23,15 +23,12 @@ fn check(context: &CheckContext) -> Vec<Finding> {
     for (deck, c, card) in context.cards() {
         let (title, id) = (card.card.title.to_lowercase(), card.card.id.clone());
         match first.get(&title) {
-            Some(other) => found.push(Finding {
-                deck,
-                card: Some(c),
-                flaw: Flaw {
-                    span: card.place("title"),
-                    message: format!("`{other}` has the same title"),
-                    mend: "give each card a title of its own".into(),
-                },
-            }),
+            Some(other) => {
+                let message = format!("`{other}` has the same title");
+                let mend = "give each card a title of its own";
+                let flaw = Flaw::new(card.place("title"), message, mend);
+                found.push(Finding(deck, Some(c), flaw));
+            }
             None => {
                 first.insert(title, id);
             }

@@ -3,8 +3,8 @@
 use super::{PRACTISED, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
+use crate::deck::show::letters;
 use crate::hands::stick;
-use crate::rhythm::Pattern;
 
 /// A sticking that cannot be played at the stated tempo.
 pub static TOO_FAST: Rule = Rule {
@@ -53,23 +53,10 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             false => format!("end the tempo range at {ceiling} or slower"),
         };
         if let Some(hands) = full.instead.as_ref().filter(|h| **h != full.hands) {
-            mend += &format!(", or play it {}", letters(drums, hands));
+            let hands: Vec<_> = drums.strokes().map(|(p, _)| hands[p]).collect();
+            mend += &format!(", or play it {}", letters(&hands));
         }
-        Some(Flaw {
-            span: context.pulse(deck, parsed, drum, pulse),
-            message,
-            mend,
-        })
+        let span = context.pulse(deck, parsed, drum, pulse);
+        Some(Flaw::new(span, message, mend))
     })
-}
-
-/// The hands of the strokes in a row.
-fn letters(drums: &Pattern, hands: &[Option<crate::rhythm::Hand>]) -> String {
-    let hands = drums
-        .strokes()
-        .map(|(p, _)| hands.get(p).copied().flatten());
-    let letters: Vec<String> = hands
-        .map(|h| h.map_or("?".into(), |h| h.letter().to_string()))
-        .collect();
-    letters.join(" ")
 }

@@ -1,7 +1,8 @@
 //! Refusals in words.
 
-use super::{Fault, MOVES_IN_A_ROW, Refusal, StickingCheck};
-use crate::hands::reason::{named, said, said_all, sentence};
+use super::idiom::MOVES_IN_A_ROW;
+use super::{Fault, Refusal, StickingCheck};
+use crate::hands::said::{named, said, said_all, sentence};
 use crate::rhythm::Hand;
 
 impl StickingCheck<'_> {
@@ -11,9 +12,8 @@ impl StickingCheck<'_> {
         let on = |i: usize| format!("{} on {}", named(self.stroke(i)), said(self.pattern, at(i)));
         let both = |a: usize, b: usize| said_all(self.pattern, &[at(a), at(b)]);
         let ms = |from: usize, to: usize| format!("{:.0} ms apart", self.time(from, to));
-        let (stuck, text, strokes) = match fault {
+        let (text, strokes) = match fault {
             Fault::Late { from, to } => (
-                to,
                 format!(
                     "The {} from {} to {} needs about {:.0} ms and has {:.0} at {:.0}.",
                     hands[to].name(),
@@ -26,7 +26,6 @@ impl StickingCheck<'_> {
                 vec![from, to],
             ),
             Fault::Crossed(c) => (
-                c.at,
                 format!(
                     "{}.",
                     sentence(&c.words(self.pattern, &self.strokes, hands[c.at]))
@@ -34,7 +33,6 @@ impl StickingCheck<'_> {
                 vec![c.at, c.from, c.to],
             ),
             Fault::Run { from, to } => (
-                to,
                 format!(
                     "The {} has {} and {}, {}: strong strokes in a row change hands.",
                     hands[to].name(),
@@ -45,15 +43,9 @@ impl StickingCheck<'_> {
                 vec![from, to],
             ),
             Fault::Alone { to } => {
-                let strokes: Vec<usize> = (0..=MOVES_IN_A_ROW + 1)
-                    .scan(to, |i, _| {
-                        let this = *i;
-                        *i = self.before(this);
-                        Some(this)
-                    })
-                    .take(MOVES_IN_A_ROW + 2)
-                    .collect();
-                let strokes: Vec<usize> = strokes.into_iter().rev().collect();
+                let back = std::iter::successors(Some(to), |i| Some(self.before(*i)));
+                let mut strokes: Vec<usize> = back.take(MOVES_IN_A_ROW + 2).collect();
+                strokes.reverse();
                 let pulses: Vec<usize> = strokes.iter().map(|i| at(*i)).collect();
                 let text = format!(
                     "The {} plays {} in a row while the {} rests: the hands share such a row.",
@@ -61,12 +53,11 @@ impl StickingCheck<'_> {
                     said_all(self.pattern, &pulses),
                     hands[to].other().name()
                 );
-                (to, text, strokes)
+                (text, strokes)
             }
             Fault::Again { from, to } => {
                 let tone = self.stroke(to).tone.name();
                 (
-                    to,
                     format!(
                         "The {} plays {tone} after {tone} on {}, {}: at this tempo a hand rocks between heel and tip, or the hands take turns.",
                         hands[to].name(),
@@ -77,7 +68,6 @@ impl StickingCheck<'_> {
                 )
             }
             Fault::Split { from, to } => (
-                to,
                 format!(
                     "{} and {} on {} belong to one hand, which rocks.",
                     sentence(self.stroke(from).tone.name()),
@@ -89,7 +79,6 @@ impl StickingCheck<'_> {
             Fault::Rockers { one, other } => {
                 let (a, b) = (self.before(one), self.before(other));
                 (
-                    other,
                     format!(
                         "The {} rocks heel and tip on {}, the {} on {}: one hand keeps rocking, the other is kept for the strong strokes.",
                         hands[one].name(),
@@ -101,7 +90,6 @@ impl StickingCheck<'_> {
                 )
             }
             Fault::Mixed { from, to } => (
-                to,
                 format!(
                     "The {} has both {} and {}: one hand keeps the time, the other one takes the strong stroke.",
                     hands[to].name(),
@@ -110,6 +98,10 @@ impl StickingCheck<'_> {
                 ),
                 vec![from, to],
             ),
+        };
+        let stuck = match fault {
+            Fault::Crossed(c) => c.at,
+            _ => strokes.last().copied().unwrap_or(0),
         };
         Refusal {
             pulse: at(stuck),

@@ -6,8 +6,9 @@ mod price;
 mod reasons;
 
 use super::moves::{STRONG, WEAK};
+use super::problem::HABIT;
 use super::solve::{Aim, solve};
-use super::stick::{DEFAULT, HABIT};
+use super::stick::DEFAULT;
 use super::{Handed, Level, Player, fastest, stick};
 use crate::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tone, Weight};
 use price::{Priced, priced};

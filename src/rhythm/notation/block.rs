@@ -18,14 +18,14 @@
 
 use super::MOST_BARS;
 use super::build::{build, join};
-use super::row::{NotationCell, NotationRow, RowRole, read_row};
-use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight};
+use super::row::{NotationCell, NotationRow, RowRole, read_row, systems};
+use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight, counted};
 use std::ops::Range;
 
 /// What sort of mistake a [`Problem`] is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum NotationFault {
-    /// A line that is no row, an unknown row name, a row written twice.
+    /// A line that is not a row, an unknown row name, a row written twice.
     Row,
     /// A count row that is missing or counts no grid.
     Count,
@@ -132,37 +132,23 @@ fn whole(text: &str) -> Range<usize> {
 
 /// Rows in groups parted by empty lines.
 fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<NotationRow>> {
-    let mut systems: Vec<Vec<NotationRow>> = vec![Vec::new()];
-    let mut start = 0;
-    for line in text.split_inclusive('\n') {
-        let content = line.trim_end_matches(['\n', '\r']);
-        if content.trim().is_empty() {
-            if systems.last().is_some_and(|s| !s.is_empty()) {
-                systems.push(Vec::new());
-            }
-        } else if !content.trim_start().starts_with('#')
-            && let Some(row) = read_row(content, start, problems)
-            && let Some(system) = systems.last_mut()
-        {
-            if system.iter().any(|r| r.role == row.role) {
-                problems.push(Problem {
-                    fault: NotationFault::Row,
-                    span: row.span.clone(),
-                    message: format!("the row `{}` is here twice", row.role.name()),
-                    mend: "take one out, or put an empty line between to go on in time".into(),
-                });
-            } else {
-                system.push(row);
-            }
+    systems(text, |above: &[NotationRow], line, start| {
+        let row = read_row(line, start, problems)?;
+        let twice = above.iter().any(|r| r.role == row.role);
+        if twice {
+            problems.push(Problem {
+                fault: NotationFault::Row,
+                span: row.span.clone(),
+                message: format!("the row `{}` is here twice", row.role.name()),
+                mend: "take one out, or put an empty line between to go on in time".into(),
+            });
         }
-        start += line.len();
-    }
-    systems.retain(|s| !s.is_empty());
-    systems
+        (!twice).then_some(row)
+    })
 }
 
 /// The letters of a count; `+` is written for `&` by many.
-fn counted(cells: &[NotationCell]) -> String {
+fn letters(cells: &[NotationCell]) -> String {
     let letter = |c: &NotationCell| if c.letter == '+' { '&' } else { c.letter };
     cells.iter().map(letter).collect()
 }
@@ -173,7 +159,7 @@ fn count_of(grid: Grid) -> String {
 
 /// Cells of a bar that do not count as the grid does.
 fn miscounts(cells: &[NotationCell], grid: Grid) -> usize {
-    let (is, due) = (counted(cells), count_of(grid));
+    let (is, due) = (letters(cells), count_of(grid));
     let pairs = is.chars().zip(due.chars());
     pairs.filter(|(is, due)| is != due).count()
 }
@@ -200,7 +186,7 @@ fn grid_of(systems: &[Vec<NotationRow>], text: &str, problems: &mut Vec<Problem>
         return rows().find_map(|r| by_length(r.bars.first()?.1.len()));
     };
     let bars = || count.bars.iter().map(|(_, cells)| cells);
-    let exact = |g: &Grid| bars().any(|cells| counted(cells) == count_of(*g));
+    let exact = |g: &Grid| bars().any(|cells| letters(cells) == count_of(*g));
     let grid = Grid::ALL
         .into_iter()
         .find(exact)
@@ -240,7 +226,7 @@ fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
                 message: format!(
                     "bar {} of `{name}` has {}, a bar of {} has {needed}",
                     i + 1,
-                    number_of(cells.len(), "pulse"),
+                    counted(cells.len(), "pulse"),
                     grid.name()
                 ),
                 mend: format!("{more} {mend}"),
@@ -332,20 +318,13 @@ fn check_lengths(systems: &[Vec<NotationRow>], problems: &mut Vec<Problem>) {
                     message: format!(
                         "the row `{}` has {} and `{}` has {}",
                         row.role.name(),
-                        number_of(row.bars.len(), "bar"),
+                        counted(row.bars.len(), "bar"),
                         first.role.name(),
-                        number_of(first.bars.len(), "bar")
+                        counted(first.bars.len(), "bar")
                     ),
                     mend: "write them equally long".into(),
                 });
             }
         }
-    }
-}
-
-fn number_of(n: usize, what: &str) -> String {
-    match n {
-        1 => format!("1 {what}"),
-        n => format!("{n} {what}s"),
     }
 }

@@ -8,7 +8,7 @@ use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight};
 /// What is wrong with a line of notation. Columns count characters from 1.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum LineError {
-    /// A character that is no stroke letter, mark or rest.
+    /// A character that is not a stroke letter, mark or rest.
     #[error(
         "column {column}: `{found}` is not a stroke; the strokes are O S C M B H T, and a rest is `.`"
     )]

@@ -1,6 +1,6 @@
 //! Which bar and pulse of a block of rows a piece of its text is, as told to whoever wrote it.
 
-use super::row::read_bars;
+use super::row::{read_bars, systems};
 use std::ops::Range;
 
 /// The bars of one row that a piece of text touches. All ranges are bytes of the block.
@@ -39,7 +39,7 @@ impl<'a> BlockIndex<'a> {
     pub fn new(text: &'a str) -> BlockIndex<'a> {
         BlockIndex {
             text,
-            systems: systems(text),
+            systems: systems(text, |_, line, start| row_line(line.trim_end(), start)),
         }
     }
 
@@ -95,25 +95,6 @@ impl<'a> BlockIndex<'a> {
 /// Do `span`, taken as one byte where it is empty, and a cell have a byte in common?
 pub fn touches(span: &Range<usize>, cell: &Range<usize>) -> bool {
     cell.start < span.end.max(span.start + 1) && span.start < cell.end
-}
-
-/// The rows in groups parted by empty lines.
-fn systems(text: &str) -> Vec<Vec<RowLine>> {
-    let mut systems: Vec<Vec<RowLine>> = vec![Vec::new()];
-    let mut start = 0;
-    for line in text.split_inclusive('\n') {
-        let content = line.trim_end();
-        if content.trim().is_empty() {
-            systems.push(Vec::new());
-        } else if !content.trim_start().starts_with('#')
-            && let Some(system) = systems.last_mut()
-        {
-            system.extend(row_line(content, start));
-        }
-        start += line.len();
-    }
-    systems.retain(|s| !s.is_empty());
-    systems
 }
 
 fn row_line(line: &str, start: usize) -> Option<RowLine> {

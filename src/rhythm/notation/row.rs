@@ -1,7 +1,7 @@
 //! One row of a block: its name and its cells, before anything is made of them.
 
 use super::{NotationFault, Problem};
-use crate::rhythm::{Drum, Instrument, Weight};
+use crate::rhythm::{Drum, Instrument, Weight, nearest};
 use std::ops::Range;
 
 /// What a row is for.
@@ -67,6 +67,29 @@ impl NotationRow {
     }
 }
 
+/// The rows of a block as `read` reads them: those that sound together in one list, from one empty line to the next.
+/// `read` gets the rows above, a line and where that begins.
+pub(super) fn systems<R>(
+    text: &str,
+    mut read: impl FnMut(&[R], &str, usize) -> Option<R>,
+) -> Vec<Vec<R>> {
+    let mut systems: Vec<Vec<R>> = Vec::new();
+    let mut system = Vec::new();
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let content = line.trim_end_matches(['\n', '\r']);
+        if content.trim().is_empty() {
+            systems.push(std::mem::take(&mut system));
+        } else if !content.trim_start().starts_with('#') {
+            system.extend(read(&system, content, start));
+        }
+        start += line.len();
+    }
+    systems.push(system);
+    systems.retain(|s| !s.is_empty());
+    systems
+}
+
 /// Reads one line that starts at byte `start` of the block.
 pub(super) fn read_row(
     line: &str,
@@ -113,20 +136,16 @@ pub(super) fn read_row(
 }
 
 fn nearest_row(name: &str) -> String {
-    let lower = name.to_lowercase();
-    let near = RowRole::all()
-        .into_iter()
-        .map(|r| (strsim::jaro_winkler(&lower, r.name()), r.name()))
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    match near {
-        Some((score, near)) if score > 0.75 => format!("did you mean `{near}`?"),
-        _ => {
+    let roles = RowRole::all();
+    match nearest(name, roles.iter().map(|r| (r.name(), r.name())), 0.75) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => {
             let named = |role: RowRole| match role {
                 RowRole::Drum(Drum::Tumbadora) => format!("{} (the low drum)", role.name()),
                 RowRole::Drum(Drum::Quinto) => format!("{} (the high drum)", role.name()),
                 _ => role.name().to_string(),
             };
-            let names: Vec<_> = RowRole::all().into_iter().map(named).collect();
+            let names: Vec<_> = roles.into_iter().map(named).collect();
             format!("rows are {}", names.join(", "))
         }
     }

@@ -10,7 +10,7 @@ pub const BAR_LINE_WIDTH: usize = 2;
 /// The most columns of one cell: wider ones are hard to take in as a bar (our choice).
 pub const WIDEST: usize = 7;
 
-/// How a sheet is spread over the room that there is: so many bars side by side, the next ones beneath.
+/// How a layout is spread over the room that there is: so many bars side by side, the next ones beneath.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fit {
     /// Columns of one cell, 2 to [`WIDEST`].

@@ -180,7 +180,7 @@ impl GridLayout {
         self.rows.push(ChartRow { name, cells });
     }
 
-    /// The same sheet without the rows of the band.
+    /// The same layout without the rows of the band.
     pub fn without_band(&self) -> GridLayout {
         let mut layout = self.clone();
         layout.rows.retain(|row| !row.is_band());

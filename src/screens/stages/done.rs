@@ -1,7 +1,7 @@
 //! The page at the end of a session.
 
 use super::{MISSED, PARTLY};
-use crate::report::counted;
+use crate::rhythm::counted;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::{Missed, Summary, Tomorrow};
@@ -60,11 +60,7 @@ pub fn page(summary: &Summary) -> Page<'_> {
         },
         head,
         body,
-        keys: Keys {
-            enter: Some("close"),
-            escape: Some("close"),
-            ..Keys::default()
-        },
+        keys: Keys::ends("close", "close"),
         ..Page::default()
     }
 }

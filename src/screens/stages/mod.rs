@@ -26,7 +26,7 @@ pub struct AudioStatus {
     pub playhead: Option<usize>,
     /// Volume in percent; `None` without sound.
     pub volume: Option<u8>,
-    /// The letters that are no answers.
+    /// The letters that are not answers.
     pub keys: ExtraKeys,
     /// The microphone is listened to.
     pub listens: bool,

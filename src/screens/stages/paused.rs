@@ -42,11 +42,7 @@ pub fn page(paused: &Paused, extra: ExtraKeys) -> Page<'static> {
         place: "pause".into(),
         head: vec![Paragraph::new(Role::Strong, format!("{why} {then}"))],
         body: help::paragraphs(&keys),
-        keys: Keys {
-            enter: Some("go on"),
-            escape: Some("stop"),
-            ..Keys::default()
-        },
+        keys: Keys::ends("go on", "stop"),
         ..Page::default()
     }
 }

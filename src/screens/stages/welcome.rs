@@ -13,14 +13,6 @@ hurts, stop and rest; if it goes on, see a doctor.";
 pub fn page(profile: &Profile) -> Page<'static> {
     let row =
         |name: &str, value: String| Paragraph::led(format!("{name:<17}"), Role::Strong, value);
-    let drums = match profile.two_drums {
-        false => "one drum",
-        true => "two drums",
-    };
-    let hand = match profile.left_handed {
-        false => "right",
-        true => "left",
-    };
     Page {
         place: "the first time".into(),
         head: vec![
@@ -33,8 +25,8 @@ pub fn page(profile: &Profile) -> Page<'static> {
             ),
             Paragraph::new(Role::Plain, ""),
             row("You", profile.stands.spoken().into()),
-            row("You play", drums.into()),
-            row("Stronger hand", hand.into()),
+            row("You play", profile.drums().into()),
+            row("Stronger hand", profile.hand().into()),
             row("Minutes a day", format!("{:.0}", profile.minutes)),
         ],
         body: vec![
@@ -46,68 +38,34 @@ pub fn page(profile: &Profile) -> Page<'static> {
             Paragraph::new(Role::Quiet, CAUTION),
         ],
         choices: vec![
-            choice('n', Stands::New.spoken()),
-            choice('t', Stands::Tumbao.spoken()),
-            choice('b', Stands::Bands.spoken()),
-            choice('1', "one drum"),
-            choice('2', "two drums"),
-            choice('r', "right hand"),
-            choice('l', "left hand"),
-            choice('<', "shorter"),
-            choice('>', "longer"),
+            Choice::new('n', Stands::New.spoken()),
+            Choice::new('t', Stands::Tumbao.spoken()),
+            Choice::new('b', Stands::Bands.spoken()),
+            Choice::new('1', "one drum"),
+            Choice::new('2', "two drums"),
+            Choice::new('r', "right hand"),
+            Choice::new('l', "left hand"),
+            Choice::new('<', "shorter"),
+            Choice::new('>', "longer"),
         ],
-        keys: Keys {
-            enter: Some("begin"),
-            escape: Some("stop"),
-            ..Keys::default()
-        },
+        keys: Keys::ends("begin", "stop"),
         ..Page::default()
     }
 }
 
-fn choice(key: char, label: &str) -> Choice {
-    Choice {
-        key,
-        label: label.into(),
-    }
-}
-
-fn stands(profile: Profile, stands: Stands) -> Profile {
-    Profile { stands, ..profile }
-}
-
 /// The profile after a key of the first screen; `None` where the key means nothing there.
 pub fn chosen(profile: Profile, key: char) -> Option<Profile> {
-    let changed = match key.to_ascii_lowercase() {
-        '1' => Profile {
-            two_drums: false,
-            ..profile
-        },
-        '2' => Profile {
-            two_drums: true,
-            ..profile
-        },
-        'n' => stands(profile, Stands::New),
-        't' => stands(profile, Stands::Tumbao),
-        'b' => stands(profile, Stands::Bands),
-        'r' => Profile {
-            left_handed: false,
-            ..profile
-        },
-        'l' => Profile {
-            left_handed: true,
-            ..profile
-        },
-        '<' | ',' => Profile {
-            minutes: profile.minutes - 1.0,
-            ..profile
-        },
-        '>' | '.' => Profile {
-            minutes: profile.minutes + 1.0,
-            ..profile
-        },
+    let mut changed = profile;
+    match key.to_ascii_lowercase() {
+        '1' | '2' => changed.two_drums = key == '2',
+        'n' => changed.stands = Stands::New,
+        't' => changed.stands = Stands::Tumbao,
+        'b' => changed.stands = Stands::Bands,
+        'r' | 'l' => changed.left_handed = key.eq_ignore_ascii_case(&'l'),
+        '<' | ',' => changed.minutes -= 1.0,
+        '>' | '.' => changed.minutes += 1.0,
         _ => return None,
-    };
+    }
     let minutes = changed.minutes.max(1.0);
     Some(Profile { minutes, ..changed }.sane())
 }

@@ -52,7 +52,7 @@ pub(super) struct MixerLink {
 impl MixerLink {
     pub fn order(&self, order: Order) {
         while self.spent.try_recv().is_ok() {}
-        // The tray is full only where the card has stopped asking, and that is noticed as a loss.
+        // The queue is full only where the card has stopped asking, and that is noticed as a loss.
         let _ = self.orders.try_send(order);
     }
 }
@@ -60,14 +60,14 @@ impl MixerLink {
 /// The way to a mixer, and the mixer for a rate that is not known yet.
 pub(super) fn mixer() -> (MixerLink, impl FnOnce(u32) -> CallbackMixer) {
     let (orders, incoming) = sync_channel(16);
-    let (tray, spent) = sync_channel(32);
+    let (used, spent) = sync_channel(32);
     let shared = Arc::new(SharedState::default());
     let link = MixerLink {
         orders,
         spent,
         shared: shared.clone(),
     };
-    let mixer = move |rate| CallbackMixer::new(incoming, tray, shared, rate);
+    let mixer = move |rate| CallbackMixer::new(incoming, used, shared, rate);
     (link, mixer)
 }
 

@@ -18,7 +18,7 @@ pub(super) struct LoopBuffer {
 }
 
 impl LoopBuffer {
-    /// The reel of a wave for a card of `rate` frames a second.
+    /// A wave for a card of `rate` frames a second.
     pub fn new(wave: Arc<Wave>, looped: bool, phase: usize, rate: u32) -> LoopBuffer {
         let mut buffer = LoopBuffer {
             wave,

@@ -1,5 +1,6 @@
 //! The part of the player that the sound card calls: plain arithmetic that takes no memory and waits for nothing.
 
+use super::join_point::{JoinPoint, Junction};
 use super::loop_buffer::LoopBuffer;
 use super::played_sound::PlayedSound;
 use rodio::cpal::{FromSample, Sample};
@@ -19,46 +20,14 @@ const STARTING: u64 = 8;
 const BLOCK: usize = 256;
 
 pub(super) enum Order {
-    /// Play a reel; the number names it in stamps.
+    /// Play a buffer; the number names it in stamps.
     Play(u64, Arc<LoopBuffer>),
-    /// Let a reel take over from the one that plays.
+    /// Let a buffer take over from the one that plays.
     TakeOver(u64, Arc<LoopBuffer>, JoinPoint),
     Hush,
 }
 
-/// Where a wave takes over from the one that plays.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct JoinPoint {
-    /// It takes over where the next group of so many pulses begins: 1, those of a bar, or those of a cycle. With 0 at
-    /// once, for waves whose pulses are equally far apart: both sound together for a moment.
-    pub line: usize,
-    /// The pulse that the new wave begins with; otherwise it goes on with the same pulse.
-    pub pulse: Option<usize>,
-    /// Pulses from the start of the clave's cycle to the start of the wave. Two waves whose phases differ are as many
-    /// pulses apart when one goes on after the other.
-    pub phase: usize,
-}
-
-impl JoinPoint {
-    /// Where `new` takes over from `old`, not before place `from` of the old one: the place of that moment in each.
-    fn places(self, old: &LoopBuffer, new: &LoopBuffer, from: i64, fade: i64) -> (i64, i64) {
-        let to = |pulse: usize| self.pulse.unwrap_or(pulse + self.phase.abs_diff(old.phase));
-        let last = old.pulse_from(from + 1).checked_sub(1);
-        if let (Some(last), 0) = (last, self.line) {
-            return (from, new.place(to(last)) + from - old.place(last));
-        }
-        let line = match self.line {
-            // Not before the count-in is over.
-            0 => 0,
-            group => old.pulse_from(from + fade).div_ceil(group) * group,
-        };
-        // The new wave is there in full when its pulse begins.
-        let (when, at) = (old.place(line) - fade, new.place(to(line)) - fade);
-        (when.max(from), at + (from - when).max(0))
-    }
-}
-
-/// Frame `at` of reel `reel` is heard `nanos` after the origin of the clock.
+/// Frame `at` of buffer `buffer` is heard `nanos` after the origin of the clock.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Stamp {
     pub buffer: u64,
@@ -66,17 +35,8 @@ pub(super) struct Stamp {
     pub nanos: u64,
     /// Frames handed over with this buffer: what is heard lies no later than their end.
     pub frames: usize,
-    /// The last change from one reel to another, or the next one where it is known.
+    /// The last change from one buffer to another, or the next one where it is known.
     pub junction: Option<Junction>,
-}
-
-/// Place `when` of reel `old` is place `at` of reel `new`: from there on the new one is heard.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Junction {
-    pub old: u64,
-    pub when: i64,
-    pub new: u64,
-    pub at: i64,
 }
 
 /// What both sides see.
@@ -140,7 +100,7 @@ struct Pending {
 
 pub(super) struct CallbackMixer {
     orders: Receiver<Order>,
-    /// Reels are sent back to be dropped, since freeing memory may wait.
+    /// Buffers are sent back to be dropped, since freeing memory may wait.
     spent: SyncSender<Arc<LoopBuffer>>,
     shared: Arc<SharedState>,
     running: Option<Running>,
@@ -244,7 +204,7 @@ impl CallbackMixer {
         }
     }
 
-    /// Settles where a reel takes over from the one that runs.
+    /// Settles where a buffer takes over from the one that runs.
     fn prepare(&mut self, number: u64, buffer: Arc<LoopBuffer>, entry: JoinPoint) {
         let Some(running) = &self.running else {
             return;
@@ -335,7 +295,7 @@ impl CallbackMixer {
         }
     }
 
-    /// Fades the running reel out and lets `new` run.
+    /// Fades the running buffer out and lets `new` run.
     fn replace(&mut self, new: Option<Running>, curve: Curve) {
         self.forget_pending();
         self.junction = None;
@@ -371,11 +331,11 @@ impl CallbackMixer {
     }
 
     fn give_back(&self, running: Running) {
-        // The other side empties the tray at every order; where it is gone, the memory is freed here.
+        // The other side empties the queue at every order; where it is gone, the memory is freed here.
         let _ = self.spent.try_send(running.buffer);
     }
 
-    /// The place in the running reel of the frame that is mixed next.
+    /// The place in the running buffer of the frame that is mixed next.
     pub fn at(&self) -> Option<i64> {
         Some(self.running.as_ref()?.at)
     }
@@ -390,8 +350,8 @@ mod tests {
     fn a_card_that_asks_too_late_has_gone_dry_once() {
         let shared = Arc::new(SharedState::default());
         let (_orders, incoming) = sync_channel(1);
-        let (tray, _spent) = sync_channel(1);
-        let mut mixer = CallbackMixer::new(incoming, tray, shared.clone(), 48_000);
+        let (used, _spent) = sync_channel(1);
+        let mut mixer = CallbackMixer::new(incoming, used, shared.clone(), 48_000);
         // A buffer of 10 ms is asked for 20 ms before it is heard.
         let mut ask = |now_ms: u64, ahead_ms: u64| {
             let heard = (now_ms + ahead_ms) * 1_000_000;

@@ -1,21 +1,26 @@
 //! From waves to the sound card, with a clock that follows the sound heard.
 
 mod connection;
+mod heard;
+mod join_point;
 mod joined;
 mod loop_buffer;
 mod microphone;
 mod mixer;
+#[cfg(any(test, feature = "internals"))]
+mod offline;
 mod output_device;
 mod played_sound;
+#[cfg(test)]
+mod tests;
 
 use super::Wave;
-#[cfg(any(test, feature = "internals"))]
-use connection::nanos;
 use connection::{Asker, Connection, Opener, open};
+pub use heard::Heard;
+pub use join_point::JoinPoint;
 pub use joined::joined;
 use loop_buffer::LoopBuffer;
 pub use microphone::{HeardBlock, Microphone, MicrophoneEvent};
-pub use mixer::JoinPoint;
 use mixer::Order;
 pub use output_device::{Info, SoundError};
 use played_sound::PlayedSound;
@@ -49,21 +54,6 @@ pub enum DeviceChange {
     Lost(String),
     /// It is back, or another took its place; nothing sounds until something is played again.
     Back,
-}
-
-/// Where the sound that is heard at a moment lies in its wave.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Heard {
-    /// Frame of [`Wave::frames`], with a share of a frame; in a loop folded back into the passes.
-    pub frame: f64,
-    /// Frames since the start of the wave, not folded; where it took over from another, since then.
-    pub since_start: f64,
-    /// How often a loop has gone back to the start of the passes.
-    pub rounds: usize,
-    /// The pulse, counted from the first one of the first pass; `None` in the count-in and after the passes.
-    pub pulse: Option<usize>,
-    /// It is the wave that was given last.
-    pub latest: bool,
 }
 
 /// Waves that are remembered, so that it is known what is heard while one takes over from another.
@@ -121,16 +111,6 @@ impl AudioPlayer {
     fn through(opener: Opener) -> AudioPlayer {
         let device = Device::Opening(open(&opener), Instant::now());
         AudioPlayer::on(device, opener)
-    }
-
-    /// A player without a sound device, for tests and measurements: [`AudioPlayer::pull`] takes the sound, and the clock
-    /// counts the frames taken at `rate` a second.
-    #[cfg(any(test, feature = "internals"))]
-    pub fn offline(rate: u32) -> AudioPlayer {
-        let opener = Arc::new(move || Ok(Connection::to_program(rate)));
-        let mut player = AudioPlayer::on(Device::Open(Connection::to_program(rate)), opener);
-        player.set_volume(AudioPlayer::MODERATE);
-        player
     }
 
     fn on(device: Device, opener: Opener) -> AudioPlayer {
@@ -213,20 +193,6 @@ impl AudioPlayer {
         }
     }
 
-    /// Takes the next frames from a player made with [`AudioPlayer::offline`], interleaved left and right; with any other
-    /// player nothing happens.
-    #[cfg(any(test, feature = "internals"))]
-    pub fn pull(&mut self, out: &mut [f32]) {
-        if let Device::Open(Connection {
-            asker: Asker::Program(mixer, rate, taken),
-            ..
-        }) = &mut self.device
-        {
-            mixer.serve(out, 2, nanos(*taken, *rate), 0);
-            *taken += out.len() as u64 / 2;
-        }
-    }
-
     /// Plays a wave from its start, in place of what was playing; `looped` goes round the passes for ever. Silent
     /// while there is no device.
     pub fn play(&mut self, wave: Arc<Wave>, looped: bool) {
@@ -268,41 +234,6 @@ impl AudioPlayer {
         if let Some(line) = self.line() {
             line.link.order(Order::Hush);
         }
-    }
-
-    /// What is heard now; `None` when nothing is, or not yet, or no longer.
-    pub fn heard(&self) -> Option<Heard> {
-        self.heard_at(Instant::now())
-    }
-
-    /// What was heard at a moment in the last seconds, as when a key was pressed. Follows the time stamps of the
-    /// stream, not the time since the start.
-    pub fn heard_at(&self, when: Instant) -> Option<Heard> {
-        let line = self.line()?;
-        let stamp = (*line.link.shared.stamp.lock().ok()?)?;
-        let later = (line.asker.at(when) as f64 - stamp.nanos as f64) / 1e9;
-        let rate = f64::from(line.asker.rate());
-        // Where the card ran out of sound, nothing later than what it was given is heard.
-        let at = stamp.at as f64 + (later * rate).min(stamp.frames as f64);
-        let (mut number, mut at, mut since) = (stamp.buffer, at, None);
-        if let Some(j) = stamp.junction {
-            let (old, new) = (j.when as f64, j.at as f64);
-            if number == j.new && at < new {
-                (number, at) = (j.old, old + at - new);
-            } else if number == j.old && at >= old {
-                (number, at) = (j.new, new + at - old);
-            }
-            since = (number == j.new).then_some(at - new);
-        }
-        let (_, buffer) = self.playing.iter().find(|p| p.0 == number)?;
-        let heard = buffer.heard(at)?;
-        Some(Heard {
-            since_start: since.map_or(heard.since_start, |s| {
-                s / rate * f64::from(buffer.wave.rate())
-            }),
-            latest: number == self.number,
-            ..heard
-        })
     }
 
     /// Sets the volume, 0 to 1; other values are brought into that range. The amplitude follows its square.
@@ -400,98 +331,5 @@ impl AudioPlayer {
 impl Drop for AudioPlayer {
     fn drop(&mut self) {
         self.close(CLOSING);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::sound::{Take, render};
-    use std::sync::Mutex;
-    use std::sync::mpsc::{Sender, channel};
-
-    /// A device that opens, or does not, when it is told to, and hangs until then.
-    fn hanging() -> (AudioPlayer, Sender<Result<(), SoundError>>) {
-        let (tell, told) = channel();
-        let told = Mutex::new(told);
-        let opener: Opener = Arc::new(move || {
-            let told = told.lock().unwrap();
-            told.recv().unwrap_or(Err(SoundError::NoAnswer))?;
-            Ok(Connection::to_program(48_000))
-        });
-        (AudioPlayer::through(opener), tell)
-    }
-
-    fn next_change(player: &mut AudioPlayer) -> DeviceChange {
-        for _ in 0..2000 {
-            if let Some(change) = player.tend() {
-                return change;
-            }
-            std::thread::sleep(Duration::from_millis(5));
-        }
-        panic!("nothing changed in ten seconds");
-    }
-
-    fn wave() -> Arc<Wave> {
-        let mut score = crate::rhythm::Score::empty(crate::rhythm::Grid::Eighths);
-        let beats = [true, false, true, false, true, false, true, false];
-        let cells = beats.map(|b| b.then(crate::rhythm::Hit::default)).to_vec();
-        let click = crate::rhythm::Instrument::Click;
-        score.set_line(crate::rhythm::Line::new(click, score.grid, cells).unwrap());
-        Arc::new(render(&Take::new(score, 240.0, 1)))
-    }
-
-    #[test]
-    fn a_device_that_hangs_is_lost_and_is_back_when_it_opens_after_all() {
-        let (mut player, tell) = hanging();
-        assert!(player.is_opening());
-        player.set_volume(1.0);
-        player.play(wave(), true);
-        assert_eq!((player.heard(), player.info()), (None, None));
-        let why = "the sound server does not answer".to_string();
-        assert_eq!(next_change(&mut player), DeviceChange::Lost(why));
-        // Once is enough, and nothing waits for it any more.
-        assert_eq!((player.tend(), player.is_opening()), (None, false));
-        assert_eq!(player.settle(Duration::MAX), Ok(()));
-        tell.send(Ok(())).unwrap();
-        assert_eq!(next_change(&mut player), DeviceChange::Back);
-        player.play(wave(), true);
-        let mut out = [0.0; 2 * 4800];
-        player.pull(&mut out);
-        assert!(player.heard().is_some() && out.iter().any(|s| s.abs() > 0.01));
-    }
-
-    #[test]
-    fn a_device_that_refuses_is_tried_again() {
-        let (mut player, tell) = hanging();
-        tell.send(Err(SoundError::NoDevice)).unwrap();
-        let why = SoundError::NoDevice.to_string();
-        assert_eq!(next_change(&mut player), DeviceChange::Lost(why));
-        tell.send(Ok(())).unwrap();
-        assert_eq!(next_change(&mut player), DeviceChange::Back);
-    }
-
-    #[test]
-    fn whoever_waits_for_the_device_is_told_what_came_of_it() {
-        let (mut player, tell) = hanging();
-        assert_eq!(player.settle(Duration::ZERO), Ok(()));
-        assert!(player.is_opening());
-        tell.send(Err(SoundError::NoDevice)).unwrap();
-        assert_eq!(
-            player.settle(Duration::from_secs(10)),
-            Err(SoundError::NoDevice)
-        );
-        let (mut player, tell) = hanging();
-        tell.send(Ok(())).unwrap();
-        assert_eq!(player.settle(Duration::from_secs(10)), Ok(()));
-        assert!(player.info().is_some() && !player.is_opening());
-    }
-
-    #[test]
-    fn closing_waits_for_nobody_who_hangs() {
-        let (player, tell) = hanging();
-        drop(player);
-        // What opens too late has nobody to go to, and is closed where it was opened.
-        tell.send(Ok(())).unwrap();
     }
 }

@@ -102,7 +102,7 @@ impl StreamErrors {
     }
 }
 
-/// An open card that asks a desk for sound.
+/// An open card that asks a mixer for sound.
 pub(super) struct OutputDevice {
     stream: cpal::Stream,
     trouble: Arc<StreamErrors>,
@@ -138,8 +138,8 @@ impl StampClock {
 }
 
 impl OutputDevice {
-    /// Opens the default device. `desk` makes the desk for the rate that the card runs at; the desk's own board tells
-    /// when the card asks for sound.
+    /// Opens the default device. `mixer` makes the mixer for the rate that the card runs at; `shared`, the
+    /// mixer's own, tells when the card asks for sound.
     pub fn open(
         shared: &SharedState,
         mixer: impl FnOnce(u32) -> CallbackMixer,

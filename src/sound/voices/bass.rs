@@ -65,20 +65,8 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
             partials,
             // The finger leaving the string, and the thump of the body.
             bursts: vec![
-                Burst {
-                    hz: 1400.0,
-                    q: 0.7,
-                    gain: 0.008,
-                    attack: 0.0005,
-                    t60: 0.012,
-                },
-                Burst {
-                    hz: 110.0,
-                    q: 1.2,
-                    gain: 0.03,
-                    attack: 0.012,
-                    t60: 0.060,
-                },
+                Burst::new(1400.0, 0.7, 0.008, 0.0005, 0.012),
+                Burst::new(110.0, 1.2, 0.03, 0.012, 0.060),
             ],
             attack: 0.0015,
             longest: 1.3,

@@ -95,13 +95,13 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
     Voicing {
         recipe: Recipe {
             partials: named.chain(plates).collect(),
-            bursts: vec![Burst {
-                hz: 5000.0,
-                q: 0.7,
-                gain: 0.8 * 10f64.powf(touch.noise / 20.0),
-                attack: 0.0003,
-                t60: 0.012,
-            }],
+            bursts: vec![Burst::new(
+                5000.0,
+                0.7,
+                0.8 * 10f64.powf(touch.noise / 20.0),
+                0.0003,
+                0.012,
+            )],
             attack: 0.001,
             scattered: true,
             longest: 0.6,

@@ -31,13 +31,7 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
     Voicing {
         recipe: Recipe {
             partials: partials.to_vec(),
-            bursts: vec![Burst {
-                hz: 3600.0,
-                q: 0.8,
-                gain: 0.10,
-                attack: 0.0002,
-                t60: 0.010,
-            }],
+            bursts: vec![Burst::new(3600.0, 0.8, 0.10, 0.0002, 0.010)],
             attack: 0.0002,
             longest: 0.3,
             ..Recipe::default()

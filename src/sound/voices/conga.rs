@@ -3,7 +3,7 @@
 use super::super::modal::{Burst, Partial, Recipe};
 use super::membrane::MODES;
 use super::{AIR, Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
-use crate::rhythm::{Drum, Hand, Tone, Weight};
+use crate::rhythm::{Drum, Hand, Stroke, Tone};
 
 /// A drum.
 struct Body {
@@ -18,25 +18,16 @@ struct Body {
 }
 
 fn body(drum: Drum) -> Body {
-    match drum {
-        Drum::Quinto => Body {
-            open_hz: 329.6,
-            air_hz: 98.0,
-            t60: 0.42,
-            radius: 0.140,
-        },
-        Drum::Conga => Body {
-            open_hz: 261.6,
-            air_hz: 82.0,
-            t60: 0.52,
-            radius: 0.149,
-        },
-        Drum::Tumbadora => Body {
-            open_hz: 196.0,
-            air_hz: 65.0,
-            t60: 0.64,
-            radius: 0.159,
-        },
+    let (open_hz, air_hz, t60, radius) = match drum {
+        Drum::Quinto => (329.6, 98.0, 0.42, 0.140),
+        Drum::Conga => (261.6, 82.0, 0.52, 0.149),
+        Drum::Tumbadora => (196.0, 65.0, 0.64, 0.159),
+    };
+    Body {
+        open_hz,
+        air_hz,
+        t60,
+        radius,
     }
 }
 
@@ -69,145 +60,65 @@ struct Strike {
     level: f64,
 }
 
+#[rustfmt::skip]
 fn strike(tone: Tone) -> Strike {
-    match tone {
-        Tone::Open => Strike {
-            place: 0.72,
-            contact: 0.0026,
-            attack: 0.0030,
-            ring: 1.0,
-            dullness: 0.55,
-            axial: 1.0,
-            press: 1.0,
-            // The palm is outside the head, so that little air is pushed; recordings have next to nothing below the
-            // lowest mode.
-            air: 0.0,
-            noise: &[
-                Noise(180.0, 1400.0, -16.0, 0.050),
-                // The slap of skin on skin, as of clapping hands (Repp 1987, J. Acoust. Soc. Am. 81).
-                Noise(2500.0, 11_000.0, -15.0, 0.035),
-                // What the many high modes and the shell leave.
-                Noise(700.0, 9000.0, -36.0, 0.200),
-            ],
-            level: -26.0,
-        },
-        Tone::Slap => Strike {
-            place: 0.86,
-            contact: 0.0006,
-            attack: 0.0006,
-            // The hand is gone, nearly as soon as after an open tone (from memory).
-            ring: 0.80,
-            dullness: 0.40,
-            axial: 0.35,
-            press: 1.02,
-            air: 0.0,
-            // The same blow as the closed slap: its noise, and the tail of the open tone, since the hand is gone.
-            noise: &[
-                Noise(500.0, 1600.0, -8.0, 0.050),
-                Noise(1400.0, 11_000.0, -9.0, 0.030),
-                Noise(700.0, 9000.0, -28.0, 0.200),
-            ],
-            level: -26.5,
-        },
-        Tone::ClosedSlap => Strike {
-            place: 0.80,
-            contact: 0.000_84,
-            attack: 0.0018,
-            // The fingers stay on the edge: what they hold dies soon, and most of it is axial.
-            ring: 0.21,
-            dullness: 0.08,
-            axial: 0.45,
-            press: 1.03,
-            // The head is pushed in and stays there for a moment, and the air with it.
-            air: 0.11,
-            noise: &[
-                // Flesh on skin.
-                Noise(2200.0, 11_000.0, -5.5, 0.035),
-                // What is free of the head beyond the fingers, the shell, and the room between palm and head.
-                Noise(190.0, 1050.0, -16.0, 0.235),
-            ],
-            level: -28.5,
-        },
-        Tone::Muffled => Strike {
-            place: 0.70,
-            contact: 0.0024,
-            attack: 0.0030,
-            ring: 0.30,
-            dullness: 0.7,
-            axial: 0.8,
-            press: 1.05,
-            air: 0.0,
-            // The whole palm stays: it rubs and presses as long as the head moves under it.
-            noise: &[
-                Noise(120.0, 1400.0, -6.0, 0.220),
-                Noise(1400.0, 11_000.0, -5.5, 0.090),
-            ],
-            level: -27.5,
-        },
-        Tone::Bass => Strike {
-            place: 0.05,
-            contact: 0.0080,
-            attack: 0.0020,
-            ring: 0.16,
-            dullness: 0.8,
-            axial: 0.12,
-            press: 1.0,
-            air: 2.2,
-            noise: &[
-                Noise(90.0, 290.0, -7.0, 0.035),
-                Noise(400.0, 1200.0, -24.0, 0.020),
-                Noise(1400.0, 9000.0, -32.0, 0.040),
-            ],
-            level: -28.5,
-        },
-        Tone::Heel => Strike {
-            place: 0.30,
-            contact: 0.0060,
-            attack: 0.0020,
-            ring: 0.09,
-            dullness: 0.8,
-            axial: 0.30,
-            press: 1.08,
-            air: 0.0,
-            noise: &[
-                Noise(130.0, 420.0, -3.7, 0.045),
-                Noise(500.0, 1600.0, -24.0, 0.025),
-                Noise(1400.0, 9000.0, -32.0, 0.040),
-            ],
-            level: -31.0,
-        },
-        Tone::Tip => Strike {
-            place: 0.48,
-            contact: 0.0018,
-            attack: 0.0009,
-            ring: 0.06,
-            dullness: 0.4,
-            axial: 0.25,
-            press: 1.10,
-            air: 0.0,
-            noise: &[
-                Noise(430.0, 1300.0, -4.4, 0.035),
-                Noise(1100.0, 3300.0, -11.0, 0.022),
-                Noise(3000.0, 11_000.0, -22.0, 0.040),
-            ],
-            level: -31.0,
-        },
-    }
+    let (row, noise): ([f64; 9], &'static [Noise]) = match tone {
+        //           place contact   attack  ring  dull  axial press air  level
+        // Of an open tone the palm is outside the head, so that little air is pushed; recordings have next to nothing
+        // below the lowest mode.
+        Tone::Open => ([0.72, 0.0026, 0.0030, 1.00, 0.55, 1.00, 1.00, 0.0, -26.0], &[
+            Noise(180.0, 1400.0, -16.0, 0.050),
+            // The slap of skin on skin, as of clapping hands (Repp 1987, J. Acoust. Soc. Am. 81).
+            Noise(2500.0, 11_000.0, -15.0, 0.035),
+            // What the many high modes and the shell leave.
+            Noise(700.0, 9000.0, -36.0, 0.200),
+        ]),
+        // The hand is gone, nearly as soon as after an open tone (from memory). The same blow as the closed slap: its
+        // noise, and the tail of the open tone, since the hand is gone.
+        Tone::Slap => ([0.86, 0.0006, 0.0006, 0.80, 0.40, 0.35, 1.02, 0.0, -26.5], &[
+            Noise(500.0, 1600.0, -8.0, 0.050),
+            Noise(1400.0, 11_000.0, -9.0, 0.030),
+            Noise(700.0, 9000.0, -28.0, 0.200),
+        ]),
+        // The fingers stay on the edge: what they hold dies soon, and most of it is axial. The head is pushed in and
+        // stays there for a moment, and the air with it.
+        Tone::ClosedSlap => ([0.80, 0.000_84, 0.0018, 0.21, 0.08, 0.45, 1.03, 0.11, -28.5], &[
+            // Flesh on skin.
+            Noise(2200.0, 11_000.0, -5.5, 0.035),
+            // What is free of the head beyond the fingers, the shell, and the room between palm and head.
+            Noise(190.0, 1050.0, -16.0, 0.235),
+        ]),
+        // The whole palm stays: it rubs and presses as long as the head moves under it.
+        Tone::Muffled => ([0.70, 0.0024, 0.0030, 0.30, 0.70, 0.80, 1.05, 0.0, -27.5], &[
+            Noise(120.0, 1400.0, -6.0, 0.220),
+            Noise(1400.0, 11_000.0, -5.5, 0.090),
+        ]),
+        Tone::Bass => ([0.05, 0.0080, 0.0020, 0.16, 0.80, 0.12, 1.00, 2.2, -28.5], &[
+            Noise(90.0, 290.0, -7.0, 0.035),
+            Noise(400.0, 1200.0, -24.0, 0.020),
+            Noise(1400.0, 9000.0, -32.0, 0.040),
+        ]),
+        Tone::Heel => ([0.30, 0.0060, 0.0020, 0.09, 0.80, 0.30, 1.08, 0.0, -31.0], &[
+            Noise(130.0, 420.0, -3.7, 0.045),
+            Noise(500.0, 1600.0, -24.0, 0.025),
+            Noise(1400.0, 9000.0, -32.0, 0.040),
+        ]),
+        Tone::Tip => ([0.48, 0.0018, 0.0009, 0.06, 0.40, 0.25, 1.10, 0.0, -31.0], &[
+            Noise(430.0, 1300.0, -4.4, 0.035),
+            Noise(1100.0, 3300.0, -11.0, 0.022),
+            Noise(3000.0, 11_000.0, -22.0, 0.040),
+        ]),
+    };
+    let [place, contact, attack, ring, dullness, axial, press, air, level] = row;
+    Strike { place, contact, attack, ring, dullness, axial, press, air, noise, level }
 }
 
 /// Modes with more than so many turns within the contact are left out: the hand gives them less than a 250th of what
 /// it gives the lowest.
 const SOFT: f64 = 5.5;
 
-pub(super) fn voicing(
-    drum: Drum,
-    tone: Tone,
-    weight: Weight,
-    hand: Hand,
-    touch: &Touch,
-) -> Voicing {
-    let body = body(drum);
-    let strike = strike(tone);
+pub(super) fn voicing(stroke: Stroke, hand: Hand, touch: &Touch) -> Voicing {
+    let (body, strike, weight) = (body(stroke.drum), strike(stroke.tone), stroke.weight);
     // The two hands of one player never match; which way they differ is arbitrary here (from memory).
     let (hand_contact, hand_place) = match hand {
         Hand::Left => (1.06, -0.02),

@@ -13,18 +13,14 @@ mod shell;
 mod touch;
 
 use super::modal::Recipe;
-use crate::rhythm::{Drum, Hand, Instrument, Tone, Weight};
+use crate::rhythm::{Hand, Instrument, Stroke, Weight};
 use touch::Touch;
 
 /// One sound that the band can make.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Sound {
-    Drum {
-        drum: Drum,
-        tone: Tone,
-        weight: Weight,
-        hand: Hand,
-    },
+    /// A stroke, with its hand or the right one.
+    Drum(Stroke),
     Band {
         instrument: Instrument,
         weight: Weight,
@@ -44,12 +40,7 @@ impl Sound {
     pub fn voicing(self, take: u32) -> Voicing {
         let touch = Touch::new(self.seed(take));
         match self {
-            Sound::Drum {
-                drum,
-                tone,
-                weight,
-                hand,
-            } => conga::voicing(drum, tone, weight, hand, &touch),
+            Sound::Drum(stroke) => conga::voicing(stroke, hand(stroke), &touch),
             Sound::Band {
                 instrument,
                 weight,
@@ -69,12 +60,13 @@ impl Sound {
     /// A number of its own for every sound and take, the same on every machine.
     pub fn seed(self, take: u32) -> u64 {
         let (family, a, b, c, d) = match self {
-            Sound::Drum {
-                drum,
-                tone,
-                weight,
-                hand,
-            } => (0, drum as u64, tone as u64, weight as u64, hand as u64),
+            Sound::Drum(s) => (
+                0,
+                s.drum as u64,
+                s.tone as u64,
+                s.weight as u64,
+                hand(s) as u64,
+            ),
             Sound::Band {
                 instrument,
                 weight,
@@ -85,6 +77,10 @@ impl Sound {
             .into_iter()
             .fold(0, |sum, part| sum * 257 + part + 1)
     }
+}
+
+fn hand(stroke: Stroke) -> Hand {
+    stroke.hand.unwrap_or(Hand::Right)
 }
 
 /// Speed of sound in air, m/s, at 20 degrees.

@@ -67,20 +67,8 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
             partials,
             // The knock of hammer and key, which runs into the board (from memory).
             bursts: vec![
-                Burst {
-                    hz: 180.0,
-                    q: 1.0,
-                    gain: 0.20,
-                    attack: 0.004,
-                    t60: 0.250,
-                },
-                Burst {
-                    hz: 900.0,
-                    q: 0.6,
-                    gain: 0.06,
-                    attack: 0.0006,
-                    t60: 0.025,
-                },
+                Burst::new(180.0, 1.0, 0.20, 0.004, 0.250),
+                Burst::new(900.0, 0.6, 0.06, 0.0006, 0.025),
             ],
             attack: 0.001,
             longest: 0.9,

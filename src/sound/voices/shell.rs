@@ -59,13 +59,7 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
     Voicing {
         recipe: Recipe {
             partials: partials.collect(),
-            bursts: vec![Burst {
-                hz: 3800.0 * bright,
-                q: 0.7,
-                gain: STICK,
-                attack: 0.0002,
-                t60: 0.008,
-            }],
+            bursts: vec![Burst::new(3800.0 * bright, 0.7, STICK, 0.0002, 0.008)],
             attack: 0.0002,
             scattered: true,
             longest: 0.25,

@@ -1,0 +1,38 @@
+//! Numbers and lists in words, and the word that was probably meant.
+
+/// A number with its noun: `1 bar`, `2 bars`.
+pub fn counted(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
+/// `a`, `a and b`, `a, b and c`.
+pub fn listed(words: &[String]) -> String {
+    match words.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => words.concat(),
+    }
+}
+
+/// What belongs to the name that `word` was probably meant to be: the one that is most like it, by the measure of Jaro and
+/// Winkler (0 to 1, whatever the case of the letters), where that is above `least`.
+pub fn nearest<T>(
+    word: &str,
+    known: impl IntoIterator<Item = (impl AsRef<str>, T)>,
+    least: f64,
+) -> Option<T> {
+    let word = word.to_lowercase();
+    let like = |name: &str| strsim::jaro_winkler(&word, &name.to_lowercase());
+    let near = known
+        .into_iter()
+        .map(|(name, of)| (like(name.as_ref()), of));
+    let (likeness, near) = near.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (likeness > least).then_some(near)
+}
+
+/// The mend for a word that is not `known`: the nearest one that is, or what to do `otherwise`.
+pub fn did_you_mean(word: &str, known: &[&str], otherwise: impl FnOnce() -> String) -> String {
+    match nearest(word, known.iter().map(|k| (k, *k)), 0.8) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => otherwise(),
+    }
+}
