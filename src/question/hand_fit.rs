@@ -1,5 +1,6 @@
 //! Which strokes of a bar can be left blank: what the hands that are shown, the drums and the tempo leave to know.
 
+use super::scene;
 use crate::hands::{self, Player};
 use crate::rhythm::{Hand, Pattern, Stroke};
 
@@ -178,14 +179,18 @@ impl Bar {
         as_written: bool,
         draw: &mut super::Draw,
     ) -> Option<Bar> {
-        let bars = drums.bars();
-        let first = if as_written { 0 } else { draw.below(bars) };
+        let bars = scene::speaking_bars(drums);
+        let first = if as_written {
+            0
+        } else {
+            draw.below(bars.len())
+        };
         let start = draw.unit();
         if hands::judge(drums, bpm, player).is_err() {
             return None;
         }
-        (0..bars).find_map(|i| {
-            let bar = (first + i) % bars;
+        (0..bars.len()).find_map(|i| {
+            let bar = bars[(first + i) % bars.len()];
             let pulses = of_bar(drums, bar);
             let over = pulses.len().saturating_sub(WINDOW);
             let from = match as_written {

@@ -155,7 +155,7 @@ impl Argument {
             ),
         };
         (
-            format!("In your school the low drum comes on the {side}{struck}."),
+            format!("You play the low drum on the {side}{struck}."),
             low.clone(),
         )
     }
@@ -312,7 +312,10 @@ fn habit(card: &Card, direction: Direction) -> String {
         .chain([often])
         .filter(|f| !f.is_empty())
         .collect();
-    format!("Usually it comes {}. A habit, not a law.", facts.join("; "))
+    format!(
+        "Usually it comes {}. That is a habit, not a law.",
+        facts.join("; ")
+    )
 }
 
 /// A style as it is written in a sentence.

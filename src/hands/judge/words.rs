@@ -36,7 +36,7 @@ impl StickingCheck<'_> {
             Fault::Run { from, to } => (
                 to,
                 format!(
-                    "The {} has {} and {}, {}: strong strokes in a row change hands.",
+                    "The {} has {} and {}, {}: three or more strong strokes in a row change hands.",
                     hands[to].name(),
                     on(from),
                     on(to),
