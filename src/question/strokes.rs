@@ -18,6 +18,8 @@ pub struct Strokes;
 const CHOICES: usize = 4;
 /// Share of questions that ask a whole bar, where there is one to ask.
 const ROWS: f64 = 0.3;
+/// Longest phrase that is asked by ear, in bars: nobody should listen for half a minute to one stroke.
+const HEARD: usize = 4;
 
 impl Kind for Strokes {
     fn name(&self) -> &'static str {
@@ -38,7 +40,10 @@ impl Kind for Strokes {
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         let drums = card.score.drums.as_ref();
-        let known = sense == Sense::Hear || card.clave.is_some() || drums.is_some_and(goes_round);
+        let known = match sense {
+            Sense::Read => card.clave.is_some() || drums.is_some_and(goes_round),
+            Sense::Hear => drums.is_some_and(|p| p.bars() <= HEARD),
+        };
         // The name of a sticking tells the hands, not the sounds.
         let named = sense == Sense::Read && card.rudiment.is_some();
         known && !named && drums.is_some_and(|p| tones(p, &told(card, sense)).len() > 1)

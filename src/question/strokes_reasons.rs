@@ -13,6 +13,8 @@ pub(super) fn reasons(
     sense: Sense,
     clave: Option<Clave>,
 ) -> Vec<Reason> {
+    let alone = on_one_drum(drums);
+    let drums = alone.as_ref().unwrap_or(drums);
     let bar_of = |pulse: &usize| pulse / drums.grid().pulses_per_bar();
     let mut reasons = match pulses {
         [pulse] => one(drums, *pulse, sense),
@@ -22,6 +24,18 @@ pub(super) fn reasons(
     };
     reasons.extend(jobs(drums, pulses, clave));
     reasons
+}
+
+/// Where there is one drum only, which one it is goes without saying. `None` where there are several.
+fn on_one_drum(drums: &Pattern) -> Option<Pattern> {
+    let conga = |s: Stroke| Stroke {
+        drum: Drum::Conga,
+        ..s
+    };
+    let cells = drums.cells().iter().map(|cell| cell.map(conga)).collect();
+    let one = drums.drums().len() == 1;
+    one.then(|| Pattern::new(drums.grid(), cells).ok())
+        .flatten()
 }
 
 fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
@@ -131,8 +145,8 @@ const fn touch(tone: Tone) -> &'static str {
         Tone::ClosedSlap => "the same snap with the fingers left on the head, a dry crack",
         Tone::Muffled => "struck as an open tone, but the fingers stay and press",
         Tone::Bass => "the palm in the centre",
-        Tone::Heel => "the heel of the hand comes down, quiet",
-        Tone::Tip => "the fingers come down, quiet",
+        Tone::Heel => "the hand rocks down on its heel, quiet",
+        Tone::Tip => "the hand rocks forward on its finger tips, quiet",
     }
 }
 
