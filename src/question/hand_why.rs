@@ -155,7 +155,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
                 text: format!("Not {row}: {}", lower(&refusal.text)),
                 pulses: refusal.pulses.clone(),
             };
-            if reasons.len() < MOST - 1 && !reasons.iter().any(|r| same(r, &reason)) {
+            if reasons.len() < MOST - 1 && !reasons.iter().any(|r| alike(r, &reason)) {
                 reasons.push(reason);
             }
         }
@@ -205,6 +205,15 @@ fn with_other(refusal: &Refusal, hand: Hand, at: &str) -> Reason {
         text: format!("With the {} on {at}: {}", hand.name(), lower(&refusal.text)),
         pulses: refusal.pulses.clone(),
     }
+}
+
+/// Do two reasons end in the same rule?
+fn alike(a: &Reason, b: &Reason) -> bool {
+    let rule = |r: &'_ Reason| -> Vec<String> {
+        let words = r.text.split(' ').rev().take(4);
+        words.map(str::to_string).collect()
+    };
+    rule(a) == rule(b)
 }
 
 /// Do two reasons point at the same strokes?

@@ -14,6 +14,9 @@ use crate::sound::Take;
 /// the name does not tell are asked.
 pub struct Strokes;
 
+/// The concept of strokes that nothing but the card's name tells.
+pub(super) const BY_HEART: &str = "strokes by heart";
+
 /// Fewest choices that are offered.
 const CHOICES: usize = 4;
 /// Share of questions that ask a whole bar, where there is one to ask.
@@ -51,7 +54,7 @@ impl Kind for Strokes {
 
     fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
         vec![match sense {
-            Sense::Read => "strokes by heart".to_string(),
+            Sense::Read => BY_HEART.to_string(),
             Sense::Hear => "strokes by ear".to_string(),
         }]
     }

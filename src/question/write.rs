@@ -3,6 +3,7 @@
 use super::alignment::{Comparison, REST};
 use super::grade::letters;
 use super::scene;
+use super::strokes::BY_HEART;
 use super::strokes_reasons::reasons;
 use super::{
     Answer, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense, Setup,
@@ -47,7 +48,7 @@ impl Kind for Write {
 
     fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
         vec![match sense {
-            Sense::Read => "strokes by heart".to_string(),
+            Sense::Read => BY_HEART.to_string(),
             Sense::Hear => "strokes by ear".to_string(),
         }]
     }

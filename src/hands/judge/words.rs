@@ -56,7 +56,7 @@ impl StickingCheck<'_> {
                 let strokes: Vec<usize> = strokes.into_iter().rev().collect();
                 let pulses: Vec<usize> = strokes.iter().map(|i| at(*i)).collect();
                 let text = format!(
-                    "The {} plays {} in a row while the {} rests: the hands share such a row.",
+                    "The {} plays {} in a row while the {} rests: four in a row are shared between the hands.",
                     hands[to].name(),
                     said_all(self.pattern, &pulses),
                     hands[to].other().name()
