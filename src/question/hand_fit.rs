@@ -79,13 +79,16 @@ pub(super) fn tempos(range: (f64, f64), bpm: f64) -> Vec<f64> {
 /// practised right-hander, as cards are written.
 pub(super) fn tells_hands(drums: &Pattern, range: (f64, f64)) -> bool {
     let player = Player::default();
+    let (bars, per) = (scene::speaking_bars(drums), drums.grid().pulses_per_bar());
     let middle = ((range.0 + range.1) / 2.0).round();
     tempos(range, middle).into_iter().any(|bpm| {
         let Some(own) = with_all_hands(drums, bpm, &player) else {
             return false;
         };
         let right = |p: &Pattern| hands::judge(p, bpm, &player).is_ok();
-        right(&own) && own.strokes().any(|(p, _)| !right(&swapped(&own, p)))
+        let asked = |p: usize| bars.contains(&(p / per));
+        let mut strokes = own.strokes().map(|(p, _)| p);
+        right(&own) && strokes.any(|p| asked(p) && !right(&swapped(&own, p)))
     })
 }
 

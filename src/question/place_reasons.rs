@@ -312,10 +312,7 @@ fn habit(card: &Card, direction: Direction) -> String {
         .chain([often])
         .filter(|f| !f.is_empty())
         .collect();
-    format!(
-        "Usually it comes {}. That is a habit, not a law.",
-        facts.join("; ")
-    )
+    format!("Usually it comes {}. A habit, not a law.", facts.join("; "))
 }
 
 /// A style as it is written in a sentence.
