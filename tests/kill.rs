@@ -139,7 +139,7 @@ impl Lines {
 }
 
 fn verdict(line: &str) -> bool {
-    ["Right, ", "Partly right: ", "Missed."]
+    ["Right, ", "Partly right, ", "Missed: "]
         .iter()
         .any(|v| line.starts_with(v))
 }

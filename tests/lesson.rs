@@ -165,7 +165,7 @@ fn where_one_stands_is_set_and_shown_and_sounds_out() {
     assert!(said(data, &["settings"]).contains("play in bands"));
     assert_eq!(json(data, &["settings", "--json"])["stands"], "bands");
     let plan = said(data, &["plan"]);
-    assert!(plan.contains("To find out what you know"), "{plan}");
+    assert!(plan.contains("This finds out what you know"), "{plan}");
     let wrong = refused(data, &["settings", "--stands", "star"]);
     assert!(wrong.contains("tumbao"), "{wrong}");
 }

@@ -133,7 +133,7 @@ fn a_row_that_is_partly_right_is_told_so_and_kept_as_its_share() {
             &format!("\n{}\n", right.concat()),
         ),
     );
-    let partly = format!("\nPartly right: {} of {n}. It is ", n - 1);
+    let partly = format!("\nPartly right, {} of {n}: ", n - 1);
     assert!(said.contains(&partly), "{said}");
     let letters = right.concat().to_uppercase();
     let row = |name: &str| said.lines().find(|l| l.starts_with(name)).unwrap_or("");

@@ -48,16 +48,16 @@ fn a_log_that_another_program_holds_is_told_and_waited_for() {
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
     let since = Instant::now();
     drill.send("x");
-    drill.wait_for("Missed.");
+    drill.wait_for("Missed:");
     drill.wait_for("another program is using");
     println!("a held log is told after {:?}", since.elapsed());
     // The screen is alive: every key does what it does, and the window can be resized.
     drill.send("?");
     drill.wait_for("not right; it comes again today");
     drill.send("\r");
-    drill.wait_for("Missed.");
+    drill.wait_for("Missed:");
     drill.resize(100, 30);
-    drill.wait_for("Missed.");
+    drill.wait_for("Missed:");
     other.execute_batch("ROLLBACK").unwrap();
     drill.wait("the answer is saved", |text| {
         !text.contains("another program is using")
@@ -118,7 +118,7 @@ fn a_clock_that_jumps_in_mid_drill_ends_it_before_anything_is_written() {
         ];
         let mut drill = drill_with(&data, &[], &variables);
         drill.send("x");
-        drill.wait_for("Missed.");
+        drill.wait_for("Missed:");
         let jumped = (days * 86_400).to_string();
         let beside = folder.path().join("new");
         fs::write(&beside, jumped).unwrap();
@@ -184,7 +184,7 @@ const PAGES: &[Way] = &[
 fn player(data: &Path) {
     let mut drill = drill(data);
     drill.send("x");
-    drill.wait_for("Missed.");
+    drill.wait_for("Missed:");
     drill.send("\x03");
     assert!(drill.end().success());
 }

@@ -649,7 +649,7 @@ fn the_reasons_of_a_place_are_true_and_would_be_false_of_the_other_answer() {
                 } else {
                     Side::Three
                 };
-                let begins = format!("In your school the low drum comes on the {}", side.name());
+                let begins = format!("You play the low drum on the {}", side.name());
                 assert!(said.starts_with(&begins), "{}: {said}", q.item);
                 let drums = card.score.drums.as_ref().unwrap();
                 let low: Vec<usize> = drums

@@ -129,7 +129,7 @@ fn the_mouse_opens_pages_scrolls_and_chooses() {
     click(&mut terminal, "[Enter] ask me");
     terminal.wait_for("[x] don't know");
     click(&mut terminal, "[x] don't know");
-    terminal.wait_for("Missed.");
+    terminal.wait_for("Missed:");
     terminal.signal("TERM");
     assert_eq!(terminal.end().exit_code(), 0);
     assert_eq!(told(&["log", "export"], folder.path()).lines().count(), 1);
@@ -158,7 +158,7 @@ fn settings_are_kept_and_used() {
     terminal.send("\r");
     terminal.wait_for("[q] don't know");
     terminal.send("q");
-    terminal.wait_for("Missed.");
+    terminal.wait_for("Missed:");
     terminal.send("\x03");
     terminal.wait_for("Today, 6 min");
     terminal.send("w");

@@ -72,7 +72,7 @@ fn line_by_line() {
         String::from_utf8_lossy(&run.stderr),
     );
     assert_eq!(run.status.code(), Some(UNSAVED as i32), "{out}\n{said}");
-    let verdicts = ["Right, ", "Partly right: ", "Missed."];
+    let verdicts = ["Right, ", "Partly right, ", "Missed: "];
     let answered = out
         .lines()
         .filter(|l| verdicts.iter().any(|v| l.starts_with(v)));

@@ -212,7 +212,7 @@ impl Agenda {
             let item = &self.items[i].key;
             steps.push(Step {
                 item: item.clone(),
-                why: "To find out what you know; that is not taught.".into(),
+                why: "This finds out what you know already.".into(),
                 seconds: self.course.sounding_seconds(memory, i),
                 last: None,
             });

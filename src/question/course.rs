@@ -1,6 +1,7 @@
 //! The course: what a player is taken to know of it, and what an evening brings.
 
 use super::stands::Stands;
+use super::strokes::BY_HEART;
 use super::thread::{OPENING, Thread, deck, order};
 use super::{Item, ItemKey, Sense, candidates, kind};
 use crate::deck::{Card, Deck};
@@ -239,7 +240,12 @@ impl Course {
             let Some((t, place)) = self.places.get(&item.card) else {
                 continue;
             };
+            // A bar of our own that was never shown cannot be known by heart.
+            let concepts = &self.candidates[i].concepts;
+            let by_heart = concepts.iter().any(|c| c == BY_HEART);
+            let unknowable = by_heart && self.threads[i] != Thread::Strokes;
             if !open[*t]
+                || unknowable
                 || self.candidates[i].produced
                 || tried.contains(item.card.as_str())
                 || standing.introduced.contains(&item.card)

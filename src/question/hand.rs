@@ -133,7 +133,7 @@ fn choices() -> Vec<Choice> {
     rhythm::Hand::ALL
         .map(|hand| Choice {
             key: key(hand),
-            label: hand.name().to_string(),
+            label: format!("{} hand", hand.name()),
         })
         .to_vec()
 }
@@ -149,7 +149,7 @@ fn keys(row: &[rhythm::Hand]) -> String {
 /// The right rows in words: all where there are one or two, otherwise the first and how many there are.
 fn answer(right: &[Vec<rhythm::Hand>], mark: Mark) -> String {
     let row = |row: &Vec<rhythm::Hand>| match (mark, row.as_slice()) {
-        (Mark::Pulse(_), [hand]) => hand.name().to_string(),
+        (Mark::Pulse(_), [hand]) => format!("{} hand", hand.name()),
         _ => letters(row.iter().map(|h| h.letter())),
     };
     match right {
@@ -278,7 +278,7 @@ fn text(
         _ => "three drums",
     };
     let turned = match mirrored {
-        true => ", the hands turned round",
+        true => ", hands swapped",
         false => "",
     };
     let what = match asked {

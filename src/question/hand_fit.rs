@@ -1,5 +1,6 @@
 //! Which strokes of a bar can be left blank: what the hands that are shown, the drums and the tempo leave to know.
 
+use super::scene;
 use crate::hands::{self, Player};
 use crate::rhythm::{Hand, Pattern, Stroke};
 
@@ -78,13 +79,16 @@ pub(super) fn tempos(range: (f64, f64), bpm: f64) -> Vec<f64> {
 /// practised right-hander, as cards are written.
 pub(super) fn tells_hands(drums: &Pattern, range: (f64, f64)) -> bool {
     let player = Player::default();
+    let (bars, per) = (scene::speaking_bars(drums), drums.grid().pulses_per_bar());
     let middle = ((range.0 + range.1) / 2.0).round();
     tempos(range, middle).into_iter().any(|bpm| {
         let Some(own) = with_all_hands(drums, bpm, &player) else {
             return false;
         };
         let right = |p: &Pattern| hands::judge(p, bpm, &player).is_ok();
-        right(&own) && own.strokes().any(|(p, _)| !right(&swapped(&own, p)))
+        let asked = |p: usize| bars.contains(&(p / per));
+        let mut strokes = own.strokes().map(|(p, _)| p);
+        right(&own) && strokes.any(|p| asked(p) && !right(&swapped(&own, p)))
     })
 }
 
@@ -178,14 +182,18 @@ impl Bar {
         as_written: bool,
         draw: &mut super::Draw,
     ) -> Option<Bar> {
-        let bars = drums.bars();
-        let first = if as_written { 0 } else { draw.below(bars) };
+        let bars = scene::speaking_bars(drums);
+        let first = if as_written {
+            0
+        } else {
+            draw.below(bars.len())
+        };
         let start = draw.unit();
         if hands::judge(drums, bpm, player).is_err() {
             return None;
         }
-        (0..bars).find_map(|i| {
-            let bar = (first + i) % bars;
+        (0..bars.len()).find_map(|i| {
+            let bar = bars[(first + i) % bars.len()];
             let pulses = of_bar(drums, bar);
             let over = pulses.len().saturating_sub(WINDOW);
             let from = match as_written {

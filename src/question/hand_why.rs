@@ -135,23 +135,30 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
     reasons.truncate(MOST - usize::from(right.len() > 2));
     // Where every single hand may change, it is all of them together that count.
     if reasons.is_empty() {
-        let turned: Vec<Hand> = right[0].iter().map(|h| h.other()).collect();
-        let rows = std::iter::once(turned).chain(every_row(right[0].len()));
-        let wrong = rows.filter(|row| !right.contains(row));
+        // The wrong rows that are told first differ in one hand.
+        let mut rows: Vec<Vec<Hand>> = every_row(right[0].len()).collect();
+        let apart = |row: &Vec<Hand>| row.iter().zip(&right[0]).filter(|(a, b)| a != b).count();
+        rows.sort_by_key(apart);
+        let wrong = rows.into_iter().filter(|row| !right.contains(row));
         let judged = |row: Vec<Hand>| {
             let refusal = hands::judge(&sticking.with(&row), bpm, &sticking.player).err()?;
             Some((row, refusal))
         };
         let refusals: Vec<(Vec<Hand>, Refusal)> = wrong.filter_map(judged).collect();
-        let holds = refusals.iter().find(|(_, refusal)| !denied(refusal));
-        let refused = holds.or(refusals.first()).map(|(row, refusal)| {
+        let mut told: Vec<_> = refusals.iter().filter(|(_, r)| !denied(r)).collect();
+        if told.is_empty() {
+            told.extend(refusals.first());
+        }
+        for (row, refusal) in told {
             let row = letters(row.iter().map(|h| h.letter()));
-            Reason {
+            let reason = Reason {
                 text: format!("Not {row}: {}", lower(&refusal.text)),
                 pulses: refusal.pulses.clone(),
+            };
+            if reasons.len() < MOST - 1 && !reasons.iter().any(|r| alike(r, &reason)) {
+                reasons.push(reason);
             }
-        });
-        reasons.extend(refused);
+        }
     }
     if right.len() > 2 {
         let rows = right[1..]
@@ -198,6 +205,15 @@ fn with_other(refusal: &Refusal, hand: Hand, at: &str) -> Reason {
         text: format!("With the {} on {at}: {}", hand.name(), lower(&refusal.text)),
         pulses: refusal.pulses.clone(),
     }
+}
+
+/// Do two reasons end in the same rule?
+fn alike(a: &Reason, b: &Reason) -> bool {
+    let rule = |r: &'_ Reason| -> Vec<String> {
+        let words = r.text.split(' ').rev().take(4);
+        words.map(str::to_string).collect()
+    };
+    rule(a) == rule(b)
 }
 
 /// Do two reasons point at the same strokes?

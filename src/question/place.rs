@@ -8,7 +8,6 @@ use super::side::school;
 use super::{Choice, Draw, Kind, Mark, Prompt, QuestionParts, Sense, Setup};
 use crate::clave::Direction;
 use crate::deck::Card;
-use crate::rhythm::Stroke;
 use crate::sound::Take;
 
 /// Where in a phrase is a variation in clave? Either: in which of two bars of the phrase. Or: it is laid into a phrase of
@@ -119,7 +118,7 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
         _ => "In which bars are these two",
     };
     let text = format!(
-        "{}A phrase of {} bars goes {}. {are} in clave?",
+        "{}A phrase of {} bars is in {}. {are} in clave?",
         school(card),
         asked.bars,
         asked.direction.name()
@@ -141,14 +140,8 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
 
 /// Is each of the card's bars another than the plain tumbao, so that it stands out among it?
 fn stands_out(card: &Card) -> bool {
-    let per = card.grid.pulses_per_bar();
-    let strokes = |cells: &[Option<Stroke>]| -> Vec<_> {
-        let heard = |s: &Stroke| (s.drum, s.tone, s.weight);
-        cells.iter().map(|c| c.as_ref().map(heard)).collect()
-    };
-    let plain = scene::plain_tumbao(card.grid).map(|p| strokes(p.cells()));
     let drums = card.score.drums.as_ref();
-    drums.is_some_and(|d| d.cells().chunks(per).all(|bar| Some(strokes(bar)) != plain))
+    drums.is_some_and(|d| (0..d.bars()).all(|bar| !scene::is_plain(d, bar)))
 }
 
 /// Is the card on its side in a phrase of the plain tumbao?

@@ -155,7 +155,7 @@ impl Argument {
             ),
         };
         (
-            format!("In your school the low drum comes on the {side}{struck}."),
+            format!("You play the low drum on the {side}{struck}."),
             low.clone(),
         )
     }
@@ -247,7 +247,7 @@ fn neutral(card: &Card, shift: usize) -> Reason {
     let [two, three] = [Side::Two, Side::Three].map(|side| on_the_clave(card, side));
     let end = match two.len() == three.len() {
         true => "no side stands out",
-        false => "the bars around it tell the side",
+        false => "too little to state a side",
     };
     Reason {
         text: format!(

@@ -132,7 +132,7 @@ pub(super) fn made(
     let answer = struck.iter().filter_map(|p| drums.at(*p));
     let answer = letters(answer.map(|s| s.tone.letter()));
     let mut reveal = scene::reveal(card, &scene, &take, answer);
-    reveal.reasons = reasons(&drums, &struck, Sense::Read);
+    reveal.reasons = reasons(&drums, &struck, Sense::Read, scene.clave_of(card));
     let mark = match own.len() {
         n if n == bars => Mark::Whole,
         1 => Mark::Bar(own.start),

@@ -22,6 +22,11 @@ pub(super) struct Scene {
 }
 
 impl Scene {
+    /// The clave under the first bar, where the card states a side.
+    pub fn clave_of(&self, card: &Card) -> Option<Clave> {
+        self.clave.filter(|_| card.states != States::Neither)
+    }
+
     /// The card's own bars alone.
     pub fn own_score(&self) -> Score {
         let mut score = self.score.clone();
@@ -167,6 +172,29 @@ fn eighths(grid: Grid) -> Option<usize> {
 pub fn plain_tumbao(grid: Grid) -> Option<Pattern> {
     let step = eighths(grid)?;
     with_hands(grid, step, "HTSTHTOO", "LLRLLLRR")
+}
+
+/// The bars of the drums that are worth asking about: of a longer phrase those that are not the plain tumbao, where
+/// there are such; of everything else all.
+pub(super) fn speaking_bars(drums: &Pattern) -> Vec<usize> {
+    let all: Vec<usize> = (0..drums.bars()).collect();
+    let other = |bar: &usize| !is_plain(drums, *bar);
+    match all.iter().copied().filter(other).collect::<Vec<usize>>() {
+        own if drums.bars() > 2 && !own.is_empty() => own,
+        _ => all,
+    }
+}
+
+/// Is this bar of the drums the plain tumbao, whatever its hands?
+pub(super) fn is_plain(drums: &Pattern, bar: usize) -> bool {
+    let heard = |cell: &Option<Stroke>| cell.map(|s| (s.drum, s.tone, s.weight));
+    let plain = plain_tumbao(drums.grid());
+    plain.is_some_and(|p| {
+        p.cells()
+            .iter()
+            .map(heard)
+            .eq(drums.bar(bar).iter().map(heard))
+    })
 }
 
 /// One bar on the conga: a stroke and its hand on every `step`th pulse.

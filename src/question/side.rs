@@ -195,24 +195,24 @@ pub(super) fn school(card: &Card) -> String {
     let told = school.filter(|_| low && card.states != States::Neither);
     told.map_or_else(String::new, |school| {
         // Not by the words of an answer: those would give it away.
-        let bar = match school.side() {
+        let strokes = match school.side() {
             clave::Side::Three => "three",
             clave::Side::Two => "two",
         };
-        format!("In your school the low drum comes in the clave's bar of {bar}. ")
+        format!("You play the low drum where the clave has {strokes} strokes. ")
     })
 }
 
 fn text(sense: Sense, mark: Mark, bars: usize) -> String {
     match (sense, mark) {
         (Sense::Read, Mark::Bar(_)) if bars == 1 => {
-            "This is one bar of a part of two. Which side is it?".into()
+            "This is one bar of a two-bar part. Which side is it?".into()
         }
         (Sense::Read, Mark::Bar(_)) => "Which side is the marked bar?".into(),
         (Sense::Read, _) if bars == 1 => "In which direction does this part go?".into(),
         (Sense::Read, _) => "In which direction does this phrase go?".into(),
         (Sense::Hear, Mark::Bar(_)) if bars == 1 => {
-            "You hear one bar of a part of two. Which side is it?".into()
+            "You hear one bar of a two-bar part. Which side is it?".into()
         }
         (Sense::Hear, Mark::Bar(bar)) => {
             format!(

@@ -150,10 +150,10 @@ impl<'a> SideCase<'a> {
         let alone = self.bars() == 1;
         match sign.what {
             What::LowDrum if alone => {
-                format!("the low drum comes in here: in your school it comes on the {side}")
+                format!("the low drum comes in here, and you play it on the {side}")
             }
             What::LowDrum => {
-                format!("the low drum comes in {bar} only: in your school it comes on the {side}")
+                format!("the low drum comes in {bar} only, and you play it on the {side}")
             }
             What::Opens => {
                 let drums = self.scene.score.drums.as_ref();
@@ -209,24 +209,22 @@ impl<'a> SideCase<'a> {
             let other = sign.side.other();
             let of_the_other = self.shown.on_clave(voice, sign.bar, other);
             let few = match of_the_other.is_empty() {
-                true => "nothing".to_string(),
+                true => format!("and the {} with nothing", other.name()),
                 false => format!(
-                    "only the {} on {}",
+                    "the {} only with the {} on {}",
+                    other.name(),
                     counted_stroke(of_the_other.len()),
                     words::pulses(self.grid(), &of_the_other)
                 ),
             };
-            return format!(
-                "{bar} has {there} with the clave of the {side}, and {few} with that of the {}",
-                other.name()
-            );
+            return format!("{bar} meets the {side} of the clave with {there}, {few}");
         }
         let mut same_side = (0..self.bars()).filter(|b| b % 2 == sign.bar % 2 && *b != sign.bar);
         let only = match same_side.any(within) {
-            true => format!("{bar} has {there}, which no bar of the other side has"),
+            true => format!("{bar} has what no bar of the other side has, {there}"),
             false => format!("only {bar} has {there}"),
         };
-        format!("{only}: there the clave of the {side} strikes")
+        format!("{only}, where the {side} of the clave strikes")
     }
 
     /// Strokes by name and count, `the slap on 2 and the open tone on 2& (the bombo)`; of the band `the shell on 3`:
@@ -285,6 +283,7 @@ impl<'a> SideCase<'a> {
         let per = self.grid().pulses_per_bar();
         let said = match side {
             Side::Two => format!("two strokes, {at}, and nothing on 1"),
+            Side::Three if self.grid() == Grid::Triplets => format!("three strokes, {at}"),
             Side::Three => format!("three strokes, {}", at.replace("2&", "2& (the bombo)")),
         };
         Reason {

@@ -14,10 +14,15 @@ use crate::sound::Take;
 /// the name does not tell are asked.
 pub struct Strokes;
 
+/// The concept of strokes that nothing but the card's name tells.
+pub(super) const BY_HEART: &str = "strokes by heart";
+
 /// Fewest choices that are offered.
 const CHOICES: usize = 4;
 /// Share of questions that ask a whole bar, where there is one to ask.
 const ROWS: f64 = 0.3;
+/// Longest phrase that is asked by ear, in bars: nobody should listen for half a minute to one stroke.
+const HEARD: usize = 4;
 
 impl Kind for Strokes {
     fn name(&self) -> &'static str {
@@ -38,13 +43,18 @@ impl Kind for Strokes {
 
     fn fits(&self, card: &Card, sense: Sense) -> bool {
         let drums = card.score.drums.as_ref();
-        let known = sense == Sense::Hear || card.clave.is_some() || drums.is_some_and(goes_round);
-        known && drums.is_some_and(|p| tones(p, &told(card, sense)).len() > 1)
+        let known = match sense {
+            Sense::Read => card.clave.is_some() || drums.is_some_and(goes_round),
+            Sense::Hear => drums.is_some_and(|p| p.bars() <= HEARD),
+        };
+        // The name of a sticking tells the hands, not the sounds.
+        let named = sense == Sense::Read && card.rudiment.is_some();
+        known && !named && drums.is_some_and(|p| tones(p, &told(card, sense)).len() > 1)
     }
 
     fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
         vec![match sense {
-            Sense::Read => "strokes by heart".to_string(),
+            Sense::Read => BY_HEART.to_string(),
             Sense::Hear => "strokes by ear".to_string(),
         }]
     }
@@ -116,7 +126,7 @@ impl Kind for Strokes {
             take.score.remove(line.instrument());
         }
         let mut reveal = scene::reveal(card, &scene, &take, answer);
-        reveal.reasons = reasons(&drums, &pulses, sense);
+        reveal.reasons = reasons(&drums, &pulses, sense, scene.clave_of(card));
         Some(QuestionParts {
             prompt: Prompt {
                 mark,
@@ -177,7 +187,8 @@ fn asked(
         }
         pulses
     };
-    let rows: Vec<usize> = (0..drums.bars())
+    let rows: Vec<usize> = scene::speaking_bars(drums)
+        .into_iter()
         .filter(|b| {
             let pulses = of(*b);
             (2..=8).contains(&pulses.len()) && mixed(&pulses)
@@ -190,8 +201,7 @@ fn asked(
         return Some((Mark::Bar(bar), of(bar)));
     }
     let tone = draw.pick(&tones(drums, told))?;
-    let with: Vec<usize> = drums
-        .strokes()
+    let with: Vec<usize> = speaking(drums)
         .filter(|(_, s)| s.tone == tone)
         .map(|(p, _)| p)
         .collect();
@@ -206,11 +216,19 @@ fn of_bar(drums: &Pattern, bar: usize, told: &[Tone]) -> Vec<usize> {
     struck.map(|(p, _)| p).filter(|p| p / per == bar).collect()
 }
 
+/// The strokes of the bars that are worth asking about.
+fn speaking(drums: &Pattern) -> impl Iterator<Item = (usize, Stroke)> {
+    let (bars, per) = (scene::speaking_bars(drums), drums.grid().pulses_per_bar());
+    drums
+        .strokes()
+        .filter(move |(p, _)| bars.contains(&(p / per)))
+}
+
 /// The tones of a pattern, in the order of [`Tone::ALL`], but for those that are told.
 fn tones(drums: &Pattern, told: &[Tone]) -> Vec<Tone> {
     Tone::ALL
         .into_iter()
-        .filter(|t| !told.contains(t) && drums.strokes().any(|(_, s)| s.tone == *t))
+        .filter(|t| !told.contains(t) && speaking(drums).any(|(_, s)| s.tone == *t))
         .collect()
 }
 

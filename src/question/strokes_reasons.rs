@@ -1,10 +1,20 @@
 //! Why these strokes: how they sound, what stands around them, what they are there for.
 
 use super::{Reason, Sense, words};
+use crate::clave::{Clave, Side};
 use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight};
 
 /// Why these strokes: how they sound or lie under the hand, what stands around them, what they are there for.
-pub(super) fn reasons(drums: &Pattern, pulses: &[usize], sense: Sense) -> Vec<Reason> {
+///
+/// `clave` lies under the first bar of a part that states a side; `None` under any other.
+pub(super) fn reasons(
+    drums: &Pattern,
+    pulses: &[usize],
+    sense: Sense,
+    clave: Option<Clave>,
+) -> Vec<Reason> {
+    let alone = on_one_drum(drums);
+    let drums = alone.as_ref().unwrap_or(drums);
     let bar_of = |pulse: &usize| pulse / drums.grid().pulses_per_bar();
     let mut reasons = match pulses {
         [pulse] => one(drums, *pulse, sense),
@@ -12,8 +22,20 @@ pub(super) fn reasons(drums: &Pattern, pulses: &[usize], sense: Sense) -> Vec<Re
             .map(|of| bar(drums, of))
             .collect(),
     };
-    reasons.extend(jobs(drums, pulses));
+    reasons.extend(jobs(drums, pulses, clave));
     reasons
+}
+
+/// Where there is one drum only, which one it is goes without saying. `None` where there are several.
+fn on_one_drum(drums: &Pattern) -> Option<Pattern> {
+    let conga = |s: Stroke| Stroke {
+        drum: Drum::Conga,
+        ..s
+    };
+    let cells = drums.cells().iter().map(|cell| cell.map(conga)).collect();
+    let one = drums.drums().len() == 1;
+    one.then(|| Pattern::new(drums.grid(), cells).ok())
+        .flatten()
 }
 
 fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
@@ -64,12 +86,13 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
         let near = [(before, gaps[0]), (after, gaps[1])]
             .into_iter()
             .filter(|(_, gap)| *gap <= beat);
+        let (before_it, after_it) = (spoken(before, b, gaps[0]), spoken(after, a, gaps[1]));
+        let text = match before_it == after_it {
+            true => format!("Before it and after it {before_it}."),
+            false => format!("Before it {before_it}, after it {after_it}."),
+        };
         reasons.push(Reason {
-            text: format!(
-                "Before it {}, after it {}.",
-                spoken(before, b, gaps[0]),
-                spoken(after, a, gaps[1])
-            ),
+            text,
             pulses: near.map(|(p, _)| p).collect(),
         });
     }
@@ -120,10 +143,10 @@ const fn touch(tone: Tone) -> &'static str {
         Tone::Open => "fingers at the edge and off at once, so that the head rings",
         Tone::Slap => "the fingers snap at the edge and come off, a sharp crack",
         Tone::ClosedSlap => "the same snap with the fingers left on the head, a dry crack",
-        Tone::Muffled => "an open tone pressed into the head",
+        Tone::Muffled => "struck as an open tone, but the fingers stay and press",
         Tone::Bass => "the palm in the centre",
-        Tone::Heel => "the heel of the hand, quiet",
-        Tone::Tip => "the finger tips, quiet",
+        Tone::Heel => "the hand rocks down on its heel, quiet",
+        Tone::Tip => "the hand rocks forward on its finger tips, quiet",
     }
 }
 
@@ -141,13 +164,13 @@ const fn sound(tone: Tone) -> &'static str {
 }
 
 /// What strokes are there for in a tumbao and what is made of it (common practice, no source); at most two things.
-fn jobs(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
+fn jobs(drums: &Pattern, pulses: &[usize], clave: Option<Clave>) -> Vec<Reason> {
     let per = drums.grid().pulses_per_bar();
     let found = pulses.iter().filter_map(|p| Some((*p, drums.at(*p)?)));
     let mut jobs: Vec<Reason> = Vec::new();
     for (pulse, stroke) in found {
         let bar = pulse - pulse % per;
-        let Some((text, mates)) = job(drums, bar, pulse, stroke) else {
+        let Some((text, mates)) = job(drums, bar, pulse, stroke, clave) else {
             continue;
         };
         if !jobs.iter().any(|j| j.text == text) {
@@ -163,7 +186,13 @@ fn jobs(drums: &Pattern, pulses: &[usize]) -> Vec<Reason> {
 }
 
 /// What one stroke is there for, and the pulses that belong to it.
-fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(String, Vec<usize>)> {
+fn job(
+    drums: &Pattern,
+    bar: usize,
+    pulse: usize,
+    stroke: Stroke,
+    clave: Option<Clave>,
+) -> Option<(String, Vec<usize>)> {
     let grid = drums.grid();
     let on = |said: &str| {
         let per = grid.pulses_per_bar();
@@ -183,6 +212,10 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
         .filter(|(_, s)| s.tone.is_heel_or_tip())
         .map(|(p, _)| p)
         .collect();
+    let on_three = || {
+        let bar = bar / grid.pulses_per_bar();
+        clave.is_some_and(|c| c.direction.side(bar) == Side::Three)
+    };
     let slap_on_two = is(two, Tone::Slap) || is(two, Tone::ClosedSlap);
     // Slap on 2, open tone on 4, light strokes around them: only of such a bar is said what holds of a tumbao.
     let other_opens = is(on("1"), Tone::Open) || is(on("3"), Tone::Open);
@@ -213,8 +246,8 @@ fn job(drums: &Pattern, bar: usize, pulse: usize, stroke: Stroke) -> Option<(Str
         (Tone::Open, "4") if tumbao => {
             "A single open tone on 4 is the ponche: it leans over the bar line.".to_string()
         }
-        // In double time 2& is no more the bombo.
-        (Tone::Open | Tone::Slap, "2&") if grid == Grid::Eighths => {
+        // In double time, and on the two side, 2& is not the bombo.
+        (Tone::Open | Tone::Slap, "2&") if grid == Grid::Eighths && on_three() => {
             format!("On 2& the {} is on the bombo.", stroke.tone.name())
         }
         (Tone::Slap, "2") if tumbao => {
@@ -248,7 +281,7 @@ mod tests {
     /// What is said of the stroke at a pulse besides how it is made and what stands around it.
     fn said(strokes: &str, pulse: usize) -> Vec<String> {
         let drums = read_line(strokes, Grid::Eighths).unwrap();
-        let jobs = jobs(&drums, &[pulse]);
+        let jobs = jobs(&drums, &[pulse], None);
         jobs.into_iter().map(|job| job.text).collect()
     }
 

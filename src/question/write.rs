@@ -3,6 +3,7 @@
 use super::alignment::{Comparison, REST};
 use super::grade::letters;
 use super::scene;
+use super::strokes::BY_HEART;
 use super::strokes_reasons::reasons;
 use super::{
     Answer, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense, Setup,
@@ -47,7 +48,7 @@ impl Kind for Write {
 
     fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
         vec![match sense {
-            Sense::Read => "strokes by heart".to_string(),
+            Sense::Read => BY_HEART.to_string(),
             Sense::Hear => "strokes by ear".to_string(),
         }]
     }
@@ -93,13 +94,16 @@ impl Kind for Write {
         let answer = letters(right.chars().map(|k| k.to_ascii_uppercase()));
         let mut reveal = scene::reveal(card, &scene, &take, answer);
         let struck: Vec<usize> = drums.strokes().map(|(p, _)| p).collect();
-        reveal.reasons = reasons(&drums, &struck, sense);
+        reveal.reasons = reasons(&drums, &struck, sense, scene.clave_of(card));
         let bars = match drums.bars() {
             1 => "one bar, one drum".to_string(),
             n => format!("{n} bars, one drum"),
         };
         let text = match sense {
             _ if setup.as_written => format!("{}: written, it is", card.title),
+            Sense::Read if !card.score.lines.is_empty() => {
+                format!("Write what the drum plays in “{}”: {bars}.", card.title)
+            }
             Sense::Read => format!("Write “{}”: {bars}.", card.title),
             Sense::Hear => format!("Listen, and write what the drum plays: {bars}."),
         };

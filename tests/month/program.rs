@@ -32,7 +32,7 @@ impl Page {
             () if starts("Minutes a day") => Stage::Welcome,
             () if starts("Tomorrow:") || starts("Nothing was asked") => Stage::Done,
             () if starts("Right, ") => Stage::Told { right: true },
-            () if starts("Missed. ") || starts("Partly right: ") => Stage::Told { right: false },
+            () if starts("Missed: ") || starts("Partly right, ") => Stage::Told { right: false },
             () if starts("Answers:") => Stage::Asking,
             () if self.text.contains("is none of the answers") => panic!("{}", self.text),
             () => Stage::Meeting,

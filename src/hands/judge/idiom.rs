@@ -82,7 +82,11 @@ impl StickingCheck<'_> {
         let (first, next) = (self.before(from), self.after(to));
         let doubled = self.row[from] && hands[first] == hands[from]
             || self.row[next] && hands[to] == hands[next];
-        (doubled || alone()).then_some(Fault::Split { from, to })
+        // Where nothing but heel and tip in turn is struck, that is what one hand does.
+        let n = self.strokes.len();
+        let nothing_else = |i: usize| rocks(self.stroke(self.before(i)), self.stroke(i)).is_some();
+        let rock = || (0..n).all(nothing_else);
+        (doubled || alone() || rock()).then_some(Fault::Split { from, to })
     }
 
     /// For each stroke, whether the hands take turns around it, on [`TURNS`] strokes in a row that lead to another drum.

@@ -34,7 +34,7 @@ impl StickingCheck<'_> {
             ),
             Fault::Run { from, to } => (
                 format!(
-                    "The {} has {} and {}, {}: strong strokes in a row change hands.",
+                    "The {} has {} and {}, {}: three or more strong strokes in a row change hands.",
                     hands[to].name(),
                     on(from),
                     on(to),
@@ -48,7 +48,7 @@ impl StickingCheck<'_> {
                 strokes.reverse();
                 let pulses: Vec<usize> = strokes.iter().map(|i| at(*i)).collect();
                 let text = format!(
-                    "The {} plays {} in a row while the {} rests: the hands share such a row.",
+                    "The {} plays {} in a row while the {} rests: four in a row are shared between the hands.",
                     hands[to].name(),
                     said_all(self.pattern, &pulses),
                     hands[to].other().name()

@@ -118,7 +118,7 @@ fn coming(tomorrow: &Tomorrow) -> String {
         ),
     };
     if !tomorrow.titles.is_empty() {
-        text += &format!(". First comes: {}", list(&tomorrow.titles));
+        text += &format!(". First: {}", list(&tomorrow.titles));
     }
     text + "."
 }

@@ -74,14 +74,14 @@ fn verdict(told: &Feedback) -> (&'static str, String) {
     let verdict = &told.verdict;
     let unsteady = matches!(told.answer, Answer::Taps(_)) && told.seconds <= told.question.limit();
     match (verdict.right, verdict.in_time, verdict.partly) {
-        (true, true, _) => (RIGHT, "Right, in time. ".into()),
-        (true, false, _) if unsteady => (RIGHT, "Right, but not steady. ".into()),
-        (true, false, _) => (RIGHT, "Right, but late. ".into()),
+        (true, true, _) => (RIGHT, "Right, in time: ".into()),
+        (true, false, _) if unsteady => (RIGHT, "Right, but not steady: ".into()),
+        (true, false, _) => (RIGHT, "Right, but late: ".into()),
         (false, _, true) => {
             let (hits, all) = (verdict.hits, verdict.of);
-            (PARTLY, format!("Partly right: {hits} of {all}. "))
+            (PARTLY, format!("Partly right, {hits} of {all}: "))
         }
-        (false, _, false) => (MISSED, "Missed. ".into()),
+        (false, _, false) => (MISSED, "Missed: ".into()),
     }
 }
 
@@ -99,18 +99,18 @@ fn detail(told: &Feedback, take_back: char) -> String {
     };
     match (verdict.right, verdict.in_time) {
         (true, _) if matches!(told.answer, Answer::Taps(_)) && told.seconds <= question.limit() => {
-            format!("It is {answer}.")
+            format!("{answer}.")
         }
-        (true, true) if told.seconds < AT_ONCE => format!("It is {answer}: at once."),
-        (true, true) => format!("It is {answer}: {:.1} seconds.", told.seconds),
+        (true, true) if told.seconds < AT_ONCE => format!("{answer}, at once."),
+        (true, true) => format!("{answer}, after {:.1} seconds.", told.seconds),
         (true, false) => format!(
-            "It is {answer}: {:.1} seconds, in time is {:.1}.",
+            "{answer}, after {:.1} seconds; in time is {:.1}.",
             told.seconds,
             question.limit()
         ),
-        (false, _) if told.answer == Answer::Unknown => format!("It is {answer}."),
+        (false, _) if told.answer == Answer::Unknown => format!("{answer}."),
         (false, _) => format!(
-            "It is {answer}; you {} {}. [{take_back}] takes back a slip.",
+            "{answer}; you {} {}. [{take_back}] takes back a slip.",
             if matches!(told.answer, Answer::Taps(_)) {
                 "tapped"
             } else {
