@@ -16,6 +16,7 @@ mod played;
 mod read;
 mod sticking;
 mod task;
+mod tempo;
 mod told;
 mod track;
 mod trend;

@@ -1,11 +1,14 @@
 //! What taps were, in words: the same for a question and for the command `played`.
 
-use super::{Steadiness, TapTask, TapVerdict, TappedDirection, TappedHands};
+use super::{PerformanceLevel, Steadiness, Tap, TapTask, TapVerdict, TappedDirection, TappedHands};
 
 /// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
 const TOLD: f64 = 0.005;
 /// A drift from round to round below this share of the spread may be scatter (chosen).
 const DRIFTS: f64 = 0.5;
+
+/// No hand strikes twice within so many seconds: some 20 strokes a second are the most that two hands reach (from memory).
+const BOUNCE: f64 = 0.040;
 
 /// `12 ms`.
 pub fn in_ms(seconds: f64) -> String {
@@ -75,7 +78,18 @@ impl TapVerdict {
                 }
             }
         }
-        if played.direction == Some(TappedDirection::Unclear) {
+        match played
+            .added
+            .iter()
+            .filter(|added| follows_at_once(&played.taps, added.tap))
+            .count()
+        {
+            0 => {}
+            n => said.push(format!(
+                "{n} right after another: does the key or the drum bounce?"
+            )),
+        }
+        if played.direction == Some(TappedDirection::Unclear) && !self.right {
             said.push("which direction it was cannot be told".into());
         }
         if let (Some(spread), Some(steady)) = (played.spread, self.steadiness) {
@@ -100,6 +114,14 @@ impl TapVerdict {
         if let Some(drift) = drift.filter(|_| played.held.is_none()) {
             said.push(drifting(drift));
         }
+        if self.level == PerformanceLevel::Off
+            && let Some(bpm) = task.tempo_of(&played.taps)
+        {
+            let asked = task.bpm();
+            said.push(format!(
+                "they go at about {bpm:.0} a minute in place of {asked:.0}"
+            ));
+        }
         match played.hesitations {
             0 => {}
             1 => said.push("once you stopped and went on elsewhere".into()),
@@ -119,6 +141,12 @@ impl TapVerdict {
         }
         said
     }
+}
+
+/// Does a tap come sooner after the one before it than a hand can?
+fn follows_at_once(taps: &[Tap], tap: usize) -> bool {
+    let before = tap.checked_sub(1).and_then(|before| taps.get(before));
+    before.is_some_and(|before| taps[tap].seconds - before.seconds < BOUNCE)
 }
 
 /// `each round 12 ms later than the one before`.

@@ -31,6 +31,7 @@ pub(super) struct PlayedData {
     unevenness: Option<f64>,
     drift: Option<f64>,
     hesitations: usize,
+    tempo: Option<f64>,
     direction: Option<TappedDirection>,
     tapped: Option<Direction>,
     tapped_clave: Option<String>,
@@ -91,6 +92,10 @@ pub(super) fn data(bpm: f64, task: &TapTask, verdict: &TapVerdict) -> PlayedData
         unevenness: played.unevenness.map(ms),
         drift: played.drift.map(ms),
         hesitations: played.hesitations,
+        tempo: match verdict.level {
+            PerformanceLevel::Off => task.tempo_of(&played.taps),
+            _ => None,
+        },
         direction: played.direction,
         tapped: played.tapped,
         tapped_clave: played

@@ -30,7 +30,11 @@ pub(super) fn drawn(task: &TapTask, played: &Played) -> String {
     let part = task.part();
     let grid = part.grid();
     let per = grid.pulses_per_bar();
-    let letter = |p: usize| part.at(p).map_or('.', |s| s.tone.letter());
+    let letter = |p: usize| match (part.at(p), task.is_on_drums()) {
+        (None, _) => '.',
+        (Some(stroke), true) => stroke.tone.letter(),
+        (Some(_), false) => 'x',
+    };
     let mut rows: Vec<(String, Vec<char>)> = vec![
         (
             "count".to_string(),
