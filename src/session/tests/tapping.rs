@@ -172,7 +172,7 @@ fn a_variation_is_played_with_two_keys() {
     assert_eq!((verdict.right, verdict.hits, verdict.of), (false, 63, 64));
     // One hand for all strokes cannot be played, however tight it is.
     let room = played(&|_, _| Some('j'));
-    assert!(!room.told().verdict.right && why(&room).contains("The hands: "));
+    assert!(!room.told().verdict.right && why(&room).contains("the hands: "));
 }
 
 /// Twenty claps by a player whose taps are all off by `lead(n)` seconds in answer `n`: what is told of each, and the lead
