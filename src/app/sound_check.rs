@@ -217,7 +217,8 @@ pub fn delay(
     player.play(Arc::new(clicks), false);
     let end = Instant::now() + length;
     let mut late = Vec::new();
-    while late.len() < TAPS && Instant::now() < end {
+    // All of them: stamps wander for seconds at a time.
+    while late.len() < beats.len() && Instant::now() < end {
         match news.recv_timeout(Duration::from_millis(100)) {
             Ok(MicrophoneNews::Stroke { at }) => {
                 if let Some(heard) = player.heard_at(at)
@@ -240,7 +241,8 @@ pub fn delay(
     writeln!(out)?;
     if late.len() < TAPS {
         bail!(
-            "of {TAPS} clicks the microphone heard {} clearly: turn the volume up a little, go closer, and begin again",
+            "of {} clicks the microphone heard {} clearly: turn the volume up a little, go closer, and begin again",
+            beats.len(),
             late.len()
         );
     }
