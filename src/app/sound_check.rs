@@ -241,7 +241,8 @@ pub fn delay(
     writeln!(out)?;
     if late.len() < TAPS {
         bail!(
-            "of {} clicks the microphone heard {} clearly: turn the volume up a little, go closer, and begin again",
+            "of {} clicks the microphone heard {} clearly: turn the volume up a little, go closer, close what else is running, \
+             and begin again",
             beats.len(),
             late.len()
         );
