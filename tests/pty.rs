@@ -415,6 +415,14 @@ fn the_clave_is_clapped_with_one_key() {
     drill.send("jjj");
     drill.send("\r");
     drill.wait_for("Too few: 10 strokes");
+    tap(&mut drill, "j", 1);
+    // Each tap is counted, and stands on the grid.
+    drill.wait("a tap on the grid", |text| {
+        let mut rows = text
+            .lines()
+            .filter(|line| line.trim_start().starts_with("you │"));
+        rows.any(|row| row.contains('x'))
+    });
     tap(&mut drill, "j", 12);
     drill.send("\r");
     drill.wait_for("[Enter] next");

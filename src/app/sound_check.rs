@@ -4,8 +4,8 @@ use super::Exit;
 use super::listening::{HeardDelay, KnownMicrophone, MicrophoneNews, StrokeEar};
 use super::record::Record;
 use crate::sound::{
-    AudioPlayer, Calibration, DeviceChange, HeardOnset, Microphone, MicrophoneEvent, OnsetDetector,
-    PowerMeter, SoundCheck, TAPS, Wave, after_nearest, calibrate,
+    AudioPlayer, Calibration, CalibrationError, DeviceChange, HeardOnset, Microphone,
+    MicrophoneEvent, OnsetDetector, PowerMeter, SoundCheck, TAPS, Wave, after_nearest, calibrate,
 };
 use anyhow::bail;
 use std::io::Write;
@@ -23,6 +23,11 @@ const STROKES: usize = 8;
 const PATIENCE: Duration = Duration::from_secs(20);
 /// How long the microphone may give nothing.
 const STALLED: Duration = Duration::from_secs(5);
+
+/// The stamps of a device that was just opened wander: so long it is waited for them.
+const SETTLING: Duration = Duration::from_secs(3);
+/// Clicks lie so close, seconds, where the machine keeps up: chosen, twice what was seen on one that hardly did.
+const EVEN: f64 = 0.015;
 
 /// More decibels are not told: nothing is as still as that.
 const MOST_DB: f32 = 80.0;
@@ -206,12 +211,14 @@ pub fn delay(
         Ok(MicrophoneNews::Lost(why)) => bail!(why),
         _ => bail!("the microphone does not open"),
     };
+    std::thread::sleep(SETTLING);
     let rate = f64::from(clicks.rate());
     let length = Duration::from_secs_f64(clicks.seconds() + 2.0);
     player.play(Arc::new(clicks), false);
     let end = Instant::now() + length;
     let mut late = Vec::new();
-    while late.len() < TAPS && Instant::now() < end {
+    // All of them: stamps wander for seconds at a time.
+    while late.len() < beats.len() && Instant::now() < end {
         match news.recv_timeout(Duration::from_millis(100)) {
             Ok(MicrophoneNews::Stroke { at }) => {
                 if let Some(heard) = player.heard_at(at)
@@ -232,11 +239,22 @@ pub fn delay(
     }
     player.hush();
     writeln!(out)?;
-    let Ok(Calibration { offset, spread }) = calibrate(&late) else {
+    if late.len() < TAPS {
         bail!(
-            "of {TAPS} clicks the microphone heard {} clearly: turn the volume up a little, go closer, and begin again",
+            "of {} clicks the microphone heard {} clearly: turn the volume up a little, go closer, close what else is running, \
+             and begin again",
+            beats.len(),
             late.len()
         );
+    }
+    let Calibration { offset, spread } = match calibrate(&late) {
+        Ok(found) if found.spread <= EVEN => found,
+        Ok(Calibration { spread, .. }) | Err(CalibrationError::TooWide { spread }) => bail!(
+            "the clicks came unevenly, {:.0} ms apart: the computer does not keep up, or other sounds were heard. Close \
+             what else is running, be still, and begin again",
+            spread * 1000.0
+        ),
+        Err(error) => bail!(error),
     };
     let output = player.info().map_or_else(String::new, |info| info.device);
     let known = record.microphone()?.filter(|known| known.device == device);

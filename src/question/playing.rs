@@ -6,7 +6,7 @@ use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao};
 use crate::clave::Direction;
-use crate::deck::Card;
+use crate::deck::{Card, States};
 use crate::hands;
 use crate::rhythm::{Pattern, Stroke};
 use crate::sound::Take;
@@ -20,10 +20,10 @@ pub struct Play;
 /// The keys of the two hands: where the first fingers lie on a keyboard.
 const LEFT: char = 'f';
 const RIGHT: char = 'j';
-/// How often two bars are played (chosen, as in `clap`); a longer phrase twice at least.
+/// How often two bars are played (chosen, as in `clap`); a longer phrase twice at least, one of more than eight bars once.
 pub(super) const TIMES: usize = 4;
 /// The longest phrase that goes round, in bars: of a longer one its end (chosen).
-const LONGEST: usize = 8;
+const LONGEST: usize = 16;
 /// Each step down from a tempo that the player's hands are not reckoned to reach, and how many at most (chosen).
 const SLOWER: f64 = 0.9;
 const STEPS: i32 = 15;
@@ -114,8 +114,8 @@ pub(super) fn made(
     let along = turns == Turns::Along && !setup.as_written;
     let placed = along.then(|| in_phrase(card, setup, draw)).flatten();
     let scene = placed.unwrap_or_else(|| scene::in_company(card, setup, draw));
-    let (clave, drums) = (scene.clave?, scene.score.drums.clone()?);
-    let (bars, own) = (scene.score.bars(), scene.own.clone());
+    let (clave, mut drums) = (scene.clave?, scene.score.drums.clone()?);
+    let (mut bars, own) = (scene.score.bars(), scene.own.clone());
     let mut score = scene.score.clone();
     if !setup.as_written {
         for line in scene::band(card, &scene, 0..=1, true, draw) {
@@ -148,7 +148,17 @@ pub(super) fn made(
         1 => ", the plain tumbao in the other",
         _ => ", the plain tumbao in the others",
     };
-    let times = (TIMES * 2 / bars).max(2);
+    // A bar that belongs to a side is answered on that side, so a whole cycle later; one that goes with either, in the next bar.
+    let next_bar =
+        turns == Turns::CallAndAnswer && card.states == States::Neither && card.score.bars() == 1;
+    if next_bar {
+        (drums, bars) = (Pattern::new(card.grid, drums.bar(0).to_vec()).ok()?, 1);
+    }
+    let times = (TIMES * 2 / bars).max(if bars > 8 { 1 } else { 2 });
+    let again = match times {
+        1 => "once".to_string(),
+        times => format!("{times} times"),
+    };
     let (title, mut asked) = (&card.title, take);
     let mut task = TapTask::new(drums.clone(), asked.tempo())
         .over(clave)
@@ -159,16 +169,16 @@ pub(super) fn made(
             asked.score.set_line(clave.line(card.grid));
             asked.score = asked.score.tiled(bars);
             asked.score.drums = None;
-            format!("Play “{title}”{place}{beside}, with the band, {times} times.")
+            format!("Play “{title}”{place}{beside}, with the band, {again}.")
         }
         Turns::CallAndAnswer => {
             asked.score.set_line(clave.line(card.grid));
             asked.score.drums = Some(drums.tiled(2 * bars).silent_in(bars * per..));
             asked.cycles = times as u32;
             task = task.in_turns((0..times).map(|n| 2 * n + 1));
+            let yours = if next_bar { "bar is" } else { "two bars are" };
             format!(
-                "Call and answer: the conga plays “{title}”{place}{beside}, and the next two bars are yours, {times} \
-                 times."
+                "Call and answer: the conga plays “{title}”{place}{beside}, and the next {yours} yours, {again}."
             )
         }
     };
@@ -191,13 +201,15 @@ pub(super) fn made(
 }
 
 /// The card in the bar of a phrase where its deck says that it comes, the plain tumbao around it. `None` where it says
-/// nothing, or the phrase has two bars or a length that does not go round with the clave.
+/// nothing, or the phrase has two bars (then it is the bar and the plain tumbao, as without a place) or an odd number, which
+/// does not go round with the clave.
 fn in_phrase(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Scene> {
-    let bars = (card.place?.of as usize).min(LONGEST);
+    let of = card.place?.of as usize;
+    let bars = of.min(LONGEST);
     let phrase = phrase::phrase(card, bars, draw.pick(&Direction::ALL)?)?;
     let start = draw
         .pick(&phrase.homes())
-        .filter(|_| matches!(bars, 4 | 8))?;
+        .filter(|_| of > 2 && of.is_multiple_of(2))?;
     let own = scene::as_written(card, setup, draw);
     Some(Scene {
         score: phrase.lay(own.score.drums.as_ref()?, start, setup.player.handed)?,
@@ -238,4 +250,98 @@ fn tempo(scene: &Scene, setup: &Setup) -> Option<f64> {
     let drums: &Pattern = scene.score.drums.as_ref()?;
     let mut tempos = (0..STEPS).map(|n| setup.bpm * SLOWER.powi(n));
     tempos.find(|bpm| hands::judge(drums, *bpm, &setup.player).is_ok())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::deck::PhrasePlace;
+    use crate::question::fixture;
+
+    /// What is asked of `card` as these turns, over some seeds.
+    fn asked(card: &Card, turns: Turns) -> Vec<QuestionParts> {
+        let seeds = 0..12;
+        let of = |seed| made(card, Sense::Hear, &mut Draw::new(seed), &met(card), turns);
+        seeds.filter_map(of).collect()
+    }
+
+    fn card(id: &str) -> Card {
+        let cards = fixture::deck().cards;
+        cards.into_iter().find(|c| c.id == id).unwrap()
+    }
+
+    #[test]
+    fn a_variation_comes_in_its_bar_of_a_phrase_of_any_even_length() {
+        for (of, times) in [(4, 2), (6, 2), (8, 2), (12, 1), (16, 1)] {
+            let mut card = card("yard/corner");
+            card.place = card.place.map(|p| PhrasePlace {
+                bar: of - 1,
+                of,
+                ..p
+            });
+            for parts in asked(&card, Turns::Along) {
+                let Form::Taps { task, cycles, .. } = &parts.form else {
+                    panic!("{of}");
+                };
+                assert_eq!((task.part().bars(), *cycles), (of as usize, times));
+                // The last bar or the one before it, whichever lies on its side.
+                let Mark::Bar(bar) = parts.prompt.mark else {
+                    panic!("{of}: {:?}", parts.prompt.mark);
+                };
+                assert!(bar + 2 >= of as usize, "{bar} of {of}");
+                assert!(
+                    parts
+                        .prompt
+                        .text
+                        .contains(&format!("in bar {} of {of}", bar + 1))
+                );
+            }
+        }
+        // Two bars are the bar and the plain tumbao; odd phrases do not go round with the clave.
+        for of in [2, 5, 7, 9] {
+            let mut card = card("yard/corner");
+            card.place = card.place.map(|p| PhrasePlace { bar: of, of, ..p });
+            for parts in asked(&card, Turns::Along) {
+                assert!(
+                    matches!(&parts.form, Form::Taps { task, .. } if task.part().bars() == 2),
+                    "{of}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_bar_is_answered_in_the_next_one_that_lies_on_its_side() {
+        let turns = |id: &str| {
+            let parts = asked(&card(id), Turns::CallAndAnswer).remove(0);
+            let Form::Taps { task, .. } = parts.form else {
+                panic!("{id}");
+            };
+            let called = parts.prompt.take.score.drums.unwrap();
+            let bars: Vec<bool> = (0..called.bars())
+                .map(|b| called.bar(b).iter().any(Option::is_some))
+                .collect();
+            (
+                task.part().bars(),
+                task.turns().unwrap()[..2].to_vec(),
+                bars,
+                parts.prompt.text,
+            )
+        };
+        let (bars, own, called, text) = turns("yard/slap-for-open");
+        assert_eq!((bars, own, called), (1, vec![1, 3], vec![true, false]));
+        assert!(
+            text.ends_with("and the next bar is yours, 8 times."),
+            "{text}"
+        );
+        let (bars, own, called, text) = turns("yard/corner");
+        assert_eq!(
+            (bars, own, called),
+            (2, vec![1, 3], vec![true, true, false, false])
+        );
+        assert!(
+            text.ends_with("the next two bars are yours, 4 times."),
+            "{text}"
+        );
+    }
 }

@@ -3,15 +3,10 @@
 use super::{Answer, Form, Mark, Question, Reason, Verdict};
 use crate::rhythm::Hand;
 use crate::taps::{
-    self, HeldClave, Played, Steadiness, StrokePlace, Tap, TapLead, TapTask, TapVerdict,
-    TappedDirection, TappedHands,
+    self, HeldClave, Played, StrokePlace, Tap, TapLead, TapTask, TapVerdict, TappedDirection,
+    counted, drifting, in_ms,
 };
 use std::ops::Range;
-
-/// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
-const TOLD: f64 = 0.005;
-/// A drift from cycle to cycle below this share of the spread may be scatter (chosen).
-const DRIFTS: f64 = 0.5;
 
 /// Taps as text, as [`taps::read_taps`] reads them: seconds to a thousandth, with the hand where it is known.
 pub fn taps_text(taps: &[Tap]) -> String {
@@ -48,15 +43,7 @@ pub(super) fn guess(task: &TapTask, keys: usize) -> f64 {
 
 /// What was tapped, in a word or two: `son 2-3`, `15 of 16 strokes`.
 pub(super) fn named(task: &TapTask, taps: &[Tap]) -> String {
-    let played = taps::grade(task, taps).played;
-    match (played.family, played.tapped) {
-        (Some(family), Some(direction)) => format!("{} {}", family.name(), direction.name()),
-        _ if task.is_clave() => "neither direction".to_string(),
-        _ => {
-            let matched = played.matched.len();
-            format!("{matched} of {} strokes", matched + played.missed.len())
-        }
-    }
+    taps::grade(task, taps).named(task)
 }
 
 impl Question {
@@ -84,12 +71,12 @@ pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds:
     let found = taps::grade(task, taps);
     let played = &found.played;
     let first = match (&played.held, question.prompt.mark) {
-        (Some(held), _) => Some(while_away(task, played, held)),
+        (Some(held), _) => Some(while_away(task, &found, held)),
         (None, Mark::Bar(bar)) => Some(own_bars(task, played, bar..bar + 1)),
         (None, Mark::Bars(from, to)) => Some(own_bars(task, played, from..to + 1)),
         (None, Mark::Whole | Mark::Pulse(_)) => None,
     };
-    let text = account(&found, task.lead(), first);
+    let text = found.told(task, first).join("; ") + ".";
     let given = Answer::Taps(taps.to_vec());
     Verdict {
         correct: found.correct,
@@ -135,25 +122,15 @@ fn own_bars(task: &TapTask, played: &Played, bars: Range<usize>) -> String {
     format!("In {bars}, the variation: {strokes}")
 }
 
-/// `14 of 16 strokes, 2 left out, 1 too many`.
-fn counted(matched: usize, missed: usize, added: usize) -> String {
-    let mut strokes = format!("{matched} of {} strokes", matched + missed);
-    for (n, what) in [(missed, "left out"), (added, "too many")] {
-        if n > 0 {
-            strokes += &format!(", {n} {what}");
-        }
-    }
-    strokes
-}
-
 /// What became of a clave that was to be held.
-fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
+fn while_away(task: &TapTask, found: &TapVerdict, held: &HeldClave) -> String {
     let mut said = vec![match held.direction {
         Some(TappedDirection::AsWritten) => "the direction held".to_string(),
         Some(TappedDirection::Other) => "the direction turned over".to_string(),
         Some(TappedDirection::Unclear) | None => "no direction could be told".to_string(),
     }];
-    let missed = played
+    let missed = found
+        .played
         .missed
         .iter()
         .filter(|place| task.away().contains(&place.cycle));
@@ -162,89 +139,16 @@ fn while_away(task: &TapTask, played: &Played, held: &HeldClave) -> String {
         1 => said.push("a stroke left out".into()),
         n => said.push(format!("{n} strokes left out")),
     }
-    let least = TOLD.max(DRIFTS * played.spread.unwrap_or(0.0));
+    let least = found.least_told();
     let told = held.direction == Some(TappedDirection::AsWritten);
     match held.drift.filter(|_| told) {
-        Some(drift) if drift.abs() >= least => {
-            let way = if drift < 0.0 { "earlier" } else { "later" };
-            said.push(format!(
-                "each cycle {} {way} than the one before",
-                ms(drift)
-            ));
-        }
+        Some(drift) if drift.abs() >= least => said.push(drifting(drift)),
         Some(_) => said.push("no drift".into()),
         None => {}
     }
     if let Some(off) = held.at_return.filter(|off| told && off.abs() >= least) {
         let way = if off < 0.0 { "early" } else { "late" };
-        said.push(format!("{} {way} when it came back", ms(off)));
+        said.push(format!("{} {way} when it came back", in_ms(off)));
     }
     format!("While the clave was away: {}", said.join(", "))
-}
-
-/// `12 ms`.
-fn ms(seconds: f64) -> String {
-    format!("{:.0} ms", seconds.abs() * 1000.0)
-}
-
-/// What the taps were: direction, strokes, how tight, ahead or behind apart from the player's own `lead`, drift. `first`: what
-/// was asked above all, told before the rest where the direction is right.
-fn account(found: &TapVerdict, lead: f64, first: Option<String>) -> String {
-    let played = &found.played;
-    let (matched, missed) = (played.matched.len(), played.missed.len());
-    let mut said = Vec::new();
-    if played.direction == Some(TappedDirection::Other) {
-        said.push(
-            "The direction is the other one: so tapped, each bar lies on the wrong side".into(),
-        );
-    } else {
-        let all = counted(matched, missed, played.added.len());
-        said.push(first.map_or(all.clone(), |first| format!("{first}. In all {all}")));
-        for (n, way) in [(played.early, "early"), (played.late, "late")] {
-            if n > 0 {
-                said.push(format!("{n} {way}"));
-            }
-        }
-    }
-    if let (Some(spread), Some(steady)) = (played.spread, found.steadiness) {
-        let as_who = match steady {
-            Steadiness::Musician => "as steady as musicians tap",
-            Steadiness::Untrained => "as steady as people without training tap",
-            Steadiness::Loose => "less steady than people without training tap",
-        };
-        said.push(format!("they spread by {}, {as_who}", ms(spread)));
-    }
-    let off = played.shift.or(played.mean.map(|mean| mean - lead));
-    if let Some(off) = off.filter(|off| off.abs() >= TOLD) {
-        let way = if off < 0.0 { "ahead of" } else { "behind" };
-        let usual = if lead.abs() < TOLD {
-            "the band"
-        } else {
-            "where you usually are"
-        };
-        said.push(format!("on average {} {way} {usual}", ms(off)));
-    }
-    let drifts = TOLD.max(DRIFTS * played.spread.unwrap_or(0.0));
-    if let Some(drift) = played
-        .drift
-        .filter(|d| d.abs() >= drifts && played.held.is_none())
-    {
-        let way = if drift < 0.0 { "earlier" } else { "later" };
-        said.push(format!(
-            "each cycle {} {way} than the one before",
-            ms(drift)
-        ));
-    }
-    match played.hesitations {
-        0 => {}
-        1 => said.push("once you stopped and went on elsewhere".into()),
-        n => said.push(format!("{n} times you stopped and went on elsewhere")),
-    }
-    let hands = match &played.hands {
-        None => "",
-        Some(TappedHands::AsWritten) => " The hands are those that are written.",
-        Some(TappedHands::Another) => " The hands are not those that are written, and work.",
-        Some(TappedHands::Neither { reason, .. }) => &format!(" The hands: {reason}"),
-    };
-    said.join("; ") + "." + hands
 }

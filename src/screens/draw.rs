@@ -218,16 +218,24 @@ fn lines_of(paragraphs: &[Paragraph], width: u16) -> u16 {
 }
 
 /// The text above, the bar grid, the text below, from line `top` up to line `end`, with empty lines between them
-/// where there is room for them.
+/// where there is room for them. Where there is none for the grid, remarks above it give way.
 fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
-    let width = canvas.area.width;
-    let (head, body) = (lines_of(&page.head, width), lines_of(&page.body, width));
-    let room = end.saturating_sub(top + head + body);
-    let sheet = page.chart.as_ref().map(GridLayout::of);
-    let sheet = sheet.map(|sheet| fitting(sheet, canvas.area, room, room + body));
-    let (sheet, chart) = sheet.unwrap_or_default();
+    let (width, area) = (canvas.area.width, canvas.area);
+    let body = lines_of(&page.body, width);
+    let laid = |head: &[Paragraph]| {
+        let room = end.saturating_sub(top + lines_of(head, width) + body);
+        let sheet = page.chart.as_ref().map(GridLayout::of);
+        let sheet = sheet.map(|sheet| fitting(sheet, area, room, room + body));
+        (room, sheet.unwrap_or_default())
+    };
+    let mut head = page.head.clone();
+    let (mut room, (mut sheet, mut chart)) = laid(&head);
+    if page.chart.is_some() && sheet.is_none() {
+        head.retain(|paragraph| paragraph.role != Role::Quiet);
+        (room, (sheet, chart)) = laid(&head);
+    }
     let air = room.saturating_sub(chart);
-    let mut y = canvas.paragraphs(&page.head, top + air.min(3) / 3, end);
+    let mut y = canvas.paragraphs(&head, top + air.min(3) / 3, end);
     y += air.min(2) / 2;
     if let Some(sheet) = sheet {
         let area = Rect {

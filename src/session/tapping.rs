@@ -19,6 +19,20 @@ impl Asking {
         read_taps(&self.typed).unwrap_or_default()
     }
 
+    /// The pulses of the score nearest to the taps of the last round that was tapped, with the hand of each where it is known.
+    pub fn tapped(&self) -> Vec<(usize, Option<Hand>)> {
+        let take = &self.question.prompt.take;
+        let (pulse, round) = (
+            take.score.grid.pulse_seconds(take.tempo()),
+            take.score.pulses(),
+        );
+        let taps = self.taps();
+        let at = |tap: &Tap| (tap.seconds / pulse).round().max(0.0) as usize;
+        let last = taps.last().map_or(0, |tap| at(tap) / round);
+        let now = taps.iter().filter(|tap| at(tap) / round == last);
+        now.map(|tap| (at(tap) % round, tap.hand)).collect()
+    }
+
     /// As many cycles as are asked for have gone by since the first tap; where the turns are set, the last of them has.
     fn taps_are_over(&self, now: f64) -> bool {
         let Form::Taps { task, cycles, .. } = &self.question.form else {

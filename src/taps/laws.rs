@@ -475,3 +475,72 @@ fn what_is_tapped_out_of_turn_counts_for_nothing_and_in_turn_it_does() {
     let verdict = grade(&task, &taps(&more.collect::<Vec<_>>()));
     assert!(!verdict.right && verdict.played.added.len() == 1 && verdict.correct == 30.0 / 31.0);
 }
+
+/// The two side is the same in son and rumba (common practice, no source): taps of it alone
+/// are taken for the clave that was asked for.
+#[test]
+fn the_side_that_both_claves_share_is_the_one_that_was_asked_for() {
+    for clave in claves() {
+        let task = TapTask::of_clave(clave, Grid::Eighths, 110.0);
+        let two_side = if clave.direction == Direction::TwoThree {
+            0.0
+        } else {
+            0.5
+        };
+        let within = |t: &f64| {
+            let share = (t / task.cycle_seconds()).fract();
+            (two_side..two_side + 0.5).contains(&share)
+        };
+        let side: Vec<f64> = times(&task, 8).into_iter().filter(within).collect();
+        assert_eq!(side.len(), 16);
+        assert_eq!(grade(&task, &taps(&side)).played.family, Some(clave.family));
+    }
+}
+
+/// At 90 a pulse lasts a third of a second: half of one is no whole number of milli- or microseconds.
+#[test]
+fn taps_on_the_edge_of_half_a_pulse_are_told_alike_whatever_the_file_rounds_to() {
+    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, 90.0);
+    for digits in [1e3, 1e6, 1e9] {
+        for half in [-1.0, 1.0] {
+            let off = times(&task, 8).into_iter().map(|t| t + half / 6.0);
+            let rounded: Vec<f64> = off.map(|t| (t * digits).round() / digits).collect();
+            let played = grade(&task, &taps(&rounded)).played;
+            assert_eq!(
+                (played.matched.len(), played.missed.len()),
+                (40, 0),
+                "{digits}"
+            );
+        }
+    }
+}
+
+#[test]
+fn another_tempo_is_told_and_the_right_one_is_not() {
+    for clave in claves().step_by(3) {
+        let task = TapTask::of_clave(clave, Grid::Eighths, 120.0);
+        for tempo in [60.0, 108.0, 132.0, 240.0] {
+            let tapped = TapTask::of_clave(clave, Grid::Eighths, tempo);
+            let found = task.tempo_of(&taps(&times(&tapped, 8))).unwrap();
+            assert!((found / tempo - 1.0).abs() <= 0.01, "{tempo}: {found}");
+            assert!(!grade(&task, &taps(&times(&tapped, 8))).right);
+        }
+        for late in [-0.1, 0.0, 0.1] {
+            let off: Vec<f64> = times(&task, 8).iter().map(|t| t + late).collect();
+            assert_eq!(task.tempo_of(&taps(&off)), None);
+        }
+        assert_eq!(task.tempo_of(&taps(&[0.0; 40])), None);
+    }
+}
+
+#[test]
+fn a_key_that_bounces_is_asked_about() {
+    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, 120.0);
+    let said = |later: f64| {
+        let mut all = times(&task, 4);
+        all.push(all[7] + later);
+        grade(&task, &taps(&all)).told(&task, None).join("; ")
+    };
+    assert!(said(0.02).contains("1 right after another: does the key or the drum bounce?"));
+    assert!(!said(0.08).contains("bounce"));
+}

@@ -16,6 +16,8 @@ mod played;
 mod read;
 mod sticking;
 mod task;
+mod tempo;
+mod told;
 mod track;
 mod trend;
 mod verdict;
@@ -26,6 +28,7 @@ pub use played::{AddedTap, Played, StrokePlace, TapPair, TappedDirection};
 pub use read::{MOST_TAPS, TapsError, read_taps};
 pub use sticking::TappedHands;
 pub use task::{MOST_CYCLES, TapTask};
+pub use told::{counted, drifting, in_ms};
 pub use track::COMMON;
 pub use verdict::{PerformanceLevel, Steadiness, TapVerdict, grade};
 

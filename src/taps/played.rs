@@ -121,6 +121,8 @@ const BETTER: f64 = 0.15;
 /// A stroke further from the rest is early or late, seconds: the window within which onsets count as together (mir_eval,
 /// `onset`); half of half a pulse where that is less.
 const TOGETHER: f64 = 0.050;
+/// A tap that lies on the edge of half a pulse by less than this counts as within it, seconds: files hold milliseconds.
+const EDGE: f64 = 0.000_5;
 /// So much further than [`COMMON`], and by three standard errors, a common delay may be measured, seconds: chosen.
 const BEYOND: f64 = 0.010;
 
@@ -161,21 +163,20 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         Some(TappedDirection::Other) => task.direction().map(|d| d.begun_later(1)),
         _ => None,
     };
-    let family = tapped
-        .filter(|_| task.own_clave().is_some())
-        .and_then(|direction| {
-            let score = |family: &Family| {
-                let clave = Clave {
-                    family: *family,
-                    direction,
-                };
-                let task = TapTask::of_clave(clave, task.part.grid(), task.bpm);
-                layout(&task, 0, &times, &rounds).track.score
-            };
-            Family::ALL
-                .into_iter()
-                .max_by(|a, b| score(a).total_cmp(&score(b)))
-        });
+    let family = tapped.zip(task.own_clave()).map(|(direction, own)| {
+        let score = |family: Family| {
+            let task = TapTask::of_clave(Clave { family, direction }, task.part.grid(), task.bpm);
+            layout(&task, 0, &times, &rounds).track.score
+        };
+        let others = Family::ALL
+            .into_iter()
+            .filter(|family| *family != own.family);
+        // Taps of the side that both have alike are the one that was asked for.
+        others.fold(own.family, |best, other| match score(other) > score(best) {
+            true => other,
+            false => best,
+        })
+    });
     let mut played = Played {
         direction,
         tapped,
@@ -209,7 +210,7 @@ fn pairs(
         let near = around
             .filter(|s| *s < strokes.len())
             .min_by(|a, b| off(a).total_cmp(&off(b)));
-        let Some(stroke) = near.filter(|s| off(s) <= half + 1e-9) else {
+        let Some(stroke) = near.filter(|s| off(s) <= half + EDGE) else {
             continue;
         };
         match found.last_mut() {
@@ -287,7 +288,7 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
     let part = task
         .part
         .rotated(layout.turned * task.part.grid().pulses_per_bar());
-    let away = |pair: &&(usize, usize)| (late(pair) - common).abs() > half + 1e-9;
+    let away = |pair: &&(usize, usize)| (late(pair) - common).abs() > half + EDGE;
     let displaced = in_place.iter().filter(away).count();
     let mut played = Played {
         hands: sticking::judge(task, &part, &taps, &matched),

@@ -21,6 +21,16 @@ pub enum TapsError {
         /// What stands there, cut where it is long.
         word: String,
     },
+    /// A comma that may stand between two taps or for the point of one.
+    #[error(
+        "line {line}: is `{word}` one tap or two? Write a point for the parts of a second, `1.25`, and each tap on a line of its own"
+    )]
+    Comma {
+        /// The line.
+        line: usize,
+        /// What stands there.
+        word: String,
+    },
     /// A time that cannot be one.
     #[error(
         "line {line}: `{word}` is out of range; a tap comes within six hours of the first pulse, in seconds"
@@ -59,6 +69,11 @@ pub fn read_taps(text: &str) -> Result<Vec<Tap>, TapsError> {
         let line = number + 1;
         let content = content.split('#').next().unwrap_or("");
         let mut free = false;
+        let words = content.split([' ', '\t', ';']);
+        if let Some(word) = words.into_iter().find(|word| is_decimal_comma(word)) {
+            let word = word.chars().take(20).collect();
+            return Err(TapsError::Comma { line, word });
+        }
         let parts = |c: char| c.is_whitespace() || c == ',' || c == ';';
         for word in content.split(parts).filter(|w| !w.is_empty()) {
             let shown = || word.chars().take(20).collect::<String>();
@@ -103,6 +118,17 @@ pub fn read_taps(text: &str) -> Result<Vec<Tap>, TapsError> {
     Ok(taps)
 }
 
+/// Whole numbers on both sides of one comma, without a blank: `1,25`.
+fn is_decimal_comma(word: &str) -> bool {
+    let number = word
+        .trim_start_matches(['-', '+'])
+        .trim_end_matches(['L', 'l', 'R', 'r']);
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    number
+        .split_once(',')
+        .is_some_and(|(whole, parts)| digits(whole) && digits(parts))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -118,6 +144,7 @@ mod tests {
             .map(|t| t.hand.map_or('.', Hand::letter))
             .collect();
         assert_eq!(hands, ".LRR.");
+        assert_eq!(read_taps("0,0.5, 1 ,R").map(|taps| taps.len()), Ok(3));
         assert_eq!(read_taps(""), Ok(Vec::new()));
     }
 
@@ -130,6 +157,8 @@ mod tests {
             ("nan", "line 1: `nan` is out of range"),
             ("1e9", "line 1: `1e9` is out of range"),
             ("0.5LR", "line 1: `0.5LR` is no tap"),
+            ("0\n1,25 R", "line 2: is `1,25` one tap or two?"),
+            ("-0,5L", "line 1: is `-0,5L` one tap or two?"),
         ] {
             let error = read_taps(text).unwrap_err().to_string();
             assert!(error.starts_with(start), "{error}");

@@ -115,7 +115,10 @@ impl TapTask {
 
     /// With this clave under its first bar. A part that is itself a clave is turned to that direction.
     pub fn over(mut self, clave: Clave) -> TapTask {
-        if self.own_clave().is_some_and(|own| own != clave.direction) {
+        if self
+            .own_clave()
+            .is_some_and(|own| own.direction != clave.direction)
+        {
             self.part = self.part.rotated(self.part.grid().pulses_per_bar());
         }
         self.clave = Some(clave);
@@ -152,6 +155,11 @@ impl TapTask {
         &self.part
     }
 
+    /// Tempo in beats a minute.
+    pub fn bpm(&self) -> f64 {
+        self.bpm
+    }
+
     /// Length of one pulse, seconds.
     pub fn pulse_seconds(&self) -> f64 {
         self.part.grid().pulse_seconds(self.bpm)
@@ -172,7 +180,8 @@ impl TapTask {
     pub fn direction(&self) -> Option<Direction> {
         let read = || Ear::default().pattern(&self.part).call.direction();
         let clave = self.clave.map(|c| c.direction);
-        self.own_clave().or(clave).or_else(read)
+        let own = self.own_clave().map(|c| c.direction);
+        own.or(clave).or_else(read)
     }
 
     /// Is the part a clave?
@@ -180,13 +189,18 @@ impl TapTask {
         self.own_clave().is_some()
     }
 
-    /// The direction of the clave that the part is.
-    pub(super) fn own_clave(&self) -> Option<Direction> {
+    /// Are the strokes those of a drum, and not onsets alone?
+    pub fn is_on_drums(&self) -> bool {
+        self.on_drums
+    }
+
+    /// The clave that the part is.
+    pub(super) fn own_clave(&self) -> Option<Clave> {
         let onsets: Vec<bool> = self.part.cells().iter().map(Option::is_some).collect();
         let claves = Family::ALL
             .into_iter()
             .flat_map(|family| Direction::ALL.map(|direction| Clave { family, direction }));
         let mut own = claves.filter(|c| c.onsets(self.part.grid()) == onsets);
-        own.next().map(|c| c.direction)
+        own.next()
     }
 }

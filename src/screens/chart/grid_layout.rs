@@ -3,7 +3,7 @@
 use super::{Chart, numbers};
 use crate::clave::Alignment;
 use crate::question::{Mark, REST};
-use crate::rhythm::{Drum, Grid, Hit, Instrument, Stroke, Weight};
+use crate::rhythm::{Drum, Grid, Hand, Hit, Instrument, Stroke, Weight};
 use crate::screens::theme::Role;
 use std::ops::Range;
 
@@ -115,6 +115,16 @@ impl GridLayout {
                 hidden_cell(chart, p).unwrap_or(ChartCell::EMPTY)
             });
             return layout;
+        }
+        if !chart.tapped.is_empty() {
+            layout.add("you", |p| {
+                match chart.tapped.iter().rev().find(|(at, _)| *at == p) {
+                    Some((_, hand)) => {
+                        ChartCell::bare(hand.map_or('x', Hand::letter), Role::Strong)
+                    }
+                    None => ChartCell::REST,
+                }
+            });
         }
         if chart.curtain {
             return layout;

@@ -33,6 +33,8 @@ pub struct Chart<'a> {
     pub writes: bool,
     /// What the player has typed for these pulses so far, in their order.
     pub typed: &'a str,
+    /// The pulses that the player has tapped in this round, with the hand where it is known.
+    pub tapped: Vec<(usize, Option<Hand>)>,
     /// One hand a pulse, where hands are shown.
     pub hands: Option<Vec<Option<Hand>>>,
     /// The clave under the first bar, where it is shown.
@@ -58,6 +60,7 @@ impl<'a> Chart<'a> {
             asked_hands: &[],
             typed: "",
             writes: false,
+            tapped: Vec::new(),
             hands: None,
             clave: None,
             meets: &[],

@@ -9,7 +9,7 @@ use crate::session::Asking;
 
 /// How a row is written, and how that goes on the screen.
 const WRITE: &str = "A letter for each stroke, a point for each rest.";
-const ON_THE_SCREEN: &str = "left and right: another pulse";
+const ON_THE_SCREEN: &str = "[← →] another pulse";
 
 /// What goes before taps.
 const CAUTION: &str =
@@ -32,6 +32,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
     let held = matches!(&question.form, Form::Taps { task, .. } if !task.away().is_empty());
     let at = prompt.hidden.get(asking.cursor);
     let chart = Chart {
+        tapped: if taps { asking.tapped() } else { Vec::new() },
         curtain: question.item.sense == Sense::Hear,
         mark: match at {
             Some(pulse) if written => Mark::Pulse(*pulse),

@@ -159,7 +159,7 @@ fn a_variation_is_played_with_two_keys() {
     let verdict = &room.told().verdict;
     let why = |room: &Room| room.told().verdict.why.clone().unwrap().text;
     assert!(verdict.right && verdict.in_time, "{}", why(&room));
-    assert!(why(&room).ends_with("The hands are those that are written."));
+    assert!(why(&room).ends_with("the hands are those that are written."));
     let row = room.saved.values().next().unwrap().row("s", 0, "1");
     assert_eq!(
         row.answer.matches('L').count() + row.answer.matches('R').count(),
@@ -172,7 +172,7 @@ fn a_variation_is_played_with_two_keys() {
     assert_eq!((verdict.right, verdict.hits, verdict.of), (false, 63, 64));
     // One hand for all strokes cannot be played, however tight it is.
     let room = played(&|_, _| Some('j'));
-    assert!(!room.told().verdict.right && why(&room).contains("The hands: "));
+    assert!(!room.told().verdict.right && why(&room).contains("the hands: "));
 }
 
 /// Twenty claps by a player whose taps are all off by `lead(n)` seconds in answer `n`: what is told of each, and the lead
@@ -222,7 +222,7 @@ fn a_lead_is_learned_from_the_log_and_not_blamed() {
             .as_ref()
             .unwrap()
             .text
-            .contains("60 ms ahead of the band")
+            .contains("60 ms ahead of the beat")
     );
     assert!(none.1.abs() < 1e-3);
     assert!((ahead.1 + 0.06).abs() < 1e-3 && (ahead.2 - ahead.1).abs() < 1e-3);

@@ -34,7 +34,7 @@ const ECHO_FADES: f32 = 80.0;
 /// Strokes that say how strong strokes are.
 const REMEMBERED: usize = 15;
 /// What leaks counts as so many times the power that it has on average.
-const LEAK_MARGIN: f32 = 2.5;
+const LEAK_MARGIN: f32 = 1.6;
 /// Milliseconds by which what leaks may come earlier or later than reckoned, and by which a room drags it out.
 const LEAK_EARLY: usize = 20;
 const LEAK_LATE: usize = 40;
@@ -102,9 +102,10 @@ pub struct OnsetDetector {
     played: FilterBank,
     /// The samples of each band of the last [`KEPT`] milliseconds.
     bands: VecDeque<[f32; BAND_COUNT]>,
-    /// Mean powers over [`MEAN`] milliseconds, what leaks, and the rise, of the last [`KEPT`] milliseconds.
+    /// Mean powers over [`MEAN`] milliseconds, of what leaks as well, and the rise, of the last [`KEPT`] milliseconds.
     powers: VecDeque<BandPowers>,
     means: VecDeque<BandPowers>,
+    leaking: VecDeque<BandPowers>,
     leaks: VecDeque<BandPowers>,
     rises: VecDeque<f32>,
     /// Milliseconds so far.
@@ -129,6 +130,7 @@ impl OnsetDetector {
             bands: VecDeque::new(),
             powers: VecDeque::new(),
             means: VecDeque::new(),
+            leaking: VecDeque::new(),
             leaks: VecDeque::new(),
             rises: VecDeque::new(),
             count: 0,
@@ -162,12 +164,9 @@ impl OnsetDetector {
         self.noise.next(powers);
         push(&mut self.powers, powers, KEPT);
         let leaked = std::array::from_fn(|b| leaked[b] * self.leak[b] * LEAK_MARGIN);
-        push(&mut self.leaks, leaked, KEPT);
-        let mean = std::array::from_fn(|b| {
-            let last = self.powers.iter().rev().take(MEAN);
-            last.map(|p| p[b]).sum::<f32>() / MEAN as f32
-        });
-        push(&mut self.means, mean, KEPT);
+        push(&mut self.leaking, leaked, MEAN);
+        push(&mut self.leaks, mean(&self.leaking), KEPT);
+        push(&mut self.means, mean(&self.powers), KEPT);
         self.count += 1;
         let rise = self.rise();
         push(&mut self.rises, rise, KEPT);
@@ -294,6 +293,14 @@ impl OnsetDetector {
         }
         samples - start
     }
+}
+
+/// Mean of the last [`MEAN`] milliseconds.
+fn mean(powers: &VecDeque<BandPowers>) -> BandPowers {
+    std::array::from_fn(|b| {
+        let last = powers.iter().rev().take(MEAN);
+        last.map(|p| p[b]).sum::<f32>() / MEAN as f32
+    })
 }
 
 /// Puts a value at the end and lets the first go where there are more than `most`.

@@ -14,16 +14,18 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// Frames in one block where that can be chosen: some 20 ms.
-const BLOCK: u32 = 1024;
+/// Frames in one block where that can be chosen, 5 ms: a sound server stamps no finer than its blocks. Where samples are lost
+/// twice as many are tried, up to the second number.
+const BLOCK: u32 = 240;
+const LARGEST_BLOCK: u32 = 1920;
 /// Blocks that may wait to be heard.
-const WAITING: usize = 32;
+const WAITING: usize = 128;
 /// The most frames of a block that is taken whole.
-const LARGEST: usize = 1 << 14;
+const LARGEST: usize = 1 << 13;
 /// A microphone from which nothing comes for so long is taken for lost.
 const STALLED: Duration = Duration::from_millis(2500);
-/// Blocks whose stamps say together when a sample was heard, some ten seconds: a sound server that is busy gives stamps that
-/// wander by ten milliseconds.
+/// Blocks whose stamps say together when a sample was heard, some two seconds: a sound server that is busy gives stamps that
+/// wander by milliseconds, and its clock may go by some ten thousandths faster or slower than the program's.
 const STAMPS: usize = 512;
 /// Stamps that lie so far from those before, nanoseconds, begin anew: the stream stood still.
 const JUMP: i64 = 60_000_000;
@@ -72,7 +74,7 @@ pub struct HeardBlock<'a> {
     pub played: &'a [f32],
     /// When the first sample was heard, as the system reckons it.
     pub at: Instant,
-    /// Samples were lost before this block.
+    /// Samples were lost before this block, or it is the first.
     pub gap: bool,
 }
 
@@ -101,21 +103,32 @@ impl Microphone {
         thread::spawn(move || {
             quiet();
             let mut told = false;
+            let mut block = BLOCK;
+            let mut open = None;
             while !ends.load(Ordering::Relaxed) {
-                let lost = match InputDevice::open() {
+                let ended = match InputDevice::open(block) {
                     Ok(device) => {
                         told = false;
+                        let is = (device.name.clone(), device.rate);
+                        if open.as_ref() != Some(&is) {
+                            ear(MicrophoneEvent::Opened(&is.0, is.1));
+                            open = Some(is);
+                        }
                         device.hear(&played, delay, &ends, &mut ear)
                     }
-                    Err(error) => error.to_string(),
+                    Err(error) => Ended::Lost(error.to_string()),
                 };
-                if ends.load(Ordering::Relaxed) {
-                    return;
+                match ended {
+                    Ended::Over => return,
+                    Ended::TooSmall => block *= 2,
+                    Ended::Lost(why) => {
+                        open = None;
+                        if !std::mem::replace(&mut told, true) {
+                            ear(MicrophoneEvent::Lost(&why));
+                        }
+                        thread::sleep(RETRY);
+                    }
                 }
-                if !std::mem::replace(&mut told, true) {
-                    ear(MicrophoneEvent::Lost(&lost));
-                }
-                thread::sleep(RETRY);
             }
         });
         Microphone { over }
@@ -130,20 +143,40 @@ struct RawBlock {
     nanos: u64,
 }
 
+/// Why a microphone is not listened to any more.
+enum Ended {
+    /// Nobody wants to hear it.
+    Over,
+    /// Its blocks are too small for this machine.
+    TooSmall,
+    /// It is gone, and why.
+    Lost(String),
+}
+
+/// What the error callback saw.
+#[derive(Default)]
+struct InputErrors {
+    gone: AtomicBool,
+    /// Samples were lost since somebody looked.
+    overrun: AtomicBool,
+}
+
 /// An open microphone.
 struct InputDevice {
     stream: cpal::Stream,
     blocks: Receiver<RawBlock>,
     /// Emptied blocks go back, so that the callback takes no memory.
     empty: SyncSender<Vec<f32>>,
-    lost: Arc<AtomicBool>,
+    errors: Arc<InputErrors>,
     name: String,
     rate: u32,
+    /// Frames of the blocks that were asked for.
+    block: u32,
 }
 
 impl InputDevice {
-    /// Opens the default microphone. May take for ever.
-    fn open() -> Result<InputDevice, MicrophoneError> {
+    /// Opens the default microphone, with blocks of so many frames where that can be chosen. May take for ever.
+    fn open(block: u32) -> Result<InputDevice, MicrophoneError> {
         let host = cpal::default_host();
         let device = host
             .default_input_device()
@@ -153,7 +186,7 @@ impl InputDevice {
             .map_err(MicrophoneError::from)?;
         let mut config = usual.config();
         if let cpal::SupportedBufferSize::Range { min, max } = usual.buffer_size() {
-            config.buffer_size = BufferSize::Fixed(BLOCK.clamp(*min, (*max).max(*min)));
+            config.buffer_size = BufferSize::Fixed(block.clamp(*min, (*max).max(*min)));
         }
         let rate = config.sample_rate;
         let (full, blocks) = sync_channel(WAITING);
@@ -162,21 +195,21 @@ impl InputDevice {
             // There is room for all of them.
             let _ = empty.try_send(Vec::with_capacity(LARGEST));
         }
-        let lost = Arc::new(AtomicBool::new(false));
+        let errors = Arc::new(InputErrors::default());
         let feed = BlockFeed {
             full,
             emptied,
             taken: 0,
             channels: usize::from(config.channels.max(1)),
         };
-        let gone = lost.clone();
+        let seen = errors.clone();
         let stream = match usual.sample_format() {
-            SampleFormat::F32 => stream::<f32>(&device, config, feed, gone),
-            SampleFormat::F64 => stream::<f64>(&device, config, feed, gone),
-            SampleFormat::I16 => stream::<i16>(&device, config, feed, gone),
-            SampleFormat::I32 => stream::<i32>(&device, config, feed, gone),
-            SampleFormat::U16 => stream::<u16>(&device, config, feed, gone),
-            SampleFormat::U8 => stream::<u8>(&device, config, feed, gone),
+            SampleFormat::F32 => stream::<f32>(&device, config, feed, seen),
+            SampleFormat::F64 => stream::<f64>(&device, config, feed, seen),
+            SampleFormat::I16 => stream::<i16>(&device, config, feed, seen),
+            SampleFormat::I32 => stream::<i32>(&device, config, feed, seen),
+            SampleFormat::U16 => stream::<u16>(&device, config, feed, seen),
+            SampleFormat::U8 => stream::<u8>(&device, config, feed, seen),
             other => Err(MicrophoneError::Format(other.to_string())),
         }?;
         stream.play().map_err(MicrophoneError::from)?;
@@ -184,32 +217,40 @@ impl InputDevice {
             stream,
             blocks,
             empty,
-            lost,
+            errors,
             name: device.to_string(),
             rate,
+            block,
         })
     }
 
-    /// Listens until it is over, or the microphone is lost: then why.
+    /// Listens until it is over, or can go on no longer.
     fn hear(
         self,
         played: &PlayedSound,
         delay: f64,
         over: &AtomicBool,
         ear: &mut dyn FnMut(MicrophoneEvent),
-    ) -> String {
-        ear(MicrophoneEvent::Opened(&self.name, self.rate));
+    ) -> Ended {
         let mut clock = SampleClock::new(self.rate);
         let mut reference = Vec::new();
-        let mut next = 0;
+        // The first block follows none.
+        let mut next = u64::MAX;
         let mut silent = Instant::now();
         while !over.load(Ordering::Relaxed) {
             let block = match self.blocks.recv_timeout(Duration::from_millis(200)) {
                 Ok(block) => block,
                 Err(RecvTimeoutError::Timeout) if silent.elapsed() < STALLED => continue,
-                Err(_) => return "the microphone gives no more sound".to_string(),
+                Err(_) => return Ended::Lost("the microphone gives no more sound".to_string()),
             };
             silent = Instant::now();
+            if self.errors.overrun.swap(false, Ordering::Relaxed) {
+                if self.block < LARGEST_BLOCK {
+                    return Ended::TooSmall;
+                }
+                clock = SampleClock::new(self.rate);
+                next = u64::MAX;
+            }
             let nanos = clock.heard(block.first, block.nanos);
             let shifted = nanos.saturating_add_signed(-(delay * 1e9) as i64);
             played.read(shifted, block.samples.len(), self.rate, &mut reference);
@@ -221,13 +262,13 @@ impl InputDevice {
             }));
             next = block.first + block.samples.len() as u64;
             let _ = self.empty.try_send(block.samples);
-            if self.lost.load(Ordering::Relaxed) {
-                return "the microphone is gone".to_string();
+            if self.errors.gone.load(Ordering::Relaxed) {
+                return Ended::Lost("the microphone is gone".to_string());
             }
         }
         // Named here so that the stream lives until now.
         drop(self.stream);
-        String::new()
+        Ended::Over
     }
 }
 
@@ -307,7 +348,7 @@ fn stream<T: SizedSample>(
     device: &cpal::Device,
     config: StreamConfig,
     mut feed: BlockFeed,
-    lost: Arc<AtomicBool>,
+    errors: Arc<InputErrors>,
 ) -> Result<cpal::Stream, MicrophoneError>
 where
     f32: FromSample<T>,
@@ -320,7 +361,9 @@ where
     };
     let failed = move |error: cpal::Error| {
         if is_gone(error.kind()) {
-            lost.store(true, Ordering::Relaxed);
+            errors.gone.store(true, Ordering::Relaxed);
+        } else if error.kind() == cpal::ErrorKind::Xrun {
+            errors.overrun.store(true, Ordering::Relaxed);
         }
     };
     device

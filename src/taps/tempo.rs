@@ -1,0 +1,45 @@
+//! The tempo at which taps go, where that is another than the one asked for.
+
+use super::layout::{layout, rounds, turns};
+use super::{Tap, TapTask};
+
+/// Fewest taps that tell a tempo, and how many of the first are looked at: chosen.
+const FEWEST: usize = 8;
+const MOST: usize = 40;
+/// Tempos that are tried, as a share of the task's: from half of it to double in steps of one per cent.
+const STEP: f64 = 1.01;
+const STEPS: i32 = 70;
+/// Share of the strokes that must fit at another tempo, and by how much more than at the task's own: chosen.
+const FITS: f64 = 0.75;
+const BETTER: f64 = 0.3;
+
+impl TapTask {
+    /// Beats a minute at which the taps fit the part, begun on its first pulse, far better than at the task's own tempo.
+    /// `None` where they fit that one, or none.
+    pub fn tempo_of(&self, taps: &[Tap]) -> Option<f64> {
+        let mut times: Vec<f64> = taps.iter().map(|t| t.seconds - self.lead).collect();
+        times.retain(|t| t.is_finite());
+        times.sort_by(f64::total_cmp);
+        times.truncate(MOST);
+        if times.len() < FEWEST {
+            return None;
+        }
+        let fits = |bpm: f64| {
+            let task = TapTask {
+                bpm,
+                ..self.clone()
+            };
+            let rounds = rounds(&task, &times);
+            let both = std::iter::once(0).chain(turns(&task));
+            let score = both.map(|turned| {
+                let laid = layout(&task, turned, &times, &rounds);
+                laid.track.score / laid.times.len().max(times.len()) as f64
+            });
+            score.fold(0.0, f64::max)
+        };
+        let tempos = (-STEPS..=STEPS).map(|n| self.bpm * STEP.powi(n));
+        let scored = tempos.map(|bpm| (bpm, fits(bpm)));
+        let (bpm, score) = scored.max_by(|a, b| a.1.total_cmp(&b.1))?;
+        (score >= FITS && score >= fits(self.bpm) + BETTER).then_some(bpm)
+    }
+}

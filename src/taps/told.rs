@@ -1,0 +1,156 @@
+//! What taps were, in words: the same for a question and for the command `played`.
+
+use super::{PerformanceLevel, Steadiness, Tap, TapTask, TapVerdict, TappedDirection, TappedHands};
+
+/// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
+const TOLD: f64 = 0.005;
+/// A drift from round to round below this share of the spread may be scatter (chosen).
+const DRIFTS: f64 = 0.5;
+
+/// No hand strikes twice within so many seconds: some 20 strokes a second are the most that two hands reach (from memory).
+const BOUNCE: f64 = 0.040;
+
+/// `12 ms`.
+pub fn in_ms(seconds: f64) -> String {
+    format!("{:.0} ms", seconds.abs() * 1000.0)
+}
+
+/// `14 of 16 strokes, 2 left out, 1 too many`.
+pub fn counted(matched: usize, missed: usize, added: usize) -> String {
+    let mut strokes = format!("{matched} of {} strokes", matched + missed);
+    for (n, what) in [(missed, "left out"), (added, "too many")] {
+        if n > 0 {
+            strokes += &format!(", {n} {what}");
+        }
+    }
+    strokes
+}
+
+impl TapVerdict {
+    /// The least drift or distance that is told, seconds: a computer keyboard or scatter makes less.
+    pub fn least_told(&self) -> f64 {
+        TOLD.max(DRIFTS * self.played.spread.unwrap_or(0.0))
+    }
+
+    /// What was tapped, in a word or two: `son 2-3`, `15 of 16 strokes`.
+    pub fn named(&self, task: &TapTask) -> String {
+        let played = &self.played;
+        match (played.family, played.tapped) {
+            (Some(family), Some(direction)) => format!("{} {}", family.name(), direction.name()),
+            _ if task.is_clave() => "neither direction".to_string(),
+            _ => {
+                let matched = played.matched.len();
+                format!("{matched} of {} strokes", matched + played.missed.len())
+            }
+        }
+    }
+
+    /// Strokes, direction, how tight, ahead or behind apart from the player's own lead, drift, stops, hands: a clause each, the
+    /// first with a capital, none with a stop at its end. `first`: what was asked above all, told before the rest where the
+    /// direction is right.
+    pub fn told(&self, task: &TapTask, first: Option<String>) -> Vec<String> {
+        let played = &self.played;
+        let mut said = Vec::new();
+        if played.direction == Some(TappedDirection::Other) {
+            let way = played
+                .tapped
+                .map_or(String::new(), |d| format!(", {}", d.name()));
+            said.push(format!(
+                "The direction is the other one{way}: so tapped, each bar lies on the wrong side"
+            ));
+        } else {
+            let all = counted(
+                played.matched.len(),
+                played.missed.len(),
+                played.added.len(),
+            );
+            said.push(first.map_or(all.clone(), |first| format!("{first}. In all {all}")));
+            for (n, way) in [
+                (played.early, "early"),
+                (played.late, "late"),
+                (
+                    played.displaced,
+                    "more than half a pulse from where they belong",
+                ),
+            ] {
+                if n > 0 {
+                    said.push(format!("{n} {way}"));
+                }
+            }
+        }
+        match played
+            .added
+            .iter()
+            .filter(|added| follows_at_once(&played.taps, added.tap))
+            .count()
+        {
+            0 => {}
+            n => said.push(format!(
+                "{n} right after another: does the key or the drum bounce?"
+            )),
+        }
+        if played.direction == Some(TappedDirection::Unclear) && !self.right {
+            said.push("which direction it was cannot be told".into());
+        }
+        if let (Some(spread), Some(steady)) = (played.spread, self.steadiness) {
+            let as_who = match steady {
+                Steadiness::Musician => "as steady as musicians tap",
+                Steadiness::Untrained => "as steady as people without training tap",
+                Steadiness::Loose => "less steady than people without training tap",
+            };
+            said.push(format!("they spread by {}, {as_who}", in_ms(spread)));
+        }
+        let off = played.shift.or(played.mean.map(|mean| mean - task.lead()));
+        if let Some(off) = off.filter(|off| off.abs() >= TOLD) {
+            let way = if off < 0.0 { "ahead of" } else { "behind" };
+            let usual = match (played.shift, task.lead().abs() < TOLD) {
+                (Some(_), _) => "the beat, more than any machine's delay",
+                (None, true) => "the beat",
+                (None, false) => "where you usually are",
+            };
+            said.push(format!("on average {} {way} {usual}", in_ms(off)));
+        }
+        let drift = played.drift.filter(|d| d.abs() >= self.least_told());
+        if let Some(drift) = drift.filter(|_| played.held.is_none()) {
+            said.push(drifting(drift));
+        }
+        if self.level == PerformanceLevel::Off
+            && let Some(bpm) = task.tempo_of(&played.taps)
+        {
+            let asked = task.bpm();
+            said.push(format!(
+                "they go at about {bpm:.0} a minute in place of {asked:.0}"
+            ));
+        }
+        match played.hesitations {
+            0 => {}
+            1 => said.push("once you stopped and went on elsewhere".into()),
+            n => said.push(format!("{n} times you stopped and went on elsewhere")),
+        }
+        match &played.hands {
+            None => {}
+            Some(TappedHands::AsWritten) => {
+                said.push("the hands are those that are written".into())
+            }
+            Some(TappedHands::Another) => {
+                said.push("the hands are not those that are written, and work".into());
+            }
+            Some(TappedHands::Neither { reason, .. }) => {
+                said.push(format!("the hands: {}", reason.trim_end_matches('.')));
+            }
+        }
+        said
+    }
+}
+
+/// Does a tap come sooner after the one before it than a hand can?
+fn follows_at_once(taps: &[Tap], tap: usize) -> bool {
+    let before = tap.checked_sub(1).and_then(|before| taps.get(before));
+    before.is_some_and(|before| taps[tap].seconds - before.seconds < BOUNCE)
+}
+
+/// `each round 12 ms later than the one before`.
+pub fn drifting(drift: f64) -> String {
+    let way = if drift < 0.0 { "earlier" } else { "later" };
+    format!("each round {} {way} than the one before", in_ms(drift))
+}
