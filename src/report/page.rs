@@ -1,6 +1,6 @@
 //! The report as one page for a teacher: no script, nothing from elsewhere, light and dark, in print.
 
-use super::words::counted;
+use super::words::basis;
 use super::{Block, Report, ReportTable, TableCell, sections};
 use chrono::DateTime;
 
@@ -16,7 +16,7 @@ pub fn page(report: &Report, player: Option<&str>) -> String {
     let mut out = format!(
         "{HEAD}<h1>Weak concepts</h1>\n<p>Player: {player}</p>\n<p class=\"quiet\">Made by whichside, a daily drill for \
          hand drummers, on {date} from the latest {}.</p>\n",
-        counted(report.reviews, "answer")
+        basis(report)
     );
     for section in sections(report) {
         let heading = escaped(section.heading);

@@ -1,6 +1,6 @@
 //! Findings in words: numbers with their nouns, shares, and the sentences about a weak spot or a confusion.
 
-use super::{Confusion, Spot, Standing, Strength, Weakness};
+use super::{Confusion, Report, Spot, Standing, Strength, Weakness};
 use crate::store::Sense;
 
 /// A number with its noun: `1 day`, `3 days`.
@@ -8,6 +8,15 @@ pub fn counted(n: usize, what: &str) -> String {
     match n {
         1 => format!("1 {what}"),
         n => format!("{n} {what}s"),
+    }
+}
+
+/// The answers that a report is made from, and those that it leaves out.
+pub(super) fn basis(report: &Report) -> String {
+    let latest = counted(report.reviews, "answer");
+    match report.sounded {
+        0 => latest,
+        n => format!("{latest} ({n} more showed where you stand)"),
     }
 }
 
