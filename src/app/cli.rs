@@ -71,8 +71,7 @@ impl Cli {
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let there = || screen::is_there(|name| std::env::var(name).ok());
         if self.command.is_none() && self.drill.is_usual() && there() {
-            let (folder, clock) = (self.drill.data.folder()?, self.drill.data.clock());
-            if super::start::is_for(&folder, clock)? {
+            if super::record::has_begun(&self.drill.data.folder()?)? {
                 return super::start::run(&self.drill, out);
             }
         }

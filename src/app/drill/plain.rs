@@ -38,6 +38,7 @@ pub fn run(
     input: &mut dyn BufRead,
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
+    host.record.store().sound()?;
     let resumed = events::resumed().context("signals cannot be listened to")?;
     let mut face = PlainApp { session, host, out };
     for remark in face.host.library.remarks.clone() {
