@@ -455,6 +455,10 @@ fn a_mistyped_folder_makes_nothing_and_a_missing_log_is_not_begun_anew() {
     ] {
         assert!(home.run(command).status.success(), "{command:?}");
     }
+    for mistyped in ["--deck", "--concept"] {
+        let said = home.run(&[DRILL, &[mistyped, "no-such-name"]].concat());
+        assert_eq!(said.status.code(), Some(2), "{mistyped}");
+    }
     assert!(!home.data().exists());
     let home = Home::after(3);
     for empty in [false, true] {
@@ -635,18 +639,23 @@ fn a_read_only_folder_can_be_read_and_files_are_the_players_alone() {
 }
 
 #[test]
-fn kills_between_backup_checkpoint_and_merge_lose_nothing() {
+fn kills_between_backup_restore_repair_and_merge_lose_nothing() {
     let from = Home::after(8);
     let other = from.log();
     let (mut tried, mut lost) = (0, 0);
     let home = Home::new();
     home.evening("2026-11-25T19:00:00Z", 6);
     let kept = home.given();
-    for n in 0..times(12, 1_000) {
+    let copy = home.0.path().join("copy.db");
+    let copied = home.run(&["log", "backup", copy.to_str().unwrap()]);
+    assert!(copied.status.success());
+    for n in 0..times(15, 1_000) {
         let file = home.0.path().join(format!("copy-{n}.db"));
-        let mut command = match n % 3 {
+        let mut command = match n % 5 {
             0 => home.command(&["log", "backup", file.to_str().unwrap()]),
             1 => home.command(&["log", "import", other.to_str().unwrap()]),
+            2 => home.command(&["log", "restore", copy.to_str().unwrap()]),
+            3 => home.command(&["log", "repair", "--out", file.to_str().unwrap()]),
             _ => home.command(&["log", "withdraw", &(n % 6 + 1).to_string(), "--why", "test"]),
         };
         let mut child = command
@@ -674,8 +683,251 @@ fn kills_between_backup_checkpoint_and_merge_lose_nothing() {
         lost += usize::from(!now.iter().any(|line| line.contains(at)));
     }
     println!(
-        "kills of backup, merge and withdrawal: {tried} tried, {} survived, {lost} lost",
+        "kills of backup, restore, repair, merge and withdrawal: {tried} tried, {} survived, {lost} lost",
         tried - lost
     );
     assert_eq!(lost, 0);
+}
+
+#[test]
+fn what_is_no_file_is_named_and_left_as_it_is() {
+    let home = Home::new();
+    fs::create_dir(home.data()).unwrap();
+    let pipe = |path: PathBuf| {
+        let made = Command::new("mkfifo").arg(path).status().unwrap();
+        assert!(made.success());
+    };
+    let acts: [&dyn Fn(PathBuf); 3] = [&|path| fs::create_dir(path).unwrap(), &pipe, &|path| {
+        std::os::unix::fs::symlink("/dev/null", path).unwrap()
+    }];
+    let mode = || fs::metadata("/dev/null").unwrap().permissions().mode();
+    let before = mode();
+    for act in acts {
+        act(home.log());
+        for command in [
+            DRILL,
+            &["plan"],
+            &["settings", "--minutes", "6"],
+            &["log", "verify"],
+            &["log", "export"],
+            &["log", "repair", "--out", "/nowhere/new.db"],
+        ] {
+            let run = home.run(command);
+            assert_eq!(run.status.code(), Some(2), "{command:?}");
+            assert!(said(&run).contains("and no file"), "{run:?}");
+        }
+        assert_eq!(fs::read_dir(home.data()).unwrap().count(), 1);
+        fs::rename(home.log(), home.0.path().join("other")).unwrap();
+        let other = home.0.path().join("other");
+        let run = home.run(&["log", "restore", other.to_str().unwrap()]);
+        assert!(said(&run).contains("and no file"), "{run:?}");
+        let _ = fs::remove_file(&other).or_else(|_| fs::remove_dir(&other));
+    }
+    assert_eq!(mode(), before);
+}
+
+#[test]
+fn only_a_sound_log_is_put_back_or_taken_in() {
+    let home = Home::after(3);
+    let before = fs::read(home.log()).unwrap();
+    let path = home.0.path().join("copy.db");
+    let name = path.to_str().unwrap();
+    let mut newer = before.clone();
+    // SQLite, Database File Format, 1.3: the user version.
+    newer[60..64].copy_from_slice(&99u32.to_be_bytes());
+    let mut damaged = before.clone();
+    let half = damaged.len() / 8192 * 4096;
+    damaged[half..half + 4096].fill(0);
+    for (bytes, named) in [
+        (&b"Dear diary"[..], "not a log of whichside"),
+        (b"", "it is empty, or not there"),
+        (&newer, "written by a newer whichside (log version 99"),
+        (&damaged, "it is damaged: "),
+        (&before[..4096], "not a log of whichside"),
+    ] {
+        fs::write(&path, bytes).unwrap();
+        let run = home.run(&["log", "restore", name]);
+        assert_eq!(run.status.code(), Some(2), "{named}");
+        let text = said(&run);
+        assert!(
+            text.contains(named) && text.contains("copy.db") && text.contains("mend: "),
+            "{text}"
+        );
+        if bytes.starts_with(b"SQLite") {
+            assert_eq!(home.run(&["log", "import", name]).status.code(), Some(2));
+        }
+        assert!(fs::read(home.log()).unwrap() == before, "{named}");
+    }
+    fs::remove_file(&path).unwrap();
+    let nowhere = Home::new();
+    assert_eq!(
+        nowhere.run(&["log", "restore", name]).status.code(),
+        Some(2)
+    );
+    assert!(!nowhere.data().exists());
+    // The log from itself, and a copy beside it.
+    assert!(
+        home.run(&["log", "restore", home.log().to_str().unwrap()])
+            .status
+            .success()
+    );
+    assert_eq!((home.answers(), home.verify().0), (3, Some(0)));
+}
+
+#[test]
+fn lines_that_are_no_answers_are_named_and_nothing_is_taken_in() {
+    let home = Home::after(3);
+    let before = fs::read(home.log()).unwrap();
+    let rows = home.export();
+    let with = |field: &str, value: &str| {
+        let (head, rest) = rows[0].split_once(&format!("\"{field}\":")).unwrap();
+        let end = rest.find([',', '}']).unwrap();
+        format!("{head}\"{field}\":{value}{}", &rest[end..])
+    };
+    let meeting = r#"[{"card":"clave/x","at":0,"utc_offset":0,"session":"s","seconds":-1}]"#;
+    let open = rows[1].trim_end_matches('}');
+    for line in [
+        with("seconds", "NaN"),
+        with("seconds", "1e999"),
+        with("seconds", "1e300"),
+        with("bpm", "0"),
+        with("correct", "1.5"),
+        with("at", "9223372036854775807"),
+        with("at", "-9223372036854775808"),
+        with("at", "1000000000000000000000"),
+        with("at", "\"noon\""),
+        with("seed", "-1"),
+        with("utc_offset", "100000"),
+        with("grid", "\"fifths\""),
+        format!("{open},\"at\":5}}"),
+        format!("{open},\"meetings\":{meeting}}}"),
+        format!(
+            "{open},\"more\":{}{}}}",
+            "[".repeat(100_000),
+            "]".repeat(100_000)
+        ),
+        format!("{open},\"more\":\"{}\"}}", "x".repeat(10_000_000)),
+        rows[1][..200].to_string(),
+        "[]".into(),
+        "null".into(),
+    ] {
+        let text = format!("{}\n{line}\n", rows[0]);
+        let run = home.typed(&["log", "import", "-"], &text);
+        let text = said(&run);
+        let line = &line[..line.len().min(300)];
+        assert_eq!(run.status.code(), Some(2), "{line}");
+        assert!(text.contains("nothing was taken in"), "{line}: {text}");
+        assert!(
+            text.contains('2') && text.contains("mend: "),
+            "{line}: {text}"
+        );
+        assert!(fs::read(home.log()).unwrap() == before, "{line}");
+    }
+    // The same lines twice, after the mark that some editors write, and with what a later version may add.
+    let later = format!("{open},\"session\":1}}").replace("\"session\":1", "\"later\":[1]");
+    let twice = [&rows[..], &rows[..], &[later]].concat().join("\r\n");
+    let new = Home::new();
+    let run = new.typed(&["log", "import", "-"], &format!("\u{feff}{twice}"));
+    assert!(run.status.success(), "{run:?}");
+    assert!(new.given() == home.given() && new.answers() == 3);
+}
+
+/// The name of the file system of its own that the test of a full disk has, in its second process.
+const DISK: &str = "FAULTS_DISK";
+
+#[test]
+#[cfg(target_os = "linux")]
+fn a_file_system_without_room_loses_nothing() {
+    let Ok(disk) = std::env::var(DISK) else {
+        let mount = tempfile::tempdir().unwrap();
+        let line = "mount -t tmpfs -o size=1m none \"$FAULTS_DISK\" && exec \"$0\" --exact \
+                    a_file_system_without_room_loses_nothing --nocapture";
+        let mut own = Command::new("unshare");
+        own.args(["-rm", "sh", "-c", line])
+            .arg(std::env::current_exe().unwrap());
+        let run = own.env(DISK, mount.path()).status();
+        match may_mount() {
+            true => assert!(run.unwrap().success()),
+            false => println!("not tried: no file system of its own can be mounted here"),
+        }
+        return;
+    };
+    let before = Home::after(3);
+    let disk = PathBuf::from(disk);
+    let (mut tried, mut told, mut lost) = (0, 0, 0);
+    let tries = times(6, 60);
+    for n in 0..tries {
+        let home = Home::new();
+        let data = disk.join("data");
+        fs::create_dir(&data).unwrap();
+        std::os::unix::fs::symlink(&data, home.data()).unwrap();
+        fs::copy(before.log(), home.log()).unwrap();
+        let mut drill = Drill::start(&home, "2026-11-26T18:00:00Z");
+        drill.answer(2);
+        // From a disk that takes nothing to one that takes all of it, page by page.
+        fill(&disk, n as u64 * 30 / tries as u64);
+        drill.answer(6);
+        let freed = n % 2 == 1;
+        if freed {
+            fs::remove_file(disk.join("fill")).unwrap();
+            drill.answer(1);
+        }
+        let (code, said) = drill.quit();
+        let _ = fs::remove_file(disk.join("fill"));
+        let confirmed = 3 + 8 + usize::from(freed);
+        tried += confirmed;
+        if code == Some(3) {
+            told += 1;
+            assert!(!freed, "{n}: room again, and not saved: {said}");
+            assert!(said.contains("could not be saved"), "{n}: {said}");
+            let file = kept(&said).unwrap_or_else(|| panic!("{n}: {said}"));
+            let run = home.run(&["log", "import", file]);
+            assert!(run.status.success(), "{n}: {run:?}");
+        } else {
+            assert_eq!(code, Some(0), "{n}: {said}");
+        }
+        assert_eq!(home.verify().0, Some(0), "{n}");
+        lost += confirmed.saturating_sub(home.answers());
+        // Nothing half-written is left of a copy for which there is no room.
+        fill(&disk, n as u64 % 20);
+        let copy = data.join("copy.db");
+        for command in [&["log", "backup"][..], &["log", "repair", "--out"]] {
+            let run = home.run(&[command, &[copy.to_str().unwrap()]].concat());
+            if !run.status.success() {
+                let left = fs::read_dir(&data).unwrap().flatten();
+                let left = left.filter(|e| e.file_name().to_string_lossy().contains("copy"));
+                assert_eq!(left.count(), 0, "{n}: {run:?}");
+                assert!(self::said(&run).contains("mend: "), "{n}: {run:?}");
+            }
+            let _ = fs::remove_file(&copy);
+        }
+        fs::remove_dir_all(&data).unwrap();
+        fs::remove_file(disk.join("fill")).unwrap();
+    }
+    println!(
+        "no room in a file system: {tried} answers in {tries} evenings, {told} of them ended without room, {lost} lost"
+    );
+    assert_eq!(lost, 0);
+    assert!(told > 0, "the disk was never full");
+}
+
+/// Leaves so many pages of 4 KiB of a file system that has no other.
+#[cfg(target_os = "linux")]
+fn fill(disk: &std::path::Path, pages: u64) {
+    let mut file = fs::File::create(disk.join("fill")).unwrap();
+    let mut size: u64 = 0;
+    while let Ok(n @ 1..) = file.write(&[0; 4096]) {
+        size += n as u64;
+    }
+    file.set_len(size.saturating_sub(pages * 4096)).unwrap();
+}
+
+/// Can a file system of its own be had at all?
+#[cfg(target_os = "linux")]
+fn may_mount() -> bool {
+    let dir = tempfile::tempdir().unwrap();
+    let mut own = Command::new("unshare");
+    own.args(["-rm", "mount", "-t", "tmpfs", "none"])
+        .arg(dir.path());
+    own.output().is_ok_and(|run| run.status.success())
 }

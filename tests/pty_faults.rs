@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 use terminal::Terminal;
+use whichside::store::Store;
 
 const DECK: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
 const EVENING: &str = "2026-11-25T18:00:00Z";
@@ -38,6 +39,57 @@ fn program(data: &Path, args: &[&str]) -> std::process::Output {
 fn answers(data: &Path) -> usize {
     let run = program(data, &["log", "export"]);
     String::from_utf8_lossy(&run.stdout).lines().count()
+}
+
+#[test]
+fn damage_that_is_found_after_the_first_question_ends_the_drill() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = Store::open(folder.path()).unwrap();
+    let evening = 1_795_629_600_000;
+    let rows = (0..700).map(|n| whichside::store::ReviewRow {
+        at: evening - 1_000 * (700 - n),
+        utc_offset: 0,
+        session: "before".into(),
+        card: format!("clave/{}", n % 9),
+        kind: "side".into(),
+        sense: whichside::store::Sense::Read,
+        concepts: vec!["son clave".into()],
+        seed: n as u64,
+        bpm: 90.0,
+        grid: whichside::rhythm::Grid::Eighths,
+        // Larger than what is looked through whole when it is opened.
+        score: ".".repeat(4_000),
+        prompt: format!("question {n}"),
+        choices: [('2', "two side".to_string())].into(),
+        answer: "2".into(),
+        keys: vec!["2".into()],
+        correct: 1.0,
+        guess: 0.5,
+        seconds: 1.0,
+        limit: 3.0,
+        replays: 0,
+        slowed: false,
+        in_time: true,
+        program: "test".into(),
+        forecast: None,
+    });
+    store.append_all(rows).unwrap();
+    drop(store);
+    let settings = ["settings", "--minutes", "6"];
+    assert!(program(folder.path(), &settings).status.success());
+    let log = folder.path().join("log.db");
+    let mut bytes = fs::read(&log).unwrap();
+    let place = bytes
+        .windows(12)
+        .position(|w| w == b"question 350")
+        .unwrap();
+    bytes[place] ^= 1;
+    fs::write(&log, &bytes).unwrap();
+    let drill = Terminal::start(&["drill", "--silent", "--now", EVENING], folder.path());
+    drill.wait_for("shown 351 is not as it was written");
+    drill.wait_for("log restore");
+    assert_eq!(drill.end().exit_code(), 2);
+    assert!(fs::read(&log).unwrap() == bytes, "it was written to");
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use super::Exit;
 use crate::screens::screen;
 use chrono::{DateTime, Utc};
+use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Parser, Subcommand};
 use std::io::Write;
 use std::path::PathBuf;
@@ -47,6 +48,22 @@ pub enum Command {
 }
 
 impl Cli {
+    /// The arguments of the process. Where they are wrong the program ends here, with what is wrong about them.
+    pub fn parsed() -> Cli {
+        Cli::try_parse().unwrap_or_else(|mut wrong| {
+            if let (ErrorKind::ArgumentConflict, Some(ContextValue::String(command))) =
+                (wrong.kind(), wrong.get(ContextKind::InvalidSubcommand))
+            {
+                let tip = format!("options stand behind the command: whichside {command} ...");
+                wrong.insert(
+                    ContextKind::Suggested,
+                    ContextValue::StyledStrs(vec![tip.into()]),
+                );
+            }
+            wrong.exit()
+        })
+    }
+
     /// Does what the command line says.
     ///
     /// # Errors
@@ -54,8 +71,7 @@ impl Cli {
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let there = || screen::is_there(|name| std::env::var(name).ok());
         if self.command.is_none() && self.drill.is_usual() && there() {
-            let (folder, clock) = (self.drill.data.folder()?, self.drill.data.clock());
-            if super::start::is_for(&folder, clock)? {
+            if super::record::has_begun(&self.drill.data.folder()?)? {
                 return super::start::run(&self.drill, out);
             }
         }

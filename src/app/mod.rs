@@ -49,16 +49,20 @@ pub use exit::Exit;
 pub use folder::Folder;
 pub use shown::Shown;
 
-use clap::Parser;
-use std::io::{self, Write};
+use crate::screens::encoding::{self, Encoded};
+use std::io::{self, IsTerminal, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process::ExitCode;
 
 /// Runs the program with the arguments of the process.
 pub fn run() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = Cli::parsed();
     guarded(|| {
-        let mut out = Shown::new(io::stdout().lock());
+        let out = io::stdout().lock();
+        // What goes into a file or a pipe stays as it is.
+        let other = || encoding::is_other(|name| std::env::var(name).ok());
+        encoding::write_ascii(out.is_terminal() && other());
+        let mut out = Shown::new(Encoded::new(out));
         let exit = cli.run(&mut out)?;
         out.flush()?;
         Ok(exit)

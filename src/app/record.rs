@@ -20,6 +20,8 @@ use std::time::Duration;
 
 mod settings;
 
+pub use settings::has_begun;
+
 /// How often a log that another program holds is tried to be opened; each try takes as long as
 /// [`crate::store::PATIENCE`].
 const TRIES: usize = 25;
@@ -95,11 +97,19 @@ pub struct Record {
 
 impl Record {
     /// Opens the log in the player's folder and folds the memory from it. Waits for another program that holds it, and
-    /// says so.
+    /// says so. Whether all rows are as they were written is found out meanwhile, before anything is written; see
+    /// [`Store::sound_so_far`].
     ///
     /// # Errors
     /// Of the store, as sentences for the player.
     pub fn open(folder: &Folder, clock: Clock) -> Result<Record, StoreError> {
+        let record = Record::of(Record::opened(folder)?, clock)?;
+        // Not sooner, so that the first question waits for one reader alone.
+        record.store.begin_check();
+        Ok(record)
+    }
+
+    fn opened(folder: &Folder) -> Result<Store, StoreError> {
         let mut tries = 0;
         loop {
             tries += 1;
@@ -109,7 +119,7 @@ impl Record {
                         say(&[format!("{} is in use; waiting for it", path.display())]);
                     }
                 }
-                opened => return Record::of(opened?, clock),
+                opened => return opened,
             }
         }
     }
@@ -120,17 +130,20 @@ impl Record {
     /// # Errors
     /// As [`Record::open`].
     pub fn for_command(folder: &Folder, clock: Clock, changes: bool) -> Result<Record, StoreError> {
-        let record = match changes {
-            true => Record::open(folder, clock)?,
+        let store = match changes {
+            true => Record::opened(folder)?,
             false => match Store::open_to_read(folder.path()) {
                 Err(StoreError::Missing { folder }) => {
                     say(&[format!("there is no log in {} yet", folder.display())]);
-                    Record::of(Store::empty(&folder)?, clock)?
+                    Store::empty(&folder)?
                 }
-                opened => Record::of(opened?, clock)?,
+                opened => opened?,
             },
         };
-        say(record.store.notes());
+        say(store.notes());
+        store.begin_check();
+        let record = Record::of(store, clock)?;
+        record.store.sound()?;
         Ok(record)
     }
 
@@ -169,13 +182,13 @@ impl Record {
                 FirstAnswers::default(),
             )
         };
-        let (folded, _, mark) =
+        let (folded, mark) =
             self.store
-                .fold(new, |(memory, answered, first), words, fact| {
-                    memory.observe(&fact.outcome(words));
-                    first.observe(words, fact);
-                    if let Some(before) = answered.newest.replace(fact.at) {
-                        answered.longest = answered.longest.max(fact.at - before);
+                .fold(new, |(memory, answered, first), words, row, outcome| {
+                    memory.observe(outcome);
+                    first.observe(words, row);
+                    if let Some(before) = answered.newest.replace(row.at) {
+                        answered.longest = answered.longest.max(row.at - before);
                     }
                 })?;
         let written = self.store.last_written()?;

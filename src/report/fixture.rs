@@ -52,6 +52,7 @@ pub(crate) fn full(now: f64) -> Report {
     let date = chrono::NaiveDate::from_ymd_opt(2026, 11, 25).expect("a date");
     Report {
         reviews: 250,
+        sounded: 0,
         spots: vec![Spot {
             what: Weakness::Concept {
                 concept: "rumba clave".into(),

@@ -77,6 +77,8 @@ pub struct Practice<'a> {
     pub held: &'a [HeldTempo],
     /// The coming days at these minutes; [`DAYS_AHEAD`] of them for the whole table.
     pub ahead: &'a [Day],
+    /// Answers that showed where the player stands; none of the reviews is one of them.
+    pub sounded: usize,
     /// Minutes east of UTC on the player's clock now.
     pub utc_offset: i32,
 }
@@ -88,6 +90,8 @@ pub struct Report {
     pub made_at: f64,
     /// Reviews that strengths, limits and confusions rest on.
     pub reviews: usize,
+    /// Answers before them that showed where the player stands, and say nothing of what was lost since.
+    pub sounded: usize,
     /// The weak spots, the one with the most to gain first; empty where none stands out.
     pub spots: Vec<Spot>,
     /// How well each concept is known, the one most worth practising first.
@@ -122,6 +126,7 @@ pub fn report(input: &Input<'_>, diary: &Diary) -> Report {
     Report {
         made_at: input.now,
         reviews: input.recent.len(),
+        sounded: input.practice.sounded,
         spots: spots(input.words, latest(SPOTS_IN)),
         concepts: concepts::concepts(input, &trials),
         kinds: concepts::kinds(input, &trials),

@@ -1,5 +1,6 @@
 //! The report as one page for a teacher: no script, nothing from elsewhere, light and dark, in print.
 
+use super::words::basis;
 use super::{Block, Report, ReportTable, TableCell, sections};
 use crate::rhythm::counted;
 use chrono::DateTime;
@@ -16,7 +17,7 @@ pub fn page(report: &Report, player: Option<&str>) -> String {
     let mut out = format!(
         "{HEAD}<h1>Weak concepts</h1>\n<p>Player: {player}</p>\n<p class=\"quiet\">Made by whichside, a daily drill for \
          hand drummers, on {date} from the latest {}.</p>\n",
-        counted(report.reviews, "answer")
+        basis(report)
     );
     for section in sections(report) {
         let heading = escaped(section.heading);

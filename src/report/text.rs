@@ -1,5 +1,6 @@
 //! The report as lines of text: for pipes, for reading aloud, and for the full screen.
 
+use super::words::basis;
 use super::{Block, Focus, Report, ReportTable, Section, TableCell, sections};
 use crate::rhythm::counted;
 use textwrap::Options;
@@ -37,10 +38,7 @@ pub struct TextLine {
 
 /// The whole report as text, at most 79 columns wide.
 pub fn text(report: &Report) -> String {
-    let mut out = format!(
-        "Weak concepts, from your latest {}\n",
-        counted(report.reviews, "answer")
-    );
+    let mut out = format!("Weak concepts, from your latest {}\n", basis(report));
     for section in sections(report) {
         out.push('\n');
         for line in lines(&section, WIDTH - 2, MOST) {
@@ -205,6 +203,9 @@ mod tests {
         report.reviews = 1;
         let text = text(&report);
         assert!(text.starts_with("Weak concepts, from your latest 1 answer\n"));
+        (report.reviews, report.sounded) = (15, 46);
+        let head = "Weak concepts, from your latest 15 answers (46 more showed where you stand)\n";
+        assert!(super::text(&report).starts_with(head));
         // Minutes 0, 6, 0, 3, 0, 0, 0.1 of 6 at most: in eighths, rounded up.
         assert!(text.contains("·█·▄··▁"), "{text}");
     }

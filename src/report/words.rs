@@ -1,8 +1,17 @@
 //! Findings in words: numbers with their nouns, shares, and the sentences about a weak spot or a confusion.
 
-use super::{Confusion, Spot, Standing, Strength, Weakness};
+use super::{Confusion, Report, Spot, Standing, Strength, Weakness};
 use crate::rhythm::counted;
 use crate::store::Sense;
+
+/// The answers that a report is made from, and those that it leaves out.
+pub(super) fn basis(report: &Report) -> String {
+    let latest = counted(report.reviews, "answer");
+    match report.sounded {
+        0 => latest,
+        n => format!("{latest} ({n} more showed where you stand)"),
+    }
+}
 
 /// A share as whole hundredths: `45 %`, with a blank at which no line is broken.
 pub(super) fn percent(share: f64) -> String {

@@ -5,6 +5,7 @@ pub mod cards;
 pub mod chart;
 /// Pages on the terminal, through ratatui.
 pub mod draw;
+pub mod encoding;
 pub mod help;
 /// Keys of the terminal as the session takes them.
 pub mod keys;

@@ -1,5 +1,6 @@
 //! The terminal as a full screen, given back on every way out.
 
+use super::encoding::Encoded;
 use crossterm::cursor::{Hide, Show};
 use crossterm::event::{DisableMouseCapture, EnableMouseCapture};
 use crossterm::terminal::{
@@ -15,7 +16,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// The full screen, from opening it to giving the terminal back.
 pub struct Screen {
     /// `None` while the terminal is given back.
-    terminal: Option<Terminal<CrosstermBackend<Stdout>>>,
+    terminal: Option<Terminal<CrosstermBackend<Encoded<Stdout>>>>,
     /// Does it listen to the mouse?
     mouse: bool,
 }
@@ -54,7 +55,9 @@ impl Screen {
         }
         taken?;
         self.listen_to_mouse(self.mouse)?;
-        self.terminal = Some(Terminal::new(CrosstermBackend::new(io::stdout()))?);
+        self.terminal = Some(Terminal::new(CrosstermBackend::new(Encoded::new(
+            io::stdout(),
+        )))?);
         Ok(())
     }
 
@@ -85,7 +88,7 @@ impl Screen {
         if let Some(terminal) = &mut self.terminal {
             // The terminal's own way asks where the cursor is, and another thread would read the answer.
             execute!(io::stdout(), Clear(ClearType::All))?;
-            *terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
+            *terminal = Terminal::new(CrosstermBackend::new(Encoded::new(io::stdout())))?;
         }
         Ok(())
     }

@@ -1,10 +1,12 @@
 //! Copies of the log, and putting one back.
 
 use super::error::StoreError;
+use super::steps::{self, Look};
 use super::{FILE, Result, Store, image, leftover, opening};
-use rusqlite::Connection;
 use rusqlite::backup::Backup;
-use std::fs::{self, File};
+use rusqlite::{Connection, MAIN_DB};
+use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -13,6 +15,9 @@ pub const BACKUPS: &str = "backups";
 
 /// Copies that are kept of those that the program makes by itself.
 const LAST: usize = 5;
+
+/// Between two tries to copy a log that another program holds.
+const STEP: Duration = Duration::from_millis(5);
 
 /// The copies in a folder, in the order of their names.
 pub(super) fn listed(folder: &Path) -> Vec<PathBuf> {
@@ -35,7 +40,10 @@ impl Store {
     /// [`StoreError::There`] for a file that is there already, [`StoreError::Damaged`] where the log is not sound;
     /// otherwise of the disk. No half-written file is left.
     pub fn backup(&self, to: &Path) -> Result<()> {
-        copy(&self.db, &self.path, to)
+        if to.exists() {
+            return Err(StoreError::There { path: to.into() });
+        }
+        write_out(&self.db, &self.path, &leftover::free_name(to, "-part"), to)
     }
 
     /// Makes the copy of a day, such as `2026-11-25`, in place of the one that was made earlier that day; keeps the last
@@ -45,13 +53,14 @@ impl Store {
     /// As [`Store::backup`], and [`StoreError::Gone`].
     pub fn back_up(&self, day: &str) -> Result<()> {
         self.still_there()?;
+        self.sound()?;
         let folder = self.path.with_file_name(BACKUPS);
         opening::make_folder(&folder).map_err(|e| StoreError::from_file(&folder, e))?;
         let to = folder.join(format!("log-{day}.db"));
         let part = image::beside(&to, "-part");
         // Of a copy that was killed.
         let _ = fs::remove_file(&part);
-        replace(&self.db, &self.path, &part, &to)?;
+        write_out(&self.db, &self.path, &part, &to)?;
         let copies = listed(&folder);
         for old in &copies[..copies.len().saturating_sub(LAST)] {
             // What cannot be removed now is tried again with the next copy.
@@ -61,42 +70,32 @@ impl Store {
     }
 }
 
-fn copy(from: &Connection, path: &Path, to: &Path) -> Result<()> {
-    if to.exists() {
-        return Err(StoreError::There { path: to.into() });
+/// Writes a log as it is at this moment into the new file `part` and puts that at `to`.
+pub(super) fn write_out(from: &Connection, path: &Path, part: &Path, to: &Path) -> Result<()> {
+    let copied = || {
+        let mut copy = Connection::open_in_memory()?;
+        Backup::new(from, &mut copy)?.run_to_completion(i32::MAX, STEP, None)?;
+        Ok(copy.serialize(MAIN_DB)?.to_vec())
+    };
+    let mut image = copied().map_err(|e| StoreError::from_database(path, e))?;
+    // One file that holds all, wherever it is read: see image::opened.
+    if let Some(journal) = image.get_mut(18..20) {
+        journal.fill(1);
     }
-    let part = leftover::free_name(to, "-part");
-    replace(from, path, &part, to)
-}
-
-/// Copies into the new file `part` and puts that at `to`.
-fn replace(from: &Connection, path: &Path, part: &Path, to: &Path) -> Result<()> {
-    let made = fill(from, path, part).and_then(|()| {
-        let moved = File::open(part).and_then(|file| {
-            file.sync_all()?;
-            fs::rename(part, to)
-        });
-        moved.map_err(|e| StoreError::from_file(to, e))
-    });
-    if made.is_err() {
-        let _ = fs::remove_file(part);
-    }
-    made
-}
-
-fn fill(from: &Connection, path: &Path, part: &Path) -> Result<()> {
-    let error = |e| StoreError::from_database(part, e);
-    opening::private_file(part, true).map_err(|e| StoreError::from_file(part, e))?;
-    let mut db = Connection::open(opening::plainly(part)).map_err(error)?;
-    Backup::new(from, &mut db)
-        .and_then(|backup| backup.run_to_completion(i32::MAX, Duration::from_millis(5), None))
-        .map_err(error)?;
-    // A copy is one file, wherever it is read.
-    db.pragma_update(None, "journal_mode", "DELETE")
-        .map_err(error)?;
-    image::all_sound(&db).map_err(|detail| StoreError::Damaged {
+    image::sound(&image).map_err(|detail| StoreError::Damaged {
         path: path.to_path_buf(),
         detail,
+    })?;
+    let unnamed = |e| match e {
+        // The name that was asked for says more.
+        StoreError::File { why, .. } => StoreError::from_file(to, why),
+        StoreError::Full { .. } => StoreError::Full { path: to.into() },
+        other => other,
+    };
+    leftover::new_file(part, &image).map_err(unnamed)?;
+    fs::rename(part, to).map_err(|e| {
+        let _ = fs::remove_file(part);
+        StoreError::from_file(to, e)
     })
 }
 
@@ -104,38 +103,63 @@ fn fill(from: &Connection, path: &Path, part: &Path) -> Result<()> {
 /// under another name. Gives the copy, and that name.
 ///
 /// # Errors
-/// [`StoreError::Missing`] without a copy, [`StoreError::Damaged`] for one that is not sound, [`StoreError::Busy`] while
-/// another program uses the log. Nothing was changed then.
+/// [`StoreError::Missing`] without a copy, [`StoreError::Copy`] for one that is not sound, [`StoreError::Newer`],
+/// [`StoreError::Busy`] while another program uses the log. Nothing was changed then.
 pub fn restore(folder: &Path, from: Option<&Path>) -> Result<(PathBuf, Option<PathBuf>)> {
-    opening::make_folder(folder).map_err(|e| StoreError::from_file(folder, e))?;
-    let _alone = opening::alone(folder)?;
     let copies = folder.join(BACKUPS);
     let newest = || listed(&copies).pop();
     let Some(from) = from.map(Path::to_path_buf).or_else(newest) else {
         return Err(StoreError::Missing { folder: copies });
     };
-    let bytes = image::read(&from)?;
-    if bytes.is_empty() {
-        return Err(StoreError::Missing { folder: from });
-    }
-    image::sound(&bytes).map_err(|detail| StoreError::Damaged {
-        path: from.clone(),
-        detail,
-    })?;
+    let bytes = sound_copy(&from)?;
+    opening::make_folder(folder).map_err(|e| StoreError::from_file(folder, e))?;
+    let _alone = opening::alone(folder)?;
     let path = folder.join(FILE);
     let new = leftover::free_name(&path, "-restored");
     leftover::new_file(&new, &bytes)?;
     let kept = path.exists().then(|| leftover::free_name(&path, "-before"));
+    let ahead = image::beside(&path, "-wal");
     let moved = || {
+        // There is a log at every moment. Where the disk knows no second name for a file, it is moved away.
+        let keep =
+            |from: &Path, to: &Path| fs::hard_link(from, to).or_else(|_| fs::rename(from, to));
         if let Some(kept) = &kept {
-            let ahead = image::beside(&path, "-wal");
+            keep(&path, kept)?;
             if ahead.exists() {
-                fs::rename(&ahead, image::beside(kept, "-wal"))?;
+                keep(&ahead, &image::beside(kept, "-wal"))?;
             }
-            fs::rename(&path, kept)?;
         }
-        fs::rename(&new, &path)
+        fs::rename(&new, &path)?;
+        // One that no log was beside is looked at by the next opening.
+        match kept.as_ref().map(|_| fs::remove_file(&ahead)) {
+            Some(Err(e)) if e.kind() != ErrorKind::NotFound => Err(e),
+            _ => Ok(()),
+        }
     };
     moved().map_err(|e| StoreError::from_file(&path, e))?;
     Ok((from, kept))
+}
+
+/// The bytes of a log that can be taken over.
+///
+/// # Errors
+/// [`StoreError::Copy`] and [`StoreError::Newer`], with the file untouched.
+pub(super) fn sound_copy(from: &Path) -> Result<Vec<u8>> {
+    let bytes = image::read(from)?;
+    let why = |why: &str| StoreError::Copy {
+        path: from.to_path_buf(),
+        why: why.into(),
+    };
+    if bytes.is_empty() {
+        return Err(why("it is empty, or not there"));
+    }
+    match image::opened(&bytes).and_then(|db| steps::look(&db)) {
+        Ok(Look::Ours) => {}
+        Ok(Look::Newer(found)) => return Err(opening::newer(from, found)),
+        Ok(Look::Foreign) | Err(_) => {
+            return Err(why("it is not a log of whichside, or its head is damaged"));
+        }
+    }
+    image::sound(&bytes).map_err(|detail| why(&format!("it is damaged: {detail}")))?;
+    Ok(bytes)
 }

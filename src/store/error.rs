@@ -64,6 +64,30 @@ pub enum StoreError {
         /// The log.
         path: PathBuf,
     },
+    /// Something of the log's name is there that is no file.
+    #[error("{} is {what} and no file. It was left as it is.\n  mend: move it away, or name another place", path.display())]
+    NotAFile {
+        /// Where it is.
+        path: PathBuf,
+        /// A folder, a pipe, a device.
+        what: &'static str,
+    },
+    /// A file that was named is no copy of a log that can be taken over.
+    #[error("{} cannot be taken over: {why}. Nothing was changed.\n  mend: name another copy; what can be read of a damaged one is saved by putting it as log.db into an empty folder and `whichside log repair --data DIR --out NEW.db`", path.display())]
+    Copy {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// A file cannot be read or written.
+    #[error("{}: {why}\n  mend: look at the name, and at the folder that it is in", path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        why: std::io::Error,
+    },
     /// The disk answers with errors.
     #[error("the disk of {} takes no writes: {why}. What was answered before is safe.\n  mend: look whether it is full or failing", path.display())]
     Disk {
@@ -160,6 +184,10 @@ impl StoreError {
             std::io::ErrorKind::ReadOnlyFilesystem | std::io::ErrorKind::PermissionDenied => {
                 StoreError::ReadOnly { path }
             }
+            std::io::ErrorKind::NotFound
+            | std::io::ErrorKind::NotADirectory
+            | std::io::ErrorKind::IsADirectory
+            | std::io::ErrorKind::InvalidFilename => StoreError::File { path, why },
             _ => StoreError::Disk {
                 path,
                 why: why.to_string(),
@@ -170,7 +198,11 @@ impl StoreError {
 
 /// The option that names the folder of the log at `path`, with a space before it.
 pub fn data_option(path: &Path) -> String {
-    let folder = path.parent().unwrap_or(path).display().to_string();
+    let folder = match path.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
+    };
+    let folder = folder.display().to_string();
     match folder.contains(|c: char| !c.is_ascii_alphanumeric() && !"/._-".contains(c)) {
         true => format!(" --data '{folder}'"),
         false => format!(" --data {folder}"),

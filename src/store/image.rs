@@ -21,9 +21,24 @@ pub(super) fn beside(path: &Path, suffix: &str) -> PathBuf {
 
 /// The bytes of a file; none where it is not there.
 pub(super) fn bytes(path: &Path) -> Result<Vec<u8>> {
+    refuse_no_file(path)?;
     match fs::read(path) {
         Err(e) if e.kind() == ErrorKind::NotFound => Ok(Vec::new()),
         read => read.map_err(|e| StoreError::from_file(path, e)),
+    }
+}
+
+/// Refuses what is no file: a device may have no end, and who opens a pipe waits.
+pub(super) fn refuse_no_file(path: &Path) -> Result<()> {
+    match fs::metadata(path) {
+        Ok(there) if !there.is_file() => Err(StoreError::NotAFile {
+            path: path.to_path_buf(),
+            what: match there.is_dir() {
+                true => "a folder",
+                false => "a pipe or a device",
+            },
+        }),
+        _ => Ok(()),
     }
 }
 

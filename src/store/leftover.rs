@@ -81,6 +81,26 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
     )])
 }
 
+/// Sets a rollback journal aside that lies beside the log at `path`: the database would play it back into the log, and
+/// the log never has one with answers in it, since those go into the write-ahead file.
+///
+/// # Errors
+/// Of the disk.
+pub(super) fn settle_journal(path: &Path) -> Result<Vec<String>> {
+    let journal = beside(path, "-journal");
+    let size = |path: &Path| fs::metadata(path).map_or(0, |m| m.len());
+    if size(&journal) == 0 || size(path) == 0 {
+        return Ok(Vec::new());
+    }
+    let aside = free_name(&journal, "-set-aside");
+    fs::rename(&journal, &aside).map_err(|e| StoreError::from_file(&journal, e))?;
+    Ok(vec![format!(
+        "{} does not belong to the log beside it. It was not taken over; it is kept as {}.",
+        journal.display(),
+        aside.display()
+    )])
+}
+
 /// Whether it is a log of this program that this version knows, or cannot be told.
 fn ours(image: &[u8]) -> bool {
     let look = opened(image).and_then(|db| steps::look(&db));

@@ -1,7 +1,8 @@
 //! Logs made one, and rows written at another time.
 
+use super::copies::sound_copy;
 use super::row::{IntroductionRow, Logged};
-use super::{Result, Store, StoreError, image, insert, meet, opening, reading, withdraw};
+use super::{Result, Store, StoreError, insert, meet, opening, reading, withdraw};
 use std::collections::HashMap;
 use std::path::Path;
 
@@ -46,7 +47,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::Damaged`] where a row is not as it was written, before anything was handed out.
     pub fn export(&self, mut each: impl FnMut(Logged)) -> Result<()> {
-        self.check()?;
+        self.sound()?;
         let mut meetings = self.read(reading::meetings)?;
         meetings.sort_by_key(|m| m.at);
         let mut meetings = meetings.into_iter().peekable();
@@ -59,7 +60,8 @@ impl Store {
     }
 
     /// Takes in what is not here yet: answers, meetings and withdrawals (which are noted at `now`, milliseconds since 1970
-    /// UTC). An answer that is twice in `rows` is there twice. All of it, or after an error nothing.
+    /// UTC). An answer that is twice in `rows` is there twice, unless the numbers of the rows begin anew: they are of two
+    /// logs then, or of one that was written twice. All of it, or after an error nothing.
     ///
     /// # Errors
     /// [`StoreError::Row`] for a row that cannot be kept, with its number, counted from 1 on.
@@ -70,7 +72,8 @@ impl Store {
         now: i64,
     ) -> Result<Merged> {
         for (n, logged) in (1..).zip(rows) {
-            logged.row.check().map_err(|e| match e {
+            let met = logged.meetings.iter().try_for_each(IntroductionRow::check);
+            logged.row.check().and(met).map_err(|e| match e {
                 StoreError::Row { what, why } => StoreError::Row {
                     what,
                     why: format!("answer {n}: {why}"),
@@ -98,7 +101,15 @@ impl Store {
         }
         self.write(|t| {
             let mut merged = Merged::default();
+            let (mut last, mut taken) = (0, Vec::new());
             for logged in rows {
+                if logged.id <= last {
+                    for (identity, place) in taken.drain(..) {
+                        let places: &mut Vec<_> = here.entry(identity).or_default();
+                        places.push(place);
+                    }
+                }
+                last = logged.id;
                 let place = here.get_mut(&identity(logged)).and_then(Vec::pop);
                 let (id, out) = match place {
                     Some(place) => {
@@ -114,6 +125,7 @@ impl Store {
                     withdraw(t, id, now, why)?;
                     merged.withdrawn += usize::from(place.is_some());
                 }
+                taken.push((identity(logged), (id, out || logged.withdrawn.is_some())));
             }
             for meeting in &new {
                 meet(t, meeting)?;
@@ -128,11 +140,7 @@ impl Store {
     /// # Errors
     /// As [`Store::merge`], and where the other file is no sound log.
     pub fn merge_file(&mut self, other: &Path, now: i64) -> Result<Merged> {
-        let bytes = image::read(other)?;
-        image::sound(&bytes).map_err(|detail| StoreError::Damaged {
-            path: other.to_path_buf(),
-            detail,
-        })?;
+        let bytes = sound_copy(other)?;
         let other = opening::in_memory(other, &bytes)?;
         let mut rows = Vec::new();
         other.reviews(0, |logged| rows.push(logged))?;

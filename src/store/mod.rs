@@ -9,6 +9,7 @@
 
 mod copies;
 mod error;
+mod facts;
 mod image;
 mod item;
 mod latest;
@@ -18,6 +19,7 @@ mod opening;
 mod reading;
 mod repair;
 mod row;
+mod row_check;
 mod steps;
 mod sums;
 #[cfg(test)]
@@ -32,11 +34,12 @@ pub use latest::Latest;
 pub use leftover::new_file;
 pub use merge::{Merged, SessionSpan};
 pub use repair::{Repaired, repair};
-pub use row::{Fact, IntroductionRow, Logged, Reply, ReviewRow, Words};
+pub use row::{Fact, IntroductionRow, Logged, OutcomeRow, Reply, ReviewRow, Words};
 pub use unseen::{FirstAnswer, FirstAnswers};
 pub use verify::Health;
 
 use row::with_figures;
+use row_check::RowCheck;
 use rusqlite::{Connection, OptionalExtension, ToSql, Transaction, TransactionBehavior, params};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -72,6 +75,7 @@ pub struct Store {
     path: PathBuf,
     /// Rows later than this do not count (milliseconds since 1970 UTC).
     until: i64,
+    rows: RowCheck,
     notes: Vec<String>,
 }
 
@@ -179,12 +183,7 @@ impl Store {
     /// # Errors
     /// As [`Store::append`].
     pub fn meet(&mut self, m: &IntroductionRow) -> Result<()> {
-        if m.card.is_empty() || !(m.seconds >= 0.0 && m.seconds.is_finite()) {
-            return Err(StoreError::Row {
-                what: "meeting",
-                why: format!("card `{}`, {} seconds", m.card, m.seconds),
-            });
-        }
+        m.check()?;
         self.write(|t| meet(t, m))
     }
 
@@ -235,9 +234,10 @@ impl Store {
     }
 
     /// Runs `f` in a transaction that takes the write lock at once, so that waiting happens only at its start. Then all
-    /// goes into the file itself, as far as no other program reads at that moment.
+    /// goes into the file itself, as far as no other program reads at that moment. A damaged log is not written to.
     fn write<T>(&mut self, f: impl FnOnce(&Transaction<'_>) -> rusqlite::Result<T>) -> Result<T> {
         self.still_there()?;
+        self.sound()?;
         let done = (|| {
             let t = self
                 .db

@@ -1,6 +1,7 @@
 //! From a folder to an open log, or to the reason why not.
 
 use super::error::StoreError;
+use super::row_check::RowCheck;
 use super::steps::{self, Look};
 use super::{BACKUPS, FILE, PATIENCE, Result, Store, image, leftover};
 use rusqlite::config::DbConfig;
@@ -11,14 +12,14 @@ use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::Duration;
 
-/// A log up to this size is looked through whole at each start, a larger one as far as it is read: bytes.
+/// A log up to this size is looked through whole when it is opened, a larger one row by row before it is written to: bytes.
 const SMALL: u64 = 2 << 20;
 /// Between two tries to get at a log that another program is opening.
 const STEP: Duration = Duration::from_millis(20);
 
 /// Opens the log in `folder`; with `make` both are made where they are not there.
 pub(super) fn open(folder: &Path, make: bool) -> Result<Store> {
-    let store = open_unchecked(folder, make)?;
+    let mut store = open_unchecked(folder, make)?;
     let small = store
         .file
         .as_ref()
@@ -29,6 +30,7 @@ pub(super) fn open(folder: &Path, make: bool) -> Result<Store> {
             path: store.path.clone(),
             detail,
         })?;
+        store.rows = RowCheck::passed();
     }
     Ok(store)
 }
@@ -42,6 +44,7 @@ pub(super) fn open_unchecked(folder: &Path, make: bool) -> Result<Store> {
         })?;
     }
     let path = folder.join(FILE);
+    image::refuse_no_file(&path)?;
     let (in_use, alone) = in_use(folder)?;
     let mut notes = Vec::new();
     if alone {
@@ -54,6 +57,7 @@ pub(super) fn open_unchecked(folder: &Path, make: bool) -> Result<Store> {
                 folder.join("states.db").display()
             ));
         }
+        notes.extend(leftover::settle_journal(&path)?);
         notes.extend(leftover::settle(&path)?);
     }
     let file = match make {
@@ -76,6 +80,7 @@ pub(super) fn open_unchecked(folder: &Path, make: bool) -> Result<Store> {
 /// See [`Store::open_to_read`].
 pub(super) fn open_to_read(folder: &Path) -> Result<Store> {
     let path = folder.join(FILE);
+    image::refuse_no_file(&path)?;
     refuse_orphans(&path)?;
     if fs::metadata(&path).map_or(0, |m| m.len()) == 0 {
         return Err(StoreError::Missing {
@@ -125,7 +130,11 @@ pub(super) fn in_memory(path: &Path, image: &[u8]) -> Result<Store> {
     let mut db = image::opened(image).map_err(error)?;
     refuse(&db, path)?;
     steps::bring_up(&mut db).map_err(error)?;
-    Ok(bare(db, path))
+    // Whoever hands an image over has looked at it.
+    Ok(Store {
+        rows: RowCheck::passed(),
+        ..bare(db, path)
+    })
 }
 
 fn bare(db: Connection, path: &Path) -> Store {
@@ -135,6 +144,7 @@ fn bare(db: Connection, path: &Path) -> Store {
         _in_use: None,
         path: path.to_path_buf(),
         until: i64::MAX,
+        rows: RowCheck::default(),
         notes: Vec::new(),
     }
 }
@@ -297,7 +307,7 @@ fn refuse_orphans(path: &Path) -> Result<()> {
     }
 }
 
-fn newer(path: &Path, found: i64) -> StoreError {
+pub(super) fn newer(path: &Path, found: i64) -> StoreError {
     StoreError::Newer {
         path: path.to_path_buf(),
         found,

@@ -1,21 +1,13 @@
-//! Rows of the log, read back: whole, or as figures for what reads the whole log at once.
+//! Rows of the log, read back whole.
 
 use super::row::with_figures;
 use super::steps::{self, KeptTable};
 use super::sums::{self, broken};
-use super::{
-    Fact, IntroductionRow, ItemKey, LogPosition, Logged, Reply, Result, ReviewRow, Store, Words,
-};
-#[cfg(any(test, feature = "internals"))]
-use crate::memory::Memory;
+use super::{IntroductionRow, ItemKey, Logged, Reply, Result, ReviewRow, Store, Words};
 use crate::rhythm::Grid;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{Connection, OptionalExtension, Row};
 use serde::de::DeserializeOwned;
-use std::collections::HashSet;
-use std::panic::resume_unwind;
-use std::sync::mpsc::{self, Receiver};
-use std::thread;
 
 /// The columns of the figures, each with `r.` before it.
 macro_rules! columns {
@@ -23,6 +15,7 @@ macro_rules! columns {
         concat!("r.", $head, $(", r.", $column),*)
     };
 }
+pub(super) use columns;
 
 /// A row of figures from column `$from` on, with the other fields of the struct.
 macro_rules! filled {
@@ -34,6 +27,7 @@ macro_rules! filled {
         }
     }};
 }
+pub(super) use filled;
 
 /// Every review after an id, whole.
 pub(super) fn every_review() -> String {
@@ -100,82 +94,9 @@ impl Store {
             Ok(())
         })
     }
-
-    /// Looks whether every row is as it was written, as far as sums can tell.
-    ///
-    /// # Errors
-    /// [`StoreError::Damaged`](super::StoreError::Damaged) names the first that is not.
-    pub fn check(&self) -> Result<()> {
-        self.read(|db| {
-            let moment = db.unchecked_transaction()?;
-            sums::check_ends(&moment)?;
-            steps::KEPT
-                .iter()
-                .try_for_each(|table| sums::scan(&moment, table, |_| Ok(())))
-        })
-    }
 }
 
 impl Store {
-    /// Hands every review that counts to `each`, in the order of the time at which they were given: not those that were
-    /// withdrawn, nor those from later than [`Store::count_until`]. Gives the words that they use and says how far it
-    /// went. All of it is one moment of the log, whatever other programs add.
-    ///
-    /// # Errors
-    /// Of the database; [`super::StoreError::Damaged`] at a row that cannot be read or is not as it was written.
-    pub fn facts(&self, mut each: impl FnMut(&Words, &Fact)) -> Result<(Words, LogPosition)> {
-        let (facts, words, mark) = self.fold(Vec::new, |facts, _, fact| facts.push(*fact))?;
-        facts.iter().for_each(|fact| each(&words, fact));
-        Ok((words, mark))
-    }
-
-    /// As [`Store::facts`], for what is carried along from `new` on: a second thread does that while this one reads on.
-    ///
-    /// # Errors
-    /// As [`Store::facts`].
-    pub fn fold<T: Send>(
-        &self,
-        new: impl Fn() -> T + Sync,
-        each: impl Fn(&mut T, &Words, &Fact) + Sync,
-    ) -> Result<(T, Words, LogPosition)> {
-        self.read(|db| {
-            let moment = db.unchecked_transaction()?;
-            let mark = super::mark(&moment)?;
-            sums::check_ends(&moment)?;
-            let words = words(&moment)?;
-            let mut withdrawn = HashSet::new();
-            sums::scan(&moment, &steps::WITHDRAWAL, |r| {
-                withdrawn.insert(r.get::<_, i64>(1)?);
-                Ok(())
-            })?;
-            let seed = steps::REVIEW.columns.split(", ").position(|c| c == "seed");
-            let seed = seed.unwrap_or_default();
-            let carried = thread::scope(|scope| {
-                let (sender, facts) = mpsc::channel();
-                let folding =
-                    scope.spawn(|| folded(facts, &new, |state, fact| each(state, &words, fact)));
-                let mut some = Vec::with_capacity(AT_ONCE);
-                let read = sums::scan(&moment, &steps::REVIEW, |r| {
-                    let fact = fact(r, &words)?;
-                    if !withdrawn.contains(&fact.id) && fact.at <= self.until {
-                        some.push((r.get::<_, i64>(seed)?, fact));
-                    }
-                    if some.len() == AT_ONCE {
-                        let full = std::mem::replace(&mut some, Vec::with_capacity(AT_ONCE));
-                        // Where nobody takes it the other thread has failed, and that is told below.
-                        let _ = sender.send(full);
-                    }
-                    Ok(())
-                });
-                let _ = sender.send(some);
-                drop(sender);
-                let carried = folding.join().unwrap_or_else(|panic| resume_unwind(panic));
-                read.map(|()| carried)
-            });
-            Ok((carried?, words, mark))
-        })
-    }
-
     /// When the review was given that was written last, of those not withdrawn (milliseconds since 1970 UTC).
     ///
     /// # Errors
@@ -190,46 +111,6 @@ impl Store {
             .optional()
         })
     }
-
-    /// What is remembered after all reviews that count, and how far into the log that goes.
-    ///
-    /// # Errors
-    /// As [`Store::facts`].
-    #[cfg(any(test, feature = "internals"))]
-    pub fn memory(&self) -> Result<(Memory, LogPosition)> {
-        let (memory, _, mark) = self.fold(Memory::new, |memory, words, fact| {
-            memory.observe(&fact.outcome(words));
-        })?;
-        Ok((memory, mark))
-    }
-}
-
-/// So many reviews are handed over at once.
-const AT_ONCE: usize = 2_048;
-
-/// Carries a state over reviews, each with its seed, in the order of time.
-fn folded<T>(
-    facts: Receiver<Vec<(i64, Fact)>>,
-    new: impl Fn() -> T,
-    each: impl Fn(&mut T, &Fact),
-) -> T {
-    // Where two logs became one, later rows may be older. The seed settles what came at once, whichever log took in the
-    // other.
-    let key = |(seed, fact): &(i64, Fact)| (fact.at, *seed, fact.id);
-    let (mut state, mut all, mut in_order) = (new(), Vec::new(), true);
-    for row in facts.into_iter().flatten() {
-        in_order = in_order && all.last().is_none_or(|last| key(last) <= key(&row));
-        if in_order {
-            each(&mut state, &row.1);
-        }
-        all.push(row);
-    }
-    if !in_order {
-        all.sort_by_key(key);
-        state = new();
-        all.iter().for_each(|(_, fact)| each(&mut state, fact));
-    }
-    state
 }
 
 pub(super) fn meetings(db: &Connection) -> rusqlite::Result<Vec<IntroductionRow>> {
@@ -246,7 +127,14 @@ pub(super) fn meeting(r: &Row<'_>) -> rusqlite::Result<IntroductionRow> {
     })
 }
 
-fn words(db: &Connection) -> rusqlite::Result<Words> {
+pub(super) fn words(db: &Connection, replies: bool) -> rusqlite::Result<Words> {
+    let reply = |r: &Row<'_>| {
+        Ok(Reply {
+            choices: decoded(r, 1)?,
+            answer: r.get(2)?,
+            keys: decoded(r, 3)?,
+        })
+    };
     Ok(Words {
         items: listed(db, &steps::ITEM, |r| {
             Ok(ItemKey {
@@ -256,13 +144,10 @@ fn words(db: &Connection) -> rusqlite::Result<Words> {
             })
         })?,
         concepts: listed(db, &steps::CONCEPTS, |r| decoded(r, 1))?,
-        replies: listed(db, &steps::REPLY, |r| {
-            Ok(Reply {
-                choices: decoded(r, 1)?,
-                answer: r.get(2)?,
-                keys: decoded(r, 3)?,
-            })
-        })?,
+        replies: match replies {
+            true => listed(db, &steps::REPLY, reply)?,
+            false => Vec::new(),
+        },
     })
 }
 
@@ -278,28 +163,6 @@ fn listed<T>(
         Ok(())
     })?;
     Ok(list)
-}
-
-fn fact(r: &Row<'_>, words: &Words) -> rusqlite::Result<Fact> {
-    let index = |column: usize, count: usize| {
-        let id = r.get::<_, u32>(column)? as usize;
-        if id == 0 || id > count {
-            return Err(broken(format!(
-                "a review refers to word {id}, which is not there"
-            )));
-        }
-        Ok(id - 1)
-    };
-    Ok(with_figures!(filled!(
-        r,
-        4,
-        Fact {
-            id: r.get(0)?,
-            item: index(1, words.items.len())?,
-            concepts: index(2, words.concepts.len())?,
-            reply: index(3, words.replies.len())?,
-        },
-    )))
 }
 
 impl FromSql for Grid {

@@ -2,9 +2,9 @@
 
 use super::error::StoreError;
 use super::reading::{every_review, logged};
-use super::steps::{KEPT, KeptTable};
+use super::steps::{self, KEPT, KeptTable, Look};
 use super::sums::RowSum;
-use super::{Result, image, insert, meet, opening, reading, withdraw};
+use super::{Result, copies, image, insert, leftover, meet, opening, reading, withdraw};
 use rusqlite::types::Value;
 use rusqlite::{Connection, OptionalExtension, params_from_iter};
 use std::path::Path;
@@ -48,6 +48,12 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
         })?;
     // A log in memory takes the rows as they are; from there they are read as from any other.
     let mut repaired = Repaired::default();
+    if let Ok(Look::Newer(found)) = steps::look(&damaged) {
+        repaired.lost.push(format!(
+            "what a newer whichside may have added to the log (its version is {found}; this program knows up to {})",
+            steps::VERSION
+        ));
+    }
     let between = opening::in_memory(&path, &[])?.db;
     between
         .execute_batch("PRAGMA foreign_keys = OFF")
@@ -65,8 +71,8 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
                WHERE reply NOT IN (SELECT id FROM reply);",
         )
         .map_err(error)?;
-    opening::private_file(to, true).map_err(|e| StoreError::from_file(to, e))?;
-    let mut store = opening::connect(to)?;
+    // Nothing of the new file is there before all of it is.
+    let mut store = opening::in_memory(to, &[])?;
     let mut reading = |db: &Connection| -> rusqlite::Result<Vec<_>> {
         let mut query = db.prepare(&every_review())?;
         let mut rows = query.query([0])?;
@@ -103,11 +109,7 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
     }
     repaired.answers = rows.len();
     repaired.meetings = met.len();
-    // One file, to be put in the place of the log.
-    store
-        .db
-        .pragma_update(None, "journal_mode", "DELETE")
-        .map_err(error)?;
+    copies::write_out(&store.db, to, &leftover::free_name(to, "-part"), to)?;
     Ok(repaired)
 }
 

@@ -4,7 +4,8 @@ use super::{ItemKey, Sense, StoreError};
 use crate::memory::Outcome;
 use crate::rhythm::Grid;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
+use std::mem::take;
 
 /// The columns of the table `review` that a review is read from and written to: field, column. This is the one list of
 /// them. A new figure is a field here in [`ReviewRow`] and [`Fact`], a line in this list and a step in `steps.rs`.
@@ -116,6 +117,31 @@ pub struct Fact {
     pub forecast: Option<f64>,
 }
 
+/// What memory is told of a review that counts. Fields as in [`Fact`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OutcomeRow {
+    /// Place in the log.
+    pub id: i64,
+    /// Milliseconds since 1970-01-01 00:00 UTC.
+    pub at: i64,
+    /// Index into [`Words::items`].
+    pub item: usize,
+    /// Index into [`Words::concepts`].
+    pub concepts: usize,
+    /// Share that was right, 0 to 1.
+    pub correct: f64,
+    /// Chance of guessing it, 0 to 1.
+    pub guess: f64,
+    /// How long the answer took, seconds.
+    pub seconds: f64,
+    /// Up to when it was in time, seconds.
+    pub limit: f64,
+    /// How often it was listened to again.
+    pub replays: u32,
+    /// Whether it was slowed down.
+    pub slowed: bool,
+}
+
 /// What could be answered, what was, and what is right: the fields of [`super::ReviewRow`].
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Reply {
@@ -161,10 +187,37 @@ impl Fact {
     ///
     /// # Panics
     /// With the words of another log.
+    #[cfg(any(test, feature = "internals"))]
     pub fn outcome(&self, words: &Words) -> Outcome {
         let item = &words.items[self.item];
         let concepts = words.concepts[self.concepts].clone();
         outcome!(self, item.to_string(), concepts, item.kind.clone())
+    }
+}
+
+impl OutcomeRow {
+    /// What memory learns from the review, in the place of what it was `told` of the same item before: the names are
+    /// made once.
+    ///
+    /// # Panics
+    /// With the words of another log.
+    pub(super) fn told<'a>(
+        &self,
+        words: &Words,
+        told: &'a mut HashMap<(usize, usize), Outcome>,
+    ) -> &'a Outcome {
+        let item = &words.items[self.item];
+        let concepts = &words.concepts[self.concepts];
+        let told = told.entry((self.item, self.concepts)).or_insert_with(|| {
+            outcome!(self, item.to_string(), concepts.clone(), item.kind.clone())
+        });
+        *told = outcome!(
+            self,
+            take(&mut told.item),
+            take(&mut told.concepts),
+            take(&mut told.kind)
+        );
+        told
     }
 }
 
@@ -214,23 +267,42 @@ impl ReviewRow {
                 self.correct, self.guess
             ));
         }
-        if !(self.seconds >= 0.0 && self.seconds.is_finite()) {
+        if !(0.0..=MOST_SECONDS).contains(&self.seconds) {
             return wrong(format!("{} is not a time in seconds", self.seconds));
         }
-        if !(self.limit > 0.0 && self.limit.is_finite() && self.bpm > 0.0 && self.bpm.is_finite()) {
+        let positive = |v: f64| v > 0.0 && v <= MOST_SECONDS;
+        if !positive(self.limit) || !positive(self.bpm) {
             return wrong(format!(
-                "limit {} s and tempo {} must be positive",
+                "limit {} s and tempo {} must be above 0, and no more than {MOST_SECONDS}",
                 self.limit, self.bpm
             ));
+        }
+        if let Some(why) = no_time(self.at) {
+            return wrong(why);
         }
         if let Some(forecast) = self.forecast.filter(|f| !unit.contains(f)) {
             return wrong(format!("forecast {forecast} must be between 0 and 1"));
         }
-        if self.utc_offset.abs() > 18 * 60 {
-            return wrong(format!("{} min is not an offset from UTC", self.utc_offset));
+        if let Some(why) = no_offset(self.utc_offset) {
+            return wrong(why);
         }
         Ok(())
     }
+}
+
+/// No answer takes longer, no limit and no tempo is higher: some thirty years, in seconds.
+const MOST_SECONDS: f64 = 1e9;
+
+/// Why that is no time (milliseconds since 1970 UTC): beyond the years from 0 to 9999 calendars do not go.
+fn no_time(at: i64) -> Option<String> {
+    let years = -62_167_219_200_000..=253_402_300_799_999;
+    (!years.contains(&at)).then(|| format!("{at} is not a time in milliseconds since 1970"))
+}
+
+/// Why that is no offset from UTC, in minutes.
+fn no_offset(minutes: i32) -> Option<String> {
+    let offsets = -18 * 60..=18 * 60;
+    (!offsets.contains(&minutes)).then(|| format!("{minutes} min is not an offset from UTC"))
 }
 
 /// A review as it stands in the log.
@@ -262,4 +334,22 @@ pub struct IntroductionRow {
     pub session: String,
     /// How long it was looked at, in seconds.
     pub seconds: f64,
+}
+
+impl IntroductionRow {
+    /// Checks what the columns of the log cannot hold.
+    ///
+    /// # Errors
+    /// [`StoreError::Row`].
+    pub(super) fn check(&self) -> Result<(), StoreError> {
+        let sound = !self.card.is_empty() && (0.0..=MOST_SECONDS).contains(&self.seconds);
+        let why = (!sound).then(|| format!("card `{}`, {} seconds", self.card, self.seconds));
+        let why = why.or(no_time(self.at)).or(no_offset(self.utc_offset));
+        why.map_or(Ok(()), |why| {
+            Err(StoreError::Row {
+                what: "meeting",
+                why,
+            })
+        })
+    }
 }

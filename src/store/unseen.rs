@@ -1,6 +1,6 @@
 //! First answers about cards that had not been shown in full.
 
-use super::{Fact, IntroductionRow, ItemKey, ReviewRow, Words};
+use super::{IntroductionRow, ItemKey, OutcomeRow, ReviewRow, Words};
 use std::collections::HashMap;
 
 /// The first answer to an item. Fields as in [`ReviewRow`].
@@ -30,7 +30,7 @@ pub struct FirstAnswers {
 
 impl FirstAnswers {
     /// Looks at a review of the log; they come in the order of time.
-    pub fn observe(&mut self, words: &Words, fact: &Fact) {
+    pub fn observe(&mut self, words: &Words, fact: &OutcomeRow) {
         self.known.resize(words.items.len(), false);
         if !std::mem::replace(&mut self.known[fact.item], true) {
             self.all.push(FirstAnswer {

@@ -49,6 +49,7 @@ impl Terminal {
         command.arg("--data");
         command.arg(data);
         command.env("TERM", "xterm-256color");
+        command.env("LC_ALL", "C.UTF-8");
         command.env_remove("NO_COLOR");
         let child = pair.slave.spawn_command(command).expect("the program");
         drop(pair.slave);

@@ -21,6 +21,8 @@ use std::time::Duration;
 
 /// How often the page is drawn when nothing happens: the time that is left goes by.
 const TICK: Duration = Duration::from_secs(1);
+/// The same while it is looked whether the log is sound.
+const CHECK: Duration = Duration::from_millis(50);
 /// Seconds that the loop may wait beyond its patience. More of them, and the machine slept, the program was stopped, or
 /// the clock was set. What the program itself takes for a page does not count: a slow machine loses no keys.
 const SLACK: f64 = 2.0;
@@ -57,6 +59,14 @@ pub fn run(
     app.host.start(&mut app.session);
     let mut turned = clock.seconds();
     while !app.session.finished() {
+        if let Err(damage) = app.host.record.store().sound_so_far() {
+            if app.session.unsaved().next().is_none() {
+                return Err(damage.into());
+            }
+            // Nothing can be saved; what was answered is kept elsewhere.
+            app.leave();
+            break;
+        }
         app.host.listen(&mut app.session);
         app.draw().context("the terminal cannot be drawn on")?;
         app.pause_where_nothing_shows();
@@ -132,8 +142,12 @@ impl TerminalApp {
 
     /// How long the picture stays true by itself.
     fn patience(&self) -> Duration {
+        let longest = match self.host.record.store().is_checking() {
+            true => CHECK,
+            false => TICK,
+        };
         let sound = self.host.sound.as_ref();
-        sound.map_or(TICK, |sound| sound.patience(self.still).min(TICK))
+        sound.map_or(longest, |sound| sound.patience(self.still).min(longest))
     }
 
     /// One turn of the loop: what happened while it waited for so many seconds, or nothing within `patience`.

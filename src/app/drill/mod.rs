@@ -150,20 +150,27 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         false => args.data.clock(),
     };
     let folder = args.data.folder()?;
+    let load = || {
+        let library = DeckLibrary::load(&folder, args.deck.as_deref())?;
+        library.items();
+        let concepts = args.concept.iter();
+        let concepts = concepts.map(|name| super::agenda::concept_named(&library, name));
+        let concepts = concepts.collect::<anyhow::Result<_>>()?;
+        Ok::<(DeckLibrary, Vec<String>), anyhow::Error>((library, concepts))
+    };
+    // What was mistyped begins no log.
+    let named = args.deck.is_some() || !args.concept.is_empty();
+    let loaded = named.then(load).transpose()?;
     // After years either takes its time: one beside the other.
     let (library, record) = thread::scope(|scope| {
-        let library = scope.spawn(|| {
-            let library = DeckLibrary::load(&folder, args.deck.as_deref())?;
-            library.items();
-            Ok::<_, anyhow::Error>(library)
-        });
+        let library = scope.spawn(|| loaded.map_or_else(load, Ok));
         let record = Record::open(&folder, clock);
         (
             library.join().unwrap_or_else(|panic| resume_unwind(panic)),
             record,
         )
     });
-    let (mut library, mut record) = (library?, record?);
+    let ((mut library, concepts), mut record) = (library?, record?);
     library.remarks.extend_from_slice(record.store().notes());
     // A view that listens to the keys already cannot be asked line by line.
     let ask = events.is_none() && io::stdout().is_terminal() && io::stdin().is_terminal();
@@ -174,12 +181,10 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     let remarks = ideas::settle(&mut record, library.own(), prompt)?;
     library.remarks.extend(remarks);
     drop(input);
-    let concepts = args.concept.iter();
-    let concepts = concepts.map(|name| super::agenda::concept_named(&library, name));
     let scope = Scope {
         kind: args.kind.clone(),
         sense: args.sense,
-        concepts: concepts.collect::<anyhow::Result<_>>()?,
+        concepts,
     };
     let profile = record.profile()?;
     let everything = Profile {
@@ -247,12 +252,14 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
 /// The arguments for pages that listen to the keys, once the player was asked about a clock that is doubted.
 ///
 /// # Errors
-/// Where the log cannot be read, or the clock is wrong.
-pub fn with_confirmed_clock(args: &Args, out: &mut dyn Write) -> anyhow::Result<Args> {
+/// Where the clock is wrong.
+pub fn with_confirmed_clock(
+    args: &Args,
+    record: &Record,
+    out: &mut dyn Write,
+) -> anyhow::Result<Args> {
     let mut args = args.clone();
-    let clock = args.data.clock();
-    let record = Record::for_command(&args.data.folder()?, clock, false)?;
-    confirm_clock(&record, &args.data, clock, true, out)?;
+    confirm_clock(record, &args.data, args.data.clock(), true, out)?;
     args.data.clock_is_right = true;
     Ok(args)
 }

@@ -39,6 +39,7 @@ pub fn run(
     input: &mut dyn BufRead,
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
+    host.record.store().sound()?;
     let resumed = events::resumed().context("signals cannot be listened to")?;
     let mut app = PlainApp { session, host, out };
     for remark in app.host.library.remarks.clone() {

@@ -3,8 +3,8 @@
 use crate::app::Exit;
 use crate::app::cli::DataArgs;
 use crate::rhythm::counted;
-use crate::store::{self, Logged, Store};
-use anyhow::{Context, anyhow};
+use crate::store::{self, Logged, Store, StoreError};
+use anyhow::{Context, anyhow, bail};
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::Path;
@@ -37,11 +37,17 @@ pub fn import(data: &DataArgs, file: &Path, out: &mut dyn Write) -> anyhow::Resu
         false => Some(lines(file)?),
     };
     let mut store = super::told(Store::open(folder.path())?);
-    store.check()?;
+    store.sound()?;
     let merged = match rows {
-        None => store.merge_file(file, now)?,
-        Some(rows) => store.merge(&rows, &[], now)?,
+        None => store.merge_file(file, now),
+        Some(rows) => store.merge(&rows, &[], now),
     };
+    let merged = merged.map_err(|e| match e {
+        StoreError::Row { .. } => {
+            anyhow!("{name}: {e}; nothing was taken in\n  mend: take out that line")
+        }
+        e => e.into(),
+    })?;
     writeln!(
         out,
         "{} taken in, {} there already, {} withdrawn as there, {} met",
@@ -83,8 +89,16 @@ fn lines(file: &Path) -> anyhow::Result<Vec<Logged>> {
         if line.trim_ascii().is_empty() {
             continue;
         }
-        let row = serde_json::from_slice(&line).map_err(|e| {
-            anyhow!("{name}, line {n} is no answer ({e}); nothing was taken in\n  mend: take out that line, or export the other log again")
+        if line.len() as u64 == LONGEST {
+            bail!(
+                "{name}, line {n} is longer than {LONGEST} bytes; nothing was taken in\n  mend: take out that line"
+            );
+        }
+        // Some editors begin a file with a mark of their own.
+        let text = line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&line);
+        let row = serde_json::from_slice(text).map_err(|e| {
+            let why = e.to_string().replace(" at line 1 column ", ", column ");
+            anyhow!("{name}, line {n} is no answer ({why}); nothing was taken in\n  mend: take out that line, or export the other log again")
         })?;
         rows.push(row);
     }

@@ -168,7 +168,7 @@ fn write(data: &DataArgs) -> anyhow::Result<Store> {
     // Where there is none, a change of it makes none either.
     Store::open_to_read(folder.path())?;
     let store = told(Store::open(folder.path())?);
-    store.check()?;
+    store.sound()?;
     Ok(store)
 }
 

@@ -1,11 +1,11 @@
 //! What the player has set, as the log keeps it.
 
-use super::{Idea, Record, TapOffset};
+use super::{Folder, Idea, Record, TapOffset};
 use crate::app::lesson::Lesson;
 use crate::app::listening::KnownMicrophone;
 use crate::screens::screen_settings::ScreenSettings;
 use crate::session::Profile;
-use crate::store::StoreError;
+use crate::store::{Store, StoreError};
 use std::collections::BTreeMap;
 
 /// Key of the setting that holds the player's profile.
@@ -24,6 +24,21 @@ const LESSON: &str = "lesson";
 const SCREEN: &str = "screen";
 /// Key of the setting that holds what the player's own cards are about.
 const IDEAS: &str = "ideas";
+
+/// Has a player with this folder begun, so that there is something to tell?
+///
+/// # Errors
+/// Of the store.
+pub fn has_begun(folder: &Folder) -> Result<bool, StoreError> {
+    match Store::open_to_read(folder.path()) {
+        Err(StoreError::Missing { .. }) => Ok(false),
+        opened => {
+            let store = opened?;
+            super::say(store.notes());
+            Ok(store.setting::<Profile>(PROFILE)?.is_some())
+        }
+    }
+}
 
 impl Record {
     /// The player's profile; `None` before the first run is through.

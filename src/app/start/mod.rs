@@ -10,7 +10,7 @@ use super::drill;
 use super::events::Events;
 use super::full_screen::{FullScreen, Pressed};
 use super::record::Record;
-use super::{Clock, Exit, Folder, weak};
+use super::{Exit, Folder, weak};
 use crate::question::Stands;
 use crate::screens::cards::CardList;
 use crate::screens::screen_settings::ScreenSettings;
@@ -33,8 +33,12 @@ struct Desk {
 
 impl Desk {
     fn open(data: &DataArgs, silent: bool, still: bool, changes: bool) -> anyhow::Result<Desk> {
+        let record = Record::for_command(&data.folder()?, data.clock(), changes)?;
+        Desk::of(record, data, silent, still)
+    }
+
+    fn of(record: Record, data: &DataArgs, silent: bool, still: bool) -> anyhow::Result<Desk> {
         let folder = data.folder()?;
-        let record = Record::for_command(&folder, data.clock(), changes)?;
         let mut library = DeckLibrary::load(&folder, None)?;
         library.choose_schools(&record.schools()?);
         Ok(Desk {
@@ -74,34 +78,25 @@ pub fn cards(words: &str, silent: bool, data: &DataArgs, events: &Events) -> any
     Ok(Exit::Clean)
 }
 
-/// Is there a player who has begun, for whom there is something to tell?
-///
-/// # Errors
-/// Of the log.
-pub fn is_for(folder: &Folder, clock: Clock) -> anyhow::Result<bool> {
-    if !folder.path().is_dir() {
-        return Ok(false);
-    }
-    Ok(Record::for_command(folder, clock, false)?
-        .profile()?
-        .is_some())
-}
-
 /// Shows the start page until the player leaves it. `args` are those of the drill that it starts.
 ///
 /// # Errors
 /// Where the log or a deck cannot be read, or the terminal cannot be drawn on.
 pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let args = &drill::with_confirmed_clock(args, out)?;
     let clock = args.data.clock();
+    let record = Record::for_command(&args.data.folder()?, clock, true)?;
+    let args = &drill::with_confirmed_clock(args, &record, out)?;
     let events = Events::listen(clock).context("signals cannot be listened to")?;
-    let settings = Record::open(&args.data.folder()?, clock)?.screen()?;
-    let mut screen = FullScreen::open(&events, &settings)?;
+    let mut screen = FullScreen::open(&events, &record.screen()?)?;
+    let mut record = Some(record);
     let mut worst = Exit::Clean;
     let mut notice = None;
     loop {
         // Anew after each page: what was done there, and what somebody changed in the decks meanwhile.
-        let mut desk = Desk::open(&args.data, args.silent, args.still, true)?;
+        let mut desk = match record.take() {
+            Some(record) => Desk::of(record, &args.data, args.silent, args.still)?,
+            None => Desk::open(&args.data, args.silent, args.still, true)?,
+        };
         let overview = overview::overview(&desk, clock.seconds())?;
         let mut page = start::page(&overview);
         page.notice = notice.take().or(desk.library.remarks.first().cloned());

@@ -23,9 +23,11 @@ pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
     let mut diary = Diary::default();
     let mut recent = VecDeque::with_capacity(RECENT);
     let soundings = record.soundings()?;
+    let mut sounded = 0;
     let (words, _) = record.store().facts(|words, fact| {
         diary.observe(fact);
         if soundings.holds(words, fact) {
+            sounded += 1;
             return;
         }
         if recent.len() == RECENT {
@@ -53,6 +55,7 @@ pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
             met: &met,
             held: &held,
             ahead: &ahead,
+            sounded,
             utc_offset: now.with_timezone(&Local).offset().local_minus_utc() / 60,
         },
     };

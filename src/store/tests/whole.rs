@@ -103,18 +103,32 @@ fn a_changed_cut_or_foreign_row_is_placed() {
 }
 
 #[test]
-fn a_large_log_is_checked_as_far_as_it_is_read() {
+fn a_large_log_is_checked_before_it_is_believed_or_written_to() {
     let dir = tempfile::tempdir().unwrap();
     log(dir.path(), 8);
-    let store = Store::open(dir.path()).unwrap();
+    let mut store = Store::open(dir.path()).unwrap();
+    // As if it had been too large to be looked through when it was opened.
+    store.rows = RowCheck::default();
     store
         .db
         .execute_batch("DROP TRIGGER review_unchanged; UPDATE review SET bpm = 100.0 WHERE id = 5")
         .unwrap();
     sums::seal(&store.db).unwrap();
-    let said = store.memory().err().unwrap().to_string();
-    assert!(said.contains("review 5 is not as it was written"), "{said}");
-    assert!(store.export(|_| ()).is_err());
+    store.begin_check();
+    for done in [
+        store.append(&row(9)).map(drop),
+        store.set("minutes", &3.0),
+        store.memory().map(drop),
+        store.facts(|_, _| ()).map(drop),
+        store.export(|_| ()),
+        store.back_up("2026-11-25"),
+        store.sound_so_far(),
+    ] {
+        let said = done.err().unwrap().to_string();
+        assert!(said.contains("review 5 is not as it was written"), "{said}");
+    }
+    assert_eq!(store.mark().unwrap().review, 8);
+    assert!(!dir.path().join(BACKUPS).exists());
 }
 
 /// The files of a log whose last writes stayed in the write-ahead file: a reader kept them there, then came the kill.
@@ -206,6 +220,27 @@ fn one_that_does_not_belong_is_named_and_kept() {
 }
 
 #[test]
+fn the_journal_of_something_else_is_never_played_back() {
+    let dir = tempfile::tempdir().unwrap();
+    let elsewhere = dir.path().join("other.db");
+    let other = Connection::open(&elsewhere).unwrap();
+    let cut = "PRAGMA cache_size = 2; CREATE TABLE t (a); INSERT INTO t SELECT hex(randomblob(900)) FROM
+        (WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 200) SELECT i FROM n);
+        BEGIN; UPDATE t SET a = hex(randomblob(900))";
+    other.execute_batch(cut).unwrap();
+    let journal = fs::read(dir.path().join("other.db-journal")).unwrap();
+    assert!(journal.len() > 20 * 4096);
+    log(dir.path(), 6);
+    fs::write(dir.path().join("log.db-journal"), &journal).unwrap();
+    let store = Store::open(dir.path()).unwrap();
+    assert_eq!(all(&store).len(), 6);
+    assert_eq!(store.verify().unwrap().faults, [""; 0]);
+    assert!(store.notes()[0].contains("log.db-journal-set-aside-1"));
+    let aside = dir.path().join("log.db-journal-set-aside-1");
+    assert!(fs::read(aside).unwrap() == journal);
+}
+
+#[test]
 fn every_flip_in_a_write_ahead_file_is_named_or_harmless() {
     let (_kept, main, ahead) = leftover(4, 8);
     let mut named = 0;
@@ -243,8 +278,12 @@ fn an_export_is_the_log_and_two_logs_become_one() {
     assert_eq!(second.meetings().unwrap(), first.meetings().unwrap());
     let again = second.merge(&exported, &[], 1).unwrap();
     assert_eq!((again.added, again.there, again.meetings), (0, 9, 0));
-    // The same evening twice in one file stays twice.
-    let twice = [exported[2].clone(), exported[2].clone()];
+    // The same row twice, or a second export after the first, is there once.
+    let twice = [&exported[..], &exported[2..3], &exported[2..3]].concat();
+    assert_eq!(second.merge(&twice, &[], 1).unwrap().added, 0);
+    // What one log has twice, under two numbers, stays twice.
+    let mut twice = [exported[2].clone(), exported[2].clone()];
+    twice[1].id += 1;
     assert_eq!(second.merge(&twice, &[], 1).unwrap().added, 1);
 }
 
