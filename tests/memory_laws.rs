@@ -230,7 +230,7 @@ fn new_items_start_from_what_their_concepts_showed() {
             memory.observe(&o);
         }
     }
-    let new = |concept: &str| memory.expected_new(&[concept], "write");
+    let new = |concept: &str| memory.expected_new(&[concept], "write", 12.0 * DAY);
     let (easy, middling, hard) = (new("easy"), new("middling"), new("hard"));
     println!("easy {easy:.3}, middling {middling:.3}, hard {hard:.3}");
     assert!(easy > middling && middling > hard);

@@ -318,8 +318,9 @@ impl Record {
         let program = env!("CARGO_PKG_VERSION");
         let mut row = review.row(&self.run, self.offset(review.at), program);
         let memory = &self.memory;
-        let chance = memory.chance(&row.item(), row.outcome().at);
-        let new = || memory.expected_new(&row.concepts, &row.kind);
+        let at = row.outcome().at;
+        let chance = memory.chance(&row.item(), at);
+        let new = || memory.expected_new(&row.concepts, &row.kind, at);
         row.forecast = Some(chance.unwrap_or_else(new).clamp(0.0, 1.0));
         row
     }

@@ -30,8 +30,10 @@ pub struct Constants {
 /// and below .8 massed review would look best for a delay of a week. And players differ more than those students do: the
 /// spread of the first, fitted .6, is chosen as 1 (costs .001 on those).
 pub const DEFAULT: Constants = Constants {
-    means: [1.12, -2.02, 0.25, -1.8, -0.3, 0.68, 0.59, 0.16, 0.8],
-    spreads: [1.0, 0.27, 0.37, 0.51, 0.31, 0.45, 0.27, 0.35, 0.45],
+    means: [
+        1.41, -2.38, 0.32, -2.28, -0.29, -0.41, 0.61, 0.53, 0.04, 0.8,
+    ],
+    spreads: [1.0, 0.36, 0.38, 0.31, 0.47, 0.19, 0.41, 0.24, 0.39, 0.43],
     item: 0.3,
     group: 0.2,
     slip: 0.02,

@@ -35,6 +35,8 @@ pub(super) struct KindState {
 struct IdeaState {
     effect: RandomEffect,
     answers: u32,
+    /// When the last came, seconds UTC.
+    last: f64,
 }
 
 /// All that is remembered about one player: a fold over the outcomes.
@@ -148,6 +150,7 @@ impl Memory {
         for &idea in &state.ideas {
             self.ideas[idea].effect.learn(share, &step);
             self.ideas[idea].answers += 1;
+            self.ideas[idea].last = answer.at;
         }
     }
 
@@ -180,13 +183,17 @@ impl Memory {
         if item.history.reviews > 0 {
             item.history.features(at)
         } else {
-            self.first(item.ideas.iter().copied(), item.ideas.len())
+            self.first(item.ideas.iter().copied(), item.ideas.len(), at)
         }
     }
 
-    /// The figures of a first question; of `all` its ideas `known` were met.
-    fn first(&self, known: impl Iterator<Item = usize>, all: usize) -> Features {
-        let practised = known.map(|idea| f64::from(self.ideas[idea].answers).ln_1p());
+    /// The figures of a first question at a moment; of `all` its ideas `known` were met.
+    fn first(&self, known: impl Iterator<Item = usize>, all: usize, at: f64) -> Features {
+        let practised = known.map(|idea| {
+            let idea = &self.ideas[idea];
+            let days = (at - idea.last).max(0.0) / DAY;
+            f64::from(idea.answers).ln_1p() / (1.0 + days)
+        });
         History::first(practised.sum::<f64>() / all.max(1) as f64)
     }
 
@@ -223,13 +230,13 @@ impl Memory {
         log_odds(&self.weights.mean, &history.features(now)) + self.effects(item).0
     }
 
-    /// The same at a first question, from what items of its kind and ideas showed.
-    pub(super) fn odds_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> f64 {
+    /// The same at a first question at `now`, from what items of its kind and ideas showed.
+    pub(super) fn odds_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str, now: f64) -> f64 {
         let known: Vec<usize> = concepts
             .iter()
             .filter_map(|c| self.idea_names.find(c.as_ref()))
             .collect();
-        let x = self.first(known.iter().copied(), concepts.len());
+        let x = self.first(known.iter().copied(), concepts.len(), now);
         let kind = self.kind_names.find(kind);
         let kin = self.kin(kind, known.into_iter(), concepts.len());
         log_odds(&self.weights.mean, &x) + kin.0
@@ -266,6 +273,7 @@ impl Memory {
                 self.ideas.push(IdeaState {
                     effect: RandomEffect::new(self.constants.group),
                     answers: 0,
+                    last: 0.0,
                 });
             }
             ideas.push(idea);

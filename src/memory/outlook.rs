@@ -121,7 +121,7 @@ fn day(
             asked.push(step.candidate);
             let now = now + nth as f64 * APART;
             let known = memory.chance(&candidate.item, now);
-            let new = || memory.expected_new(&candidate.concepts, &candidate.kind);
+            let new = || memory.expected_new(&candidate.concepts, &candidate.kind, now);
             let chance = known.unwrap_or_else(new).clamp(0.0, 1.0);
             chances += chance;
             memory.observe(&answer(candidate, now, rng.random_bool(chance)));

@@ -19,15 +19,20 @@ impl Memory {
     }
 
     /// The same for a first question.
-    pub(super) fn chance_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> (f64, f64) {
-        let recall = sigmoid(self.odds_new(concepts, kind));
+    pub(super) fn chance_new<S: AsRef<str>>(
+        &self,
+        concepts: &[S],
+        kind: &str,
+        now: f64,
+    ) -> (f64, f64) {
+        let recall = sigmoid(self.odds_new(concepts, kind, now));
         let guess = self.kind_names.find(kind).map(|k| self.kinds[k].guess);
         (recall, self.expected(recall, guess.unwrap_or_default()))
     }
 
-    /// Chance of recalling an item at its first question, from what items of its kind and concepts showed.
-    pub fn expected_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str) -> f64 {
-        self.chance_new(concepts, kind).0
+    /// Chance of recalling an item at its first question, asked at `now` (seconds UTC), from what items of its kind and concepts showed.
+    pub fn expected_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str, now: f64) -> f64 {
+        self.chance_new(concepts, kind, now).0
     }
 
     /// When an item was last answered, seconds UTC; `None` where it was never asked.

@@ -6,7 +6,7 @@
 //! 1990, Networks 20:579-605, for the step; Fisher's identity for its gradient).
 
 use super::constants::Constants;
-use super::history::{FEATURES, Features, MINUTES, NIGHTS};
+use super::history::{FEATURES, Features, GAPS};
 
 pub(super) fn sigmoid(v: f64) -> f64 {
     1.0 / (1.0 + (-v).exp())
@@ -89,7 +89,7 @@ pub(super) fn dot(a: &Features, b: &Features) -> f64 {
 /// Log odds of recall without what item, kind and ideas add. Longer unseen is never better, whatever was learned.
 pub(super) fn log_odds(weights: &Features, x: &Features) -> f64 {
     let better = |i: usize| (weights[i] * x[i]).max(0.0);
-    dot(weights, x) - better(MINUTES) - better(NIGHTS)
+    dot(weights, x) - GAPS.map(better).sum::<f64>()
 }
 
 /// A miss is weighed as if recall had been no surer than this: otherwise each of a row of misses would pass for a slip

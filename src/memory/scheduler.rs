@@ -153,7 +153,7 @@ impl<'a> Scheduler<'a> {
 
     fn new_item(&self, candidate: usize, fresh: &mut NewItemCache<'a>) -> ReviewIndex {
         let c = &self.view.candidates[candidate];
-        let (recall, expected) = fresh.of(self.view.memory, c);
+        let (recall, expected) = fresh.of(self.view.memory, c, self.view.now);
         let seconds = self.view.seconds[candidate];
         ReviewIndex {
             candidate,
@@ -174,8 +174,8 @@ struct NewItemCache<'a> {
 }
 
 impl<'a> NewItemCache<'a> {
-    fn of(&mut self, memory: &Memory, c: &'a Candidate) -> (f64, f64) {
-        let chance = || memory.chance_new(&c.concepts, &c.kind);
+    fn of(&mut self, memory: &Memory, c: &'a Candidate, now: f64) -> (f64, f64) {
+        let chance = || memory.chance_new(&c.concepts, &c.kind, now);
         *self
             .known
             .entry((&c.kind, &c.concepts))
