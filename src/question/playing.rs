@@ -6,7 +6,7 @@ use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao};
 use crate::clave::Direction;
-use crate::deck::Card;
+use crate::deck::{Card, PhrasePlace};
 use crate::hands;
 use crate::rhythm::{Pattern, Stroke};
 use crate::sound::Take;
@@ -50,7 +50,16 @@ impl Kind for Play {
     }
 
     fn usual_seconds(&self, card: &Card) -> f64 {
-        super::timing::tapped(card, TIMES)
+        let bars = self.usual_bars(card);
+        super::timing::tapped(card, times(bars) * bars / 2)
+    }
+
+    fn usual_bars(&self, card: &Card) -> usize {
+        let phrase = card.place.and_then(|place| {
+            let phrase = phrase::phrase(card, longest(place), Direction::TwoThree)?;
+            (goes_round(phrase.bars) && !phrase.homes().is_empty()).then_some(phrase.bars)
+        });
+        phrase.unwrap_or(2)
     }
 
     fn may_turn(&self) -> bool {
@@ -148,7 +157,7 @@ pub(super) fn made(
         1 => ", the plain tumbao in the other",
         _ => ", the plain tumbao in the others",
     };
-    let times = (TIMES * 2 / bars).max(2);
+    let times = times(bars);
     let (title, mut asked) = (&card.title, take);
     let mut task = TapTask::new(drums.clone(), asked.tempo())
         .over(clave)
@@ -190,14 +199,27 @@ pub(super) fn made(
     })
 }
 
+/// How often so many bars are played.
+fn times(bars: usize) -> usize {
+    (TIMES * 2 / bars).max(2)
+}
+
+/// Bars of the phrase in which a card is played, or of its end.
+fn longest(place: PhrasePlace) -> usize {
+    (place.of as usize).min(LONGEST)
+}
+
+/// Can so many bars be played round and round with the clave?
+fn goes_round(bars: usize) -> bool {
+    matches!(bars, 4 | 8)
+}
+
 /// The card in the bar of a phrase where its deck says that it comes, the plain tumbao around it. `None` where it says
 /// nothing, or the phrase has two bars or a length that does not go round with the clave.
 fn in_phrase(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Scene> {
-    let bars = (card.place?.of as usize).min(LONGEST);
+    let bars = longest(card.place?);
     let phrase = phrase::phrase(card, bars, draw.pick(&Direction::ALL)?)?;
-    let start = draw
-        .pick(&phrase.homes())
-        .filter(|_| matches!(bars, 4 | 8))?;
+    let start = draw.pick(&phrase.homes()).filter(|_| goes_round(bars))?;
     let own = scene::as_written(card, setup, draw);
     Some(Scene {
         score: phrase.lay(own.score.drums.as_ref()?, start, setup.player.handed)?,
