@@ -7,7 +7,8 @@
 //! - one player through the real program line by line, who skips 15 % of the days and misses a whole week.
 //!
 //! All players forget by a published law that is not the model of the program. `-- four`, `-- placed` and `-- program` print one
-//! of the three alone. `-- --seed N` takes other players; for the last, `--keep FOLDER` leaves the player's folder
+//! of the three alone; `-- evenings` prints the first, second, seventh and thirtieth evening of each of the four, question
+//! by question. `-- --seed N` takes other players; for the last, `--keep FOLDER` leaves the player's folder
 //! behind for `plan`, `weak` and `log`, `--level X` takes a weaker player (below .1) or a stronger one, `--days N` a
 //! shorter life.
 
@@ -31,8 +32,8 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Seed of the report, which nothing was chosen on; the numbers in the code were chosen on 1 and 2718. Reports on 31415
-/// were looked at before.
-const FRESH: u64 = 70_001;
+/// and 70001 were looked at before.
+const FRESH: u64 = 90_001;
 
 fn main() -> ExitCode {
     let args: Vec<String> = std::env::args().collect();
@@ -42,6 +43,10 @@ fn main() -> ExitCode {
     };
     let seed = value("--seed").and_then(|s| s.parse().ok());
     let parts = ["four", "placed", "program"];
+    if args.iter().any(|a| a == "evenings") {
+        four::stories(seed.unwrap_or(1));
+        return ExitCode::SUCCESS;
+    }
     let all = !args.iter().any(|a| parts.contains(&a.as_str()));
     let wanted = |part: &str| all || args.iter().any(|a| a == part);
     let mut kept = true;
@@ -62,7 +67,7 @@ fn main() -> ExitCode {
             minutes: 5.0,
             skipped: 0.15,
             away: 15..22,
-            seed: seed.unwrap_or(1),
+            seed: seed.unwrap_or(FRESH),
             level: level.unwrap_or(0.1),
             first_page: "",
             extra: Vec::new(),

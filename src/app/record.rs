@@ -5,7 +5,7 @@ use super::{Clock, Folder, Shown};
 use crate::deck::Deck;
 use crate::hands::Player;
 use crate::memory::{Memory, UnseenAnswer};
-use crate::question::tempo::Past;
+use crate::question::tempo::{HeldTempos, Past};
 use crate::question::{ItemKey, KINDS, Learner, Stands};
 use crate::session::{Review, lead_of};
 use crate::store::{
@@ -88,6 +88,7 @@ pub struct Record {
     mark: LogPosition,
     answered: AnswerTimes,
     first: FirstAnswers,
+    held: HeldTempos,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
@@ -156,6 +157,7 @@ impl Record {
             mark: LogPosition::default(),
             answered: AnswerTimes::default(),
             first: FirstAnswers::default(),
+            held: HeldTempos::default(),
             run: format!("{now}-{}", std::process::id()),
             clock,
             added: None,
@@ -180,21 +182,33 @@ impl Record {
                 Memory::new(),
                 AnswerTimes::default(),
                 FirstAnswers::default(),
+                HeldTempos::default(),
             )
         };
         let (folded, mark) =
             self.store
-                .fold(new, |(memory, answered, first), words, row, outcome| {
+                .fold(new, |(memory, answered, first, held), words, row, outcome| {
                     memory.observe(outcome);
                     first.observe(words, row);
+                    held.observe(
+                        &words.items[row.item],
+                        row.grid.cycle_seconds(row.bpm),
+                        row.correct >= 1.0,
+                        row.in_time && !row.slowed,
+                    );
                     if let Some(before) = answered.newest.replace(row.at) {
                         answered.longest = answered.longest.max(row.at - before);
                     }
                 })?;
         let written = self.store.last_written()?;
-        (self.memory, self.answered, self.first) = folded;
+        (self.memory, self.answered, self.first, self.held) = folded;
         (self.answered.written, self.mark) = (written, mark);
         Ok(())
+    }
+
+    /// At which tempos the player holds questions of each kind.
+    pub fn held(&self) -> &HeldTempos {
+        &self.held
     }
 
     /// When answers were given.
@@ -303,6 +317,9 @@ impl Record {
         {
             self.memory.observe(&row.outcome());
             self.first.add(&row);
+            let (cycle, in_time) = (row.grid.cycle_seconds(row.bpm), row.in_time && !row.slowed);
+            let right = row.correct >= 1.0;
+            self.held.observe(&row.item_key(), cycle, right, in_time);
             self.mark.review = id;
             self.answered.newest = Some(row.at);
         } else {

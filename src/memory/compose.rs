@@ -69,8 +69,9 @@ struct Chosen<'a> {
     taken: HashSet<usize>,
     of_card: HashMap<&'a str, usize>,
     newly: HashSet<&'a str>,
-    by_ear: usize,
-    asked: usize,
+    /// Questions by ear, and all, those among them that are likely to come back.
+    by_ear: f64,
+    asked: f64,
 }
 
 impl<'a> Composer<'a> {
@@ -85,8 +86,8 @@ impl<'a> Composer<'a> {
             taken: HashSet::new(),
             of_card: HashMap::new(),
             newly: HashSet::new(),
-            by_ear: self.asked.iter().filter(|c| role(**c).by_ear).count(),
-            asked: self.asked.len(),
+            by_ear: self.asked.iter().filter(|c| role(**c).by_ear).count() as f64,
+            asked: self.asked.len() as f64,
         };
         let lessons = self.lesson(&mut chosen);
         let lead = std::mem::take(&mut chosen.steps);
@@ -134,8 +135,12 @@ impl<'a> Composer<'a> {
         }
         chosen.taken.insert(index.candidate);
         *chosen.of_card.entry(card).or_default() += 1;
-        chosen.asked += 1;
-        chosen.by_ear += usize::from(self.composition.role(index.candidate).by_ear);
+        // What is missed comes back tonight.
+        let times = 2.0 - index.expected;
+        chosen.asked += times;
+        if self.composition.role(index.candidate).by_ear {
+            chosen.by_ear += times;
+        }
         chosen.steps.push(Planned {
             candidate: index.candidate,
             why: match (index.new, index.recall < FADING) {
@@ -164,7 +169,7 @@ impl<'a> Composer<'a> {
 
     /// Are fewer than half of the questions so far by ear?
     fn wants_ear(&self, chosen: &Chosen) -> bool {
-        self.composition.ears && 2 * chosen.by_ear < chosen.asked + 1
+        self.composition.ears && 2.0 * chosen.by_ear < chosen.asked + 1.0
     }
 
     /// Of some items the best by `key`, of the sense that is short where there is one.
@@ -186,8 +191,8 @@ impl<'a> Composer<'a> {
         best(&mut of.clone().filter(short)).or_else(|| best(&mut of.clone()))
     }
 
-    /// The cards of the lesson that are not held: first those met before, one question each, then those to be met, then a
-    /// second question about what was met before. Gives how many are met now.
+    /// The cards of the lesson that are not held, or fade again: first those met before, one question each, then those to be
+    /// met, then a second question about what was met before. Gives how many are met now.
     fn lesson(&self, chosen: &mut Chosen<'a>) -> usize {
         let mut items: HashMap<&str, Vec<usize>> = HashMap::new();
         let mut order: Vec<(usize, &str)> = Vec::new();
@@ -209,7 +214,13 @@ impl<'a> Composer<'a> {
         let open: Vec<&str> = order
             .iter()
             .map(|(_, card)| *card)
-            .filter(|card| !hold(self.memory, keys(card)).held)
+            .filter(|card| {
+                let fades = |item: &str| {
+                    let chance = self.memory.chance(item, self.now);
+                    chance.is_some_and(|c| c < FADING)
+                };
+                !hold(self.memory, keys(card)).held || keys(card).any(fades)
+            })
             .collect();
         let met = |card: &&&str| !self.locks.first(items[**card][0]);
         let asked = |card: &str| self.asked.iter().any(|a| self.candidates[*a].card == card);
@@ -383,12 +394,26 @@ impl<'a> Composer<'a> {
                     !chosen.taken.contains(&i.candidate) && i.seconds <= chosen.left
                 };
                 let next = self.produced_of(next).filter(free).unwrap_or(next);
+                let main = untried(next).then(|| self.main_of(next)).flatten();
+                let next = main.filter(free).unwrap_or(next);
                 if untried(next) {
                     untried_left -= next.seconds;
                 }
                 self.put(chosen, next);
             }
         }
+    }
+
+    /// A question about what the thread is about in place of the one that is chosen, which is not: a card of which nothing was
+    /// asked begins so.
+    fn main_of(&self, chosen: &ReviewIndex) -> Option<&'a ReviewIndex> {
+        let role = |i: &ReviewIndex| self.composition.role(i.candidate);
+        let of = self
+            .indices
+            .iter()
+            .filter(|i| self.card(i) == self.card(chosen));
+        of.filter(|i| role(i).main && !role(chosen).main)
+            .max_by_key(|i| role(i).by_ear == role(chosen).by_ear)
     }
 
     /// A produced question in place of the one that is chosen, the one that has gone unasked longest: of a card that has

@@ -23,6 +23,8 @@ pub struct PlanRole {
     pub lesson: bool,
     /// Is it asked by ear?
     pub by_ear: bool,
+    /// Does it ask what its thread is about?
+    pub main: bool,
 }
 
 /// What an evening is made up of. The empty one, [`Composition::default`], leaves a plan to what is worth most.
@@ -76,8 +78,8 @@ impl Composition {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Hold {
     /// Is it held? At least two of its items (all, where it has fewer) were answered at least twice each, and each item that
-    /// was asked was right the last time and would be recalled with a chance of 0.8 or more a night later. That takes two
-    /// evenings as a rule. What is held comes back when it fades, like any other card.
+    /// was asked was recalled the last time (a row that is partly right was not) and would be a night later, both with a
+    /// chance of 0.8 or more. That takes two evenings as a rule. What is held comes first again when it fades.
     pub held: bool,
     /// The least of those chances, 0 to 1; `None` where nothing was asked yet.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -102,7 +104,7 @@ pub fn hold<'a>(memory: &Memory, items: impl IntoIterator<Item = &'a str>) -> Ho
         let chance = memory.chance(item, last + DAY).unwrap_or(0.0);
         hold.chance = Some(hold.chance.map_or(chance, |least: f64| least.min(chance)));
         hold.answers += memory.reviews(item);
-        let right = memory.last_recalled(item).is_some_and(|r| r >= 0.5);
+        let right = memory.last_recalled(item).is_some_and(|r| r >= LEVEL);
         match right && chance >= LEVEL && memory.reviews(item) >= ANSWERS {
             true => firm += 1,
             false => weak += 1,

@@ -36,7 +36,7 @@ pub(super) fn in_deck_order<'a>(
 
 /// Orders a plan so that neighbours are of different cards and, where possible, of different kinds and concepts. Cards
 /// that were never met (`met` are those that were) come in the order of the decks, or as they were chosen where the evening is
-/// `composed`, each after those that it needs. What
+/// `composed`, each after those that it needs and with the question that was chosen first for it. What
 /// leads comes before the rest, unless a card would stand beside itself.
 pub(super) fn interleave(
     candidates: &[Candidate],
@@ -62,9 +62,13 @@ pub(super) fn interleave(
         // A card that makes up half of what is left must come now, or it will stand beside itself in the end.
         let half = |card: &str| left[card] * 2 > chosen.len();
         let crowded = chosen.iter().any(|p| half(&candidates[p.candidate].card));
-        let cost = |p: &Planned| {
+        let cost = |(i, p): (usize, &Planned)| {
             let c = &candidates[p.candidate];
-            let waits = first.iter().skip(1).any(|card| *card == c.card);
+            let of_it = |p: &Planned| candidates[p.candidate].card == c.card;
+            let waits = first.iter().skip(1).any(|card| *card == c.card)
+                || composed
+                    && first.iter().any(|card| *card == c.card)
+                    && chosen[..i].iter().any(of_it);
             let same_card = last.is_some_and(|l| l.card == c.card);
             let same_kind = last.is_some_and(|l| l.kind == c.kind);
             let shared = last.map_or(0, |l| {
@@ -79,7 +83,7 @@ pub(super) fn interleave(
         };
         // The first few only: what is worth most stays near the front, in case the player stops early. Further on
         // only where none of those will do.
-        let costs: Vec<usize> = chosen.iter().map(cost).collect();
+        let costs: Vec<usize> = chosen.iter().enumerate().map(cost).collect();
         let least = |window: usize| costs[..window].iter().copied().min().unwrap_or(0);
         let few = chosen.len().min(6);
         let window = if least(few) < 1000 { few } else { chosen.len() };

@@ -15,6 +15,8 @@ use super::second_round;
 const DAY: f64 = 86_400.0;
 /// Until so many cards are met, a composed evening brings new ones however it goes: too little is known then (chosen).
 const EARLY: usize = 12;
+/// After so many days without an answer at most half of the new cards come in a composed evening (chosen).
+const AWAY: f64 = 3.5;
 /// Items of one card in a plan, as long as there is anything else.
 pub(super) const SIBLINGS: usize = 2;
 
@@ -130,7 +132,11 @@ impl PlanRequest<'_> {
         };
         let early = !self.composition.is_empty() && met.len() < EARLY;
         let tomorrow = if early { 1.0 } else { tomorrow };
-        let may_meet = new_cards(settings, &scheduler, tomorrow).saturating_sub(self.new_today);
+        let may_meet = new_cards(settings, &scheduler, tomorrow).min(match self.was_away() {
+            true => settings.new_cards_a_day.div_ceil(2),
+            false => usize::MAX,
+        });
+        let may_meet = may_meet.saturating_sub(self.new_today);
         let (lead, chosen) = match self.composition.is_empty() {
             true => {
                 let choice = PlanBuilder::new(settings, &locks, &indices, may_meet, overdue);
@@ -183,6 +189,16 @@ impl PlanRequest<'_> {
             0 => 1.0,
             n => sum / n as f64,
         }
+    }
+
+    /// Was nothing asked for days before this session? Then there is more to bring back than to bring, see [`AWAY`].
+    fn was_away(&self) -> bool {
+        let asked: HashSet<usize> = self.asked.iter().copied().collect();
+        let others = self.candidates.iter().enumerate();
+        let others = others.filter(|(i, _)| !asked.contains(i));
+        let last = others.filter_map(|(_, c)| self.memory.last_seen(&c.item));
+        let last = last.max_by(f64::total_cmp);
+        !self.composition.is_empty() && last.is_some_and(|last| self.now - last > AWAY * DAY)
     }
 }
 

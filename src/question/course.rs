@@ -59,7 +59,7 @@ pub struct Course {
 /// Questions of sounding out at most.
 pub const SOUNDINGS: usize = 25;
 /// A thread is placed when its place is within one deck with this chance (chosen).
-const PLACED: f64 = 0.96;
+const PLACED: f64 = 0.98;
 /// Questions in a thread at least before it is placed (chosen).
 const LEAST: usize = 4;
 /// How much less a question may tell that is of the sense of which there were fewer (chosen).
@@ -199,6 +199,7 @@ impl Course {
             thread: thread.index(),
             lesson: standing.lesson.contains(&item.card),
             by_ear: item.sense == Sense::Hear,
+            main: thread.asks(&item.kind),
         };
         Composition {
             roles: self.items.iter().zip(&self.threads).map(role).collect(),

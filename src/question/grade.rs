@@ -1,6 +1,6 @@
 //! Grading: what of an answer is right, in how much time, and how much of it is chance.
 
-use super::{Answer, Form, Mark, Question, Verdict, tapped};
+use super::{Answer, Form, Mark, Question, Sense, Verdict, tapped};
 
 /// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
 /// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
@@ -82,6 +82,21 @@ impl Question {
         grid.pulse_seconds(take.bpm) * pulses as f64
     }
 
+    /// Seconds from its start to its answer at least: of what is tapped the pick-up and every round, of what else is heard
+    /// the time until what decides was heard; 0 by eye.
+    pub fn least_seconds(&self) -> f64 {
+        let take = &self.prompt.take;
+        match &self.form {
+            Form::Taps { task, cycles, .. } => {
+                let pick_up = take.count_in_pulses() as f64;
+                pick_up * take.score.grid.pulse_seconds(take.bpm)
+                    + task.rounds(*cycles) as f64 * task.cycle_seconds()
+            }
+            _ if self.item.sense == Sense::Hear => self.listening_seconds(),
+            Form::Key { .. } | Form::Row { .. } | Form::Written { .. } => 0.0,
+        }
+    }
+
     /// The right answer that shares most with this one; of equals the one that stands first.
     pub fn nearest(&self, answer: &Answer) -> Option<Answer> {
         let mut right = self.form.right().into_iter();
@@ -157,7 +172,7 @@ pub(super) fn letters(row: impl Iterator<Item = impl ToString>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::question::{Choice, Sense, Setup, fixture, kind};
+    use crate::question::{Choice, Setup, fixture, kind};
     use crate::sound::CountIn;
 
     /// A question of one key or a row, with as many choices as letters in `keys`.

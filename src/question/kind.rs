@@ -48,6 +48,12 @@ pub trait Kind: Sync {
         4.0
     }
 
+    /// Bars that are heard before the answer as a rule, where it is asked by ear: the part once; a single bar is mostly
+    /// heard with another one.
+    fn usual_bars(&self, card: &Card) -> usize {
+        super::scene::part(card).bars().max(2)
+    }
+
     /// May the bars begin at another bar than on the card?
     fn may_turn(&self) -> bool {
         false

@@ -6,7 +6,7 @@ use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao};
 use crate::clave::Direction;
-use crate::deck::{Card, States};
+use crate::deck::{Card, PhrasePlace, States};
 use crate::hands;
 use crate::rhythm::{Pattern, Stroke};
 use crate::sound::Take;
@@ -50,7 +50,17 @@ impl Kind for Play {
     }
 
     fn usual_seconds(&self, card: &Card) -> f64 {
-        super::timing::tapped(card, TIMES)
+        let bars = self.usual_bars(card);
+        super::timing::tapped(card, times(bars) * bars / 2)
+    }
+
+    fn usual_bars(&self, card: &Card) -> usize {
+        let place = card.place.filter(|place| has_phrase(*place));
+        let phrase = place.and_then(|place| {
+            let phrase = phrase::phrase(card, longest(place), Direction::TwoThree)?;
+            (!phrase.homes().is_empty()).then_some(phrase.bars)
+        });
+        phrase.unwrap_or(2)
     }
 
     fn may_turn(&self) -> bool {
@@ -154,7 +164,7 @@ pub(super) fn made(
     if next_bar {
         (drums, bars) = (Pattern::new(card.grid, drums.bar(0).to_vec()).ok()?, 1);
     }
-    let times = (TIMES * 2 / bars).max(if bars > 8 { 1 } else { 2 });
+    let times = times(bars);
     let again = match times {
         1 => "once".to_string(),
         times => format!("{times} times"),
@@ -200,16 +210,27 @@ pub(super) fn made(
     })
 }
 
-/// The card in the bar of a phrase where its deck says that it comes, the plain tumbao around it. `None` where it says
-/// nothing, or the phrase has two bars (then it is the bar and the plain tumbao, as without a place) or an odd number, which
-/// does not go round with the clave.
+/// How often so many bars are played.
+fn times(bars: usize) -> usize {
+    (TIMES * 2 / bars).max(if bars > 8 { 1 } else { 2 })
+}
+
+/// Bars of the phrase in which a card is played, or of its end.
+fn longest(place: PhrasePlace) -> usize {
+    (place.of as usize).min(LONGEST)
+}
+
+/// Is the card played in its bar of a phrase? Not where it says nothing, nor in a phrase of two bars, which is the bar and the
+/// plain tumbao as without a place, nor of an odd number, which does not go round with the clave.
+fn has_phrase(place: PhrasePlace) -> bool {
+    place.of > 2 && place.of.is_multiple_of(2)
+}
+
+/// The card in the bar of a phrase where its deck says that it comes, the plain tumbao around it; see [`has_phrase`].
 fn in_phrase(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Scene> {
-    let of = card.place?.of as usize;
-    let bars = of.min(LONGEST);
-    let phrase = phrase::phrase(card, bars, draw.pick(&Direction::ALL)?)?;
-    let start = draw
-        .pick(&phrase.homes())
-        .filter(|_| of > 2 && of.is_multiple_of(2))?;
+    let place = card.place.filter(|place| has_phrase(*place))?;
+    let phrase = phrase::phrase(card, longest(place), draw.pick(&Direction::ALL)?)?;
+    let start = draw.pick(&phrase.homes())?;
     let own = scene::as_written(card, setup, draw);
     Some(Scene {
         score: phrase.lay(own.score.drums.as_ref()?, start, setup.player.handed)?,

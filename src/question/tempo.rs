@@ -1,6 +1,17 @@
 //! At which tempo an item is asked next.
 
-use super::Draw;
+use super::{Draw, ItemKey, Sense, kind};
+use crate::rhythm::Grid;
+
+/// Where an item begins, as a share of its range on the logarithm of the tempo: the middle of the slow third.
+const START: f64 = 1.0 / 6.0;
+/// How far of the way up to what is held with other cards an item begins (chosen: of .5, .6 and .75 the one in the middle;
+/// at .75 cards that were just shown are asked for at the tempo of old ones).
+const WAY: f64 = 0.6;
+/// A step of what is held over all cards: a twelfth of an octave, as of an item whose range is one.
+const STEP: f64 = 1.059_463;
+/// Tempos as near as this count as the same: a tempo is drawn within 4 % of where it stands.
+const NEAR: f64 = 1.04;
 
 /// The latest answer to an item, as far as the tempo is concerned.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,7 +40,7 @@ impl Past {
 
 /// The tempo at which the player stands with an item, in beats a minute, from its latest answer.
 ///
-/// Without one it lies in the middle of the slow third of `range`. After that it is a weighted up-down staircase
+/// Without one it lies where [`begin`] says. After that it is a weighted up-down staircase
 /// (Kaernbach 1991, *Perception & Psychophysics* 49:227-229) on the logarithm of the tempo: an answer in time
 /// moves it up one step, a right one that came late down three, which settles where three right answers of four come in
 /// time. A miss moves it down one: what is not known is missed at every tempo. A step is a twelfth of the range; until the
@@ -43,7 +54,7 @@ pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
     }
     let span = (high / low).ln();
     let at = match last {
-        None => span / 6.0,
+        None => span * START,
         Some(p) => {
             let steps = match (p.right, p.in_time) {
                 (true, true) if p.rising => 3.0,
@@ -56,6 +67,49 @@ pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
         }
     };
     low * at.clamp(0.0, span).exp()
+}
+
+/// The tempo at which an item that was never asked begins: in the middle of the slow third of `range`; where the player
+/// holds questions like it at a faster tempo, `held` beats a minute, on the way up to that one.
+pub fn begin(range: (f64, f64), held: Option<f64>) -> f64 {
+    let (slow, fast) = (stand(range, None), range.0.max(range.1));
+    let held = held.filter(|bpm| bpm.is_finite()).unwrap_or(slow);
+    slow * (held.clamp(slow, fast.max(slow)) / slow).powf(WAY)
+}
+
+/// The tempos that a player holds, by kind of question and sense, over all cards: a staircase as that of [`stand`], on the
+/// length of the clave cycle within which answers came in time. What is tapped is not among it: how fast hands may begin is
+/// not told by other cards.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct HeldTempos(Vec<(String, Sense, f64)>);
+
+impl HeldTempos {
+    /// Takes in an answer to a question whose clave cycle lasts so many seconds. One in time at a slower tempo than what is
+    /// held says nothing new, nor a late one at a faster; a miss says nothing of the tempo.
+    pub fn observe(&mut self, item: &ItemKey, cycle: f64, right: bool, in_time: bool) {
+        let tapped = kind(&item.kind).is_none_or(|kind| kind.is_tapped());
+        if !right || tapped || !(cycle.is_finite() && cycle > 0.0) {
+            return;
+        }
+        let of =
+            |(kind, sense, _): &(String, Sense, f64)| *kind == item.kind && *sense == item.sense;
+        let at = self.0.iter().position(of).unwrap_or_else(|| {
+            self.0.push((item.kind.clone(), item.sense, cycle));
+            self.0.len() - 1
+        });
+        let held = &mut self.0[at].2;
+        match in_time {
+            true if cycle <= *held * NEAR => *held = cycle / STEP,
+            false if cycle >= *held / NEAR => *held = cycle * STEP.powi(3),
+            _ => {}
+        }
+    }
+
+    /// The tempo that is held with questions of a kind, beats a minute on this grid; `None` where nothing is known.
+    pub fn tempo(&self, kind: &str, sense: Sense, grid: Grid) -> Option<f64> {
+        let mut of = self.0.iter().filter(|(k, s, _)| *k == kind && *s == sense);
+        of.next().map(|(.., cycle)| grid.cycle_seconds(1.0) / cycle)
+    }
 }
 
 /// A whole number of beats a minute within 4 % of `stand` and inside `range` where a whole number is.
@@ -132,6 +186,47 @@ mod tests {
             last = Some(Past::after(last, bpm, true, ok));
         }
         assert!((in_time as f64 / 5500.0 - 0.75).abs() < 0.029, "{in_time}");
+    }
+
+    /// A cycle of eight beats lasts 4 s at 120 and 3.2 s at 150.
+    #[test]
+    fn an_item_begins_on_the_way_up_to_what_is_held_of_its_like() {
+        let item = |card: &str, kind: &str| ItemKey {
+            card: card.into(),
+            kind: kind.into(),
+            sense: Sense::Hear,
+        };
+        let mut held = HeldTempos::default();
+        let tempo = |held: &HeldTempos| held.tempo("side", Sense::Hear, Grid::Eighths);
+        let side = item("yard/corner", "side");
+        held.observe(&side, 4.0, false, false);
+        held.observe(&item("yard/corner", "play"), 1.0, true, true);
+        assert_eq!(tempo(&held), None);
+        held.observe(&side, 4.0, true, true);
+        let first = tempo(&held).unwrap();
+        assert!((first / 120.0 - STEP).abs() < 1e-9, "{first}");
+        // A slower one in time and a faster one late say nothing new.
+        held.observe(&side, 6.0, true, true);
+        held.observe(&side, 2.0, true, false);
+        assert_eq!(tempo(&held), Some(first));
+        held.observe(&item("yard/other", "side"), 3.2, true, true);
+        let faster = tempo(&held).unwrap();
+        assert!((faster / 150.0 - STEP).abs() < 1e-9, "{faster}");
+        held.observe(&side, 3.2, true, false);
+        assert!((tempo(&held).unwrap() * STEP.powi(3) / 150.0 - 1.0).abs() < 1e-9);
+        assert_eq!(held.tempo("side", Sense::Read, Grid::Eighths), None);
+
+        let range = (100.0, 200.0);
+        let slow = stand(range, None);
+        assert_eq!(begin(range, None), slow);
+        assert_eq!(begin(range, Some(90.0)), slow);
+        for held in [150.0, 200.0, 900.0] {
+            let bpm = begin(range, Some(held));
+            assert!(slow < bpm && bpm < held.min(200.0), "{bpm}");
+            // Nearer to what is held than to the slow end, as in the logarithm it goes six tenths of the way.
+            assert!(bpm * bpm > slow * held.min(200.0));
+        }
+        assert!(begin((0.0, 0.0), Some(120.0)).is_finite());
     }
 
     #[test]

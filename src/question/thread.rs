@@ -112,6 +112,15 @@ impl Thread {
         }
     }
 
+    /// Is a kind of question what the thread is about? All are where cards are of several sorts.
+    pub(super) fn asks(self, kind: &str) -> bool {
+        match self {
+            Thread::Side => kind == "side",
+            Thread::Strokes => matches!(kind, "strokes" | "hand"),
+            Thread::Variations => true,
+        }
+    }
+
     pub(super) fn index(self) -> usize {
         self as usize
     }

@@ -1,7 +1,7 @@
 //! How long a question takes before anything was measured of the player.
 
 use super::grade::KEY_SECONDS;
-use super::{Kind, Sense, scene, tempo};
+use super::{Kind, Sense, tempo};
 use crate::deck::Card;
 use crate::memory::Timing;
 
@@ -10,15 +10,14 @@ pub(super) fn timing(card: &Card, kind: &dyn Kind, sense: Sense) -> Timing {
     Timing {
         listening: match sense {
             Sense::Read => 0.0,
-            Sense::Hear => listening(card),
+            Sense::Hear => listening(card, kind.usual_bars(card)),
         },
         answer: kind.usual_seconds(card),
     }
 }
 
-/// The pick-up of two beats, and the part once; a single bar is mostly heard with another one.
-fn listening(card: &Card) -> f64 {
-    let bars = scene::part(card).bars().max(2);
+/// The pick-up of two beats, and so many bars.
+fn listening(card: &Card, bars: usize) -> f64 {
     let pulses = 2 * card.grid.pulses_per_beat() + bars * card.grid.pulses_per_bar();
     pulses as f64 * card.grid.pulse_seconds(start(card))
 }

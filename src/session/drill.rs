@@ -7,7 +7,7 @@ use super::slip::Slip;
 use super::stage::{Notice, NowPlaying, Stage, Summary};
 use super::{Effect, Event, Profile, Review, Step};
 use crate::deck::Deck;
-use crate::question::tempo::Past;
+use crate::question::tempo::{HeldTempos, Past};
 use crate::question::{Draw, ItemKey, Mark};
 use crate::rhythm::Score;
 use crate::taps::TapLead;
@@ -71,6 +71,8 @@ pub struct Session {
     pub(super) slip: Option<Slip>,
     /// By how much the player taps ahead or behind, as far as answers have told.
     pub(super) lead: TapLead,
+    /// At which tempos the player holds questions of each kind.
+    pub(super) held: HeldTempos,
     /// Items of which an answer was taken back.
     pub(super) taken_back: BTreeSet<ItemKey>,
     /// What still plays of the question before, while the next one is made.
@@ -110,6 +112,7 @@ impl Session {
             touched: f64::NEG_INFINITY,
             slip: None,
             lead: TapLead::default(),
+            held: HeldTempos::default(),
             taken_back: BTreeSet::new(),
             band: None,
             finished: false,
@@ -119,6 +122,11 @@ impl Session {
     /// The same for a player of whom this lead is known, see [`super::lead_of`].
     pub fn with_lead(self, lead: TapLead) -> Session {
         Session { lead, ..self }
+    }
+
+    /// The same for a player of whom it is known at which tempos they hold questions of each kind.
+    pub fn with_held(self, held: HeldTempos) -> Session {
+        Session { held, ..self }
     }
 
     /// What the player sees now.

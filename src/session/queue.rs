@@ -1,11 +1,12 @@
 //! The questions that are still to come.
 
 use super::Step;
-use crate::question::ItemKey;
+use crate::question::{ItemKey, kind};
 use std::collections::{BTreeSet, VecDeque};
 
-/// How often an item is asked in one session at most.
+/// How often an item is asked in one session at most, and one whose answer is produced, which takes longer (chosen).
 const TIMES: usize = 3;
+const TIMES_PRODUCED: usize = 2;
 
 /// Planned steps that one may overtake (chosen).
 const AHEAD: usize = 4;
@@ -52,7 +53,8 @@ impl Queue {
     /// Lets an item come again after `between` other questions. False where it was asked often enough for today.
     pub fn bring_back(&mut self, step: Step, between: usize) -> bool {
         let times = self.asked.iter().filter(|i| **i == step.item).count();
-        if times >= TIMES {
+        let produced = kind(&step.item.kind).is_some_and(|kind| kind.is_produced());
+        if times >= if produced { TIMES_PRODUCED } else { TIMES } {
             return false;
         }
         let ready = self.asked.len() + between;
@@ -168,6 +170,22 @@ mod tests {
             [next("c"), next("d"), next("c"), next("d")],
             ["c", "a", "b", "new"]
         );
+    }
+
+    #[test]
+    fn what_is_missed_comes_back_twice_and_once_where_it_is_produced() {
+        for (kind, times) in [("side", 3), ("write", 2), ("play", 2)] {
+            let mut queue = Queue::default();
+            let mut missed = step("a", 10.0);
+            missed.item.kind = kind.into();
+            let mut asked = 1;
+            queue.note_asked(&missed);
+            while queue.bring_back(missed.clone(), 0) {
+                queue.note_asked(&missed);
+                asked += 1;
+            }
+            assert_eq!(asked, times, "{kind}");
+        }
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use super::stage::{Notice, Stage};
 use super::turn::AFTER_MISS;
 use super::{Effect, Session, Step, Summary};
-use crate::question::tempo::Past;
+use crate::question::tempo::{HeldTempos, Past};
 use crate::taps::TapLead;
 
 /// What an answer changed, as it was before.
@@ -15,6 +15,8 @@ pub(super) struct Slip {
     pub past: Option<Past>,
     /// What was known of the player's lead.
     pub lead: TapLead,
+    /// What was known of the tempos that the player holds.
+    pub held: HeldTempos,
     /// It was the first question after its card was met.
     pub fresh: bool,
 }
@@ -35,6 +37,7 @@ impl Session {
         let item = slip.step.item.clone();
         self.summary = slip.summary;
         self.lead = slip.lead;
+        self.held = slip.held;
         match slip.past {
             Some(past) => self.answers.insert(item.clone(), past),
             None => self.answers.remove(&item),

@@ -73,10 +73,14 @@ impl Session {
         .then_some(bpm)
     }
 
-    /// The tempo at which the player stands with the item of a step.
+    /// The tempo at which the player stands with the item of a step; one never asked begins by what is held of its like.
     fn stand(&self, step: &Step, card: &Card) -> f64 {
         let today = self.answers.get(&step.item).copied();
-        tempo::stand(card.tempo, today.or(step.last))
+        let (kind, sense) = (&step.item.kind, step.item.sense);
+        match today.or(step.last) {
+            None => tempo::begin(card.tempo, self.held.tempo(kind, sense, card.grid)),
+            last => tempo::stand(card.tempo, last),
+        }
     }
 
     /// Puts a step on the screen. False where it cannot be asked, now or at all.
@@ -165,6 +169,8 @@ impl Session {
         self.go_on(now, effects);
     }
 
+    /// Puts a question about a step on the screen. False where none can be made, or its least length does not fit into the
+    /// time that is left.
     pub(super) fn ask(
         &mut self,
         step: Step,
@@ -175,6 +181,9 @@ impl Session {
         let Some(mut question) = self.make(&step, card) else {
             return false;
         };
+        if question.least_seconds() > self.seconds_left(now) {
+            return false;
+        }
         let (clock, playing) = match step.item.sense {
             Sense::Read => {
                 self.quieten(effects);
@@ -315,10 +324,13 @@ impl Session {
                 step: step.clone(),
                 summary: self.summary.clone(),
                 lead: self.lead,
+                held: self.held.clone(),
                 past: self.answers.insert(step.item.clone(), past),
                 fresh: first,
             });
             self.lead = asking.question.lead_after(self.lead, &answer);
+            let cycle = asking.question.cycle_seconds();
+            self.held.observe(&step.item, cycle, verdict.right, in_time);
             self.saving.record(review, effects);
             self.count(&step.item, &title, &verdict);
         }

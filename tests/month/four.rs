@@ -14,6 +14,12 @@ const PRODUCED: f64 = 1.0 / 3.0;
 
 /// The days that are printed, from 1.
 const DAYS: [usize; 5] = [1, 2, 7, 14, 30];
+/// Added to the seed for the players who are like one of the four.
+const MORE: [u64; 2] = [1000, 2000];
+/// Share of the cards of a week's own deck that are held when the week ends, at least.
+const WEEK_HELD: f64 = 0.8;
+/// The evenings that are told question by question.
+const STORIES: [usize; 4] = [1, 2, 7, 30];
 /// Share of questions by ear, at least and at most.
 const BY_EAR: (f64, f64) = (0.45, 0.55);
 /// Share of an evening on what is new, at most; an evening is planned by what things are likely to take, so that a real one
@@ -65,8 +71,17 @@ pub fn report(seed: u64) -> bool {
     let mut all = true;
     for who in four(seed) {
         let month = live(&who);
+        let alike: Vec<Month> = MORE
+            .map(|n| {
+                let seed = who.seed + n;
+                live(&Who {
+                    seed,
+                    ..who.clone()
+                })
+            })
+            .into();
         print!("{}", table(&who, &month));
-        for (kept, rule) in rules(&who, &month) {
+        for (kept, rule) in rules(&who, &month, &alike) {
             all &= kept;
             println!("{} {rule}", if kept { "kept  " } else { "BROKEN" });
         }
@@ -131,12 +146,27 @@ pub fn table(who: &Who, month: &Month) -> String {
     text
 }
 
+/// What came on some evenings of each player, question by question.
+pub fn stories(seed: u64) {
+    for who in four(seed) {
+        let month = live(&who);
+        for day in STORIES {
+            println!("{}, day {day}", who.name);
+            let evening = month.evenings.get(day - 1);
+            for line in evening.into_iter().flat_map(|e| &e.story) {
+                println!("  {line}");
+            }
+        }
+    }
+}
+
 fn ear(u: &Until) -> f64 {
     u.by_ear as f64 / u.questions.max(1) as f64
 }
 
-/// What must be in a month.
-pub fn rules(who: &Who, month: &Month) -> Vec<(bool, String)> {
+/// What must be in a month. What is too rare in one to tell a share from chance is counted over those of players `alike` as
+/// well.
+pub fn rules(who: &Who, month: &Month, alike: &[Month]) -> Vec<(bool, String)> {
     let evenings = &month.evenings;
     let until = |day: usize| &evenings[(day - 1).min(evenings.len() - 1)].until;
     let met_by = |day: usize, of: &dyn Fn(&str) -> bool| {
@@ -171,14 +201,18 @@ pub fn rules(who: &Who, month: &Month) -> Vec<(bool, String)> {
             100.0 * joined
         ),
     ));
-    let late = count(&|e| e.edge_late) / count(&|e| e.edge_right).max(1.0);
+    let all = || alike.iter().flat_map(|m| &m.evenings).chain(evenings);
+    let over_all = |f: &dyn Fn(&Evening) -> usize| all().map(f).sum::<usize>() as f64;
+    let edge = over_all(&|e| e.edge_right);
+    let late = over_all(&|e| e.edge_late) / edge.max(1.0);
     rules.push((
         (LATE.0..=LATE.1).contains(&late),
         format!(
-            "5 to 25 % of the right answers at the edge are late: {:.1} % of {:.0} (of all right answers {:.1} %)",
+            "5 to 25 % of the right answers at the edge are late: {:.1} % of {edge:.0} in {} months (of this one's {:.1} %; of all right answers {:.1} %)",
             100.0 * late,
-            count(&|e| e.edge_right),
-            100.0 * count(&|e| e.late) / count(&|e| e.right).max(1.0)
+            1 + alike.len(),
+            100.0 * count(&|e| e.edge_late) / count(&|e| e.edge_right).max(1.0),
+            100.0 * over_all(&|e| e.late) / over_all(&|e| e.right).max(1.0)
         ),
     ));
     let ripe = count(&|e| e.ripe);
@@ -193,7 +227,10 @@ pub fn rules(who: &Who, month: &Month) -> Vec<(bool, String)> {
     let share = ear(until(evenings.len()));
     rules.push((
         (BY_EAR.0..=BY_EAR.1).contains(&share),
-        format!("half of the questions are by ear: {:.0} %", 100.0 * share),
+        format!(
+            "half of the questions are by ear, give or take 5 of 100: {:.1} %",
+            100.0 * share
+        ),
     ));
     // Weeks in which a thread brought nothing new, though it had something left.
     let mut idle = 0;
@@ -296,6 +333,16 @@ pub fn rules(who: &Who, month: &Month) -> Vec<(bool, String)> {
                     ),
                 ));
             }
+            let ends: Vec<&Evening> = (all().filter(|e| e.day % 7 == 6)).collect();
+            let held: usize = ends.iter().map(|e| e.until.week_held).sum();
+            rules.push((
+                held as f64 >= WEEK_HELD * 5.0 * ends.len() as f64,
+                format!(
+                    "of the cards of a week's own deck 80 % are held when the week ends: {held} of {} in {} months",
+                    5 * ends.len(),
+                    1 + alike.len()
+                ),
+            ));
             let whole = evenings.iter().filter(|e| e.open <= LESSON);
             let passed: Vec<&String> = whole.flat_map(|e| &e.passed_over).collect();
             rules.push((passed.is_empty(), format!("what of the lesson is not held is met or asked each evening, up to {LESSON} cards: {passed:?} were not")));

@@ -5,7 +5,7 @@ use super::player::Player;
 use std::collections::{BTreeMap, BTreeSet};
 use whichside::deck::{self, Deck};
 use whichside::memory::{Memory, Settings, UnseenAnswer};
-use whichside::question::tempo::Past;
+use whichside::question::tempo::{HeldTempos, Past};
 use whichside::question::{
     Answer, Course, Draw, Form, ItemKey, Learner, Question, REST, Sense, Stands, Thread, items,
     kind,
@@ -67,11 +67,15 @@ pub struct Until {
     /// Cards of the player's own that were met, and held.
     pub own: usize,
     pub own_held: usize,
+    /// Those that came in the week that runs, and are held.
+    pub week_held: usize,
 }
 
 /// One evening.
 #[derive(Clone, Debug, Default)]
 pub struct Evening {
+    /// The day, from 0.
+    pub day: usize,
     /// Cards shown in full for the first time, in order.
     pub shown: Vec<String>,
     /// Cards asked without having been shown.
@@ -100,6 +104,8 @@ pub struct Evening {
     /// Cards of each thread that the player is taken to know when the evening ends.
     pub placed: [usize; 3],
     pub until: Until,
+    /// What came, a line each.
+    pub story: Vec<String>,
 }
 
 /// Who plays, where they were placed and what came of it.
@@ -178,6 +184,7 @@ struct Life<'a> {
     /// Items asked so far, by card.
     asked: BTreeMap<String, BTreeSet<String>>,
     last: BTreeMap<ItemKey, Past>,
+    held: HeldTempos,
     /// The fastest tempo at which each item was answered in time.
     tops: BTreeMap<ItemKey, f64>,
     /// When something of a card was first asked.
@@ -228,6 +235,7 @@ impl<'a> Life<'a> {
             unseen: Vec::new(),
             asked: BTreeMap::new(),
             last: BTreeMap::new(),
+            held: HeldTempos::default(),
             tops: BTreeMap::new(),
             begun: BTreeMap::new(),
             knew,
@@ -254,7 +262,8 @@ impl<'a> Life<'a> {
             minutes: None,
             sound: true,
             seed: self.who.seed * 1000 + day as u64,
-        });
+        })
+        .with_held(self.held.clone());
         let mut today = Today {
             evening: Evening::default(),
             draw: Draw::new(self.who.seed * 977 + day as u64),
@@ -315,6 +324,7 @@ impl<'a> Life<'a> {
             }
         }
         let mut evening = today.evening;
+        evening.day = day;
         evening.seconds = today.elapsed;
         let met = |card: &str| evening.shown.iter().any(|c| c == card);
         let asked = |card: &str| met(card) || evening.asked.iter().any(|i| i.card == card);
@@ -409,6 +419,11 @@ impl<'a> Life<'a> {
                     Effect::Met { card, .. } => {
                         today.shown.insert(card.clone());
                         today.evening.shown.push(card.clone());
+                        let at = today.elapsed;
+                        today
+                            .evening
+                            .story
+                            .push(format!("{at:4.0} s  is shown       {card}"));
                         self.introduced.insert(card);
                     }
                     Effect::Record { ticket, review } => {
@@ -509,6 +524,21 @@ impl<'a> Life<'a> {
         let before = self.last.get(&item).copied();
         let past = Past::after(before, bpm, verdict.right, verdict.in_time);
         self.last.insert(item.clone(), past);
+        let (cycle, right) = (review.question.cycle_seconds(), verdict.right);
+        self.held.observe(&item, cycle, right, past.in_time);
+        let told = match (right, past.in_time) {
+            (true, true) => "in time",
+            (true, false) => "late",
+            _ if verdict.partly => "partly right",
+            _ => "missed",
+        };
+        today.evening.story.push(format!(
+            "{:4.0} s  {:7} {:6} {:32} {bpm:3.0}  {told}",
+            today.elapsed,
+            item.kind,
+            item.sense.spoken(),
+            item.card,
+        ));
         let tops = self.tops.entry(item.clone()).or_insert(f64::INFINITY);
         let edge = bpm >= EDGE * *tops;
         if past.in_time {
@@ -563,6 +593,8 @@ impl<'a> Life<'a> {
                 let own = self.own.contains(card);
                 until.own += usize::from(own);
                 until.own_held += usize::from(own && held);
+                let of_week = card.starts_with(&format!("week-{}/", day / 7));
+                until.week_held += usize::from(of_week && held);
             }
         }
         until

@@ -34,6 +34,7 @@ fn composition(candidates: &[Candidate], lesson: &[usize]) -> Composition {
         thread: number(c) / 20,
         lesson: lesson.contains(&number(c)),
         by_ear: c.item.ends_with("hear"),
+        main: true,
     };
     Composition {
         roles: candidates.iter().map(role).collect(),
@@ -268,6 +269,48 @@ fn what_counts_as_met_is_said_and_not_guessed() {
         plan.iter().any(|p| candidates[p.candidate].card == "c2"),
         "{plan:?}"
     );
+}
+
+/// All answers right, so that three new cards come an evening: after a week away two at most, after a night three again. A
+/// second plan of the evening after the week away brings no more.
+#[test]
+fn after_days_away_fewer_new_cards_come() {
+    let candidates = candidates();
+    let mut memory = Memory::new();
+    let mut composition = composition(&candidates, &[]);
+    let new = |plan: &[Planned], met: &HashSet<String>| {
+        let cards = plan.iter().map(|p| &candidates[p.candidate].card);
+        let new: BTreeSet<&String> = cards.filter(|c| !met.contains(*c)).collect();
+        new.len()
+    };
+    for (day, least, most) in [0, 1, 2, 3, 4, 5, 6, 7]
+        .map(|day| (day, 0, 6))
+        .into_iter()
+        .chain([(8, 3, 3), (16, 1, 2), (17, 3, 3)])
+    {
+        let met = composition.met.clone().unwrap();
+        let plan = evening(&mut memory, &candidates, &mut composition, day, 5);
+        let came = new(&plan, &met);
+        assert!((least..=most).contains(&came), "day {day}: {came}");
+        if day != 16 {
+            continue;
+        }
+        let asked: Vec<usize> = plan.iter().map(|p| p.candidate).collect();
+        let settings = Settings::default();
+        let now = f64::from(16) * DAY + 400.0;
+        let again = plan_composed(
+            &memory,
+            &candidates,
+            &composition,
+            &asked,
+            &settings,
+            now,
+            came,
+            6,
+        );
+        let met = composition.met.clone().unwrap();
+        assert!(new(&again, &met) + came <= 2);
+    }
 }
 
 /// One evening of right answers does not hold a card; two or more do; a miss gives it back to the lesson.

@@ -398,3 +398,46 @@ fn strokes_that_are_heard_are_taps_without_hands() {
     room.tell(Event::Stroke);
     assert!(room.told().verdict.right);
 }
+
+/// The clave is held for eight cycles of eight beats after two beats of pick-up: 66 beats, half a minute up to a tempo of
+/// 132. After the first answer less is left, though the plan reckoned with 12 seconds.
+#[test]
+fn what_does_not_fit_into_the_time_that_is_left_is_not_begun() {
+    let steps = [
+        "plain-tumbao:side:read",
+        "son-clave:hold:hear",
+        "corner:side:read",
+    ]
+    .map(step);
+    let minutes = Some(0.5);
+    let mut room = Room::new(
+        Start {
+            minutes,
+            ..start(true, true)
+        },
+        steps.to_vec(),
+    );
+    room.answer(true, 2.0);
+    room.tell(Event::Next);
+    assert_eq!(room.asking().question.item.kind, "side");
+    room.answer(true, 2.0);
+    room.tell(Event::Next);
+    // Nor is it where nothing else is planned.
+    room.tell(Event::Planned(vec![step("son-clave:hold:hear")]));
+    assert_eq!(room.done().asked, 2);
+    let long = step("son-clave:hold:hear").item;
+    let setup = question::Setup {
+        bpm: 120.0,
+        player: Default::default(),
+        as_written: false,
+        weighed: false,
+    };
+    let card = &fixture::deck().cards;
+    let card = card.iter().find(|c| c.id == long.card).unwrap();
+    let long = question::ask(card, &long, 1, &setup).unwrap();
+    assert!(
+        (long.least_seconds() - 33.0).abs() < 1e-9,
+        "{}",
+        long.least_seconds()
+    );
+}
