@@ -2,7 +2,6 @@
 
 use super::words::basis;
 use super::{Block, Report, ReportTable, TableCell, sections};
-use crate::rhythm::counted;
 use chrono::DateTime;
 
 /// The page, for the player of this name; without one there is a line to fill it in. Colours are from Okabe & Ito 2008;

@@ -2,7 +2,6 @@
 
 use super::words::basis;
 use super::{Block, Focus, Report, ReportTable, Section, TableCell, sections};
-use crate::rhythm::counted;
 use textwrap::Options;
 
 /// Width of the text, in characters.
