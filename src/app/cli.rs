@@ -70,10 +70,12 @@ impl Cli {
     /// Whatever keeps the command from running, as a sentence for the player.
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let there = || screen::is_there(|name| std::env::var(name).ok());
-        if self.command.is_none() && self.drill.is_usual() && there() {
-            if super::record::has_begun(&self.drill.data.folder()?)? {
-                return super::start::run(&self.drill, out);
-            }
+        if self.command.is_none()
+            && self.drill.is_usual()
+            && there()
+            && super::record::has_begun(&self.drill.data.folder()?)?
+        {
+            return super::start::run(&self.drill, out);
         }
         let command = self.command.unwrap_or(Command::Drill(self.drill));
         match command {
