@@ -10,6 +10,9 @@
 # there really was, sample for sample: what a program of the server is asked for is a wish. (The server's own loop within one
 # sink takes more of the processor from second to second.)
 #
+# On a machine that is so busy that the loop itself slips, what leaks comes at another time than the sound check found, and
+# counts as strokes: the bench prints how late it was found before each performance.
+#
 # BENCH may name a built listen bench, PROGRAM a built program. The server is one of its own in a temporary folder; the
 # system's sound is left alone.
 set -eu
