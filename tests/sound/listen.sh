@@ -82,13 +82,13 @@ leak() {
     loops="$loops $!"
     sleep 3
 }
-for wanted in 40 120; do
+for wanted in 100 200; do
     leak $wanted
     from=$(recorded)
     found=$(delay "loop$wanted")
     echo "Through a loop that is asked for $wanted ms:"
     $BENCH delay "$work/air.raw" "$from" "$(recorded)" "${straight:-0}" "${found:-0}" || missed=1
-    [ "$wanted" = 120 ] || { kill $loops; wait $loops 2> /dev/null || true; }
+    [ "$wanted" = 200 ] || { kill $loops; wait $loops 2> /dev/null || true; }
 done
 input=$(pactl list sink-inputs | awk '/^Sink Input/ { n = substr($3, 2) } /application.name = "pacat"/ { print n; exit }')
 pactl set-sink-input-volume "$input" -20dB
