@@ -10,6 +10,9 @@
 # there really was, sample for sample: what a program of the server is asked for is a wish. (The server's own loop within one
 # sink takes more of the processor from second to second.)
 #
+# On a machine that is so busy that the loop itself slips, what leaks comes at another time than the sound check found, and
+# counts as strokes: the bench prints how late it was found before each performance.
+#
 # BENCH may name a built listen bench, PROGRAM a built program. The server is one of its own in a temporary folder; the
 # system's sound is left alone.
 set -eu
@@ -79,13 +82,13 @@ leak() {
     loops="$loops $!"
     sleep 3
 }
-for wanted in 40 120; do
+for wanted in 100 200; do
     leak $wanted
     from=$(recorded)
     found=$(delay "loop$wanted")
     echo "Through a loop that is asked for $wanted ms:"
     $BENCH delay "$work/air.raw" "$from" "$(recorded)" "${straight:-0}" "${found:-0}" || missed=1
-    [ "$wanted" = 120 ] || { kill $loops; wait $loops 2> /dev/null || true; }
+    [ "$wanted" = 200 ] || { kill $loops; wait $loops 2> /dev/null || true; }
 done
 input=$(pactl list sink-inputs | awk '/^Sink Input/ { n = substr($3, 2) } /application.name = "pacat"/ { print n; exit }')
 pactl set-sink-input-volume "$input" -20dB
