@@ -333,15 +333,43 @@ impl Learner {
         trace.seen += 1;
     }
 
+    /// True chance of recall at `then` if the item is asked at these times, each answer being the likelier one.
+    pub fn recall_after(
+        &mut self,
+        item: usize,
+        times: impl Iterator<Item = f64>,
+        then: f64,
+    ) -> f64 {
+        let kept = self.traces[item].clone();
+        for at in times {
+            self.show(item, at);
+            let recalled = self.recall(item, at) >= 0.5;
+            self.expose(item, at, recalled);
+        }
+        let recall = self.recall(item, then);
+        self.traces[item] = kept;
+        recall
+    }
+
+    /// Seconds that an answer usually takes.
+    pub fn usual(&self, item: usize) -> f64 {
+        (1.25 + self.pace + KINDS[self.world.items[item].kind].2).exp()
+    }
+
+    /// A first meeting before the question, where there is one.
+    fn show(&mut self, item: usize, at: f64) {
+        if !self.seen(item) && self.shown_first {
+            self.expose(item, at - 10.0, false);
+        }
+    }
+
     pub fn seen(&self, item: usize) -> bool {
         self.traces[item].seen > 0
     }
 
     /// Asks an item; the answer is shown afterwards.
     pub fn ask(&mut self, item: usize, at: f64) -> Answer {
-        if !self.seen(item) && self.shown_first {
-            self.expose(item, at - 10.0, false);
-        }
+        self.show(item, at);
         let recall = self.recall(item, at);
         let (kind, own) = (
             self.world.items[item].kind,

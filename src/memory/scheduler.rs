@@ -1,9 +1,10 @@
 //! What comes before what today.
 //!
 //! Three tiers: what is fading but not yet lost; then new items; then everything else in turn, by the days unseen for
-//! each second that it takes. Within the first two the quickest comes first. What was asked so lately that others should
-//! come first is behind them all. Where everything can be seen within a few days, there is no first tier: all of it in
-//! turn, new items first. What is as good as lost waits for its turn too: one answer hardly brings it back.
+//! each second that it takes. Of what is fading the quickest comes first, of what is new what is likeliest
+//! to be recalled for each second. What was asked so lately that others should come first is behind them all. Where
+//! everything can be seen within a few days, there is no first tier: all of it in turn, new items first. What is as good
+//! as lost waits for its turn too: one answer hardly brings it back.
 //!
 //! Such a rule keeps more, for each minute, than the greatest gain of one answer a second (`tests/memory_lessons.rs`), and
 //! as much as values reckoned several answers ahead (`benches/recall`, issue 17).
@@ -159,7 +160,7 @@ impl<'a> Scheduler<'a> {
             candidate,
             new: true,
             rested: true,
-            priority: TIER + 1.0 / seconds,
+            priority: TIER + recall / seconds,
             seconds,
             recall,
             expected,
