@@ -185,21 +185,22 @@ impl Record {
                 HeldTempos::default(),
             )
         };
-        let (folded, mark) =
-            self.store
-                .fold(new, |(memory, answered, first, held), words, row, outcome| {
-                    memory.observe(outcome);
-                    first.observe(words, row);
-                    held.observe(
-                        &words.items[row.item],
-                        row.grid.cycle_seconds(row.bpm),
-                        row.correct >= 1.0,
-                        row.in_time && !row.slowed,
-                    );
-                    if let Some(before) = answered.newest.replace(row.at) {
-                        answered.longest = answered.longest.max(row.at - before);
-                    }
-                })?;
+        let (folded, mark) = self.store.fold(
+            new,
+            |(memory, answered, first, held), words, row, outcome| {
+                memory.observe(outcome);
+                first.observe(words, row);
+                held.observe(
+                    &words.items[row.item],
+                    row.grid.cycle_seconds(row.bpm),
+                    row.correct >= 1.0,
+                    row.in_time && !row.slowed,
+                );
+                if let Some(before) = answered.newest.replace(row.at) {
+                    answered.longest = answered.longest.max(row.at - before);
+                }
+            },
+        )?;
         let written = self.store.last_written()?;
         (self.memory, self.answered, self.first, self.held) = folded;
         (self.answered.written, self.mark) = (written, mark);
