@@ -75,13 +75,14 @@ fn main() {
     }
 }
 
-/// Milliseconds until the real program shows a question, and the peak of its memory by then in MiB.
+/// Milliseconds until the real program shows a question or the card before it, and the peak of its memory by then in MiB.
 fn from_outside(folder: &Path) -> (f64, f64) {
     let from = Instant::now();
     let args = ["drill", "--silent", "--still", "--now", NOW];
     let mut drill = Terminal::start(&args, folder);
-    drill.wait("a question", |text| {
-        text.contains("by eye") && text.contains("[Esc]") && !text.contains("[Enter]")
+    drill.wait("a first page", |text| {
+        // A question, or the card that is shown before one.
+        text.contains("[Esc]") && (text.contains("by eye") || text.contains("something new"))
     });
     let took = from.elapsed().as_secs_f64() * 1e3;
     let peak = peak(&format!("/proc/{}/status", drill.process()));

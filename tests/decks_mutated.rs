@@ -154,7 +154,7 @@ fn scribble(rounds: u64) {
     for round in 0..rounds {
         let mut rng = ChaCha8Rng::seed_from_u64(round);
         let (name, text) = SHIPPED[rng.random_range(0..SHIPPED.len())];
-        let from = rng.random_range(0..text.len());
+        let from = rng.random_range(0..text.chars().count());
         let mut letters: Vec<char> = text
             .chars()
             .skip(from)

@@ -42,12 +42,11 @@ pub struct Evening {
     /// was put on the screen.
     pub seconds: f64,
     pub last_shown: f64,
-    /// Questions; those about what was asked on an earlier day, and how many of them were right the first time, and
-    /// how many could be by guessing alone; questions of items never asked before.
+    /// Questions; those about what was asked on an earlier day, and how many of them were right the first
+    /// time; questions of items never asked before.
     pub asked: usize,
     pub again: usize,
     pub again_right: usize,
-    pub again_guess: f64,
     pub new_items: usize,
     pub new_cards: usize,
     /// What the last page says of new cards tomorrow.
@@ -88,7 +87,6 @@ struct Peek {
     item: String,
     card: String,
     right: Vec<Vec<char>>,
-    guess: f64,
 }
 
 pub fn start() -> DateTime<Utc> {
@@ -232,7 +230,6 @@ fn prospect(folder: &Path, now: &str, day: usize) -> Evening {
         asked: 0,
         again: 0,
         again_right: 0,
-        again_guess: 0.0,
         new_items: 0,
         new_cards: 0,
         told_new_cards: 0,
@@ -260,7 +257,6 @@ fn note(evening: &mut Evening, life: &mut Life, peek: &Peek, right: bool, first_
             if first_tonight {
                 evening.again += 1;
                 evening.again_right += usize::from(right);
-                evening.again_guess += peek.guess;
             }
             item.longest = item.longest.max(today - item.last);
             (item.last, item.right) = (today, right);
@@ -296,7 +292,6 @@ fn peek(sitting: Sitting, said: &[(f64, String)], page: &Page) -> Peek {
             .iter()
             .map(|k| k.as_str().unwrap_or_default().chars().collect())
             .collect(),
-        guess: row["guess"].as_f64().unwrap_or(0.0),
     }
 }
 

@@ -13,7 +13,7 @@ const FILLED: f64 = 0.75;
 /// Evenings of practice for which an item may go unasked, and one that was missed at its last answer.
 const UNASKED: usize = 14;
 const MISSED: usize = 7;
-/// Evenings until measured recall is back, and by how much it may fall short of what it was, guesses taken off.
+/// Evenings until recall is back, and by how much it may fall short of what it was.
 const BACK: usize = 5;
 const SHORT: f64 = 0.1;
 /// Evenings over which it is measured before.
@@ -129,18 +129,13 @@ fn recovery(evenings: &[Evening], plan: &Plan) -> Vec<(bool, String)> {
             "there are evenings before and after the days away".into(),
         )];
     };
-    let known = |evenings: &[Evening]| {
-        let sum = |of: &dyn Fn(&Evening) -> f64| evenings.iter().map(of).sum::<f64>();
-        let asked = sum(&|e| e.again as f64).max(1.0);
-        let guess = sum(&|e| e.again_guess) / asked;
-        let right = sum(&|e| e.again_right as f64) / asked;
-        (right - guess) / (1.0 - guess)
-    };
-    let before = known(&evenings[after - BEFORE..after]);
+    // Of everything met, as the player would know it: of what is asked it would tell what the plan picked, and after days
+    // away that is what faded most.
+    let before = &evenings[after - BEFORE..after];
+    let before = before.iter().map(|e| e.recall).sum::<f64>() / BEFORE as f64;
     let mut since = evenings[after..].iter();
-    let back = since.position(|e| known(std::slice::from_ref(e)) >= before - SHORT);
+    let back = since.position(|e| e.recall >= before - SHORT);
     let first = &evenings[after];
-    let share = known(std::slice::from_ref(first));
     vec![
         (
             first.new_cards <= NEW_AFTER_AWAY,
@@ -153,8 +148,9 @@ fn recovery(evenings: &[Evening], plan: &Plan) -> Vec<(bool, String)> {
         (
             back.is_some_and(|back| back < BACK),
             format!(
-                "recall, guesses taken off, was {before:.2} before the days away and {share:.2} on the first evening \
-                 after; within {SHORT} of what it was within {BACK} evenings: {}",
+                "recall of all that was met was {before:.2} before the days away and {:.2} on the first evening after; \
+                 within {SHORT} of what it was within {BACK} evenings: {}",
+                first.recall,
                 back.map_or("never".into(), |back| format!("on evening {}", back + 1))
             ),
         ),
