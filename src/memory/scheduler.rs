@@ -7,7 +7,7 @@
 //! as lost waits for its turn too: one answer hardly brings it back.
 //!
 //! Such a rule keeps more, for each minute, than the greatest gain of one answer a second (`tests/memory_lessons.rs`), and
-//! as much as values reckoned several answers ahead (`benches/recall`, issue 17).
+//! as much as values reckoned several answers ahead (`benches/recall`).
 
 use std::collections::HashMap;
 

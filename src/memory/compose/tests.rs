@@ -364,7 +364,7 @@ fn no_time_gives_no_plan() {
 }
 
 /// Cards with three easier questions and one that is produced and takes five times as long: past its first week at least a third of its questions
-/// are produced (issue 16), and the easier ones still come.
+/// are produced, and the easier ones still come.
 #[test]
 fn of_cards_past_their_first_week_a_third_is_produced() {
     let mut candidates: Vec<Candidate> = candidates();
