@@ -7,12 +7,13 @@ use crossterm::event::{self, Event as Terminal, KeyCode, KeyEvent, KeyEventKind}
 use crossterm::event::{MouseButton, MouseEventKind};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
+use signal_hook::low_level::emulate_default_handler;
 use std::io;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// Something that happened outside.
 #[derive(Clone, Debug, PartialEq)]
@@ -108,12 +109,20 @@ impl Events {
     }
 }
 
+/// A signal to end that comes so long after the first one ends the program at once.
+const INSISTS: Duration = Duration::from_secs(2);
+
 fn forward_signals(mut signals: Signals, to: &Sender<OuterEvent>, end: &AtomicBool) {
+    let mut asked: Option<Instant> = None;
     for signal in signals.forever() {
         let event = match signal {
             SIGTSTP => OuterEvent::Suspend,
             SIGCONT => OuterEvent::Resume,
             _ => {
+                // The program hangs, perhaps on a terminal that reads nothing. Every answer is on the disk already.
+                if asked.get_or_insert_with(Instant::now).elapsed() > INSISTS {
+                    let _ = emulate_default_handler(signal);
+                }
                 end.store(true, Ordering::Relaxed);
                 OuterEvent::End
             }
