@@ -21,21 +21,31 @@ struct Figure {
 /// three side, two at the end of the two side (encyclopedia article Conga); on and off the beat by halves of the bar (Vurkaç 2012).
 #[rustfmt::skip]
 const FIGURES: &[Figure] = &[
-    figure(0b0001_0100, 0b0000_0001, Two, "strokes on {} and nothing on {e}", true),
-    figure(0b0100_1001, 0b0000_0000, Three, "strokes on {} as in the clave", true),
-    figure(0b1000_1001, 0b0000_0000, Three, "strokes on {} as in the rumba clave", true),
-    figure(0b0000_1000, 0b0000_0001, Three, "nothing on {e}, the bombo ({}) {struck}", false),
-    figure(0b0000_1010, 0b0000_0000, Three, "it starts off the beat ({})", false),
-    figure(0b0101_0000, 0b0000_0000, Three, "it comes home to the beat ({})", false),
-    figure(0b0000_0101, 0b0000_0000, Two, "it starts on the beat ({})", false),
-    figure(0b1010_0000, 0b0000_0000, Two, "it leaves the beat ({})", false),
-    figure(0b0000_0001, 0b0000_1000, Two, "the downbeat {struck} and nothing on {e}", true),
-    figure(0b0000_1000, 0b0000_0000, Three, "the bombo ({}) {struck}", false),
-    figure(0b0100_0000, 0b1000_0000, Three, "a stroke on {} and none on {e}", false),
-    figure(0b1100_0000, 0b0000_0000, Two, "strokes on {}, which lead on to the three side", false),
+    figure("-.x.x...", Two, "strokes on {} and nothing on {e}", true),
+    figure("x..x..x.", Three, "strokes on {} as in the clave", true),
+    figure("x..x...x", Three, "strokes on {} as in the rumba clave", true),
+    figure("-..x....", Three, "nothing on {e}, the bombo ({}) {struck}", false),
+    figure(".x.x....", Three, "it starts off the beat ({})", false),
+    figure("....x.x.", Three, "it comes home to the beat ({})", false),
+    figure("x.x.....", Two, "it starts on the beat ({})", false),
+    figure(".....x.x", Two, "it leaves the beat ({})", false),
+    figure("x..-....", Two, "the downbeat {struck} and nothing on {e}", true),
+    figure("...x....", Three, "the bombo ({}) {struck}", false),
+    figure("......x-", Three, "a stroke on {} and none on {e}", false),
+    figure("......xx", Two, "strokes on {}, which lead on to the three side", false),
 ];
 
-const fn figure(struck: u8, empty: u8, side: Side, words: &'static str, in_six: bool) -> Figure {
+/// A figure from its bar in eighths: `x` is struck, `-` left out, `.` is either.
+const fn figure(bar: &str, side: Side, words: &'static str, in_six: bool) -> Figure {
+    let (mut struck, mut empty, mut eighth) = (0, 0, 0);
+    while eighth < bar.len() {
+        match bar.as_bytes()[eighth] {
+            b'x' => struck |= 1 << eighth,
+            b'-' => empty |= 1 << eighth,
+            _ => {}
+        }
+        eighth += 1;
+    }
     Figure {
         struck,
         empty,

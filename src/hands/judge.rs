@@ -23,8 +23,8 @@ mod words;
 
 use super::moves::{role, stands};
 use super::rudiment::{is_even, told_by};
-use super::said::{Crossing, named, said, sentence};
 use super::stick::{DEFAULT, Solver, sane};
+use super::words::{Crossing, named, said, sentence};
 use super::{Handed, Player};
 use crate::rhythm::{Hand, Pattern, Stroke};
 use std::cell::LazyCell;

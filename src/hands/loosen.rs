@@ -3,8 +3,8 @@
 use super::Player;
 use super::problem::{CandidateSticking, StickingProblem};
 use super::reason::{StickingReason, next_door, whole};
-use super::said::{name, said_all};
 use super::stick::Solver;
+use super::words::{name, said_all};
 use crate::rhythm::{Pattern, Stroke, Tone};
 
 /// How much faster heels for tips must let a sticking go to be told, as a share: our choice.

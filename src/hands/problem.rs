@@ -3,8 +3,8 @@
 use super::Handed;
 use super::model::Model;
 use super::moves::{Moves, STRONG, WEAK, hand, stands};
-use super::said::Crossing;
 use super::solve::{Aim, StepCosts, crosses, solve};
+use super::words::Crossing;
 use crate::rhythm::{Hand, Pattern};
 
 /// How much ease counts, from the first try to the last.

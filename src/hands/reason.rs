@@ -3,8 +3,8 @@
 use super::Player;
 use super::moves::{STRONG, WEAK, hand, rocks};
 use super::problem::StickingProblem;
-use super::said::{movement, name, named, said, said_all};
 use super::stick::Sticking;
+use super::words::{movement, name, named, said, said_all};
 use crate::rhythm::{Drum, Hand, Tone};
 use serde::Serialize;
 

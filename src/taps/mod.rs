@@ -17,10 +17,10 @@ mod read;
 mod sticking;
 mod task;
 mod tempo;
-mod told;
 mod track;
 mod trend;
 mod verdict;
+mod words;
 
 pub use held::HeldClave;
 pub use lead::TapLead;
@@ -28,9 +28,9 @@ pub use played::{AddedTap, Played, StrokePlace, TapPair, TappedDirection};
 pub use read::{MOST_TAPS, TapsError, read_taps};
 pub use sticking::TappedHands;
 pub use task::{MOST_CYCLES, TapTask};
-pub use told::{counted, drifting, in_ms};
 pub use track::COMMON;
 pub use verdict::{PerformanceLevel, Steadiness, TapVerdict, grade};
+pub use words::{counted, drifting, in_ms};
 
 use crate::rhythm::Hand;
 use serde::Serialize;

@@ -2,7 +2,7 @@
 
 use super::idiom::MOVES_IN_A_ROW;
 use super::{Fault, Refusal, StickingCheck};
-use crate::hands::said::{named, said, said_all, sentence};
+use crate::hands::words::{named, said, said_all, sentence};
 use crate::rhythm::Hand;
 
 impl StickingCheck<'_> {
