@@ -71,10 +71,10 @@ fn strike(tone: Tone) -> Strike {
         //           place contact   attack  ring  dull  axial press air  cup  level
         // Of an open tone the palm is outside the head, so that little air is pushed; recordings have next to nothing
         // below the lowest mode.
-        Tone::Open => ([0.72, 0.0034, 0.0030, 1.00, 0.60, 1.00, 1.00, 0.0, 0.0, -26.0], &[
+        Tone::Open => ([0.72, 0.0026, 0.0030, 1.00, 0.55, 1.00, 1.00, 0.0, 0.0, -26.0], &[
             Noise(180.0, 1400.0, -19.1, 0.050),
             // The slap of skin on skin, as of clapping hands (Repp 1987, J. Acoust. Soc. Am. 81).
-            Noise(2500.0, 11_000.0, -17.1, 0.024),
+            Noise(2500.0, 11_000.0, -18.1, 0.035),
             // What the many high modes and the shell leave.
             Noise(700.0, 9000.0, -39.1, 0.200),
         ]),
