@@ -88,7 +88,6 @@ pub struct Record {
     mark: LogPosition,
     answered: AnswerTimes,
     first: FirstAnswers,
-    held: HeldTempos,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
@@ -157,7 +156,6 @@ impl Record {
             mark: LogPosition::default(),
             answered: AnswerTimes::default(),
             first: FirstAnswers::default(),
-            held: HeldTempos::default(),
             run: format!("{now}-{}", std::process::id()),
             clock,
             added: None,
@@ -182,34 +180,21 @@ impl Record {
                 Memory::new(),
                 AnswerTimes::default(),
                 FirstAnswers::default(),
-                HeldTempos::default(),
             )
         };
-        let (folded, mark) = self.store.fold(
-            new,
-            |(memory, answered, first, held), words, row, outcome| {
-                memory.observe(outcome);
-                first.observe(words, row);
-                held.observe(
-                    &words.items[row.item],
-                    row.grid.cycle_seconds(row.bpm),
-                    row.correct >= 1.0,
-                    row.in_time && !row.slowed,
-                );
-                if let Some(before) = answered.newest.replace(row.at) {
-                    answered.longest = answered.longest.max(row.at - before);
-                }
-            },
-        )?;
+        let (folded, mark) =
+            self.store
+                .fold(new, |(memory, answered, first), words, row, outcome| {
+                    memory.observe(outcome);
+                    first.observe(words, row);
+                    if let Some(before) = answered.newest.replace(row.at) {
+                        answered.longest = answered.longest.max(row.at - before);
+                    }
+                })?;
         let written = self.store.last_written()?;
-        (self.memory, self.answered, self.first, self.held) = folded;
+        (self.memory, self.answered, self.first) = folded;
         (self.answered.written, self.mark) = (written, mark);
         Ok(())
-    }
-
-    /// At which tempos the player holds questions of each kind.
-    pub fn held(&self) -> &HeldTempos {
-        &self.held
     }
 
     /// When answers were given.
@@ -318,9 +303,6 @@ impl Record {
         {
             self.memory.observe(&row.outcome());
             self.first.add(&row);
-            let (cycle, in_time) = (row.grid.cycle_seconds(row.bpm), row.in_time && !row.slowed);
-            let right = row.correct >= 1.0;
-            self.held.observe(&row.item_key(), cycle, right, in_time);
             self.mark.review = id;
             self.answered.newest = Some(row.at);
         } else {
@@ -431,6 +413,20 @@ impl Record {
             in_time: latest.in_time && !latest.slowed,
             rising: latest.rising,
         }))
+    }
+
+    /// At which tempos the player holds questions of each kind, from the latest answers.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn held(&self) -> Result<HeldTempos, StoreError> {
+        let rows = self.store.latest_tempos(HeldTempos::ENOUGH)?;
+        let mut held = HeldTempos::default();
+        for row in rows {
+            let (cycle, right) = (row.grid.cycle_seconds(row.bpm), row.correct >= 1.0);
+            held.observe(&row.item, cycle, right, row.in_time && !row.slowed);
+        }
+        Ok(held)
     }
 
     /// By how much the player taps ahead or behind, from the latest answers that were tapped.

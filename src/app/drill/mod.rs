@@ -212,7 +212,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         seed,
     })
     .with_lead(record.lead(&library.decks, profile.unwrap_or_default().player())?)
-    .with_held(record.held().clone());
+    .with_held(record.held()?);
     let settings = record.screen()?;
     let mut host = SessionHost::new(record, library, scope, clock, seed, settings.keys);
     match sound {
