@@ -25,7 +25,7 @@ const TAP_BPM: f64 = 100.0;
 const TRIES: usize = 3;
 const GLANCE: Duration = Duration::from_millis(50);
 
-/// Test the sound device, and tell the program how late it is
+/// Test the sound device, and measure its delay
 ///
 /// Says which device is in use with its rate, buffer and delay, and plays two bars. With --calibrate you tap along with
 /// clicks, and what the device, its cable or its radio link adds is kept for this computer.

@@ -28,7 +28,7 @@ use std::path::PathBuf;
 use std::sync::mpsc;
 use std::thread;
 
-/// Start today's drill (the same as whichside alone)
+/// Start today's drill at once (whichside alone opens the start page)
 ///
 /// Answer with the keys that are on the screen. Esc stops; everything answered until then is kept.
 ///
