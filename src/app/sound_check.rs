@@ -135,7 +135,7 @@ impl CheckedMicrophone {
     }
 }
 
-/// The sound check: a silence, the band, some strokes. `band` is what is played.
+/// The sound check: a silence, some strokes, the band. `band` is what is played.
 ///
 /// # Errors
 /// Where there is no microphone, or what it hears says too little.
@@ -156,8 +156,16 @@ pub fn levels(
     out.flush()?;
     microphone.hear(STILL, |_, _| Ok(false))?;
     let silence = microphone.powers(SILENCE)?;
-    writeln!(out, "2. The band plays for a moment: be still once more.")?;
+    writeln!(
+        out,
+        "2. Clap, or strike your drum, {STROKES} times, as strong as you play, with loose hands."
+    )?;
     out.flush()?;
+    let strokes = microphone.strokes(out)?;
+    // Last: by now the stamps of a sound device that was just opened wander no more.
+    writeln!(out, "3. The band plays for a moment: be still once more.")?;
+    out.flush()?;
+    microphone.hear(STILL, |_, _| Ok(false))?;
     let length = Duration::from_secs_f64(band.seconds());
     player.play(Arc::new(band), false);
     let band = microphone.powers(length)?;
@@ -165,14 +173,6 @@ pub fn levels(
     if let Some(DeviceChange::Lost(why)) = player.tend() {
         bail!("the sound stopped: {why}");
     }
-    // What was played last may still be on its way.
-    microphone.hear(STILL, |_, _| Ok(false))?;
-    writeln!(
-        out,
-        "3. Clap, or strike your drum, {STROKES} times, as strong as you play, with loose hands."
-    )?;
-    out.flush()?;
-    let strokes = microphone.strokes(out)?;
     let check = SoundCheck::of(&silence, &band, &strokes)?;
     record.keep_microphone(&KnownMicrophone {
         delay: known.delay.filter(|_| known.device == microphone.name),

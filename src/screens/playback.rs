@@ -26,8 +26,8 @@ const AHEAD: f64 = 1.0;
 const PHRASES: [usize; 4] = [2, 4, 8, 16];
 
 /// What is said where the keys for practising are shown.
-const HELP: &str = "Instruments change at once, tempo and feel with the next pulse, bars and clave with the next \
-    bar. Take breaks; stop when a hand or a wrist hurts.";
+const HELP: &str = "Tempo and feel change with the next pulse, bars and clave with the next bar. Take breaks; stop \
+    when a hand or a wrist hurts.";
 
 /// What is said where a microphone listens, until something was heard.
 const LISTENS: &str =

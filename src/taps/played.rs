@@ -1,6 +1,7 @@
 //! What was played, stroke by stroke.
 
 use super::layout::{Layout, layout, rounds, turns};
+use super::matching::{EDGE, pairs};
 use super::task::TapRounds;
 use super::trend::{swing, trend, unevenness};
 use super::{COMMON, HeldClave, Tap, TapTask, TappedHands, held, sticking};
@@ -127,8 +128,6 @@ const BETTER: f64 = 0.15;
 /// A stroke further from the rest is early or late, seconds: the window within which onsets count as together (mir_eval,
 /// `onset`); half of half a pulse where that is less.
 const TOGETHER: f64 = 0.050;
-/// A tap that lies on the edge of half a pulse by less than this counts as within it, seconds: files hold milliseconds.
-const EDGE: f64 = 0.000_5;
 /// No hand strikes twice within so many seconds: some 20 strokes a second are the most that two hands reach (from memory).
 const BOUNCE: f64 = 0.040;
 /// So much further than [`COMMON`], and by three standard errors, a common delay may be measured, seconds: chosen.
@@ -205,40 +204,6 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         held.direction = play(&later, &played.taps).direction;
     }
     played
-}
-
-/// Pairs of a stroke and a tap, both by number: each stroke has the tap nearest to it within half a pulse, once `delay` is
-/// taken off the tap. Strokes are a pulse apart or more, so that no tap is wanted by two: no order-keeping matching has
-/// more pairs, or as many that lie closer.
-fn pairs(
-    strokes: &[f64],
-    taps: &[f64],
-    half: f64,
-    delay: impl Fn(f64) -> f64,
-) -> Vec<(usize, usize)> {
-    let mut found: Vec<(usize, usize, f64)> = Vec::new();
-    for (i, tap) in taps.iter().enumerate() {
-        let due = tap - delay(*tap);
-        let after = strokes.partition_point(|s| *s < due);
-        let around = [after.checked_sub(1), Some(after)].into_iter().flatten();
-        let off = |s: &usize| (due - strokes[*s]).abs();
-        let near = around
-            .filter(|s| *s < strokes.len())
-            .min_by(|a, b| off(a).total_cmp(&off(b)));
-        let Some(stroke) = near.filter(|s| off(s) <= half + EDGE) else {
-            continue;
-        };
-        match found.last_mut() {
-            Some(last) if last.0 == stroke => {
-                if off(&stroke) < last.2 {
-                    *last = (stroke, i, off(&stroke));
-                }
-            }
-            Some(last) if last.0 > stroke => {}
-            _ => found.push((stroke, i, off(&stroke))),
-        }
-    }
-    found.into_iter().map(|(s, t, _)| (s, t)).collect()
 }
 
 fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Played {

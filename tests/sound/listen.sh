@@ -16,10 +16,11 @@
 #
 # Loop and server go first (nice) where that is allowed, as on a computer with sound they do. Where the loop slips all the same,
 # what leaks comes at another time than the sound check found, and the delay is another one than was put in: the recording shows
-# that, and nothing was tested then. Such a try is said and made again, three times at the most.
+# that, and nothing was tested then. Nor was it where the player ran dry, since the band comes later then than the strokes. Such
+# a try is said and made again, some times at the most. It takes some ten minutes for each performance of all materials.
 #
-# BENCH may name a built listen bench, such as target/release/deps/listen-0123 with --bench behind it, PROGRAM a built program. The server is one of its own in a temporary folder; the
-# system's sound is left alone.
+# BENCH may name a built listen bench, such as "target/release/deps/listen-0123 --bench", PROGRAM a built program. The server is
+# one of its own in a temporary folder; the system's sound is left alone.
 set -eu
 cd "$(dirname "$0")/../.."
 export CARGO_HOME=${CARGO_HOME:-$HOME/.cargo} RUSTUP_HOME=${RUSTUP_HOME:-$HOME/.rustup}
@@ -46,7 +47,14 @@ CONF
 front=front-left,front-right
 rear=rear-left,rear-right
 first=
-nice -n -15 true 2> /dev/null && first="nice -n -15"
+if nice -n -15 true 2> /dev/null; then
+    first="nice -n -15"
+    # The strokes that the bench plays into the room as well.
+    mkdir "$work/bin"
+    printf '#!/bin/sh\nexec nice -n -15 %s "$@"\n' "$(command -v paplay)" > "$work/bin/paplay"
+    chmod +x "$work/bin/paplay"
+    PATH=$work/bin:$PATH
+fi
 part() { echo "--load=module-remap-$1 $1_name=$2 master=$3 master_channel_map=$4 channel_map=$front remix=no"; }
 $first pulseaudio -n --daemonize=no --exit-idle-time=-1 --disallow-exit=no --load="module-native-protocol-unix" \
     --load="module-null-sink sink_name=air rate=48000 format=float32le channels=4 channel_map=$front,$rear" \
