@@ -147,6 +147,11 @@ impl Record {
         Ok(record)
     }
 
+    /// The clock that its answers are stamped with.
+    pub fn clock(&self) -> Clock {
+        self.clock
+    }
+
     fn of(mut store: Store, clock: Clock) -> Result<Record, StoreError> {
         store.count_until(clock.tomorrow());
         let now = clock.now().format("%Y%m%dT%H%M%SZ");

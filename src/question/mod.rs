@@ -56,6 +56,7 @@ pub use grade::grade;
 pub use hand_why::StickingTask;
 pub use kind::{Item, KINDS, Kind, QuestionParts, Setup, about, allows, ask, card, items, kind};
 pub use order::candidates;
+pub use playing::{LEFT, RIGHT};
 pub use scene::{is_turned, plain_tumbao};
 pub use stands::Stands;
 pub use tapped::taps_text;

@@ -17,9 +17,10 @@ use crate::taps::TapTask;
 /// the deck says in which bar of a phrase it comes, in that bar.
 pub struct Play;
 
-/// The keys of the two hands: where the first fingers lie on a keyboard.
-const LEFT: char = 'f';
-const RIGHT: char = 'j';
+/// The key of the left hand: where its first finger lies on a keyboard.
+pub const LEFT: char = 'f';
+/// The key of the right hand.
+pub const RIGHT: char = 'j';
 /// How often two bars are played (chosen, as in `clap`); a longer phrase twice at least, one of more than eight bars once.
 pub(super) const TIMES: usize = 4;
 /// The longest phrase that goes round, in bars: of a longer one its end (chosen).

@@ -12,6 +12,7 @@ mod held;
 mod laws;
 mod layout;
 mod lead;
+mod matching;
 mod played;
 mod read;
 mod sticking;

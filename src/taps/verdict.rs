@@ -84,8 +84,10 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
     };
     let interval = task.mean_interval();
     let wide = |share: f64| (share * interval).max(BLUR);
-    let hesitates =
-        played.hesitations > 0 || played.spread.is_some_and(|spread| spread > wide(IN_TIME));
+    // Half of a swing lies to either side of where even strokes would.
+    let uneven = |off: Option<f64>| off.is_some_and(|off| off.abs() > wide(IN_TIME));
+    let swung = uneven(played.swing.map(|swing| swing / 2.0));
+    let hesitates = played.hesitations > 0 || swung || uneven(played.spread);
     let level = match turned || played.matched.is_empty() {
         true => PerformanceLevel::Off,
         false => level(counted(played.wrong, strokes), hesitates),

@@ -1,14 +1,11 @@
 //! What taps were, in words: the same for a question and for the command `played`.
 
-use super::{PerformanceLevel, Steadiness, Tap, TapTask, TapVerdict, TappedDirection, TappedHands};
+use super::{PerformanceLevel, Steadiness, TapTask, TapVerdict, TappedDirection, TappedHands};
 
 /// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
 const TOLD: f64 = 0.005;
 /// A drift from round to round below this share of the spread may be scatter (chosen).
 const DRIFTS: f64 = 0.5;
-
-/// No hand strikes twice within so many seconds: some 20 strokes a second are the most that two hands reach (from memory).
-const BOUNCE: f64 = 0.040;
 
 /// `12 ms`.
 pub fn in_ms(seconds: f64) -> String {
@@ -50,6 +47,9 @@ impl TapVerdict {
     /// direction is right.
     pub fn told(&self, task: &TapTask, first: Option<String>) -> Vec<String> {
         let played = &self.played;
+        if played.taps.is_empty() {
+            return vec!["Nothing was tapped".into()];
+        }
         let mut said = Vec::new();
         if played.direction == Some(TappedDirection::Other) {
             let way = played
@@ -78,16 +78,11 @@ impl TapVerdict {
                 }
             }
         }
-        match played
-            .added
-            .iter()
-            .filter(|added| follows_at_once(&played.taps, added.tap))
-            .count()
-        {
-            0 => {}
-            n => said.push(format!(
-                "{n} right after another: does the key or the drum bounce?"
-            )),
+        if played.bounced > 0 {
+            said.push(format!(
+                "{} right after another and not counted: does the key or the drum bounce?",
+                played.bounced
+            ));
         }
         if played.direction == Some(TappedDirection::Unclear) && !self.right {
             said.push("which direction it was cannot be told".into());
@@ -99,6 +94,14 @@ impl TapVerdict {
                 Steadiness::Loose => "less steady than people without training tap",
             };
             said.push(format!("they spread by {}, {as_who}", in_ms(spread)));
+        }
+        if let Some(swing) = played.swing {
+            let way = if swing < 0.0 { "earlier" } else { "later" };
+            said.push(format!(
+                "the second of two pulses comes {} {way} than even: that is {}",
+                in_ms(swing),
+                if swing < 0.0 { "pushed" } else { "swung" }
+            ));
         }
         let off = played.shift.or(played.mean.map(|mean| mean - task.lead()));
         if let Some(off) = off.filter(|off| off.abs() >= TOLD) {
@@ -132,6 +135,9 @@ impl TapVerdict {
             Some(TappedHands::AsWritten) => {
                 said.push("the hands are those that are written".into())
             }
+            Some(TappedHands::Another) if task.part().hands().iter().all(Option::is_none) => {
+                said.push("the hands work".into());
+            }
             Some(TappedHands::Another) => {
                 said.push("the hands are not those that are written, and work".into());
             }
@@ -141,12 +147,6 @@ impl TapVerdict {
         }
         said
     }
-}
-
-/// Does a tap come sooner after the one before it than a hand can?
-fn follows_at_once(taps: &[Tap], tap: usize) -> bool {
-    let before = tap.checked_sub(1).and_then(|before| taps.get(before));
-    before.is_some_and(|before| taps[tap].seconds - before.seconds < BOUNCE)
 }
 
 /// `each round 12 ms later than the one before`.
