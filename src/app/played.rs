@@ -190,6 +190,7 @@ fn word(verdict: &TapVerdict) -> &'static str {
 fn show(task: &TapTask, verdict: &TapVerdict) -> String {
     let head = match (word(verdict), verdict.in_time) {
         ("right", true) => "Right, in time",
+        ("right", false) if verdict.played.swing.is_some() => "Right, but not even",
         ("right", false) => "Right, but not steady",
         ("partly", _) => "Partly right",
         _ => "Missed",

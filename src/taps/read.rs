@@ -128,7 +128,7 @@ pub fn read_taps(text: &str) -> Result<Vec<Tap>, TapsError> {
             else {
                 return Err(TapsError::Word { line, word: named });
             };
-            if !(seconds.abs() <= LATEST) {
+            if seconds.is_nan() || seconds.abs() > LATEST {
                 far.get_or_insert(TapsError::Range { line, word: named });
             }
             if taps.len() == MOST_TAPS {

@@ -69,7 +69,8 @@ impl Playback {
     pub(super) fn to_tap(&self) -> Option<TapTask> {
         let score = self.score();
         let task = match (&score.drums, self.part.lines.first()) {
-            (Some(drums), _) => TapTask::new(drums.clone(), self.bpm),
+            // One bar under a clave of two goes round twice.
+            (Some(drums), _) => TapTask::new(drums.tiled(score.bars()), self.bpm),
             (None, Some(line)) => {
                 let onsets: Vec<bool> = (0..score.pulses())
                     .map(|p| {

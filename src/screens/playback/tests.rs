@@ -430,7 +430,12 @@ fn two_keys_tap_and_the_drums_of_the_phrase_are_what_is_tapped() {
         press(&mut playback, "fj"),
         [Ask::Tap(Hand::Left), Ask::Tap(Hand::Right)]
     );
-    let task = playback.to_tap().unwrap();
-    assert_eq!(task.part().pulses(), playback.score().pulses());
-    assert!(task.is_on_drums());
+    // In a phrase of 8 bars, of 16, and alone, one bar under a clave of two.
+    for bars in [8, 16, 2] {
+        let task = playback.to_tap().unwrap();
+        assert_eq!(task.part().pulses(), 8 * bars);
+        assert_eq!(playback.score().pulses(), 8 * bars);
+        assert!(task.is_on_drums());
+        press(&mut playback, "p");
+    }
 }
