@@ -394,3 +394,81 @@ fn of_cards_past_their_first_week_a_third_is_produced() {
         "{produced} of {asked}"
     );
 }
+
+/// All that was met was answered once, five cards of the first thread and fifteen of each of the others: by worth alone the
+/// first would have a seventh of the questions.
+#[test]
+fn a_thread_of_few_cards_has_a_quarter_of_the_questions() {
+    let candidates = candidates();
+    let mut composition = composition(&candidates, &[]);
+    let mut memory = Memory::new();
+    for (i, c) in candidates.iter().enumerate() {
+        let few = if composition.role(i).thread == 0 {
+            5
+        } else {
+            15
+        };
+        if i / 4 % 20 < few {
+            memory.observe(&answer(c, 0.0, 1.0));
+            composition.met.as_mut().unwrap().insert(c.card.clone());
+        }
+    }
+    let settings = Settings {
+        new_cards_a_day: 0,
+        ..Settings::default()
+    };
+    for seed in 0..4 {
+        let now = 4.0 * DAY;
+        let plan = plan_composed(
+            &memory,
+            &candidates,
+            &composition,
+            &[],
+            &settings,
+            now,
+            0,
+            seed,
+        );
+        let first = plan
+            .iter()
+            .filter(|p| composition.role(p.candidate).thread == 0);
+        let first = first.count();
+        assert!(4 * (first + 1) >= plan.len(), "{first} of {}", plan.len());
+    }
+}
+
+#[test]
+fn another_question_about_a_card_waits_until_those_before_it_are_firm() {
+    let candidates = candidates();
+    for correct in [0.0, 1.0] {
+        let mut composition = composition(&candidates, &[]);
+        let mut memory = Memory::new();
+        for night in 0..3 {
+            for c in candidates.iter().filter(|c| c.kind == "side") {
+                if c.order % 20 < 12 {
+                    memory.observe(&answer(c, f64::from(night) * DAY, correct));
+                    composition.met.as_mut().unwrap().insert(c.card.clone());
+                }
+            }
+        }
+        let settings = Settings {
+            new_cards_a_day: 0,
+            ..Settings::default()
+        };
+        let now = 4.0 * DAY;
+        let plan = plan_composed(
+            &memory,
+            &candidates,
+            &composition,
+            &[],
+            &settings,
+            now,
+            0,
+            1,
+        );
+        let new = plan
+            .iter()
+            .filter(|p| candidates[p.candidate].kind == "strokes");
+        assert_eq!(new.count() > 0, correct == 1.0, "{correct}");
+    }
+}
