@@ -19,6 +19,7 @@ mod levels;
 mod mix;
 mod recordings;
 mod scores;
+mod second;
 mod separability;
 mod spectrograms;
 mod speed;

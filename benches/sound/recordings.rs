@@ -1,6 +1,8 @@
 //! How far our voices are from recordings, in bands and time, beside how far the recordings are from each other.
 
+use crate::second::{Second, eight};
 use realfft::RealFftPlanner;
+use std::collections::BTreeMap;
 use std::path::Path;
 use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Score, Stroke, Tone, Weight};
 use whichside::sound::{RATE, Take, Vamp, render, single};
@@ -190,19 +192,36 @@ pub fn voices() -> Vec<Voice> {
             high,
             Tone::ClosedSlap,
         ),
+        drum(
+            "muffled tone",
+            "muffled",
+            "muffled",
+            &Drum::ALL,
+            Tone::Muffled,
+        ),
+        drum("open slap", "slap", "closedslap", &Drum::ALL, Tone::Slap),
+        drum(
+            "low closed slap",
+            "lowslap",
+            "closedslap",
+            low,
+            Tone::ClosedSlap,
+        ),
         band("clave", "clave", Instrument::Clave, Weight::Plain),
         band("bell, mouth", "bell", Instrument::Bell, Weight::Accent),
         band("bell, neck", "bell", Instrument::Bell, Weight::Plain),
         band("shaker", "shaker", Instrument::Shaker, Weight::Plain),
+        band("shell", "shell", Instrument::Shell, Weight::Plain),
         band("bass", "bass", Instrument::Bass, Weight::Plain),
     ]
 }
 
 /// What a listener calls a kind of recording. Rims and basses of other drums have no like in the band.
-fn listener(kind: &str) -> Option<&str> {
+pub fn listener(kind: &str) -> Option<&str> {
     match kind {
-        "lowopen" | "bongo" | "djembetone" => Some("open"),
-        "djembebass" | "piano" | "muffled" => None,
+        "lowopen" | "bongo" => Some("open"),
+        // The muffled tone of the banks is an open one that was altered.
+        "piano" | "muffled" => None,
         other => Some(other),
     }
 }
@@ -238,9 +257,10 @@ pub fn report(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
         MOMENTS.len() - 1
     );
     println!(
-        "{:<16}{:>12}{:>10}{:>8}{:>10}{:>8}   named by {NEAREST} nearest",
+        "{:<16}{:>12}{:>10}{:>8}{:>10}{:>8}   named by {NEAREST} nearest in bands; in eight figures",
         "voice", "recordings", "their own", "ours", "chosen", "held"
     );
+    let second = Second::new(&known);
     let mut samples = String::new();
     for voice in voices() {
         let touches: Vec<Levels> = (voice.sounds.iter())
@@ -266,15 +286,22 @@ pub fn report(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
             .iter()
             .filter(|t| name(t, &known, None) == Some(voice.called))
             .count();
+        let mut others: BTreeMap<&str, usize> = BTreeMap::new();
+        for sound in &voice.sounds {
+            let called = second.name(&eight(sound, f64::from(RATE)), "");
+            *others.entry(called).or_default() += 1;
+        }
+        let others: Vec<String> = others.iter().map(|(n, c)| format!("{n} {c}")).collect();
         println!(
-            "{:<16}{:>12}{:>10}{:>8}{:>10}{:>8}   {named} of {}",
+            "{:<16}{:>12}{:>10}{:>8}{:>10}{:>8}   {named} of {}; {}",
             voice.name,
             all.len(),
             print(median((0..all.len()).filter_map(own).collect())),
             print(ours(&all)),
             print(ours(&of(Some(true)))),
             print(ours(&of(Some(false)))),
-            touches.len()
+            touches.len(),
+            others.join(", ")
         );
         if ["bell", "shaker"].contains(&voice.kind) {
             samples += &format!("{:<16} ours {}", voice.name, print(ours(&all)));
@@ -298,5 +325,7 @@ pub fn report(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
         right += usize::from(name(&recording.levels, &known, Some(i)) == listener(&recording.kind));
     }
     println!("The recordings themselves, each named by the others: {right} of {count}");
+    let (right, count) = second.leave_one_bank_out();
+    println!("In eight figures, each named by those of the other banks: {right} of {count}");
     Ok(())
 }

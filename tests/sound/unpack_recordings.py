@@ -1,14 +1,13 @@
 #!/usr/bin/env python3
 """Unpacks single hits from free sample banks into WAV files that `cargo bench --bench sound -- recordings DIR` reads.
 
-    apt-get download fluid-soundfont-gm timgm6mb-soundfont freepats hydrogen-drumkits
+    apt-get download fluid-soundfont-gm timgm6mb-soundfont freepats
     for p in *.deb; do dpkg -x $p banks; done
     python3 -m venv venv && venv/bin/pip install numpy soundfile
     venv/bin/python tests/sound/unpack_recordings.py banks DIR
 
 A file is called KIND-BANK-NAME.wav. Banks: A fluid-soundfont-gm (MIT), E timgm6mb-soundfont (GPL-2), B freepats (GPL-2+
-with exception), H three kits of hydrogen-drumkits (GPL-2 and free licences of their own), D its djembes and bells (CC-BY-SA-3.0).
-They are measured, not shipped. The sound of a file begins with its first sample above a hundredth of the loudest one.
+with exception). They are measured, not shipped. The sound of a file begins with its first sample above a hundredth of the loudest one.
 """
 import struct
 import sys
@@ -39,16 +38,6 @@ PATCHES = {
 }
 # Notes are compared at the same pitch, Hz: C2 and C4. A recording more than half an octave away is left out.
 PITCH = {"bass": 65.41, "piano": 261.63}
-KITS = {
-    "clave": ["Gimme*/Clave-Hardest.wav"], "shaker": ["Gimme*/Maraca-Hardest.wav"],
-    "bell": ["Gimme*/Cowbell-Hardest.wav", "The Black Pearl*/Cowbell-Hard.wav", "Millo*/misc_Cowbell.flac"],
-    "woodblock": ["Gimme*/WoodBlock-Hardest.wav"],
-    "bongo": ["Gimme*/BongoHi-*.wav", "Gimme*/BongoLo-*.wav"],
-}
-AFRICA = {
-    "bell": ["circ*/*Bell Hit.wav", "circ*/Dununba1 Bell.wav"], "djembeslap": ["circ*/*Slap.wav"], "djembetone": ["circ*/*Tone.wav"],
-    "djembebass": ["circ*/*Bass.wav"],
-}
 
 
 def chunks(data, at, end):
@@ -142,12 +131,6 @@ def main(banks, folder):
                 for path in banks.rglob(f"{place}/{number:03}_*.pat"):
                     for i, sample in enumerate(patches(path)):
                         write(folder, kind, "B", f"{path.stem}{i or ''}", *sample)
-    for letter, wanted in (("H", KITS), ("D", AFRICA)):
-        for kind, patterns in wanted.items():
-            for pattern in patterns:
-                for path in banks.rglob(f"drumkits/{pattern}"):
-                    samples, rate = soundfile.read(path)
-                    write(folder, kind, letter, path.parent.name[:3] + path.stem, rate, 0, samples)
     print(f"{len(list(folder.glob('*.wav')))} recordings in {folder}")
 
 

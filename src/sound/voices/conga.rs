@@ -32,12 +32,13 @@ fn body(drum: Drum) -> Body {
 }
 
 /// A band of the noise that hand, skin and shell make together, and that no single mode explains: lowest and highest
-/// frequency, Hz; amplitude, dB over that of the loudest mode; seconds in which it falls by 60 dB.
+/// frequency, Hz; amplitude, dB over that of all modes together; seconds in which it falls by 60 dB.
 struct Noise(f64, f64, f64, f64);
 
 /// What the hand does. Places follow from how the strokes are taught. Open tone and closed slap were brought to the levels
-/// of recordings band by band (`cargo bench --bench sound -- recordings`), the muffled tone to the decay, brightness and
-/// noise of two recordings. None was found of the others: they are reasoned from these.
+/// of recordings band by band (`cargo bench --bench sound -- recordings`), the muffled tone to the rise, decay, brightness
+/// and noise of two recordings. None was found of the others: they are reasoned from these. The noise is the hand's, and
+/// the same on every drum.
 struct Strike {
     /// Distance from the centre, in radii.
     place: f64,
@@ -55,6 +56,10 @@ struct Strike {
     press: f64,
     /// Gain of the air in the shell.
     air: f64,
+    /// Resonance of the room under a domed palm, Hz: what lies near it is loudest. Clapped hands are such a resonator,
+    /// and domed ones are the lowest (Papadakis & Stavroulakis 2020, *Acoustics* 2). Where it lies is from recorded
+    /// closed slaps, which are loudest at 570 to 1140 Hz on every drum. 0 where no palm is domed over the head.
+    cup: f64,
     noise: &'static [Noise],
     /// LUFS of a plain hit.
     level: f64,
@@ -62,55 +67,55 @@ struct Strike {
 
 #[rustfmt::skip]
 fn strike(tone: Tone) -> Strike {
-    let (row, noise): ([f64; 9], &'static [Noise]) = match tone {
-        //           place contact   attack  ring  dull  axial press air  level
+    let (row, noise): ([f64; 10], &'static [Noise]) = match tone {
+        //           place contact   attack  ring  dull  axial press air  cup  level
         // Of an open tone the palm is outside the head, so that little air is pushed; recordings have next to nothing
         // below the lowest mode.
-        Tone::Open => ([0.72, 0.0026, 0.0030, 1.00, 0.55, 1.00, 1.00, 0.0, -26.0], &[
-            Noise(180.0, 1400.0, -16.0, 0.050),
+        Tone::Open => ([0.72, 0.0034, 0.0030, 1.00, 0.60, 1.00, 1.00, 0.0, 0.0, -26.0], &[
+            Noise(180.0, 1400.0, -19.1, 0.050),
             // The slap of skin on skin, as of clapping hands (Repp 1987, J. Acoust. Soc. Am. 81).
-            Noise(2500.0, 11_000.0, -15.0, 0.035),
+            Noise(2500.0, 11_000.0, -17.1, 0.024),
             // What the many high modes and the shell leave.
-            Noise(700.0, 9000.0, -36.0, 0.200),
+            Noise(700.0, 9000.0, -39.1, 0.200),
         ]),
-        // The hand is gone, nearly as soon as after an open tone (from memory). The same blow as the closed slap: its
-        // noise, and the tail of the open tone, since the hand is gone.
-        Tone::Slap => ([0.86, 0.0006, 0.0006, 0.80, 0.40, 0.35, 1.02, 0.0, -26.5], &[
-            Noise(500.0, 1600.0, -8.0, 0.050),
-            Noise(1400.0, 11_000.0, -9.0, 0.030),
-            Noise(700.0, 9000.0, -28.0, 0.200),
+        // The same blow as the closed slap, and its noise; then the hand is gone, nearly as soon as after an open tone
+        // (from memory), and the head rings as it does there.
+        Tone::Slap => ([0.86, 0.0008, 0.0024, 0.80, 0.55, 0.35, 1.02, 0.0, 800.0, -26.5], &[
+            Noise(450.0, 1150.0, -9.4, 0.050),
+            Noise(2200.0, 11_000.0, -14.4, 0.035),
+            Noise(700.0, 9000.0, -36.9, 0.200),
         ]),
         // The fingers stay on the edge: what they hold dies soon, and most of it is axial. The head is pushed in and
         // stays there for a moment, and the air with it.
-        Tone::ClosedSlap => ([0.80, 0.000_84, 0.0018, 0.21, 0.08, 0.45, 1.03, 0.11, -28.5], &[
+        Tone::ClosedSlap => ([0.80, 0.000_84, 0.0030, 0.13, 0.08, 0.45, 1.03, 0.03, 740.0, -28.5], &[
             // Flesh on skin.
-            Noise(2200.0, 11_000.0, -5.5, 0.035),
+            Noise(2200.0, 11_000.0, -14.4, 0.035),
             // What is free of the head beyond the fingers, the shell, and the room between palm and head.
-            Noise(190.0, 1050.0, -16.0, 0.235),
+            Noise(450.0, 1150.0, -21.4, 0.235),
         ]),
         // The whole palm stays: it rubs and presses as long as the head moves under it.
-        Tone::Muffled => ([0.70, 0.0024, 0.0030, 0.30, 0.70, 0.80, 1.05, 0.0, -27.5], &[
-            Noise(120.0, 1400.0, -6.0, 0.220),
-            Noise(1400.0, 11_000.0, -5.5, 0.090),
+        Tone::Muffled => ([0.70, 0.0024, 0.0042, 0.30, 0.70, 0.80, 1.05, 0.0, 0.0, -27.5], &[
+            Noise(120.0, 1400.0, -9.0, 0.220),
+            Noise(1400.0, 11_000.0, -6.5, 0.090),
         ]),
-        Tone::Bass => ([0.05, 0.0080, 0.0020, 0.16, 0.80, 0.12, 1.00, 2.2, -28.5], &[
-            Noise(90.0, 290.0, -7.0, 0.035),
-            Noise(400.0, 1200.0, -24.0, 0.020),
-            Noise(1400.0, 9000.0, -32.0, 0.040),
+        Tone::Bass => ([0.05, 0.0080, 0.0020, 0.16, 0.80, 0.12, 1.00, 1.85, 0.0, -28.5], &[
+            Noise(90.0, 290.0, -8.5, 0.035),
+            Noise(400.0, 1200.0, -25.5, 0.020),
+            Noise(1400.0, 9000.0, -33.5, 0.040),
         ]),
-        Tone::Heel => ([0.30, 0.0060, 0.0020, 0.09, 0.80, 0.30, 1.08, 0.0, -31.0], &[
-            Noise(130.0, 420.0, -3.7, 0.045),
-            Noise(500.0, 1600.0, -24.0, 0.025),
-            Noise(1400.0, 9000.0, -32.0, 0.040),
+        Tone::Heel => ([0.30, 0.0060, 0.0020, 0.09, 0.80, 0.30, 1.08, 0.0, 0.0, -31.0], &[
+            Noise(130.0, 420.0, -6.6, 0.045),
+            Noise(500.0, 1600.0, -26.9, 0.025),
+            Noise(1400.0, 9000.0, -34.9, 0.040),
         ]),
-        Tone::Tip => ([0.48, 0.0018, 0.0009, 0.06, 0.40, 0.25, 1.10, 0.0, -31.0], &[
-            Noise(430.0, 1300.0, -4.4, 0.035),
-            Noise(1100.0, 3300.0, -11.0, 0.022),
-            Noise(3000.0, 11_000.0, -22.0, 0.040),
+        Tone::Tip => ([0.48, 0.0018, 0.0009, 0.06, 0.40, 0.25, 1.10, 0.0, 0.0, -31.0], &[
+            Noise(430.0, 1300.0, -5.7, 0.035),
+            Noise(1100.0, 3300.0, -12.3, 0.022),
+            Noise(3000.0, 11_000.0, -23.3, 0.040),
         ]),
     };
-    let [place, contact, attack, ring, dullness, axial, press, air, level] = row;
-    Strike { place, contact, attack, ring, dullness, axial, press, air, noise, level }
+    let [place, contact, attack, ring, dullness, axial, press, air, cup, level] = row;
+    Strike { place, contact, attack, ring, dullness, axial, press, air, cup, noise, level }
 }
 
 /// Modes with more than so many turns within the contact are left out: the hand gives them less than a 250th of what
@@ -141,14 +146,15 @@ pub(super) fn voicing(stroke: Stroke, hand: Hand, touch: &Touch) -> Voicing {
                     * held
                     * radiation(diameters, hz, body.radius)
                     * pulse_spectrum(hz, contact)
+                    * cupped(hz, strike.cup)
                     / ratio.sqrt(),
                 t60: body.t60 * strike.ring * touch.ring / (1.0 + strike.dullness * (ratio - 1.0)),
             }
         })
         .collect();
-    let loudest = partials.iter().map(|p| p.gain.abs()).fold(0.0, f64::max);
+    let all = partials.iter().map(|p| p.gain * p.gain).sum::<f64>();
     for partial in &mut partials {
-        partial.gain /= loudest;
+        partial.gain /= all.sqrt();
     }
     if strike.air > 0.0 {
         partials.push(Partial {
@@ -157,13 +163,18 @@ pub(super) fn voicing(stroke: Stroke, hand: Hand, touch: &Touch) -> Voicing {
             t60: 0.55 * body.t60 * touch.ring,
         });
     }
-    let size = (body.open_hz / 261.6).sqrt();
-    let bright = size * weight_contact(weight).powf(-0.5);
+    let bright = weight_contact(weight).powf(-0.5);
+    // Where the hand stays it slides on and presses while the head gives way; elsewhere its noise is the blow's alone.
+    let slide = if strike.ring < 0.5 {
+        0.5 * strike.attack
+    } else {
+        0.0004
+    };
     let bursts = strike.noise.iter().map(|Noise(from, to, db, t60)| Burst {
         hz: (from * to).sqrt() * bright,
         q: (from * to).sqrt() / (to - from),
         gain: 10f64.powf((db + touch.noise) / 20.0),
-        attack: 0.0004,
+        attack: slide,
         t60: t60 * touch.ring,
     });
     Voicing {
@@ -177,6 +188,16 @@ pub(super) fn voicing(stroke: Stroke, hand: Hand, touch: &Touch) -> Voicing {
         },
         level: strike.level + weight_db(weight) + touch.level,
     }
+}
+
+/// The share of a frequency that the room under the palm lets through: a resonance, and soft walls damp it (quality 2.5,
+/// as wide as the loudest band of recorded closed slaps).
+fn cupped(hz: f64, resonance: f64) -> f64 {
+    if resonance == 0.0 {
+        return 1.0;
+    }
+    let off = 2.5 * (hz / resonance - resonance / hz);
+    (1.0 + off * off).sqrt().recip()
 }
 
 /// How well a mode with nodal diameters sounds into the room, beside one without: the two halves of the head work
