@@ -254,7 +254,7 @@ impl Course {
             {
                 continue;
             }
-            let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess());
+            let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess);
             let tells =
                 Placement::tells(known[*t][*place], guess) / self.sounding_seconds(memory, i);
             let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));

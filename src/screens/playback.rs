@@ -345,8 +345,8 @@ impl Playback {
                 ..Chart::new(score).with_written_hands()
             }),
             body: vec![match self.practice {
-                true => Paragraph::new(Role::Plain, HELP),
-                false => Paragraph::new(Role::Plain, self.about.clone()),
+                true => Paragraph::plain(HELP),
+                false => Paragraph::plain(self.about.clone()),
             }],
             choices: self.choices(),
             keys: Keys {

@@ -53,7 +53,7 @@ fn asked(card: &Card) -> Vec<String> {
     let mut ways = Vec::new();
     for kind in KINDS {
         for sense in Sense::ALL.into_iter().filter(|s| allows(card, *kind, *s)) {
-            ways.push(format!("{}:{}", kind.name(), sense.name()));
+            ways.push(format!("{}:{}", kind.name, sense.name()));
         }
     }
     ways

@@ -4,7 +4,7 @@ use crate::app::events::{Events, OuterEvent, stop_process};
 use crate::app::quiet::Quiet;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Exit, Folder};
+use crate::app::{Exit, Folder, variable, writes_ascii};
 use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::playback::{Ask, Playback};
 use crate::screens::screen::{self, Screen};
@@ -39,8 +39,9 @@ pub fn run(
         still: !settings.motion,
         notice: None,
         targets: Vec::new(),
-        theme: settings.theme(Depth::from_environment(|name| std::env::var(name).ok())),
-        screen: Screen::open(settings.mouse).context("the terminal cannot be drawn on")?,
+        theme: settings.theme(Depth::from_environment(variable)),
+        screen: Screen::open(settings.mouse, writes_ascii())
+            .context("the terminal cannot be drawn on")?,
     };
     face.start();
     loop {
