@@ -13,10 +13,7 @@ fn setting() -> Setting {
     Setting {
         kinds: KINDS
             .iter()
-            .map(|k| KindFit {
-                name: k.name(),
-                asks,
-            })
+            .map(|k| KindFit { name: k.name, asks })
             .collect(),
         ..Setting::default()
     }

@@ -76,7 +76,7 @@ fn a_player_sees_what_was_missed_under_what_was_due() {
 
 #[test]
 fn hands_are_judged() {
-    // Encyclopedia articles *Tumbao* and *Conga*; eighths at 120.
+    // Wikipedia, *Tumbao* and *Conga*; eighths at 120.
     let taps: String = "LLRLLLRR"
         .chars()
         .enumerate()

@@ -1,9 +1,8 @@
 //! The form of an answer, what is right in it, and the answer that a player gives.
 
 use super::alignment::{Comparison, REST};
-use super::grade::letters;
 use super::tapped;
-use crate::rhythm::Hand;
+use crate::rhythm::{Hand, spaced};
 use crate::taps::{self, Tap, TapTask, read_taps};
 
 /// One thing that can be answered, with its key.
@@ -232,7 +231,7 @@ impl Form {
             Answer::Key(key) => self
                 .label(*key)
                 .map_or_else(|| key.to_string(), str::to_string),
-            Answer::Row(row) => letters(row.chars().map(|key| key.to_uppercase())),
+            Answer::Row(row) => spaced(row.chars().map(|key| key.to_uppercase())),
             Answer::Taps(taps) => match self {
                 Form::Taps { task, .. } => tapped::named(task, taps),
                 _ => tapped::taps_text(taps),

@@ -281,7 +281,7 @@ impl Course {
             {
                 continue;
             }
-            let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess());
+            let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess);
             let bits = told
                 .entry((*t, *place, guess.to_bits()))
                 .or_insert_with(|| placement.tells(*t, *place, guess, &self.decks[*t]));

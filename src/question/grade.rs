@@ -162,13 +162,6 @@ pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
     }
 }
 
-/// The letters of a row with spaces between them.
-pub(super) fn letters(row: impl Iterator<Item = impl ToString>) -> String {
-    row.map(|letter| letter.to_string())
-        .collect::<Vec<_>>()
-        .join(" ")
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,7 +1,7 @@
 //! Answers that are tapped: as text, graded, and told in words.
 
 use super::{Answer, Form, Mark, Question, Reason, Verdict};
-use crate::rhythm::Hand;
+use crate::rhythm::{Hand, spaced};
 use crate::taps::{
     self, HeldClave, Played, StrokePlace, Tap, TapLead, TapTask, TapVerdict, TappedDirection,
     counted, drifting, in_ms,
@@ -16,7 +16,7 @@ pub fn taps_text(taps: &[Tap]) -> String {
             .map_or(String::new(), |h: Hand| h.letter().to_string());
         format!("{:.3}{hand}", tap.seconds)
     };
-    taps.iter().map(text).collect::<Vec<_>>().join(" ")
+    spaced(taps.iter().map(text))
 }
 
 /// Taps that are exact, so many times round or in the turns that are set.

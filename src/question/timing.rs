@@ -6,13 +6,13 @@ use crate::deck::Card;
 use crate::memory::Timing;
 
 /// A question of this kind about a card, at the tempo at which a new item begins.
-pub(super) fn timing(card: &Card, kind: &dyn Kind, sense: Sense) -> Timing {
+pub(super) fn timing(card: &Card, kind: &Kind, sense: Sense) -> Timing {
     Timing {
         listening: match sense {
             Sense::Read => 0.0,
-            Sense::Hear => listening(card, kind.usual_bars(card)),
+            Sense::Hear => listening(card, (kind.usual_bars)(card)),
         },
-        answer: kind.usual_seconds(card),
+        answer: (kind.usual_seconds)(card),
     }
 }
 

@@ -1,126 +1,90 @@
 //! The kind `write`: a bar from memory, or by ear, onto an empty grid.
 
 use super::alignment::{Comparison, REST};
-use super::grade::letters;
 use super::scene;
-use super::strokes::BY_HEART;
+use super::strokes::concept;
 use super::strokes_reasons::reasons;
 use super::{
-    Answer, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense, Setup,
+    Answer, AnswerMode, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense,
+    Setup,
 };
 use crate::deck::Card;
-use crate::rhythm::{Pattern, Stroke, Tone};
+use crate::rhythm::{Pattern, Stroke, Tone, spaced};
 use crate::sound::Take;
-
-/// Write the strokes of one drum, pulse by pulse, rests included: by eye those of the card that is named, by ear those
-/// that are heard.
-pub struct Write;
 
 /// Longest row, in pulses: two bars of eighths. Longer ones are typing.
 const LONGEST: usize = 16;
 /// Fewest strokes that are worth writing.
 const FEWEST: usize = 3;
 
-impl Kind for Write {
-    fn name(&self) -> &'static str {
-        "write"
-    }
+/// Write the strokes of one drum, pulse by pulse, rests included: by eye those of the card that is named, by ear those
+/// that are heard.
+pub(super) static WRITE: Kind = Kind {
+    name: "write",
+    about: "a bar written from memory, or by ear, onto an empty grid",
+    usual_guess: 1e-6,
+    may_turn: true,
+    answered: AnswerMode::Written,
+    concepts: |_, sense| vec![concept(sense)],
+    usual_seconds: |card| super::timing::written(card),
+    fits,
+    make,
+    ..Kind::CHOSEN
+};
 
-    fn about(&self) -> &'static str {
-        "a bar written from memory, or by ear, onto an empty grid"
-    }
+fn fits(card: &Card, sense: Sense) -> bool {
+    let Some(drums) = &card.score.drums else {
+        return false;
+    };
+    let known = sense == Sense::Hear || card.clave.is_some();
+    known
+        && card.rudiment.is_none()
+        && drums.drums().len() == 1
+        && drums.pulses() <= LONGEST
+        && drums.strokes().count() >= FEWEST
+}
 
-    fn usual_guess(&self) -> f64 {
-        1e-6
-    }
-
-    fn fits(&self, card: &Card, sense: Sense) -> bool {
-        let Some(drums) = &card.score.drums else {
-            return false;
-        };
-        let known = sense == Sense::Hear || card.clave.is_some();
-        known
-            && card.rudiment.is_none()
-            && drums.drums().len() == 1
-            && drums.pulses() <= LONGEST
-            && drums.strokes().count() >= FEWEST
-    }
-
-    fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
-        vec![match sense {
-            Sense::Read => BY_HEART.to_string(),
-            Sense::Hear => "strokes by ear".to_string(),
-        }]
-    }
-
-    fn usual_seconds(&self, card: &Card) -> f64 {
-        super::timing::written(card)
-    }
-
-    fn may_turn(&self) -> bool {
-        true
-    }
-
-    fn is_produced(&self) -> bool {
-        true
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        if !self.fits(card, sense) {
-            return None;
+fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    let scene = match sense {
+        Sense::Read => scene::as_written(card, setup, draw),
+        Sense::Hear => scene::begun(card, setup, draw),
+    };
+    let drums = scene.score.drums.clone()?;
+    let right = row(&drums);
+    let score = match sense == Sense::Hear && !setup.as_written {
+        true => scene::with_band(card, &scene, 0..=1, scene.score.bars() > 1, draw),
+        false => scene.score.clone(),
+    };
+    let take = scene::take(score, setup.bpm, sense, draw);
+    let answer = spaced(right.chars().map(|k| k.to_ascii_uppercase()));
+    let mut reveal = scene::reveal(card, &scene, &take, answer);
+    let struck: Vec<usize> = drums.strokes().map(|(p, _)| p).collect();
+    reveal.reasons = reasons(&drums, &struck, sense, scene.clave_of(card));
+    let bars = match drums.bars() {
+        1 => "one bar, one drum".to_string(),
+        n => format!("{n} bars, one drum"),
+    };
+    let text = match sense {
+        _ if setup.as_written => format!("{}: written, it is", card.title),
+        Sense::Read if !card.score.lines.is_empty() => {
+            format!("Write what the drum plays in “{}”: {bars}.", card.title)
         }
-        let scene = match sense {
-            Sense::Read => scene::as_written(card, setup, draw),
-            Sense::Hear => scene::begun(card, setup, draw),
-        };
-        let drums = scene.score.drums.clone()?;
-        let right = row(&drums);
-        let mut score = scene.score.clone();
-        if sense == Sense::Hear && !setup.as_written {
-            for line in scene::band(card, &scene, 0..=1, score.bars() > 1, draw) {
-                score.set_line(line);
-            }
-        }
-        let take = Take {
-            count_in: scene::count_in(sense),
-            ..Take::new(score, setup.bpm, draw.seed())
-        };
-        let answer = letters(right.chars().map(|k| k.to_ascii_uppercase()));
-        let mut reveal = scene::reveal(card, &scene, &take, answer);
-        let struck: Vec<usize> = drums.strokes().map(|(p, _)| p).collect();
-        reveal.reasons = reasons(&drums, &struck, sense, scene.clave_of(card));
-        let bars = match drums.bars() {
-            1 => "one bar, one drum".to_string(),
-            n => format!("{n} bars, one drum"),
-        };
-        let text = match sense {
-            _ if setup.as_written => format!("{}: written, it is", card.title),
-            Sense::Read if !card.score.lines.is_empty() => {
-                format!("Write what the drum plays in “{}”: {bars}.", card.title)
-            }
-            Sense::Read => format!("Write “{}”: {bars}.", card.title),
-            Sense::Hear => format!("Listen, and write what the drum plays: {bars}."),
-        };
-        Some(QuestionParts {
-            prompt: Prompt {
-                hidden: (0..drums.pulses()).collect(),
-                ..Prompt::new(text, take, sense)
-            },
-            form: Form::Written {
-                choices: choices(),
-                right: vec![right],
-                beat: drums.grid().pulses_per_beat(),
-            },
-            reveal,
-            concepts: Vec::new(),
-        })
-    }
+        Sense::Read => format!("Write “{}”: {bars}.", card.title),
+        Sense::Hear => format!("Listen, and write what the drum plays: {bars}."),
+    };
+    Some(QuestionParts {
+        prompt: Prompt {
+            hidden: (0..drums.pulses()).collect(),
+            ..Prompt::new(text, take, sense)
+        },
+        form: Form::Written {
+            choices: choices(),
+            right: vec![right],
+            beat: drums.grid().pulses_per_beat(),
+        },
+        reveal,
+        concepts: Vec::new(),
+    })
 }
 
 /// The strokes as they are written: the letter of each, and rests.

@@ -359,10 +359,10 @@ impl Playback {
                 ..Chart::new(score).with_written_hands()
             }),
             body: vec![match (self.practice, &self.along.said) {
-                (true, _) => Paragraph::new(Role::Plain, HELP),
-                (false, Some(said)) => Paragraph::new(Role::Plain, said.clone()),
-                (false, None) if self.listens => Paragraph::new(Role::Plain, LISTENS),
-                (false, None) => Paragraph::new(Role::Plain, self.about.clone()),
+                (true, _) => Paragraph::plain(HELP),
+                (false, Some(said)) => Paragraph::plain(said.clone()),
+                (false, None) if self.listens => Paragraph::plain(LISTENS),
+                (false, None) => Paragraph::plain(self.about.clone()),
             }],
             choices: self.choices(),
             keys: Keys {

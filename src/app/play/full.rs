@@ -5,7 +5,7 @@ use crate::app::listening::{MicrophoneNews, is_keyboard};
 use crate::app::quiet::Quiet;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Clock, Exit, Folder};
+use crate::app::{Clock, Exit, Folder, variable, writes_ascii};
 use crate::rhythm::Hand;
 use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::playback::{Ask, Playback};
@@ -44,8 +44,9 @@ pub fn run(
         keyed: DateTime::UNIX_EPOCH,
         notice: None,
         targets: Vec::new(),
-        theme: settings.theme(Depth::from_environment(|name| std::env::var(name).ok())),
-        screen: Screen::open(settings.mouse).context("the terminal cannot be drawn on")?,
+        theme: settings.theme(Depth::from_environment(variable)),
+        screen: Screen::open(settings.mouse, writes_ascii())
+            .context("the terminal cannot be drawn on")?,
     };
     face.start();
     loop {

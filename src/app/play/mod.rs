@@ -171,7 +171,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut record = Record::for_command(&folder, args.data.clock(), !args.plain)?;
     let mut sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
         .context("it cannot be played (with --out FILE.wav it goes into a file)")?;
-    if args.plain || !screen::is_there(|name| std::env::var(name).ok()) {
+    if args.plain || !screen::is_there(crate::app::variable) {
         return through(&mut playback, sound, args.cycles, out);
     }
     let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;

@@ -2,7 +2,7 @@
 
 use super::*;
 
-/// The plain tumbao, `H T S T H T O O` (encyclopedia articles *Conga* and *Tumbao*).
+/// The plain tumbao, `H T S T H T O O` (Wikipedia, *Conga* and *Tumbao*).
 fn writing(sense: &str) -> Room {
     Room::new(
         start(true, true),
