@@ -97,7 +97,7 @@ impl Kind for HoldKind {
             false => {
                 let text = format!(
                     "Clap the {family} clave all through. After {} cycles it goes away, then the band thins out and \
-                     rests; clap on until all come back. It counts from the second cycle on.",
+                     rests; clap on until all come back. The first cycle does not count.",
                     AWAY.start
                 );
                 let score = going_away(&take.score, draw);

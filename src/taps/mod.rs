@@ -19,6 +19,7 @@ mod task;
 mod tempo;
 mod track;
 mod trend;
+mod variation;
 mod verdict;
 mod words;
 
@@ -29,6 +30,7 @@ pub use read::{MOST_TAPS, TapsError, read_taps};
 pub use sticking::TappedHands;
 pub use task::{MOST_CYCLES, TapTask};
 pub use track::COMMON;
+pub use variation::VariationElsewhere;
 pub use verdict::{PerformanceLevel, Steadiness, TapVerdict, grade};
 pub use words::{counted, drifting, in_ms};
 
