@@ -552,6 +552,24 @@ fn what_is_found_is_what_a_teacher_would_sign() {
     }
 }
 
+/// Where the beats lie alike in both hands, the stronger one begins the bar (common practice, no source).
+#[test]
+fn the_stronger_hand_begins_a_bar_that_either_could_begin() {
+    for strokes in ["O T T O T T", "O O O O O O", "S O O O O O"] {
+        let pattern = read_line(strokes, Grid::SixEight).unwrap();
+        for (handed, begins) in [(Handed::Right, 'R'), (Handed::Left, 'L')] {
+            for bpm in [60.0, 120.0, 160.0] {
+                let player = Player {
+                    handed,
+                    ..PRACTISED
+                };
+                let found = letters(&stick(&pattern, bpm, &player).hands);
+                assert!(found.starts_with(begins), "{strokes} at {bpm}: {found}");
+            }
+        }
+    }
+}
+
 /// Common practice, no source: the stronger hand takes the accents, from whichever side they are written.
 #[test]
 fn accents_go_to_the_stronger_hand() {

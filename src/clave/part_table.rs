@@ -44,9 +44,9 @@ pub const PARTS: &[NamedPart] = &[
     // On the bongos, the low drum on 4.
     of("martillo", None, Eighths, "XxxxXxXx", PRACTICE),
     of("quarter notes", Some(Click), Eighths, "X.x.x.x.", BEAT),
-    of("one-drum tumbao, open tones in clave", None, Eighths, "......x.......xx", "Wikipedia, Conga"),
-    of("one-drum tumbao, open tones", None, Eighths, "......xx", CONGA),
-    of("one-drum tumbao, slap and open tones", None, Eighths, "..x...xx", CONGA),
+    of("tumbao, open tones in clave", None, Eighths, "......x.......xx", "Wikipedia, Conga"),
+    of("tumbao, open tones", None, Eighths, "......xx", CONGA),
+    of("tumbao, slap and open tones", None, Eighths, "..x...xx", CONGA),
     // The cinquillo on the three side, four even strokes on the two side.
     of("baqueteo", None, Eighths, "x.xx.xx.x.x.x.x.", PRACTICE),
     of("tresillo", None, Eighths, "x..x..x.", EUCLID),
@@ -99,7 +99,7 @@ mod tests {
             "x.x.x.xxx.xxx.xx",
         ),
         (
-            "one-drum tumbao, open tones in clave",
+            "tumbao, open tones in clave",
             "......x.......xx",
             "......xx......x.",
         ),

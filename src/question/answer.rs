@@ -183,11 +183,16 @@ impl Form {
         right as f64 / (self.choices().len().max(1) as f64).powi(self.length() as i32)
     }
 
-    /// What is wrong with a written row; `None` of any other answer.
-    pub fn compared(&self, answer: &Answer) -> Option<Comparison> {
+    /// A written row beside the right one that comes nearest, which stands first; `None` of any other answer.
+    pub fn compared(&self, answer: &Answer) -> Option<(String, Comparison)> {
         match (self, answer) {
             (Form::Written { right, beat, .. }, Answer::Row(row)) => {
-                Some(Comparison::new(right.first()?, row, *beat))
+                let beside = |right: &String| (right.clone(), Comparison::new(right, row, *beat));
+                let beside = right.iter().map(beside);
+                beside.reduce(|best, other| match other.1.share() > best.1.share() {
+                    true => other,
+                    false => best,
+                })
             }
             _ => None,
         }

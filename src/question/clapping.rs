@@ -64,7 +64,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
     let text = match setup.as_written {
         true => format!("{}: the clave under it is", card.title),
         false => format!(
-            "{}The band plays without its clave. Listen, then clap the {family} clave to it, {CYCLES} cycles.",
+            "{}The band plays without its clave. Listen, then clap the {family} clave to it for {CYCLES} cycles.",
             school(card)
         ),
     };

@@ -140,7 +140,7 @@ pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
     let keys = answer.text().chars().count();
     let found = question.form.compared(answer).filter(|_| !right);
     let (hits, of, correct) = match &found {
-        Some(found) => (found.hits(), found.counted(), found.share()),
+        Some((_, found)) => (found.hits(), found.counted(), found.share()),
         None => {
             let (hits, of) = (nearest.hits(answer), question.form.length());
             (hits, of, hits as f64 / of.max(keys).max(1) as f64)
@@ -156,7 +156,7 @@ pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
         given: question.form.words(answer),
         nearest,
         why: match &found {
-            Some(found) => question.mistakes(found),
+            Some((right, found)) => question.mistakes(right, found),
             None => question.refusal(answer),
         },
     }

@@ -55,7 +55,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         false => {
             let text = format!(
                 "Clap the {} clave all through. After {} cycles it goes away, then the band thins out and rests; clap on \
-                 until all come back. It counts from the second cycle on.",
+                 until all come back. The first cycle does not count.",
                 clave.family.name(),
                 AWAY.start
             );

@@ -130,6 +130,7 @@ pub(super) fn made(
     let times = times(bars);
     let again = match times {
         1 => "once".to_string(),
+        2 => "twice".to_string(),
         times => format!("{times} times"),
     };
     let (title, mut asked) = (&card.title, take);

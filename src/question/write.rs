@@ -9,7 +9,7 @@ use super::{
     Setup,
 };
 use crate::deck::Card;
-use crate::rhythm::{Pattern, Stroke, Tone, spaced};
+use crate::rhythm::{Grid, Pattern, Stroke, Tone, spaced};
 use crate::sound::Take;
 
 /// Longest row, in pulses: two bars of eighths. Longer ones are typing.
@@ -50,13 +50,16 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         Sense::Hear => scene::begun(card, setup, draw),
     };
     let drums = scene.score.drums.clone()?;
-    let right = row(&drums);
+    let mut right = vec![row(&drums)];
+    if sense == Sense::Read {
+        right.extend(closed_on_two(&drums));
+    }
     let score = match sense == Sense::Hear && !setup.as_written {
         true => scene::with_band(card, &scene, 0..=1, scene.score.bars() > 1, draw),
         false => scene.score.clone(),
     };
     let take = scene::take(score, setup.bpm, sense, draw);
-    let answer = spaced(right.chars().map(|k| k.to_ascii_uppercase()));
+    let answer = spaced(right[0].chars().map(|k| k.to_ascii_uppercase()));
     let mut reveal = scene::reveal(card, &scene, &take, answer);
     let struck: Vec<usize> = drums.strokes().map(|(p, _)| p).collect();
     reveal.reasons = reasons(&drums, &struck, sense, scene.clave_of(card));
@@ -79,7 +82,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         },
         form: Form::Written {
             choices: choices(),
-            right: vec![right],
+            right,
             beat: drums.grid().pulses_per_beat(),
         },
         reveal,
@@ -93,6 +96,30 @@ fn row(drums: &Pattern) -> String {
     drums.cells().iter().map(key).collect()
 }
 
+/// The same row with a closed slap for each slap on 2 between light strokes: in a tumbao many teachers want it closed (common
+/// practice, no source), and from memory both are right. `None` where there is no such slap, or where the part has
+/// closed slaps of its own, so that which of the two comes is what is to be known.
+fn closed_on_two(drums: &Pattern) -> Option<String> {
+    let grid = drums.grid();
+    let closed = drums.strokes().any(|(_, s)| s.tone == Tone::ClosedSlap);
+    if closed || grid == Grid::SixEight {
+        return None;
+    }
+    let light = |p: usize| drums.at(p).is_some_and(|s| s.tone.is_heel_or_tip());
+    let half = grid.pulses_per_beat() / 2;
+    let on_two = |p: usize, s: Stroke| {
+        let around = light(p + drums.pulses() - half) && light(p + half);
+        s.tone == Tone::Slap && grid.spoken(p) == "2" && around
+    };
+    let slaps = drums.strokes().filter(|(p, s)| on_two(*p, *s));
+    let slaps: Vec<usize> = slaps.map(|(p, _)| p).collect();
+    let close = |(p, key)| match slaps.contains(&p) {
+        true => Tone::ClosedSlap.letter().to_ascii_lowercase(),
+        false => key,
+    };
+    (!slaps.is_empty()).then(|| row(drums).chars().enumerate().map(close).collect())
+}
+
 /// Every stroke there is, so that the choice tells nothing, and the rest.
 fn choices() -> Vec<Choice> {
     let tones = Tone::ALL.iter();
@@ -101,12 +128,11 @@ fn choices() -> Vec<Choice> {
 }
 
 impl Question {
-    /// What is wrong in a row that was written; `None` where nothing is.
-    pub(super) fn mistakes(&self, found: &Comparison) -> Option<Reason> {
+    /// What is wrong in a row that was written, beside this right one; `None` where nothing is.
+    pub(super) fn mistakes(&self, right: &str, found: &Comparison) -> Option<Reason> {
         let grid = self.prompt.take.score.grid;
-        let right = self.form.right().first()?.text();
         let bars = self.form.length() / grid.pulses_per_bar();
-        let text = found.in_words(&right, grid, bars)?;
+        let text = found.in_words(right, grid, bars)?;
         let pulses = Vec::new();
         Some(Reason { text, pulses })
     }

@@ -1,6 +1,7 @@
 //! What taps were, in words: the same for a question and for the command `played`.
 
 use super::{PerformanceLevel, Steadiness, TapTask, TapVerdict, TappedDirection, TappedHands};
+use crate::clave::Clave;
 
 /// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
 const TOLD: f64 = 0.005;
@@ -42,14 +43,16 @@ impl TapVerdict {
         }
     }
 
-    /// Strokes, direction, how tight, ahead or behind apart from the player's own lead, drift, stops, hands: a clause each, the
-    /// first with a capital, none with a stop at its end. `first`: what was asked above all, told before the rest where the
-    /// direction is right.
+    /// Strokes, direction or clave, tempo, how tight, ahead or behind apart from the player's own lead, drift, stops, hands: a
+    /// clause each, the first with a capital, none with a stop at its end. `first`: what was asked above all, told before the
+    /// rest where the direction is right.
     pub fn told(&self, task: &TapTask, first: Option<String>) -> Vec<String> {
         let played = &self.played;
         if played.taps.is_empty() {
             return vec!["Nothing was tapped".into()];
         }
+        let off = self.level == PerformanceLevel::Off;
+        let tempo = off.then(|| task.tempo_of(&played.taps)).flatten();
         let mut said = Vec::new();
         if played.direction == Some(TappedDirection::Other) {
             let way = played
@@ -64,19 +67,14 @@ impl TapVerdict {
                 played.missed.len(),
                 played.added.len(),
             );
-            said.push(first.map_or(all.clone(), |first| format!("{first}. In all {all}")));
-            for (n, way) in [
-                (played.early, "early"),
-                (played.late, "late"),
-                (
-                    played.displaced,
-                    "more than half a pulse from where they belong",
-                ),
-            ] {
-                if n > 0 {
-                    said.push(format!("{n} {way}"));
-                }
-            }
+            said.push(first.map_or(all.clone(), |first| format!("{first}. In all, {all}")));
+        }
+        said.extend(self.another_clave(task));
+        if let Some(bpm) = tempo {
+            let asked = task.bpm();
+            said.push(format!(
+                "the tempo was about {bpm:.0} in place of {asked:.0}: the strokes part from the band"
+            ));
         }
         if played.bounced > 0 {
             said.push(format!(
@@ -84,51 +82,12 @@ impl TapVerdict {
                 played.bounced
             ));
         }
-        if played.direction == Some(TappedDirection::Unclear) && !self.right {
+        if task.is_clave() && played.direction == Some(TappedDirection::Unclear) && !self.right {
             said.push("which direction it was cannot be told".into());
         }
-        if let (Some(spread), Some(steady)) = (played.spread, self.steadiness) {
-            let as_who = match steady {
-                Steadiness::Musician => "as steady as musicians tap",
-                Steadiness::Untrained => "as steady as people without training tap",
-                Steadiness::Loose => "less steady than people without training tap",
-            };
-            said.push(format!("they spread by {}, {as_who}", in_ms(spread)));
-        }
-        if let Some(swing) = played.swing {
-            let way = if swing < 0.0 { "earlier" } else { "later" };
-            said.push(format!(
-                "the second of two pulses comes {} {way} than even: that is {}",
-                in_ms(swing),
-                if swing < 0.0 { "pushed" } else { "swung" }
-            ));
-        }
-        let off = played.shift.or(played.mean.map(|mean| mean - task.lead()));
-        if let Some(off) = off.filter(|off| off.abs() >= TOLD) {
-            let way = if off < 0.0 { "ahead of" } else { "behind" };
-            let usual = match (played.shift, task.lead().abs() < TOLD) {
-                (Some(_), _) => "the beat, more than any machine's delay",
-                (None, true) => "the beat",
-                (None, false) => "where you usually are",
-            };
-            said.push(format!("on average {} {way} {usual}", in_ms(off)));
-        }
-        let drift = played.drift.filter(|d| d.abs() >= self.least_told());
-        if let Some(drift) = drift.filter(|_| played.held.is_none()) {
-            said.push(drifting(drift));
-        }
-        if self.level == PerformanceLevel::Off
-            && let Some(bpm) = task.tempo_of(&played.taps)
-        {
-            let asked = task.bpm();
-            said.push(format!(
-                "they go at about {bpm:.0} a minute in place of {asked:.0}"
-            ));
-        }
-        match played.hesitations {
-            0 => {}
-            1 => said.push("once you stopped and went on elsewhere".into()),
-            n => said.push(format!("{n} times you stopped and went on elsewhere")),
+        // At another tempo, where each stroke lies beside the one that was due says nothing.
+        if tempo.is_none() {
+            said.extend(self.manner(task));
         }
         match &played.hands {
             None => {}
@@ -139,13 +98,95 @@ impl TapVerdict {
                 said.push("the hands work".into());
             }
             Some(TappedHands::Another) => {
-                said.push("the hands are not those that are written, and work".into());
+                said.push("the hands are not those that are written, but they work".into());
             }
+            Some(TappedHands::Neither { .. }) if tempo.is_some() => {}
             Some(TappedHands::Neither { reason, .. }) => {
-                said.push(format!("the hands: {}", reason.trim_end_matches('.')));
+                let mut reason = reason.trim_end_matches('.').to_string();
+                if let Some(first) = reason.get_mut(..1) {
+                    first.make_ascii_lowercase();
+                }
+                said.push(format!("the hands: {reason}"));
             }
         }
         said
+    }
+
+    /// How the strokes lay in time: early and late, how tight, ahead or behind, drift, stops; a clause each. Where a drift
+    /// took strokes from their place, it alone is told: the rest follows from it.
+    pub fn manner(&self, task: &TapTask) -> Vec<String> {
+        let played = &self.played;
+        let mut said = Vec::new();
+        let drift = played.drift.filter(|d| d.abs() >= self.least_told());
+        let drift = drift.filter(|_| played.held.is_none());
+        let apart = drift.is_some() && played.displaced > 0;
+        let leans = [
+            (played.early, "early"),
+            (played.late, "late"),
+            (
+                played.displaced,
+                "more than half a pulse from where they belong",
+            ),
+        ];
+        for (n, way) in leans.into_iter().filter(|(n, _)| *n > 0 && !apart) {
+            said.push(format!("{n} {way}"));
+        }
+        if let (Some(spread), Some(steady)) = (played.spread, self.steadiness) {
+            let as_who = match steady {
+                Steadiness::Musician => "as steady as musicians tap",
+                Steadiness::Untrained => "as steady as people without training tap",
+                Steadiness::Loose => "less steady than people without training tap",
+            };
+            said.push(format!("the taps spread by {}, {as_who}", in_ms(spread)));
+        }
+        if let Some(swing) = played.swing {
+            let way = if swing < 0.0 { "earlier" } else { "later" };
+            said.push(format!(
+                "the second of two pulses comes {} {way} than even: that is {}",
+                in_ms(swing),
+                if swing < 0.0 { "pushed" } else { "swung" }
+            ));
+        }
+        let off = played.shift.or(played.mean.map(|mean| mean - task.lead()));
+        if let Some(off) = off.filter(|off| off.abs() >= TOLD && !apart) {
+            let way = if off < 0.0 { "ahead of" } else { "behind" };
+            let usual = match (played.shift, task.lead().abs() < TOLD) {
+                (Some(_), _) => "the beat, more than any machine's delay",
+                (None, true) => "the beat",
+                (None, false) => "where you usually are",
+            };
+            said.push(format!("on average {} {way} {usual}", in_ms(off)));
+        }
+        if let Some(drift) = drift {
+            said.push(drifting(drift));
+        }
+        match played.hesitations {
+            0 => {}
+            1 => said.push("once you stopped and went on elsewhere".into()),
+            n => said.push(format!("{n} times you stopped and went on elsewhere")),
+        }
+        said
+    }
+
+    /// The clave that was clapped, where it is another than the one that was due, and what sets it apart.
+    fn another_clave(&self, task: &TapTask) -> Option<String> {
+        let due = task.own_clave()?;
+        let tapped = Clave {
+            family: self.played.family.filter(|f| *f != due.family)?,
+            ..due
+        };
+        let grid = task.part().grid();
+        let [due, other] = [due, tapped].map(|clave| clave.onsets(grid));
+        let alone = |a: &[bool], b: &[bool]| {
+            let pulse = (0..a.len()).find(|p| a[*p] && !b[*p]);
+            pulse.map(|p| grid.spoken(p))
+        };
+        Some(format!(
+            "this is the {} clave, with {} in place of {}",
+            tapped.family.name(),
+            alone(&other, &due)?,
+            alone(&due, &other)?
+        ))
     }
 }
 

@@ -59,6 +59,13 @@ fn rumba_clapped_for_son_is_named() {
             assert_eq!(verdict.played.family, Some(Family::Rumba));
             assert_eq!(verdict.played.direction, Some(TappedDirection::AsWritten));
             assert!(!verdict.right && verdict.correct == 0.8);
+            // The direction is right: a teacher corrects one stroke (common practice, no source).
+            assert!(verdict.partly);
+            let said = verdict.told(&asked, None).join("; ");
+            assert!(
+                said.contains("this is the rumba clave, with 4& in place of 4"),
+                "{said}"
+            );
         }
     }
 }
@@ -198,6 +205,33 @@ fn another_tempo_is_told_and_the_right_one_is_not() {
         }
         assert_eq!(task.tempo_of(&taps(&[0.0; 40])), None);
     }
+}
+
+/// Eight bars, all but full, are even enough to fit in part at any tempo.
+#[test]
+fn another_tempo_is_told_of_a_long_phrase() {
+    let bars = ["HTSTHTOO"; 7].join(" | ");
+    let part = read_line(&format!("{bars} | H..O..O."), Grid::Eighths).unwrap();
+    let task = TapTask::new(part.clone(), 133.0);
+    for tempo in [120.0, 145.0] {
+        let tapped = times(&TapTask::new(part.clone(), tempo), 2);
+        let found = task.tempo_of(&taps(&tapped));
+        let near = found.is_some_and(|found| (found / tempo - 1.0).abs() <= 0.01);
+        assert!(near, "{tempo}: {found:?}");
+    }
+    let late: Vec<f64> = times(&task, 2).iter().map(|t| t + 0.08).collect();
+    assert_eq!(task.tempo_of(&taps(&late)), None);
+}
+
+/// Where an answer is in one way only, as the strokes of a variation are, nobody is told that no direction can be told.
+#[test]
+fn no_direction_is_missed_where_none_was_asked_for() {
+    let part = read_line("HTSTHTOO | H..O..O.", Grid::Eighths).unwrap();
+    let task = TapTask::new(part, 120.0);
+    let all = times(&task, 4);
+    let few: Vec<f64> = all.iter().copied().step_by(3).collect();
+    let said = grade(&task, &taps(&few)).told(&task, None).join("; ");
+    assert!(!said.contains("direction it was"), "{said}");
 }
 
 #[test]
