@@ -56,10 +56,10 @@ impl Playback {
             });
         }
         choices.push(match self.trainer {
-            None => choice('t', format!("faster by steps to {:.0}", self.next_goal())),
+            None => choice('t', format!("steps up to {:.0}", self.next_goal())),
             Some(trainer) => choice('t', format!("on the way to {:.0}", trainer.to)),
         });
-        choices.push(choice(RIGHT, format!("tap along, {LEFT} with the left")));
+        choices.push(choice(RIGHT, format!("tap (left: {LEFT})")));
         choices
     }
 
