@@ -207,3 +207,31 @@ fn radiation(diameters: u32, hz: f64, radius: f64) -> f64 {
     let ka = std::f64::consts::TAU * hz * radius / AIR;
     (ka * ka / (1.0 + ka * ka)).powf(0.5 * f64::from(diameters))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cupped_palm_is_a_resonator_of_its_quality() {
+        // By definition half the power is left where the band that is 1 / quality wide ends, and all of it in the middle.
+        let end = 740.0 * (0.2 + (1.0f64 + 0.04).sqrt());
+        assert_eq!(cupped(740.0, 740.0), 1.0);
+        assert!((cupped(end, 740.0).powi(2) - 0.5).abs() < 1e-9);
+        assert!((cupped(740.0 * 740.0 / end, 740.0).powi(2) - 0.5).abs() < 1e-9);
+        assert_eq!(cupped(100.0, 0.0), 1.0);
+    }
+
+    #[test]
+    fn a_stroke_that_stays_is_drier_than_the_same_one_that_leaves() {
+        for drum in Drum::ALL {
+            let longest = |tone| {
+                let touch = Touch::new(1);
+                let recipe = voicing(Stroke::new(drum, tone), Hand::Right, &touch).recipe;
+                recipe.partials.iter().map(|p| p.t60).fold(0.0, f64::max)
+            };
+            assert!(longest(Tone::ClosedSlap) < 0.7 * longest(Tone::Slap));
+            assert!(longest(Tone::Muffled) < 0.7 * longest(Tone::Open));
+        }
+    }
+}
