@@ -30,8 +30,13 @@ impl Question {
     /// but words, the cycle is that of a middling tempo.
     pub fn limit(&self) -> f64 {
         if let Form::Taps { task, cycles, .. } = &self.form {
-            // One to find the place, then those that are tapped.
-            return (task.rounds(*cycles) + 1) as f64 * task.cycle_seconds();
+            // To find the place once through what is heard (one round where turns are set), then those that are tapped.
+            let heard = self.prompt.take.score.pulses();
+            let through = match task.turns() {
+                None => heard.div_ceil(task.part().pulses()).max(1),
+                Some(_) => 1,
+            };
+            return (task.rounds(*cycles) + through) as f64 * task.cycle_seconds();
         }
         let cycle = match self.has_music() {
             true => self.cycle_seconds(),

@@ -62,7 +62,7 @@ mod tests {
                 reckoned += timing.listening;
                 heard += question.listening_seconds();
                 if matches!(question.form, super::super::Form::Taps { .. }) {
-                    // The limit is a cycle to come in, and those that are tapped: here half a cycle.
+                    // The limit is once through to come in, mostly a cycle, and those that are tapped: here half a cycle.
                     taps.push(timing.answer / (question.limit() * 4.5 / 5.0));
                 }
             }

@@ -7,7 +7,7 @@ use std::collections::VecDeque;
 
 /// Seconds of stamps whose middle counts. Clocks differ by some ten thousandths at the most (common practice, no source), so
 /// that the middle of these is a tenth of a millisecond behind. A line through them, which would follow that, was tried on
-/// stamps of a sound server: it follows the wander of the server's own reckoning as well, and was worse.
+/// stamps of a sound server: it follows the wander of the server's own reckoning as well, and was no better on the few runs tried.
 const WINDOW: f64 = 2.0;
 /// Seconds of the latest stamps that show whether a stream stood still or lost samples, and the fewest of them.
 const LATEST: f64 = 0.2;

@@ -331,7 +331,7 @@ fn nothing_tapped_is_said_so() {
 fn hands_that_work_are_told_as_such_where_none_are_written() {
     let task = TapTask::new(read_line("HTSTHTOO", Grid::Eighths).unwrap(), 120.0);
     let mut all = taps(&times(&task, 4));
-    // Encyclopedia article *Tumbao*.
+    // Wikipedia, *Tumbao*.
     for (tap, hand) in all.iter_mut().zip("LLRLLLRR".chars().cycle()) {
         tap.hand = Some(if hand == 'L' { Hand::Left } else { Hand::Right });
     }
