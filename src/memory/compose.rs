@@ -18,9 +18,6 @@ const LESSON: f64 = 0.5;
 /// while there is anything else (chosen).
 const UNTRIED: f64 = 0.25;
 
-/// Share of the questions of an evening that a thread has at least, while it has any to ask (chosen).
-const SHARE: f64 = 0.25;
-
 /// Items of one card that are not firm at once: only then another question about it is new (chosen).
 const AT_ONCE: usize = 2;
 /// An item is firm where it will be recalled tomorrow with this chance (chosen).
@@ -75,8 +72,6 @@ struct Chosen<'a> {
     /// Questions by ear, and all, those among them that are likely to come back.
     by_ear: f64,
     asked: f64,
-    /// The same by thread.
-    of_thread: Vec<f64>,
 }
 
 impl<'a> Composer<'a> {
@@ -93,11 +88,7 @@ impl<'a> Composer<'a> {
             newly: HashSet::new(),
             by_ear: self.asked.iter().filter(|c| role(**c).by_ear).count() as f64,
             asked: self.asked.len() as f64,
-            of_thread: vec![0.0; self.composition.threads()],
         };
-        for candidate in self.asked {
-            chosen.of_thread[role(*candidate).thread] += 1.0;
-        }
         let lessons = self.lesson(&mut chosen);
         let lead = std::mem::take(&mut chosen.steps);
         self.threads(&mut chosen, self.may_meet.saturating_sub(lessons));
@@ -147,7 +138,6 @@ impl<'a> Composer<'a> {
         // What is missed comes back tonight.
         let times = 2.0 - index.expected;
         chosen.asked += times;
-        chosen.of_thread[self.composition.role(index.candidate).thread] += times;
         if self.composition.role(index.candidate).by_ear {
             chosen.by_ear += times;
         }
@@ -279,7 +269,13 @@ impl<'a> Composer<'a> {
 
     /// New cards of the course: the opening in its order, then from each thread in turn.
     fn threads(&self, chosen: &mut Chosen<'a>, may_meet: usize) {
-        let threads = self.composition.threads();
+        let threads = self
+            .composition
+            .roles
+            .iter()
+            .map(|r| r.thread + 1)
+            .max()
+            .unwrap_or(1);
         let today = |t: usize| self.composition.new_today.get(t).copied().unwrap_or(0);
         let mut tonight: Vec<usize> = (0..threads).map(today).collect();
         let (mut all, mut met) = (vec![0usize; threads], vec![0usize; threads]);
@@ -364,17 +360,10 @@ impl<'a> Composer<'a> {
             .map(|c| c.card.as_str())
             .collect();
         let untried = |i: &ReviewIndex| !tried.contains(self.card(i));
-        let loose = self.loose();
-        // Another question about a card that was asked comes when the ones before it are firm.
-        let early = |i: &ReviewIndex| {
-            i.new && !untried(i) && loose.get(self.card(i)).is_some_and(|n| *n >= AT_ONCE)
-        };
-        let mut passed = HashSet::new();
         let mut untried_left = self.settings.minutes * 60.0 * UNTRIED;
-        let all: Vec<usize> = (0..chosen.of_thread.len()).collect();
         for polite in [true, false] {
-            // Places in the list where each thread and sense has come to.
-            let mut at = vec![[0, 0]; all.len()];
+            // Places in the list where each sense has come to.
+            let mut at = [0, 0];
             loop {
                 let may = |i: &ReviewIndex| {
                     let siblings = chosen.of_card.get(self.card(i)).copied().unwrap_or(0);
@@ -384,48 +373,27 @@ impl<'a> Composer<'a> {
                             || i.rested
                                 && siblings < SIBLINGS
                                 && !(i.new && siblings > 0)
-                                && !early(i)
-                                && !passed.contains(&i.candidate)
                                 && !(untried(i) && i.seconds > untried_left))
                 };
-                let mut find = |ear: bool, threads: &[usize]| {
-                    let first = |&thread: &usize| {
-                        let at = &mut at[thread][usize::from(ear)];
-                        while let Some(i) = sorted.get(*at) {
-                            let role = self.composition.role(i.candidate);
-                            if (role.thread, role.by_ear) == (thread, ear) && may(i) {
-                                return Some(*at);
-                            }
-                            *at += 1;
+                let mut find = |ear: bool| {
+                    let at = &mut at[usize::from(ear)];
+                    while let Some(i) = sorted.get(*at) {
+                        if self.composition.role(i.candidate).by_ear == ear && may(i) {
+                            return Some(*i);
                         }
-                        None
-                    };
-                    threads.iter().filter_map(first).min().map(|at| sorted[at])
+                        *at += 1;
+                    }
+                    None
                 };
                 let want = self.wants_ear(chosen);
-                let share = SHARE * (chosen.asked + 1.0);
-                let short: Vec<usize> = all
-                    .iter()
-                    .copied()
-                    .filter(|t| chosen.of_thread[*t] < share)
-                    .collect();
-                let Some(next) = find(want, &short)
-                    .or_else(|| find(want, &all))
-                    .or_else(|| find(!want, &all))
-                else {
+                let Some(next) = find(want).or_else(|| find(!want)) else {
                     break;
                 };
                 // One that was asked lately may come again so.
                 let free = |i: &&ReviewIndex| {
                     !chosen.taken.contains(&i.candidate) && i.seconds <= chosen.left
                 };
-                let owed = self.produced_of(next);
-                // What is owed a produced answer that there is no time for waits.
-                if polite && owed.is_some_and(|p| !free(&p)) {
-                    passed.insert(next.candidate);
-                    continue;
-                }
-                let next = owed.filter(free).unwrap_or(next);
+                let next = self.produced_of(next).filter(free).unwrap_or(next);
                 let main = untried(next).then(|| self.main_of(next)).flatten();
                 let next = main.filter(free).unwrap_or(next);
                 if untried(next) {

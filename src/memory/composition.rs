@@ -48,11 +48,6 @@ impl Composition {
         self.roles.is_empty()
     }
 
-    /// How many threads there are, at least one.
-    pub(super) fn threads(&self) -> usize {
-        self.roles.iter().map(|r| r.thread + 1).max().unwrap_or(1)
-    }
-
     /// The role of a candidate.
     pub(super) fn role(&self, candidate: usize) -> PlanRole {
         self.roles.get(candidate).copied().unwrap_or_default()

@@ -71,13 +71,12 @@ pub fn plan_after(
 
 /// The same, composed: first what of the lesson is not held, as long as it lasts ([`super::hold`]); then new cards, the
 /// opening in its order and then one thread after the other, of each thread in its own order; then what is worth most,
-/// half of it by ear where there is an ear, and a quarter of it of each thread that has so much. Another question about a card
-/// comes when those asked before are firm. The cards of the lesson wait for each other and for nothing else, and their
+/// half of it by ear where there is an ear. The cards of the lesson wait for each other and for nothing else, and their
 /// number has no limit but that at most half of the minutes goes to what is met for the first time, the lesson included.
 ///
 /// Composed or not, an answer that is produced is asked for from a week after the first answer about its card on, or sooner
 /// where the card is held by its other questions; where it has no others, at once. In a composed plan every second question
-/// about such a card is then a produced one; where there is no time for it, the card waits.
+/// about such a card is then a produced one.
 #[allow(clippy::too_many_arguments)] // a plan is made of just these
 pub fn plan_composed(
     memory: &Memory,

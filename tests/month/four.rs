@@ -80,7 +80,7 @@ pub fn report(seed: u64) -> bool {
                 })
             })
             .into();
-        print!("{}{}", table(&who, &month), kinds(&month));
+        print!("{}", table(&who, &month));
         for (kept, rule) in rules(&who, &month, &alike) {
             all &= kept;
             println!("{} {rule}", if kept { "kept  " } else { "BROKEN" });
@@ -142,24 +142,6 @@ pub fn table(who: &Who, month: &Month) -> String {
             after(2),
             after(7)
         );
-    }
-    text
-}
-
-/// A line a thread: of each kind of question the items asked, the answers, and the share of the items that is recalled a night
-/// after the last evening.
-pub fn kinds(month: &Month) -> String {
-    let mut text = String::new();
-    for thread in Thread::ALL {
-        let of = month.kinds.iter().filter(|((t, _), _)| *t == thread);
-        let line: Vec<String> = of
-            .map(|((_, kind), left)| {
-                let (items, answers) = (left.items, left.answers);
-                let kept = 100.0 * left.kept / items as f64;
-                format!("{kind} {items} items {answers} answers {kept:.0} %")
-            })
-            .collect();
-        text += &format!("  {:10} {}\n", thread.spoken(), line.join("; "));
     }
     text
 }

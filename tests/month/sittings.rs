@@ -113,19 +113,6 @@ pub struct Month {
     pub evenings: Vec<Evening>,
     /// Cards known before the first evening.
     pub knew: BTreeSet<String>,
-    /// By thread and kind of question: what is left a night after the last evening.
-    pub kinds: BTreeMap<(Thread, String), KindLeft>,
-}
-
-/// What is left of the questions of one kind in one thread.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct KindLeft {
-    /// Items that were asked.
-    pub items: usize,
-    /// Answers to them.
-    pub answers: u32,
-    /// Items that are recalled: the sum of their true chances.
-    pub kept: f64,
 }
 
 /// Is a card a variation?
@@ -181,7 +168,6 @@ pub fn live(who: &Who) -> Month {
         life.evenings.push(evening);
     }
     Month {
-        kinds: life.kinds(),
         evenings: life.evenings,
         knew: life.knew,
     }
@@ -581,23 +567,6 @@ impl<'a> Life<'a> {
             .find(|c| c.id == item.card);
         self.sum.asked[Thread::of(card.expect("its card")) as usize] += 1;
         today.evening.asked.push(item);
-    }
-
-    fn kinds(&self) -> BTreeMap<(Thread, String), KindLeft> {
-        let at = self.who.days as f64 * DAY;
-        let mut kinds: BTreeMap<(Thread, String), KindLeft> = BTreeMap::new();
-        for card in self.decks.iter().flat_map(|d| &d.cards) {
-            for item in self.asked.get(&card.id).into_iter().flatten() {
-                let kind = item.split(':').nth(1).unwrap_or_default();
-                let left = kinds
-                    .entry((Thread::of(card), kind.to_string()))
-                    .or_default();
-                left.items += 1;
-                left.answers += self.memory.reviews(item);
-                left.kept += self.player.recall(&card.id, item, at);
-            }
-        }
-        kinds
     }
 
     fn until(&self, day: usize, course: &Course) -> Until {
