@@ -121,7 +121,7 @@ impl Placement {
     }
 
     /// Chance of each place in a thread: of knowing its first so many cards.
-    fn places(&self, thread: usize) -> Vec<f64> {
+    pub fn places(&self, thread: usize) -> Vec<f64> {
         let fits = |t: usize, l: usize| -> f64 {
             let places = self.given[t][l].iter().zip(&self.likelihood[t]);
             places.map(|(p, l)| p * l).sum()
@@ -178,9 +178,9 @@ impl Placement {
     }
 
     /// What the answer to a question about a card of a thread tells of the deck that the player has come to, where guessing
-    /// gives the chance `guess`: bits, the mutual information of the two (Shannon 1948). `decks` are the places of each deck.
-    pub fn tells(&self, thread: usize, card: usize, guess: f64, decks: &[Range<usize>]) -> f64 {
-        let places = self.places(thread);
+    /// gives the chance `guess`: bits, the mutual information of the two (Shannon 1948). `places` are the chances of
+    /// [`Placement::places`], `decks` the places of each deck.
+    pub fn tells(places: &[f64], card: usize, guess: f64, decks: &[Range<usize>]) -> f64 {
         let of = |deck: &Range<usize>, known: f64, unknown: f64| -> f64 {
             let places = deck.clone().map(|z| match z > card {
                 true => known * places[z],
@@ -238,15 +238,17 @@ mod tests {
             floors: Vec::new(),
         };
         let one = Placement::new(&[1], &even);
-        let tells = |guess| one.tells(0, 0, guess, &[0..1, 1..2]);
+        let places = one.places(0);
+        let tells = |guess| Placement::tells(&places, 0, guess, &[0..1, 1..2]);
         assert!((tells(0.1) - 0.538).abs() < 2e-3, "{}", tells(0.1));
         assert!(tells(0.5) < tells(0.25) && tells(0.9) < 0.05);
-        assert!(one.tells(0, 0, 0.1, &[0..2, 2..2]).abs() < 1e-9);
+        assert!(Placement::tells(&places, 0, 0.1, &[0..2, 2..2]).abs() < 1e-9);
         let mut sure = one.clone();
         for _ in 0..3 {
             sure.observe(0, 0, reply(true, 0.1));
         }
-        assert!(sure.tells(0, 0, 0.25, &[0..1, 1..2]) < tells(0.25) / 4.0);
+        let sure = Placement::tells(&sure.places(0), 0, 0.25, &[0..1, 1..2]);
+        assert!(sure < tells(0.25) / 4.0);
     }
 
     #[test]

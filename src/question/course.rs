@@ -261,6 +261,7 @@ impl Course {
                 _ => Some(unsure).filter(|unsure| 1.0 - unsure < PLACED),
             }
         });
+        let places = [0, 1, 2].map(|t| placement.places(t));
         let known = [0, 1, 2].map(|t| placement.known(t));
         let mut told: HashMap<(usize, usize, u64), f64> = HashMap::new();
         let mut telling: [Vec<Telling>; 3] = Default::default();
@@ -284,7 +285,7 @@ impl Course {
             let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess);
             let bits = told
                 .entry((*t, *place, guess.to_bits()))
-                .or_insert_with(|| placement.tells(*t, *place, guess, &self.decks[*t]));
+                .or_insert_with(|| Placement::tells(&places[*t], *place, guess, &self.decks[*t]));
             let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));
             telling[*t].push(Telling {
                 // Neither questions nor time are at will: the root of the seconds stands between the two.
