@@ -102,7 +102,7 @@ pub fn page<'a>(
     }
     body.push(Paragraph::plain(""));
     let facts = deck::facts(card).into_iter();
-    body.extend(facts.map(|fact| Paragraph::quiet(fact)));
+    body.extend(facts.map(Paragraph::quiet));
     let chart = Chart {
         clave: card.clave_under(),
         playhead: audio.playhead.map(|p| p % card.score.pulses().max(1)),

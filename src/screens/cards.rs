@@ -249,7 +249,7 @@ impl CardList {
             ),
             (0, false) => Some("No card has all of these words."),
         };
-        let body = body.map(|text| Paragraph::plain(text));
+        let body = body.map(Paragraph::plain);
         let inside = self.chosen().is_some_and(|e| e.lesson);
         let place = match self.only_lesson {
             true => "this week's lesson",

@@ -131,7 +131,7 @@ fn reasons(question: &Question) -> Vec<Paragraph> {
         Some(number) => format!("{number} "),
     };
     let legend = GridLayout::of(&revealed(question, AudioStatus::default())).legend();
-    let legend = legend.map(|text| Paragraph::quiet(text));
+    let legend = legend.map(Paragraph::quiet);
     let reasons = reasons.map(|(r, n)| Paragraph::led(lead(n), Role::Plain, &r.text));
     reasons.chain(legend).collect()
 }
