@@ -48,7 +48,7 @@ mod tests {
     fn listening_and_taps_are_reckoned_about_right() {
         let (mut reckoned, mut heard, mut taps) = (0.0, 0.0, Vec::new());
         for card in shipped().iter().flat_map(|d| &d.cards) {
-            for kind in KINDS.iter().filter(|k| allows(card, **k, Sense::Hear)) {
+            for kind in KINDS.iter().filter(|k| allows(card, k, Sense::Hear)) {
                 let setup = Setup {
                     bpm: start(card),
                     player: Default::default(),
@@ -58,7 +58,7 @@ mod tests {
                 let Some(question) = kind.ask(card, Sense::Hear, 5, &setup) else {
                     continue;
                 };
-                let timing = timing(card, *kind, Sense::Hear);
+                let timing = timing(card, kind, Sense::Hear);
                 reckoned += timing.listening;
                 heard += question.listening_seconds();
                 if matches!(question.form, super::super::Form::Taps { .. }) {
