@@ -23,12 +23,9 @@ fn good(n: usize) -> String {
 
 fn setting() -> Setting {
     let asks = |kind: &str, card: &deck::Card| {
-        question::kind(kind).is_some_and(|k| Sense::ALL.iter().any(|s| k.fits(card, *s)))
+        question::kind(kind).is_some_and(|k| Sense::ALL.iter().any(|s| (k.fits)(card, *s)))
     };
-    let kinds = KINDS.iter().map(|k| KindFit {
-        name: k.name(),
-        asks,
-    });
+    let kinds = KINDS.iter().map(|k| KindFit { name: k.name, asks });
     Setting {
         kinds: kinds.collect(),
         ..Setting::default()

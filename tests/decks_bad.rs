@@ -8,15 +8,12 @@ use whichside::question::{self, KINDS, Sense};
 
 fn setting() -> Setting {
     let asks = |kind: &str, card: &deck::Card| {
-        question::kind(kind).is_some_and(|k| Sense::ALL.iter().any(|s| k.fits(card, *s)))
+        question::kind(kind).is_some_and(|k| Sense::ALL.iter().any(|s| (k.fits)(card, *s)))
     };
     Setting {
         kinds: KINDS
             .iter()
-            .map(|k| KindFit {
-                name: k.name(),
-                asks,
-            })
+            .map(|k| KindFit { name: k.name, asks })
             .collect(),
         ..Setting::default()
     }

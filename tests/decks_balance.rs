@@ -9,8 +9,8 @@ use whichside::deck::{Card, shipped};
 use whichside::question::{KINDS, Kind, Mark, Question, Sense, Setup};
 use whichside::rhythm::{Instrument, Score};
 
-fn side() -> &'static dyn Kind {
-    KINDS.iter().copied().find(|k| k.name() == "side").unwrap()
+fn side() -> &'static Kind {
+    KINDS.iter().copied().find(|k| k.name == "side").unwrap()
 }
 
 /// What shows on the surface of a question.

@@ -25,7 +25,7 @@ fn data(args: &[&str]) -> Value {
     serde_json::from_str(&text(&[args, &["--json"]].concat())).unwrap()
 }
 
-/// Encyclopedia articles *Tumbao* and *Conga*.
+/// Wikipedia, *Tumbao* and *Conga*.
 #[test]
 fn the_grid_has_count_drums_and_hands_with_reasons_and_the_caution() {
     let (text, _) = hands(&["H T S tO H T O O", "--bpm", "100"], "", 0);

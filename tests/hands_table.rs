@@ -33,7 +33,7 @@ fn tempos(from: u32, to: u32) -> impl Iterator<Item = f64> {
     (from..=to).step_by(5).map(f64::from)
 }
 
-/// Encyclopedia articles *Tumbao* and *Conga*.
+/// Wikipedia, *Tumbao* and *Conga*.
 #[test]
 fn one_drum_tumbao() {
     for bpm in tempos(70, 200) {
@@ -57,7 +57,7 @@ fn one_drum_tumbao_above_its_ceiling() {
     }
 }
 
-/// Encyclopedia articles *Tumbao* and *Conga*; at moderate tempo only (common practice, no source).
+/// Wikipedia, *Tumbao* and *Conga*; at moderate tempo only (common practice, no source).
 #[test]
 fn two_drum_tumbao_at_moderate_tempo() {
     for bpm in tempos(70, 115) {
@@ -294,8 +294,8 @@ fn drums_of_the_reach_are_named_in_the_reasons() {
 /// One row of a teacher's list (common practice, no source): grid, strokes, tempi, hands.
 type Row = (Grid, &'static str, &'static [u32], &'static str);
 
-/// What a teacher of the trade called right, the published stickings, and what is even and alternates. Encyclopedia
-/// articles *Tumbao* and *Conga*; Percussive Arts Society, International Drum Rudiments, 1984; else common practice,
+/// What a teacher of the trade called right, the published stickings, and what is even and alternates. Wikipedia,
+/// *Tumbao* and *Conga*; Percussive Arts Society, International Drum Rudiments, 1984; else common practice,
 /// no source.
 const RIGHT: &[Row] = &[
     (
@@ -552,6 +552,24 @@ fn what_is_found_is_what_a_teacher_would_sign() {
     }
 }
 
+/// Where the beats lie alike in both hands, the stronger one begins the bar (common practice, no source).
+#[test]
+fn the_stronger_hand_begins_a_bar_that_either_could_begin() {
+    for strokes in ["O T T O T T", "O O O O O O", "S O O O O O"] {
+        let pattern = read_line(strokes, Grid::SixEight).unwrap();
+        for (handed, begins) in [(Handed::Right, 'R'), (Handed::Left, 'L')] {
+            for bpm in [60.0, 120.0, 160.0] {
+                let player = Player {
+                    handed,
+                    ..PRACTISED
+                };
+                let found = letters(&stick(&pattern, bpm, &player).hands);
+                assert!(found.starts_with(begins), "{strokes} at {bpm}: {found}");
+            }
+        }
+    }
+}
+
 /// Common practice, no source: the stronger hand takes the accents, from whichever side they are written.
 #[test]
 fn accents_go_to_the_stronger_hand() {
@@ -578,7 +596,7 @@ fn accents_go_to_the_stronger_hand() {
     }
 }
 
-/// One hidden hand of the tumbao (encyclopedia articles *Tumbao* and *Conga*) has one answer, but for the two open
+/// One hidden hand of the tumbao (Wikipedia, *Tumbao* and *Conga*) has one answer, but for the two open
 /// tones, which may change hands (common practice, no source).
 #[test]
 fn one_hidden_hand_of_the_tumbao() {

@@ -31,7 +31,7 @@ fn fail(data: &Path) -> ExitCode {
     screen::restore_on_panic();
     app::guarded(|| {
         let _store = Store::open(data)?;
-        let mut screen = Screen::open(true)?;
+        let mut screen = Screen::open(true, false)?;
         screen.draw(|_| {})?;
         panic!("{FAULT}");
     })

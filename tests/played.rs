@@ -76,7 +76,7 @@ fn a_player_sees_what_was_missed_under_what_was_due() {
 
 #[test]
 fn hands_are_judged() {
-    // Encyclopedia articles *Tumbao* and *Conga*; eighths at 120.
+    // Wikipedia, *Tumbao* and *Conga*; eighths at 120.
     let taps: String = "LLRLLLRR"
         .chars()
         .enumerate()
@@ -105,4 +105,49 @@ fn bad_input_is_named_with_its_line_and_the_mend() {
     let (_, error) = played(&["........", "--bpm", "120"], "0\n", 2);
     assert!(error.contains("nothing is struck"), "{error}");
     assert_eq!(data(&args, "")["verdict"], "missed");
+}
+
+#[test]
+fn tables_of_other_programs_are_read_and_milliseconds_are_told() {
+    let args = ["x..x..x...x.x...", "--bpm", "120"];
+    for taps in [
+        "time;hand\r\n0,0;R\r\n0,75;l\r\n1,5;R\r\n2,5;left\r\n3,0;R\r\n",
+        "\n# five strokes\nseconds\n3\n0.75\n\n1.5\n2.5\n0\n",
+    ] {
+        let right = data(&args, taps);
+        assert_eq!(
+            (&right["verdict"], &right["in_time"]),
+            (&"right".into(), &true.into())
+        );
+    }
+    let (_, error) = played(&args, "0\n750\n1500\n2500\n3000\n", 2);
+    assert!(error.contains("not milliseconds or samples"), "{error}");
+}
+
+/// The fields, so that a script that reads them today reads them tomorrow: one that goes is a broken promise.
+#[test]
+fn the_fields_of_the_data_stay() {
+    let found = data(&["HTSTHTOO", "--bpm", "120"], "0 R\n9.9\n");
+    let names: Vec<&str> = found
+        .as_object()
+        .unwrap()
+        .keys()
+        .map(String::as_str)
+        .collect();
+    let promised = "added added_taps bounced bpm correct cycles direction displaced drift early grid guess hands hands_reason \
+        hesitations in_time late level matched mean missed missed_strokes pairs pattern score shift spread steadiness strokes \
+        swing tapped tapped_clave taps tempo unevenness verdict wrong";
+    let mut promised: Vec<&str> = promised.split_whitespace().collect();
+    promised.sort_unstable();
+    let mut names = names;
+    names.sort_unstable();
+    assert_eq!(names, promised);
+    let help = Command::new(env!("CARGO_BIN_EXE_whichside"))
+        .args(["played", "--help"])
+        .output()
+        .unwrap();
+    let help = String::from_utf8(help.stdout).unwrap();
+    for name in promised {
+        assert!(help.contains(name), "{name} is not explained");
+    }
 }

@@ -152,7 +152,7 @@ fn is_counted_alike(card: &Card) {
     }
     let side = kind("side").unwrap();
     assert_eq!(
-        side.fits(card, Sense::Read),
+        (side.fits)(card, Sense::Read),
         !too_little(card),
         "{}: {drums:?}",
         card.id

@@ -163,11 +163,12 @@ fn main() -> ExitCode {
         return delay::compare(&args[at + 1..]);
     }
     if let Some(at) = args.iter().position(|a| a == "device") {
-        return device::through(
-            args.get(at + 1)
-                .and_then(|runs| runs.parse().ok())
-                .unwrap_or(1),
-        );
+        let number = |n: usize| args.get(at + n).and_then(|word| word.parse().ok());
+        return device::through(&device::DeviceRun {
+            runs: number(1).unwrap_or(1),
+            seed: number(2).unwrap_or(REPORTING),
+            recording: args.get(at + 3).cloned(),
+        });
     }
     let choosing = std::env::args().any(|a| a == "choose");
     let (first, name) = match choosing {

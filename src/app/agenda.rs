@@ -331,7 +331,7 @@ fn exercises(library: &DeckLibrary, item: &Item, concepts: &[String]) -> bool {
 }
 
 fn drawn_concepts(item: &Item) -> Vec<String> {
-    question::kind(&item.key.kind).map_or(Vec::new(), |kind| kind.drawn_concepts())
+    question::kind(&item.key.kind).map_or(Vec::new(), |kind| (kind.drawn_concepts)())
 }
 
 /// The concept of this name as the decks write it, whatever the case of its letters.

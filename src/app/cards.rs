@@ -34,7 +34,7 @@ pub struct Args {
 /// Where the log or a deck cannot be read, or the terminal cannot be drawn on.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let words = args.words.join(" ");
-    if !args.plain && !args.json && screen::is_there(|name| std::env::var(name).ok()) {
+    if !args.plain && !args.json && screen::is_there(super::variable) {
         let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
         return start::cards(&words, args.silent, &args.data, &events);
     }

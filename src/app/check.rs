@@ -126,7 +126,7 @@ fn width() -> usize {
 /// What decks are checked against: the kinds of question there are.
 pub(super) fn setting() -> Setting {
     let kinds = KINDS.iter().map(|kind| KindFit {
-        name: kind.name(),
+        name: kind.name,
         asks,
     });
     Setting {
@@ -137,5 +137,5 @@ pub(super) fn setting() -> Setting {
 
 fn asks(kind: &str, card: &deck::Card) -> bool {
     let kind = question::kind(kind);
-    kind.is_some_and(|kind| Sense::ALL.iter().any(|s| kind.fits(card, *s)))
+    kind.is_some_and(|kind| Sense::ALL.iter().any(|s| (kind.fits)(card, *s)))
 }

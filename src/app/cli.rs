@@ -24,27 +24,43 @@ pub struct Cli {
     drill: super::drill::Args,
 }
 
-/// Everything that the program can be told to do.
-#[derive(Debug, Subcommand)]
-#[allow(missing_docs)] // what each is for stands with its arguments, and a line here would take its place in the help
-pub enum Command {
-    Drill(super::drill::Args),
-    Plan(super::plan::Args),
-    Lesson(super::lesson::Args),
-    Cards(super::cards::Args),
-    Settings(super::settings::Args),
-    Play(super::play::Args),
-    Sound(super::sound::Args),
-    Check(super::check::Args),
-    Deck(super::deck::Args),
-    Hands(super::hands::Args),
-    Side(super::side::Args),
-    Played(super::played::Args),
-    Weak(super::weak::WeakArgs),
-    Log(super::log::Args),
-    Forecast(super::forecast::Args),
-    Completions(super::completions::Args),
-    Man(super::man::Args),
+macro_rules! commands {
+    ($($command:ident: $room:ident, $args:ident;)+) => {
+        /// Everything that the program can be told to do.
+        #[derive(Debug, Subcommand)]
+        #[allow(missing_docs)] // what each is for stands with its arguments, and a line here would take its place in the help
+        pub enum Command {
+            $($command(super::$room::$args)),+
+        }
+
+        impl Command {
+            fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
+                match self {
+                    $(Command::$command(args) => super::$room::run(&args, out)),+
+                }
+            }
+        }
+    };
+}
+
+commands! {
+    Drill: drill, Args;
+    Plan: plan, Args;
+    Lesson: lesson, Args;
+    Cards: cards, Args;
+    Settings: settings, Args;
+    Play: play, Args;
+    Sound: sound, Args;
+    Check: check, Args;
+    Deck: deck, Args;
+    Hands: hands, Args;
+    Side: side, Args;
+    Played: played, Args;
+    Weak: weak, WeakArgs;
+    Log: log, Args;
+    Forecast: forecast, Args;
+    Completions: completions, Args;
+    Man: man, Args;
 }
 
 impl Cli {
@@ -69,7 +85,7 @@ impl Cli {
     /// # Errors
     /// Whatever keeps the command from running, as a sentence for the player.
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Exit> {
-        let there = || screen::is_there(|name| std::env::var(name).ok());
+        let there = || screen::is_there(super::variable);
         if self.command.is_none()
             && self.drill.is_usual()
             && there()
@@ -77,26 +93,7 @@ impl Cli {
         {
             return super::start::run(&self.drill, out);
         }
-        let command = self.command.unwrap_or(Command::Drill(self.drill));
-        match command {
-            Command::Drill(args) => super::drill::run(&args, out),
-            Command::Plan(args) => super::plan::run(&args, out),
-            Command::Cards(args) => super::cards::run(&args, out),
-            Command::Lesson(args) => super::lesson::run(&args, out),
-            Command::Settings(args) => super::settings::run(&args, out),
-            Command::Play(args) => super::play::run(&args, out),
-            Command::Sound(args) => super::sound::run(&args, out),
-            Command::Check(args) => super::check::run(&args, out),
-            Command::Deck(args) => super::deck::run(&args, out),
-            Command::Hands(args) => super::hands::run(&args, out),
-            Command::Side(args) => super::side::run(&args, out),
-            Command::Played(args) => super::played::run(&args, out),
-            Command::Weak(args) => super::weak::run(&args, out),
-            Command::Log(args) => super::log::run(&args, out),
-            Command::Forecast(args) => super::forecast::run(&args, out),
-            Command::Completions(args) => super::completions::run(&args, out),
-            Command::Man(args) => super::man::run(&args, out),
-        }
+        self.command.unwrap_or(Command::Drill(self.drill)).run(out)
     }
 }
 

@@ -8,7 +8,7 @@ use clap::{Arg, CommandFactory};
 use clap_complete::Shell;
 use std::io::Write;
 
-/// Write the file that lets a shell finish your typing
+/// Print a completion script for a shell
 ///
 /// It knows the decks and cards that there are when it is written: write it anew after adding a deck of your own. For bash:
 /// whichside completions bash > ~/.local/share/bash-completion/completions/whichside

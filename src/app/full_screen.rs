@@ -1,6 +1,7 @@
 //! The full screen with what happens on it: draws pages, waits for keys and clicks, stops and comes back.
 
 use super::events::{Events, OuterEvent, stop_process};
+use super::{variable, writes_ascii};
 use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::help;
 use crate::screens::page::Page;
@@ -43,9 +44,10 @@ impl<'a> FullScreen<'a> {
     pub fn open(events: &'a Events, settings: &ScreenSettings) -> anyhow::Result<FullScreen<'a>> {
         screen::restore_on_panic();
         Ok(FullScreen {
-            screen: Screen::open(settings.mouse).context("the terminal cannot be drawn on")?,
+            screen: Screen::open(settings.mouse, writes_ascii())
+                .context("the terminal cannot be drawn on")?,
             events,
-            theme: settings.theme(Depth::from_environment(|name| std::env::var(name).ok())),
+            theme: settings.theme(Depth::from_environment(variable)),
             targets: Vec::new(),
             size: (0, 0),
         })
@@ -128,7 +130,7 @@ impl<'a> FullScreen<'a> {
     /// # Errors
     /// Where the terminal cannot be drawn on.
     pub fn set(&mut self, settings: &ScreenSettings) -> io::Result<()> {
-        self.theme = settings.theme(Depth::from_environment(|name| std::env::var(name).ok()));
+        self.theme = settings.theme(Depth::from_environment(variable));
         self.screen.listen_to_mouse(settings.mouse)
     }
 

@@ -226,10 +226,7 @@ fn letters(hands: &[Option<Hand>]) -> String {
 impl Found {
     fn new(pattern: Pattern, bpm: f64, player: Player) -> Found {
         let mut sticking = hands::stick(&pattern, bpm, &player);
-        let with = |hands: &[Option<Hand>]| {
-            let struck: Vec<Option<Hand>> = pattern.strokes().map(|(p, _)| hands[p]).collect();
-            pattern.with_hands(&struck)
-        };
+        let with = |hands: &[Option<Hand>]| pattern.with_each_hand(|p, _| hands[p]);
         let given = pattern.has_full_sticking();
         let refused = hands::judge(&with(&sticking.hands), bpm, &player)
             .err()
@@ -330,7 +327,6 @@ impl Found {
 
     /// The pattern as rows: count, drums, hands.
     fn grid_with(&self, hands: &[Option<Hand>]) -> String {
-        let struck: Vec<Option<Hand>> = self.pattern.strokes().map(|(p, _)| hands[p]).collect();
-        write_block(&Score::of(self.pattern.with_hands(&struck)))
+        write_block(&Score::of(self.pattern.with_each_hand(|p, _| hands[p])))
     }
 }

@@ -1,5 +1,6 @@
 //! Cards of the player's own decks whose strokes have changed: still the same idea, or a new one?
 
+use super::input;
 use super::record::{Idea, Record};
 use crate::deck::{self, Deck};
 use std::io::{self, BufRead, Write};
@@ -72,22 +73,9 @@ fn same(
         prompt.out,
         "{title} ({id}) has changed. You have answered it {times}.\n\nIt was:\n{before}\nIt is:\n{now}"
     )?;
-    loop {
-        write!(
-            prompt.out,
-            "Is it still the same idea? y: what you remember of it stays; n: it starts over: "
-        )?;
-        prompt.out.flush()?;
-        let mut line = String::new();
-        if prompt.input.read_line(&mut line)? == 0 {
-            return Ok(None);
-        }
-        match line.trim().to_lowercase().as_str() {
-            "y" | "yes" => return Ok(Some(true)),
-            "n" | "no" => return Ok(Some(false)),
-            _ => writeln!(prompt.out, "Answer y or n.")?,
-        }
-    }
+    let question =
+        "Is it still the same idea? y: what you remember of it stays; n: it starts over: ";
+    input::yes(question, prompt.input, prompt.out)
 }
 
 #[cfg(test)]

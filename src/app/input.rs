@@ -2,7 +2,7 @@
 //! instead of filling the memory.
 
 use anyhow::{Context, anyhow, bail};
-use std::io::{BufRead, Read};
+use std::io::{self, BufRead, Read, Write};
 
 /// Most bytes of a line with a pattern.
 const MOST_LINE: u64 = 1 << 20;
@@ -46,6 +46,30 @@ pub fn read_text(from: impl Read, most: u64) -> anyhow::Result<String> {
             at + 1
         )
     })
+}
+
+/// Asks until the answer is yes or no; `None` where none comes.
+///
+/// # Errors
+/// Of the input and the output.
+pub fn yes(
+    question: &str,
+    input: &mut dyn BufRead,
+    out: &mut dyn Write,
+) -> io::Result<Option<bool>> {
+    loop {
+        write!(out, "{question}")?;
+        out.flush()?;
+        let mut line = String::new();
+        if input.read_line(&mut line)? == 0 {
+            return Ok(None);
+        }
+        match line.trim().to_lowercase().as_str() {
+            "y" | "yes" => return Ok(Some(true)),
+            "n" | "no" => return Ok(Some(false)),
+            _ => writeln!(out, "Answer y or n.")?,
+        }
+    }
 }
 
 /// The lines of standard input with their numbers from 1, those without anything left out.

@@ -6,12 +6,12 @@ use super::deck_library::DeckLibrary;
 use super::record::Record;
 use crate::deck::{Card, Deck};
 use crate::memory::{Hold, hold};
-use crate::question::{self, items};
+use crate::question;
 use crate::rhythm::{counted, nearest};
 use crate::store::StoreError;
 use anyhow::bail;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Write;
 
 /// Show this week's lesson, which comes first in every drill, and change it
@@ -92,6 +92,18 @@ pub fn put(record: &mut Record, id: &str, into: bool) -> Result<(), StoreError> 
     record.keep_lesson(&lesson)
 }
 
+/// How well each card is held, by its id.
+pub fn holds(record: &Record, library: &DeckLibrary) -> BTreeMap<String, Hold> {
+    let mut keys: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for item in library.items() {
+        let of = keys.entry(item.key.card.clone()).or_default();
+        of.push(item.key.to_string());
+    }
+    let held = |keys: Vec<String>| hold(record.memory(), keys.iter().map(String::as_str));
+    let holds = keys.into_iter();
+    holds.map(|(card, keys)| (card, held(keys))).collect()
+}
+
 /// A card of the lesson as it is written.
 #[derive(Debug, Serialize)]
 struct LessonEntry<'a> {
@@ -129,18 +141,14 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
     super::record::say(&library.remarks);
     let lesson = record.lesson()?.cards(&library);
-    let all = items(&library.decks);
+    let holds = holds(&record, &library);
     let cards = library.decks.iter().flat_map(|d| &d.cards);
     let entries: Vec<LessonEntry> = cards
         .filter(|card| lesson.contains(&card.id))
-        .map(|card| {
-            let keys = all.iter().filter(|i| i.key.card == card.id);
-            let keys: Vec<String> = keys.map(|i| i.key.to_string()).collect();
-            LessonEntry {
-                card: &card.id,
-                title: &card.title,
-                hold: hold(record.memory(), keys.iter().map(String::as_str)),
-            }
+        .map(|card| LessonEntry {
+            card: &card.id,
+            title: &card.title,
+            hold: holds.get(&card.id).copied().unwrap_or_default(),
         })
         .collect();
     match args.json {

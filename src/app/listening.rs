@@ -50,9 +50,43 @@ pub enum MicrophoneNews {
         /// When it began, as the system reckons it.
         at: Instant,
     },
+    /// Some of what it heard was lost: the computer did not keep up. Told after a few such gaps, once.
+    Gaps,
     /// There is no microphone any more, and why.
     Lost(String),
 }
+
+impl MicrophoneNews {
+    /// What a player is told of it, in words.
+    pub fn told(&self) -> Option<String> {
+        match self {
+            MicrophoneNews::Opened { checked: true, .. } | MicrophoneNews::Stroke { .. } => None,
+            MicrophoneNews::Opened { .. } => Some(
+                "The microphone listens without a sound check; whichside sound --listen makes one."
+                    .to_string(),
+            ),
+            MicrophoneNews::Gaps => Some(
+                "The computer does not keep up with the microphone, and strokes may be missed: close what else is running, or \
+                 tap with the keys."
+                    .to_string(),
+            ),
+            MicrophoneNews::Lost(why) => {
+                Some(format!("Nothing is heard, so tap with the keys: {why}."))
+            }
+        }
+    }
+}
+
+/// Is a stroke that was heard so many seconds after a key was pressed, negative before it, the sound of that key?
+pub fn is_keyboard(after: f64) -> bool {
+    KEY_NOISE.contains(&after)
+}
+
+/// Seconds after the stamp of a key in which it is the keyboard that the microphone hears (chosen).
+const KEY_NOISE: std::ops::Range<f64> = -0.05..0.15;
+
+/// Gaps after which the player is told of them: one may be a moment's work of the computer (chosen).
+const GAPS: usize = 3;
 
 /// Finds strokes in what a microphone hears.
 pub struct StrokeEar {
@@ -62,6 +96,8 @@ pub struct StrokeEar {
     detector: OnsetDetector,
     /// Samples that the detector was fed.
     fed: u64,
+    /// Gaps since the microphone was opened.
+    gaps: usize,
 }
 
 impl StrokeEar {
@@ -73,6 +109,7 @@ impl StrokeEar {
             rate: 1,
             detector: OnsetDetector::new(1, None),
             fed: 0,
+            gaps: 0,
         }
     }
 
@@ -89,6 +126,7 @@ impl StrokeEar {
                 let known = self.known.as_ref().filter(|k| k.device == device);
                 self.levels = known.and_then(|k| k.levels);
                 self.begin(rate);
+                self.gaps = 0;
                 tell(MicrophoneNews::Opened {
                     device: device.to_string(),
                     checked: self.levels.is_some(),
@@ -97,6 +135,11 @@ impl StrokeEar {
             MicrophoneEvent::Lost(why) => tell(MicrophoneNews::Lost(why.to_string())),
             MicrophoneEvent::Block(block) => {
                 if block.gap {
+                    // The first block follows none.
+                    self.gaps += usize::from(self.fed > 0);
+                    if self.fed > 0 && self.gaps == GAPS {
+                        tell(MicrophoneNews::Gaps);
+                    }
                     self.begin(self.rate);
                 }
                 let mut onsets = Vec::new();
@@ -153,6 +196,24 @@ mod tests {
         };
         let off = (at - start).as_secs_f64() - 0.25;
         assert!(off.abs() < 0.001, "{off}");
+    }
+
+    #[test]
+    fn of_gaps_the_player_is_told_at_the_third_and_once() {
+        let mut ear = StrokeEar::new(None);
+        let mut told = Vec::new();
+        ear.hear(MicrophoneEvent::Opened("a microphone", 48_000), |_| {});
+        // The first block follows none, so that its gap is none.
+        for n in 0..6 {
+            let block = HeardBlock {
+                samples: &[0.0; 480],
+                played: &[],
+                at: Instant::now(),
+                gap: true,
+            };
+            ear.hear(MicrophoneEvent::Block(block), |news| told.push((n, news)));
+        }
+        assert_eq!(told, [(3, MicrophoneNews::Gaps)]);
     }
 
     #[test]

@@ -60,13 +60,22 @@ pub fn run() -> ExitCode {
     guarded(|| {
         let out = io::stdout().lock();
         // What goes into a file or a pipe stays as it is.
-        let other = || encoding::is_other(|name| std::env::var(name).ok());
-        encoding::write_ascii(out.is_terminal() && other());
-        let mut out = Shown::new(Encoded::new(out));
+        let ascii = out.is_terminal() && writes_ascii();
+        let mut out = Shown::new(Encoded::new(out, ascii));
         let exit = cli.run(&mut out)?;
         out.flush()?;
         Ok(exit)
     })
+}
+
+/// A variable of the environment.
+fn variable(name: &str) -> Option<String> {
+    std::env::var(name).ok()
+}
+
+/// Is ASCII all that a terminal takes here?
+fn writes_ascii() -> bool {
+    encoding::is_other(variable)
 }
 
 /// Does the work of a command and tells the player what became of it. A fault of the program itself ends it in a

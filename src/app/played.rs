@@ -15,25 +15,28 @@ use std::io::{self, Write};
 /// Say how well taps go with a part: strokes missed and added, how tight, which direction, which hands
 ///
 /// PATTERN is `x` a stroke and `.` none, or strokes as the command `hands` reads them. TAPS is a file, or `-` for standard
-/// input: a line a tap, seconds from the first pulse, then L or R if you like; empty lines and what follows a # mean
-/// nothing. The part goes round as often as it was tapped; a first or last round with less than half of its strokes
-/// counts only as far as it was tapped. Taps may come in any order; what comes before the first pulse is added. A delay of up
-/// to 150 ms that all taps have in common is not blamed.
+/// input: a line a tap, seconds from the first pulse, then L or R if you like; empty lines, a headline such as `time, hand`
+/// and what follows a # mean nothing. A decimal comma is read where no line leaves it open. The part goes round as often as
+/// it was tapped; a first or last round with less than half of its strokes counts only as far as it was tapped. Taps may
+/// come in any order; what comes before the first pulse is added, and what comes within 40 ms of another by the same hand
+/// is left out. A delay of up to 150 ms that all taps have in common is not blamed.
 ///
 /// A stroke is matched by a tap within half a pulse; a steady drift is followed, and strokes that it takes further from
 /// their place are displaced.
 ///
-/// With --json, times are in milliseconds; cycles, pulses and taps count from 0; a cycle is once round PATTERN. matched,
-/// missed, added, displaced: how many strokes; wrong: all that are wrong, one exchanged for another counted once; early,
-/// late: matched ones that are 50 ms (or a quarter of a pulse) off the rest; shift: what the taps are off in common where
-/// that is more than 150 ms; mean: mean asynchrony, negative is ahead; spread: standard deviation about the trend;
-/// unevenness: that of the steps from stroke to stroke, over root 2; drift: by how much each cycle comes later than the
-/// one before; hesitations: how often it stopped and went on elsewhere; tempo: beats a minute at
-/// which the taps fit far better than at --bpm, or null; direction: as-written, other, unclear, or null
-/// where the part is the same in both; tapped: 2-3, 3-2 or null; tapped_clave: such as son 2-3, of a PATTERN that is a
-/// clave; hands: as-written, another (that works), neither or null; correct, guess: from 0 to 1; score: correct, less for
-/// scatter; verdict: right, partly or missed; in_time; level: as juries of music schools grade, perfect, minor, major or
-/// off; steadiness: musician, untrained or loose; pairs, missed_strokes, added_taps: one by one.
+/// With --json, times are in milliseconds, seconds in seconds; a cycle is once round PATTERN; a cycle, pulse or tap that is
+/// named counts from 0. pattern, grid, bpm: what was to be tapped; cycles, strokes: how often round and how many strokes
+/// that is; taps: how many count; bounced: how many were left out; matched, missed, added, displaced: how many strokes;
+/// wrong: all that are wrong, one exchanged for another counted once; early, late: matched ones that are 50 ms (or a
+/// quarter of a pulse) off the rest; shift: what the taps are off in common where that is more than 150 ms; mean: mean
+/// asynchrony, negative is ahead; spread: standard deviation about the trend, swing taken off; unevenness: that of the
+/// steps from stroke to stroke, over root 2; swing: by how much the second of two pulses comes later than even, or null;
+/// drift: by how much each cycle comes later than the one before; hesitations: how often it stopped and went on elsewhere;
+/// tempo: beats a minute at which the taps fit far better than at --bpm, or null; direction: as-written, other, unclear, or
+/// null where the part is the same in both; tapped: 2-3, 3-2 or null; tapped_clave: such as son 2-3, of a PATTERN that is a
+/// clave; hands: as-written, another (that works), neither or null, with hands_reason; correct, guess: from 0 to 1; score:
+/// correct, less for scatter; verdict: right, partly or missed; in_time; level: as juries of music schools grade, perfect,
+/// minor, major or off; steadiness: musician, untrained or loose; pairs, missed_strokes, added_taps: one by one.
 #[derive(Debug, clap::Args)]
 #[command(
     after_help = "Example: whichside played \"x..x..x...x.x...\" --bpm 90 --clave \"son 3-2\" taps.txt"
@@ -187,6 +190,7 @@ fn word(verdict: &TapVerdict) -> &'static str {
 fn show(task: &TapTask, verdict: &TapVerdict) -> String {
     let head = match (word(verdict), verdict.in_time) {
         ("right", true) => "Right, in time",
+        ("right", false) if verdict.played.swing.is_some() => "Right, but not even",
         ("right", false) => "Right, but not steady",
         ("partly", _) => "Partly right",
         _ => "Missed",

@@ -4,21 +4,22 @@ use super::clock::AnswerTimes;
 use super::{Clock, Folder, Shown};
 use crate::deck::Deck;
 use crate::hands::Player;
-use crate::memory::{Memory, UnseenAnswer};
+use crate::memory::Memory;
 use crate::question::tempo::{HeldTempos, Past};
-use crate::question::{ItemKey, KINDS, Learner, Stands};
+use crate::question::{ItemKey, KINDS};
 use crate::session::{Review, lead_of};
 use crate::store::{
-    Fact, FirstAnswers, IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError, Words,
+    FirstAnswers, IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError,
 };
 use crate::taps::TapLead;
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::time::Duration;
 
 mod settings;
+mod soundings;
 
 pub use settings::has_begun;
 
@@ -32,9 +33,6 @@ pub fn say(notes: &[String]) {
         let _ = writeln!(Shown::new(io::stderr()), "whichside: {note}");
     }
 }
-
-/// Key of the setting that holds how many unseen answers there were when the player last asked to be sounded out.
-const SOUNDED: &str = "sounding out";
 
 /// What a card of the player's own was about when it was last seen.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -70,16 +68,6 @@ impl TapOffset {
     }
 }
 
-/// The first answers about cards that had not been shown: what they tell is where the player stands, not what is lost.
-pub struct Soundings(BTreeMap<i64, ItemKey>);
-
-impl Soundings {
-    /// Is this answer one of them?
-    pub fn holds(&self, words: &Words, fact: &Fact) -> bool {
-        self.0.get(&fact.at) == Some(&words.items[fact.item])
-    }
-}
-
 /// The player's log with the memory that is folded from it.
 pub struct Record {
     store: Store,
@@ -88,7 +76,6 @@ pub struct Record {
     mark: LogPosition,
     answered: AnswerTimes,
     first: FirstAnswers,
-    held: HeldTempos,
     /// This run of the program, in the log.
     run: String,
     clock: Clock,
@@ -148,6 +135,11 @@ impl Record {
         Ok(record)
     }
 
+    /// The clock that its answers are stamped with.
+    pub fn clock(&self) -> Clock {
+        self.clock
+    }
+
     fn of(mut store: Store, clock: Clock) -> Result<Record, StoreError> {
         store.count_until(clock.tomorrow());
         let now = clock.now().format("%Y%m%dT%H%M%SZ");
@@ -157,7 +149,6 @@ impl Record {
             mark: LogPosition::default(),
             answered: AnswerTimes::default(),
             first: FirstAnswers::default(),
-            held: HeldTempos::default(),
             run: format!("{now}-{}", std::process::id()),
             clock,
             added: None,
@@ -177,99 +168,25 @@ impl Record {
     }
 
     fn fold(&mut self) -> Result<(), StoreError> {
-        let new = || {
-            (
-                Memory::new(),
-                AnswerTimes::default(),
-                FirstAnswers::default(),
-                HeldTempos::default(),
-            )
-        };
         let (folded, mark) = self.store.fold(
-            new,
-            |(memory, answered, first, held), words, row, outcome| {
+            <(Memory, AnswerTimes, FirstAnswers)>::default,
+            |(memory, answered, first), words, row, outcome| {
                 memory.observe(outcome);
                 first.observe(words, row);
-                held.observe(
-                    &words.items[row.item],
-                    row.grid.cycle_seconds(row.bpm),
-                    row.correct >= 1.0,
-                    row.in_time && !row.slowed,
-                );
                 if let Some(before) = answered.newest.replace(row.at) {
                     answered.longest = answered.longest.max(row.at - before);
                 }
             },
         )?;
         let written = self.store.last_written()?;
-        (self.memory, self.answered, self.first, self.held) = folded;
+        (self.memory, self.answered, self.first) = folded;
         (self.answered.written, self.mark) = (written, mark);
         Ok(())
-    }
-
-    /// At which tempos the player holds questions of each kind.
-    pub fn held(&self) -> &HeldTempos {
-        &self.held
     }
 
     /// When answers were given.
     pub fn answered(&self) -> AnswerTimes {
         self.answered
-    }
-
-    /// From the next plan on the player is asked before they are taught, until it is known how far they have come.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn sound_out(&mut self) -> Result<(), StoreError> {
-        let answers = self.first.unseen(&self.store.meetings()?).len();
-        self.store.set(SOUNDED, &answers)
-    }
-
-    /// What is known of a player who stands there when an evening is composed, with these cards as the lesson; and how many
-    /// of the answers about cards never shown were given today.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn standing(
-        &self,
-        stands: Stands,
-        lesson: &BTreeSet<String>,
-    ) -> Result<(Learner, usize), StoreError> {
-        let (introduced, today) = self.met()?;
-        let asked: Option<usize> = self.store.setting(SOUNDED)?;
-        let midnight = self.clock.midnight().timestamp_millis();
-        let meetings = self.store.meetings()?;
-        let rows = self.first.unseen(&meetings);
-        let tonight = rows.iter().filter(|row| row.at >= midnight).count();
-        let unseen = rows.into_iter().map(|row| {
-            let reply = UnseenAnswer::new(row.correct, row.guess, row.seconds, row.limit);
-            (row.item.clone(), reply)
-        });
-        let standing = Learner {
-            stands,
-            introduced,
-            today,
-            unseen: unseen.collect(),
-            lesson: lesson.clone(),
-            sounded: asked.or((stands != Stands::New).then_some(0)),
-        };
-        Ok((standing, tonight))
-    }
-
-    /// The first answers about cards that had not been shown, since the player is sounded out; none of one who is not.
-    ///
-    /// # Errors
-    /// Of the store.
-    pub fn soundings(&self) -> Result<Soundings, StoreError> {
-        let asked: Option<usize> = self.store.setting(SOUNDED)?;
-        let stands = self.profile()?.unwrap_or_default().stands;
-        let since = asked.unwrap_or(if stands == Stands::New { usize::MAX } else { 0 });
-        let meetings = self.store.meetings()?;
-        let rows = self.first.unseen(&meetings).into_iter().skip(since);
-        Ok(Soundings(
-            rows.map(|row| (row.at, row.item.clone())).collect(),
-        ))
     }
 
     /// How many answers to a card count.
@@ -318,9 +235,6 @@ impl Record {
         {
             self.memory.observe(&row.outcome());
             self.first.add(&row);
-            let (cycle, in_time) = (row.grid.cycle_seconds(row.bpm), row.in_time && !row.slowed);
-            let right = row.correct >= 1.0;
-            self.held.observe(&row.item_key(), cycle, right, in_time);
             self.mark.review = id;
             self.answered.newest = Some(row.at);
         } else {
@@ -433,13 +347,27 @@ impl Record {
         }))
     }
 
+    /// At which tempos the player holds questions of each kind, from the latest answers.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn held(&self) -> Result<HeldTempos, StoreError> {
+        let rows = self.store.latest_tempos(HeldTempos::ENOUGH)?;
+        let mut held = HeldTempos::default();
+        for row in rows {
+            let (cycle, right) = (row.grid.cycle_seconds(row.bpm), row.correct >= 1.0);
+            held.observe(&row.item, cycle, right, row.in_time && !row.slowed);
+        }
+        Ok(held)
+    }
+
     /// By how much the player taps ahead or behind, from the latest answers that were tapped.
     ///
     /// # Errors
     /// Of the store.
     pub fn lead(&self, decks: &[Deck], player: Player) -> Result<TapLead, StoreError> {
         let tapped = KINDS.iter().filter(|kind| kind.is_tapped());
-        let kinds: Vec<&str> = tapped.map(|kind| kind.name()).collect();
+        let kinds: Vec<&str> = tapped.map(|kind| kind.name).collect();
         let rows = self.store.latest_of(&kinds, TapLead::ENOUGH)?;
         Ok(lead_of(&rows, decks, player))
     }

@@ -3,7 +3,7 @@
 use super::named::one_of;
 use super::{Exit, hands, input};
 use crate::clave::{self, Alignment, Call, Clave, Ear, Family, LowDrum, Reading, Strong};
-use crate::rhythm::{Grid, Pattern, notation};
+use crate::rhythm::{Grid, Pattern, notation, spaced};
 use anyhow::{Context, bail};
 use clap::builder::PossibleValue;
 use serde::Serialize;
@@ -144,7 +144,7 @@ fn show(reading: &Reading, onsets: &[bool]) -> String {
     let row = |name: &str, cell: &dyn Fn(usize) -> char| {
         let bars = (0..onsets.len() / per).map(|bar| {
             let cells = (bar * per..(bar + 1) * per).map(cell);
-            cells.map(String::from).collect::<Vec<_>>().join(" ")
+            spaced(cells)
         });
         format!("{name:>11}  {}\n", bars.collect::<Vec<_>>().join(" | "))
     };

@@ -25,13 +25,13 @@ const TAP_BPM: f64 = 100.0;
 const TRIES: usize = 3;
 const GLANCE: Duration = Duration::from_millis(50);
 
-/// Test the sound device, and tell the program how late it is
+/// Test the sound device, and measure its delay
 ///
 /// Says which device is in use with its rate, buffer and delay, and plays two bars. With --calibrate you tap along with
 /// clicks, and what the device, its cable or its radio link adds is kept for this computer.
 ///
-/// With --listen it is a sound check of the microphone for whichside drill --listen: a silence, the band, and a few claps or
-/// strokes set the levels. With both, the microphone hears the clicks, and how late it does is kept. Nothing that it hears
+/// With --listen it is a sound check of the microphone for whichside drill --listen: a silence, a few claps or strokes and
+/// the band set the levels. With both, the microphone hears the clicks, and how late it does is kept. Nothing that it hears
 /// is recorded or kept.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = sound::HEARING)]

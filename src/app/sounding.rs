@@ -281,6 +281,18 @@ impl Sounding {
         self.heard().filter(|heard| heard.latest)?.pulse
     }
 
+    /// How many pulses after the first one of what was played last something was tapped, with a share of a pulse; `None` while it
+    /// waits for its line. `stroke`: the microphone heard it then, not a key.
+    pub fn place_at(&self, when: Instant, stroke: bool) -> Option<f64> {
+        let late = self.late.as_secs_f64() + if stroke { self.stroke_late() } else { 0.0 };
+        let far = Duration::from_secs_f64(late.abs());
+        let heard = match late < 0.0 {
+            true => when.checked_add(far),
+            false => when.checked_sub(far),
+        };
+        self.player.heard_at(heard?).filter(|h| h.latest)?.place
+    }
+
     /// True from the start of a wave, or of making it, to the end of its sound.
     pub fn is_busy(&self) -> bool {
         let begins = self.making.is_some() || (self.playing && !self.told);

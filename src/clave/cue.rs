@@ -117,6 +117,9 @@ impl Cue {
                 let name = called(known.name);
                 let this = match known.direction {
                     Some(direction) => format!("this is the {name} in {}", direction.name()),
+                    None if name.contains("notes") => {
+                        format!("these are {name}: they fit both sides")
+                    }
                     None => format!("this is the {name}: it fits both sides"),
                 };
                 let at = |p: usize| format!("{} in bar {}", grid.spoken(p % per), p / per + 1);

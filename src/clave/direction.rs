@@ -128,7 +128,7 @@ impl Clave {
     /// The clave's cycle as onsets on `grid`, two bars long.
     ///
     /// 4/4: Toussaint, *The Geometry of Musical Rhythm*, 2013, ch. 7. 6/8, rumba form: common practice, no source; son form:
-    /// encyclopedia article *Clave (rhythm)*. In triplets the strokes of 6/8 fall on the triplet grid, two pulses
+    /// Wikipedia, *Clave (rhythm)*. In triplets the strokes of 6/8 fall on the triplet grid, two pulses
     /// of it to one of 6/8, as the 6/8 clave is played over a 4/4 bar (common practice, no source).
     pub fn onsets(self, grid: Grid) -> Vec<bool> {
         let (text, step) = match (grid, self.family) {

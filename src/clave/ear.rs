@@ -341,7 +341,7 @@ mod tests {
 
     #[test]
     fn the_open_tones_of_the_tumbao_are_read_first() {
-        // 3-2: one open tone on 4 of the three side, two at the end of the two side (encyclopedia article Conga)
+        // 3-2: one open tone on 4 of the three side, two at the end of the two side (Wikipedia, Conga)
         let p = read_line("HTSTHTOT | HTSTHTOO", Grid::Eighths).unwrap();
         let reading = Ear::default().pattern(&p);
         assert_eq!(reading.call, Call::ThreeTwo);

@@ -18,7 +18,7 @@ struct Figure {
 
 /// Figures that players listen for: the clave's own definition; the bar that states the downbeat is the two side
 /// (published articles on playing in clave); the bombo; one open tone on 4 of the
-/// three side, two at the end of the two side (encyclopedia article Conga); on and off the beat by halves of the bar (Vurkaç 2012).
+/// three side, two at the end of the two side (Wikipedia, Conga); on and off the beat by halves of the bar (Vurkaç 2012).
 #[rustfmt::skip]
 const FIGURES: &[Figure] = &[
     figure("-.x.x...", Two, "strokes on {} and nothing on {e}", true),

@@ -12,7 +12,7 @@ const BEAT: &str = "definition of the beat";
 const PRACTICE: &str = "common practice, no source";
 const MONTUNO: &str =
     "shape from published articles on playing in clave; exact form common practice, no source";
-const CONGA: &str = "encyclopedia articles Conga and Tumbao";
+const CONGA: &str = "Wikipedia, Conga and Tumbao";
 
 /// The names of the two claves in 4/4.
 pub const SON_CLAVE: &str = "son clave";
@@ -32,10 +32,10 @@ pub const PARTS: &[NamedPart] = &[
     of("bongo bell, one bar", Some(Bell), Eighths, "X.xxX.xx", PRACTICE).also(&["campana", "cencerro"]),
     of("bongo bell, two bars", Some(Bell), Eighths, "X.xxX.xxX.x.X.xx", PRACTICE).also(&["campana in two bars"]),
     of("mambo bell", Some(Bell), Eighths, ".xxxx.xxX.X.xxxx", PRACTICE).also(&["timbales bell"]),
-    of("cáscara", Some(Shell), Eighths, "X.xX.X.xX.X.xX.x", "encyclopedia article Cáscara").also(&["guagua", "palitos"]),
+    of("cáscara", Some(Shell), Eighths, "X.xX.X.xX.X.xX.x", PRACTICE).also(&["guagua", "palitos"]),
     of("cáscara accents", None, Eighths, "x..x.x..x.x..x..", PRACTICE),
     // The fifth on the bombo, then the root. Degrees, here and below: common practice, no source.
-    of("bass tumbao", Some(Bass), Eighths, "...x..x.", "encyclopedia article Tumbao").on(&[5, 8]),
+    of("bass tumbao", Some(Bass), Eighths, "...x..x.", "Wikipedia, Tumbao").on(&[5, 8]),
     of("bass with the clave", Some(Bass), Eighths, "x..x..x.x...x...", PRACTICE).on(&[1, 5, 8, 1, 5]),
     // A broken chord, the octave on the downbeat of the two side.
     of("piano montuno", Some(Piano), Eighths, ".x.x.x.xx.xx.x.x", MONTUNO).on(&[3, 5, 8, 5, 8, 3, 5, 8, 5]),
@@ -44,16 +44,16 @@ pub const PARTS: &[NamedPart] = &[
     // On the bongos, the low drum on 4.
     of("martillo", None, Eighths, "XxxxXxXx", PRACTICE),
     of("quarter notes", Some(Click), Eighths, "X.x.x.x.", BEAT),
-    of("one-drum tumbao, open tones in clave", None, Eighths, "......x.......xx", "encyclopedia article Conga"),
-    of("one-drum tumbao, open tones", None, Eighths, "......xx", CONGA),
-    of("one-drum tumbao, slap and open tones", None, Eighths, "..x...xx", CONGA),
+    of("tumbao, open tones in clave", None, Eighths, "......x.......xx", "Wikipedia, Conga"),
+    of("tumbao, open tones", None, Eighths, "......xx", CONGA),
+    of("tumbao, slap and open tones", None, Eighths, "..x...xx", CONGA),
     // The cinquillo on the three side, four even strokes on the two side.
     of("baqueteo", None, Eighths, "x.xx.xx.x.x.x.x.", PRACTICE),
     of("tresillo", None, Eighths, "x..x..x.", EUCLID),
     of("cinquillo", None, Eighths, "x.xx.xx.", EUCLID),
-    of("6/8 clave, son form", Some(Clave), SixEight, "x.x.x..x.x..", "encyclopedia article Clave (rhythm)"),
+    of("6/8 clave, son form", Some(Clave), SixEight, "x.x.x..x.x..", "Wikipedia, Clave (rhythm)"),
     of("6/8 clave, rumba form", Some(Clave), SixEight, "x.x..x.x.x..", PRACTICE),
-    of("standard bell", Some(Bell), SixEight, "x.x.xx.x.x.x", "encyclopedia article Bell pattern; Toussaint 2013"),
+    of("standard bell", Some(Bell), SixEight, "x.x.xx.x.x.x", "Wikipedia, Bell pattern; Toussaint 2013"),
     of("6/8 bass", Some(Bass), SixEight, "..x.x.", PRACTICE).on(&[5, 8]),
     of("6/8 shaker", Some(Shaker), SixEight, "XxxXxx", PRACTICE),
     of("dotted quarter notes", Some(Click), SixEight, "X..x..", BEAT),
@@ -80,7 +80,7 @@ mod tests {
         onsets.map(|on| if on { 'x' } else { '.' }).collect()
     }
 
-    /// Printed forms, 3-2 and 2-3: Toussaint 2013 ch. 7; encyclopedia articles Cáscara, Conga, Tumbao, Clave
+    /// Printed forms, 3-2 and 2-3: Toussaint 2013 ch. 7; Wikipedia, Conga, Tumbao, Clave
     /// (rhythm), Bell pattern; elsewhere common practice, no source.
     const PRINTED: &[(&str, &str, &str)] = &[
         ("son clave", "x..x..x...x.x...", "..x.x...x..x..x."),
@@ -99,7 +99,7 @@ mod tests {
             "x.x.x.xxx.xxx.xx",
         ),
         (
-            "one-drum tumbao, open tones in clave",
+            "tumbao, open tones in clave",
             "......x.......xx",
             "......xx......x.",
         ),

@@ -1,12 +1,12 @@
 //! Decks and their cards as the rest of the program has them.
 
-use super::relief::{Relief, without};
+use super::relief::Relief;
 use crate::clave::{Clave, Direction, Ear, LowDrum, Side};
 use crate::hands::{Player, Rudiment};
 use crate::rhythm::{Grid, Pattern, Score};
 
 /// A deck as read: its cards in the order in which they are to be learned.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Deck {
     /// Short name, unique among decks: letters, digits and hyphens.
     pub id: String,
@@ -115,8 +115,8 @@ impl Card {
 
     /// The drums in the thinner form for fast tempos, where the card has one.
     pub fn thinned(&self) -> Option<Pattern> {
-        let drums = self.score.drums.as_ref();
-        without(drums.filter(|_| !self.thin.is_empty())?, &self.thin)
+        let drums = self.score.drums.as_ref()?;
+        (!self.thin.is_empty()).then(|| drums.without(&self.thin))
     }
 }
 

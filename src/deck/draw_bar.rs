@@ -121,10 +121,7 @@ fn window(columns: &[Column], room: usize) -> (usize, usize, usize) {
     let mut to = columns.len().min(first + room);
     while width(from, to, 1) > room && to > from + 1 {
         let (left, right) = (first.saturating_sub(from), (to - 1).saturating_sub(last));
-        match left > right {
-            true => from += 1,
-            false => to -= 1,
-        }
+        if left > right { from += 1 } else { to -= 1 }
     }
     (from, to, 1)
 }

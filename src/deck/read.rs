@@ -50,14 +50,7 @@ pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
     let read = &(" ".repeat(marked) + &text[marked..]);
     let pieces = pieces(read, &mut notes);
     let mut parsed = ParsedDeck {
-        deck: Deck {
-            id: String::new(),
-            title: String::new(),
-            about: String::new(),
-            needs: Vec::new(),
-            school: None,
-            cards: Vec::new(),
-        },
+        deck: Deck::default(),
         cards: Vec::new(),
         drums: Vec::new(),
         head: Subject::default(),
@@ -183,8 +176,5 @@ pub(super) fn plain(text: &str) -> String {
     let parts: Vec<&str> = parts.filter(|p| !p.is_empty()).collect();
     let mut name = parts.join("-");
     name.truncate(64);
-    match name.is_empty() {
-        true => "deck".into(),
-        false => name,
-    }
+    if name.is_empty() { "deck".into() } else { name }
 }

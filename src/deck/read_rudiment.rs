@@ -5,7 +5,7 @@ use super::keys::TableKeys;
 use super::read_card::write_one_of;
 use super::rules;
 use crate::hands::{RUDIMENTS, Rudiment};
-use crate::rhythm::{Hand, Score, did_you_mean};
+use crate::rhythm::{Hand, Score, did_you_mean, spaced};
 
 /// The rudiment that a card names, where its hands are those of the rudiment.
 pub(super) fn read_rudiment(
@@ -53,7 +53,6 @@ fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(Option<usize>, String, 
         .iter()
         .zip(&wanted)
         .position(|(h, w)| *h != Some(*w))?;
-    let letters: Vec<String> = wanted.iter().map(|h| h.letter().to_string()).collect();
     let pulse = strokes[wrong].0;
     let at = score.grid.spoken(pulse);
     let message = match hands[wrong] {
@@ -66,6 +65,9 @@ fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(Option<usize>, String, 
         ),
         None => format!("no hand is written for the stroke on {at}"),
     };
-    let mend = format!("write the hands {}", letters.join(" "));
+    let mend = format!(
+        "write the hands {}",
+        spaced(wanted.iter().map(|h| h.letter()))
+    );
     Some((Some(pulse), message, mend))
 }

@@ -3,7 +3,7 @@
 use super::diagnostic::Notes;
 use super::keys::{At, TableKeys};
 use super::rules;
-use crate::rhythm::{Pattern, Score};
+use crate::rhythm::{Pattern, Score, spaced};
 
 /// `["1&", "2:3&"]`: strokes that may become rests, in the words of the count.
 pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) -> Vec<usize> {
@@ -37,12 +37,11 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
         return Err((message.into(), "take `thin` out".into()));
     };
     let Some(pulse) = (0..per).find(|p| grid.spoken(*p) == count.replace('+', "&")) else {
-        let all: Vec<_> = (0..per).map(|p| grid.spoken(p)).collect();
         return Err((
             format!("there is no pulse `{word}` in the bar"),
             format!(
                 "write one of {}, with `2:` before it for the second bar",
-                all.join(" ")
+                spaced((0..per).map(|p| grid.spoken(p)))
             ),
         ));
     };

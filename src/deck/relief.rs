@@ -20,9 +20,9 @@ impl Relief {
     /// The relief from leaving out the strokes at these pulses, with the hands as written; where they are open, with
     /// those that go fastest. `None` where nothing is left out, or nothing is left over.
     pub fn new(drums: &Pattern, pulses: &[usize], player: &Player) -> Option<Relief> {
-        let left = without(drums, pulses).filter(|_| !pulses.is_empty())?;
-        left.strokes().next()?;
-        Some(Relief {
+        let left = drums.without(pulses);
+        let some = !pulses.is_empty() && left.strokes().next().is_some();
+        some.then(|| Relief {
             whole: fastest(drums, player),
             thinner: fastest(&left, player),
         })
@@ -32,13 +32,6 @@ impl Relief {
     pub fn is_clear(&self) -> bool {
         self.thinner >= Relief::CLEAR * self.whole
     }
-}
-
-/// The drums with rests at these pulses.
-pub(super) fn without(drums: &Pattern, pulses: &[usize]) -> Option<Pattern> {
-    let cells = drums.cells().iter().enumerate();
-    let cells = cells.map(|(p, c)| c.filter(|_| !pulses.contains(&p)));
-    Pattern::new(drums.grid(), cells.collect()).ok()
 }
 
 #[cfg(test)]

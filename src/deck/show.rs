@@ -2,7 +2,7 @@
 
 use super::{Card, PhrasePlace, States};
 use crate::rhythm::notation::write_block;
-use crate::rhythm::{Hand, Pattern, Score, counted};
+use crate::rhythm::{Hand, Pattern, Score, counted, spaced};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -118,8 +118,7 @@ pub(super) fn sticking(drums: &Pattern) -> String {
 
 /// A row of hands, one a stroke: `R L ? R`.
 pub(super) fn letters(hands: &[Option<Hand>]) -> String {
-    let letters = hands.iter().map(|h| h.map_or('?', Hand::letter));
-    letters.map(String::from).collect::<Vec<_>>().join(" ")
+    spaced(hands.iter().map(|h| h.map_or('?', Hand::letter)))
 }
 
 /// The card's score with its clave as a row.

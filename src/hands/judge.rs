@@ -4,7 +4,7 @@
 //! the model's times are estimates, so a movement counts as too late only where it lacks more than [`GRACE`]. It is
 //! idiom (common practice, no source, unless said) where
 //! - a run of three or more strokes that carry, on one drum, changes hands at each stroke; two equal ones in one hand
-//!   may begin or close it, as in the tumbao (encyclopedia articles *Tumbao* and *Conga*), not three;
+//!   may begin or close it, as in the tumbao (Wikipedia, *Tumbao* and *Conga*), not three;
 //! - no hand plays four strokes in a row without rocking while the other one rests;
 //! - heel and tip rock in one hand, the same throughout, or the hands take turns in all bars, or on `idiom::TURNS` strokes in
 //!   a row on the way to another drum;

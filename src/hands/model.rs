@@ -97,6 +97,8 @@ constants! {
     low_weak = 30.0, "cost", "common practice, no source";
     /// Cost of a strong stroke on the beat in the weaker hand; settles which hand begins a row of equal strokes.
     lead = 2.0, "cost", "common practice, no source: the stronger hand leads on the beat";
+    /// Cost, beside that, where the stroke begins a bar; settles it where beats lie alike in both hands.
+    lead_bar = 1.0, "cost", "common practice, no source: the stronger hand begins";
     /// Cost of crossed hands.
     cross = 80.0, "cost", "our choice";
     /// Hands cross where one strikes beyond the drum that the other one struck less than this time before, and strikes

@@ -149,6 +149,7 @@ impl Moves {
             return None;
         }
         let per_beat = pattern.grid().pulses_per_beat();
+        let per_bar = pattern.grid().pulses_per_bar();
         let mut kinds: Vec<Stroke> = Vec::new();
         let sort = |(_, b): &(usize, Stroke)| {
             let known = kinds
@@ -191,7 +192,13 @@ impl Moves {
         for (i, (at, b)) in strokes.iter().enumerate() {
             let on_beat = at.is_multiple_of(per_beat);
             if b.asks_for_stronger_hand() {
-                own[WEAK][i] += m.accent_weak + if on_beat { m.lead } else { 0.0 };
+                own[WEAK][i] += m.accent_weak;
+                own[WEAK][i] += if on_beat { m.lead } else { 0.0 };
+                own[WEAK][i] += if at.is_multiple_of(per_bar) {
+                    m.lead_bar
+                } else {
+                    0.0
+                };
             }
             if b.weight == Weight::Accent {
                 own[WEAK][i] += m.stress_weak;

@@ -167,11 +167,7 @@ impl Solver {
             if stroke.carries() {
                 continue;
             }
-            let mut cells = pattern.cells().to_vec();
-            cells[pulse] = None;
-            let Ok(less) = Pattern::new(pattern.grid(), cells) else {
-                continue;
-            };
+            let less = pattern.without(&[pulse]);
             let Some(case) = self.case(&less, player.level, player.handed) else {
                 continue;
             };

@@ -1,9 +1,8 @@
 //! The form of an answer, what is right in it, and the answer that a player gives.
 
 use super::alignment::{Comparison, REST};
-use super::grade::letters;
 use super::tapped;
-use crate::rhythm::Hand;
+use crate::rhythm::{Hand, spaced};
 use crate::taps::{self, Tap, TapTask, read_taps};
 
 /// One thing that can be answered, with its key.
@@ -184,11 +183,16 @@ impl Form {
         right as f64 / (self.choices().len().max(1) as f64).powi(self.length() as i32)
     }
 
-    /// What is wrong with a written row; `None` of any other answer.
-    pub fn compared(&self, answer: &Answer) -> Option<Comparison> {
+    /// A written row beside the right one that comes nearest, which stands first; `None` of any other answer.
+    pub fn compared(&self, answer: &Answer) -> Option<(String, Comparison)> {
         match (self, answer) {
             (Form::Written { right, beat, .. }, Answer::Row(row)) => {
-                Some(Comparison::new(right.first()?, row, *beat))
+                let beside = |right: &String| (right.clone(), Comparison::new(right, row, *beat));
+                let beside = right.iter().map(beside);
+                beside.reduce(|best, other| match other.1.share() > best.1.share() {
+                    true => other,
+                    false => best,
+                })
             }
             _ => None,
         }
@@ -232,7 +236,7 @@ impl Form {
             Answer::Key(key) => self
                 .label(*key)
                 .map_or_else(|| key.to_string(), str::to_string),
-            Answer::Row(row) => letters(row.chars().map(|key| key.to_uppercase())),
+            Answer::Row(row) => spaced(row.chars().map(|key| key.to_uppercase())),
             Answer::Taps(taps) => match self {
                 Form::Taps { task, .. } => tapped::named(task, taps),
                 _ => tapped::taps_text(taps),

@@ -10,6 +10,7 @@ use crate::memory::{
     plan_composed,
 };
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::ops::Range;
 
 /// What is known of a player when an evening is composed.
 #[derive(Clone, Debug, Default)]
@@ -52,6 +53,8 @@ pub struct Course {
     places: HashMap<String, (usize, usize)>,
     /// The places in a thread where a deck begins.
     begins: [Vec<usize>; 3],
+    /// The same as places: those before the first deck, and those from the first card of each to that of the next.
+    decks: [Vec<Range<usize>>; 3],
     needs: HashMap<String, Vec<String>>,
     ears: bool,
 }
@@ -64,6 +67,12 @@ const PLACED: f64 = 0.98;
 const LEAST: usize = 4;
 /// How much less a question may tell that is of the sense of which there were fewer (chosen).
 const SHORT: f64 = 0.1;
+/// By how much each of these questions makes a thread less urgent (chosen).
+const FEW: f64 = 0.1;
+/// A question tells nearly as much as another where it tells at least this share of it (chosen).
+const NEARLY: f64 = 0.85;
+/// Chance of a right answer above which a question is no more pleasant (chosen): an evening that is half misses is dull.
+const PLEASANT: f64 = 0.75;
 /// Cards that are known with at least this chance are not taught (chosen: more likely than not).
 const HAS: f64 = 0.5;
 
@@ -98,6 +107,12 @@ impl Course {
             places.insert(card.to_string(), (t, chains[t].len()));
             chains[t].push(card.to_string());
         }
+        // Who knows so many cards has come to the deck of the last of them.
+        let decks = [0, 1, 2].map(|t| {
+            let from = [0].into_iter().chain(begins[t].iter().map(|b| b + 1));
+            let to = begins[t].iter().map(|b| b + 1).chain([chains[t].len() + 1]);
+            from.zip(to).map(|(from, to)| from..to).collect()
+        });
         let needs = cards
             .values()
             .map(|c| (c.id.clone(), c.needs.clone()))
@@ -110,6 +125,7 @@ impl Course {
             chains,
             places,
             begins,
+            decks,
             needs,
         }
     }
@@ -210,14 +226,17 @@ impl Course {
         }
     }
 
-    /// The next questions that sound a player out, one of a thread at most, the one that tells most first; none where
-    /// every thread is placed within one deck, enough was asked, or the player is not sounded out. Cards that were shown
-    /// already or asked so are not among them.
+    /// The next question that sounds a player out; none where every thread is placed within one deck, enough was asked, or the
+    /// player is not sounded out. It is of the thread that is least sure, of a card that was neither shown nor asked so, and tells
+    /// most of the deck that the player has come to, or nearly so: of those it is the likeliest to be answered right, up to
+    /// [`PLEASANT`].
     pub fn soundings(&self, memory: &Memory, standing: &Learner) -> Vec<usize> {
         let Some(since) = standing.sounded else {
             return Vec::new();
         };
-        let asked = standing.unseen.len().saturating_sub(since);
+        if standing.unseen.len().saturating_sub(since) >= SOUNDINGS {
+            return Vec::new();
+        }
         let placement = self.placement(standing);
         let tried: HashSet<&str> = standing
             .unseen
@@ -228,15 +247,24 @@ impl Course {
         let heard = standing.unseen.iter();
         let heard = heard.filter(|(item, _)| item.sense == Sense::Hear).count();
         let by_ear = 2 * heard < standing.unseen.len();
-        let mut best: [Option<(f64, usize)>; 3] = [None; 3];
         let now = standing.unseen.iter().skip(since);
         let now: Vec<&str> = now.map(|(item, _)| item.card.as_str()).collect();
         let asked_of = |t: Thread| {
             let of = now.iter().filter_map(|card| self.places.get(*card));
             of.filter(|(thread, _)| *thread == t.index()).count()
         };
-        let open = Thread::ALL.map(|t| asked_of(t) < LEAST || !self.placed(&placement, t));
+        // How unsure each thread is; one of few questions yet comes first.
+        let unsure = Thread::ALL.map(|t| {
+            let unsure = 1.0 - self.near(&placement, t);
+            match asked_of(t) {
+                few if few < LEAST => Some(unsure + 1.0 - FEW * few as f64),
+                _ => Some(unsure).filter(|unsure| 1.0 - unsure < PLACED),
+            }
+        });
+        let places = [0, 1, 2].map(|t| placement.places(t));
         let known = [0, 1, 2].map(|t| placement.known(t));
+        let mut told: HashMap<(usize, usize, u64), f64> = HashMap::new();
+        let mut telling: [Vec<Telling>; 3] = Default::default();
         for (i, item) in self.items.iter().enumerate() {
             let Some((t, place)) = self.places.get(&item.card) else {
                 continue;
@@ -245,7 +273,7 @@ impl Course {
             let concepts = &self.candidates[i].concepts;
             let by_heart = concepts.iter().any(|c| c == BY_HEART);
             let unknowable = by_heart && self.threads[i] != Thread::Strokes;
-            if !open[*t]
+            if unsure[*t].is_none()
                 || unknowable
                 || self.candidates[i].produced
                 || tried.contains(item.card.as_str())
@@ -254,19 +282,22 @@ impl Course {
             {
                 continue;
             }
-            let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess());
-            let tells =
-                Placement::tells(known[*t][*place], guess) / self.sounding_seconds(memory, i);
+            let guess = kind(&item.kind).map_or(0.5, |k| k.usual_guess);
+            let bits = told
+                .entry((*t, *place, guess.to_bits()))
+                .or_insert_with(|| Placement::tells(&places[*t], *place, guess, &self.decks[*t]));
             let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));
-            let tells = tells * (1.0 + SHORT * short);
-            if best[*t].is_none_or(|(most, _)| tells > most) {
-                best[*t] = Some((tells, i));
-            }
+            telling[*t].push(Telling {
+                // Neither questions nor time are at will: the root of the seconds stands between the two.
+                tells: *bits / self.sounding_seconds(memory, i).sqrt() * (1.0 + SHORT * short),
+                right: Placement::expected(known[*t][*place], guess).min(PLEASANT),
+                item: i,
+            });
         }
-        let mut best: Vec<(f64, usize)> = best.into_iter().flatten().collect();
-        best.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let left = SOUNDINGS.saturating_sub(asked);
-        best.into_iter().take(left).map(|(_, i)| i).collect()
+        let threads = unsure.iter().zip(&telling);
+        let threads = threads.filter_map(|(unsure, of)| Some(((*unsure)?, best(of)?)));
+        let next = threads.max_by(|(a, _), (b, _)| a.total_cmp(b));
+        next.map(|(_, item)| item).into_iter().collect()
     }
 
     /// Seconds that the item of this number takes when it sounds a player out: answering, and looking at the answer.
@@ -316,16 +347,35 @@ impl Course {
         }
     }
 
-    /// Is a thread placed: within one deck, as likely as is asked for?
-    fn placed(&self, placement: &Placement, thread: Thread) -> bool {
-        let t = thread.index();
+    /// How likely a player is within one deck of their place in a thread.
+    fn near(&self, placement: &Placement, thread: Thread) -> f64 {
+        let (t, decks) = (thread.index(), &self.decks[thread.index()]);
         let deck = self.decks_begun(thread, placement.place(t));
-        let near = |place: &usize| self.decks_begun(thread, *place).abs_diff(deck) <= 1;
-        let places = 0..=self.chains[t].len();
-        let least = places.clone().find(near).unwrap_or(0);
-        let most = places.rev().find(near).unwrap_or(0);
-        placement.between(t, least, most) >= PLACED
+        let (first, last) = (deck.saturating_sub(1), (deck + 1).min(decks.len() - 1));
+        placement.between(t, decks[first].start, decks[last].end - 1)
     }
+}
+
+/// What a question would tell.
+struct Telling {
+    /// Bits of the deck, for the root of the seconds.
+    tells: f64,
+    /// Chance of a right answer, up to [`PLEASANT`].
+    right: f64,
+    item: usize,
+}
+
+/// The item that is likeliest to be answered right among those that tell most or nearly so.
+fn best(of: &[Telling]) -> Option<usize> {
+    let most = of.iter().map(|t| t.tells).fold(0.0, f64::max);
+    let nearly = of.iter().filter(|t| t.tells >= NEARLY * most);
+    let best = nearly.max_by(|a, b| {
+        a.right
+            .total_cmp(&b.right)
+            .then(a.tells.total_cmp(&b.tells))
+            .then(b.item.cmp(&a.item))
+    });
+    best.map(|t| t.item)
 }
 
 #[cfg(test)]

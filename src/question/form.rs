@@ -63,6 +63,21 @@ pub struct Reason {
     pub pulses: Vec<usize>,
 }
 
+impl Reason {
+    /// A sentence that points at these pulses.
+    pub(super) fn new(text: impl Into<String>, pulses: Vec<usize>) -> Reason {
+        Reason {
+            text: text.into(),
+            pulses,
+        }
+    }
+
+    /// A sentence that speaks of the whole.
+    pub(super) fn of(text: impl Into<String>) -> Reason {
+        Reason::new(text, Vec::new())
+    }
+}
+
 /// What is drawn with the answer.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reveal {
@@ -81,6 +96,21 @@ pub struct Reveal {
     pub reasons: Vec<Reason>,
     /// What an answer in hands is judged by; `None` for questions about anything else.
     pub sticking: Option<StickingTask>,
+}
+
+impl Reveal {
+    /// Nothing is told yet but what is to be heard.
+    pub(super) fn new(take: Take) -> Reveal {
+        Reveal {
+            take,
+            clave: None,
+            meets: Vec::new(),
+            hands: Vec::new(),
+            answer: String::new(),
+            reasons: Vec::new(),
+            sticking: None,
+        }
+    }
 }
 
 /// A question ready to be asked.

@@ -30,8 +30,13 @@ impl Question {
     /// but words, the cycle is that of a middling tempo.
     pub fn limit(&self) -> f64 {
         if let Form::Taps { task, cycles, .. } = &self.form {
-            // One to find the place, then those that are tapped.
-            return (task.rounds(*cycles) + 1) as f64 * task.cycle_seconds();
+            // To find the place once through what is heard (one round where turns are set), then those that are tapped.
+            let heard = self.prompt.take.score.pulses();
+            let through = match task.turns() {
+                None => heard.div_ceil(task.part().pulses()).max(1),
+                Some(_) => 1,
+            };
+            return (task.rounds(*cycles) + through) as f64 * task.cycle_seconds();
         }
         let cycle = match self.has_music() {
             true => self.cycle_seconds(),
@@ -140,7 +145,7 @@ pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
     let keys = answer.text().chars().count();
     let found = question.form.compared(answer).filter(|_| !right);
     let (hits, of, correct) = match &found {
-        Some(found) => (found.hits(), found.counted(), found.share()),
+        Some((_, found)) => (found.hits(), found.counted(), found.share()),
         None => {
             let (hits, of) = (nearest.hits(answer), question.form.length());
             (hits, of, hits as f64 / of.max(keys).max(1) as f64)
@@ -156,17 +161,10 @@ pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
         given: question.form.words(answer),
         nearest,
         why: match &found {
-            Some(found) => question.mistakes(found),
+            Some((right, found)) => question.mistakes(right, found),
             None => question.refusal(answer),
         },
     }
-}
-
-/// The letters of a row with spaces between them.
-pub(super) fn letters(row: impl Iterator<Item = impl ToString>) -> String {
-    row.map(|letter| letter.to_string())
-        .collect::<Vec<_>>()
-        .join(" ")
 }
 
 #[cfg(test)]

@@ -1,6 +1,5 @@
 //! The kind `hand`: which hands fit the strokes left blank.
 
-use super::grade::letters;
 use super::hand_fit::{self, Bar, Options};
 use super::hand_why::{self, StickingTask};
 use super::{
@@ -8,18 +7,8 @@ use super::{
 };
 use crate::deck::Card;
 use crate::hands::{Handed, Level, Player};
-use crate::rhythm::{self, Pattern};
+use crate::rhythm::{self, Pattern, spaced};
 use crate::sound::Take;
-
-/// Which hands fit the strokes that are left blank, the others being shown; or, where a named sticking is the idea of the
-/// card, how that sticking goes on.
-///
-/// Every way to fill the blanks is right with which the bar can be played at the tempo and is idiom, see
-/// [`crate::hands::judge`]. It is asked only where that leaves something to know. Where it leaves nothing at the tempo
-/// of the set-up, the nearest tempo is taken at which it does.
-///
-/// It is asked by eye: no ear tells the hands apart. The part may be listened to before answering.
-pub struct HandKind;
 
 /// Share of questions that start with the other hand, where nothing in the card's own hands goes against the
 /// rule of thumb.
@@ -30,59 +19,51 @@ const AGAINST_THUMB: f64 = 0.7;
 /// The concept of a sticking in the upper third of its tempos.
 const AT_SPEED: &str = "hand at speed";
 
-impl Kind for HandKind {
-    fn name(&self) -> &'static str {
-        "hand"
-    }
+/// Which hands fit the strokes that are left blank, the others being shown; or, where a named sticking is the idea of the
+/// card, how that sticking goes on.
+///
+/// Every way to fill the blanks is right with which the bar can be played at the tempo and is idiom, see
+/// [`crate::hands::judge`]. It is asked only where that leaves something to know. Where it leaves nothing at the tempo
+/// of the set-up, the nearest tempo is taken at which it does.
+///
+/// It is asked by eye: no ear tells the hands apart. The part may be listened to before answering.
+pub(super) static HAND: Kind = Kind {
+    name: "hand",
+    about: "which hands fit the strokes left blank, or how a named sticking goes",
+    usual_guess: 0.05,
+    concepts: |_, _| vec!["sticking"],
+    drawn_concepts,
+    fits,
+    make,
+    ..Kind::CHOSEN
+};
 
-    fn about(&self) -> &'static str {
-        "which hands fit the strokes left blank, or how a named sticking goes"
-    }
+fn drawn_concepts() -> Vec<String> {
+    let hands = rhythm::Hand::ALL.map(|hand| format!("{} hand", hand.name()));
+    [&hands[..], &[AT_SPEED.to_string()]].concat()
+}
 
-    fn drawn_concepts(&self) -> Vec<String> {
-        let hands = rhythm::Hand::ALL.map(|hand| format!("{} hand", hand.name()));
-        [&hands[..], &[AT_SPEED.to_string()]].concat()
-    }
+fn fits(card: &Card, sense: Sense) -> bool {
+    let Some(drums) = card.score.drums.as_ref() else {
+        return false;
+    };
+    sense == Sense::Read
+        && (card.rudiment.is_some()
+            || drums.strokes().count() > 2 && hand_fit::tells_hands(drums, card.tempo))
+}
 
-    fn usual_guess(&self) -> f64 {
-        0.05
-    }
-
-    fn fits(&self, card: &Card, sense: Sense) -> bool {
-        let Some(drums) = card.score.drums.as_ref() else {
-            return false;
-        };
-        sense == Sense::Read
-            && (card.rudiment.is_some()
-                || drums.strokes().count() > 2 && hand_fit::tells_hands(drums, card.tempo))
-    }
-
-    fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
-        vec!["sticking".to_string()]
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        if sense != Sense::Read {
-            return None;
-        }
-        // How trained a player is does not show in the question, so it does not decide.
-        let player = Player {
-            level: Level::Practised,
-            ..setup.player
-        };
-        let setup = &Setup { player, ..*setup };
-        let made = match card.rudiment {
-            Some(rudiment) => hand_named::asked(card, rudiment, setup, draw)?,
-            None => asked(card, setup, draw)?,
-        };
-        Some(made.parts(card, draw))
-    }
+fn make(card: &Card, _: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    // How trained a player is does not show in the question, so it does not decide.
+    let player = Player {
+        level: Level::Practised,
+        ..setup.player
+    };
+    let setup = &Setup { player, ..*setup };
+    let made = match card.rudiment {
+        Some(rudiment) => hand_named::asked(card, rudiment, setup, draw)?,
+        None => asked(card, setup, draw)?,
+    };
+    Some(made.parts(card, draw))
 }
 
 /// What a question about hands makes up; the rest follows from it.
@@ -150,7 +131,7 @@ fn keys(row: &[rhythm::Hand]) -> String {
 fn answer(right: &[Vec<rhythm::Hand>], mark: Mark) -> String {
     let row = |row: &Vec<rhythm::Hand>| match (mark, row.as_slice()) {
         (Mark::Pulse(_), [hand]) => format!("{} hand", hand.name()),
-        _ => letters(row.iter().map(|h| h.letter())),
+        _ => spaced(row.iter().map(|h| h.letter())),
     };
     match right {
         [] => String::new(),
@@ -212,12 +193,7 @@ fn mirrored(own: &Pattern, bar: &Bar, bpm: f64, player: &Player) -> Option<(Patt
     if own.drums().len() > 1 {
         return None;
     }
-    let hands: Vec<_> = own
-        .hands()
-        .iter()
-        .map(|h| h.map(rhythm::Hand::other))
-        .collect();
-    let turned = own.with_hands(&hands);
+    let turned = super::kind::mirrored(own);
     let bar = bar.of(&turned, bpm, player)?;
     (!bar.options.against_thumb().is_empty()).then_some((turned, bar))
 }
@@ -277,10 +253,7 @@ fn text(
         2 => "two drums",
         _ => "three drums",
     };
-    let turned = match mirrored {
-        true => ", hands swapped",
-        false => "",
-    };
+    let turned = if mirrored { ", hands swapped" } else { "" };
     let what = match asked {
         [one] => format!(
             "which hand for the stroke on {}?",

@@ -22,17 +22,12 @@ pub(super) fn with_all_hands(drums: &Pattern, bpm: f64, player: &Player) -> Opti
         return Some(drums.clone());
     }
     let found = hands::stick(drums, bpm, player).hands;
-    let hands: Vec<Option<Hand>> = drums.strokes().map(|(p, _)| found[p]).collect();
-    Some(drums.with_hands(&hands)).filter(Pattern::has_full_sticking)
+    Some(drums.with_each_hand(|p, _| found[p])).filter(Pattern::has_full_sticking)
 }
 
 /// Without the hands of these pulses.
 pub(super) fn without_hands(drums: &Pattern, pulses: &[usize]) -> Pattern {
-    let hands: Vec<Option<Hand>> = drums
-        .strokes()
-        .map(|(p, s)| s.hand.filter(|_| !pulses.contains(&p)))
-        .collect();
-    drums.with_hands(&hands)
+    drums.with_each_hand(|p, s| s.hand.filter(|_| !pulses.contains(&p)))
 }
 
 /// With these hands at these pulses.
@@ -41,20 +36,13 @@ pub(super) fn filled(drums: &Pattern, pulses: &[usize], row: &[Hand]) -> Pattern
         let at = pulses.iter().position(|p| *p == pulse)?;
         row.get(at).copied()
     };
-    let hands: Vec<Option<Hand>> = drums.strokes().map(|(p, s)| of(p).or(s.hand)).collect();
-    drums.with_hands(&hands)
+    drums.with_each_hand(|p, s| of(p).or(s.hand))
 }
 
 /// With the stroke of a pulse in the other hand.
 pub(super) fn swapped(drums: &Pattern, pulse: usize) -> Pattern {
-    let hands: Vec<Option<Hand>> = drums
-        .strokes()
-        .map(|(p, s)| match p == pulse {
-            true => s.hand.map(Hand::other),
-            false => s.hand,
-        })
-        .collect();
-    drums.with_hands(&hands)
+    let other = |p: usize| move |hand: Hand| if p == pulse { hand.other() } else { hand };
+    drums.with_each_hand(|p, s| s.hand.map(other(p)))
 }
 
 /// Tempos at which a card may be asked about its hands: the one of the set-up, the rest of its range upwards and
@@ -324,7 +312,7 @@ mod tests {
 
     #[test]
     fn the_tumbao_tells_the_hand_of_its_slap_at_any_tempo() {
-        // Encyclopedia articles Conga and Tumbao: `LLRLLLRR`.
+        // Wikipedia, Conga and Tumbao: `LLRLLLRR`.
         for bpm in [100.0, 140.0, 200.0] {
             let bar = first_bar(&pattern("H T S T H T O O", "LLRLLLRR"), bpm);
             let options = &bar.options;

@@ -1,10 +1,9 @@
 //! Why a row of hands is right, and why another one is not.
 
-use super::grade::letters;
 use super::hand_fit::{filled, swapped};
 use super::{Answer, Question, Reason, words};
 use crate::hands::{self, Player, Refusal, Rudiment};
-use crate::rhythm::{Hand, Pattern};
+use crate::rhythm::{Hand, Pattern, spaced};
 
 /// Most reasons that are given.
 const MOST: usize = 3;
@@ -62,7 +61,7 @@ impl StickingTask {
         format!(
             "from the {lead}, the {} goes {}.",
             rudiment.name,
-            letters(hands.iter().map(|h| h.letter()))
+            spaced(hands.iter().map(|h| h.letter()))
         )
     }
 }
@@ -150,7 +149,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
             told.extend(refusals.first());
         }
         for (row, refusal) in told {
-            let row = letters(row.iter().map(|h| h.letter()));
+            let row = spaced(row.iter().map(|h| h.letter()));
             let reason = Reason {
                 text: format!("Not {row}: {}", lower(&refusal.text)),
                 pulses: refusal.pulses.clone(),
@@ -164,7 +163,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
         let rows = right[1..]
             .iter()
             .take(MOST)
-            .map(|row| letters(row.iter().map(|h| h.letter())));
+            .map(|row| spaced(row.iter().map(|h| h.letter())));
         reasons.push(Reason {
             text: format!("Also right: {}.", rows.collect::<Vec<_>>().join("; ")),
             pulses: either,

@@ -1,18 +1,12 @@
 //! The kind `hold`: the clave goes away, and the player's hands hold it until it comes back.
 
-use super::clapping::TAP;
-use super::side_reasons::reasons;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, scene};
-use crate::clave::Family;
+use super::clapping::{clapped, claves};
+use super::{AnswerMode, Draw, Kind, Prompt, QuestionParts, Sense, Setup, scene};
 use crate::deck::{Card, States};
 use crate::rhythm::{Instrument, Line, Pattern, Score};
 use crate::sound::Take;
 use crate::taps::TapTask;
 use std::ops::Range;
-
-/// Clap the clave all through: it sounds with the band, goes away, the band thins out to one line and rests, and all come
-/// back. How far did the player drift meanwhile, and was the direction kept?
-pub struct HoldKind;
 
 /// Cycles in all, of which the first is listened to (all of these chosen).
 const CYCLES: usize = 8;
@@ -24,98 +18,61 @@ const REST: Range<usize> = 5..7;
 /// Lines of the band around the part.
 const BAND: std::ops::RangeInclusive<usize> = 1..=2;
 
-impl Kind for HoldKind {
-    fn name(&self) -> &'static str {
-        "hold"
-    }
+/// Clap the clave all through: it sounds with the band, goes away, the band thins out to one line and rests, and all come
+/// back. How far did the player drift meanwhile, and was the direction kept?
+pub(super) static HOLD: Kind = Kind {
+    name: "hold",
+    about: "the clave, clapped on while it goes away and comes back",
+    usual_guess: 0.5,
+    may_turn: true,
+    answered: AnswerMode::Tapped,
+    concepts: |_, _| vec!["direction", "clave held"],
+    drawn_concepts: claves,
+    usual_seconds: |card| super::timing::tapped(card, CYCLES),
+    fits,
+    make,
+    ..Kind::CHOSEN
+};
 
-    fn about(&self) -> &'static str {
-        "the clave, clapped on while it goes away and comes back"
-    }
+fn fits(card: &Card, sense: Sense) -> bool {
+    sense == Sense::Hear
+        && card.states == States::Direction
+        && card.clave.is_some()
+        && scene::part(card).bars() == 2
+}
 
-    fn drawn_concepts(&self) -> Vec<String> {
-        Family::ALL
-            .map(|family| format!("{} clave", family.name()))
-            .to_vec()
+fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    let scene = scene::begun(card, setup, draw);
+    let clave = scene.clave?;
+    let mut all = scene.clone();
+    if !setup.as_written {
+        all.score.set_line(clave.line(card.grid));
+        all.score = scene::with_band(card, &all, BAND, true, draw);
     }
-
-    fn usual_guess(&self) -> f64 {
-        0.5
-    }
-
-    fn fits(&self, card: &Card, sense: Sense) -> bool {
-        sense == Sense::Hear
-            && card.states == States::Direction
-            && card.clave.is_some()
-            && scene::part(card).bars() == 2
-    }
-
-    fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
-        vec!["direction".to_string(), "clave held".to_string()]
-    }
-
-    fn usual_seconds(&self, card: &Card) -> f64 {
-        super::timing::tapped(card, CYCLES)
-    }
-
-    fn may_turn(&self) -> bool {
-        true
-    }
-
-    fn is_tapped(&self) -> bool {
-        true
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        if !self.fits(card, sense) {
-            return None;
+    let take = scene::take(all.score, setup.bpm, sense, draw);
+    let (text, asked) = match setup.as_written {
+        true => (format!("{}: the clave is", card.title), take.clone()),
+        false => {
+            let text = format!(
+                "Clap the {} clave all through. After {} cycles it goes away, then the band thins out and rests; clap on \
+                 until all come back. The first cycle does not count.",
+                clave.family.name(),
+                AWAY.start
+            );
+            let score = going_away(&take.score, draw);
+            (
+                text,
+                Take {
+                    score,
+                    ..take.clone()
+                },
+            )
         }
-        let scene = scene::begun(card, setup, draw);
-        let clave = scene.clave?;
-        let mut all = scene.clone();
-        if !setup.as_written {
-            all.score.set_line(clave.line(card.grid));
-            let band = scene::band(card, &all, BAND, true, draw).into_iter();
-            band.for_each(|line| all.score.set_line(line));
-        }
-        let take = Take {
-            count_in: scene::count_in(sense),
-            ..Take::new(all.score, setup.bpm, draw.seed())
-        };
-        let family = clave.family.name();
-        let answer = format!("{family} {}", clave.direction.name());
-        let mut reveal = scene::reveal(card, &scene, &take, answer);
-        reveal.reasons = reasons(card, &scene, Mark::Whole);
-        let (text, asked) = match setup.as_written {
-            true => (format!("{}: the clave is", card.title), take),
-            false => {
-                let text = format!(
-                    "Clap the {family} clave all through. After {} cycles it goes away, then the band thins out and \
-                     rests; clap on until all come back. It counts from the second cycle on.",
-                    AWAY.start
-                );
-                let score = going_away(&take.score, draw);
-                (text, Take { score, ..take })
-            }
-        };
-        let task = TapTask::of_clave(clave, card.grid, asked.tempo()).by(setup.player);
-        Some(QuestionParts {
-            form: Form::Taps {
-                choices: vec![Choice::new(TAP, "a stroke")],
-                task: task.in_turns(1..CYCLES).without_clave(AWAY),
-                cycles: CYCLES - 1,
-            },
-            prompt: Prompt::new(text, asked, sense),
-            reveal,
-            concepts: vec![format!("{family} clave")],
-        })
-    }
+    };
+    let task = TapTask::of_clave(clave, card.grid, asked.tempo()).by(setup.player);
+    let task = task.in_turns(1..CYCLES).without_clave(AWAY);
+    let prompt = Prompt::new(text, asked, sense);
+    clapped(card, &scene, prompt, &take, task, CYCLES - 1)
 }
 
 /// All cycles of a score of two bars: the clave goes away, then all but the drums or, where none play, one line.
@@ -163,9 +120,7 @@ mod tests {
             let cards = fixture::deck().cards;
             let card = cards.iter().find(|c| c.id == id).unwrap();
             for seed in 0..30 {
-                let parts = HoldKind
-                    .make(card, Sense::Hear, &mut Draw::new(seed), &setup)
-                    .unwrap();
+                let parts = (HOLD.make)(card, Sense::Hear, &mut Draw::new(seed), &setup).unwrap();
                 let score = &parts.prompt.take.score;
                 let of_cycle = |cycle: usize| cycle * 16..(cycle + 1) * 16;
                 let clave = score.line(Instrument::Clave).unwrap();

@@ -1,10 +1,11 @@
 //! What every kind of question can do, and the list of kinds.
 
-use super::{Draw, Form, ItemKey, Prompt, Question, Reason, Reveal, Sense};
+use super::{Choice, Draw, Form, ItemKey, Prompt, Question, Reason, Reveal, Sense};
 use crate::deck::{Card, Deck};
 use crate::hands::{Handed, Player};
-use crate::rhythm::{Hand, Pattern};
+use crate::rhythm::{Hand, Pattern, spaced};
 use std::borrow::Cow;
+use std::collections::BTreeSet;
 
 /// What a question takes from the player: who they are and where they stand.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,74 +22,107 @@ pub struct Setup {
 }
 
 /// A sort of question. The same card, sense, seed and set-up always give the same question.
-pub trait Kind: Sync {
+pub struct Kind {
     /// The name in decks, logs and on the command line.
-    fn name(&self) -> &'static str;
-
+    pub name: &'static str,
     /// One line for the player: what is asked.
-    fn about(&self) -> &'static str;
-
-    /// Can this card be asked so? Looks at the card's music only, not at its list of kinds.
-    fn fits(&self, card: &Card, sense: Sense) -> bool;
-
-    /// Ideas that every question of this kind about this card exercises, besides the card's own.
-    fn concepts(&self, card: &Card, sense: Sense) -> Vec<String>;
-
-    /// Concepts that only some questions of this kind exercise: which, is decided when a question is made.
-    fn drawn_concepts(&self) -> Vec<String> {
-        Vec::new()
-    }
-
+    pub about: &'static str,
     /// Chance of guessing, as far as it can be said before the question is made: of the questions over the shipped decks
     /// about the middle. Only the choice of questions goes by it; an answer counts with its own.
-    fn usual_guess(&self) -> f64;
-
-    /// Seconds that an answer is likely to take before one of this kind was given (chosen: four).
-    fn usual_seconds(&self, _card: &Card) -> f64 {
-        4.0
-    }
-
-    /// Bars that are heard before the answer as a rule, where it is asked by ear: the part once; a single bar is mostly
-    /// heard with another one.
-    fn usual_bars(&self, card: &Card) -> usize {
-        super::scene::part(card).bars().max(2)
-    }
-
+    pub usual_guess: f64,
     /// May the bars begin at another bar than on the card?
-    fn may_turn(&self) -> bool {
-        false
-    }
+    pub may_turn: bool,
+    /// How the answer is given.
+    pub answered: AnswerMode,
+    /// Ideas that every question of this kind about a card exercises, besides the card's own.
+    pub(super) concepts: fn(&Card, Sense) -> Vec<&'static str>,
+    /// Concepts that only some questions of this kind exercise: which, is decided when a question is made.
+    pub drawn_concepts: fn() -> Vec<String>,
+    /// Seconds that an answer is likely to take before one of this kind was given.
+    pub(super) usual_seconds: fn(&Card) -> f64,
+    /// Bars that are heard before the answer as a rule, where it is asked by ear.
+    pub(super) usual_bars: fn(&Card) -> usize,
+    /// Can this card be asked so? Looks at the card's music only, not at its list of kinds.
+    pub fits: fn(&Card, Sense) -> bool,
+    /// What is asked of a card that fits.
+    pub(super) make: fn(&Card, Sense, &mut Draw, &Setup) -> Option<QuestionParts>,
+}
 
-    /// Is the answer made by the player's own hands, and not chosen? Such a question comes once the card is known by an
-    /// easier kind.
-    fn is_produced(&self) -> bool {
-        self.is_tapped()
+/// How an answer is given. One that is written or tapped is made by the player's own hands: it comes once the card is known
+/// by an easier kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AnswerMode {
+    /// Chosen from a few keys.
+    Chosen,
+    /// Written onto a grid.
+    Written,
+    /// Tapped while the band plays.
+    Tapped,
+}
+
+impl Kind {
+    /// What holds of most kinds: four seconds for an answer (chosen); by ear the part is heard once, a single bar mostly
+    /// with another one.
+    pub(super) const CHOSEN: Kind = Kind {
+        name: "",
+        about: "",
+        usual_guess: 0.5,
+        may_turn: false,
+        answered: AnswerMode::Chosen,
+        concepts: |_, _| Vec::new(),
+        drawn_concepts: Vec::new,
+        usual_seconds: |_| 4.0,
+        usual_bars: |card| super::scene::part(card).bars().max(2),
+        fits: |_, _| false,
+        make: |_, _, _, _| None,
+    };
+
+    /// Is the answer made by the player's own hands, and not chosen?
+    pub fn is_produced(&self) -> bool {
+        self.answered != AnswerMode::Chosen
     }
 
     /// Is the answer tapped while the band plays?
-    fn is_tapped(&self) -> bool {
-        false
+    pub fn is_tapped(&self) -> bool {
+        self.answered == AnswerMode::Tapped
     }
 
-    /// What is asked of the card. `None` where it does not fit.
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts>;
+    /// The card's concepts, those of every question of this kind about it and these, each once.
+    fn all_concepts(&self, card: &Card, sense: Sense, more: Vec<String>) -> Vec<String> {
+        let own = (self.concepts)(card, sense).into_iter().map(String::from);
+        let all: BTreeSet<String> = card
+            .concepts
+            .iter()
+            .cloned()
+            .chain(own)
+            .chain(more)
+            .collect();
+        all.into_iter().collect()
+    }
 
-    /// The question. `None` where the card does not fit.
-    fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
-        let parts = self.make(card, sense, &mut Draw::new(seed), setup)?;
+    /// The key of the item that it makes of a card.
+    fn item(&self, card: &Card, sense: Sense) -> ItemKey {
+        ItemKey {
+            card: card.id.clone(),
+            kind: self.name.to_string(),
+            sense,
+        }
+    }
+
+    /// The question. `None` where the card, as it is written, does not fit.
+    pub fn ask(&self, card: &Card, sense: Sense, seed: u64, setup: &Setup) -> Option<Question> {
+        if !(self.fits)(card, sense) {
+            return None;
+        }
+        let card = &for_player(card, setup.player);
+        let parts = (self.make)(card, sense, &mut Draw::new(seed), setup)?;
         Some(Question {
-            item: key(self.name(), card, sense),
+            item: self.item(card, sense),
             seed,
             prompt: parts.prompt,
             form: parts.form,
             reveal: parts.reveal,
-            concepts: concepts(card, [self.concepts(card, sense), parts.concepts].concat()),
+            concepts: self.all_concepts(card, sense, parts.concepts),
         })
     }
 }
@@ -105,39 +139,63 @@ pub struct QuestionParts {
     pub concepts: Vec<String>,
 }
 
+impl QuestionParts {
+    /// A question of one key, whose answer in words is what stands beside the key. `None` where the right key is none of the
+    /// choices.
+    pub(super) fn one_key(
+        prompt: Prompt,
+        choices: Vec<Choice>,
+        key: char,
+        mut reveal: Reveal,
+    ) -> Option<QuestionParts> {
+        reveal.answer = choices.iter().find(|c| c.key == key)?.label.clone();
+        let form = Form::key(choices, key);
+        Some(QuestionParts {
+            prompt,
+            form,
+            reveal,
+            concepts: Vec::new(),
+        })
+    }
+}
+
 /// Every kind of question.
-pub static KINDS: &[&dyn Kind] = &[
-    &super::side::SideKind,
-    &super::strokes::Strokes,
-    &super::hand::HandKind,
-    &super::place::Place,
-    &super::thin::Thin,
-    &super::choice::InWords,
-    &super::write::Write,
-    &super::clapping::Clap,
-    &super::hold::HoldKind,
-    &super::playing::Play,
-    &super::call::CallKind,
+pub static KINDS: &[&Kind] = &[
+    &super::side::SIDE,
+    &super::strokes::STROKES,
+    &super::hand::HAND,
+    &super::place::PLACE,
+    &super::thin::THIN,
+    &super::choice::CHOICE,
+    &super::write::WRITE,
+    &super::clapping::CLAP,
+    &super::hold::HOLD,
+    &super::playing::PLAY,
+    &super::call::CALL,
 ];
 
 /// The kind of a name.
-pub fn kind(name: &str) -> Option<&'static dyn Kind> {
-    KINDS.iter().copied().find(|k| k.name() == name)
+pub fn kind(name: &str) -> Option<&'static Kind> {
+    KINDS.iter().copied().find(|k| k.name == name)
+}
+
+/// Does the card's list of kinds allow this one?
+fn lists(card: &Card, kind: &Kind) -> bool {
+    card.kinds.is_empty() || card.kinds.iter().any(|k| k == kind.name)
 }
 
 /// Can this card be asked in this kind and sense: its music fits and its list of kinds allows it.
-pub fn allows(card: &Card, kind: &dyn Kind, sense: Sense) -> bool {
-    (card.kinds.is_empty() || card.kinds.iter().any(|k| k == kind.name())) && kind.fits(card, sense)
+pub fn allows(card: &Card, kind: &Kind, sense: Sense) -> bool {
+    lists(card, kind) && (kind.fits)(card, sense)
 }
 
 /// Makes the question of an item. `None` where the kind is unknown or the card does not fit (any more).
 pub fn ask(card: &Card, item: &ItemKey, seed: u64, setup: &Setup) -> Option<Question> {
     let kind = kind(&item.kind)?;
-    if card.id != item.card || !allows(card, kind, item.sense) {
+    if card.id != item.card || !lists(card, kind) {
         return None;
     }
-    let card = for_player(card, setup.player);
-    let mut question = kind.ask(&card, item.sense, seed, setup)?;
+    let mut question = kind.ask(card, item.sense, seed, setup)?;
     keep_own_marks(&mut question.reveal.reasons);
     Some(question)
 }
@@ -197,13 +255,20 @@ fn mirrored_words(text: &str) -> String {
             true if side(i) => word.replace("right", "left").replace("Right", "Left"),
             _ => word.to_string(),
         });
-    turned.collect::<Vec<_>>().join(" ")
+    spaced(turned)
+}
+
+/// Strokes that are written for a right-hander, for these hands.
+pub(super) fn for_hands(drums: Pattern, handed: Handed) -> Pattern {
+    match handed {
+        Handed::Right => drums,
+        Handed::Left => mirrored(&drums),
+    }
 }
 
 /// The same strokes with the hands exchanged.
 pub(super) fn mirrored(drums: &Pattern) -> Pattern {
-    let hands: Vec<Option<Hand>> = drums.hands().iter().map(|h| h.map(Hand::other)).collect();
-    drums.with_hands(&hands)
+    drums.with_each_hand(|_, s| s.hand.map(Hand::other))
 }
 
 /// An item with what planning needs to know of it.
@@ -223,47 +288,20 @@ pub struct Item {
 
 /// Every item of these decks, in the order of learning.
 pub fn items(decks: &[Deck]) -> Vec<Item> {
-    let mut items = Vec::new();
-    for deck in decks {
-        for card in &deck.cards {
-            for kind in KINDS {
-                for sense in Sense::ALL {
-                    if allows(card, *kind, sense) {
-                        items.push(item(card, *kind, sense, items.len()));
-                    }
-                }
-            }
-        }
-    }
-    items
-}
-
-/// The card's concepts and these, in order, each once.
-fn concepts(card: &Card, more: Vec<String>) -> Vec<String> {
-    let mut concepts = card.concepts.clone();
-    concepts.extend(more);
-    concepts.sort();
-    concepts.dedup();
-    concepts
-}
-
-/// The key of the item that a card, a kind and a sense make.
-fn key(kind: &str, card: &Card, sense: Sense) -> ItemKey {
-    ItemKey {
-        card: card.id.clone(),
-        kind: kind.to_string(),
-        sense,
-    }
-}
-
-fn item(card: &Card, kind: &dyn Kind, sense: Sense, order: usize) -> Item {
-    Item {
-        key: key(kind.name(), card, sense),
-        concepts: concepts(card, kind.concepts(card, sense)),
+    let cards = decks.iter().flat_map(|deck| &deck.cards);
+    let ways = KINDS
+        .iter()
+        .flat_map(|kind| Sense::ALL.map(|sense| (*kind, sense)));
+    let all = cards.flat_map(|card| ways.clone().map(move |(kind, sense)| (card, kind, sense)));
+    let asked = all.filter(|(card, kind, sense)| allows(card, kind, *sense));
+    let item = |(order, (card, kind, sense)): (usize, (&Card, &Kind, Sense))| Item {
+        key: kind.item(card, sense),
+        concepts: kind.all_concepts(card, sense, Vec::new()),
         order,
         needs: card.needs.clone(),
         drums: card.score.drums.as_ref().map_or(0, |p| p.drums().len()),
-    }
+    };
+    asked.enumerate().map(item).collect()
 }
 
 /// The card of an item in these decks.

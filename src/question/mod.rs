@@ -21,12 +21,13 @@ mod hold;
 mod kind;
 #[cfg(test)]
 mod laws;
-mod one_key;
 mod order;
 mod phrase;
 mod place;
 mod place_reasons;
 mod playing;
+#[cfg(test)]
+mod prompt_laws;
 mod scene;
 mod side;
 #[cfg(test)]
@@ -54,8 +55,11 @@ pub use draw::Draw;
 pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
 pub use grade::grade;
 pub use hand_why::StickingTask;
-pub use kind::{Item, KINDS, Kind, QuestionParts, Setup, about, allows, ask, card, items, kind};
+pub use kind::{
+    AnswerMode, Item, KINDS, Kind, QuestionParts, Setup, about, allows, ask, card, items, kind,
+};
 pub use order::candidates;
+pub use playing::{LEFT, RIGHT};
 pub use scene::{is_turned, plain_tumbao};
 pub use stands::Stands;
 pub use tapped::taps_text;

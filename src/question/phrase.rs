@@ -1,6 +1,6 @@
 //! A card's bars laid into a phrase of the plain tumbao, and whether they lie on their side of the clave there.
 
-use super::kind::mirrored;
+use super::kind::for_hands;
 use super::scene;
 use crate::clave::{Clave, Direction, Side};
 use crate::deck::{Card, States};
@@ -141,11 +141,7 @@ impl Phrase {
     /// The phrase with the card's drums from bar `start` on, the plain tumbao elsewhere. `None` on a grid without it.
     pub(super) fn lay(&self, drums: &Pattern, start: usize, handed: Handed) -> Option<Score> {
         let grid = drums.grid();
-        let plain = scene::plain_tumbao(grid)?.tiled(self.bars);
-        let plain = match handed {
-            Handed::Right => plain,
-            Handed::Left => mirrored(&plain),
-        };
+        let plain = for_hands(scene::plain_tumbao(grid)?.tiled(self.bars), handed);
         Some(Score {
             drums: Some(plain.with_bars(start, drums)?),
             ..Score::empty(grid)

@@ -1,6 +1,5 @@
 //! The kind `place`: where in a phrase a variation is in clave.
 
-use super::one_key::OneKey;
 use super::phrase::{self, Lies, Phrase};
 use super::place_reasons::{home_reasons, laid_reasons};
 use super::scene::{self, Scene};
@@ -10,59 +9,39 @@ use crate::clave::Direction;
 use crate::deck::Card;
 use crate::sound::Take;
 
-/// Where in a phrase is a variation in clave? Either: in which of two bars of the phrase. Or: it is laid into a phrase of
-/// the plain tumbao; is it on its side there?
-///
-/// Only the side is right or wrong. In which part of the phrase it comes, and how sparingly, is a habit, and is told as
-/// one with the answer. By eye the direction is said; by ear the clave plays.
-pub struct Place;
-
 /// Longest phrase that is asked by ear, in bars: nobody should listen for half a minute.
 const HEARD: usize = 4;
 /// Share of the questions by eye that ask for the bar.
 const WHICH: f64 = 0.4;
 
-impl Kind for Place {
-    fn name(&self) -> &'static str {
-        "place"
-    }
+/// Where in a phrase is a variation in clave? Either: in which of two bars of the phrase. Or: it is laid into a phrase of
+/// the plain tumbao; is it on its side there?
+///
+/// Only the side is right or wrong. In which part of the phrase it comes, and how sparingly, is a habit, and is told as
+/// one with the answer. By eye the direction is said; by ear the clave plays.
+pub(super) static PLACE: Kind = Kind {
+    name: "place",
+    about: "in which bar of a phrase a variation is in clave, or whether it is",
+    usual_guess: 0.2,
+    concepts: |_, _| vec!["place in the phrase"],
+    fits,
+    make,
+    ..Kind::CHOSEN
+};
 
-    fn about(&self) -> &'static str {
-        "in which bar of a phrase a variation is in clave, or whether it is"
+fn fits(card: &Card, sense: Sense) -> bool {
+    match sense {
+        Sense::Read => phrase::has_place(card),
+        Sense::Hear => !laid_lengths(card, sense).is_empty(),
     }
+}
 
-    fn usual_guess(&self) -> f64 {
-        0.2
-    }
-
-    fn fits(&self, card: &Card, sense: Sense) -> bool {
-        match sense {
-            Sense::Read => phrase::has_place(card),
-            Sense::Hear => !laid_lengths(card, sense).is_empty(),
-        }
-    }
-
-    fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
-        vec!["place in the phrase".to_string()]
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        if !self.fits(card, sense) {
-            return None;
-        }
-        let lengths = laid_lengths(card, sense);
-        let which = sense == Sense::Read && (lengths.is_empty() || draw.chance(WHICH));
-        let made = match which || setup.as_written {
-            true => which_bar(card, setup, draw)?,
-            false => laid(card, sense, &lengths, setup, draw)?,
-        };
-        made.parts()
+fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    let lengths = laid_lengths(card, sense);
+    let which = sense == Sense::Read && (lengths.is_empty() || draw.chance(WHICH));
+    match which || setup.as_written {
+        true => which_bar(card, setup, draw),
+        false => laid(card, sense, &lengths, setup, draw),
     }
 }
 
@@ -79,7 +58,7 @@ fn laid_lengths(card: &Card, sense: Sense) -> Vec<usize> {
 }
 
 /// In which of two bars of the phrase is the card in clave? One of them is on each side.
-fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
+fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<QuestionParts> {
     let of = card.place?.of as usize;
     let asked = match setup.as_written {
         true => phrase::phrase(card, of, phrase::own_direction(card)?)?,
@@ -130,12 +109,7 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<OneKey> {
     };
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
     reveal.reasons = home_reasons(card, &asked);
-    Some(OneKey {
-        prompt,
-        choices,
-        key,
-        reveal,
-    })
+    QuestionParts::one_key(prompt, choices, key, reveal)
 }
 
 /// Is each of the card's bars another than the plain tumbao, so that it stands out among it?
@@ -151,7 +125,7 @@ fn laid(
     lengths: &[usize],
     setup: &Setup,
     draw: &mut Draw,
-) -> Option<OneKey> {
+) -> Option<QuestionParts> {
     let direction = draw.pick(&Direction::ALL)?;
     let asked = phrase::phrase(card, draw.pick(lengths)?, direction)?;
     let lies = draw.pick(&asked.ways())?;
@@ -172,10 +146,7 @@ fn laid(
             (heard_text(&asked), Mark::Whole)
         }
     };
-    let take = Take {
-        count_in: scene::count_in(sense),
-        ..Take::new(score, setup.bpm, draw.seed())
-    };
+    let take = scene::take(score, setup.bpm, sense, draw);
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
     reveal.reasons = laid_reasons(card, &scene, &asked, start);
     let prompt = Prompt {
@@ -188,12 +159,7 @@ fn laid(
         Choice::new('n', "crossed"),
         Choice::new('e', "in clave on either side"),
     ];
-    Some(OneKey {
-        prompt,
-        choices,
-        key: key(lies),
-        reveal,
-    })
+    QuestionParts::one_key(prompt, choices, key(lies), reveal)
 }
 
 /// The card's bars in the phrase.

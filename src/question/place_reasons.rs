@@ -5,7 +5,7 @@ use super::scene::Scene;
 use super::{Reason, words};
 use crate::clave::{Clave, Direction, Side};
 use crate::deck::Card;
-use crate::rhythm::{Grid, Pattern};
+use crate::rhythm::{Grid, Pattern, Tone};
 
 /// Why a card's bars belong in the one or the other bar of the window; the picture is the card by itself.
 pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
@@ -245,8 +245,17 @@ fn neutral(card: &Card, shift: usize) -> Reason {
         _ => by_bar(card.grid, card.score.bars(), pulses),
     };
     let [two, three] = [Side::Two, Side::Three].map(|side| on_the_clave(card, side));
+    let bass = |p: &usize| {
+        let drums = card.score.drums.as_ref();
+        drums
+            .and_then(|d| d.at(*p))
+            .is_some_and(|s| s.tone == Tone::Bass)
+    };
     let end = match two.len() == three.len() {
         true => "no side stands out",
+        false if two.iter().chain(&three).any(bass) => {
+            "the bass is low and soft, too little to state a side"
+        }
         false => "too little to state a side",
     };
     Reason {

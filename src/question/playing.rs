@@ -1,25 +1,21 @@
 //! The kind `play`: a variation with two keys for two hands, over the clave and the band.
 
-use super::grade::letters;
 use super::phrase;
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao};
+use super::{
+    AnswerMode, Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao,
+};
 use crate::clave::Direction;
 use crate::deck::{Card, PhrasePlace, States};
 use crate::hands;
-use crate::rhythm::{Pattern, Stroke};
-use crate::sound::Take;
+use crate::rhythm::{Pattern, Stroke, spaced};
 use crate::taps::TapTask;
 
-/// Tap the strokes of a variation with both hands, in time: which are missed, added, early or late, and whether the hands
-/// are those that are written or others that work. A single bar lies on its side, the plain tumbao in the other bar; where
-/// the deck says in which bar of a phrase it comes, in that bar.
-pub struct Play;
-
-/// The keys of the two hands: where the first fingers lie on a keyboard.
-const LEFT: char = 'f';
-const RIGHT: char = 'j';
+/// The key of the left hand: where its first finger lies on a keyboard.
+pub const LEFT: char = 'f';
+/// The key of the right hand.
+pub const RIGHT: char = 'j';
 /// How often two bars are played (chosen, as in `clap`); a longer phrase twice at least, one of more than eight bars once.
 pub(super) const TIMES: usize = 4;
 /// The longest phrase that goes round, in bars: of a longer one its end (chosen).
@@ -28,58 +24,33 @@ const LONGEST: usize = 16;
 const SLOWER: f64 = 0.9;
 const STEPS: i32 = 15;
 
-impl Kind for Play {
-    fn name(&self) -> &'static str {
-        "play"
-    }
-
-    fn about(&self) -> &'static str {
-        "a variation tapped with two keys for two hands, in time with the band"
-    }
-
-    fn usual_guess(&self) -> f64 {
-        1e-6
-    }
-
-    fn fits(&self, card: &Card, sense: Sense) -> bool {
-        fits(card, sense)
-    }
-
-    fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
-        vec!["strokes played".to_string()]
-    }
-
-    fn usual_seconds(&self, card: &Card) -> f64 {
-        let bars = self.usual_bars(card);
+/// Tap the strokes of a variation with both hands, in time: which are missed, added, early or late, and whether the hands
+/// are those that are written or others that work. A single bar lies on its side, the plain tumbao in the other bar; where
+/// the deck says in which bar of a phrase it comes, in that bar.
+pub(super) static PLAY: Kind = Kind {
+    name: "play",
+    about: "a variation tapped with two keys for two hands, in time with the band",
+    usual_guess: 1e-6,
+    may_turn: true,
+    answered: AnswerMode::Tapped,
+    concepts: |_, _| vec!["strokes played"],
+    usual_seconds: |card| {
+        let bars = usual_bars(card);
         super::timing::tapped(card, times(bars) * bars / 2)
-    }
+    },
+    usual_bars,
+    fits,
+    make: |card, sense, draw, setup| made(card, sense, draw, setup, Turns::Along),
+    ..Kind::CHOSEN
+};
 
-    fn usual_bars(&self, card: &Card) -> usize {
-        let place = card.place.filter(|place| has_phrase(*place));
-        let phrase = place.and_then(|place| {
-            let phrase = phrase::phrase(card, longest(place), Direction::TwoThree)?;
-            (!phrase.homes().is_empty()).then_some(phrase.bars)
-        });
-        phrase.unwrap_or(2)
-    }
-
-    fn may_turn(&self) -> bool {
-        true
-    }
-
-    fn is_tapped(&self) -> bool {
-        true
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        made(card, sense, draw, setup, Turns::Along)
-    }
+fn usual_bars(card: &Card) -> usize {
+    let place = card.place.filter(|place| has_phrase(*place));
+    let phrase = place.and_then(|place| {
+        let phrase = phrase::phrase(card, longest(place), Direction::TwoThree)?;
+        (!phrase.homes().is_empty()).then_some(phrase.bars)
+    });
+    phrase.unwrap_or(2)
 }
 
 /// When the player plays.
@@ -118,29 +89,21 @@ pub(super) fn made(
     setup: &Setup,
     turns: Turns,
 ) -> Option<QuestionParts> {
-    if !fits(card, sense) {
-        return None;
-    }
     let along = turns == Turns::Along && !setup.as_written;
     let placed = along.then(|| in_phrase(card, setup, draw)).flatten();
     let scene = placed.unwrap_or_else(|| scene::in_company(card, setup, draw));
     let (clave, mut drums) = (scene.clave?, scene.score.drums.clone()?);
     let (mut bars, own) = (scene.score.bars(), scene.own.clone());
-    let mut score = scene.score.clone();
-    if !setup.as_written {
-        for line in scene::band(card, &scene, 0..=1, true, draw) {
-            score.set_line(line);
-        }
-    }
-    let take = Take {
-        count_in: scene::count_in(sense),
-        ..Take::new(score, tempo(&scene, setup)?, draw.seed())
+    let score = match setup.as_written {
+        true => scene.score.clone(),
+        false => scene::with_band(card, &scene, 0..=1, true, draw),
     };
+    let take = scene::take(score, tempo(&scene, setup)?, sense, draw);
     let per = card.grid.pulses_per_bar();
     let struck = drums.strokes().map(|(pulse, _)| pulse);
     let struck: Vec<usize> = struck.filter(|p| own.contains(&(p / per))).collect();
     let answer = struck.iter().filter_map(|p| drums.at(*p));
-    let answer = letters(answer.map(|s| s.tone.letter()));
+    let answer = spaced(answer.map(|s| s.tone.letter()));
     let mut reveal = scene::reveal(card, &scene, &take, answer);
     reveal.reasons = reasons(&drums, &struck, Sense::Read, scene.clave_of(card));
     let mark = match own.len() {
@@ -167,6 +130,7 @@ pub(super) fn made(
     let times = times(bars);
     let again = match times {
         1 => "once".to_string(),
+        2 => "twice".to_string(),
         times => format!("{times} times"),
     };
     let (title, mut asked) = (&card.title, take);

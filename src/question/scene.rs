@@ -1,11 +1,10 @@
 //! A card's part as one question meets it: where it begins, what stands beside it, who plays along, and the picture of the
 //! answer.
 
-use super::kind::mirrored;
+use super::kind::for_hands;
 use super::{Draw, Question, Reveal, Sense, Setup};
 use crate::clave::{self, Clave, Direction, Family, Side};
 use crate::deck::{Card, States};
-use crate::hands::Handed;
 use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone};
 use crate::sound::{CountIn, Take};
 use std::ops::{Range, RangeInclusive};
@@ -103,12 +102,10 @@ pub(super) fn in_company(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
         return scene;
     };
     let drum_alone = scene.score.lines.is_empty();
-    let Some(mut beside) = beside(card).filter(|_| drum_alone) else {
+    let Some(beside) = beside(card).filter(|_| drum_alone) else {
         return scene;
     };
-    if setup.player.handed == Handed::Left {
-        beside = mirrored(&beside);
-    }
+    let beside = for_hands(beside, setup.player.handed);
     let at = draw.below(2);
     let mut cells = [beside.cells(), drums.cells()];
     if at == 0 {
@@ -159,7 +156,7 @@ fn beside(card: &Card) -> Option<Pattern> {
 }
 
 /// Pulses of an eighth, on the grids that are counted so.
-fn eighths(grid: Grid) -> Option<usize> {
+pub(super) fn eighths(grid: Grid) -> Option<usize> {
     match grid {
         Grid::Eighths => Some(1),
         Grid::Sixteenths => Some(2),
@@ -167,7 +164,7 @@ fn eighths(grid: Grid) -> Option<usize> {
     }
 }
 
-/// The plain one-drum tumbao with its hands (encyclopedia articles *Conga* and *Tumbao*), on the grids where it is
+/// The plain one-drum tumbao with its hands (Wikipedia, *Conga* and *Tumbao*), on the grids where it is
 /// played: in sixteenths a bar of it takes half the pulses, the strokes on every other one.
 pub fn plain_tumbao(grid: Grid) -> Option<Pattern> {
     let step = eighths(grid)?;
@@ -211,15 +208,15 @@ fn with_hands(grid: Grid, step: usize, strokes: &str, hands: &str) -> Option<Pat
     Pattern::new(grid, cells).ok()
 }
 
-/// Lines of the band around the scene, as many as `number` says, where there are as many; an instrument that the part has itself stays out.
+/// The score of the scene with lines of the band around it, as many as `number` says, where there are as many; an instrument that the part has itself stays out.
 /// `may_state`: lines that tell the side may be among them.
-pub(super) fn band(
+pub(super) fn with_band(
     card: &Card,
     scene: &Scene,
     number: RangeInclusive<usize>,
     may_state: bool,
     draw: &mut Draw,
-) -> Vec<Line> {
+) -> Score {
     let grid = scene.score.grid;
     let clave = scene.clave.unwrap_or(Clave {
         family: Family::Son,
@@ -231,9 +228,9 @@ pub(super) fn band(
         .filter(|i| *i != Instrument::Click && scene.score.line(*i).is_none())
         .filter(|i| plays_along(card, scene, *i, may_state))
         .collect();
-    let mut lines = Vec::new();
+    let mut score = scene.score.clone();
     let wanted = number.start() + draw.below(number.end() + 1 - number.start());
-    while lines.len() < wanted && !free.is_empty() {
+    while score.lines.len() < scene.score.lines.len() + wanted && !free.is_empty() {
         let instrument = free.swap_remove(draw.below(free.len()));
         let variants = clave::band_parts(grid, instrument).len();
         let fitting: Vec<_> = (0..variants)
@@ -241,9 +238,11 @@ pub(super) fn band(
             .filter(|b| may_state || !b.states_side)
             .collect();
         let at = draw.below(fitting.len());
-        lines.extend(fitting.into_iter().nth(at).map(|b| b.line));
+        if let Some(part) = fitting.into_iter().nth(at) {
+            score.set_line(part.line);
+        }
     }
-    lines
+    score
 }
 
 /// May this instrument be laid around the scene? In rumba there are clave, guagua (on the shell) and shaker only. Where
@@ -280,12 +279,13 @@ pub(super) fn wrong_side(card: &Card, scene: &Scene) -> Range<usize> {
     }
 }
 
-/// By ear the band comes in with a pick-up.
-pub(super) fn count_in(sense: Sense) -> CountIn {
-    match sense {
-        Sense::Read => CountIn::None,
-        Sense::Hear => CountIn::PickUp,
+/// How a score is played for a question: by ear the band comes in with a pick-up.
+pub(super) fn take(score: Score, bpm: f64, sense: Sense, draw: &mut Draw) -> Take {
+    let mut take = Take::new(score, bpm, draw.seed());
+    if sense == Sense::Hear {
+        take.count_in = CountIn::PickUp;
     }
+    take
 }
 
 /// Is the part under study the clave itself?
@@ -309,7 +309,7 @@ pub(super) fn bars_alike(score: &Score) -> bool {
 pub fn is_turned(card: &Card, question: &Question) -> bool {
     let written = card.clave.map(|c| c.direction);
     let shown = question.reveal.clave.map(|c| c.direction);
-    super::kind(&question.item.kind).is_some_and(|k| k.may_turn())
+    super::kind(&question.item.kind).is_some_and(|k| k.may_turn)
         && !matches!(card.states, States::Bar(_))
         && !bars_alike(&part(card))
         && written.zip(shown).is_some_and(|(w, s)| w != s)
@@ -345,20 +345,14 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
         }
         _ => Vec::new(),
     };
+    let hand = |cell: &Option<Stroke>| cell.and_then(|s| s.hand);
+    let drums = take.score.drums.as_ref();
+    let hands = drums.map(|p| p.cells().iter().map(hand).collect());
     Reveal {
         meets,
-        hands: hands(take.score.drums.as_ref()),
-        take,
+        hands: hands.unwrap_or_default(),
         clave: scene.clave,
         answer,
-        reasons: Vec::new(),
-        sticking: None,
+        ..Reveal::new(take)
     }
-}
-
-/// The written hands, one entry a pulse.
-pub(super) fn hands(drums: Option<&Pattern>) -> Vec<Option<Hand>> {
-    drums.map_or_else(Vec::new, |p| {
-        p.cells().iter().map(|c| c.and_then(|s| s.hand)).collect()
-    })
 }

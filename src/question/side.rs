@@ -1,13 +1,13 @@
 //! The kind of question that asks for a side or a direction.
 
+use super::clapping::{claves, concept};
 use super::scene::{self, Scene};
 use super::side_reasons::reasons;
 use super::stop::{self, Stop};
-use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup};
-use crate::clave::{self, Family, Side};
+use super::{Choice, Draw, Kind, Mark, Prompt, QuestionParts, Sense, Setup};
+use crate::clave::{self, Side};
 use crate::deck::{Card, States};
 use crate::rhythm::Instrument;
-use crate::sound::Take;
 
 /// Chance that a part of several bars that states a direction is asked for it and not for the side of a bar.
 const WHOLE: f64 = 0.75;
@@ -19,129 +19,87 @@ const WHOLE_OF_BOTH: f64 = 0.5;
 /// The clave is never heard or drawn with the question, and what the band adds is neutral: the part under study
 /// alone has to tell. A bar lies on a side in every tune; where what is shown does not tell on which, nobody can tell. A
 /// part that does the same on both sides fits both directions.
-pub struct SideKind;
+pub(super) static SIDE: Kind = Kind {
+    name: "side",
+    about: "which side of the clave a bar belongs to, or in which direction a phrase goes",
+    usual_guess: 0.4,
+    may_turn: true,
+    concepts: |card, _| match card.states {
+        States::Neither => vec!["neutral part"],
+        States::Bar(side) => vec![side.name()],
+        States::Direction => vec!["direction"],
+    },
+    drawn_concepts,
+    fits,
+    make,
+    ..Kind::CHOSEN
+};
 
-impl Kind for SideKind {
-    fn name(&self) -> &'static str {
-        "side"
-    }
+fn drawn_concepts() -> Vec<String> {
+    let sides = [Side::Two, Side::Three].map(|side| side.name().to_string());
+    [claves(), sides.to_vec()].concat()
+}
 
-    fn about(&self) -> &'static str {
-        "which side of the clave a bar belongs to, or in which direction a phrase goes"
-    }
+fn fits(card: &Card, _sense: Sense) -> bool {
+    let score = scene::part(card);
+    card.clave.is_some() && !score.is_empty() && !card.ear().score(&score).is_too_little()
+}
 
-    fn drawn_concepts(&self) -> Vec<String> {
-        let claves = Family::ALL
-            .iter()
-            .map(|family| format!("{} clave", family.name()));
-        claves
-            .chain(
-                [Side::Two, Side::Three]
-                    .iter()
-                    .map(|side| side.name().to_string()),
-            )
-            .collect()
-    }
-
-    fn usual_guess(&self) -> f64 {
-        0.4
-    }
-
-    fn fits(&self, card: &Card, _sense: Sense) -> bool {
-        let score = scene::part(card);
-        card.clave.is_some() && !score.is_empty() && !card.ear().score(&score).is_too_little()
-    }
-
-    fn concepts(&self, card: &Card, _sense: Sense) -> Vec<String> {
-        let states = match card.states {
-            States::Neither => "neutral part",
-            States::Bar(side) => side.name(),
-            States::Direction => "direction",
-        };
-        vec![states.to_string()]
-    }
-
-    fn may_turn(&self) -> bool {
-        true
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        if !self.fits(card, sense) {
-            return None;
+fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    let most = match sense {
+        _ if setup.as_written => 0,
+        Sense::Read => 1,
+        Sense::Hear => 3,
+    };
+    let Asked { scene, mark, stop } = Asked::draw(card, sense, setup, draw);
+    let bars = scene.score.bars();
+    // A card that is met is on the screen, whatever sense it will be asked in.
+    let shown_as = if setup.as_written { Sense::Read } else { sense };
+    let bar = match (stop, mark) {
+        (Some(stop), _) => stop.asked,
+        (None, Mark::Bar(bar)) => bar,
+        _ => 0,
+    };
+    let side = scene::side_of(card, &scene, bar);
+    let (choices, key) = match mark {
+        Mark::Whole if stop.is_none() => (directions(&scene), side.map_or(FITS_BOTH, side_key)),
+        _ => (sides(&scene), side.map_or(CANNOT_TELL, side_key)),
+    };
+    let score = match (stop, scene.clave) {
+        (Some(stop), Some(clave)) => {
+            let mut score = scene.score.clone();
+            let click = clave::band_line(card.grid, clave, Instrument::Click, 0);
+            let lines = click.map(|c| c.line).into_iter();
+            let lines = lines.chain(stop.bell_line(card.grid));
+            lines.for_each(|line| score.set_line(line));
+            score
         }
-        let most = match sense {
-            _ if setup.as_written => 0,
-            Sense::Read => 1,
-            Sense::Hear => 3,
-        };
-        let Asked { scene, mark, stop } = Asked::draw(card, sense, setup, draw);
-        let bars = scene.score.bars();
-        // A card that is met is on the screen, whatever sense it will be asked in.
-        let shown_as = if setup.as_written { Sense::Read } else { sense };
-        let bar = match (stop, mark) {
-            (Some(stop), _) => stop.asked,
-            (None, Mark::Bar(bar)) => bar,
-            _ => 0,
-        };
-        let side = scene::side_of(card, &scene, bar);
-        let (choices, key) = match mark {
-            Mark::Whole if stop.is_none() => (directions(&scene), side.map_or(FITS_BOTH, side_key)),
-            _ => (sides(&scene), side.map_or(CANNOT_TELL, side_key)),
-        };
-        let mut score = scene.score.clone();
-        match (stop, scene.clave) {
-            (Some(stop), Some(clave)) => {
-                let click = clave::band_line(card.grid, clave, Instrument::Click, 0);
-                let lines = click.map(|c| c.line).into_iter();
-                let lines = lines.chain(stop.bell_line(card.grid));
-                lines.for_each(|line| score.set_line(line));
-            }
-            _ => {
-                let lines = scene::band(card, &scene, 0..=most, false, draw);
-                lines.into_iter().for_each(|line| score.set_line(line));
-            }
+        _ => scene::with_band(card, &scene, 0..=most, false, draw),
+    };
+    let take = scene::take(score, setup.bpm, sense, draw);
+    let mut reveal = scene::reveal(card, &scene, &take, String::new());
+    reveal.reasons = match (stop, scene.clave) {
+        (Some(stop), Some(clave)) => {
+            let mut first = reasons(card, &scene, Mark::Bar(0));
+            first.push(stop.reason(clave));
+            first
         }
-        let take = Take {
-            count_in: scene::count_in(sense),
-            ..Take::new(score, setup.bpm, draw.seed())
-        };
-        let answer = choices.iter().find(|c| c.key == key)?.label.clone();
-        let mut reveal = scene::reveal(card, &scene, &take, answer);
-        reveal.reasons = match (stop, scene.clave) {
-            (Some(stop), Some(clave)) => {
-                let mut first = reasons(card, &scene, Mark::Bar(0));
-                first.push(stop.reason(clave));
-                first
-            }
-            _ => reasons(card, &scene, mark),
-        };
-        let family = scene
-            .clave
-            .map(|clave| format!("{} clave", clave.family.name()));
-        let mut concepts: Vec<String> = family.into_iter().collect();
-        let of_a_bar = stop.is_some() || matches!(mark, Mark::Bar(_));
-        concepts.extend(side.filter(|_| of_a_bar).map(|s| s.name().to_string()));
-        let text = match &stop {
-            Some(stop) => stop.text(),
-            None => school(card) + &text(shown_as, mark, bars),
-        };
-        Some(QuestionParts {
-            prompt: Prompt {
-                mark,
-                worded: stop.is_some(),
-                ..Prompt::new(text, take, sense)
-            },
-            form: Form::key(choices, key),
-            reveal,
-            concepts,
-        })
-    }
+        _ => reasons(card, &scene, mark),
+    };
+    let mut concepts: Vec<String> = scene.clave.iter().map(|c| concept(c.family)).collect();
+    let of_a_bar = stop.is_some() || matches!(mark, Mark::Bar(_));
+    concepts.extend(side.filter(|_| of_a_bar).map(|s| s.name().to_string()));
+    let text = match &stop {
+        Some(stop) => stop.text(),
+        None => school(card) + &text(shown_as, mark, bars),
+    };
+    let prompt = Prompt {
+        mark,
+        worded: stop.is_some(),
+        ..Prompt::new(text, take, sense)
+    };
+    let parts = QuestionParts::one_key(prompt, choices, key, reveal)?;
+    Some(QuestionParts { concepts, ..parts })
 }
 
 /// Key of the answer that a bar lies on a side, but that what is shown does not tell on which.

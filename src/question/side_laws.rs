@@ -1,8 +1,8 @@
 //! Laws of the questions about the side, over the shipped decks.
 
-use super::side::{Asked, SideKind};
+use super::side::{Asked, SIDE};
 use super::signs::{Sign, SignContext, What};
-use super::{Draw, ItemKey, Kind, Mark, Question, Sense, Setup, allows, ask, scene, side_reasons};
+use super::{Draw, ItemKey, Mark, Question, Sense, Setup, allows, ask, scene, side_reasons};
 use crate::clave::{Clave, Direction, Family, PARTS, Side};
 use crate::deck::{Card, States, shipped};
 use crate::rhythm::{Grid, Score};
@@ -21,13 +21,10 @@ fn setup(card: &Card, seed: u64) -> Setup {
 fn each_item(mut see: impl FnMut(&Card, &ItemKey)) {
     let decks = shipped();
     for card in decks.iter().flat_map(|d| &d.cards) {
-        for sense in Sense::ALL
-            .into_iter()
-            .filter(|s| allows(card, &SideKind, *s))
-        {
+        for sense in Sense::ALL.into_iter().filter(|s| allows(card, &SIDE, *s)) {
             let item = ItemKey {
                 card: card.id.clone(),
-                kind: SideKind.name().into(),
+                kind: SIDE.name.into(),
                 sense,
             };
             see(card, &item);

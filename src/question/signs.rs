@@ -1,7 +1,7 @@
 //! What in the music says on which side of the clave a bar lies, found from what is shown alone: nobody has told the
 //! answer here. That is what makes a sign a reason: were the other answer right, it would say so.
 
-use super::scene::Scene;
+use super::scene::{self, Scene};
 use crate::clave::{Clave, Direction, Family, Known, LowDrum, Side};
 use crate::rhythm::{Drum, Grid, Instrument, Score, Stroke, Tone};
 use std::ops::Range;
@@ -12,7 +12,7 @@ pub(super) enum What {
     /// The low drum comes in on one side only, and the school says on which.
     LowDrum,
     /// A tumbao with one open tone on 4 on one side and two, on 4 and 4&, on the other: the single one is the three
-    /// side (encyclopedia article *Conga*).
+    /// side (Wikipedia, *Conga*).
     Opens,
     /// Piano or bell has 1 in the bars of one side only: these are the two side (common practice, no source: playing in
     /// clave).
@@ -85,15 +85,6 @@ impl<'a> SignContext<'a> {
     /// The bars on the other side than `bar`.
     fn others(&self, bar: usize) -> impl Iterator<Item = usize> {
         (0..self.score.bars()).filter(move |b| b % 2 != bar % 2)
-    }
-
-    /// How many pulses an eighth takes on the grids that are counted so.
-    fn eighth(&self) -> Option<usize> {
-        match self.grid() {
-            Grid::Eighths => Some(1),
-            Grid::Sixteenths => Some(2),
-            Grid::Triplets | Grid::SixEight => None,
-        }
     }
 
     /// Who plays, those that keep the pattern of the band first: a drum over them may answer the clave.
@@ -198,7 +189,7 @@ impl<'a> SignContext<'a> {
     }
 
     fn opens(&self) -> Vec<Sign> {
-        let (Some(eighth), Some(drums)) = (self.eighth(), &self.score.drums) else {
+        let (Some(eighth), Some(drums)) = (scene::eighths(self.grid()), &self.score.drums) else {
             return Vec::new();
         };
         let (four, and) = (6 * eighth, 7 * eighth);
@@ -227,7 +218,7 @@ impl<'a> SignContext<'a> {
     }
 
     fn downbeat(&self) -> Vec<Sign> {
-        if self.eighth().is_none() {
+        if scene::eighths(self.grid()).is_none() {
             return Vec::new();
         }
         let of = |instrument: Instrument| -> Vec<Sign> {
@@ -262,7 +253,7 @@ impl<'a> SignContext<'a> {
     }
 
     fn start(&self) -> Vec<Sign> {
-        let Some(eighth) = self.eighth() else {
+        let Some(eighth) = scene::eighths(self.grid()) else {
             return Vec::new();
         };
         let has = |voice: Voice, bar: usize, pulse: usize| {

@@ -1,21 +1,21 @@
 //! The kind of question that asks for strokes.
 
-use super::grade::letters;
 use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, words};
 use crate::deck::Card;
-use crate::rhythm::{Line, Pattern, Stroke, Tone};
-use crate::sound::Take;
+use crate::rhythm::{Line, Pattern, Stroke, Tone, spaced};
 
-/// Name the marked stroke, or the strokes that are hidden in the marked bar.
-///
-/// By ear the sound tells them. By eye nothing but the card's name does: it is in the question, and only strokes that
-/// the name does not tell are asked.
-pub struct Strokes;
-
-/// The concept of strokes that nothing but the card's name tells.
+/// The concept of strokes by eye: nothing but the card's name tells them.
 pub(super) const BY_HEART: &str = "strokes by heart";
+
+/// The concept of strokes in a sense.
+pub(super) fn concept(sense: Sense) -> &'static str {
+    match sense {
+        Sense::Read => BY_HEART,
+        Sense::Hear => "strokes by ear",
+    }
+}
 
 /// Fewest choices that are offered.
 const CHOICES: usize = 4;
@@ -24,124 +24,95 @@ const ROWS: f64 = 0.3;
 /// Longest phrase that is asked by ear, in bars: nobody should listen for half a minute to one stroke.
 const HEARD: usize = 4;
 
-impl Kind for Strokes {
-    fn name(&self) -> &'static str {
-        "strokes"
-    }
+/// Name the marked stroke, or the strokes that are hidden in the marked bar.
+///
+/// By ear the sound tells them. By eye nothing but the card's name does: it is in the question, and only strokes that
+/// the name does not tell are asked.
+pub(super) static STROKES: Kind = Kind {
+    name: "strokes",
+    about: "which stroke falls on a marked pulse, or all strokes of a bar",
+    usual_guess: 0.05,
+    may_turn: true,
+    concepts: |_, sense| vec![concept(sense)],
+    drawn_concepts: || Tone::ALL.map(|tone| tone.name().to_string()).to_vec(),
+    fits,
+    make,
+    ..Kind::CHOSEN
+};
 
-    fn about(&self) -> &'static str {
-        "which stroke falls on a marked pulse, or all strokes of a bar"
-    }
+fn fits(card: &Card, sense: Sense) -> bool {
+    let drums = card.score.drums.as_ref();
+    let known = match sense {
+        Sense::Read => card.clave.is_some() || drums.is_some_and(goes_round),
+        Sense::Hear => drums.is_some_and(|p| p.bars() <= HEARD),
+    };
+    // The name of a sticking tells the hands, not the sounds.
+    let named = sense == Sense::Read && card.rudiment.is_some();
+    known && !named && drums.is_some_and(|p| tones(p, &told(card, sense)).len() > 1)
+}
 
-    fn drawn_concepts(&self) -> Vec<String> {
-        Tone::ALL.map(|tone| tone.name().to_string()).to_vec()
-    }
-
-    fn usual_guess(&self) -> f64 {
-        0.05
-    }
-
-    fn fits(&self, card: &Card, sense: Sense) -> bool {
-        let drums = card.score.drums.as_ref();
-        let known = match sense {
-            Sense::Read => card.clave.is_some() || drums.is_some_and(goes_round),
-            Sense::Hear => drums.is_some_and(|p| p.bars() <= HEARD),
-        };
-        // The name of a sticking tells the hands, not the sounds.
-        let named = sense == Sense::Read && card.rudiment.is_some();
-        known && !named && drums.is_some_and(|p| tones(p, &told(card, sense)).len() > 1)
-    }
-
-    fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
-        vec![match sense {
-            Sense::Read => BY_HEART.to_string(),
-            Sense::Hear => "strokes by ear".to_string(),
-        }]
-    }
-
-    fn may_turn(&self) -> bool {
-        true
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        if !self.fits(card, sense) {
-            return None;
-        }
-        // A name may say which bar comes first: where it is said, the card begins at its first bar.
-        let scene = match sense {
-            Sense::Read => scene::as_written(card, setup, draw),
-            Sense::Hear => scene::begun(card, setup, draw),
-        };
-        let drums = scene.score.drums.clone()?;
-        let told = told(card, sense);
-        let (mark, pulses) = match setup.as_written {
-            true => (Mark::Bar(0), of_bar(&drums, 0, &[])),
-            false => asked(card, &drums, sense, draw)?,
-        };
-        let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
-        let choices = match setup.as_written {
-            true => choices(&drums, &[]),
-            false => choices(&drums, &told),
-        };
-        let right: Vec<String> = vec![wanted.iter().map(|s| key(s.tone)).collect()];
-        let form = Form::at_pulses(choices.clone(), right);
-        let answer = match wanted.as_slice() {
-            [one] => one.tone.name().to_string(),
-            row => letters(row.iter().map(|s| s.tone.letter())),
-        };
-        let mut score = scene.score.clone();
-        if sense == Sense::Hear && !setup.as_written {
+fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    // A name may say which bar comes first: where it is said, the card begins at its first bar.
+    let scene = match sense {
+        Sense::Read => scene::as_written(card, setup, draw),
+        Sense::Hear => scene::begun(card, setup, draw),
+    };
+    let drums = scene.score.drums.clone()?;
+    let told = told(card, sense);
+    let (mark, pulses) = match setup.as_written {
+        true => (Mark::Bar(0), of_bar(&drums, 0, &[])),
+        false => asked(card, &drums, sense, draw)?,
+    };
+    let wanted: Vec<Stroke> = pulses.iter().filter_map(|p| drums.at(*p)).collect();
+    let told = if setup.as_written { Vec::new() } else { told };
+    let right: Vec<String> = vec![wanted.iter().map(|s| key(s.tone)).collect()];
+    let form = Form::at_pulses(choices(&drums, &told), right);
+    let answer = match wanted.as_slice() {
+        [one] => one.tone.name().to_string(),
+        row => spaced(row.iter().map(|s| s.tone.letter())),
+    };
+    let score = match sense == Sense::Hear && !setup.as_written {
+        true => {
             // Heel and tip drown where much is going on.
-            let quiet = wanted.iter().all(|s| s.is_light());
+            let most = if wanted.iter().all(|s| s.is_light()) {
+                1
+            } else {
+                2
+            };
             // What states a side over two bars would lie wrong over every other round of a single one.
             let even = scene.score.bars().is_multiple_of(2);
-            for line in scene::band(card, &scene, 0..=if quiet { 1 } else { 2 }, even, draw) {
-                score.set_line(line);
-            }
+            scene::with_band(card, &scene, 0..=most, even, draw)
         }
-        let mut take = Take {
-            count_in: scene::count_in(sense),
-            ..Take::new(score, setup.bpm, draw.seed())
-        };
-        // What would hide an asked stroke stays out.
-        let joined = |l: &&Line| scene.score.line(l.instrument()).is_none();
-        let weighed = setup.weighed && sense == Sense::Hear;
-        while let Some(line) = take
-            .score
-            .lines
-            .iter()
-            .find(joined)
-            .filter(|_| weighed)
-            .cloned()
-        {
+        false => scene.score.clone(),
+    };
+    let mut take = scene::take(score, setup.bpm, sense, draw);
+    // What would hide an asked stroke stays out.
+    if setup.weighed && sense == Sense::Hear {
+        let lines = take.score.lines.iter().map(Line::instrument);
+        let joined: Vec<_> = lines.filter(|i| scene.score.line(*i).is_none()).collect();
+        for instrument in joined {
             if take.tells(&pulses) {
                 break;
             }
-            take.score.remove(line.instrument());
+            take.score.remove(instrument);
         }
-        let mut reveal = scene::reveal(card, &scene, &take, answer);
-        reveal.reasons = reasons(&drums, &pulses, sense, scene.clave_of(card));
-        Some(QuestionParts {
-            prompt: Prompt {
-                mark,
-                hidden: pulses,
-                ..Prompt::new(
-                    text(card, sense, mark, &scene, setup.as_written),
-                    take,
-                    sense,
-                )
-            },
-            form,
-            reveal,
-            concepts: wanted.iter().map(|s| s.tone.name().to_string()).collect(),
-        })
     }
+    let mut reveal = scene::reveal(card, &scene, &take, answer);
+    reveal.reasons = reasons(&drums, &pulses, sense, scene.clave_of(card));
+    Some(QuestionParts {
+        prompt: Prompt {
+            mark,
+            hidden: pulses,
+            ..Prompt::new(
+                text(card, sense, mark, &scene, setup.as_written),
+                take,
+                sense,
+            )
+        },
+        form,
+        reveal,
+        concepts: wanted.iter().map(|s| s.tone.name().to_string()).collect(),
+    })
 }
 
 /// Does each half of the bar, or each bar, say the same, so that one stroke can be told by its like?

@@ -163,13 +163,17 @@ const fn sound(tone: Tone) -> &'static str {
     }
 }
 
-/// What strokes are there for in a tumbao and what is made of it (common practice, no source); at most two things.
+/// What strokes are there for in a tumbao and what is made of it (common practice, no source); at most two things. What heel and
+/// tip are there for is said of one that is asked by itself: of a row it holds nearly always, and tells nothing new.
 fn jobs(drums: &Pattern, pulses: &[usize], clave: Option<Clave>) -> Vec<Reason> {
     let per = drums.grid().pulses_per_bar();
     let found = pulses.iter().filter_map(|p| Some((*p, drums.at(*p)?)));
     let mut jobs: Vec<Reason> = Vec::new();
     for (pulse, stroke) in found {
         let bar = pulse - pulse % per;
+        if pulses.len() > 1 && stroke.tone.is_heel_or_tip() && stroke.drum != Drum::Tumbadora {
+            continue;
+        }
         let Some((text, mates)) = job(drums, bar, pulse, stroke, clave) else {
             continue;
         };
@@ -297,6 +301,13 @@ mod tests {
         let slap = |strokes: &str| said(strokes, 2).iter().any(|s| s.contains("tumbao"));
         assert!(slap("H T S T H T O O") && slap("H T C T H T O O"));
         assert!(!slap("B . S . B . S .") && !slap("H T S T S T H T"));
+        let row = read_line("HTSTSTHT", Grid::Eighths).unwrap();
+        let heel = |pulses: &[usize]| {
+            let jobs = jobs(&row, pulses, None);
+            jobs.iter()
+                .any(|job| job.text.starts_with("Heel and tip keep"))
+        };
+        assert!(heel(&[0]) && !heel(&[0, 1, 2, 3]));
         let into_the_next = |strokes: &str| !said(strokes, 7).is_empty();
         assert!(into_the_next("H T S T H T O O"));
         assert!(!into_the_next("O O O O O O O O"));

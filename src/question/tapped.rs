@@ -1,10 +1,11 @@
 //! Answers that are tapped: as text, graded, and told in words.
 
 use super::{Answer, Form, Mark, Question, Reason, Verdict};
-use crate::rhythm::Hand;
+use crate::clave::Ear;
+use crate::rhythm::{Hand, spaced};
 use crate::taps::{
     self, HeldClave, Played, StrokePlace, Tap, TapLead, TapTask, TapVerdict, TappedDirection,
-    counted, drifting, in_ms,
+    VariationElsewhere, counted, drifting, in_ms,
 };
 use std::ops::Range;
 
@@ -16,7 +17,7 @@ pub fn taps_text(taps: &[Tap]) -> String {
             .map_or(String::new(), |h: Hand| h.letter().to_string());
         format!("{:.3}{hand}", tap.seconds)
     };
-    taps.iter().map(text).collect::<Vec<_>>().join(" ")
+    spaced(taps.iter().map(text))
 }
 
 /// Taps that are exact, so many times round or in the turns that are set.
@@ -67,18 +68,20 @@ impl Question {
 }
 
 /// Grades taps that were over `seconds` after the clock of the question started.
+///
+/// Of a variation in bars of its own no more is right than in these bars, however well the bars around it went, and it is partly
+/// right from half of it on (half is our choice). In another bar on the same side it counts half, on the other
+/// side, or left out, nothing.
 pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds: f64) -> Verdict {
     let found = taps::grade(task, taps);
     let played = &found.played;
-    let first = match (&played.held, question.prompt.mark) {
-        (Some(held), _) => Some(while_away(task, &found, held)),
-        (None, Mark::Bar(bar)) => Some(own_bars(task, played, bar..bar + 1)),
-        (None, Mark::Bars(from, to)) => Some(own_bars(task, played, from..to + 1)),
-        (None, Mark::Whole | Mark::Pulse(_)) => None,
+    let own = match question.prompt.mark {
+        Mark::Bar(bar) => Some(bar..bar + 1),
+        Mark::Bars(from, to) => Some(from..to + 1),
+        Mark::Whole | Mark::Pulse(_) => None,
     };
-    let text = found.told(task, first).join("; ") + ".";
     let given = Answer::Taps(taps.to_vec());
-    Verdict {
+    let mut verdict = Verdict {
         correct: found.correct,
         hits: played.matched.len() - played.displaced,
         of: played.matched.len() + played.missed.len().max(played.added.len()),
@@ -87,39 +90,135 @@ pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds:
         in_time: found.in_time && seconds <= question.limit(),
         given: question.form.words(&given),
         nearest: question.nearest(&given).unwrap_or(given),
-        why: Some(Reason {
-            text,
-            pulses: Vec::new(),
-        }),
+        why: None,
+    };
+    let mut first = played
+        .held
+        .as_ref()
+        .map(|held| while_away(task, &found, held));
+    let mut told = None;
+    if let Some(own) = own {
+        let bars = OwnBars::new(task, played, own.clone());
+        verdict.correct = verdict.correct.min(bars.share());
+        verdict.partly &= bars.share() >= HALF;
+        if bars.share() < HALF {
+            verdict.given = bars.strokes();
+        }
+        first = Some(bars.told());
+        if let Some((what, meant)) = task.variation_elsewhere(own.clone(), taps, &found) {
+            told = Some(elsewhere(task, own, what, &meant, &mut verdict));
+        }
+    }
+    let told = told.unwrap_or_else(|| found.told(task, first));
+    verdict.why = Some(Reason {
+        text: told.join("; ") + ".",
+        pulses: Vec::new(),
+    });
+    verdict
+}
+
+/// The share of a variation from which it is partly right, and what it is worth in another bar on its side (chosen).
+const HALF: f64 = 0.5;
+
+/// What is told of a variation that was played in another bar or left out; the verdict becomes what that is worth.
+fn elsewhere(
+    task: &TapTask,
+    own: Range<usize>,
+    what: VariationElsewhere,
+    meant: &TapVerdict,
+    verdict: &mut Verdict,
+) -> Vec<String> {
+    let due = bars_named(&own);
+    let (worth, given, said) = match what {
+        VariationElsewhere::LeftOut => (
+            0.0,
+            "the plain tumbao all through".to_string(),
+            format!("The plain tumbao went on through {due}: the variation was left out"),
+        ),
+        VariationElsewhere::InBar(start) => {
+            let there = bars_named(&(start..start + own.len()));
+            let other_side = own.start.abs_diff(start) % 2 == 1;
+            let states = Ear::default().pattern(task.part()).call.direction();
+            let side = match other_side && states.is_some() {
+                true => ", on the wrong side of the clave",
+                false => "",
+            };
+            (
+                if side.is_empty() { HALF } else { 0.0 },
+                format!("it in {there}"),
+                format!("The variation came in {there}{side}: {due} was its place"),
+            )
+        }
+    };
+    verdict.correct = worth;
+    verdict.partly = worth > 0.0;
+    verdict.hits = (worth * verdict.of as f64) as usize;
+    verdict.given = given;
+    let mut told = vec![said];
+    told.extend(meant.manner(task));
+    told
+}
+
+/// `bar 7`, `bars 7 and 8`.
+fn bars_named(bars: &Range<usize>) -> String {
+    match bars.len() {
+        1 => format!("bar {}", bars.start + 1),
+        _ => format!("bars {} and {}", bars.start + 1, bars.end),
     }
 }
 
-/// The strokes of these bars, which are those of the variation.
-fn own_bars(task: &TapTask, played: &Played, bars: Range<usize>) -> String {
-    let per = task.part().grid().pulses_per_bar();
-    let own = |place: &StrokePlace| bars.contains(&(place.pulse / per));
-    let pairs = played.matched.iter().filter(|pair| own(&pair.place));
-    let leans: Vec<i8> = pairs
-        .map(|pair| played.lean(pair, task.pulse_seconds()))
-        .collect();
-    let missed = played.missed.iter().filter(|place| own(place)).count();
-    let added = played
-        .added
-        .iter()
-        .filter(|added| own(&added.place))
-        .count();
-    let bars = match bars.len() {
-        1 => format!("bar {}", bars.start + 1),
-        _ => format!("bars {} and {}", bars.start + 1, bars.end),
-    };
-    let mut strokes = counted(leans.len(), missed, added);
-    for (way, word) in [(-1, "early"), (1, "late")] {
-        match leans.iter().filter(|lean| **lean == way).count() {
-            0 => {}
-            n => strokes += &format!(", {n} {word}"),
+/// What became of the strokes of these bars, which are those of the variation.
+struct OwnBars {
+    bars: Range<usize>,
+    leans: Vec<i8>,
+    missed: usize,
+    added: usize,
+    /// All that was added lies where the part rests.
+    in_rests: bool,
+}
+
+impl OwnBars {
+    fn new(task: &TapTask, played: &Played, bars: Range<usize>) -> OwnBars {
+        let per = task.part().grid().pulses_per_bar();
+        let own = |place: &StrokePlace| bars.contains(&(place.pulse / per));
+        let pairs = played.matched.iter().filter(|pair| own(&pair.place));
+        let added = played.added.iter().filter(|added| own(&added.place));
+        let rests = |added: &taps::AddedTap| played.part.at(added.place.pulse).is_none();
+        OwnBars {
+            in_rests: added.clone().all(rests),
+            leans: pairs
+                .map(|pair| played.lean(pair, task.pulse_seconds()))
+                .collect(),
+            missed: played.missed.iter().filter(|place| own(place)).count(),
+            added: added.count(),
+            bars,
         }
     }
-    format!("In {bars}, the variation: {strokes}")
+
+    /// The share of them that is right, 0 to 1.
+    fn share(&self) -> f64 {
+        let of = self.leans.len() + self.missed.max(self.added);
+        self.leans.len() as f64 / of.max(1) as f64
+    }
+
+    fn strokes(&self) -> String {
+        let mut strokes = counted(self.leans.len(), self.missed, self.added);
+        if self.added > 0 && self.in_rests {
+            strokes += " where it rests";
+        }
+        strokes
+    }
+
+    fn told(&self) -> String {
+        let mut strokes = self.strokes();
+        for (way, word) in [(-1, "early"), (1, "late")] {
+            match self.leans.iter().filter(|lean| **lean == way).count() {
+                0 => {}
+                n => strokes += &format!(", {n} {word}"),
+            }
+        }
+        format!("In {}, the variation: {strokes}", bars_named(&self.bars))
+    }
 }
 
 /// What became of a clave that was to be held.

@@ -84,6 +84,9 @@ pub fn begin(range: (f64, f64), held: Option<f64>) -> f64 {
 pub struct HeldTempos(Vec<(String, Sense, f64)>);
 
 impl HeldTempos {
+    /// So many answers tell where the staircases stand: a month of evenings. What lies before moved them long ago.
+    pub const ENOUGH: usize = 1_000;
+
     /// Takes in an answer to a question whose clave cycle lasts so many seconds. One in time at a slower tempo than what is
     /// held says nothing new, nor a late one at a faster; a miss says nothing of the tempo.
     pub fn observe(&mut self, item: &ItemKey, cycle: f64, right: bool, in_time: bool) {

@@ -1,95 +1,64 @@
 //! The kind `thin`: what may be left out above a tempo.
 
-use super::one_key::OneKey;
 use super::{Choice, Draw, Kind, Prompt, QuestionParts, Reason, Sense, Setup, scene, words};
 use crate::deck::{Card, Relief};
 use crate::hands::{Player, stick};
 use crate::rhythm::Pattern;
 use crate::sound::Take;
 
+/// How clearly a tempo is too fast for what is called too fast, and slow enough for what is called so: our choice.
+const MARGIN: f64 = 1.03;
+const KEYS: [char; 4] = ['a', 'b', 'c', 'd'];
+
 /// What is left out where the hands do not get through every stroke: which light strokes, as rests, give them the time.
 ///
 /// It is asked by eye, above the tempo that the hands of the card reach with every stroke, and only where leaving the
 /// strokes out raises that clearly. Wrong answers are light strokes whose leaving out does not help, so that the hands
 /// that are shown tell the answer.
-pub struct Thin;
+pub(super) static THIN: Kind = Kind {
+    name: "thin",
+    about: "which light strokes are left out where the hands do not get through all of them",
+    usual_guess: 0.2,
+    concepts: |_, _| vec!["thin form"],
+    fits: |card, sense| sense == Sense::Read && ThinCase::new(card, &Player::default()).is_some(),
+    make,
+    ..Kind::CHOSEN
+};
 
-/// How clearly a tempo is too fast for what is called too fast, and slow enough for what is called so: our choice.
-const MARGIN: f64 = 1.03;
-const KEYS: [char; 4] = ['a', 'b', 'c', 'd'];
-
-impl Kind for Thin {
-    fn name(&self) -> &'static str {
-        "thin"
+fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    // Hands of another level may need no relief where those of the practised do: then it is asked of these.
+    let practised = Player {
+        handed: setup.player.handed,
+        ..Player::default()
+    };
+    let players = [setup.player, practised];
+    let case = players.iter().find_map(|p| ThinCase::new(card, p))?;
+    let (low, high) = case.tempos(card);
+    let bpm = (low + (high - low) * draw.unit()).round().clamp(low, high);
+    let (choices, key) = case.choices(draw);
+    let scene = scene::as_written(card, setup, draw);
+    // A card that is met is played at the tempo where the player starts, whatever tempo the words name.
+    let played = if setup.as_written { setup.bpm } else { bpm };
+    let take = Take::new(scene.score.clone(), played, draw.seed());
+    let mut shown = take.clone();
+    if !setup.as_written {
+        shown.score.drums = card.thinned();
     }
-
-    fn about(&self) -> &'static str {
-        "which light strokes are left out where the hands do not get through all of them"
-    }
-
-    fn usual_guess(&self) -> f64 {
-        0.2
-    }
-
-    fn fits(&self, card: &Card, sense: Sense) -> bool {
-        sense == Sense::Read && ThinCase::new(card, &Player::default()).is_some()
-    }
-
-    fn concepts(&self, _card: &Card, _sense: Sense) -> Vec<String> {
-        vec!["thin form".to_string()]
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        if sense != Sense::Read {
-            return None;
-        }
-        // Hands of another level may need no relief where those of the practised do: then it is asked of these.
-        let practised = Player {
-            handed: setup.player.handed,
-            ..Player::default()
-        };
-        let players = [setup.player, practised];
-        let case = players.iter().find_map(|p| ThinCase::new(card, p))?;
-        let (low, high) = case.tempos(card);
-        let bpm = (low + (high - low) * draw.unit()).round().clamp(low, high);
-        let (choices, key) = case.choices(draw);
-        let scene = scene::as_written(card, setup, draw);
-        // A card that is met is played at the tempo where the player starts, whatever tempo the words name.
-        let played = if setup.as_written { setup.bpm } else { bpm };
-        let take = Take::new(scene.score.clone(), played, draw.seed());
-        let mut shown = take.clone();
-        if !setup.as_written {
-            shown.score.drums = card.thinned();
-        }
-        let mut reveal = scene::reveal(card, &scene, &shown, String::new());
-        reveal.reasons = case.reasons(bpm);
-        let stroke = match card.thin.len() {
-            1 => "Which light stroke, left out, gives",
-            _ => "Which light strokes, left out, give",
-        };
-        let text = format!(
-            "At {bpm:.0} these hands do not get through every stroke. {stroke} them the time?"
-        );
-        let prompt = Prompt {
-            show_hands: true,
-            audible: true,
-            worded: true,
-            ..Prompt::new(text, take, sense)
-        };
-        let made = OneKey {
-            prompt,
-            choices,
-            key,
-            reveal,
-        };
-        made.parts()
-    }
+    let mut reveal = scene::reveal(card, &scene, &shown, String::new());
+    reveal.reasons = case.reasons(bpm);
+    let stroke = match card.thin.len() {
+        1 => "Which light stroke, left out, gives",
+        _ => "Which light strokes, left out, give",
+    };
+    let text =
+        format!("At {bpm:.0} these hands do not get through every stroke. {stroke} them the time?");
+    let prompt = Prompt {
+        show_hands: true,
+        audible: true,
+        worded: true,
+        ..Prompt::new(text, take, sense)
+    };
+    QuestionParts::one_key(prompt, choices, key, reveal)
 }
 
 /// A card whose thinner form helps a player's hands.
@@ -246,9 +215,9 @@ mod tests {
         let mut plain = card("yard/plain-tumbao");
         plain.thin = vec![1, 5];
         plain.thin_from = Some(150.0);
-        assert!(!Thin.fits(&plain, Sense::Read));
+        assert!(!(THIN.fits)(&plain, Sense::Read));
         assert!(
-            Thin.ask(&plain, Sense::Read, 1, &setup(Player::default()))
+            THIN.ask(&plain, Sense::Read, 1, &setup(Player::default()))
                 .is_none()
         );
         assert!(!plain.is_thin_at(190.0, &Player::default()));
@@ -266,7 +235,7 @@ mod tests {
             let whole = stick(card.score.drums.as_ref().unwrap(), 100.0, &player).ceiling;
             let thinner = stick(&card.thinned().unwrap(), 100.0, &player).ceiling;
             for seed in 0..50 {
-                let q = Thin.ask(&card, Sense::Read, seed, &setup(player)).unwrap();
+                let q = THIN.ask(&card, Sense::Read, seed, &setup(player)).unwrap();
                 let bpm = q.prompt.take.bpm;
                 assert!(bpm > whole && bpm < thinner, "{level:?}: {bpm}");
                 assert!(q.prompt.text.contains(&format!("{bpm:.0}")));

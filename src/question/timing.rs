@@ -6,13 +6,13 @@ use crate::deck::Card;
 use crate::memory::Timing;
 
 /// A question of this kind about a card, at the tempo at which a new item begins.
-pub(super) fn timing(card: &Card, kind: &dyn Kind, sense: Sense) -> Timing {
+pub(super) fn timing(card: &Card, kind: &Kind, sense: Sense) -> Timing {
     Timing {
         listening: match sense {
             Sense::Read => 0.0,
-            Sense::Hear => listening(card, kind.usual_bars(card)),
+            Sense::Hear => listening(card, (kind.usual_bars)(card)),
         },
-        answer: kind.usual_seconds(card),
+        answer: (kind.usual_seconds)(card),
     }
 }
 
@@ -48,7 +48,7 @@ mod tests {
     fn listening_and_taps_are_reckoned_about_right() {
         let (mut reckoned, mut heard, mut taps) = (0.0, 0.0, Vec::new());
         for card in shipped().iter().flat_map(|d| &d.cards) {
-            for kind in KINDS.iter().filter(|k| allows(card, **k, Sense::Hear)) {
+            for kind in KINDS.iter().filter(|k| allows(card, k, Sense::Hear)) {
                 let setup = Setup {
                     bpm: start(card),
                     player: Default::default(),
@@ -58,11 +58,11 @@ mod tests {
                 let Some(question) = kind.ask(card, Sense::Hear, 5, &setup) else {
                     continue;
                 };
-                let timing = timing(card, *kind, Sense::Hear);
+                let timing = timing(card, kind, Sense::Hear);
                 reckoned += timing.listening;
                 heard += question.listening_seconds();
                 if matches!(question.form, super::super::Form::Taps { .. }) {
-                    // The limit is a cycle to come in, and those that are tapped: here half a cycle.
+                    // The limit is once through to come in, mostly a cycle, and those that are tapped: here half a cycle.
                     taps.push(timing.answer / (question.limit() * 4.5 / 5.0));
                 }
             }

@@ -1,132 +1,123 @@
 //! The kind `write`: a bar from memory, or by ear, onto an empty grid.
 
 use super::alignment::{Comparison, REST};
-use super::grade::letters;
 use super::scene;
-use super::strokes::BY_HEART;
+use super::strokes::concept;
 use super::strokes_reasons::reasons;
 use super::{
-    Answer, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense, Setup,
+    Answer, AnswerMode, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense,
+    Setup,
 };
 use crate::deck::Card;
-use crate::rhythm::{Pattern, Stroke, Tone};
+use crate::rhythm::{Grid, Pattern, Stroke, Tone, spaced};
 use crate::sound::Take;
-
-/// Write the strokes of one drum, pulse by pulse, rests included: by eye those of the card that is named, by ear those
-/// that are heard.
-pub struct Write;
 
 /// Longest row, in pulses: two bars of eighths. Longer ones are typing.
 const LONGEST: usize = 16;
 /// Fewest strokes that are worth writing.
 const FEWEST: usize = 3;
 
-impl Kind for Write {
-    fn name(&self) -> &'static str {
-        "write"
-    }
+/// Write the strokes of one drum, pulse by pulse, rests included: by eye those of the card that is named, by ear those
+/// that are heard.
+pub(super) static WRITE: Kind = Kind {
+    name: "write",
+    about: "a bar written from memory, or by ear, onto an empty grid",
+    usual_guess: 1e-6,
+    may_turn: true,
+    answered: AnswerMode::Written,
+    concepts: |_, sense| vec![concept(sense)],
+    usual_seconds: |card| super::timing::written(card),
+    fits,
+    make,
+    ..Kind::CHOSEN
+};
 
-    fn about(&self) -> &'static str {
-        "a bar written from memory, or by ear, onto an empty grid"
-    }
+fn fits(card: &Card, sense: Sense) -> bool {
+    let Some(drums) = &card.score.drums else {
+        return false;
+    };
+    let known = sense == Sense::Hear || card.clave.is_some();
+    known
+        && card.rudiment.is_none()
+        && drums.drums().len() == 1
+        && drums.pulses() <= LONGEST
+        && drums.strokes().count() >= FEWEST
+}
 
-    fn usual_guess(&self) -> f64 {
-        1e-6
+fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {
+    let scene = match sense {
+        Sense::Read => scene::as_written(card, setup, draw),
+        Sense::Hear => scene::begun(card, setup, draw),
+    };
+    let drums = scene.score.drums.clone()?;
+    let mut right = vec![row(&drums)];
+    if sense == Sense::Read {
+        right.extend(closed_on_two(&drums));
     }
-
-    fn fits(&self, card: &Card, sense: Sense) -> bool {
-        let Some(drums) = &card.score.drums else {
-            return false;
-        };
-        let known = sense == Sense::Hear || card.clave.is_some();
-        known
-            && card.rudiment.is_none()
-            && drums.drums().len() == 1
-            && drums.pulses() <= LONGEST
-            && drums.strokes().count() >= FEWEST
-    }
-
-    fn concepts(&self, _card: &Card, sense: Sense) -> Vec<String> {
-        vec![match sense {
-            Sense::Read => BY_HEART.to_string(),
-            Sense::Hear => "strokes by ear".to_string(),
-        }]
-    }
-
-    fn usual_seconds(&self, card: &Card) -> f64 {
-        super::timing::written(card)
-    }
-
-    fn may_turn(&self) -> bool {
-        true
-    }
-
-    fn is_produced(&self) -> bool {
-        true
-    }
-
-    fn make(
-        &self,
-        card: &Card,
-        sense: Sense,
-        draw: &mut Draw,
-        setup: &Setup,
-    ) -> Option<QuestionParts> {
-        if !self.fits(card, sense) {
-            return None;
+    let score = match sense == Sense::Hear && !setup.as_written {
+        true => scene::with_band(card, &scene, 0..=1, scene.score.bars() > 1, draw),
+        false => scene.score.clone(),
+    };
+    let take = scene::take(score, setup.bpm, sense, draw);
+    let answer = spaced(right[0].chars().map(|k| k.to_ascii_uppercase()));
+    let mut reveal = scene::reveal(card, &scene, &take, answer);
+    let struck: Vec<usize> = drums.strokes().map(|(p, _)| p).collect();
+    reveal.reasons = reasons(&drums, &struck, sense, scene.clave_of(card));
+    let bars = match drums.bars() {
+        1 => "one bar, one drum".to_string(),
+        n => format!("{n} bars, one drum"),
+    };
+    let text = match sense {
+        _ if setup.as_written => format!("{}: written, it is", card.title),
+        Sense::Read if !card.score.lines.is_empty() => {
+            format!("Write what the drum plays in “{}”: {bars}.", card.title)
         }
-        let scene = match sense {
-            Sense::Read => scene::as_written(card, setup, draw),
-            Sense::Hear => scene::begun(card, setup, draw),
-        };
-        let drums = scene.score.drums.clone()?;
-        let right = row(&drums);
-        let mut score = scene.score.clone();
-        if sense == Sense::Hear && !setup.as_written {
-            for line in scene::band(card, &scene, 0..=1, score.bars() > 1, draw) {
-                score.set_line(line);
-            }
-        }
-        let take = Take {
-            count_in: scene::count_in(sense),
-            ..Take::new(score, setup.bpm, draw.seed())
-        };
-        let answer = letters(right.chars().map(|k| k.to_ascii_uppercase()));
-        let mut reveal = scene::reveal(card, &scene, &take, answer);
-        let struck: Vec<usize> = drums.strokes().map(|(p, _)| p).collect();
-        reveal.reasons = reasons(&drums, &struck, sense, scene.clave_of(card));
-        let bars = match drums.bars() {
-            1 => "one bar, one drum".to_string(),
-            n => format!("{n} bars, one drum"),
-        };
-        let text = match sense {
-            _ if setup.as_written => format!("{}: written, it is", card.title),
-            Sense::Read if !card.score.lines.is_empty() => {
-                format!("Write what the drum plays in “{}”: {bars}.", card.title)
-            }
-            Sense::Read => format!("Write “{}”: {bars}.", card.title),
-            Sense::Hear => format!("Listen, and write what the drum plays: {bars}."),
-        };
-        Some(QuestionParts {
-            prompt: Prompt {
-                hidden: (0..drums.pulses()).collect(),
-                ..Prompt::new(text, take, sense)
-            },
-            form: Form::Written {
-                choices: choices(),
-                right: vec![right],
-                beat: drums.grid().pulses_per_beat(),
-            },
-            reveal,
-            concepts: Vec::new(),
-        })
-    }
+        Sense::Read => format!("Write “{}”: {bars}.", card.title),
+        Sense::Hear => format!("Listen, and write what the drum plays: {bars}."),
+    };
+    Some(QuestionParts {
+        prompt: Prompt {
+            hidden: (0..drums.pulses()).collect(),
+            ..Prompt::new(text, take, sense)
+        },
+        form: Form::Written {
+            choices: choices(),
+            right,
+            beat: drums.grid().pulses_per_beat(),
+        },
+        reveal,
+        concepts: Vec::new(),
+    })
 }
 
 /// The strokes as they are written: the letter of each, and rests.
 fn row(drums: &Pattern) -> String {
     let key = |cell: &Option<Stroke>| cell.map_or(REST, |s| s.tone.letter().to_ascii_lowercase());
     drums.cells().iter().map(key).collect()
+}
+
+/// The same row with a closed slap for each slap on 2 between light strokes: in a tumbao many teachers want it closed (common
+/// practice, no source), and from memory both are right. `None` where there is no such slap, or where the part has
+/// closed slaps of its own, so that which of the two comes is what is to be known.
+fn closed_on_two(drums: &Pattern) -> Option<String> {
+    let grid = drums.grid();
+    let closed = drums.strokes().any(|(_, s)| s.tone == Tone::ClosedSlap);
+    if closed || grid == Grid::SixEight {
+        return None;
+    }
+    let light = |p: usize| drums.at(p).is_some_and(|s| s.tone.is_heel_or_tip());
+    let half = grid.pulses_per_beat() / 2;
+    let on_two = |p: usize, s: Stroke| {
+        let around = light(p + drums.pulses() - half) && light(p + half);
+        s.tone == Tone::Slap && grid.spoken(p) == "2" && around
+    };
+    let slaps = drums.strokes().filter(|(p, s)| on_two(*p, *s));
+    let slaps: Vec<usize> = slaps.map(|(p, _)| p).collect();
+    let close = |(p, key)| match slaps.contains(&p) {
+        true => Tone::ClosedSlap.letter().to_ascii_lowercase(),
+        false => key,
+    };
+    (!slaps.is_empty()).then(|| row(drums).chars().enumerate().map(close).collect())
 }
 
 /// Every stroke there is, so that the choice tells nothing, and the rest.
@@ -137,12 +128,11 @@ fn choices() -> Vec<Choice> {
 }
 
 impl Question {
-    /// What is wrong in a row that was written; `None` where nothing is.
-    pub(super) fn mistakes(&self, found: &Comparison) -> Option<Reason> {
+    /// What is wrong in a row that was written, beside this right one; `None` where nothing is.
+    pub(super) fn mistakes(&self, right: &str, found: &Comparison) -> Option<Reason> {
         let grid = self.prompt.take.score.grid;
-        let right = self.form.right().first()?.text();
         let bars = self.form.length() / grid.pulses_per_bar();
-        let text = found.in_words(&right, grid, bars)?;
+        let text = found.in_words(right, grid, bars)?;
         let pulses = Vec::new();
         Some(Reason { text, pulses })
     }

@@ -15,8 +15,8 @@ pub fn page(report: &Report, player: Option<&str>) -> String {
     };
     let mut out = format!(
         "{HEAD}<h1>Weak concepts</h1>\n<p>Player: {player}</p>\n<p class=\"quiet\">Made by whichside, a daily drill for \
-         hand drummers, on {date} from the latest {}.</p>\n",
-        basis(report)
+         hand drummers, on {date} {}.</p>\n",
+        basis(report, "the")
     );
     for section in sections(report) {
         let heading = escaped(section.heading);

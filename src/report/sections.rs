@@ -204,10 +204,7 @@ fn mixed_up(confusions: &[Confusion]) -> Vec<Block> {
     if others > 0 {
         let few = rest.iter().take(CONFUSIONS.1);
         let few = few.map(|c| format!("{} ({})", c.title(), c.count));
-        let also = match patterns.is_empty() {
-            true => "",
-            false => " more",
-        };
+        let also = if patterns.is_empty() { "" } else { " more" };
         blocks.push(Block::Text(format!(
             "{}{also}, without a pattern: spread no more unevenly than by chance. Each key of a row counts by itself. Most \
              often: {}.",

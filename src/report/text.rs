@@ -37,7 +37,7 @@ pub struct TextLine {
 
 /// The whole report as text, at most 79 columns wide.
 pub fn text(report: &Report) -> String {
-    let mut out = format!("Weak concepts, from your latest {}\n", basis(report));
+    let mut out = format!("Weak concepts, {}\n", basis(report, "your"));
     for section in sections(report) {
         out.push('\n');
         for line in lines(&section, WIDTH - 2, MOST) {
@@ -205,6 +205,8 @@ mod tests {
         (report.reviews, report.sounded) = (15, 46);
         let head = "Weak concepts, from your latest 15 answers (46 more showed where you stand)\n";
         assert!(super::text(&report).starts_with(head));
+        (report.reviews, report.sounded) = (0, 0);
+        assert!(super::text(&report).starts_with("Weak concepts, before your first answer\n"));
         // Minutes 0, 6, 0, 3, 0, 0, 0.1 of 6 at most: in eighths, rounded up.
         assert!(text.contains("·█·▄··▁"), "{text}");
     }

@@ -4,12 +4,13 @@ use super::{Confusion, Report, Spot, Standing, Strength, Weakness};
 use crate::rhythm::counted;
 use crate::store::Sense;
 
-/// The answers that a report is made from, and those that it leaves out.
-pub(super) fn basis(report: &Report) -> String {
+/// The answers that a report is made from, and those that it leaves out, with `whose` before them: "your" or "the".
+pub(super) fn basis(report: &Report, whose: &str) -> String {
     let latest = counted(report.reviews, "answer");
-    match report.sounded {
-        0 => latest,
-        n => format!("{latest} ({n} more showed where you stand)"),
+    match (report.reviews, report.sounded) {
+        (0, 0) => format!("before {whose} first answer"),
+        (_, 0) => format!("from {whose} latest {latest}"),
+        (_, n) => format!("from {whose} latest {latest} ({n} more showed where you stand)"),
     }
 }
 

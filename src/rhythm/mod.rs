@@ -20,4 +20,4 @@ pub use line::{Hit, Instrument, Line};
 pub use pattern::{LengthError, Pattern};
 pub use score::Score;
 pub use stroke::{Drum, Hand, Stroke, Tone, Weight};
-pub use words::{counted, did_you_mean, listed, nearest};
+pub use words::{counted, did_you_mean, listed, nearest, spaced};

@@ -107,6 +107,13 @@ impl Pattern {
         self.with(cells.collect())
     }
 
+    /// The same with rests at these pulses.
+    pub fn without(&self, pulses: &[usize]) -> Pattern {
+        let cells = self.cells.iter().enumerate();
+        let cells = cells.map(|(p, cell)| cell.filter(|_| !pulses.contains(&p)));
+        self.with(cells.collect())
+    }
+
     /// The same with the bars of `part` in place of its own from bar `start` (from 0) on. `None` where they reach beyond its
     /// end or lie on another grid.
     pub fn with_bars(&self, start: usize, part: &Pattern) -> Option<Pattern> {
@@ -124,6 +131,16 @@ impl Pattern {
         let cells = self.cells.iter();
         let cells = cells.map(|c| c.map(|s| Stroke { hand: hand(), ..s }));
         self.with(cells.collect())
+    }
+
+    /// The same strokes, each with the hand that `hand` gives it by its pulse.
+    pub fn with_each_hand(&self, hand: impl Fn(usize, Stroke) -> Option<Hand>) -> Pattern {
+        let cells = self.cells.iter().enumerate();
+        let given = |p: usize, s: Stroke| Stroke {
+            hand: hand(p, s),
+            ..s
+        };
+        self.with(cells.map(|(p, cell)| cell.map(|s| given(p, s))).collect())
     }
 
     /// The hands as written, one entry a stroke in time order.

@@ -13,6 +13,12 @@ pub fn listed(words: &[String]) -> String {
     }
 }
 
+/// Letters or words with a blank between two.
+pub fn spaced(words: impl IntoIterator<Item = impl ToString>) -> String {
+    let words = words.into_iter().map(|word| word.to_string());
+    words.collect::<Vec<_>>().join(" ")
+}
+
 /// What belongs to the name that `word` was probably meant to be: the one that is most like it, by the measure of Jaro and
 /// Winkler (0 to 1, whatever the case of the letters), where that is above `least`.
 pub fn nearest<T>(

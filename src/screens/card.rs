@@ -91,18 +91,18 @@ pub fn page<'a>(
         Some(tempos) => format!("{state} Tempo: {}.", tempos.in_words()),
         None => state,
     };
-    let mut body = vec![Paragraph::new(Role::Plain, &card.about)];
+    let mut body = vec![Paragraph::plain(&card.about)];
     if let Some(choice) = &card.choice {
         body.push(Paragraph::led(
             format!("{} ", choice.ask),
             Role::Strong,
             &choice.right,
         ));
-        body.push(Paragraph::new(Role::Plain, &choice.why));
+        body.push(Paragraph::plain(&choice.why));
     }
-    body.push(Paragraph::new(Role::Plain, ""));
+    body.push(Paragraph::plain(""));
     let facts = deck::facts(card).into_iter();
-    body.extend(facts.map(|fact| Paragraph::new(Role::Quiet, fact)));
+    body.extend(facts.map(Paragraph::quiet));
     let chart = Chart {
         clave: card.clave_under(),
         playhead: audio.playhead.map(|p| p % card.score.pulses().max(1)),
@@ -119,21 +119,15 @@ pub fn page<'a>(
             true => tempo(card.grid, bpm),
             false => String::new(),
         },
-        head: vec![
-            Paragraph::new(Role::Strong, &card.title),
-            Paragraph::new(Role::Quiet, state),
-        ],
+        head: vec![Paragraph::strong(&card.title), Paragraph::quiet(state)],
         chart: music.then_some(chart),
         body,
         choices,
         keys: Keys {
-            enter: Some("back"),
-            space: sound.then_some("hear it"),
-            minus: sound.then_some("slower"),
             arrows: audio.volume.map(|percent| format!("{percent} %")),
             pause: Some("help"),
             escape: Some("back"),
-            ..Keys::default()
+            ..Keys::hearing("back", sound)
         },
         ..Page::default()
     }

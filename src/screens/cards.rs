@@ -2,7 +2,6 @@
 
 use super::help;
 use super::page::{Keys, ListRow, Page, PageList, Paragraph};
-use super::theme::Role;
 use crate::question::Choice;
 use crate::rhythm::counted;
 use crossterm::event::{KeyCode, KeyEvent};
@@ -250,13 +249,13 @@ impl CardList {
             ),
             (0, false) => Some("No card has all of these words."),
         };
-        let body = body.map(|text| Paragraph::new(Role::Plain, text));
+        let body = body.map(Paragraph::plain);
         let inside = self.chosen().is_some_and(|e| e.lesson);
         let place = match self.only_lesson {
             true => "this week's lesson",
             false => "cards",
         };
-        let head = Some(Paragraph::new(Role::Strong, search)).filter(|p| !p.text.is_empty());
+        let head = Some(Paragraph::strong(search)).filter(|p| !p.text.is_empty());
         Page {
             place: place.into(),
             left: counted(count, "card"),

@@ -333,10 +333,7 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
     let mut at = (left, top - lines);
     for choice in &page.choices {
         if listed || !fits(at.0, choice, canvas.area.right()) {
-            at = match at.0 == left {
-                true => at,
-                false => (left, at.1 + 1),
-            };
+            at = if at.0 == left { at } else { (left, at.1 + 1) };
         }
         at.0 = canvas.key(at, &choice.key.to_string(), &choice.label);
     }

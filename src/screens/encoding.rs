@@ -1,7 +1,6 @@
 //! Text for a terminal whose locale is not UTF-8: each character that is not in ASCII becomes one that is.
 
 use std::io::{self, Write};
-use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Writes on, in ASCII where that is all the terminal takes.
 pub struct Encoded<W> {
@@ -20,21 +19,11 @@ pub fn is_other(variable: impl Fn(&str) -> Option<String>) -> bool {
     locale.is_some_and(|locale| !name(locale).contains("utf8"))
 }
 
-static ASCII: AtomicBool = AtomicBool::new(false);
-
-/// From now on everything new is written in ASCII, or is not.
-pub fn write_ascii(ascii: bool) {
-    ASCII.store(ascii, Ordering::Relaxed);
-}
-
 impl<W: Write> Encoded<W> {
-    /// Nothing is written yet.
-    pub fn new(to: W) -> Encoded<W> {
-        Encoded {
-            to,
-            ascii: ASCII.load(Ordering::Relaxed),
-            held: Vec::new(),
-        }
+    /// Nothing is written yet; in ASCII, or as it is.
+    pub fn new(to: W, ascii: bool) -> Encoded<W> {
+        let held = Vec::new();
+        Encoded { to, ascii, held }
     }
 }
 
@@ -100,8 +89,7 @@ mod tests {
 
     fn written(text: &str, ascii: bool, size: usize) -> String {
         let mut to = Vec::new();
-        let mut out = Encoded::new(&mut to);
-        out.ascii = ascii;
+        let mut out = Encoded::new(&mut to, ascii);
         let pieces = text.as_bytes().chunks(size);
         pieces.for_each(|piece| out.write_all(piece).unwrap());
         String::from_utf8(to).unwrap()

@@ -28,10 +28,10 @@ fn row(name: &str, text: &str) -> Paragraph {
 
 /// Keys and what they do, then the words.
 pub fn paragraphs(keys: &[(&str, &str)]) -> Vec<Paragraph> {
-    let heading = |text: &str| Paragraph::new(Role::Strong, text);
+    let heading = |text: &str| Paragraph::strong(text);
     let mut all = vec![heading("Keys")];
     all.extend(keys.iter().map(|(name, text)| row(name, text)));
-    all.push(Paragraph::new(Role::Plain, ""));
+    all.push(Paragraph::plain(""));
     all.push(heading("Words"));
     all.extend(WORDS.iter().map(|(name, text)| row(name, text)));
     all

@@ -36,6 +36,15 @@ impl Keys {
         }
     }
 
+    /// Those of a page that may be heard, where it has `sound`.
+    pub fn hearing(enter: &'static str, sound: bool) -> Keys {
+        Keys {
+            space: sound.then_some("hear it"),
+            minus: sound.then_some("slower"),
+            ..Keys::ends(enter, "stop")
+        }
+    }
+
     /// Those of a list from which the player goes back.
     pub fn of_list(enter: Option<&'static str>) -> Keys {
         Keys {
@@ -62,21 +71,28 @@ pub struct Paragraph {
 }
 
 impl Paragraph {
-    /// A paragraph with nothing before it.
-    pub fn new(role: Role, text: impl Into<String>) -> Paragraph {
-        Paragraph {
-            text: text.into(),
-            role,
-            lead: String::new(),
-            sign: "",
-        }
+    /// Words as they are, with nothing before them.
+    pub fn plain(text: impl Into<String>) -> Paragraph {
+        Paragraph::led("", Role::Plain, text)
+    }
+
+    /// What is said beside.
+    pub fn quiet(text: impl Into<String>) -> Paragraph {
+        Paragraph::led("", Role::Quiet, text)
+    }
+
+    /// What the eye is to fall on first.
+    pub fn strong(text: impl Into<String>) -> Paragraph {
+        Paragraph::led("", Role::Strong, text)
     }
 
     /// A paragraph of a list.
     pub fn led(lead: impl Into<String>, role: Role, text: impl Into<String>) -> Paragraph {
         Paragraph {
+            text: text.into(),
+            role,
             lead: lead.into(),
-            ..Paragraph::new(role, text)
+            sign: "",
         }
     }
 

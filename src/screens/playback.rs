@@ -1,5 +1,6 @@
 //! The playback of a card: what sounds, and what the keys change.
 
+use self::along::TappedAlong;
 use super::chart::Chart;
 use super::page::{Keys, Page, Paragraph};
 use super::stages::{AudioStatus, tempo};
@@ -7,10 +8,11 @@ use super::theme::Role;
 use crate::clave::{self, Clave};
 use crate::deck::Card;
 use crate::question::{Mark, plain_tumbao};
-use crate::rhythm::{Instrument, Line, Pattern, Score};
+use crate::rhythm::{Hand, Instrument, Line, Pattern, Score};
 use crate::sound::{CountIn, Feel, JoinPoint, Take, Vamp};
 pub use practice::{ClaveGap, Metronome, SpeedTrainer};
 
+mod along;
 mod keys;
 mod practice;
 
@@ -24,8 +26,12 @@ const AHEAD: f64 = 1.0;
 const PHRASES: [usize; 4] = [2, 4, 8, 16];
 
 /// What is said where the keys for practising are shown.
-const HELP: &str = "An instrument comes or goes at once, tempo and feel with the next pulse, bars and clave with the \
-    next bar. Take breaks, and stop when a hand or a wrist hurts.";
+const HELP: &str = "Tempo and feel change with the next pulse, bars and clave with the next bar. Take breaks; stop \
+    when a hand or a wrist hurts.";
+
+/// What is said where a microphone listens, until something was heard.
+const LISTENS: &str =
+    "Play along: the microphone listens, and each round is told. Keep headphones on, not too loud.";
 
 /// A card that is played over and over: what plays with it, how fast, and where in a phrase it comes.
 #[derive(Clone, Debug)]
@@ -57,8 +63,11 @@ pub struct Playback {
     cycle: usize,
     /// Are the keys for practising shown?
     practice: bool,
+    along: TappedAlong,
     /// Does it play?
     pub playing: bool,
+    /// Does a microphone hear the player?
+    pub listens: bool,
 }
 
 /// What a key asks of the playback.
@@ -71,6 +80,8 @@ pub enum Ask {
     Start,
     /// Stop the sound.
     Stop,
+    /// A hand strikes along.
+    Tap(Hand),
     /// Louder (positive) or softer, in steps.
     Volume(i8),
     /// Stop the program for a while, as the terminal's stop key does.
@@ -103,7 +114,9 @@ impl Playback {
             goal: card.tempo.1,
             cycle: 0,
             practice: false,
+            along: TappedAlong::default(),
             playing: false,
+            listens: false,
         };
         let all = Instrument::ALL.into_iter();
         playback.band = all
@@ -342,11 +355,14 @@ impl Playback {
             chart: Some(Chart {
                 mark,
                 playhead,
+                tapped: self.tapped(score),
                 ..Chart::new(score).with_written_hands()
             }),
-            body: vec![match self.practice {
-                true => Paragraph::new(Role::Plain, HELP),
-                false => Paragraph::new(Role::Plain, self.about.clone()),
+            body: vec![match (self.practice, &self.along.said) {
+                (true, _) => Paragraph::plain(HELP),
+                (false, Some(said)) => Paragraph::plain(said.clone()),
+                (false, None) if self.listens => Paragraph::plain(LISTENS),
+                (false, None) => Paragraph::plain(self.about.clone()),
             }],
             choices: self.choices(),
             keys: Keys {

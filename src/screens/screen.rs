@@ -13,24 +13,33 @@ use ratatui::backend::CrosstermBackend;
 use std::io::{self, IsTerminal, Stdout, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 
+type Output = Terminal<CrosstermBackend<Encoded<Stdout>>>;
+
+fn drawn_on(ascii: bool) -> io::Result<Output> {
+    Terminal::new(CrosstermBackend::new(Encoded::new(io::stdout(), ascii)))
+}
+
 /// The full screen, from opening it to giving the terminal back.
 pub struct Screen {
     /// `None` while the terminal is given back.
-    terminal: Option<Terminal<CrosstermBackend<Encoded<Stdout>>>>,
+    terminal: Option<Output>,
     /// Does it listen to the mouse?
     mouse: bool,
+    /// Is all that it takes ASCII?
+    ascii: bool,
 }
 
 impl Screen {
     /// Takes the terminal over: raw keys, the second screen, no cursor; clicks and the wheel where `mouse` is set, and then
-    /// the terminal's own selection of text needs the shift key.
+    /// the terminal's own selection of text needs the shift key; letters in ASCII alone where `ascii` is set.
     ///
     /// # Errors
     /// Where standard output is not a terminal that can do this.
-    pub fn open(mouse: bool) -> io::Result<Screen> {
+    pub fn open(mouse: bool, ascii: bool) -> io::Result<Screen> {
         let mut screen = Screen {
             terminal: None,
             mouse,
+            ascii,
         };
         screen.reopen()?;
         Ok(screen)
@@ -55,9 +64,7 @@ impl Screen {
         }
         taken?;
         self.listen_to_mouse(self.mouse)?;
-        self.terminal = Some(Terminal::new(CrosstermBackend::new(Encoded::new(
-            io::stdout(),
-        )))?);
+        self.terminal = Some(drawn_on(self.ascii)?);
         Ok(())
     }
 
@@ -88,7 +95,7 @@ impl Screen {
         if let Some(terminal) = &mut self.terminal {
             // The terminal's own way asks where the cursor is, and another thread would read the answer.
             execute!(io::stdout(), Clear(ClearType::All))?;
-            *terminal = Terminal::new(CrosstermBackend::new(Encoded::new(io::stdout())))?;
+            *terminal = drawn_on(self.ascii)?;
         }
         Ok(())
     }

@@ -3,7 +3,6 @@
 use super::help;
 use super::page::{Keys, ListRow, Page, PageList, Paragraph};
 use super::screen_settings::{ExtraKeys, ScreenSettings};
-use super::theme::Role;
 use crate::hands::Level;
 use crate::question::Stands;
 use crate::session::Profile;
@@ -194,7 +193,7 @@ impl SettingsPage {
                 rows: rows.collect(),
                 chosen: self.chosen,
             }),
-            body: vec![Paragraph::new(Role::Quiet, about)],
+            body: vec![Paragraph::quiet(about)],
             notice: self.notice.clone(),
             keys: Keys::of_list(Some("change")),
             ..Page::default()

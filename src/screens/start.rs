@@ -112,7 +112,7 @@ const BAR: usize = 20;
 /// The start page.
 pub fn page(overview: &Overview) -> Page<'static> {
     let row = |name: &str, text: String| Paragraph::led(format!("{name:<14}"), Role::Plain, text);
-    let empty = || Paragraph::new(Role::Plain, "");
+    let empty = || Paragraph::plain("");
     let today = match (overview.again, overview.new.len()) {
         _ if overview.sounded_out => {
             "you are asked before you are taught, to find out what you know".into()

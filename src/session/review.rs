@@ -46,7 +46,7 @@ impl Review {
             choices: choices.map(|c| (c.key, c.label.clone())).collect(),
             answer: self.answer.text(),
             keys: match question.form.compared(&self.answer) {
-                Some(found) if found.shift != 0 => Vec::new(),
+                Some((_, found)) if found.shift != 0 => Vec::new(),
                 _ => question.form.right_at(&self.verdict.nearest),
             },
             correct: self.verdict.correct,

@@ -182,7 +182,8 @@ fn fact(r: &Row<'_>, words: &Words) -> rusqlite::Result<Fact> {
 }
 
 /// The columns that the fold needs; each takes its time.
-const OUTCOME: &str = "r.item, r.concepts, r.correct, r.guess, r.seconds, r.within, r.replays, r.slowed, r.bpm, r.grid, r.in_time";
+const OUTCOME: &str =
+    "r.item, r.concepts, r.correct, r.guess, r.seconds, r.within, r.replays, r.slowed";
 
 fn outcome_row(r: &Row<'_>, words: &Words) -> rusqlite::Result<OutcomeRow> {
     Ok(OutcomeRow {
@@ -196,9 +197,6 @@ fn outcome_row(r: &Row<'_>, words: &Words) -> rusqlite::Result<OutcomeRow> {
         limit: r.get(FROM + 5)?,
         replays: r.get(FROM + 6)?,
         slowed: r.get(FROM + 7)?,
-        bpm: r.get(FROM + 8)?,
-        grid: r.get(FROM + 9)?,
-        in_time: r.get(FROM + 10)?,
     })
 }
 

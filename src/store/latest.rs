@@ -1,7 +1,8 @@
-//! The last answers: to one item, or of some kinds.
+//! The last answers: to one item, of some kinds, or of all.
 
 use super::reading::{every_review, logged};
-use super::{Result, ReviewRow, Sense, Store};
+use super::{ItemKey, Result, ReviewRow, Sense, Store};
+use crate::rhythm::Grid;
 use rusqlite::{OptionalExtension, params, params_from_iter};
 
 /// What the last answer to an item was like. Fields as in [`super::ReviewRow`].
@@ -17,6 +18,23 @@ pub struct Latest {
     pub slowed: bool,
     /// Whether every answer to the item so far was right within its time and not slowed down.
     pub rising: bool,
+}
+
+/// An answer as far as it tells of tempo. Fields as in [`super::ReviewRow`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct TempoRow {
+    /// What was asked.
+    pub item: ItemKey,
+    /// The grid of what was asked.
+    pub grid: Grid,
+    /// Tempo, beats a minute.
+    pub bpm: f64,
+    /// Share that was right, 0 to 1.
+    pub correct: f64,
+    /// Whether it was right within its time.
+    pub in_time: bool,
+    /// Whether it was slowed down.
+    pub slowed: bool,
 }
 
 impl Store {
@@ -68,6 +86,36 @@ impl Store {
             let mut next = db.prepare_cached(&(every_review() + " LIMIT 1"))?;
             let row = |id: i64| next.query_row([id - 1], logged).map(|logged| logged.row);
             ids.into_iter().map(row).collect()
+        })
+    }
+
+    /// The `most` answers that were written last and count, the oldest first.
+    ///
+    /// # Errors
+    /// Of the database.
+    pub fn latest_tempos(&self, most: usize) -> Result<Vec<TempoRow>> {
+        self.read(|db| {
+            let mut query = db.prepare_cached(
+                "SELECT i.card, i.kind, i.sense, r.grid, r.bpm, r.correct, r.in_time, r.slowed
+                 FROM (SELECT * FROM review n WHERE at <= ?1
+                   AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = n.id) ORDER BY id DESC LIMIT ?2) r
+                 JOIN item i ON i.id = r.item ORDER BY r.at, r.id",
+            )?;
+            let rows = query.query_map(params![self.until, most as i64], |r| {
+                Ok(TempoRow {
+                    item: ItemKey {
+                        card: r.get(0)?,
+                        kind: r.get(1)?,
+                        sense: r.get(2)?,
+                    },
+                    grid: r.get(3)?,
+                    bpm: r.get(4)?,
+                    correct: r.get(5)?,
+                    in_time: r.get(6)?,
+                    slowed: r.get(7)?,
+                })
+            })?;
+            rows.collect()
         })
     }
 }

@@ -30,7 +30,7 @@ mod verify;
 pub use copies::{BACKUPS, restore};
 pub use error::{StoreError, data_option};
 pub use item::{ItemKey, Sense};
-pub use latest::Latest;
+pub use latest::{Latest, TempoRow};
 pub use leftover::new_file;
 pub use merge::{Merged, SessionSpan};
 pub use repair::{Repaired, repair};

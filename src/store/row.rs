@@ -117,7 +117,7 @@ pub struct Fact {
     pub forecast: Option<f64>,
 }
 
-/// What memory and the tempos that are held need of a review that counts. Fields as in [`Fact`].
+/// What memory needs of a review that counts. Fields as in [`Fact`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OutcomeRow {
     /// Place in the log.
@@ -140,12 +140,6 @@ pub struct OutcomeRow {
     pub replays: u32,
     /// Whether it was slowed down.
     pub slowed: bool,
-    /// Tempo, beats a minute.
-    pub bpm: f64,
-    /// The grid of what was asked.
-    pub grid: Grid,
-    /// Whether the answer was right and within `limit`.
-    pub in_time: bool,
 }
 
 /// What could be answered, what was, and what is right: the fields of [`super::ReviewRow`].

@@ -246,7 +246,7 @@ fn mirror(hands: &str) -> String {
 
 #[test]
 fn grading_is_symmetric_for_left_handers() {
-    // Encyclopedia articles *Tumbao* and *Conga* have the first row; all right-hand is nobody's.
+    // Wikipedia, *Tumbao* and *Conga* have the first row; all right-hand is nobody's.
     for (tapped, expected) in [
         ("LLRLLLRR", "as-written"),
         ("RLRLRLRL", "another"),

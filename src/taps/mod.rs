@@ -12,6 +12,7 @@ mod held;
 mod laws;
 mod layout;
 mod lead;
+mod matching;
 mod played;
 mod read;
 mod sticking;
@@ -19,6 +20,7 @@ mod task;
 mod tempo;
 mod track;
 mod trend;
+mod variation;
 mod verdict;
 mod words;
 
@@ -29,6 +31,7 @@ pub use read::{MOST_TAPS, TapsError, read_taps};
 pub use sticking::TappedHands;
 pub use task::{MOST_CYCLES, TapTask};
 pub use track::COMMON;
+pub use variation::VariationElsewhere;
 pub use verdict::{PerformanceLevel, Steadiness, TapVerdict, grade};
 pub use words::{counted, drifting, in_ms};
 

@@ -1,8 +1,9 @@
 //! What was played, stroke by stroke.
 
 use super::layout::{Layout, layout, rounds, turns};
+use super::matching::{EDGE, pairs};
 use super::task::TapRounds;
-use super::trend::{trend, unevenness};
+use super::trend::{swing, trend, unevenness};
 use super::{COMMON, HeldClave, Tap, TapTask, TappedHands, held, sticking};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::Pattern;
@@ -67,6 +68,8 @@ pub struct Played {
     pub taps: Vec<Tap>,
     /// The part as it was tapped: as written, or turned round where the direction is the other one.
     pub part: Pattern,
+    /// Taps that came so soon after another that no hand struck twice: left out of all else.
+    pub bounced: usize,
     /// Strokes with a tap within half a pulse, the common delay of all taps taken off and a steady drift followed; in
     /// order.
     pub matched: Vec<TapPair>,
@@ -89,11 +92,15 @@ pub struct Played {
     pub shift: Option<f64>,
     /// Mean asynchrony of the matched strokes, negative where the player is ahead; `None` where nothing matched.
     pub mean: Option<f64>,
-    /// Standard deviation of the asynchronies about their linear trend; `None` for fewer than four taps.
+    /// Standard deviation of the asynchronies about their linear trend, what is swung taken off; `None` for fewer than four
+    /// taps.
     pub spread: Option<f64>,
     /// Standard deviation of the errors from stroke to stroke over the square root of 2: the spread without its slow
     /// wander, which is what a timer that is never corrected adds (Wing & Kristofferson 1973). `None` as `spread`.
     pub unevenness: Option<f64>,
+    /// How much later the second pulse of each pair comes than the first, seconds, negative where earlier: see
+    /// [`crate::rhythm::Grid`]. `None` where that is within chance, or what a computer keyboard blurs.
+    pub swing: Option<f64>,
     /// How much later each round comes than the one before, seconds a round; `None` where less than two rounds were
     /// tapped.
     pub drift: Option<f64>,
@@ -121,8 +128,8 @@ const BETTER: f64 = 0.15;
 /// A stroke further from the rest is early or late, seconds: the window within which onsets count as together (mir_eval,
 /// `onset`); half of half a pulse where that is less.
 const TOGETHER: f64 = 0.050;
-/// A tap that lies on the edge of half a pulse by less than this counts as within it, seconds: files hold milliseconds.
-const EDGE: f64 = 0.000_5;
+/// No hand strikes twice within so many seconds: some 20 strokes a second are the most that two hands reach (from memory).
+const BOUNCE: f64 = 0.040;
 /// So much further than [`COMMON`], and by three standard errors, a common delay may be measured, seconds: chosen.
 const BEYOND: f64 = 0.010;
 
@@ -134,6 +141,12 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         .filter(|t| t.seconds.is_finite() && t.seconds.abs() <= super::read::LATEST)
         .collect();
     taps.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
+    let all = taps.len();
+    taps.dedup_by(|tap, before| {
+        let hands = tap.hand.zip(before.hand);
+        tap.seconds - before.seconds < BOUNCE && hands.is_none_or(|(a, b)| a == b)
+    });
+    let bounced = all - taps.len();
     let times: Vec<f64> = taps.iter().map(|t| t.seconds - task.lead).collect();
     let rounds = rounds(task, &times);
     let written = layout(task, 0, &times, &rounds);
@@ -178,6 +191,7 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         })
     });
     let mut played = Played {
+        bounced,
         direction,
         tapped,
         family,
@@ -192,40 +206,6 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
     played
 }
 
-/// Pairs of a stroke and a tap, both by number: each stroke has the tap nearest to it within half a pulse, once `delay` is
-/// taken off the tap. Strokes are a pulse apart or more, so that no tap is wanted by two: no order-keeping matching has
-/// more pairs, or as many that lie closer.
-fn pairs(
-    strokes: &[f64],
-    taps: &[f64],
-    half: f64,
-    delay: impl Fn(f64) -> f64,
-) -> Vec<(usize, usize)> {
-    let mut found: Vec<(usize, usize, f64)> = Vec::new();
-    for (i, tap) in taps.iter().enumerate() {
-        let due = tap - delay(*tap);
-        let after = strokes.partition_point(|s| *s < due);
-        let around = [after.checked_sub(1), Some(after)].into_iter().flatten();
-        let off = |s: &usize| (due - strokes[*s]).abs();
-        let near = around
-            .filter(|s| *s < strokes.len())
-            .min_by(|a, b| off(a).total_cmp(&off(b)));
-        let Some(stroke) = near.filter(|s| off(s) <= half + EDGE) else {
-            continue;
-        };
-        match found.last_mut() {
-            Some(last) if last.0 == stroke => {
-                if off(&stroke) < last.2 {
-                    *last = (stroke, i, off(&stroke));
-                }
-            }
-            Some(last) if last.0 > stroke => {}
-            _ => found.push((stroke, i, off(&stroke))),
-        }
-    }
-    found.into_iter().map(|(s, t, _)| (s, t)).collect()
-}
-
 fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Played {
     let half = task.pulse_seconds() / 2.0;
     let track = &layout.track;
@@ -236,7 +216,21 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
         .map(|pair| (layout.times[pair.0], late(pair)))
         .collect();
     let span = points.last().map_or(0.0, |l| l.0 - points[0].0);
-    let trend = trend(&points);
+    let second = |stroke: usize| layout.places[stroke].pulse % 2 == 1;
+    let seconds: Vec<bool> = followed.iter().map(|pair| second(pair.0)).collect();
+    let swing = match task.part.grid().pulses_per_beat().is_multiple_of(2) {
+        true => swing(&points, &seconds),
+        false => None,
+    };
+    let even: Vec<(f64, f64)> = points
+        .iter()
+        .zip(&seconds)
+        .map(|((due, late), second)| match second {
+            true => (*due, late - swing.unwrap_or(0.0)),
+            false => (*due, *late),
+        })
+        .collect();
+    let (straight, trend) = (trend(&even), trend(&points));
     let drift = trend.filter(|_| span >= task.cycle_seconds() * 0.999);
     let hesitations = track.jumps(half);
     let common = super::track::common(points.iter().map(|p| p.1).collect(), half);
@@ -297,11 +291,13 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
         late: 0,
         common: common + task.lead,
         mean: (!matched.is_empty()).then_some(mean),
-        spread: trend.map(|t| t.spread),
-        unevenness: unevenness(&points),
+        spread: straight.map(|t| t.spread),
+        unevenness: unevenness(&even),
+        swing,
         drift: drift.map(|t| t.slope * task.cycle_seconds()),
         hesitations,
         displaced,
+        bounced: 0,
         shift,
         missed: missed_at.iter().map(|s| layout.places[*s]).collect(),
         taps,

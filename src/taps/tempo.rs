@@ -1,7 +1,7 @@
 //! The tempo at which taps go, where that is another than the one asked for.
 
 use super::layout::{layout, rounds, turns};
-use super::{Tap, TapTask};
+use super::{COMMON, Tap, TapTask};
 
 /// Fewest taps that tell a tempo, and how many of the first are looked at: chosen.
 const FEWEST: usize = 8;
@@ -9,9 +9,12 @@ const MOST: usize = 40;
 /// Tempos that are tried, as a share of the task's: from half of it to double in steps of one per cent.
 const STEP: f64 = 1.01;
 const STEPS: i32 = 70;
-/// Share of the strokes that must fit at another tempo, and by how much more than at the task's own: chosen.
+/// Share of the strokes that must fit at another tempo, and by how much more than at the task's own: chosen. Where nearly all
+/// fit there, less is enough, since an even row fits in part at any tempo.
 const FITS: f64 = 0.75;
 const BETTER: f64 = 0.3;
+const NEARLY_ALL: f64 = 0.9;
+const BETTER_THEN: f64 = 0.1;
 
 impl TapTask {
     /// Beats a minute at which the taps fit the part, begun on its first pulse, far better than at the task's own tempo.
@@ -24,6 +27,7 @@ impl TapTask {
         if times.len() < FEWEST {
             return None;
         }
+        let until = times[times.len() - 1] + COMMON;
         let fits = |bpm: f64| {
             let task = TapTask {
                 bpm,
@@ -33,13 +37,18 @@ impl TapTask {
             let both = std::iter::once(0).chain(turns(&task));
             let score = both.map(|turned| {
                 let laid = layout(&task, turned, &times, &rounds);
-                laid.track.score / laid.times.len().max(times.len()) as f64
+                // Of a long part, the strokes after the taps that are looked at are not yet due.
+                let due = laid.times.iter().filter(|t| **t <= until).count();
+                laid.track.score / due.max(times.len()) as f64
             });
             score.fold(0.0, f64::max)
         };
         let tempos = (-STEPS..=STEPS).map(|n| self.bpm * STEP.powi(n));
         let scored = tempos.map(|bpm| (bpm, fits(bpm)));
         let (bpm, score) = scored.max_by(|a, b| a.1.total_cmp(&b.1))?;
-        (score >= FITS && score >= fits(self.bpm) + BETTER).then_some(bpm)
+        let better = score - fits(self.bpm);
+        let told =
+            (score >= FITS && better >= BETTER) || (score >= NEARLY_ALL && better >= BETTER_THEN);
+        told.then_some(bpm)
     }
 }

@@ -38,6 +38,27 @@ pub(super) fn trend(points: &[(f64, f64)]) -> Option<TapTrend> {
     })
 }
 
+/// Standard errors that a swing is more than: chosen, so that scatter shows none.
+const SURE: f64 = 4.0;
+/// The least swing that is told, seconds: a computer keyboard blurs taps by as much (chosen).
+const LEAST_SWING: f64 = 0.025;
+
+/// How much higher the points that are `second` lie about the line through all than the others (the difference of two means
+/// with its standard error, Welch 1947, *Biometrika* 34:28-35). `None` where that may be chance, or is little.
+pub(super) fn swing(points: &[(f64, f64)], second: &[bool]) -> Option<f64> {
+    let trend = trend(points)?;
+    let group = |which: bool| {
+        let group = points.iter().zip(second).filter(|(_, s)| **s == which);
+        let off: Vec<f64> = group.map(|(p, _)| p.1 - trend.at(p.0)).collect();
+        let (n, sum) = (off.len() as f64, off.iter().sum::<f64>());
+        let squares: f64 = off.iter().map(|o| (o - sum / n).powi(2)).sum();
+        (off.len() >= FEWEST).then(|| (sum / n, squares / (n - 1.0) / n))
+    };
+    let ((first, a), (second, b)) = (group(false)?, group(true)?);
+    let swing = second - first;
+    (swing.abs() >= LEAST_SWING && swing.abs() > SURE * (a + b).sqrt()).then_some(swing)
+}
+
 /// The standard deviation of the differences of neighbours over the square root of 2. `None` as above.
 pub(super) fn unevenness(points: &[(f64, f64)]) -> Option<f64> {
     if points.len() < FEWEST {

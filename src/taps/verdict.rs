@@ -2,6 +2,7 @@
 
 use super::played::{self, Played, TappedDirection};
 use super::{Tap, TapTask, TappedHands};
+use crate::clave::Clave;
 use serde::Serialize;
 
 /// How a performance is graded by a jury of music schools: Falcão, Bozkurt et al. 2019, *A dataset of rhythmic pattern
@@ -84,11 +85,18 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
     };
     let interval = task.mean_interval();
     let wide = |share: f64| (share * interval).max(BLUR);
-    let hesitates =
-        played.hesitations > 0 || played.spread.is_some_and(|spread| spread > wide(IN_TIME));
+    // Half of a swing lies to either side of where even strokes would.
+    let uneven = |off: Option<f64>| off.is_some_and(|off| off.abs() > wide(IN_TIME));
+    let swung = uneven(played.swing.map(|swing| swing / 2.0));
+    let hesitates = played.hesitations > 0 || swung || uneven(played.spread);
     let level = match turned || played.matched.is_empty() {
         true => PerformanceLevel::Off,
         false => level(counted(played.wrong, strokes), hesitates),
+    };
+    let level = match other_clave(task, &played) {
+        // The direction is there, and the other clave as it should be: no more is wrong than which of the two it is.
+        Some(other) if grade(&other, taps).right => level.max(PerformanceLevel::Major),
+        _ => level,
     };
     let hands_work = !matches!(played.hands, Some(TappedHands::Neither { .. }));
     let right = level >= PerformanceLevel::Minor && played.wrong == 0 && hands_work;
@@ -117,6 +125,15 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
         }),
         played,
     }
+}
+
+/// The other clave in the same direction, where that is the one that was clapped.
+fn other_clave(task: &TapTask, played: &Played) -> Option<TapTask> {
+    let due = task.own_clave()?;
+    let family = played.family.filter(|family| *family != due.family)?;
+    let as_written = played.direction == Some(TappedDirection::AsWritten);
+    let clave = Clave { family, ..due };
+    as_written.then(|| task.clone().with_clave(clave))
 }
 
 /// Wrong strokes as the rubric counts them.

@@ -1,14 +1,12 @@
 //! What taps were, in words: the same for a question and for the command `played`.
 
-use super::{PerformanceLevel, Steadiness, Tap, TapTask, TapVerdict, TappedDirection, TappedHands};
+use super::{PerformanceLevel, Steadiness, TapTask, TapVerdict, TappedDirection, TappedHands};
+use crate::clave::Clave;
 
 /// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
 const TOLD: f64 = 0.005;
 /// A drift from round to round below this share of the spread may be scatter (chosen).
 const DRIFTS: f64 = 0.5;
-
-/// No hand strikes twice within so many seconds: some 20 strokes a second are the most that two hands reach (from memory).
-const BOUNCE: f64 = 0.040;
 
 /// `12 ms`.
 pub fn in_ms(seconds: f64) -> String {
@@ -45,11 +43,16 @@ impl TapVerdict {
         }
     }
 
-    /// Strokes, direction, how tight, ahead or behind apart from the player's own lead, drift, stops, hands: a clause each, the
-    /// first with a capital, none with a stop at its end. `first`: what was asked above all, told before the rest where the
-    /// direction is right.
+    /// Strokes, direction or clave, tempo, how tight, ahead or behind apart from the player's own lead, drift, stops, hands: a
+    /// clause each, the first with a capital, none with a stop at its end. `first`: what was asked above all, told before the
+    /// rest where the direction is right.
     pub fn told(&self, task: &TapTask, first: Option<String>) -> Vec<String> {
         let played = &self.played;
+        if played.taps.is_empty() {
+            return vec!["Nothing was tapped".into()];
+        }
+        let off = self.level == PerformanceLevel::Off;
+        let tempo = off.then(|| task.tempo_of(&played.taps)).flatten();
         let mut said = Vec::new();
         if played.direction == Some(TappedDirection::Other) {
             let way = played
@@ -64,33 +67,69 @@ impl TapVerdict {
                 played.missed.len(),
                 played.added.len(),
             );
-            said.push(first.map_or(all.clone(), |first| format!("{first}. In all {all}")));
-            for (n, way) in [
-                (played.early, "early"),
-                (played.late, "late"),
-                (
-                    played.displaced,
-                    "more than half a pulse from where they belong",
-                ),
-            ] {
-                if n > 0 {
-                    said.push(format!("{n} {way}"));
+            said.push(first.map_or(all.clone(), |first| format!("{first}. In all, {all}")));
+        }
+        said.extend(self.another_clave(task));
+        if let Some(bpm) = tempo {
+            let asked = task.bpm();
+            said.push(format!(
+                "the tempo was about {bpm:.0} in place of {asked:.0}: the strokes part from the band"
+            ));
+        }
+        if played.bounced > 0 {
+            said.push(format!(
+                "{} right after another and not counted: does the key or the drum bounce?",
+                played.bounced
+            ));
+        }
+        if task.is_clave() && played.direction == Some(TappedDirection::Unclear) && !self.right {
+            said.push("which direction it was cannot be told".into());
+        }
+        // At another tempo, where each stroke lies beside the one that was due says nothing.
+        if tempo.is_none() {
+            said.extend(self.manner(task));
+        }
+        match &played.hands {
+            None => {}
+            Some(TappedHands::AsWritten) => {
+                said.push("the hands are those that are written".into())
+            }
+            Some(TappedHands::Another) if task.part().hands().iter().all(Option::is_none) => {
+                said.push("the hands work".into());
+            }
+            Some(TappedHands::Another) => {
+                said.push("the hands are not those that are written, but they work".into());
+            }
+            Some(TappedHands::Neither { .. }) if tempo.is_some() => {}
+            Some(TappedHands::Neither { reason, .. }) => {
+                let mut reason = reason.trim_end_matches('.').to_string();
+                if let Some(first) = reason.get_mut(..1) {
+                    first.make_ascii_lowercase();
                 }
+                said.push(format!("the hands: {reason}"));
             }
         }
-        match played
-            .added
-            .iter()
-            .filter(|added| follows_at_once(&played.taps, added.tap))
-            .count()
-        {
-            0 => {}
-            n => said.push(format!(
-                "{n} right after another: does the key or the drum bounce?"
-            )),
-        }
-        if played.direction == Some(TappedDirection::Unclear) && !self.right {
-            said.push("which direction it was cannot be told".into());
+        said
+    }
+
+    /// How the strokes lay in time: early and late, how tight, ahead or behind, drift, stops; a clause each. Where a drift
+    /// took strokes from their place, it alone is told: the rest follows from it.
+    pub fn manner(&self, task: &TapTask) -> Vec<String> {
+        let played = &self.played;
+        let mut said = Vec::new();
+        let drift = played.drift.filter(|d| d.abs() >= self.least_told());
+        let drift = drift.filter(|_| played.held.is_none());
+        let apart = drift.is_some() && played.displaced > 0;
+        let leans = [
+            (played.early, "early"),
+            (played.late, "late"),
+            (
+                played.displaced,
+                "more than half a pulse from where they belong",
+            ),
+        ];
+        for (n, way) in leans.into_iter().filter(|(n, _)| *n > 0 && !apart) {
+            said.push(format!("{n} {way}"));
         }
         if let (Some(spread), Some(steady)) = (played.spread, self.steadiness) {
             let as_who = match steady {
@@ -98,10 +137,18 @@ impl TapVerdict {
                 Steadiness::Untrained => "as steady as people without training tap",
                 Steadiness::Loose => "less steady than people without training tap",
             };
-            said.push(format!("they spread by {}, {as_who}", in_ms(spread)));
+            said.push(format!("the taps spread by {}, {as_who}", in_ms(spread)));
+        }
+        if let Some(swing) = played.swing {
+            let way = if swing < 0.0 { "earlier" } else { "later" };
+            said.push(format!(
+                "the second of two pulses comes {} {way} than even: that is {}",
+                in_ms(swing),
+                if swing < 0.0 { "pushed" } else { "swung" }
+            ));
         }
         let off = played.shift.or(played.mean.map(|mean| mean - task.lead()));
-        if let Some(off) = off.filter(|off| off.abs() >= TOLD) {
+        if let Some(off) = off.filter(|off| off.abs() >= TOLD && !apart) {
             let way = if off < 0.0 { "ahead of" } else { "behind" };
             let usual = match (played.shift, task.lead().abs() < TOLD) {
                 (Some(_), _) => "the beat, more than any machine's delay",
@@ -110,43 +157,37 @@ impl TapVerdict {
             };
             said.push(format!("on average {} {way} {usual}", in_ms(off)));
         }
-        let drift = played.drift.filter(|d| d.abs() >= self.least_told());
-        if let Some(drift) = drift.filter(|_| played.held.is_none()) {
+        if let Some(drift) = drift {
             said.push(drifting(drift));
-        }
-        if self.level == PerformanceLevel::Off
-            && let Some(bpm) = task.tempo_of(&played.taps)
-        {
-            let asked = task.bpm();
-            said.push(format!(
-                "they go at about {bpm:.0} a minute in place of {asked:.0}"
-            ));
         }
         match played.hesitations {
             0 => {}
             1 => said.push("once you stopped and went on elsewhere".into()),
             n => said.push(format!("{n} times you stopped and went on elsewhere")),
         }
-        match &played.hands {
-            None => {}
-            Some(TappedHands::AsWritten) => {
-                said.push("the hands are those that are written".into())
-            }
-            Some(TappedHands::Another) => {
-                said.push("the hands are not those that are written, and work".into());
-            }
-            Some(TappedHands::Neither { reason, .. }) => {
-                said.push(format!("the hands: {}", reason.trim_end_matches('.')));
-            }
-        }
         said
     }
-}
 
-/// Does a tap come sooner after the one before it than a hand can?
-fn follows_at_once(taps: &[Tap], tap: usize) -> bool {
-    let before = tap.checked_sub(1).and_then(|before| taps.get(before));
-    before.is_some_and(|before| taps[tap].seconds - before.seconds < BOUNCE)
+    /// The clave that was clapped, where it is another than the one that was due, and what sets it apart.
+    fn another_clave(&self, task: &TapTask) -> Option<String> {
+        let due = task.own_clave()?;
+        let tapped = Clave {
+            family: self.played.family.filter(|f| *f != due.family)?,
+            ..due
+        };
+        let grid = task.part().grid();
+        let [due, other] = [due, tapped].map(|clave| clave.onsets(grid));
+        let alone = |a: &[bool], b: &[bool]| {
+            let pulse = (0..a.len()).find(|p| a[*p] && !b[*p]);
+            pulse.map(|p| grid.spoken(p))
+        };
+        Some(format!(
+            "this is the {} clave, with {} in place of {}",
+            tapped.family.name(),
+            alone(&other, &due)?,
+            alone(&due, &other)?
+        ))
+    }
 }
 
 /// `each round 12 ms later than the one before`.

@@ -9,7 +9,7 @@ use whichside::question::{Course, ItemKey, Learner, Stands, Thread, card, tempo}
 use whichside::question::{SOUNDINGS, Setup, ask};
 
 /// Players of each sort.
-const PLAYERS: usize = 100;
+const PLAYERS: usize = 200;
 /// Share of the course that is taken as known of one who guesses, at most; more than a quarter of one in ten at most.
 const HIGH: f64 = 0.5;
 /// Chance of being right where the card is known, and of being in time then. Ours.
@@ -32,6 +32,8 @@ struct Placed {
     /// Decks between the place and the truth, the worst thread.
     off: usize,
     questions: usize,
+    /// Answers that were right.
+    right: usize,
     /// Share of the course that counts as known.
     share: f64,
 }
@@ -68,9 +70,10 @@ pub fn report(seed: u64) -> bool {
             let high = placed.iter().filter(|p| p.share > 0.25).count();
             let highest = placed.iter().map(|p| p.share).fold(0.0, f64::max);
             println!(
-                "  {name:31} said {:7} {near:3} near, {:4.1} questions on average, {most} at most, {:3.0} % of the course taken as known, {high} above a quarter, {:3.0} % at most",
+                "  {name:31} said {:7} {near:3} near, {:4.1} questions on average, {most} at most, {:2.0} % right, {:3.0} % of the course taken as known, {high} above a quarter, {:3.0} % at most",
                 stands.name(),
                 mean(&|p| p.questions as f64),
+                100.0 * mean(&|p| p.right as f64 / p.questions.max(1) as f64),
                 100.0 * mean(&|p| p.share),
                 100.0 * highest,
             );
@@ -150,6 +153,7 @@ fn place(
     Placed {
         off: off.max().unwrap_or(0),
         questions: standing.unseen.len(),
+        right: standing.unseen.iter().filter(|(_, r)| r.right).count(),
         share: course.known(&standing).len() as f64 / all as f64,
     }
 }

@@ -1,20 +1,26 @@
 #!/usr/bin/env bash
 # Listens through a PulseAudio sink: the band is played by the program, leaks into a room at -20 dB, strokes and noise at 20 dB
 # SNR are played into the room, and the program listens to it. Prints how late the microphone hears with and without a delay
-# put in, and how well the strokes were found; exits with 1 where a bound is missed.
+# put in, and how well the strokes were found. The bounds: the delay to 2 ms, F at least .98 within 30 ms for each material, median
+# error at most 3 ms. Exits with 1 where one is missed, and says which.
 #
 #     apt-get install pulseaudio pulseaudio-utils libasound2-plugins
-#     bash tests/sound/listen.sh [PERFORMANCES]
+#     bash tests/sound/listen.sh [PERFORMANCES [SEED]]
+#
+# PERFORMANCES of each material, 1 where nothing is said. The seed is that of the second in which it begins, so that each run is
+# on performances never heard before; it is printed, and SEED repeats them.
 #
 # What the program plays and what the room hears are four channels of one sink, so that one recording of it tells which delay
 # there really was, sample for sample: what a program of the server is asked for is a wish. (The server's own loop within one
 # sink takes more of the processor from second to second.)
 #
-# On a machine that is so busy that the loop itself slips, what leaks comes at another time than the sound check found, and
-# counts as strokes: the bench prints how late it was found before each performance.
+# Loop and server go first (nice) where that is allowed, as on a computer with sound they do. Where the loop slips all the same,
+# what leaks comes at another time than the sound check found, and the delay is another one than was put in: the recording shows
+# that, and nothing was tested then. Nor was it where the player ran dry, since the band comes later then than the strokes. Such
+# a try is said and made again, some times at the most. It takes some ten minutes for each performance of all materials.
 #
-# BENCH may name a built listen bench, PROGRAM a built program. The server is one of its own in a temporary folder; the
-# system's sound is left alone.
+# BENCH may name a built listen bench, such as "target/release/deps/listen-0123 --bench", PROGRAM a built program. The server is
+# one of its own in a temporary folder; the system's sound is left alone.
 set -eu
 cd "$(dirname "$0")/../.."
 export CARGO_HOME=${CARGO_HOME:-$HOME/.cargo} RUSTUP_HOME=${RUSTUP_HOME:-$HOME/.rustup}
@@ -40,8 +46,17 @@ ctl.!default { type pulse }
 CONF
 front=front-left,front-right
 rear=rear-left,rear-right
+first=
+if nice -n -15 true 2> /dev/null; then
+    first="nice -n -15"
+    # The strokes that the bench plays into the room as well.
+    mkdir "$work/bin"
+    printf '#!/bin/sh\nexec nice -n -15 %s "$@"\n' "$(command -v paplay)" > "$work/bin/paplay"
+    chmod +x "$work/bin/paplay"
+    PATH=$work/bin:$PATH
+fi
 part() { echo "--load=module-remap-$1 $1_name=$2 master=$3 master_channel_map=$4 channel_map=$front remix=no"; }
-pulseaudio -n --daemonize=no --exit-idle-time=-1 --disallow-exit=no --load="module-native-protocol-unix" \
+$first pulseaudio -n --daemonize=no --exit-idle-time=-1 --disallow-exit=no --load="module-native-protocol-unix" \
     --load="module-null-sink sink_name=air rate=48000 format=float32le channels=4 channel_map=$front,$rear" \
     "$(part sink out air $front)" "$(part sink room air $rear)" \
     "$(part source out_ear air.monitor $front)" "$(part source room_ear air.monitor $rear)" > "$work/pulse.log" 2>&1 &
@@ -56,42 +71,62 @@ trap finish EXIT
 for _ in $(seq 100); do pactl info > /dev/null 2>&1 && break; sleep 0.1; done
 pactl set-default-sink out
 # A sink that nobody listens to works in blocks of two seconds, and goes on with the block that it is in.
-parec --device=air.monitor --rate=48000 --channels=4 --channel-map=$front,$rear --format=float32le --latency-msec=20 \
+$first parec --device=air.monitor --rate=48000 --channels=4 --channel-map=$front,$rear --format=float32le --latency-msec=20 \
     > "$work/air.raw" &
 listener=$!
 for _ in $(seq 100); do [ -s "$work/air.raw" ] && break; sleep 0.1; done
 recorded() { stat -c %s "$work/air.raw"; }
 # Milliseconds after the sound, negative before it.
 delay() {
-    $PROGRAM sound --calibrate --listen --data "$work/$1" |
-        sed -nE 's/.*hears the clicks ([0-9.]+) ms (after|before) .*/\1 \2/p' |
+    $PROGRAM sound --calibrate --listen --data "$work/$1" > "$work/said" 2>&1 || true
+    sed -nE 's/.*hears the clicks ([0-9.]+) ms (after|before) .*/\1 \2/p' "$work/said" |
         awk '{ print $2 == "before" ? -$1 : $1 }'
 }
 missed=0
 
+# The middle of three: it is what the others are held against.
 pactl set-default-source out_ear
-straight=$(delay straight)
+straight=$(for n in 1 2 3; do delay straight$n; done | sort -g)
+straight=$(echo "$straight" | sed -n 2p)
+[ -n "$straight" ] || { echo "the program heard no clicks without a delay; what it said:"; cat "$work/said"; exit 1; }
 echo "How late the microphone hears without a delay: $straight ms"
 pactl set-default-source room_ear
 # What is played comes into the room about so many milliseconds later.
 mkfifo "$work/air"
 leak() {
-    parec --device=out_ear --rate=48000 --channels=2 --format=float32le --latency-msec=20 > "$work/air" &
+    $first parec --device=out_ear --rate=48000 --channels=2 --format=float32le --latency-msec=20 > "$work/air" &
     loops="$!"
-    pacat --playback --device=room --rate=48000 --channels=2 --format=float32le --latency-msec="$1" < "$work/air" &
+    $first pacat --playback --device=room --rate=48000 --channels=2 --format=float32le --latency-msec="$1" < "$work/air" &
     loops="$loops $!"
     sleep 3
 }
+still() {
+    kill $loops 2> /dev/null || true
+    wait $loops 2> /dev/null || true
+}
 for wanted in 100 200; do
     leak $wanted
-    from=$(recorded)
-    found=$(delay "loop$wanted")
-    echo "Through a loop that is asked for $wanted ms:"
-    $BENCH delay "$work/air.raw" "$from" "$(recorded)" "${straight:-0}" "${found:-0}" || missed=1
-    [ "$wanted" = 200 ] || { kill $loops; wait $loops 2> /dev/null || true; }
+    for try in 1 2 3; do
+        from=$(recorded)
+        found=$(delay "loop$wanted$try")
+        echo "Through a loop that is asked for $wanted ms:"
+        how=1
+        if [ -n "$found" ]; then
+            how=0
+            $BENCH delay "$work/air.raw" "$from" "$(recorded)" "$straight" "$found" || how=$?
+        else
+            echo "  the program found none; it said:"
+            cat "$work/said"
+        fi
+        # 2: the loop slipped.
+        [ $how = 2 ] || break
+    done
+    [ $how = 0 ] || missed=1
+    [ "$wanted" = 200 ] || still
 done
 input=$(pactl list sink-inputs | awk '/^Sink Input/ { n = substr($3, 2) } /application.name = "pacat"/ { print n; exit }')
 pactl set-sink-input-volume "$input" -20dB
 echo "Strokes:"
-$BENCH device "${1:-1}" || missed=1
+$BENCH device "${1:-1}" "${2:-$(date +%s)}" "$work/air.raw" || missed=1
+[ $missed = 0 ] && echo "all within the bounds" || echo "missed: see above"
 exit $missed

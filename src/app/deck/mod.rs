@@ -52,8 +52,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 fn asked(card: &Card) -> Vec<String> {
     let mut ways = Vec::new();
     for kind in KINDS {
-        for sense in Sense::ALL.into_iter().filter(|s| allows(card, *kind, *s)) {
-            ways.push(format!("{}:{}", kind.name(), sense.name()));
+        for sense in Sense::ALL.into_iter().filter(|s| allows(card, kind, *s)) {
+            ways.push(format!("{}:{}", kind.name, sense.name()));
         }
     }
     ways

@@ -34,17 +34,11 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
     writeln!(
         out,
-        "{name} is written: three cards with remarks. Change them, then:"
+        "{name} is written: three cards with remarks. Change them, then:\n  \
+         whichside check {name}          what is wrong and how to mend it\n  \
+         whichside deck show {name}      the cards as grids\n  \
+         whichside deck watch {name}     check and hear at each save\n  \
+         whichside drill --deck {name}   drill them"
     )?;
-    writeln!(
-        out,
-        "  whichside check {name}          what is wrong and how to mend it"
-    )?;
-    writeln!(out, "  whichside deck show {name}      the cards as grids")?;
-    writeln!(
-        out,
-        "  whichside deck watch {name}     check and hear at each save"
-    )?;
-    writeln!(out, "  whichside drill --deck {name}   drill them")?;
     Ok(Exit::Clean)
 }

@@ -4,7 +4,7 @@ use super::farewell::Farewell;
 use super::session_host::SessionHost;
 use crate::app::events::{Events, OuterEvent as Outer, stop_process};
 use crate::app::quiet::Quiet;
-use crate::app::{Clock, Folder};
+use crate::app::{Clock, Folder, variable, writes_ascii};
 use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::keys::{Meaning, meaning};
 use crate::screens::screen::{self, Screen};
@@ -50,8 +50,9 @@ pub fn run(
         remarks: remarks.clone().into(),
         clock,
         still: !settings.motion,
-        theme: settings.theme(Depth::from_environment(|name| std::env::var(name).ok())),
-        screen: Screen::open(settings.mouse).context("the terminal cannot be drawn on")?,
+        theme: settings.theme(Depth::from_environment(variable)),
+        screen: Screen::open(settings.mouse, writes_ascii())
+            .context("the terminal cannot be drawn on")?,
         shown: true,
         targets: Vec::new(),
         goes_on: false,

@@ -13,7 +13,7 @@ use super::ideas;
 use super::named::one_of;
 use super::record::Record;
 use super::sounding::Sounding;
-use super::{Clock, Exit, clock};
+use super::{Clock, Exit, clock, input};
 use crate::question::{KINDS, Sense};
 use crate::report::Focus;
 use crate::screens::screen;
@@ -22,13 +22,13 @@ use crate::session::{Event, Profile, Session, Start};
 use anyhow::{Context, bail};
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use session_host::SessionHost;
-use std::io::{self, BufRead, IsTerminal, Write};
+use std::io::{self, IsTerminal, Write};
 use std::panic::resume_unwind;
 use std::path::PathBuf;
 use std::sync::mpsc;
 use std::thread;
 
-/// Start today's drill (the same as whichside alone)
+/// Start today's drill at once (whichside alone opens the start page)
 ///
 /// Answer with the keys that are on the screen. Esc stops; everything answered until then is kept.
 ///
@@ -90,7 +90,7 @@ pub fn minutes(text: &str) -> Result<f64, String> {
 
 fn kinds() -> PossibleValuesParser {
     let kinds = KINDS.iter();
-    PossibleValuesParser::new(kinds.map(|k| PossibleValue::new(k.name()).help(k.about())))
+    PossibleValuesParser::new(kinds.map(|k| PossibleValue::new(k.name).help(k.about)))
 }
 
 impl Args {
@@ -131,7 +131,7 @@ pub fn on_focus(
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
     // A kind that is gone cannot be asked for.
-    let known = |kind: &String| KINDS.iter().any(|k| k.name() == kind);
+    let known = |kind: &String| KINDS.iter().any(|k| k.name == kind);
     let args = Args {
         concept: focus.concepts.clone(),
         kind: focus.kind.clone().filter(known),
@@ -212,7 +212,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         seed,
     })
     .with_lead(record.lead(&library.decks, profile.unwrap_or_default().player())?)
-    .with_held(record.held().clone());
+    .with_held(record.held()?);
     let settings = record.screen()?;
     let mut host = SessionHost::new(record, library, scope, clock, seed, settings.keys);
     match sound {
@@ -221,7 +221,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         Some(Err(error)) => host.tell(&mut session, Event::Silent(error.to_string())),
     }
     // A terminal that cannot be drawn on is gone through line by line. Where standard output is not a terminal at all, a script has to say --plain.
-    if args.plain || (ask && !screen::is_there(|name| std::env::var(name).ok())) {
+    if args.plain || (ask && !screen::is_there(crate::app::variable)) {
         let (to, news) = mpsc::channel();
         if args.listen {
             // Where the drill has ended nobody takes them any more.
@@ -288,19 +288,9 @@ fn confirm_clock(
         bail!("{doubt} Start the drill by itself to say whether the clock is right. {mend}");
     }
     writeln!(out, "{doubt}")?;
-    loop {
-        write!(
-            out,
-            "Is the clock right? y: the drill begins; n: nothing is written: "
-        )?;
-        out.flush()?;
-        let mut line = String::new();
-        let read = io::stdin().lock().read_line(&mut line)?;
-        match line.trim().to_lowercase().as_str() {
-            "y" | "yes" => return Ok(()),
-            "n" | "no" => bail!("{mend}"),
-            _ if read == 0 => bail!("{mend}"),
-            _ => writeln!(out, "Answer y or n.")?,
-        }
+    let question = "Is the clock right? y: the drill begins; n: nothing is written: ";
+    match input::yes(question, &mut io::stdin().lock(), out)? {
+        Some(true) => Ok(()),
+        _ => bail!("{mend}"),
     }
 }

@@ -175,26 +175,18 @@ impl PlainApp<'_> {
     }
 
     fn take(&mut self, line: &str) -> std::io::Result<()> {
+        let (stage, keys) = (self.session.stage(), self.host.keys);
+        let is = |key: char| line.eq_ignore_ascii_case(&key.to_string());
+        let own = matches!(stage, Stage::Feedback(f) if f.question.own_take(&f.answer).is_some());
+        let meets = matches!(stage, Stage::Introduction(_));
+        let told = matches!(stage, Stage::Feedback(_));
         match line {
             "again" => self.tell(Event::HearAgain)?,
             "slower" => self.tell(Event::Slower)?,
             "pause" => self.tell(Event::Pause)?,
-            line if line.eq_ignore_ascii_case(&self.host.keys.ask_me.to_string())
-                && matches!(self.session.stage(), Stage::Introduction(_)) =>
-            {
-                self.tell(Event::AskMe)?
-            }
-            line if line.eq_ignore_ascii_case(&self.host.keys.take_back.to_string())
-                && matches!(self.session.stage(), Stage::Feedback(_)) =>
-            {
-                self.tell(Event::TakeBack)?
-            }
-            line if line.eq_ignore_ascii_case(&OWN.to_string())
-                && matches!(self.session.stage(), Stage::Feedback(told)
-                    if told.question.own_take(&told.answer).is_some()) =>
-            {
-                self.tell(Event::HearOwn)?
-            }
+            _ if meets && is(keys.ask_me) => self.tell(Event::AskMe)?,
+            _ if told && is(keys.take_back) => self.tell(Event::TakeBack)?,
+            _ if own && is(OWN) => self.tell(Event::HearOwn)?,
             "words" => {
                 let audio = self.host.audio(&self.session);
                 let page = stages::page(&self.session, audio, self.host.now());

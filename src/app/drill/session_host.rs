@@ -3,7 +3,7 @@
 use super::farewell::Farewell;
 use crate::app::agenda::{Agenda, Agreed, Scope};
 use crate::app::deck_library::DeckLibrary;
-use crate::app::listening::MicrophoneNews;
+use crate::app::listening::{MicrophoneNews, is_keyboard};
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
 use crate::app::{Clock, clock};
@@ -43,9 +43,6 @@ pub struct SessionHost {
     /// When a key was pressed last, seconds since 1970 UTC.
     pub keyed: f64,
 }
-
-/// Seconds before and after the stamp of a key in which it is the keyboard that the microphone hears (chosen).
-const KEY_NOISE: (f64, f64) = (0.05, 0.15);
 
 impl SessionHost {
     pub fn new(
@@ -115,30 +112,22 @@ impl SessionHost {
     /// Takes what the microphone has to say; what the player is to be told of it.
     pub fn microphone(&mut self, session: &mut Session, news: MicrophoneNews) -> Option<String> {
         match news {
-            MicrophoneNews::Opened { checked, .. } => {
-                self.listens = true;
-                (!checked).then(|| {
-                    "The microphone listens without a sound check; whichside sound --listen makes one.".to_string()
-                })
-            }
-            MicrophoneNews::Lost(why) => {
-                self.listens = false;
-                Some(format!("Nothing is heard, so tap with the keys: {why}."))
-            }
+            MicrophoneNews::Opened { .. } => self.listens = true,
+            MicrophoneNews::Lost(_) => self.listens = false,
+            MicrophoneNews::Gaps => {}
             MicrophoneNews::Stroke { at } => {
                 let at = self.now() - at.elapsed().as_secs_f64();
-                let keyboard = self.keyed - KEY_NOISE.0..self.keyed + KEY_NOISE.1;
                 let asked = matches!(
                     session.stage(),
                     Stage::Asking(asking) if matches!(asking.question.form, Form::Taps { .. })
                 );
-                if asked && !keyboard.contains(&at) {
+                if asked && !is_keyboard(at - self.keyed) {
                     let late = self.sound.as_ref().map_or(0.0, Sounding::stroke_late);
                     self.tell_at(session, Event::Stroke, at - late);
                 }
-                None
             }
         }
+        news.told()
     }
 
     /// What a page shows that the session does not know.

@@ -1,10 +1,12 @@
 //! The playback of a card on the full screen: its event loop.
 
 use crate::app::events::{Events, OuterEvent, stop_process};
+use crate::app::listening::{MicrophoneNews, is_keyboard};
 use crate::app::quiet::Quiet;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Exit, Folder};
+use crate::app::{Clock, Exit, Folder, variable, writes_ascii};
+use crate::rhythm::Hand;
 use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::playback::{Ask, Playback};
 use crate::screens::screen::{self, Screen};
@@ -13,7 +15,8 @@ use crate::screens::stages::AudioStatus;
 use crate::screens::theme::{Depth, Theme};
 use crate::sound::JoinPoint;
 use anyhow::Context;
-use std::time::Duration;
+use chrono::{DateTime, Utc};
+use std::time::{Duration, Instant};
 
 /// How often is looked whether the next cycle of the clave sounds different.
 const LOOK_AHEAD: Duration = Duration::from_millis(100);
@@ -35,12 +38,15 @@ pub fn run(
     let mut face = PlaybackApp {
         playback,
         sound,
+        clock: record.clock(),
         record,
         still: !settings.motion,
+        keyed: DateTime::UNIX_EPOCH,
         notice: None,
         targets: Vec::new(),
-        theme: settings.theme(Depth::from_environment(|name| std::env::var(name).ok())),
-        screen: Screen::open(settings.mouse).context("the terminal cannot be drawn on")?,
+        theme: settings.theme(Depth::from_environment(variable)),
+        screen: Screen::open(settings.mouse, writes_ascii())
+            .context("the terminal cannot be drawn on")?,
     };
     face.start();
     loop {
@@ -63,6 +69,9 @@ struct PlaybackApp<'a> {
     sound: Sounding,
     record: &'a mut Record,
     still: bool,
+    clock: Clock,
+    /// When a key was pressed last.
+    keyed: DateTime<Utc>,
     notice: Option<String>,
     targets: Vec<ClickTarget>,
     theme: Theme,
@@ -80,6 +89,7 @@ impl PlaybackApp<'_> {
     /// Goes on with what is to be heard now.
     fn take_over(&mut self, entry: JoinPoint) {
         let take = self.playback.take(self.playback.rounds());
+        self.playback.forget_taps();
         self.sound.take_over(&take, entry);
     }
 
@@ -101,12 +111,39 @@ impl PlaybackApp<'_> {
             }
             Some(News::Heard(_)) | None => {}
         }
+        if let Some(place) = self.sound.place_at(Instant::now(), false) {
+            self.playback.heard(place);
+        }
         if let Some(pulse) = self.sound.pulse()
             && self.playback.playing
             && self.playback.look_ahead(pulse)
         {
             self.take_over(self.playback.next_cycle());
         }
+    }
+
+    fn tap(&mut self, place: Option<f64>, hand: Option<Hand>) {
+        if let Some(place) = place.filter(|_| self.playback.playing) {
+            self.playback.tap(place, hand);
+        }
+    }
+
+    /// Takes what the microphone has to say.
+    fn hear(&mut self, news: MicrophoneNews) {
+        if let MicrophoneNews::Stroke { at } = news {
+            let ago = at.elapsed().as_secs_f64();
+            let after_key = (self.clock.now() - self.keyed).as_seconds_f64() - ago;
+            if !is_keyboard(after_key) {
+                self.tap(self.sound.place_at(at, true), None);
+            }
+            return;
+        }
+        match news {
+            MicrophoneNews::Opened { .. } => self.playback.listens = true,
+            MicrophoneNews::Lost(_) => self.playback.listens = false,
+            _ => {}
+        }
+        self.notice = news.told().or(self.notice.take());
     }
 
     fn draw(&mut self) -> std::io::Result<()> {
@@ -126,17 +163,25 @@ impl PlaybackApp<'_> {
 
     /// Takes an event; true where it is the end.
     fn take(&mut self, event: OuterEvent) -> anyhow::Result<bool> {
+        let mut when = Instant::now();
         let ask = match event {
-            OuterEvent::Key { key, .. } => {
+            OuterEvent::Key { key, at } => {
                 // Whoever goes on has read it.
                 self.notice = None;
+                self.keyed = at;
+                let ago = (self.clock.now() - at).to_std().unwrap_or_default();
+                when = when.checked_sub(ago).unwrap_or(when);
                 self.playback.key(key)
             }
             OuterEvent::Click { at, .. } => match draw::clicked(&self.targets, at) {
                 Some(Click::Key(code)) => self.playback.key(code.into()),
                 _ => Ask::Nothing,
             },
-            OuterEvent::Resized | OuterEvent::Microphone(_) => Ask::Nothing,
+            OuterEvent::Microphone(news) => {
+                self.hear(news);
+                Ask::Nothing
+            }
+            OuterEvent::Resized => Ask::Nothing,
             OuterEvent::End => Ask::Close,
             OuterEvent::Suspend => Ask::Suspend,
             OuterEvent::Resume => {
@@ -151,6 +196,7 @@ impl PlaybackApp<'_> {
             }
             Ask::Changed(_) | Ask::Nothing => {}
             Ask::Stop => self.stop(),
+            Ask::Tap(hand) => self.tap(self.sound.place_at(when, false), Some(hand)),
             Ask::Volume(steps) => {
                 self.sound.turn(steps);
                 if let Err(error) = self.record.keep_volume(self.sound.volume()) {

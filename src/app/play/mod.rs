@@ -80,6 +80,10 @@ pub struct Args {
     /// Play it through and end, without the full screen
     #[arg(long)]
     plain: bool,
+    /// Listen to the microphone: play along, and each round is told. Keep the band in headphones, and make a sound check first
+    /// (whichside sound --listen). Nothing that is heard is recorded or kept
+    #[arg(long, conflicts_with_all = ["plain", "out"])]
+    listen: bool,
     /// Nothing moves on the screen
     #[arg(long)]
     still: bool,
@@ -165,9 +169,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         return Ok(Exit::Clean);
     }
     let mut record = Record::for_command(&folder, args.data.clock(), !args.plain)?;
-    let sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
+    let mut sound = Sounding::open(record.volume()?, record.tap_offset()?.as_ref())
         .context("it cannot be played (with --out FILE.wav it goes into a file)")?;
-    if args.plain || !screen::is_there(|name| std::env::var(name).ok()) {
+    if args.plain || !screen::is_there(crate::app::variable) {
         return through(&mut playback, sound, args.cycles, out);
     }
     let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
@@ -176,6 +180,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         motion: settings.motion && !args.still,
         ..settings
     };
+    if args.listen {
+        sound.listen(record.microphone()?, events.ear());
+    }
     full::run(playback, sound, &mut record, &folder, settings, &events)
 }
 

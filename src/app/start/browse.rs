@@ -1,6 +1,6 @@
 //! All decks and cards: the list, and the page of a card with its sound.
 
-use super::{Desk, overview};
+use super::Desk;
 use crate::app::events::Events;
 use crate::app::full_screen::{FullScreen, Pressed};
 use crate::app::lesson;
@@ -11,6 +11,7 @@ use crate::memory::Hold;
 use crate::question;
 use crate::screens::card::{self, CardAction};
 use crate::screens::cards::{self, CardEntry, CardList, CardListAction};
+use crate::screens::help;
 use crate::screens::playback::Playback;
 use crate::screens::stages::AudioStatus;
 use crossterm::event::KeyCode;
@@ -22,7 +23,7 @@ use std::collections::BTreeMap;
 /// Of the log.
 pub fn card_list(desk: &Desk, only_lesson: bool) -> anyhow::Result<CardList> {
     Ok(CardList::new(
-        entries(desk, &overview::holds(desk))?,
+        entries(desk, &lesson::holds(&desk.record, &desk.library))?,
         only_lesson,
     ))
 }
@@ -37,7 +38,7 @@ pub fn browse(
     mut list: CardList,
     events: &Events,
 ) -> anyhow::Result<()> {
-    let holds = overview::holds(desk);
+    let holds = lesson::holds(&desk.record, &desk.library);
     loop {
         screen.show(&list.page())?;
         let action = match screen.next(None)? {
@@ -126,10 +127,7 @@ fn look(
             Pressed::Key(key) => match card::action(key) {
                 Some(action) => action,
                 None => {
-                    list.notice = Some(format!(
-                        "{} is no key of this page; ? shows them.",
-                        key.code
-                    ));
+                    list.notice = Some(help::not_a_key(key.code));
                     continue;
                 }
             },

@@ -13,6 +13,7 @@ use super::record::Record;
 use super::{Exit, Folder, weak};
 use crate::question::Stands;
 use crate::screens::cards::CardList;
+use crate::screens::help;
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::settings::{self, SettingsAction, SettingsPage};
 use crate::screens::start::{self, StartAction};
@@ -105,12 +106,7 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             match screen.next(None)? {
                 Pressed::Key(key) => match start::action(key) {
                     Some(action) => break action,
-                    None => {
-                        page.notice = Some(format!(
-                            "{} is no key of this page; ? shows them.",
-                            key.code
-                        ))
-                    }
+                    None => page.notice = Some(help::not_a_key(key.code)),
                 },
                 Pressed::End => return Ok(worst),
                 Pressed::Row(_) | Pressed::Nothing => {}

@@ -1,27 +1,12 @@
 //! What the start page tells, from log and decks.
 
 use super::Desk;
+use crate::app::lesson;
 use crate::deck::Card;
-use crate::memory::{Hold, hold};
-use crate::question::{self, Draw, Thread, items};
+use crate::question::{self, Draw, Thread};
 use crate::report::{SPOTS_IN, spots};
 use crate::screens::start::{Overview, ThreadProgress};
-use std::collections::{BTreeMap, HashSet, VecDeque};
-
-/// How well each card is held, by its id.
-pub fn holds(desk: &Desk) -> BTreeMap<String, Hold> {
-    let mut keys: BTreeMap<String, Vec<String>> = BTreeMap::new();
-    for item in items(&desk.library.decks) {
-        keys.entry(item.key.card.clone())
-            .or_default()
-            .push(item.key.to_string());
-    }
-    let memory = desk.record.memory();
-    let holds = keys.into_iter();
-    holds
-        .map(|(card, keys)| (card, hold(memory, keys.iter().map(String::as_str))))
-        .collect()
-}
+use std::collections::{HashSet, VecDeque};
 
 /// What the start page tells at `now` (seconds since 1970 UTC).
 ///
@@ -51,7 +36,7 @@ pub fn overview(desk: &Desk, now: f64) -> anyhow::Result<Overview> {
         .iter()
         .filter(|s| known.contains(&s.item.card))
         .count();
-    let holds = holds(desk);
+    let holds = lesson::holds(record, library);
     let held = |id: &String| holds.get(id).is_some_and(|h| h.held);
     let lesson = agenda.lesson();
     let drilled: HashSet<&str> = agenda

@@ -56,7 +56,7 @@ pub fn run(args: &WeakArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
         serde_json::to_writer_pretty(&mut *out, &report)?;
         writeln!(out)?;
     } else if args.html.is_none() {
-        if !args.plain && screen::is_there(|name| std::env::var(name).ok()) {
+        if !args.plain && screen::is_there(crate::app::variable) {
             let events =
                 Events::listen(args.data.clock()).context("signals cannot be listened to")?;
             return view::run(report, &settings, &args.data, &events, out);

@@ -8,7 +8,7 @@ use crate::rhythm::{Hand, Tone};
 /// right goes to the low drum (common practice, no source).
 const TURNS: usize = 4;
 /// Moves in a row that one hand may make, rocking apart, while the other rests: the published two-drum tumbao has two
-/// (encyclopedia article *Tumbao*).
+/// (Wikipedia, *Tumbao*).
 pub(super) const MOVES_IN_A_ROW: usize = 2;
 
 impl StickingCheck<'_> {

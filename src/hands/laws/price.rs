@@ -87,6 +87,7 @@ impl Priced {
 pub(super) fn priced(p: &Pattern, hands: &[Hand], bpm: f64) -> Priced {
     let m = Model::DEFAULT;
     let per_beat = p.grid().pulses_per_beat();
+    let per_bar = p.grid().pulses_per_bar();
     let ms = 60_000.0 / bpm / per_beat as f64;
     let len = p.pulses();
     let mut at: Vec<Option<(Stroke, Hand)>> = vec![None; len];
@@ -117,6 +118,9 @@ pub(super) fn priced(p: &Pattern, hands: &[Hand], bpm: f64) -> Priced {
             out.habit += m.accent_weak;
             if pulse % per_beat == 0 {
                 out.habit += m.lead;
+            }
+            if pulse % per_bar == 0 {
+                out.habit += m.lead_bar;
             }
         }
         if matches!(s.tone, Tone::Heel | Tone::Tip) && right {

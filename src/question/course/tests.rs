@@ -115,7 +115,7 @@ fn what_is_known_rests_on_what_is_known() {
 }
 
 #[test]
-fn soundings_end_are_of_new_cards_and_one_of_a_thread() {
+fn soundings_end_and_are_of_new_cards_one_at_a_time() {
     let (course, _) = course();
     let mut standing = Learner {
         stands: Stands::Bands,
@@ -131,8 +131,7 @@ fn soundings_end_are_of_new_cards_and_one_of_a_thread() {
         if next.is_empty() {
             break;
         }
-        let threads: HashSet<Thread> = next.iter().map(|i| course.thread(*i)).collect();
-        assert_eq!(threads.len(), next.len());
+        assert_eq!(next.len(), 1);
         for i in next {
             let item = &course.items[i];
             assert!(!standing.introduced.contains(&item.card));
@@ -149,5 +148,19 @@ fn soundings_end_are_of_new_cards_and_one_of_a_thread() {
     assert!((12..=SOUNDINGS).contains(&asked), "{asked}");
     // Asked for once more, it begins anew, with other cards.
     standing.sounded = Some(standing.unseen.len());
-    assert_eq!(course.soundings(&Memory::new(), &standing).len(), 3);
+    assert_eq!(course.soundings(&Memory::new(), &standing).len(), 1);
+}
+
+#[test]
+fn of_questions_that_tell_nearly_the_same_the_likeliest_to_be_right_comes() {
+    let telling = |tells, right, item| Telling { tells, right, item };
+    let all = [
+        telling(1.0, 0.4, 0),
+        telling(0.9, 0.6, 1),
+        telling(0.86, 0.75, 2),
+        telling(0.84, 0.75, 3),
+    ];
+    assert_eq!(best(&all), Some(2));
+    assert_eq!(best(&all[..2]), Some(1));
+    assert_eq!(best(&[]), None);
 }

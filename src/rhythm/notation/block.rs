@@ -19,7 +19,7 @@
 use super::MOST_BARS;
 use super::build::{build, join};
 use super::row::{NotationCell, NotationRow, RowRole, read_row, systems};
-use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight, counted};
+use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight, counted, spaced};
 use std::ops::Range;
 
 /// What sort of mistake a [`Problem`] is.
@@ -164,11 +164,6 @@ fn miscounts(cells: &[NotationCell], grid: Grid) -> usize {
     pairs.filter(|(is, due)| is != due).count()
 }
 
-fn spaced(letters: &str) -> String {
-    let letters: Vec<String> = letters.chars().map(String::from).collect();
-    letters.join(" ")
-}
-
 /// The grid that the first count row counts. Where it counts none exactly, the number of pulses in a bar decides and
 /// the mistake is noted.
 fn grid_of(systems: &[Vec<NotationRow>], text: &str, problems: &mut Vec<Problem>) -> Option<Grid> {
@@ -238,7 +233,7 @@ fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
                 fault: NotationFault::Count,
                 span: span.clone(),
                 message: format!("this does not count a bar of {}", grid.name()),
-                mend: format!("write `{}`", spaced(&count_of(grid))),
+                mend: format!("write `{}`", spaced(count_of(grid).chars())),
             });
             continue;
         }

@@ -3,7 +3,7 @@
 //! that an optional accent `>`; a ghost stroke stands in brackets; a rest is `.`: `H T S tO >O (T) . O`.
 
 use super::MOST_BARS;
-use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight};
+use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight, spaced};
 
 /// What is wrong with a line of notation. Columns count characters from 1.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -129,7 +129,7 @@ pub fn write_line(pattern: &Pattern) -> String {
                 }
             }
         });
-        cells.collect::<Vec<_>>().join(" ")
+        spaced(cells)
     });
     bars.collect::<Vec<_>>().join(" | ")
 }

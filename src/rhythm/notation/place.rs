@@ -84,10 +84,7 @@ impl<'a> BlockIndex<'a> {
             bar: before + first + 1,
             pulse,
             cells,
-            count: match is_count(&row) {
-                true => Vec::new(),
-                false => over,
-            },
+            count: if is_count(&row) { Vec::new() } else { over },
         })
     }
 }

@@ -3,7 +3,7 @@
 use super::answered::DIFFERS;
 use super::grid_layout::{COUNT, CROSSES, LOCKS};
 use super::{ChartCell, GridLayout};
-use crate::rhythm::{Hand, Tone};
+use crate::rhythm::{Hand, Tone, spaced};
 use crate::screens::theme::Role;
 use std::fmt::Write;
 
@@ -23,7 +23,7 @@ impl GridLayout {
                     let marked: String = [cell.before, letter, cell.after].iter().collect();
                     marked.trim().to_string()
                 });
-                cells.collect::<Vec<_>>().join(" ")
+                spaced(cells)
             });
             let bars = bars.collect::<Vec<_>>().join(" | ");
             let _ = writeln!(text, "{:<5} | {bars} |", row.name);

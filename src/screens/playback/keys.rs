@@ -2,8 +2,8 @@
 
 use super::{Ask, ClaveGap, PHRASES, Playback, STEP, STEPS, plays_clave};
 use crate::clave::{Clave, Family};
-use crate::question::Choice;
-use crate::rhythm::Instrument;
+use crate::question::{Choice, LEFT, RIGHT};
+use crate::rhythm::{Hand, Instrument};
 use crate::sound::{Feel, Take};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
@@ -27,7 +27,7 @@ impl Playback {
             choices.push(choice('b', "bar".into()));
         }
         if Feel::moves(self.part.grid) {
-            choices.push(choice('f', format!("feel {}", self.feel)));
+            choices.push(choice('e', format!("feel {}", self.feel)));
         }
         if self.has_chords() {
             choices.push(choice('k', format!("key {}", self.vamp)));
@@ -56,9 +56,10 @@ impl Playback {
             });
         }
         choices.push(match self.trainer {
-            None => choice('t', format!("faster by steps to {:.0}", self.next_goal())),
+            None => choice('t', format!("steps up to {:.0}", self.next_goal())),
             Some(trainer) => choice('t', format!("on the way to {:.0}", trainer.to)),
         });
+        choices.push(choice(RIGHT, format!("tap (left: {LEFT})")));
         choices
     }
 
@@ -82,7 +83,9 @@ impl Playback {
             KeyCode::Char('+' | '=') => self.faster(STEP),
             KeyCode::Char('p') => self.longer_phrase(),
             KeyCode::Char('b') => self.later_bar(),
-            KeyCode::Char('f') => self.next_feel(),
+            KeyCode::Char('e') => self.next_feel(),
+            KeyCode::Char(LEFT) => Ask::Tap(Hand::Left),
+            KeyCode::Char(RIGHT) => Ask::Tap(Hand::Right),
             KeyCode::Char('k') => self.next_key(),
             KeyCode::Char('l') => self.next_loop(),
             KeyCode::Char('m') => self.next_metronome(),

@@ -152,13 +152,13 @@ fn feel_and_key_go_round_and_reach_the_take() {
     );
     playback.set_band(&[Instrument::Bass]);
     assert_eq!(
-        press(&mut playback, "fk"),
+        press(&mut playback, "ek"),
         [Ask::Changed(1), Ask::Changed(8)]
     );
     let take = playback.take(1);
     assert_eq!(take.feel, Feel::Swing(1.5));
     assert_eq!(take.vamp.to_string(), "Fm");
-    press(&mut playback, "fff");
+    press(&mut playback, "eee");
     assert_eq!(playback.take(1).feel, Feel::Straight);
 }
 
@@ -346,7 +346,7 @@ fn the_keys_for_practising_take_the_place_of_those_of_the_band() {
     };
     let card = words(&playback);
     assert_eq!(press(&mut playback, "?"), [Ask::Nothing]);
-    assert_eq!(words(&playback).1, "lmcgt");
+    assert_eq!(words(&playback).1, "lmcgtj");
     press(&mut playback, "?");
     assert_eq!(words(&playback), card);
 }
@@ -371,4 +371,71 @@ fn the_screen() {
         line.trim_end().to_string() + "\n"
     });
     insta::assert_snapshot!(rows.collect::<String>());
+}
+
+/// The bell of the deck at 180: eighths of 1/6 s, sixteen a round; struck on 0 2 4 6 7 9 11 12 14.
+#[test]
+fn what_is_tapped_along_is_told_after_each_round_and_shown() {
+    let mut playback = playback("bell");
+    let strokes = [0.0, 2.0, 4.0, 6.0, 7.0, 9.0, 11.0, 12.0, 14.0];
+    playback.heard(0.1);
+    // The first 60 ms ahead (.36 of a pulse), before the first pulse; the rest as far, the last left out.
+    for at in &strokes[..8] {
+        playback.tap(at - 0.36, Some(Hand::Right));
+    }
+    let score = playback.score();
+    let shown = playback.tapped(&score);
+    let places: Vec<usize> = shown.iter().map(|tap| tap.0).collect();
+    assert_eq!(places, [0, 2, 4, 6, 7, 9, 11, 12]);
+    // A tap may come late by .15 s, .9 of a pulse: so long it is waited for.
+    playback.heard(16.8);
+    assert_eq!(playback.along.said, None);
+    // One of the next round is not among those of this one.
+    playback.tap(16.1, None);
+    playback.heard(17.0);
+    let said = playback.along.said.clone().unwrap();
+    assert!(
+        said.starts_with("Round 1: 8 of 9 strokes, 1 left out;") && said.contains("60 ms ahead"),
+        "{said}"
+    );
+    assert_eq!(playback.tapped(&score), [(0, None)]);
+    // A round in which nothing is tapped says nothing new.
+    playback.along.taps.clear();
+    playback.heard(33.5);
+    assert_eq!(playback.along.said.as_ref(), Some(&said));
+}
+
+#[test]
+fn a_round_that_is_heard_from_its_middle_on_is_not_told() {
+    let mut playback = playback("bell");
+    playback.forget_taps();
+    playback.heard(5.0);
+    for at in [6.0, 7.0, 9.0] {
+        playback.tap(at, None);
+    }
+    playback.heard(17.0);
+    assert_eq!(playback.along.said, None);
+    for at in [16.0, 18.0, 20.0, 22.0, 23.0, 25.0, 27.0, 28.0, 30.0] {
+        playback.tap(at, None);
+    }
+    playback.heard(33.0);
+    let said = playback.along.said.unwrap();
+    assert!(said.starts_with("Round 2: 9 of 9 strokes;"), "{said}");
+}
+
+#[test]
+fn two_keys_tap_and_the_drums_of_the_phrase_are_what_is_tapped() {
+    let mut playback = playback("answer");
+    assert_eq!(
+        press(&mut playback, "fj"),
+        [Ask::Tap(Hand::Left), Ask::Tap(Hand::Right)]
+    );
+    // In a phrase of 8 bars, of 16, and alone, one bar under a clave of two.
+    for bars in [8, 16, 2] {
+        let task = playback.to_tap().unwrap();
+        assert_eq!(task.part().pulses(), 8 * bars);
+        assert_eq!(playback.score().pulses(), 8 * bars);
+        assert!(task.is_on_drums());
+        press(&mut playback, "p");
+    }
 }

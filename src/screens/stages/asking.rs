@@ -4,7 +4,6 @@ use super::{AudioStatus, tempo};
 use crate::question::{Form, Mark, Sense};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
-use crate::screens::theme::Role;
 use crate::session::Asking;
 
 /// How a row is written, and how that goes on the screen.
@@ -66,19 +65,19 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         false => asking.why.clone(),
     };
     let audible = prompt.audible && audio.volume.is_some();
-    let mut head = vec![Paragraph::new(Role::Strong, &prompt.text)];
+    let mut head = vec![Paragraph::strong(&prompt.text)];
     if written {
-        head.push(Paragraph::new(Role::Plain, WRITE));
+        head.push(Paragraph::plain(WRITE));
     }
     if taps {
-        head.push(Paragraph::new(Role::Plain, CAUTION));
+        head.push(Paragraph::plain(CAUTION));
         if audio.listens {
             let hands = question.form.choices().len() > 1;
             let said = if hands { STROKES_ALONE } else { LISTENS };
-            head.push(Paragraph::new(Role::Plain, said));
+            head.push(Paragraph::plain(said));
         }
     }
-    head.push(Paragraph::new(Role::Quiet, remark));
+    head.push(Paragraph::quiet(remark));
     let begun = asking.typed != question.form.blank();
     Page {
         place: question.item.sense.spoken().into(),

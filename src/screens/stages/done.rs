@@ -11,19 +11,17 @@ const NAMED: usize = 6;
 
 /// The end of the session.
 pub fn page(summary: &Summary) -> Page<'_> {
-    let mut head = vec![Paragraph::new(Role::Strong, title(summary))];
+    let mut head = vec![Paragraph::strong(title(summary))];
     if summary.asked > 0 {
-        head.push(Paragraph::new(Role::Plain, counts(summary)));
+        head.push(Paragraph::plain(counts(summary)));
     }
     if summary.early {
-        head.push(Paragraph::new(
-            Role::Quiet,
+        head.push(Paragraph::quiet(
             "That is all that is worth asking today; new cards come a few a day.",
         ));
     }
     if summary.stopped {
-        head.push(Paragraph::new(
-            Role::Quiet,
+        head.push(Paragraph::quiet(
             "You stopped before your minutes were over. Start again whenever you like.",
         ));
     }
@@ -34,21 +32,21 @@ pub fn page(summary: &Summary) -> Page<'_> {
             Role::Plain,
             list(&summary.met),
         ));
-        body.push(Paragraph::new(Role::Plain, ""));
+        body.push(Paragraph::plain(""));
     }
     if !summary.missed.is_empty() {
         let heading = match summary.missed.iter().any(|m| m.partly) {
             true => "Missed or partly right:",
             false => "Missed:",
         };
-        body.push(Paragraph::new(Role::Strong, heading));
+        body.push(Paragraph::strong(heading));
         let named = summary.missed.iter().take(NAMED);
         body.extend(named.map(not_right));
         if summary.missed.len() > NAMED {
             let text = format!("and {} more", summary.missed.len() - NAMED);
             body.push(Paragraph::led("  ", Role::Plain, text));
         }
-        body.push(Paragraph::new(Role::Plain, ""));
+        body.push(Paragraph::plain(""));
     }
     if let Some(tomorrow) = &summary.tomorrow {
         body.push(Paragraph::led("Tomorrow: ", Role::Plain, coming(tomorrow)));

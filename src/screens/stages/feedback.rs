@@ -19,23 +19,21 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     let mut head =
         vec![Paragraph::led(verdict, Role::Plain, detail(told, audio.keys.take_back)).signed(sign)];
     if told.again_today {
-        head.push(Paragraph::new(Role::Quiet, "It comes again today."));
+        head.push(Paragraph::quiet("It comes again today."));
     }
     let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
     if sound && question.own_take(&told.answer).is_some() {
         let text = format!("[{OWN}] plays what you wrote, Space what is right.");
-        body.push(Paragraph::new(Role::Quiet, text));
+        body.push(Paragraph::quiet(text));
     }
     if !told.counts {
-        body.push(Paragraph::new(
-            Role::Quiet,
+        body.push(Paragraph::quiet(
             "Asked again after a slip: known now, it does not count either way.",
         ));
     }
     body.extend(reasons(question));
     if told.starts_on_other_bar {
-        body.push(Paragraph::new(
-            Role::Quiet,
+        body.push(Paragraph::quiet(
             "This time it began on another bar than on the card, so its bars have other numbers.",
         ));
     }
@@ -47,13 +45,7 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
             ..revealed(question, audio)
         }),
         body,
-        keys: Keys {
-            enter: Some("next"),
-            space: sound.then_some("hear it"),
-            minus: sound.then_some("slower"),
-            escape: Some("stop"),
-            ..Keys::default()
-        },
+        keys: Keys::hearing("next", sound),
         ..Page::default()
     }
 }
@@ -66,7 +58,7 @@ fn refused(told: &Feedback) -> Option<Paragraph> {
         Answer::Taps(_) => why.text.clone(),
         Answer::Key(_) | Answer::Unknown => return None,
     };
-    Some(Paragraph::new(Role::Plain, text))
+    Some(Paragraph::plain(text))
 }
 
 /// What came of the answer: its sign, and in words.

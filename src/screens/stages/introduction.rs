@@ -10,15 +10,15 @@ pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
     let question = &meeting.question;
     let take = &question.reveal.take;
     let mut head = vec![
-        Paragraph::new(Role::Strong, &meeting.title),
-        Paragraph::new(Role::Plain, &meeting.about),
+        Paragraph::strong(&meeting.title),
+        Paragraph::plain(&meeting.about),
     ];
     let known = format!("[{}] I know this: ask me at once.", audio.keys.ask_me);
     let remark = match question.has_music() {
         true => format!("{}. {known}", tempo(take.score.grid, take.bpm)),
         false => known,
     };
-    head.push(Paragraph::new(Role::Quiet, remark));
+    head.push(Paragraph::quiet(remark));
     let mut body = vec![Paragraph::led(
         format!("{} ", question.prompt.text),
         Role::Strong,
@@ -31,13 +31,7 @@ pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
         head,
         chart: question.has_music().then(|| revealed(question, audio)),
         body,
-        keys: Keys {
-            enter: Some("ask me"),
-            space: sound.then_some("hear it"),
-            minus: sound.then_some("slower"),
-            escape: Some("stop"),
-            ..Keys::default()
-        },
+        keys: Keys::hearing("ask me", sound),
         ..Page::default()
     }
 }

@@ -61,10 +61,7 @@ pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: f64) -> Page<'a> 
 fn waiting() -> Page<'static> {
     Page {
         place: "today".into(),
-        head: vec![Paragraph::new(
-            Role::Plain,
-            "Looking up what is worth most today.",
-        )],
+        head: vec![Paragraph::plain("Looking up what is worth most today.")],
         keys: Keys {
             escape: Some("stop"),
             ..Keys::default()
@@ -134,7 +131,7 @@ fn reasons(question: &Question) -> Vec<Paragraph> {
         Some(number) => format!("{number} "),
     };
     let legend = GridLayout::of(&revealed(question, AudioStatus::default())).legend();
-    let legend = legend.map(|text| Paragraph::new(Role::Quiet, text));
+    let legend = legend.map(Paragraph::quiet);
     let reasons = reasons.map(|(r, n)| Paragraph::led(lead(n), Role::Plain, &r.text));
     reasons.chain(legend).collect()
 }

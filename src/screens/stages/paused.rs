@@ -3,7 +3,6 @@
 use crate::screens::help;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::screen_settings::ExtraKeys;
-use crate::screens::theme::Role;
 use crate::session::{Paused, Stage};
 
 /// A pause, asked for or because nobody was there.
@@ -40,7 +39,7 @@ pub fn page(paused: &Paused, extra: ExtraKeys) -> Page<'static> {
     ];
     Page {
         place: "pause".into(),
-        head: vec![Paragraph::new(Role::Strong, format!("{why} {then}"))],
+        head: vec![Paragraph::strong(format!("{why} {then}"))],
         body: help::paragraphs(&keys),
         keys: Keys::ends("go on", "stop"),
         ..Page::default()

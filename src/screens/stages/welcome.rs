@@ -16,26 +16,22 @@ pub fn page(profile: &Profile) -> Page<'static> {
     Page {
         place: "the first time".into(),
         head: vec![
-            Paragraph::new(
-                Role::Plain,
+            Paragraph::plain(
                 "A few minutes a day of eye, ear and hand work on clave and conga: which side a bar belongs to, \
                  which stroke comes, which hand plays it. You answer with a key; what you know fades from the plan \
                  and what slips comes back. New things are shown and explained before they are asked. If you play \
                  already, you are asked before you are taught.",
             ),
-            Paragraph::new(Role::Plain, ""),
+            Paragraph::plain(""),
             row("You", profile.stands.spoken().into()),
             row("You play", profile.drums().into()),
             row("Stronger hand", profile.hand().into()),
             row("Minutes a day", format!("{:.0}", profile.minutes)),
         ],
         body: vec![
-            Paragraph::new(
-                Role::Quiet,
-                "Later, whichside settings shows and changes these.",
-            ),
-            Paragraph::new(Role::Plain, ""),
-            Paragraph::new(Role::Quiet, CAUTION),
+            Paragraph::quiet("Later, whichside settings shows and changes these."),
+            Paragraph::plain(""),
+            Paragraph::quiet(CAUTION),
         ],
         choices: vec![
             Choice::new('n', Stands::New.spoken()),

@@ -287,7 +287,8 @@ fn a_clave_is_held_while_it_is_away() {
     let verdict = &room.told().verdict;
     assert!(verdict.right && verdict.in_time, "{}", why(&room));
     assert_eq!((verdict.hits, verdict.of), (35, 35));
-    let begin = "While the clave was away: the direction held, no drift. In all 35 of 35 strokes; ";
+    let begin =
+        "While the clave was away: the direction held, no drift. In all, 35 of 35 strokes; ";
     assert!(why(&room).starts_with(begin), "{}", why(&room));
     let row = room.saved.values().next().unwrap().row("s", 0, "1");
     assert_eq!((row.guess, row.answer.split(' ').count()), (0.5, 40));
@@ -330,7 +331,7 @@ fn a_call_is_answered_and_what_is_tapped_with_it_does_not_count() {
         assert!(verdict.right && verdict.in_time, "{why}");
         assert_eq!((verdict.hits, verdict.of), (64, 64));
         assert!(
-            why.contains("the variation: 32 of 32 strokes. In all 64 of 64 strokes"),
+            why.contains("the variation: 32 of 32 strokes. In all, 64 of 64 strokes"),
             "{why}"
         );
     }
@@ -366,7 +367,7 @@ fn a_variation_comes_in_its_bar_of_the_phrase() {
     room.tell(Event::Taps(left));
     let why = room.told().verdict.why.clone().unwrap().text;
     let begin = format!(
-        "In bar {}, the variation: 14 of 16 strokes, 2 left out. In all 126 of 128",
+        "In bar {}, the variation: 14 of 16 strokes, 2 left out. In all, 126 of 128",
         bar + 1
     );
     assert!(why.starts_with(&begin), "{why}");

@@ -2,7 +2,7 @@
 
 use super::*;
 
-/// The plain tumbao, `H T S T H T O O` (encyclopedia articles *Conga* and *Tumbao*).
+/// The plain tumbao, `H T S T H T O O` (Wikipedia, *Conga* and *Tumbao*).
 fn writing(sense: &str) -> Room {
     Room::new(
         start(true, true),
@@ -49,7 +49,27 @@ fn a_row_is_changed_until_enter() {
     let review = room.saved.values().next().unwrap();
     let row = review.row("s", 0, "1");
     assert_eq!((row.answer.as_str(), row.correct), ("htsthtoo", 1.0));
-    assert_eq!(row.keys, ["h", "t", "s", "t", "h", "t", "o", "o"]);
+    // From memory the slap may be closed.
+    assert_eq!(row.keys, ["h", "t", "sc", "t", "h", "t", "o", "o"]);
+}
+
+/// In a tumbao the slap on 2 may be closed (common practice, no source): from memory both are right, by ear what was heard.
+#[test]
+fn a_closed_slap_on_two_is_right_from_memory_and_not_by_ear() {
+    for (sense, right) in [("read", true), ("hear", false)] {
+        let mut room = writing(sense);
+        write(&mut room, "htcthtoo");
+        room.tell(Event::Next);
+        assert_eq!(room.told().verdict.right, right, "{sense}");
+    }
+    // A mistake besides is told beside the row that was meant.
+    let mut room = writing("read");
+    write(&mut room, "htchhtoo");
+    room.tell(Event::Next);
+    let verdict = &room.told().verdict;
+    assert_eq!((verdict.right, verdict.hits, verdict.of), (false, 7, 8));
+    let why = verdict.why.clone().unwrap().text;
+    assert_eq!(why, "On 2& heel in place of tip.");
 }
 
 #[test]

@@ -14,6 +14,8 @@ pub struct Heard {
     pub rounds: usize,
     /// The pulse, counted from the first one of the first pass; `None` in the count-in and after the passes.
     pub pulse: Option<usize>,
+    /// The same with a share of a pulse.
+    pub place: Option<f64>,
     /// It is the wave that was given last.
     pub latest: bool,
 }

@@ -120,13 +120,19 @@ impl LoopBuffer {
             )
         };
         let ends = !self.looped && since_start >= wave.frames().len() as f64;
+        let in_round = wave.pulse_at(frame as usize);
+        let earlier = rounds * wave.pulse_frames().len();
         (since_start >= 0.0 && !ends).then(|| Heard {
             frame,
             since_start,
             rounds,
-            pulse: wave
-                .pulse_at(frame as usize)
-                .map(|p| p + rounds * wave.pulse_frames().len()),
+            pulse: in_round.map(|p| p + earlier),
+            place: in_round.map(|p| {
+                let from = wave.pulse_frames()[p];
+                let next = wave.pulse_frames().get(p + 1).copied();
+                let length = next.unwrap_or(wave.body_end()) - from;
+                (p + earlier) as f64 + (frame - from as f64) / length.max(1) as f64
+            }),
             latest: true,
         })
     }

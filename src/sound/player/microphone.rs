@@ -4,10 +4,10 @@
 
 use super::output_device::{is_gone, quiet};
 use super::played_sound::PlayedSound;
+use super::sample_clock::{SampleClock, SampleTime};
 use super::{RETRY, moment, origin};
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
-use std::collections::VecDeque;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
@@ -19,17 +19,11 @@ use std::time::{Duration, Instant};
 const BLOCK: u32 = 240;
 const LARGEST_BLOCK: u32 = 1920;
 /// Blocks that may wait to be heard.
-const WAITING: usize = 128;
-/// The most frames of a block that is taken whole.
+const WAITING: usize = 400;
+/// The most frames of a block that is taken whole where its size cannot be chosen.
 const LARGEST: usize = 1 << 13;
 /// A microphone from which nothing comes for so long is taken for lost.
 const STALLED: Duration = Duration::from_millis(2500);
-/// Blocks whose stamps say together when a sample was heard, some two seconds: a sound server that is busy gives stamps that
-/// wander by milliseconds, and its clock may go by some ten thousandths faster or slower than the program's.
-const STAMPS: usize = 512;
-/// Stamps that lie so far from those before, nanoseconds, begin anew: the stream stood still.
-const JUMP: i64 = 60_000_000;
-
 /// Why nothing is heard.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 enum MicrophoneError {
@@ -191,9 +185,13 @@ impl InputDevice {
         let rate = config.sample_rate;
         let (full, blocks) = sync_channel(WAITING);
         let (empty, emptied) = sync_channel(WAITING);
+        let room = match config.buffer_size {
+            BufferSize::Fixed(frames) => 2 * frames as usize,
+            BufferSize::Default => LARGEST,
+        };
         for _ in 0..WAITING {
             // There is room for all of them.
-            let _ = empty.try_send(Vec::with_capacity(LARGEST));
+            let _ = empty.try_send(Vec::with_capacity(room));
         }
         let errors = Arc::new(InputErrors::default());
         let feed = BlockFeed {
@@ -248,17 +246,17 @@ impl InputDevice {
                 if self.block < LARGEST_BLOCK {
                     return Ended::TooSmall;
                 }
-                clock = SampleClock::new(self.rate);
+                clock.restart();
                 next = u64::MAX;
             }
-            let nanos = clock.heard(block.first, block.nanos);
+            let SampleTime { nanos, moved } = clock.heard(block.first, block.nanos);
             let shifted = nanos.saturating_add_signed(-(delay * 1e9) as i64);
             played.read(shifted, block.samples.len(), self.rate, &mut reference);
             ear(MicrophoneEvent::Block(HeardBlock {
                 samples: &block.samples,
                 played: &reference,
                 at: moment(nanos),
-                gap: block.first != next,
+                gap: moved || block.first != next,
             }));
             next = block.first + block.samples.len() as u64;
             let _ = self.empty.try_send(block.samples);
@@ -269,43 +267,6 @@ impl InputDevice {
         // Named here so that the stream lives until now.
         drop(self.stream);
         Ended::Over
-    }
-}
-
-/// When samples were heard: their count and the rate say so, moved to the middle of what the stamps of the last blocks say,
-/// which are uneven.
-struct SampleClock {
-    rate: f64,
-    /// When sample 0 was heard, by each of the last stamps, nanoseconds.
-    starts: VecDeque<i64>,
-}
-
-impl SampleClock {
-    fn new(rate: u32) -> SampleClock {
-        SampleClock {
-            rate: f64::from(rate.max(1)),
-            starts: VecDeque::new(),
-        }
-    }
-
-    /// When sample `first` was heard, which a stamp puts at `nanos`.
-    fn heard(&mut self, first: u64, nanos: u64) -> u64 {
-        let since = (first as f64 / self.rate * 1e9) as i64;
-        let start = nanos as i64 - since;
-        if (start - self.middle().unwrap_or(start)).abs() > JUMP {
-            self.starts.clear();
-        }
-        self.starts.push_back(start);
-        if self.starts.len() > STAMPS {
-            self.starts.pop_front();
-        }
-        u64::try_from(self.middle().unwrap_or(start) + since).unwrap_or(0)
-    }
-
-    fn middle(&self) -> Option<i64> {
-        let mut sorted: Vec<i64> = self.starts.iter().copied().collect();
-        sorted.sort_unstable();
-        sorted.get(sorted.len() / 2).copied()
     }
 }
 
@@ -330,7 +291,7 @@ impl BlockFeed {
         };
         samples.clear();
         let share = 1.0 / self.channels as f32;
-        let frames = data.chunks_exact(self.channels).take(LARGEST);
+        let frames = data.chunks_exact(self.channels).take(samples.capacity());
         samples.extend(frames.map(|frame| {
             let sum: f32 = frame.iter().map(|s| s.to_sample::<f32>()).sum();
             sum * share
@@ -369,23 +330,4 @@ where
     device
         .build_input_stream(config, heard, failed, None)
         .map_err(MicrophoneError::from)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn uneven_stamps_do_not_move_the_samples() {
-        let mut clock = SampleClock::new(48_000);
-        // Blocks of 480 samples, 10 ms, that began 5 ms after the program's clock; two stamps are off.
-        let off = [0, 0, 0, 3_000_000, 0, -2_000_000, 0, 0];
-        for (n, off) in off.into_iter().enumerate() {
-            let due = 5_000_000 + 10_000_000 * n as i64;
-            let heard = clock.heard(480 * n as u64, (due + off) as u64);
-            assert_eq!(heard as i64, due);
-        }
-        // The stream stood still for a second.
-        assert_eq!(clock.heard(480 * 8, 1_085_000_000), 1_085_000_000);
-    }
 }

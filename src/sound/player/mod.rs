@@ -11,6 +11,7 @@ mod mixer;
 mod offline;
 mod output_device;
 mod played_sound;
+mod sample_clock;
 #[cfg(test)]
 mod tests;
 

@@ -2,6 +2,7 @@
 
 use super::mixer::{CallbackMixer, SharedState};
 use super::origin;
+use super::sample_clock::SampleClock;
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
 use serde::Serialize;
@@ -172,6 +173,9 @@ impl OutputDevice {
         let mixer = StampedMixer {
             mixer: mixer(config.sample_rate),
             clock: StampClock::default(),
+            frames: SampleClock::new(config.sample_rate),
+            taken: 0,
+            over: u64::MAX,
         };
         let stream = build(&device, config, chosen.sample_format(), mixer, &trouble)?;
         stream.play().map_err(open)?;
@@ -250,6 +254,25 @@ impl OutputDevice {
 struct StampedMixer {
     mixer: CallbackMixer,
     clock: StampClock,
+    frames: SampleClock,
+    /// Frames that the card was given.
+    taken: u64,
+    /// When the last of them is over by its stamp, nanoseconds.
+    over: u64,
+}
+
+impl StampedMixer {
+    /// When the next `count` frames are heard, which a stamp that was read at `now` puts at `heard`. After the card ran out
+    /// of sound the stamps before say nothing.
+    fn heard(&mut self, now: u64, heard: u64, count: usize, rate: u32) -> u64 {
+        if now > self.over {
+            self.frames.restart();
+        }
+        let nanos = self.frames.heard(self.taken, heard).nanos;
+        self.taken += count as u64;
+        self.over = heard + count as u64 * 1_000_000_000 / u64::from(rate.max(1));
+        nanos
+    }
 }
 
 fn build(
@@ -278,14 +301,15 @@ fn stream<T: SizedSample + FromSample<f32>>(
 ) -> Result<cpal::Stream, SoundError> {
     let trouble = trouble.clone();
     let channels = usize::from(config.channels.max(1));
+    let rate = config.sample_rate;
     let sound = move |out: &mut [T], info: &cpal::OutputCallbackInfo| {
-        let StampedMixer { mixer, clock } = &mut mixer;
         let now = origin().elapsed().as_nanos() as u64;
         let stamp = info.timestamp();
-        let latency = stamp.playback.saturating_duration_since(stamp.callback);
-        let ahead = clock.ahead(now, stamp.callback.as_nanos() as u64);
-        let heard = (stamp.playback.as_nanos() as u64).saturating_add_signed(ahead);
-        mixer.serve(out, channels, heard, latency.as_nanos() as u64);
+        let ahead = mixer.clock.ahead(now, stamp.callback.as_nanos() as u64);
+        let stamped = (stamp.playback.as_nanos() as u64).saturating_add_signed(ahead);
+        let heard = mixer.heard(now, stamped, out.len() / channels, rate);
+        let latency = heard.saturating_sub(now);
+        mixer.mixer.serve(out, channels, heard, latency);
     };
     let failed = move |e: cpal::Error| match e.kind() {
         cpal::ErrorKind::Xrun => {

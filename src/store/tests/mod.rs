@@ -136,6 +136,17 @@ fn the_latest_answers_of_a_kind_come_oldest_first() {
     assert_eq!(latest(&["clap", "play"], 3), [2, 4, 6]);
     assert_eq!(latest(&["clap", "write"], 9), [1, 2, 3, 4, 6]);
     assert_eq!(latest(&[], 9), [0; 0]);
+    let tempos: Vec<(String, f64)> = store
+        .latest_tempos(4)
+        .unwrap()
+        .into_iter()
+        .map(|row| (row.item.kind, row.bpm))
+        .collect();
+    let of = |kind: &str, n| (kind.to_string(), row(n).bpm);
+    assert_eq!(
+        tempos,
+        [of("clap", 2), of("write", 3), of("clap", 4), of("clap", 6)]
+    );
 }
 
 #[test]
