@@ -57,7 +57,7 @@ fn the_first_run_is_no_start_page_and_the_second_one_is() {
     second.wait_for("Today, 7 min");
     second.wait_for("[Enter] drill");
     second.send("j");
-    second.wait_for("j is no key of this page");
+    second.wait_for("j is not a key of this page");
     second.send("?");
     second.wait_for("this week's lesson: its cards");
     second.send("\r");

@@ -78,23 +78,23 @@ fn strike(tone: Tone) -> Strike {
             // What the many high modes and the shell leave.
             Noise(700.0, 9000.0, -39.1, 0.200),
         ]),
-        // The same blow as the closed slap, and its noise; then the hand is gone, nearly as soon as after an open tone
-        // (from memory), and the head rings as it does there.
-        Tone::Slap => ([0.86, 0.0008, 0.0024, 0.80, 0.55, 0.35, 1.02, 0.0, 800.0, -26.5], &[
-            Noise(450.0, 1150.0, -9.4, 0.050),
-            Noise(2200.0, 11_000.0, -14.4, 0.035),
+        // The palm is domed less than in a closed slap; then the hand is gone, nearly as soon as after an open tone (from
+        // memory), and the head rings as it does there.
+        Tone::Slap => ([0.86, 0.0006, 0.0010, 0.80, 0.40, 0.35, 1.02, 0.0, 1100.0, -26.5], &[
+            Noise(500.0, 1600.0, -15.5, 0.050),
+            Noise(1400.0, 11_000.0, -16.5, 0.030),
             Noise(700.0, 9000.0, -36.9, 0.200),
         ]),
         // The fingers stay on the edge: what they hold dies soon, and most of it is axial. The head is pushed in and
         // stays there for a moment, and the air with it.
-        Tone::ClosedSlap => ([0.80, 0.000_84, 0.0030, 0.13, 0.08, 0.45, 1.03, 0.03, 740.0, -28.5], &[
+        Tone::ClosedSlap => ([0.80, 0.000_84, 0.0034, 0.14, 0.08, 0.45, 1.03, 0.03, 640.0, -28.5], &[
             // Flesh on skin.
-            Noise(2200.0, 11_000.0, -14.4, 0.035),
+            Noise(2200.0, 11_000.0, -18.0, 0.035),
             // What is free of the head beyond the fingers, the shell, and the room between palm and head.
-            Noise(450.0, 1150.0, -21.4, 0.235),
+            Noise(450.0, 1150.0, -22.0, 0.220),
         ]),
         // The whole palm stays: it rubs and presses as long as the head moves under it.
-        Tone::Muffled => ([0.70, 0.0024, 0.0042, 0.30, 0.70, 0.80, 1.05, 0.0, 0.0, -27.5], &[
+        Tone::Muffled => ([0.70, 0.0024, 0.0042, 0.26, 0.70, 0.80, 1.05, 0.0, 0.0, -27.0], &[
             Noise(120.0, 1400.0, -9.0, 0.220),
             Noise(1400.0, 11_000.0, -6.5, 0.090),
         ]),
