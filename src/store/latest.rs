@@ -1,7 +1,7 @@
 //! The last answers: to one item, of some kinds, or of all.
 
 use super::reading::{every_review, logged};
-use super::{ItemKey, Result, ReviewRow, Sense, Store};
+use super::{ItemKey, Logged, Result, ReviewRow, Sense, Store};
 use crate::rhythm::Grid;
 use rusqlite::{OptionalExtension, params, params_from_iter};
 
@@ -37,6 +37,9 @@ pub struct TempoRow {
     pub slowed: bool,
 }
 
+/// So many answers are some months of practice: what kinds were asked before tells nothing of today.
+const RECENT: usize = 5_000;
+
 impl Store {
     /// The last answer to an item that was not withdrawn; `None` where there is none.
     ///
@@ -67,25 +70,29 @@ impl Store {
         })
     }
 
-    /// The last `most` answers of these kinds that count, the oldest first.
+    /// Of the [`RECENT`] answers that were written last the last `most` of these kinds that count, the oldest first.
     ///
     /// # Errors
     /// Of the database; [`StoreError::Damaged`](super::StoreError::Damaged) at a row that cannot be read.
     pub fn latest_of(&self, kinds: &[&str], most: usize) -> Result<Vec<ReviewRow>> {
         self.read(|db| {
             let marks = vec!["?"; kinds.len()].join(", ");
+            // Without an index it goes back from the end and stops early.
             let mut query = db.prepare(&format!(
-                "SELECT id FROM review r WHERE item IN (SELECT id FROM item WHERE kind IN ({marks}))
+                "SELECT id FROM review r NOT INDEXED WHERE id > (SELECT max(id) FROM review) - {RECENT}
+                   AND item IN (SELECT id FROM item WHERE kind IN ({marks}))
                    AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
-                   AND at <= {} ORDER BY at DESC, id DESC LIMIT {most}",
+                   AND at <= {} ORDER BY id DESC LIMIT {most}",
                 self.until
             ))?;
             let ids = query.query_map(params_from_iter(kinds), |r| r.get(0))?;
-            let mut ids: Vec<i64> = ids.collect::<rusqlite::Result<_>>()?;
-            ids.reverse();
+            let ids: Vec<i64> = ids.collect::<rusqlite::Result<_>>()?;
             let mut next = db.prepare_cached(&(every_review() + " LIMIT 1"))?;
-            let row = |id: i64| next.query_row([id - 1], logged).map(|logged| logged.row);
-            ids.into_iter().map(row).collect()
+            let row = |id: i64| next.query_row([id - 1], logged);
+            let rows = ids.into_iter().map(row);
+            let mut rows: Vec<Logged> = rows.collect::<rusqlite::Result<_>>()?;
+            rows.sort_by_key(|logged| (logged.row.at, logged.id));
+            Ok(rows.into_iter().map(|logged| logged.row).collect())
         })
     }
 
@@ -97,7 +104,7 @@ impl Store {
         self.read(|db| {
             let mut query = db.prepare_cached(
                 "SELECT i.card, i.kind, i.sense, r.grid, r.bpm, r.correct, r.in_time, r.slowed
-                 FROM (SELECT * FROM review n WHERE at <= ?1
+                 FROM (SELECT id, at, item, grid, bpm, correct, in_time, slowed FROM review n WHERE at <= ?1
                    AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = n.id) ORDER BY id DESC LIMIT ?2) r
                  JOIN item i ON i.id = r.item ORDER BY r.at, r.id",
             )?;
