@@ -48,7 +48,7 @@ impl Store {
     pub fn latest(&self, card: &str, kind: &str, sense: Sense) -> Result<Option<Latest>> {
         self.read(|db| {
             let mut query = db.prepare_cached(
-                "SELECT bpm, correct, in_time, slowed, NOT EXISTS (
+                "SELECT bpm, correct, in_time, slowed, in_time AND NOT slowed AND NOT EXISTS (
                    SELECT 1 FROM review b WHERE b.item = r.item AND (NOT b.in_time OR b.slowed)
                      AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = b.id) AND b.at <= ?4)
                  FROM review r
