@@ -208,7 +208,8 @@ fn with_hands(grid: Grid, step: usize, strokes: &str, hands: &str) -> Option<Pat
     Pattern::new(grid, cells).ok()
 }
 
-/// The score of the scene with lines of the band around it, as many as `number` says, where there are as many; an instrument that the part has itself stays out.
+/// The score of the scene with lines of the band around it, as many as `number` says, where there are as many; an instrument
+/// that the part has itself stays out.
 /// `may_state`: lines that tell the side may be among them.
 pub(super) fn with_band(
     card: &Card,

@@ -6,7 +6,6 @@ use rusqlite::{Connection, OpenFlags};
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
 use std::thread;
-use std::time::Duration;
 
 /// What a look through all rows found; nothing before it is through.
 #[derive(Clone, Default)]
@@ -27,18 +26,13 @@ impl RowCheck {
     }
 }
 
-/// So long the look waits, that the first question has the machine to itself: nobody answers sooner (chosen).
-const LATER: Duration = Duration::from_millis(100);
-
 impl Store {
-    /// Begins to look, in a moment, whether every row is as it was written. Who cannot wait looks at once, see
-    /// [`Store::sound`].
+    /// Begins to look whether every row is as it was written, beside what else is read.
     pub fn begin_check(&self) {
         let (check, path) = (self.rows.clone(), self.path.clone());
         if check.0.get().is_none() {
             // Where there is no thread to be had, who waits looks.
             let _ = thread::Builder::new().spawn(move || {
-                thread::sleep(LATER);
                 check.0.get_or_init(|| looked_at(&path));
             });
         }

@@ -78,8 +78,8 @@ fn strike(tone: Tone) -> Strike {
             // What the many high modes and the shell leave.
             Noise(700.0, 9000.0, -39.1, 0.200),
         ]),
-        // The palm is domed less than in a closed slap; then the hand is gone, nearly as soon as after an open tone (from
-        // memory), and the head rings as it does there.
+        // The palm is taken to be domed less than in a closed slap, since no recording was found; then the hand is gone,
+        // nearly as soon as after an open tone (from memory), and the head rings as it does there.
         Tone::Slap => ([0.86, 0.0006, 0.0010, 0.80, 0.40, 0.35, 1.02, 0.0, 1100.0, -26.5], &[
             Noise(500.0, 1600.0, -15.5, 0.050),
             Noise(1400.0, 11_000.0, -16.5, 0.030),
