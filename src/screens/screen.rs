@@ -4,7 +4,8 @@ use super::encoding::Encoded;
 use crossterm::cursor::{Hide, Show};
 use crossterm::event::{DisableMouseCapture, EnableMouseCapture};
 use crossterm::terminal::{
-    Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
+    BeginSynchronizedUpdate, Clear, ClearType, EndSynchronizedUpdate, EnterAlternateScreen,
+    LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
 use crossterm::{execute, queue};
 pub use ratatui::Frame;
@@ -100,13 +101,17 @@ impl Screen {
         Ok(())
     }
 
-    /// Draws one picture. Does nothing while the terminal is given back.
+    /// Draws one picture, which a terminal that knows synchronized updates (private mode 2026) shows as a whole. Does
+    /// nothing while the terminal is given back.
     ///
     /// # Errors
     /// Where the terminal cannot be written to.
     pub fn draw(&mut self, picture: impl FnOnce(&mut Frame)) -> io::Result<()> {
         if let Some(terminal) = &mut self.terminal {
-            terminal.draw(picture)?;
+            queue!(io::stdout(), BeginSynchronizedUpdate)?;
+            let drawn = terminal.draw(picture).map(|_| ());
+            execute!(io::stdout(), EndSynchronizedUpdate)?;
+            drawn?;
         }
         Ok(())
     }
@@ -140,7 +145,13 @@ pub fn restore() {
     }
     let _ = disable_raw_mode();
     let mut out = io::stdout();
-    let _ = queue!(out, DisableMouseCapture, LeaveAlternateScreen, Show);
+    let _ = queue!(
+        out,
+        EndSynchronizedUpdate,
+        DisableMouseCapture,
+        LeaveAlternateScreen,
+        Show
+    );
     let _ = out.flush();
 }
 

@@ -58,12 +58,16 @@ impl Terminal {
         let seen = Arc::clone(&parser);
         thread::spawn(move || {
             let mut bytes = [0; 4096];
+            let mut waiting = Vec::new();
             while let Ok(n) = output.read(&mut bytes) {
                 if n == 0 {
                     break;
                 }
-                seen.lock().unwrap().process(&bytes[..n]);
+                waiting.extend_from_slice(&bytes[..n]);
+                let whole = waiting.drain(..whole_updates(&waiting)).collect::<Vec<_>>();
+                seen.lock().unwrap().process(&whole);
             }
+            seen.lock().unwrap().process(&waiting);
         });
         Terminal {
             keyboard: pair.master.take_writer().expect("its keyboard"),
@@ -211,6 +215,16 @@ impl Terminal {
 impl Drop for Terminal {
     fn drop(&mut self) {
         let _ = self.child.kill();
+    }
+}
+
+/// How many of `bytes` can be shown: not a synchronized update (private mode 2026) that has not come to its end, which
+/// would be half a picture.
+fn whole_updates(bytes: &[u8]) -> usize {
+    let last = |mark: &[u8]| bytes.windows(mark.len()).rposition(|at| at == mark);
+    match (last(b"\x1b[?2026h"), last(b"\x1b[?2026l")) {
+        (Some(begun), ended) if ended.is_none_or(|ended| ended < begun) => begun,
+        _ => bytes.len(),
     }
 }
 
