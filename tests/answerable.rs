@@ -35,6 +35,7 @@ fn each(decks: &[Deck], items: &[Item], hands: &[Handed], mut see: impl FnMut(&C
                     },
                     as_written: false,
                     weighed: false,
+                    first: false,
                 };
                 let question = ask(card, &item.key, FROM + seed, &setup);
                 see(

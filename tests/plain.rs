@@ -187,6 +187,15 @@ fn what_is_no_answer_is_turned_away_and_not_counted() {
     let said = drill(folder.path(), EVENING, "\n\nz\n22\nhelp\nstop\n");
     assert!(said.contains("`z` is none of the answers"), "{said}");
     assert_eq!(reviews(folder.path()).len(), 0, "{said}");
+
+    // Nor is the first page read out again for it.
+    let folder = tempfile::tempdir().unwrap();
+    let said = drill(folder.path(), EVENING, "2x\nstop\n");
+    assert!(
+        said.contains("`x` is none of the answers; they are n, t, b, 1,"),
+        "{said}"
+    );
+    assert_eq!(said.matches("Stronger hand").count(), 1, "{said}");
 }
 
 #[test]

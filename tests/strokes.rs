@@ -36,6 +36,7 @@ fn asked(card: &Card) -> Option<Question> {
         player: Default::default(),
         as_written: true,
         weighed: false,
+        first: false,
     };
     ask(card, &item, 1, &setup)
 }

@@ -67,6 +67,9 @@ const PLACED: f64 = 0.98;
 const LEAST: usize = 4;
 /// How much less a question may tell that is of the sense of which there were fewer (chosen).
 const SHORT: f64 = 0.1;
+/// What a question tells that is of the kind of the one before counts so much less (chosen): an evening that sounds a player
+/// out is not one of hands alone.
+const AGAIN: f64 = 0.5;
 /// By how much each of these questions makes a thread less urgent (chosen).
 const FEW: f64 = 0.1;
 /// A question tells nearly as much as another where it tells at least this share of it (chosen).
@@ -248,6 +251,7 @@ impl Course {
         let heard = heard.filter(|(item, _)| item.sense == Sense::Hear).count();
         let by_ear = 2 * heard < standing.unseen.len();
         let now = standing.unseen.iter().skip(since);
+        let last_kind = now.clone().last().map(|(item, _)| &item.kind);
         let now: Vec<&str> = now.map(|(item, _)| item.card.as_str()).collect();
         let asked_of = |t: Thread| {
             let of = now.iter().filter_map(|card| self.places.get(*card));
@@ -287,9 +291,12 @@ impl Course {
                 .entry((*t, *place, guess.to_bits()))
                 .or_insert_with(|| Placement::tells(&places[*t], *place, guess, &self.decks[*t]));
             let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));
+            let again = last_kind == Some(&item.kind);
             telling[*t].push(Telling {
                 // Neither questions nor time are at will: the root of the seconds stands between the two.
-                tells: *bits / self.sounding_seconds(memory, i).sqrt() * (1.0 + SHORT * short),
+                tells: *bits / self.sounding_seconds(memory, i).sqrt()
+                    * (1.0 + SHORT * short)
+                    * if again { AGAIN } else { 1.0 },
                 right: Placement::expected(known[*t][*place], guess).min(PLEASANT),
                 item: i,
             });

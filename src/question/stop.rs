@@ -109,6 +109,7 @@ mod tests {
             player: Default::default(),
             as_written: false,
             weighed: false,
+            first: false,
         };
         let (mut stopped, mut as_begun) = (0, 0);
         let mut beats = [0; 4];

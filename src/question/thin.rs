@@ -206,6 +206,7 @@ mod tests {
             player,
             as_written: false,
             weighed: false,
+            first: false,
         }
     }
 

@@ -54,6 +54,7 @@ mod tests {
                     player: Default::default(),
                     as_written: false,
                     weighed: false,
+                    first: false,
                 };
                 let Some(question) = kind.ask(card, Sense::Hear, 5, &setup) else {
                     continue;

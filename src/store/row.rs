@@ -4,7 +4,7 @@ use super::{ItemKey, Sense, StoreError};
 use crate::memory::Outcome;
 use crate::rhythm::Grid;
 use serde::{Deserialize, Serialize};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::mem::take;
 
 /// The columns of the table `review` that a review is read from and written to: field, column. This is the one list of

@@ -4,7 +4,7 @@ use super::farewell::Farewell;
 use super::session_host::SessionHost;
 use crate::app::events;
 use crate::app::listening::MicrophoneNews;
-use crate::question::{Form, Sense};
+use crate::question::{Choice, Form, Sense};
 use crate::rhythm::counted;
 use crate::screens::keys::OWN;
 use crate::screens::lines;
@@ -214,7 +214,9 @@ impl PlainApp<'_> {
                 for key in keys.chars() {
                     match welcome::chosen(profile, key) {
                         Some(changed) => profile = changed,
-                        None => writeln!(self.out, "`{key}` is none of the answers.")?,
+                        None => {
+                            return none_of(key, &welcome::page(&profile).choices, self.out);
+                        }
                     }
                 }
                 self.tell(Event::Choose(profile))?;
@@ -242,12 +244,7 @@ impl PlainApp<'_> {
                     .filter(|k| !k.is_whitespace() && *k != '|')
                     .collect();
                 if let Some(wrong) = keys.iter().find(|k| choices.iter().all(|c| c.key != **k)) {
-                    let all: Vec<_> = choices.iter().map(|c| c.key.to_string()).collect();
-                    return writeln!(
-                        self.out,
-                        "`{wrong}` is none of the answers; they are {}.",
-                        all.join(", ")
-                    );
+                    return none_of(*wrong, choices, self.out);
                 }
                 if keys.len() != length {
                     let letters = match length {
@@ -280,4 +277,11 @@ impl PlainApp<'_> {
         }
         Ok(())
     }
+}
+
+/// Says that a key is none of the choices, and what they are. The page is not read out again.
+fn none_of(key: char, choices: &[Choice], out: &mut dyn Write) -> std::io::Result<()> {
+    let all: Vec<_> = choices.iter().map(|c| c.key.to_string()).collect();
+    let all = all.join(", ");
+    writeln!(out, "`{key}` is none of the answers; they are {all}.")
 }
