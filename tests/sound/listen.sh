@@ -16,9 +16,11 @@
 # there really was, sample for sample: what a program of the server is asked for is a wish. (The server's own loop within one
 # sink takes more of the processor from second to second.)
 #
-# The microphone is the monitor of the sink itself, of which it takes the room's channels, since the server does not mix. Through
-# a remapped source (module-remap-source) the server leaves out what the sink still holds, up to two blocks of it, when it says how late
-# a sample is: what the program found wandered by 3 ms from run to run, while the samples came as they should.
+# The microphone is the monitor of the sink itself, of which it takes the room's channels, since the server does not mix: a remapped
+# source (module-remap-source) leaves out what the sink still holds when it says how late a sample is. The monitor gives what the sink is
+# about to play, up to two blocks ahead, and a program is never told of a sample that it comes too early; so the recorder asks for
+# blocks of a millisecond. With a remapped source the same delay was found 2.5 ms apart from run to run, with the monitor in blocks
+# of 3 ms up to 2.4 ms off, while clicks of one run lay within .3 ms.
 #
 # Loop and server go first (nice) where that is allowed, as on a computer with sound they do. Where the loop slips all the same,
 # what leaks comes at another time than the sound check found, and the delay is another one than was put in: the recording shows
@@ -78,7 +80,7 @@ trap finish EXIT
 for _ in $(seq 100); do pactl info > /dev/null 2>&1 && break; sleep 0.1; done
 pactl set-default-source air.monitor
 # A sink that nobody listens to works in blocks of two seconds, and goes on with the block that it is in.
-$first parec --device=air.monitor --rate=48000 --channels=4 --channel-map=$rear,$front --format=float32le --latency-msec=20 \
+$first parec --device=air.monitor --rate=48000 --channels=4 --channel-map=$rear,$front --format=float32le --latency-msec=1 \
     > "$work/air.raw" &
 listener=$!
 for _ in $(seq 100); do [ -s "$work/air.raw" ] && break; sleep 0.1; done
@@ -121,15 +123,14 @@ for wanted in $(awk -v seed="$seed" -v n="$delays" 'BEGIN { srand(seed); while (
         from=$(recorded)
         found=$(delay "loop$wanted$try")
         echo "Through a loop that is asked for $wanted ms:"
-        how=1
+        how=0
         if [ -n "$found" ]; then
-            how=0
             $BENCH delay "$work/air.raw" "$from" "$(recorded)" "$straight" "$found" || how=$?
         else
-            echo "  the program found none; it said:"
-            cat "$work/said"
+            echo "  no test, the program found none: $(tail -n 1 "$work/said")"
+            how=2
         fi
-        # 2: the loop slipped.
+        # 2: the loop slipped, or the program saw that the machine does not keep up.
         [ $how = 2 ] || break
     done
     [ $how = 0 ] || missed=1
