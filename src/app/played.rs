@@ -7,7 +7,7 @@ use super::{Exit, hands, input, side};
 use crate::clave::{Clave, Direction, Family};
 use crate::hands::{HANDS, Handed, Level, Player};
 use crate::rhythm::Grid;
-use crate::taps::{self, MOST_CYCLES, PerformanceLevel, Played, Tap, TapTask, TapVerdict};
+use crate::taps::{self, COMMON, MOST_CYCLES, PerformanceLevel, Played, Tap, TapTask, TapVerdict};
 use anyhow::{Context, bail};
 use std::fs::File;
 use std::io::{self, Write};
@@ -179,18 +179,22 @@ fn task(args: &Args) -> anyhow::Result<TapTask> {
 }
 
 /// When the first pulse comes in taps that are counted from somewhere else, such as the start of a recording: they are right where
-/// the first one is the first stroke, and nothing as they stand.
+/// the first one is the first stroke, and not as they stand. Whole bars later they are another answer, not another start.
 fn first_pulse(task: &TapTask, taps: &[Tap], verdict: &TapVerdict) -> Option<f64> {
     let (stroke, _) = task.part().strokes().next()?;
     let start = taps.iter().map(|tap| tap.seconds).reduce(f64::min)?;
     let first = start - stroke as f64 * task.pulse_seconds();
+    let bar = task.pulse_seconds() * task.part().grid().pulses_per_bar() as f64;
+    let from_bar_line = first - bar * (first / bar).round();
+    if verdict.right || from_bar_line.abs() <= COMMON {
+        return None;
+    }
     let moved = |tap: &Tap| Tap {
         seconds: tap.seconds - first,
         ..*tap
     };
     let moved: Vec<Tap> = taps.iter().map(moved).collect();
-    let fits = verdict.level == PerformanceLevel::Off && taps::grade(task, &moved).right;
-    fits.then_some(first)
+    taps::grade(task, &moved).right.then_some(first)
 }
 
 /// The rounds in which something was to be tapped, the last one counted.
