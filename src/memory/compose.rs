@@ -1,9 +1,13 @@
 //! An evening that is composed: the lesson, then what is new in each thread, then what is worth most.
 
+mod lesson;
+#[cfg(test)]
+mod tests;
+
 use std::collections::{HashMap, HashSet, VecDeque};
 
 use super::candidate::{Candidate, Planned, Settings, Why};
-use super::composition::{Composition, hold};
+use super::composition::Composition;
 use super::constants::FADING;
 use super::fold::Memory;
 use super::plan::{Prerequisites, SIBLINGS};
@@ -12,16 +16,9 @@ use super::scheduler::ReviewIndex;
 const DAY: f64 = 86_400.0;
 /// Share of the minutes that goes to cards met for the first time at most.
 const NEW: f64 = 0.5;
-/// Share of the minutes that goes to second questions about cards of the lesson at most (chosen).
-const LESSON: f64 = 0.5;
 /// Share of the minutes that goes to first questions about cards that count as met without having been asked at most,
 /// while there is anything else (chosen).
 const UNTRIED: f64 = 0.25;
-
-/// Items of one card that are not firm at once: only then another question about it is new (chosen).
-const AT_ONCE: usize = 2;
-/// An item is firm where it will be recalled tomorrow with this chance (chosen).
-const FIRM: f64 = 0.6;
 
 /// What an evening is composed of.
 pub(super) struct Composer<'a> {
@@ -96,19 +93,6 @@ impl<'a> Composer<'a> {
         self.others(&mut chosen);
         let card = |p: &Planned| self.candidates[p.candidate].card.as_str();
         (lead, spread(new, chosen.steps, card))
-    }
-
-    /// Of each card the number of items that were asked and are not firm.
-    fn loose(&self) -> HashMap<&'a str, usize> {
-        let mut loose: HashMap<&str, usize> = HashMap::new();
-        for c in self.candidates {
-            if let Some(chance) = self.memory.chance(&c.item, self.now + DAY)
-                && chance < FIRM
-            {
-                *loose.entry(&c.card).or_default() += 1;
-            }
-        }
-        loose
     }
 
     fn card(&self, index: &ReviewIndex) -> &'a str {
@@ -189,82 +173,6 @@ impl<'a> Composer<'a> {
         let want = self.wants_ear(chosen);
         let short = |i: &&ReviewIndex| self.composition.role(i.candidate).by_ear == want;
         best(&mut of.clone().filter(short)).or_else(|| best(&mut of.clone()))
-    }
-
-    /// The cards of the lesson that are not held, or fade again: first those met before, one question each, then those to be
-    /// met, then a second question about what was met before. Gives how many are met now.
-    fn lesson(&self, chosen: &mut Chosen<'a>) -> usize {
-        let mut items: HashMap<&str, Vec<usize>> = HashMap::new();
-        let mut order: Vec<(usize, &str)> = Vec::new();
-        for (i, c) in self.candidates.iter().enumerate() {
-            if self.composition.role(i).lesson {
-                let of = items.entry(&c.card).or_default();
-                if of.is_empty() {
-                    order.push((c.order, &c.card));
-                }
-                of.push(i);
-            }
-        }
-        order.sort_unstable();
-        let keys = |card: &str| {
-            items[card]
-                .iter()
-                .map(|i| self.candidates[*i].item.as_str())
-        };
-        let open: Vec<&str> = order
-            .iter()
-            .map(|(_, card)| *card)
-            .filter(|card| {
-                let fades = |item: &str| {
-                    let chance = self.memory.chance(item, self.now);
-                    chance.is_some_and(|c| c < FADING)
-                };
-                !hold(self.memory, keys(card)).held || keys(card).any(fades)
-            })
-            .collect();
-        let met = |card: &&&str| !self.locks.first(items[**card][0]);
-        let asked = |card: &str| self.asked.iter().any(|a| self.candidates[*a].card == card);
-        let loose = self.loose();
-        let spare = self.settings.minutes * 60.0 * (1.0 - LESSON);
-        for round in 0..2 {
-            for card in open.iter().filter(met) {
-                if round == 0 && asked(card) || round == 1 && chosen.left <= spare {
-                    continue;
-                }
-                let of = self.indices.iter().filter(|i| self.card(i) == *card);
-                let of = of.filter(|i| !chosen.taken.contains(&i.candidate));
-                // What was asked comes before what was not, the weakest first.
-                let weakest = |i: &ReviewIndex| if i.new { -2.0 } else { -i.recall };
-                let new = |i: &ReviewIndex| f64::from(u8::from(i.new)) - i.recall;
-                let next = match round == 0 || loose.get(card).is_some_and(|n| *n >= AT_ONCE) {
-                    true => self.best(chosen, of, weakest),
-                    false => self.best(chosen, of, new),
-                };
-                if let Some(next) = next {
-                    self.put(chosen, next);
-                }
-            }
-            if round == 1 {
-                break;
-            }
-            let mut to_meet: Vec<&str> = open.iter().filter(|c| !met(c)).copied().collect();
-            // A card that needs another one of the lesson comes after it.
-            while let Some(at) = to_meet.iter().position(|card| {
-                let needs = &self.candidates[items[card][0]].needs;
-                let waits = needs.iter().flat_map(|n| n.of.iter());
-                waits
-                    .filter(|n| *n != card && items.contains_key(n.as_str()))
-                    .all(|n| !to_meet.contains(&n.as_str()))
-            }) {
-                let card = to_meet.remove(at);
-                if let Some(next) = self.first_question(card)
-                    && !self.put(chosen, next)
-                {
-                    break;
-                }
-            }
-        }
-        chosen.newly.len()
     }
 
     /// New cards of the course: the opening in its order, then from each thread in turn.
@@ -439,6 +347,3 @@ impl<'a> Composer<'a> {
         produced.min_by(|a, b| last(&of(a.candidate).item).total_cmp(&last(&of(b.candidate).item)))
     }
 }
-
-#[cfg(test)]
-mod tests;

@@ -1,13 +1,14 @@
 //! A page drawn into a terminal buffer.
 
+use super::canvas::{Canvas, GAP, MARGIN, shortened};
+pub use super::canvas::{Click, ClickTarget, clicked};
 use super::chart::GridLayout;
 use super::page::{ListRow, Page, Paragraph};
 use super::theme::{Role, Theme};
 use crate::question::Choice;
-use crossterm::event::KeyCode;
 use ratatui::buffer::Buffer;
-use ratatui::layout::{Position, Rect};
-use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+use ratatui::layout::Rect;
+use unicode_width::UnicodeWidthStr;
 
 /// The smallest window in which pages are drawn, columns and lines: room for one bar. Two bars side by side and a text
 /// without scrolling need 80 and 24.
@@ -20,8 +21,6 @@ const KEY_PLACES: u16 = 80;
 
 /// Columns that running text is given at most, so that lines stay easy to read.
 const MEASURE: usize = 92;
-/// Columns left free at the left edge of everything but the bar grid.
-const MARGIN: u16 = 2;
 /// Lines at the foot of every page: a rule, and one or two of keys.
 fn foot_lines(width: u16) -> u16 {
     if width >= KEY_PLACES { 2 } else { 3 }
@@ -31,37 +30,10 @@ const NOTICE: (u16, u16) = (1, 3);
 /// Lines of answers above that, where they fit side by side; otherwise each has its own line, unless they are so short that
 /// two and more go into one.
 const ANSWERS: u16 = 2;
-/// Columns between two keys.
-const GAP: u16 = 2;
 
 /// Has a page room in this window?
 pub fn is_large_enough(area: Rect) -> bool {
     area.width >= SMALLEST.0 && area.height >= SMALLEST.1
-}
-
-/// A place on the screen that can be clicked.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ClickTarget {
-    /// Columns and lines that it takes.
-    pub area: Rect,
-    /// What a click does.
-    pub does: Click,
-}
-
-/// What a click does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Click {
-    /// The same as this key.
-    Key(KeyCode),
-    /// Chooses this row of the list.
-    Row(usize),
-}
-
-/// What a click on this column and line does, where there is anything to click.
-pub fn clicked(targets: &[ClickTarget], (column, line): (u16, u16)) -> Option<Click> {
-    let at = Position::new(column, line);
-    let hit = targets.iter().find(|target| target.area.contains(at));
-    hit.map(|target| target.does)
 }
 
 /// Draws a page over the whole of `area`; returns what of it can be clicked. In a window smaller than [`SMALLEST`] it says
@@ -95,92 +67,7 @@ fn middle_of(area: Rect) -> Rect {
     }
 }
 
-/// Where and how to write.
-pub(super) struct Canvas<'a> {
-    theme: Theme,
-    pub area: Rect,
-    buffer: &'a mut Buffer,
-    pub targets: Vec<ClickTarget>,
-}
-
-impl<'a> Canvas<'a> {
-    pub fn new(theme: Theme, area: Rect, buffer: &'a mut Buffer) -> Canvas<'a> {
-        Canvas {
-            theme,
-            area,
-            buffer,
-            targets: Vec::new(),
-        }
-    }
-
-    /// Writes `text` from column `x` of line `y`, cut at the right edge; returns the column after it.
-    pub fn write(&mut self, x: u16, y: u16, text: &str, role: Role) -> u16 {
-        if x >= self.area.right() || y >= self.area.bottom() {
-            return x;
-        }
-        let room = usize::from(self.area.right() - x);
-        let style = self.theme.style(role);
-        self.buffer.set_stringn(x, y, text, room, style).0
-    }
-
-    pub fn rule(&mut self, y: u16) {
-        let rule = "─".repeat(self.area.width.into());
-        self.write(self.area.x, y, &rule, Role::Quiet);
-    }
-
-    /// Writes the head of a page: where the player is, and what is left to do.
-    pub fn header(&mut self, place: &str, left: &str) {
-        let (x, y) = (self.area.x + MARGIN, self.area.y);
-        let after = self.write(x, y, "whichside", Role::Strong);
-        let at = self.area.right() - (left.width() as u16 + MARGIN).min(self.area.width);
-        let place = shortened(place, at.saturating_sub(after + 5));
-        self.write(after + 3, y, &place, Role::Plain);
-        self.write(at, y, left, Role::Quiet);
-        self.rule(y + 1);
-    }
-
-    /// Lets a click on line `y` choose row `n`.
-    pub fn row(&mut self, y: u16, n: usize) {
-        self.targets.push(ClickTarget {
-            area: Rect::new(self.area.x, y, self.area.width, 1),
-            does: Click::Row(n),
-        });
-    }
-
-    /// Writes a key with what it stands for; returns the column for the next one.
-    pub fn key(&mut self, (x, y): (u16, u16), name: &str, does: &str) -> u16 {
-        let after = self.write(x, y, &format!("[{name}]"), Role::Key);
-        let end = self.write(after + 1, y, does, Role::Plain);
-        let mut letters = name.chars();
-        let code = match (name, letters.next(), letters.next()) {
-            ("Enter", ..) => Some(KeyCode::Enter),
-            ("Bksp", ..) => Some(KeyCode::Backspace),
-            ("Space", ..) => Some(KeyCode::Char(' ')),
-            ("Esc", ..) => Some(KeyCode::Esc),
-            ("←→", ..) => Some(KeyCode::Right),
-            (_, Some(letter), None) => Some(KeyCode::Char(letter)),
-            _ => None,
-        };
-        self.targets.extend(code.map(|code| ClickTarget {
-            area: Rect::new(x, y, end.saturating_sub(x), 1),
-            does: Click::Key(code),
-        }));
-        end + GAP
-    }
-
-    /// Says that `what` needs a larger window than this.
-    pub fn too_small(&mut self, what: &str, least: (u16, u16), mend: &str) {
-        let Rect { width, height, .. } = self.area;
-        let text = format!(
-            "This window has {width} columns and {height} lines; {what} needs {} and {}. {mend}",
-            least.0, least.1
-        );
-        let lines = textwrap::wrap(&text, usize::from(width).max(1));
-        for (line, y) in lines.iter().zip(self.area.top()..self.area.bottom()) {
-            self.write(self.area.x, y, line, Role::Plain);
-        }
-    }
-
+impl Canvas<'_> {
     /// Writes paragraphs from line `y` and up to line `end`; returns the line after them.
     fn paragraphs(&mut self, paragraphs: &[Paragraph], mut y: u16, end: u16) -> u16 {
         for paragraph in paragraphs {
@@ -386,20 +273,4 @@ fn answer_lines(page: &Page, width: u16) -> u16 {
         each if 2 * lines > each => each,
         _ => lines,
     }
-}
-
-/// The text, or as much of its beginning as `room` columns hold with an ellipsis after it.
-fn shortened(text: &str, room: u16) -> String {
-    let room = usize::from(room);
-    if text.width() <= room {
-        return text.to_string();
-    }
-    let mut short = String::new();
-    for c in text.chars() {
-        if short.width() + c.width().unwrap_or(0) + 1 > room {
-            break;
-        }
-        short.push(c);
-    }
-    short + "…"
 }

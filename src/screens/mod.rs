@@ -1,5 +1,6 @@
 //! What the session looks like on a terminal, and as lines of text.
 
+mod canvas;
 pub mod card;
 pub mod cards;
 pub mod chart;

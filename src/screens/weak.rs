@@ -1,6 +1,6 @@
 //! The view of weak concepts: the sections of the report, turned left and right; a drill on a chosen line.
 
-use super::draw::{Canvas, ClickTarget};
+use super::canvas::{Canvas, ClickTarget};
 use super::help;
 use super::theme::{Role, Theme};
 use crate::report::text::{LineKind, TextLine, lines};

@@ -3,6 +3,7 @@
 //! [`Session::update`] takes an [`Event`] with its moment (seconds since 1970 UTC) and gives [`Effect`]s to be done
 //! in order. What is on the screen is [`Session::stage`]. No clock, no file, no sound is touched here.
 
+mod answer;
 mod drill;
 mod event;
 mod hearing;

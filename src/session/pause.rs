@@ -78,4 +78,29 @@ impl Session {
             self.notice = None;
         }
     }
+
+    /// Takes seconds out of the session's time.
+    pub(super) fn give_back(&mut self, seconds: f64) {
+        if let Some(begun) = &mut self.begun {
+            *begun += seconds;
+        }
+        if let Stage::Introduction(meeting) = &mut self.stage {
+            meeting.since += seconds;
+        }
+    }
+
+    pub(super) fn away(&mut self, seconds: f64, now: f64, effects: &mut Vec<Effect>) {
+        if !seconds.is_finite() || seconds == 0.0 {
+            return;
+        }
+        self.give_back(seconds);
+        if let Stage::Paused(paused) = &mut self.stage {
+            paused.since += seconds;
+        }
+        self.touched = now;
+        if matches!(self.stage, Stage::Asking(_)) {
+            self.ask_afresh(now, effects);
+            self.notice = Some(Notice::Away);
+        }
+    }
 }

@@ -1,7 +1,7 @@
 //! An answer that was a slip of the finger, taken back at once.
 
+use super::answer::AFTER_MISS;
 use super::stage::{Notice, Stage};
-use super::turn::AFTER_MISS;
 use super::{Effect, Session, Step, Summary};
 use crate::question::tempo::{HeldTempos, Past};
 use crate::taps::TapLead;

@@ -1,20 +1,14 @@
-//! One turn: introduce, ask, grade, tell.
+//! What comes next: a card to be introduced, or a question.
 
-use super::hearing::{play, reveal};
-use super::slip::Slip;
-use super::stage::{Asking, Feedback, Introduction, Missed, Notice, Stage};
-use super::{Effect, Review, Session, Step};
+use super::hearing::play;
+use super::stage::{Asking, Introduction, Stage};
+use super::{Effect, Session, Step};
 use crate::deck::Card;
-use crate::question::tempo::{self, Past};
-use crate::question::{self, Answer, Form, ItemKey, Question, Sense, Setup, Verdict};
+use crate::question::{self, ItemKey, Question, Sense, Setup, tempo};
 use std::collections::BTreeSet;
 
 /// Least seconds allowed for the question that follows a meeting.
 const FIRST_QUESTION_SECONDS: f64 = 5.0;
-/// Questions asked in between before a missed item comes again.
-pub(super) const AFTER_MISS: usize = 2;
-/// Questions asked in between before an item that was met today and answered right comes a second time.
-const AFTER_MEETING: usize = 3;
 /// Seconds that must be left for another plan to be worth asking for.
 const WORTH_PLANNING: f64 = 15.0;
 /// Seeds tried until a question looks different from the last one of its item.
@@ -249,174 +243,5 @@ impl Session {
         let (question, picture) = made?;
         self.shown.insert(step.item.clone(), picture);
         Some(question.with_lead(self.lead))
-    }
-
-    pub(super) fn key(&mut self, key: char, now: f64, effects: &mut Vec<Effect>) {
-        let Stage::Asking(asking) = &mut self.stage else {
-            return;
-        };
-        let key = key.to_ascii_lowercase();
-        let form = &asking.question.form;
-        if form.label(key).is_none() {
-            let keys = form.choices().iter().map(|c| c.key).collect();
-            self.notice = Some(Notice::NoAnswer(key, keys));
-            return;
-        }
-        if matches!(
-            self.notice,
-            Some(Notice::NoAnswer(..) | Notice::NothingWritten | Notice::TooFewTaps(_))
-        ) {
-            self.notice = None;
-        }
-        if matches!(form, Form::Written { .. }) {
-            asking.put(key);
-            return;
-        }
-        if matches!(form, Form::Taps { .. }) {
-            let hand = form.hand(key);
-            return self.tap(hand, now, effects);
-        }
-        asking.typed.push(key);
-        if let Some(answer) = form.answer(&asking.typed) {
-            self.answered(answer, now, effects);
-        }
-    }
-
-    /// The player does not know.
-    pub(super) fn unknown(&mut self, now: f64, effects: &mut Vec<Effect>) {
-        if matches!(self.stage, Stage::Asking(_)) {
-            self.answered(Answer::Unknown, now, effects);
-        }
-    }
-
-    pub(super) fn answered(&mut self, answer: Answer, now: f64, effects: &mut Vec<Effect>) {
-        let Stage::Asking(asking) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
-            return;
-        };
-        let Some(mut step) = self.current.take() else {
-            return;
-        };
-        let asking = *asking;
-        let playing = reveal(&asking.question, asking.playing.as_ref(), now, effects);
-        let seconds = (now - asking.clock).max(0.0);
-        let verdict = question::grade(&asking.question, &answer, seconds);
-        let review = Review {
-            at: now,
-            question: asking.question.clone(),
-            answer: answer.clone(),
-            verdict: verdict.clone(),
-            seconds,
-            replays: asking.replays,
-            slowed: asking.slowed,
-        };
-        let decks = self.decks.clone();
-        let card = question::card(&decks, &step.item.card);
-        let title = card.map_or(String::new(), |c| c.title.clone());
-        let first = self.fresh.remove(&step.item);
-        let again_after_slip = self.taken_back.remove(&step.item);
-        let counts = !(again_after_slip && verdict.right);
-        let before = self.answers.get(&step.item).copied().or(step.last);
-        let bpm = asking.question.prompt.take.bpm;
-        let in_time = verdict.in_time && !asking.slowed;
-        let past = Past::after(before, bpm, verdict.right, in_time);
-        self.slip = None;
-        if counts {
-            self.slip = Some(Slip {
-                step: step.clone(),
-                summary: self.summary.clone(),
-                lead: self.lead,
-                held: self.held.clone(),
-                past: self.answers.insert(step.item.clone(), past),
-                fresh: first,
-            });
-            self.lead = asking.question.lead_after(self.lead, &answer);
-            let cycle = asking.question.cycle_seconds();
-            self.held.observe(&step.item, cycle, verdict.right, in_time);
-            self.saving.record(review, effects);
-            self.count(&step.item, &title, &verdict);
-        }
-        self.queue.note_asked(&step);
-        let unseen = self.was_unseen(&step.item.card, &verdict);
-        let again_today = match (verdict.right, first) {
-            // What a player was not taught and does not know is taught when its turn comes.
-            (false, _) if unseen => false,
-            (false, _) => {
-                step.why = match verdict.partly {
-                    true => "Partly right earlier today.".into(),
-                    false => "Missed earlier today.".into(),
-                };
-                self.queue.bring_back(step, AFTER_MISS)
-            }
-            (true, true) if counts => {
-                step.why = "Met today: once more.".into();
-                self.queue.bring_back(step, AFTER_MEETING)
-            }
-            (true, _) => false,
-        };
-        self.stage = Stage::Feedback(Box::new(Feedback {
-            title,
-            starts_on_other_bar: card.is_some_and(|c| question::is_turned(c, &asking.question)),
-            about: card.map_or(String::new(), |c| c.about.clone()),
-            question: asking.question,
-            answer,
-            verdict,
-            seconds,
-            replays: asking.replays,
-            slowed: asking.slowed,
-            playing,
-            again_today,
-            counts,
-            own: false,
-        }));
-    }
-
-    fn count(&mut self, item: &ItemKey, title: &str, verdict: &Verdict) {
-        let summary = &mut self.summary;
-        let right = verdict.right;
-        summary.asked += 1;
-        summary.in_time += usize::from(verdict.in_time);
-        summary.late += usize::from(right && !verdict.in_time);
-        summary.partly += usize::from(verdict.partly);
-        let before = summary.missed.iter_mut().find(|m| m.item == *item);
-        match before {
-            Some(missed) => {
-                missed.mended = right;
-                missed.times += usize::from(!right);
-                missed.partly &= right || verdict.partly;
-            }
-            None if !right => summary.missed.push(Missed {
-                item: item.clone(),
-                title: title.to_string(),
-                times: 1,
-                partly: verdict.partly,
-                mended: false,
-            }),
-            None => {}
-        }
-    }
-
-    /// Takes seconds out of the session's time.
-    pub(super) fn give_back(&mut self, seconds: f64) {
-        if let Some(begun) = &mut self.begun {
-            *begun += seconds;
-        }
-        if let Stage::Introduction(meeting) = &mut self.stage {
-            meeting.since += seconds;
-        }
-    }
-
-    pub(super) fn away(&mut self, seconds: f64, now: f64, effects: &mut Vec<Effect>) {
-        if !seconds.is_finite() || seconds == 0.0 {
-            return;
-        }
-        self.give_back(seconds);
-        if let Stage::Paused(paused) = &mut self.stage {
-            paused.since += seconds;
-        }
-        self.touched = now;
-        if matches!(self.stage, Stage::Asking(_)) {
-            self.ask_afresh(now, effects);
-            self.notice = Some(Notice::Away);
-        }
     }
 }
