@@ -124,6 +124,23 @@ fn tables_of_other_programs_are_read_and_milliseconds_are_told() {
     assert!(error.contains("not milliseconds or samples"), "{error}");
 }
 
+/// The son clave at 120 in a recording that begins 3.1 s before it, the same with two strokes elsewhere, and from the other bar on.
+#[test]
+fn taps_of_a_recording_that_begins_earlier_are_seen_as_that() {
+    let args = ["x..x..x...x.x...", "--bpm", "120"];
+    let said = |taps: &str| played(&args, taps, 0).0;
+    let text = said("3.1\n3.85\n4.6\n5.6\n6.1\n");
+    assert!(!text.starts_with("Right"), "{text}");
+    assert!(
+        text.contains("does the first pulse come at 3.100 s?"),
+        "{text}"
+    );
+    for taps in ["3.1\n3.5\n4.6\n5.4\n6.1\n", "2\n2.75\n3.5\n4.5\n5\n"] {
+        let text = said(taps);
+        assert!(!text.contains("first pulse"), "{text}");
+    }
+}
+
 /// The fields, so that a script that reads them today reads them tomorrow: one that goes is a broken promise.
 #[test]
 fn the_fields_of_the_data_stay() {

@@ -7,7 +7,7 @@ use super::{Exit, hands, input, side};
 use crate::clave::{Clave, Direction, Family};
 use crate::hands::{HANDS, Handed, Level, Player};
 use crate::rhythm::Grid;
-use crate::taps::{self, MOST_CYCLES, PerformanceLevel, Played, TapTask, TapVerdict};
+use crate::taps::{self, COMMON, MOST_CYCLES, PerformanceLevel, Played, Tap, TapTask, TapVerdict};
 use anyhow::{Context, bail};
 use std::fs::File;
 use std::io::{self, Write};
@@ -127,7 +127,14 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             serde_json::to_string(&data::data(args.bpm, &task, &verdict))?
         )?;
     } else {
-        write!(out, "{}\n{HANDS}\n", show(&task, &verdict))?;
+        write!(out, "{}", show(&task, &verdict))?;
+        if let Some(first) = first_pulse(&task, &taps, &verdict) {
+            writeln!(
+                out,
+                "Counted from the first tap it would be right: does the first pulse come at {first:.3} s? Take that off each time."
+            )?;
+        }
+        write!(out, "\n{HANDS}\n")?;
     }
     Ok(Exit::Clean)
 }
@@ -169,6 +176,25 @@ fn task(args: &Args) -> anyhow::Result<TapTask> {
         task = task.times(cycles as usize);
     }
     Ok(task.by(player).with_lead(args.lead / 1000.0))
+}
+
+/// When the first pulse comes in taps that are counted from somewhere else, such as the start of a recording: they are right where
+/// the first one is the first stroke, and not as they stand. Whole bars later they are another answer, not another start.
+fn first_pulse(task: &TapTask, taps: &[Tap], verdict: &TapVerdict) -> Option<f64> {
+    let (stroke, _) = task.part().strokes().next()?;
+    let start = taps.iter().map(|tap| tap.seconds).reduce(f64::min)?;
+    let first = start - stroke as f64 * task.pulse_seconds();
+    let bar = task.pulse_seconds() * task.part().grid().pulses_per_bar() as f64;
+    let from_bar_line = first - bar * (first / bar).round();
+    if verdict.right || from_bar_line.abs() <= COMMON {
+        return None;
+    }
+    let moved = |tap: &Tap| Tap {
+        seconds: tap.seconds - first,
+        ..*tap
+    };
+    let moved: Vec<Tap> = taps.iter().map(moved).collect();
+    taps::grade(task, &moved).right.then_some(first)
 }
 
 /// The rounds in which something was to be tapped, the last one counted.

@@ -133,6 +133,8 @@ pub struct Summary {
     pub minutes: f64,
     /// It ended before its minutes, because nothing more was worth asking.
     pub early: bool,
+    /// There was no sound in the end, so that nothing could be asked by ear.
+    pub silent: bool,
     /// The player ended it before its minutes were over.
     pub stopped: bool,
     /// Answers that are not on disk.

@@ -109,6 +109,7 @@ impl Session {
             self.notice = Some(Notice::TooFewTaps(least));
             return;
         }
+        self.notice = None;
         self.answered(Answer::Taps(taps), now, effects);
     }
 }

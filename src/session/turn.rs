@@ -45,6 +45,7 @@ impl Session {
             self.ask_for_plan(left / 60.0, effects);
         } else {
             self.summary.early = left >= WORTH_PLANNING;
+            self.summary.silent = !self.sound;
             self.wind_up(now, effects);
         }
     }

@@ -66,6 +66,19 @@ pub enum TapsError {
     },
 }
 
+impl TapsError {
+    /// The word that is no tap, where it is one.
+    pub fn word(&self) -> Option<&str> {
+        match self {
+            TapsError::Word { word, .. }
+            | TapsError::Comma { word, .. }
+            | TapsError::Range { word, .. }
+            | TapsError::Hand { word, .. } => Some(word),
+            TapsError::Slow { .. } | TapsError::TooMany { .. } => None,
+        }
+    }
+}
+
 /// Words of a headline, as a table of taps may have one.
 const HEADLINE: [&str; 8] = [
     "time", "times", "s", "seconds", "onset", "onsets", "hand", "hands",

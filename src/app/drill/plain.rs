@@ -99,6 +99,28 @@ struct PlainApp<'a> {
     out: &'a mut dyn Write,
 }
 
+/// How the taps of the question are given on a line, where taps are asked for.
+fn how_to_tap(session: &Session, listens: bool) -> Option<String> {
+    let Stage::Asking(asking) = session.stage() else {
+        return None;
+    };
+    let form = &asking.question.form;
+    matches!(form, Form::Taps { .. }).then(|| {
+        let taps = match form.choices().len() {
+            0 | 1 => "such as `0 0.75 1.5`",
+            _ => "each with its hand, such as `0R 0.75L 1.5R`",
+        };
+        let instead = match listens {
+            true => "Clap, then press Enter; or type",
+            false => "Type",
+        };
+        format!(
+            "{instead} the taps, {} in all: seconds from the first pulse after the clicks, {taps}.",
+            form.length()
+        )
+    })
+}
+
 impl PlainApp<'_> {
     fn tell(&mut self, event: Event) -> std::io::Result<()> {
         self.host.tell(&mut self.session, event);
@@ -123,8 +145,16 @@ impl PlainApp<'_> {
     /// Writes the page that is on now, after an empty line.
     fn show(&mut self) -> std::io::Result<()> {
         let audio = self.host.audio(&self.session);
-        let page = stages::page(&self.session, audio, self.host.now());
+        let mut page = stages::page(&self.session, audio, self.host.now());
+        let taps = how_to_tap(&self.session, audio.listens);
+        if taps.is_some() {
+            // No key can be struck in time on a line.
+            page.choices.clear();
+        }
         write!(self.out, "\n{}", lines::page(&page))?;
+        if let Some(taps) = taps {
+            writeln!(self.out, "{}", lines::wrapped(&taps))?;
+        }
         if matches!(self.session.stage(), Stage::Introduction(_)) {
             writeln!(self.out, "Press Enter to be asked.")?;
         }
@@ -231,7 +261,15 @@ impl PlainApp<'_> {
             Stage::Asking(asking) if matches!(asking.question.form, Form::Taps { .. }) => {
                 match read_taps(keys) {
                     Ok(taps) => self.tell(Event::Taps(taps))?,
-                    Err(error) => return writeln!(self.out, "{error}"),
+                    Err(error) => {
+                        let listens = self.host.audio(&self.session).listens;
+                        let how = how_to_tap(&self.session, listens).unwrap_or_default();
+                        let said = match error.word() {
+                            Some(word) => format!("`{word}` is no tap. {how}"),
+                            None => error.to_string(),
+                        };
+                        return writeln!(self.out, "{}", lines::wrapped(&said));
+                    }
                 }
             }
             Stage::Asking(asking) => {

@@ -16,9 +16,12 @@ pub fn page(summary: &Summary) -> Page<'_> {
         head.push(Paragraph::plain(counts(summary)));
     }
     if summary.early {
-        head.push(Paragraph::quiet(
-            "That is all that is worth asking today; new cards come a few a day.",
-        ));
+        head.push(Paragraph::quiet(match summary.silent {
+            true => {
+                "That is all that is worth asking today without sound; new cards come a few a day."
+            }
+            false => "That is all that is worth asking today; new cards come a few a day.",
+        }));
     }
     if summary.stopped {
         head.push(Paragraph::quiet(

@@ -443,3 +443,12 @@ fn what_does_not_fit_into_the_time_that_is_left_is_not_begun() {
         long.least_seconds()
     );
 }
+
+#[test]
+fn where_only_taps_are_left_and_the_sound_is_lost_the_end_says_so() {
+    let mut room = clapping();
+    room.tell(Event::Silent("no card".into()));
+    room.tell(Event::Planned(Vec::new()));
+    let done = room.done();
+    assert!(done.early && done.silent, "{done:?}");
+}
