@@ -1,7 +1,7 @@
 //! The memory of one player: the fold over their answers.
 
 use super::constants::{Constants, DEFAULT};
-use super::history::{Features, History};
+use super::history::{Features, History, gaps};
 use super::names::Names;
 use super::outcome::{Forecast, Outcome};
 use super::pace::Pace;
@@ -93,8 +93,8 @@ impl Memory {
     /// Takes in one outcome and gives back what was predicted before the answer was looked at.
     pub fn observe(&mut self, outcome: &Outcome) -> Forecast {
         let at = outcome.at.max(self.latest);
-        let kind = self.kind(&outcome.kind, outcome.limit);
-        let item = self.item(outcome, kind);
+        let item = self.item(outcome);
+        let kind = self.items[item].kind;
         let x = self.figures(item, at);
         let (effects, variance) = self.effects(item);
         let odds = log_odds(&self.weights.mean, &x) + effects;
@@ -135,11 +135,12 @@ impl Memory {
     /// Moves all beliefs by an answer.
     fn learn(&mut self, item: usize, answer: &WeighedAnswer) {
         let recalled = answer.evidence.recalled(answer.recall);
-        let lift = self.lift(item, answer, recalled);
+        let history = self.items[item].history.with(answer.at, recalled);
+        let lift = self.lift(item, answer, &history);
         let step = answer.step(recalled);
         self.weights.learn(&answer.with, &step);
         let state = &mut self.items[item];
-        state.history = state.history.with(answer.at, recalled);
+        state.history = history;
         state.effect.learn(1.0, &step);
         state.effect.mean += lift;
         let share = share(state.ideas.len());
@@ -153,25 +154,29 @@ impl Memory {
 
     /// What is added to an item's log odds so that tomorrow's recall rises evenly with how likely it was recalled now,
     /// and never falls by an answer that speaks for recall: the regression, which weighs one answer against all others,
-    /// does not promise either.
-    fn lift(&self, item: usize, answer: &WeighedAnswer, recalled: f64) -> f64 {
-        let history = self.items[item].history;
-        let tomorrow = |recalled: f64| {
-            let step = answer.step(recalled);
+    /// does not promise either. `after` is its history with this answer.
+    fn lift(&self, item: usize, answer: &WeighedAnswer, after: &History) -> f64 {
+        let before = self.items[item].history;
+        let day = gaps(DAY);
+        let tomorrow = |history: &History| {
+            let step = answer.step(history.shown);
             let mut weights = self.weights.mean;
             for (w, with) in weights.iter_mut().zip(&answer.with) {
                 *w += with * step.mean;
             }
-            let x = history.with(answer.at, recalled).features(answer.at + DAY);
-            log_odds(&weights, &x) + answer.effects * step.mean
+            log_odds(&weights, &history.features_after(&day)) + answer.effects * step.mean
         };
-        let (none, all) = (tomorrow(0.0), tomorrow(1.0));
+        let recalled = after.shown;
+        let (none, all) = (
+            tomorrow(&before.with(answer.at, 0.0)),
+            tomorrow(&before.with(answer.at, 1.0)),
+        );
         let mut wanted = none + recalled * (all - none).max(0.0);
-        if history.reviews > 0 && recalled >= answer.recall {
-            let unasked = log_odds(&self.weights.mean, &history.features(answer.at + DAY));
+        if before.reviews > 0 && recalled >= answer.recall {
+            let unasked = log_odds(&self.weights.mean, &before.features(answer.at + DAY));
             wanted = wanted.max(unasked);
         }
-        wanted - tomorrow(recalled)
+        wanted - tomorrow(after)
     }
 
     /// The figures of a question about an item at a moment.
@@ -244,7 +249,7 @@ impl Memory {
         recall * (1.0 - self.constants.slip) + (1.0 - recall) * guess
     }
 
-    /// The number of a kind. Before its first answer one is likely to take as long as it may to be in time.
+    /// The number of a kind. An item stays of the kind of its first question. Before its first answer one is likely to take as long as it may to be in time.
     fn kind(&mut self, name: &str, limit: f64) -> usize {
         let kind = self.kind_names.intern(name);
         if kind == self.kinds.len() {
@@ -258,11 +263,12 @@ impl Memory {
         kind
     }
 
-    fn item(&mut self, outcome: &Outcome, kind: usize) -> usize {
+    fn item(&mut self, outcome: &Outcome) -> usize {
         let item = self.names.intern(&outcome.item);
         if item < self.items.len() {
             return item;
         }
+        let kind = self.kind(&outcome.kind, outcome.limit);
         let mut ideas: Vec<usize> = Vec::with_capacity(outcome.concepts.len());
         for name in &outcome.concepts {
             let idea = self.idea_names.intern(name);

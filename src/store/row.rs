@@ -197,20 +197,25 @@ impl Fact {
 
 impl OutcomeRow {
     /// What memory learns from the review, in the place of what it was `told` of the same item before: the names are
-    /// made once.
+    /// made once. By item, the sets of ideas that its questions exercised.
     ///
     /// # Panics
     /// With the words of another log.
     pub(super) fn told<'a>(
         &self,
         words: &Words,
-        told: &'a mut HashMap<(usize, usize), Outcome>,
+        told: &'a mut Vec<Vec<(usize, Outcome)>>,
     ) -> &'a Outcome {
-        let item = &words.items[self.item];
-        let concepts = &words.concepts[self.concepts];
-        let told = told.entry((self.item, self.concepts)).or_insert_with(|| {
-            outcome!(self, item.to_string(), concepts.clone(), item.kind.clone())
+        told.resize_with(words.items.len(), Vec::new);
+        let told = &mut told[self.item];
+        let known = told.iter().position(|(of, _)| *of == self.concepts);
+        let at = known.unwrap_or_else(|| {
+            let (item, concepts) = (&words.items[self.item], &words.concepts[self.concepts]);
+            let told_first = outcome!(self, item.to_string(), concepts.clone(), item.kind.clone());
+            told.push((self.concepts, told_first));
+            told.len() - 1
         });
+        let told = &mut told[at].1;
         *told = outcome!(
             self,
             take(&mut told.item),
