@@ -2,9 +2,9 @@
 
 use super::named::one_of;
 use super::{Exit, input};
-use crate::hands::{self, Handed, Level, Player, Refusal, Rudiment, Sticking, StickingReason};
+use crate::hands::{self, Handed, Level, Player, Refusal, Rudiment, Sticking};
 use crate::rhythm::notation::{read_block, read_line, write_block, write_line};
-use crate::rhythm::{Grid, Hand, Pattern, Score};
+use crate::rhythm::{Grid, Hand, Pattern, Reason, Score};
 use anyhow::{Context, anyhow, bail};
 use clap::builder::TypedValueParser;
 use serde::Serialize;
@@ -207,7 +207,7 @@ struct Data<'a> {
     /// Pulses whose stroke the other hand would play as well, one at a time.
     either: &'a [usize],
     leave_out: Option<LeftOut>,
-    reasons: &'a [StickingReason],
+    reasons: &'a [Reason],
 }
 
 #[derive(Serialize)]

@@ -2,10 +2,10 @@
 
 use super::Player;
 use super::problem::{CandidateSticking, StickingProblem};
-use super::reason::{StickingReason, next_door, whole};
+use super::reason::{next_door, whole};
 use super::stick::Solver;
 use super::words::{name, said_all};
-use crate::rhythm::{Pattern, Stroke, Tone};
+use crate::rhythm::{Pattern, Reason, Stroke, Tone};
 
 /// How much faster heels for tips must let a sticking go to be told, as a share: our choice.
 const WORTH_A_WORD: f64 = 0.05;
@@ -18,7 +18,7 @@ impl Solver {
         player: &Player,
         form: &CandidateSticking,
         case: &StickingProblem,
-    ) -> Option<StickingReason> {
+    ) -> Option<Reason> {
         let found = stiff(case, &form.roles);
         let first = *found.first()?;
         let (role, tone) = (form.roles[first], case.moves.strokes[first].1.tone);
@@ -59,14 +59,14 @@ fn stiff(case: &StickingProblem, roles: &[usize]) -> Vec<usize> {
 }
 
 /// What a heel for a tip would do: `limit` is the fastest tempo with it.
-fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: f64) -> StickingReason {
+fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: f64) -> Reason {
     let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
     let (one, other) = match case.moves.strokes[stiff[0]].1.tone {
         Tone::Tip => ("heel", "tip"),
         _ => ("tip", "heel"),
     };
-    StickingReason {
-        text: format!(
+    Reason::new(
+        format!(
             "A {one} for the {other} on {} would let the {} rock: that works to about {:.0} {} notes a minute.",
             said_all(case.pattern, &pulses),
             name(role, case.handed),
@@ -74,5 +74,5 @@ fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: f64) ->
             case.pattern.grid().beat_unit()
         ),
         pulses,
-    }
+    )
 }

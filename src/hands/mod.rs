@@ -26,7 +26,6 @@ mod words;
 pub use caution::HANDS;
 pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, either, judge};
 pub use model::Model;
-pub use reason::StickingReason;
 pub use rudiment::{RUDIMENTS, Rudiment, is_even, rudiment};
 pub use stick::{LeaveOut, Solver, Sticking, fastest, stick};
 pub use words::said_all;

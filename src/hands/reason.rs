@@ -5,17 +5,7 @@ use super::moves::{STRONG, WEAK, hand, rocks};
 use super::problem::StickingProblem;
 use super::stick::Sticking;
 use super::words::{movement, name, named, said, said_all};
-use crate::rhythm::{Drum, Hand, Tone};
-use serde::Serialize;
-
-/// One sentence of explanation and the pulses that it points at, from 0 in the pattern.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct StickingReason {
-    /// The sentence.
-    pub text: String,
-    /// Where it points, from 0; empty where it speaks of the whole pattern.
-    pub pulses: Vec<usize>,
-}
+use crate::rhythm::{Drum, Hand, Reason, Tone};
 
 /// Everything worth saying about a sticking.
 pub(super) fn explain(
@@ -24,7 +14,7 @@ pub(super) fn explain(
     bpm: f64,
     player: &Player,
     sticking: &Sticking,
-) -> Vec<StickingReason> {
+) -> Vec<Reason> {
     let mut reasons = Vec::new();
     rocking(case, roles, &mut reasons);
     low_drum(case, roles, &mut reasons);
@@ -35,7 +25,7 @@ pub(super) fn explain(
 }
 
 /// Heel (or bass) and tip in turn in one hand.
-fn rocking(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingReason>) {
+fn rocking(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<Reason>) {
     for (role, low) in [WEAK, STRONG]
         .into_iter()
         .flat_map(|r| [Tone::Heel, Tone::Bass].map(|low| (r, low)))
@@ -52,15 +42,15 @@ fn rocking(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingRe
         }
         pulses.sort_unstable();
         pulses.dedup();
-        reasons.push(StickingReason {
-            text: format!(
+        reasons.push(Reason::new(
+            format!(
                 "The {} stays on the head and rocks between {} and tip on {}.",
                 name(role, case.handed),
                 low.name(),
                 said_all(case.pattern, &pulses)
             ),
             pulses,
-        });
+        ));
     }
 }
 
@@ -72,7 +62,7 @@ pub(super) fn next_door(case: &StickingProblem, from: usize, to: usize) -> bool 
 }
 
 /// How a hand gets to the low drum.
-fn low_drum(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingReason>) {
+fn low_drum(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<Reason>) {
     let n = roles.len();
     case.each_move(roles, |from, to| {
         let ((since, a), (at, b)) = (case.moves.strokes[from], case.moves.strokes[to]);
@@ -98,15 +88,12 @@ fn low_drum(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingR
                 said(case.pattern, at)
             )
         };
-        reasons.push(StickingReason {
-            text,
-            pulses: vec![case.moves.strokes[before].0, at],
-        });
+        reasons.push(Reason::new(text, vec![case.moves.strokes[before].0, at]));
     });
 }
 
 /// Rows of three or more strong strokes whose hands take turns.
-fn alternation(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingReason>) {
+fn alternation(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<Reason>) {
     let strokes = &case.moves.strokes;
     let mut start = 0;
     for i in 1..=strokes.len() {
@@ -120,20 +107,20 @@ fn alternation(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<Sticki
         }
         if i - start >= 3 {
             let pulses: Vec<usize> = strokes[start..i].iter().map(|(p, _)| *p).collect();
-            reasons.push(StickingReason {
-                text: format!(
+            reasons.push(Reason::new(
+                format!(
                     "The hands take turns on {}, so that neither strikes twice in a row.",
                     said_all(case.pattern, &pulses)
                 ),
                 pulses,
-            });
+            ));
         }
         start = i;
     }
 }
 
 /// Strong strokes in the stronger hand, and those that had to move over.
-fn accents(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingReason>) {
+fn accents(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<Reason>) {
     let of = |role: usize| -> Vec<usize> {
         let strokes = case.moves.strokes.iter().zip(roles);
         strokes
@@ -143,14 +130,14 @@ fn accents(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<StickingRe
     };
     let (mine, others) = (of(STRONG), of(WEAK));
     if !mine.is_empty() && others.is_empty() {
-        reasons.push(StickingReason {
-            text: format!(
+        reasons.push(Reason::new(
+            format!(
                 "The {}, the stronger hand, takes the strokes that carry: {}.",
                 name(STRONG, case.handed),
                 said_all(case.pattern, &mine)
             ),
-            pulses: mine,
-        });
+            mine,
+        ));
     }
 }
 
@@ -172,7 +159,7 @@ fn speed(
     bpm: f64,
     player: &Player,
     sticking: &Sticking,
-    reasons: &mut Vec<StickingReason>,
+    reasons: &mut Vec<Reason>,
 ) {
     let (load, to) = case.peak(roles, bpm);
     let from = case.before(roles, to);
@@ -196,18 +183,18 @@ fn speed(
             ),
             None => (movement(case, roles, from, to, bpm), pulses),
         };
-        reasons.push(StickingReason {
-            text: format!("Too fast for this sticking at {bpm:.0}: {why}. {most}."),
+        reasons.push(Reason::new(
+            format!("Too fast for this sticking at {bpm:.0}: {why}. {most}."),
             pulses,
-        });
+        ));
         if let Some(instead) = &sticking.instead {
             let changed: Vec<usize> = (0..instead.len())
                 .filter(|p| instead[*p] != sticking.hands[*p])
                 .collect();
             let struck: Vec<Hand> = instead.iter().flatten().copied().collect();
             let turns = struck.windows(2).all(|w| w[0] != w[1]);
-            reasons.push(StickingReason {
-                text: match struck.first() {
+            reasons.push(Reason::new(
+                match struck.first() {
                     Some(first) if turns && struck.len() > 2 => format!(
                         "At this tempo hand to hand works, the {} first.",
                         first.name()
@@ -217,8 +204,8 @@ fn speed(
                         said_all(case.pattern, &changed)
                     ),
                 },
-                pulses: changed,
-            });
+                changed,
+            ));
         }
     } else {
         let ceiling = match sticking.works_to {
@@ -234,7 +221,7 @@ fn speed(
         };
         let text = (text + &ceiling).trim_start().to_string();
         if !text.is_empty() {
-            reasons.push(StickingReason { text, pulses });
+            reasons.push(Reason::new(text, pulses));
         }
     }
     if let Some(leave) = &sticking.leave_out {
@@ -248,15 +235,12 @@ fn speed(
                 said_all(case.pattern, &changed)
             )
         };
-        reasons.push(StickingReason {
-            text: format!(
+        reasons.push(Reason::new(format!(
                 "Leaving out {} on {} helps here:{how} the tightest movement then takes {:.0} % of its time, not {:.0} %.",
                 stroke.map_or_else(|| "the stroke".to_string(), named),
                 said(case.pattern, leave.pulse),
                 100.0 * leave.load,
                 100.0 * load
-            ),
-            pulses: vec![leave.pulse],
-        });
+            ), vec![leave.pulse]));
     }
 }

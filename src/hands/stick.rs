@@ -3,9 +3,9 @@
 use super::model::Model;
 use super::moves::{Moves, Reach};
 use super::problem::{HABIT, StickingProblem};
-use super::reason::{self, StickingReason};
+use super::reason;
 use super::{Handed, Level, Player};
-use crate::rhythm::{Hand, Pattern};
+use crate::rhythm::{Hand, Pattern, Reason};
 use std::sync::LazyLock;
 
 /// A sticking of a whole cycle.
@@ -31,7 +31,7 @@ pub struct Sticking {
     /// A light stroke that is better left out at this tempo.
     pub leave_out: Option<LeaveOut>,
     /// Why, in words, with the pulses.
-    pub reasons: Vec<StickingReason>,
+    pub reasons: Vec<Reason>,
 }
 
 /// A light stroke that may become a rest with clear relief for the hands.

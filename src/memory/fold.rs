@@ -50,7 +50,6 @@ pub struct Memory {
     pub(super) kinds: Vec<KindState>,
     ideas: Vec<IdeaState>,
     weights: Weights,
-    pub(super) outcomes: u64,
     latest: f64,
 }
 
@@ -81,7 +80,6 @@ impl Memory {
             kinds: Vec::new(),
             ideas: Vec::new(),
             weights: Weights::new(&constants),
-            outcomes: 0,
             latest: f64::NEG_INFINITY,
         }
     }
@@ -131,7 +129,6 @@ impl Memory {
         state.guess += (guess - state.guess) / f64::from(state.answers.min(100));
         self.pace(item, outcome.seconds);
         self.latest = at;
-        self.outcomes += 1;
         forecast
     }
 

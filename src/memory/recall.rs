@@ -79,10 +79,4 @@ impl Memory {
         let state = &self.items[item];
         self.kinds[state.kind].pace.seconds() * f64::from(state.slower).exp()
     }
-
-    /// How many outcomes were taken in.
-    #[cfg(any(test, feature = "internals"))]
-    pub fn outcomes(&self) -> u64 {
-        self.outcomes
-    }
 }

@@ -2,7 +2,7 @@
 
 use super::{Answer, Form, ItemKey, Sense, StickingTask};
 use crate::clave::{Alignment, Clave};
-use crate::rhythm::Hand;
+use crate::rhythm::{Hand, Reason};
 use crate::sound::Take;
 
 /// The part of the grid that the question is about. Bars and pulses count from 0 in the score of the prompt.
@@ -51,30 +51,6 @@ impl Prompt {
             audible: sense == Sense::Hear,
             worded: false,
         }
-    }
-}
-
-/// One sentence of explanation and the pulses that it points at (from 0 in the prompt's score).
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Reason {
-    /// The sentence.
-    pub text: String,
-    /// Where it points; empty where it speaks of the whole.
-    pub pulses: Vec<usize>,
-}
-
-impl Reason {
-    /// A sentence that points at these pulses.
-    pub(super) fn new(text: impl Into<String>, pulses: Vec<usize>) -> Reason {
-        Reason {
-            text: text.into(),
-            pulses,
-        }
-    }
-
-    /// A sentence that speaks of the whole.
-    pub(super) fn of(text: impl Into<String>) -> Reason {
-        Reason::new(text, Vec::new())
     }
 }
 

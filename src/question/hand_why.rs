@@ -31,10 +31,7 @@ impl StickingTask {
     fn refusal(&self, row: &[Hand], bpm: f64) -> Option<Reason> {
         let Some(rudiment) = self.rudiment else {
             let refusal = hands::judge(&self.with(row), bpm, &self.player).err()?;
-            return Some(Reason {
-                text: refusal.text,
-                pulses: refusal.pulses,
-            });
+            return Some(Reason::new(refusal.text, refusal.pulses));
         };
         let at = |pulse: usize| self.drums.at(pulse).and_then(|s| s.hand);
         let wrong = self
@@ -44,15 +41,15 @@ impl StickingTask {
             .find(|(p, h)| at(**p) != Some(**h));
         let pulse = *wrong?.0;
         let hand = at(pulse)?;
-        Some(Reason {
-            text: format!(
+        Some(Reason::new(
+            format!(
                 "The stroke on {} is the {}'s: {}",
                 words::place(self.drums.grid(), self.drums.bars(), pulse),
                 hand.name(),
                 self.definition(rudiment)
             ),
-            pulses: vec![pulse],
-        })
+            vec![pulse],
+        ))
     }
 
     fn definition(&self, rudiment: &Rudiment) -> String {
@@ -90,10 +87,10 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
     let drums = &sticking.drums;
     let (grid, bars) = (drums.grid(), drums.bars());
     if let Some(rudiment) = sticking.rudiment {
-        return vec![Reason {
-            text: words::capital(&sticking.definition(rudiment)),
-            pulses: drums.strokes().map(|(p, _)| p).collect(),
-        }];
+        return vec![Reason::new(
+            words::capital(&sticking.definition(rudiment)),
+            drums.strokes().map(|(p, _)| p).collect(),
+        )];
     }
     let mut reasons: Vec<Reason> = Vec::new();
     let mut either = Vec::new();
@@ -150,10 +147,10 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
         }
         for (row, refusal) in told {
             let row = spaced(row.iter().map(|h| h.letter()));
-            let reason = Reason {
-                text: format!("Not {row}: {}", lower(&refusal.text)),
-                pulses: refusal.pulses.clone(),
-            };
+            let reason = Reason::new(
+                format!("Not {row}: {}", lower(&refusal.text)),
+                refusal.pulses.clone(),
+            );
             if reasons.len() < MOST - 1 && !reasons.iter().any(|r| alike(r, &reason)) {
                 reasons.push(reason);
             }
@@ -164,10 +161,10 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
             .iter()
             .take(MOST)
             .map(|row| spaced(row.iter().map(|h| h.letter())));
-        reasons.push(Reason {
-            text: format!("Also right: {}.", rows.collect::<Vec<_>>().join("; ")),
-            pulses: either,
-        });
+        reasons.push(Reason::new(
+            format!("Also right: {}.", rows.collect::<Vec<_>>().join("; ")),
+            either,
+        ));
     }
     numbered_first(reasons)
 }
@@ -200,10 +197,10 @@ fn numbered_first(reasons: Vec<Reason>) -> Vec<Reason> {
 }
 
 fn with_other(refusal: &Refusal, hand: Hand, at: &str) -> Reason {
-    Reason {
-        text: format!("With the {} on {at}: {}", hand.name(), lower(&refusal.text)),
-        pulses: refusal.pulses.clone(),
-    }
+    Reason::new(
+        format!("With the {} on {at}: {}", hand.name(), lower(&refusal.text)),
+        refusal.pulses.clone(),
+    )
 }
 
 /// Do two reasons end in the same rule?

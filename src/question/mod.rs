@@ -47,12 +47,13 @@ mod timing;
 mod words;
 mod write;
 
+pub use crate::rhythm::Reason;
 pub use crate::store::{ItemKey, Sense};
 pub use alignment::{Comparison, Mistake, REST};
 pub use answer::{Answer, Choice, Form};
 pub use course::{Course, Evening, Learner, SOUNDINGS};
 pub use draw::Draw;
-pub use form::{Mark, Prompt, Question, Reason, Reveal, Verdict};
+pub use form::{Mark, Prompt, Question, Reveal, Verdict};
 pub use grade::grade;
 pub use hand_why::StickingTask;
 pub use kind::{

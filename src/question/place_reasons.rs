@@ -21,7 +21,7 @@ pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
         }
         None => vec![neutral(card, 0)],
     };
-    all.push(says(habit(card, asked.direction)));
+    all.push(Reason::of(habit(card, asked.direction)));
     all
 }
 
@@ -39,7 +39,7 @@ pub(super) fn laid_reasons(card: &Card, laid: &Scene, asked: &Phrase, start: usi
         }
         None => vec![neutral(card, shift)],
     };
-    all.push(says(habit(card, asked.direction)));
+    all.push(Reason::of(habit(card, asked.direction)));
     all
 }
 
@@ -47,7 +47,7 @@ pub(super) fn laid_reasons(card: &Card, laid: &Scene, asked: &Phrase, start: usi
 fn both_bars(asked: &Phrase, window: [usize; 2]) -> Reason {
     let [a, b] = window.map(|bar| (bar + 1, asked.direction.side(bar).name()));
     let direction = asked.direction.name();
-    says(format!(
+    Reason::of(format!(
         "In {direction} bar {} is the {}, bar {} the {}.",
         a.0, a.1, b.0, b.1
     ))
@@ -62,16 +62,16 @@ fn ground(laid: &Scene, asked: &Phrase, start: usize) -> Option<Reason> {
     let struck: Vec<usize> = (start * per..(start + 1) * per)
         .filter(|p| strikes[p % strikes.len()])
         .collect();
-    Some(Reason {
-        text: format!(
+    Some(Reason::new(
+        format!(
             "In {} bar {} is the {}: the clave strikes {} there.",
             asked.direction.name(),
             start + 1,
             asked.direction.side(start).name(),
             words::pulses(grid, &struck)
         ),
-        pulses: struck,
-    })
+        struck,
+    ))
 }
 
 /// What in a card's strokes says that it begins on a side.
@@ -175,10 +175,7 @@ impl Argument {
             self.strokes(&self.home),
             self.rest("does", "do")
         );
-        Reason {
-            text: words::capital(&text),
-            pulses: self.home.clone(),
-        }
+        Reason::new(words::capital(&text), self.home.clone())
     }
 
     /// Where it begins `shift` pulses later, in a phrase where it lies so.
@@ -213,10 +210,7 @@ impl Argument {
             }
             (false, _) => self.other_ground(),
         };
-        Reason {
-            text,
-            pulses: pulses.iter().map(|p| p + shift).collect(),
-        }
+        Reason::new(text, pulses.iter().map(|p| p + shift).collect())
     }
 }
 
@@ -258,15 +252,15 @@ fn neutral(card: &Card, shift: usize) -> Reason {
         }
         false => "too little to state a side",
     };
-    Reason {
-        text: format!(
+    Reason::new(
+        format!(
             "Its strong strokes are on {}. The two side of the clave shares {} with them, the three side {}: {end}.",
             said(&weight),
             said(&two),
             said(&three)
         ),
-        pulses: weight.iter().map(|p| p + shift).collect(),
-    }
+        weight.iter().map(|p| p + shift).collect(),
+    )
 }
 
 /// Pulses of a card as a player says them: `2 and 3`, and where it has several bars `2 and 3 of the first bar`.
@@ -327,11 +321,4 @@ fn habit(card: &Card, direction: Direction) -> String {
 /// A style as it is written in a sentence.
 fn named(style: &str) -> String {
     style.replace("latin", "Latin")
-}
-
-fn says(text: String) -> Reason {
-    Reason {
-        text,
-        pulses: Vec::new(),
-    }
 }

@@ -120,10 +120,9 @@ impl<'a> SideCase<'a> {
     fn by_the_card(&self) -> Reason {
         let side = self.side(self.scene.own.start).name();
         let bar = self.bar_name(self.scene.own.start);
-        Reason {
-            text: format!("By the card {bar} is the {side}; its strokes alone do not decide."),
-            pulses: Vec::new(),
-        }
+        Reason::of(format!(
+            "By the card {bar} is the {side}; its strokes alone do not decide."
+        ))
     }
 
     fn bar_name(&self, bar: usize) -> String {
@@ -138,10 +137,10 @@ impl<'a> SideCase<'a> {
             true => self.so(sign),
             false => String::new(),
         };
-        Reason {
-            text: format!("{}{so}.", words::capital(&self.says(sign))),
-            pulses: sign.pulses.clone(),
-        }
+        Reason::new(
+            format!("{}{so}.", words::capital(&self.says(sign))),
+            sign.pulses.clone(),
+        )
     }
 
     /// What a sign says, up to the bar that it speaks of.
@@ -336,12 +335,9 @@ impl<'a> SideCase<'a> {
             ),
             (false, _) => "By the card it is played on either side.".to_string(),
         };
-        let mut reasons = vec![Reason { text, pulses }];
+        let mut reasons = vec![Reason::new(text, pulses)];
         if let Some(known) = self.known.filter(|k| k.direction.is_none()) {
-            reasons.push(Reason {
-                text: format!("The part: {}.", known.name),
-                pulses: Vec::new(),
-            });
+            reasons.push(Reason::of(format!("The part: {}.", known.name)));
         }
         reasons
     }

@@ -74,13 +74,13 @@ impl Stop {
     pub(super) fn reason(self, clave: Clave) -> Reason {
         let side = clave.direction.side(0).name();
         let there = clave.direction.side(self.asked).name();
-        Reason {
-            text: format!(
+        Reason::new(
+            format!(
                 "The sides take turns: bar 1 was the {side}, and the bell strikes in bar {}, the {there}.",
                 self.asked + 1
             ),
-            pulses: vec![self.bell],
-        }
+            vec![self.bell],
+        )
     }
 
     /// The question in words.

@@ -48,10 +48,10 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
         Sense::Read => touch(stroke.tone),
         Sense::Hear => sound(stroke.tone),
     };
-    let mut reasons = vec![Reason {
-        text: format!("On {at} comes {}: {how}.", words::stroke(stroke)),
-        pulses: vec![pulse],
-    }];
+    let mut reasons = vec![Reason::new(
+        format!("On {at} comes {}: {how}.", words::stroke(stroke)),
+        vec![pulse],
+    )];
     let n = drums.pulses();
     let step = |back: bool| {
         (1..n)
@@ -91,10 +91,7 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
             true => format!("Before it and after it {before_it}."),
             false => format!("Before it {before_it}, after it {after_it}."),
         };
-        reasons.push(Reason {
-            text,
-            pulses: near.map(|(p, _)| p).collect(),
-        });
+        reasons.push(Reason::new(text, near.map(|(p, _)| p).collect()));
     }
     reasons
 }
@@ -131,10 +128,7 @@ fn bar(drums: &Pattern, pulses: &[usize]) -> Reason {
         true => format!("goes {}", all.join(", ")),
         false => format!("has {}", words::list(&all)),
     };
-    Reason {
-        text: format!("{name} {strokes}."),
-        pulses: pulses.to_vec(),
-    }
+    Reason::new(format!("{name} {strokes}."), pulses.to_vec())
 }
 
 /// How the hand makes it (common practice, no source).
@@ -178,10 +172,7 @@ fn jobs(drums: &Pattern, pulses: &[usize], clave: Option<Clave>) -> Vec<Reason> 
             continue;
         };
         if !jobs.iter().any(|j| j.text == text) {
-            jobs.push(Reason {
-                text,
-                pulses: mates,
-            });
+            jobs.push(Reason::new(text, mates));
         }
     }
     jobs.sort_by_key(|j| j.pulses.len() > 3);

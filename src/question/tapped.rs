@@ -110,10 +110,7 @@ pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds:
         }
     }
     let told = told.unwrap_or_else(|| found.told(task, first));
-    verdict.why = Some(Reason {
-        text: told.join("; ") + ".",
-        pulses: Vec::new(),
-    });
+    verdict.why = Some(Reason::of(told.join("; ") + "."));
     verdict
 }
 

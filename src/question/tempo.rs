@@ -147,6 +147,9 @@ mod tests {
         let bpm = stand((120.0, 240.0), None);
         assert!((120.0..120.0 * 2f64.powf(1.0 / 3.0)).contains(&bpm));
         assert_eq!(stand((100.0, 100.0), None), 100.0);
+        // No range of a deck: the slower end where it is a tempo, else one beat a minute.
+        assert_eq!(stand((0.0, 200.0), None), 1.0);
+        assert_eq!(stand((100.0, f64::INFINITY), None), 100.0);
     }
 
     #[test]

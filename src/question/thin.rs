@@ -121,20 +121,14 @@ impl<'a> ThinCase<'a> {
     fn reasons(&self, bpm: f64) -> Vec<Reason> {
         let thin = said(self.drums, self.thin);
         let mut all: Vec<Reason> = self.tight(bpm).into_iter().collect();
-        all.push(Reason {
-            text: format!(
+        all.push(Reason::new(format!(
                 "Without {thin} these hands go to about {:.0}, with every stroke to about {:.0}: estimates of a model.",
                 self.relief.thinner, self.relief.whole
-            ),
-            pulses: self.thin.to_vec(),
-        });
-        all.push(Reason {
-            text: format!(
-                "Up to about {:.0} light strokes get softer as it gets faster; none is left out.",
-                self.relief.whole
-            ),
-            pulses: Vec::new(),
-        });
+            ), self.thin.to_vec()));
+        all.push(Reason::of(format!(
+            "Up to about {:.0} light strokes get softer as it gets faster; none is left out.",
+            self.relief.whole
+        )));
         all
     }
 
@@ -148,13 +142,13 @@ impl<'a> ThinCase<'a> {
         let from = (to + pulses - back) % pulses;
         let ms = 1000.0 * back as f64 * self.drums.grid().pulse_seconds(bpm);
         let [a, b] = [from, to].map(|p| said(self.drums, &[p]));
-        Some(Reason {
-            text: format!(
+        Some(Reason::new(
+            format!(
                 "The {} hand plays {a} and then {b}: at {bpm:.0} it has {ms:.0} ms from one to the other, and that is where it gets stuck.",
                 hand.name()
             ),
-            pulses: vec![from, to],
-        })
+            vec![from, to],
+        ))
     }
 }
 

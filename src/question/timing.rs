@@ -42,6 +42,25 @@ mod tests {
     use super::*;
     use crate::deck::shipped;
     use crate::question::{KINDS, Setup, allows};
+    use crate::rhythm::{Grid, Pattern, Score};
+
+    /// Counted by hand. A bar of the tumbao at 120: two bars of four quarter notes are 4 s, and eight keys of half a second.
+    /// The clave over its two bars: 4 s and sixteen keys.
+    #[test]
+    fn writing_takes_a_cycle_and_each_key() {
+        let mut card = shipped()[0].cards[0].clone();
+        card.grid = Grid::Eighths;
+        card.tempo = (120.0, 120.0);
+        for (bars, seconds) in [(1, 8.0), (2, 12.0)] {
+            let pulses = vec![None; bars * 8];
+            card.score = Score::of(Pattern::new(card.grid, pulses).unwrap());
+            assert!(
+                (written(&card) - seconds).abs() < 1e-9,
+                "{}",
+                written(&card)
+            );
+        }
+    }
 
     /// Against the questions themselves, made over all shipped decks.
     #[test]

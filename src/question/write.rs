@@ -133,8 +133,7 @@ impl Question {
         let grid = self.prompt.take.score.grid;
         let bars = self.form.length() / grid.pulses_per_bar();
         let text = found.in_words(right, grid, bars)?;
-        let pulses = Vec::new();
-        Some(Reason { text, pulses })
+        Some(Reason::of(text))
     }
 
     /// What the player wrote, as it sounds: in place of the strokes that are asked, everything else as in the answer. `None`

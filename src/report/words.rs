@@ -155,3 +155,65 @@ impl Confusion {
         )
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::Focus;
+
+    fn strength(mean: f64) -> Strength {
+        Strength {
+            mean,
+            low: mean - 0.1,
+            high: mean + 0.1,
+            worth: 20.0,
+        }
+    }
+
+    fn spot(doubt: f64) -> Spot {
+        Spot {
+            what: Weakness::Concept {
+                concept: "bombo".into(),
+            },
+            sense: None,
+            here: strength(0.4),
+            elsewhere: strength(0.9),
+            answers: 30,
+            wrong: 18,
+            named: None,
+            doubt,
+            touches: 0.2,
+            drill: Focus::default(),
+        }
+    }
+
+    /// The bounds of the sentences are those of the page: one in a thousand, one in a hundred.
+    #[test]
+    fn how_sure_a_weak_spot_is_goes_by_what_chance_shows() {
+        for (doubt, sure) in [
+            (0.0005, "That is all but certain."),
+            (0.005, "That is very likely no accident."),
+            (0.05, "That may still be an accident, but hardly."),
+        ] {
+            let said = spot(doubt).in_plain_words();
+            let known = "You know 4 of 10 of these and 9 of 10 of the rest, going by 30 answers.";
+            assert_eq!(said, format!("{known} {sure}"));
+        }
+    }
+
+    /// By hand: a fifth of all questions, and half of them more: 10 in 100.
+    #[test]
+    fn the_grounds_of_a_weak_spot_are_its_figures() {
+        let said = spot(0.004).grounds();
+        for figure in [
+            "40\u{a0}%",
+            "30 to 50\u{a0}%",
+            "90\u{a0}%",
+            "10 more in 100",
+        ] {
+            assert!(said.contains(figure), "{figure}: {said}");
+        }
+        assert!(said.contains("30 answers, 18 wrong. "), "{said}");
+        assert!(said.ends_with("at most 4 times in 1000."), "{said}");
+    }
+}

@@ -85,6 +85,7 @@ pub fn meaning(session: &Session, key: KeyEvent, extra: ExtraKeys) -> Meaning {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::question::Stands;
     use crate::session::{Profile, Start};
 
     fn session(profile: Option<Profile>) -> Session {
@@ -147,6 +148,18 @@ mod tests {
             ..Profile::default()
         };
         assert_eq!(of(KeyCode::Char('2')), Meaning::Session(Event::Choose(two)));
+        for (key, stands) in [
+            ('n', Stands::New),
+            ('t', Stands::Tumbao),
+            ('B', Stands::Bands),
+        ] {
+            let profile = Profile {
+                stands,
+                ..Profile::default()
+            };
+            let chosen = Meaning::Session(Event::Choose(profile));
+            assert_eq!(of(KeyCode::Char(key)), chosen);
+        }
         assert_eq!(of(KeyCode::Char('q')), Meaning::Nothing);
     }
 }

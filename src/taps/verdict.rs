@@ -163,3 +163,30 @@ fn guess(task: &TapTask) -> f64 {
     let placings = (0..strokes).map(|i| (pulses - i) as f64 / (i + 1) as f64);
     1.0 / placings.product::<f64>()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clave::{Direction, Family};
+    use crate::rhythm::Grid;
+
+    /// By hand: up to 16 strokes as they are, then in proportion and rounded up. 5 of 32 are 2.5 of 16.
+    #[test]
+    fn wrong_strokes_of_a_long_part_count_in_proportion() {
+        for (wrong, strokes, as_if) in [(5, 16, 5), (4, 32, 2), (5, 32, 3), (0, 32, 0), (9, 24, 6)]
+        {
+            assert_eq!(counted(wrong, strokes), as_if, "{wrong} of {strokes}");
+        }
+    }
+
+    /// By hand: a clave cycle is eight quarter notes, at 120 a minute 4 s, with five strokes.
+    #[test]
+    fn the_strokes_of_a_clave_are_four_fifths_of_a_second_apart_at_120() {
+        let clave = Clave {
+            family: Family::Son,
+            direction: Direction::ThreeTwo,
+        };
+        let task = TapTask::of_clave(clave, Grid::Eighths, 120.0);
+        assert!((task.mean_interval() - 0.8).abs() < 1e-9);
+    }
+}

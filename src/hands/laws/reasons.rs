@@ -2,8 +2,8 @@
 
 use super::price::priced;
 use super::{PRACTISED, arbitrary};
-use crate::hands::{Sticking, StickingReason, stick};
-use crate::rhythm::{Drum, Hand, Pattern, Tone};
+use crate::hands::{Sticking, stick};
+use crate::rhythm::{Drum, Hand, Pattern, Reason, Tone};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 
@@ -27,7 +27,7 @@ fn ceiling(text: &str, s: &Sticking) {
 }
 
 /// The name of a reason that was checked; panics where it is untrue.
-fn checked(p: &Pattern, bpm: f64, s: &Sticking, reason: &StickingReason) -> &'static str {
+fn checked(p: &Pattern, bpm: f64, s: &Sticking, reason: &Reason) -> &'static str {
     let text = reason.text.as_str();
     let hand = |pulse: usize| s.hands[pulse].unwrap();
     let tone = |pulse: usize| p.at(pulse).unwrap().tone;
