@@ -32,16 +32,16 @@ const fn mode(ratio: f64, mouth: f64, neck: f64, t60: f64) -> BellMode {
 
 const MODES: [BellMode; 7] = [
     // Four nodal lines from crown to mouth.
-    mode(1.00, 1.00, 0.55, 0.50),
-    mode(1.31, 0.45, 0.40, 0.36),
-    // Six.
-    mode(2.57, 0.35, 0.70, 0.30),
-    mode(3.04, 0.30, 0.80, 0.28),
+    mode(1.00, 1.00, 0.80, 0.50),
+    mode(1.31, 0.45, 0.30, 0.36),
+    // Six. Near the closed end a stroke on the flat side drives the one of the pair that has its antinode there.
+    mode(2.57, 0.35, 0.20, 0.30),
+    mode(3.04, 0.30, 0.70, 0.28),
     // Four and a circle.
     mode(4.12, 0.26, 0.60, 0.26),
     // Eight.
-    mode(5.11, 0.24, 0.50, 0.24),
-    mode(5.43, 0.22, 0.45, 0.23),
+    mode(5.11, 0.24, 0.35, 0.24),
+    mode(5.43, 0.22, 0.30, 0.23),
 ];
 
 /// Above the modes that can be named the four sides ring as the plates that they are. The modes of a plate lie evenly
@@ -52,9 +52,11 @@ const MODES: [BellMode; 7] = [
 const SPACING_HZ: f64 = 0.0015 * 5200.0 / (1.732 * 4.0 * 0.10 * 0.12);
 const PLATES_FROM: f64 = 3000.0;
 const PLATES_TO: f64 = 11_500.0;
-/// Amplitude of a plate mode at the lowest of them beside the lowest mode of all, and its decay there, seconds: from the
-/// recordings in `cargo bench --bench sound -- recordings`.
+/// Amplitude of a plate mode at the lowest of them beside the lowest mode of all, struck on the mouth and near the closed
+/// end, where the hand holds the plates (from memory), and its decay there, seconds: from the recordings in `cargo bench
+/// --bench sound -- recordings`.
 const PLATES: f64 = 0.16;
+const NECK_PLATES: f64 = 0.10;
 const PLATES_T60: f64 = 0.20;
 /// Contact of the stick with the metal, seconds (from memory, as on the shell).
 const CONTACT: f64 = 0.000_12;
@@ -62,7 +64,7 @@ const CONTACT: f64 = 0.000_12;
 /// Pitch of the lowest mode, Hz, of a large bell (from memory; recorded bells lie from 417 to 668).
 const LOWEST_HZ: f64 = 520.0;
 /// The hand holds the bell near its closed end, and a stroke there is drier (from memory).
-const HELD: f64 = 0.8;
+const HELD: f64 = 0.9;
 
 pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
     // On this instrument an accent is the low sound of the mouth, everything else the high sound of the neck.
@@ -77,6 +79,10 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
         gain: if mouth { mode.mouth } else { mode.neck } * (1.0 + touch.place * mode.ratio),
         t60: mode.t60 * ring * touch.ring,
     });
+    let (plate, knock) = match mouth {
+        true => (PLATES, 0.8),
+        false => (NECK_PLATES, 1.1),
+    };
     let count = ((PLATES_TO - PLATES_FROM) / SPACING_HZ) as u32;
     let plates = (0..count).map(|i| {
         // Squares by the golden ratio strew evenly, and no two distances are alike: even ones would flutter together.
@@ -84,7 +90,7 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
         let hz = PLATES_FROM + SPACING_HZ * (f64::from(i) + strewn(0.618_034));
         Partial {
             hz: hz * touch.pitch,
-            gain: PLATES
+            gain: plate
                 * (0.4 + 1.2 * strewn(0.381_966 + touch.place))
                 * pulse_spectrum(hz, contact)
                 / pulse_spectrum(PLATES_FROM, contact),
@@ -98,7 +104,7 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             bursts: vec![Burst::new(
                 5000.0,
                 0.7,
-                0.8 * 10f64.powf(touch.noise / 20.0),
+                knock * 10f64.powf(touch.noise / 20.0),
                 0.0003,
                 0.012,
             )],

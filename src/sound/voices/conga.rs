@@ -78,16 +78,17 @@ fn strike(tone: Tone) -> Strike {
             // What the many high modes and the shell leave.
             Noise(700.0, 9000.0, -39.1, 0.200),
         ]),
-        // The palm is taken to be domed less than in a closed slap, since no recording was found; then the hand is gone,
-        // nearly as soon as after an open tone (from memory), and the head rings as it does there.
-        Tone::Slap => ([0.86, 0.0006, 0.0010, 0.80, 0.40, 0.35, 1.02, 0.0, 1100.0, -26.5], &[
+        // No recording was found. The blow is that of the closed slap, with the palm domed a little less; then the hand is
+        // gone, nearly as soon as after an open tone (from memory): nothing holds a mode down, and the head rings as it
+        // does there, the high modes that the blow drives hardest a little longer.
+        Tone::Slap => ([0.80, 0.0006, 0.0010, 1.00, 0.30, 1.00, 1.02, 0.0, 780.0, -26.5], &[
             Noise(500.0, 1600.0, -15.5, 0.050),
             Noise(1400.0, 11_000.0, -16.5, 0.030),
             Noise(700.0, 9000.0, -36.9, 0.200),
         ]),
         // The fingers stay on the edge: what they hold dies soon, and most of it is axial. The head is pushed in and
         // stays there for a moment, and the air with it.
-        Tone::ClosedSlap => ([0.80, 0.000_84, 0.0034, 0.14, 0.08, 0.45, 1.03, 0.03, 640.0, -28.5], &[
+        Tone::ClosedSlap => ([0.80, 0.000_70, 0.0034, 0.14, 0.08, 0.45, 1.03, 0.03, 640.0, -28.5], &[
             // Flesh on skin.
             Noise(2200.0, 11_000.0, -18.0, 0.035),
             // What is free of the head beyond the fingers, the shell, and the room between palm and head.
