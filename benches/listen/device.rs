@@ -50,16 +50,14 @@ fn hear(blocks: &Receiver<Heard>, seconds: f64, mut take: impl FnMut(&Heard)) {
 fn into_room(wave: &[f32], name: &str) -> std::process::Child {
     let file = std::env::temp_dir().join(name);
     let spec = hound::WavSpec {
-        channels: 2,
+        channels: 1,
         sample_rate: RATE,
         bits_per_sample: 32,
         sample_format: hound::SampleFormat::Float,
     };
     let mut writer = hound::WavWriter::create(&file, spec).expect("a file");
-    // To both sides: a server that does not mix gives one channel to none of two.
-    for sample in wave {
-        (0..2).for_each(|_| writer.write_sample(*sample).expect("a sample"));
-    }
+    wave.iter()
+        .for_each(|s| writer.write_sample(*s).expect("a sample"));
     writer.finalize().expect("a file");
     let mut command = std::process::Command::new("paplay");
     command

@@ -3,7 +3,7 @@
 //!     cargo bench --bench listen            the report, on the seeds kept for it
 //!     cargo bench --bench listen -- choose  the same on the seeds on which the numbers were chosen
 //!     cargo bench --bench listen -- device  through a sound server: see tests/sound/listen.sh
-//!     cargo bench --bench listen -- delay   what really lay between two pairs of channels: see there
+//!     cargo bench --bench listen -- delay   what really lay between two pairs of channels: see tests/sound/delays.sh
 //!
 //! Strokes are rendered: conga voices, the clave, and claps synthesised as bursts of noise with one resonance, after Repp 1987,
 //! *The sound of two hands clapping*, JASA 81:1100-1109 (resonances of 0.5 to 2.5 kHz by the shape of the hands, gone within
