@@ -35,7 +35,7 @@ fn each(decks: &[Deck], items: &[Item], hands: &[Handed], mut see: impl FnMut(&C
                     },
                     as_written: false,
                     weighed: false,
-                    first: false,
+                    unseen: false,
                 };
                 let question = ask(card, &item.key, FROM + seed, &setup);
                 see(

@@ -96,7 +96,7 @@ fn ask(seeds: std::ops::Range<u64>) -> Vec<Asked> {
                     player: Default::default(),
                     as_written: false,
                     weighed: false,
-                    first: false,
+                    unseen: false,
                 };
                 if let Some(question) = side().ask(card, sense, seed * 7919 + order as u64, &setup)
                 {

@@ -23,7 +23,7 @@ fn ask(name: &str, seeds: std::ops::Range<u64>) -> Vec<(usize, Card, Question)> 
                     player: Default::default(),
                     as_written: false,
                     weighed: false,
-                    first: false,
+                    unseen: false,
                 };
                 let question = kind.ask(card, sense, seed * 7919 + order as u64, &setup);
                 asked.push((order, card.clone(), question.unwrap()));
@@ -284,7 +284,7 @@ fn thinner_deck(seeds: std::ops::Range<u64>) -> Vec<(usize, Card, Question)> {
                 player: Default::default(),
                 as_written: false,
                 weighed: false,
-                first: false,
+                unseen: false,
             };
             let question = kind.ask(&card, Sense::Read, seed * 7919 + order as u64, &setup);
             asked.push((order, card.clone(), question.unwrap()));
@@ -340,7 +340,7 @@ fn strokes_are_left_out_only_where_the_hands_do_not_get_through_them() {
                 player,
                 as_written: false,
                 weighed: false,
-                first: false,
+                unseen: false,
             };
             let q = kind.ask(card, Sense::Read, seed, &setup).unwrap();
             asked += 1;
@@ -600,7 +600,7 @@ fn the_reasons_of_a_place_are_true_and_would_be_false_of_the_other_answer() {
                 player: Default::default(),
                 as_written: false,
                 weighed: false,
-                first: false,
+                unseen: false,
             };
             let q = ask_item(card, &item.key, seed, &setup).unwrap();
             let reasons = &q.reveal.reasons;

@@ -27,7 +27,7 @@ fn each(seeds: std::ops::Range<u64>, mut see: impl FnMut(&Card, &Question)) -> u
                     },
                     as_written: seed == 0,
                     weighed: false,
-                    first: false,
+                    unseen: false,
                 };
                 let q = ask(card, &item.key, 7919 * seed + 13, &setup);
                 see(card, &q.unwrap_or_else(|| panic!("{} {seed}", item.key)));

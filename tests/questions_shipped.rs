@@ -22,7 +22,7 @@ fn each(mut see: impl FnMut(&whichside::deck::Card, &Question)) {
                 },
                 as_written: seed == 0,
                 weighed: false,
-                first: false,
+                unseen: false,
             };
             let question = ask(card, &item.key, 31 * seed + 7, &setup);
             see(

@@ -35,7 +35,7 @@ fn read_through() {
             },
             as_written: false,
             weighed: false,
-            first: false,
+            unseen: false,
         };
         let question = ask(card, &item.key, draw.seed(), &setup).expect("an item can be asked");
         let shown = shown(&question);

@@ -36,7 +36,7 @@ fn asked(card: &Card) -> Option<Question> {
         player: Default::default(),
         as_written: true,
         weighed: false,
-        first: false,
+        unseen: false,
     };
     ask(card, &item, 1, &setup)
 }

@@ -134,7 +134,7 @@ pub fn asked(bpm: impl Fn(usize) -> Vec<f64>) -> (Vec<Asked>, usize) {
                 player: Default::default(),
                 as_written: false,
                 weighed: true,
-                first: false,
+                unseen: false,
             };
             let question = strokes.ask(card, Sense::Hear, i as u64, &setup);
             let question = question.expect("the kind allows this card");

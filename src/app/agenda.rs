@@ -324,7 +324,7 @@ fn exercises(library: &DeckLibrary, item: &Item, concepts: &[String]) -> bool {
             player: Profile::default().player(),
             as_written: false,
             weighed: false,
-            first: false,
+            unseen: false,
         };
         let mut made = (0..TRIED).filter_map(|seed| question::ask(card, &item.key, seed, &setup));
         made.any(|q| wanted(&q.concepts))

@@ -117,7 +117,7 @@ mod tests {
             player: Default::default(),
             as_written: false,
             weighed: false,
-            first: false,
+            unseen: false,
         };
         let question = strokes.ask(card, Sense::Read, 1, &setup).unwrap();
         let answer = question.form.right().remove(0);

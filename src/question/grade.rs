@@ -181,7 +181,7 @@ mod tests {
             player: Default::default(),
             as_written: false,
             weighed: false,
-            first: false,
+            unseen: false,
         };
         let strokes = kind("strokes").unwrap();
         let made = strokes.ask(&deck.cards[0], Sense::Read, 1, &setup);

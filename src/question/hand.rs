@@ -147,7 +147,7 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
     let written = scene.score.drums.as_ref()?;
     let tempos = hand_fit::tempos(card.tempo, setup.bpm);
     let against = !setup.as_written && draw.chance(AGAINST_THUMB);
-    let mirror = !setup.as_written && draw.chance(MIRRORED) && !setup.first;
+    let mirror = !setup.as_written && draw.chance(MIRRORED) && !setup.unseen;
     tempos.into_iter().find_map(|bpm| {
         let own = hand_fit::with_all_hands(written, bpm, &setup.player)?;
         let bar = Bar::drawn(&own, bpm, &setup.player, setup.as_written, draw)?;

@@ -112,7 +112,7 @@ mod tests {
             player: Default::default(),
             as_written: false,
             weighed: false,
-            first: false,
+            unseen: false,
         };
         for (id, drums) in [
             ("yard/open-tones-in-clave", true),

@@ -19,8 +19,8 @@ pub struct Setup {
     /// Strokes that are asked by ear are weighed against the band, and what hides them stays out. It takes as long as
     /// playing a part of the mix: for a question that is put to a player.
     pub weighed: bool,
-    /// The first question about its item: the hands are those of the card, not started with the other one.
-    pub first: bool,
+    /// Its card was never shown: the hands are those of the card, not started with the other one.
+    pub unseen: bool,
 }
 
 /// A sort of question. The same card, sense, seed and set-up always give the same question.

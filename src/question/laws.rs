@@ -12,7 +12,7 @@ fn setup(bpm: f64) -> Setup {
         player: crate::hands::Player::default(),
         as_written: false,
         weighed: false,
-        first: false,
+        unseen: false,
     }
 }
 
@@ -161,7 +161,7 @@ fn as_written_means_the_bare_card_from_its_first_bar() {
         let written = Setup {
             as_written: true,
             weighed: false,
-            first: false,
+            unseen: false,
             ..setup(150.0)
         };
         for seed in 0..5 {

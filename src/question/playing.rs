@@ -210,7 +210,7 @@ fn met(card: &Card) -> Setup {
         player: hands::Player::default(),
         as_written: false,
         weighed: false,
-        first: false,
+        unseen: false,
     }
 }
 

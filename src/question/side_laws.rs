@@ -15,7 +15,7 @@ fn setup(card: &Card, seed: u64) -> Setup {
         player: Default::default(),
         as_written: false,
         weighed: false,
-        first: false,
+        unseen: false,
     }
 }
 

@@ -109,7 +109,7 @@ mod tests {
             player: Default::default(),
             as_written: false,
             weighed: false,
-            first: false,
+            unseen: false,
         };
         let (mut stopped, mut as_begun) = (0, 0);
         let mut beats = [0; 4];

@@ -200,7 +200,7 @@ mod tests {
             player,
             as_written: false,
             weighed: false,
-            first: false,
+            unseen: false,
         }
     }
 

@@ -73,7 +73,7 @@ mod tests {
                     player: Default::default(),
                     as_written: false,
                     weighed: false,
-                    first: false,
+                    unseen: false,
                 };
                 let Some(question) = kind.ask(card, Sense::Hear, 5, &setup) else {
                     continue;

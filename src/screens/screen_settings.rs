@@ -107,7 +107,7 @@ mod tests {
                 player: Profile::default().player(),
                 as_written: false,
                 weighed: false,
-                first: false,
+                unseen: false,
             };
             let Some(asked) = question::ask(card, &item.key, 1, &setup) else {
                 continue;

@@ -21,7 +21,7 @@ pub fn lead_of(rows: &[ReviewRow], decks: &[Deck], player: Player) -> TapLead {
             player,
             as_written: false,
             weighed: false,
-            first: false,
+            unseen: false,
         };
         let card = question::card(decks, &row.card);
         let question = card.and_then(|card| question::ask(card, &item, row.seed, &setup));

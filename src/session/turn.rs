@@ -70,16 +70,12 @@ impl Session {
 
     /// The tempo at which the player stands with the item of a step; one never asked begins by what is held of its like.
     fn stand(&self, step: &Step, card: &Card) -> f64 {
+        let today = self.answers.get(&step.item).copied();
         let (kind, sense) = (&step.item.kind, step.item.sense);
-        match self.latest(step) {
+        match today.or(step.last) {
             None => tempo::begin(card.tempo, self.held.tempo(kind, sense, card.grid)),
             last => tempo::stand(card.tempo, last),
         }
-    }
-
-    /// The latest answer to the item of a step.
-    fn latest(&self, step: &Step) -> Option<tempo::Past> {
-        self.answers.get(&step.item).copied().or(step.last)
     }
 
     /// Puts a step on the screen. False where it cannot be asked, now or at all.
@@ -228,7 +224,7 @@ impl Session {
             player: self.profile.player(),
             as_written,
             weighed: true,
-            first: self.latest(step).is_none(),
+            unseen: self.unseen.contains(&card.id),
         }
     }
 

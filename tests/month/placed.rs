@@ -127,7 +127,7 @@ fn place(
                 player: Default::default(),
                 as_written: false,
                 weighed: false,
-                first: true,
+                unseen: true,
             };
             let question = ask(card, item, rng.random(), &setup).expect("a question");
             let thread = Thread::of(card);

@@ -118,7 +118,7 @@ fn heard(seeds: std::ops::Range<u64>) -> Vec<(Card, Question)> {
                 player: Default::default(),
                 as_written: false,
                 weighed: false,
-                first: false,
+                unseen: false,
             };
             let q = place.ask(&card, Sense::Hear, seed, &setup).unwrap();
             if q.prompt.take.score.line(Instrument::Clave).is_some() {
@@ -192,7 +192,7 @@ fn a_clave_that_stops_can_be_told_before_it_stops() {
                 player: Default::default(),
                 as_written: false,
                 weighed: false,
-                first: false,
+                unseen: false,
             };
             let q = kind.ask(card, Sense::Hear, seed, &setup).unwrap();
             if q.prompt.text.contains("stops") {

@@ -432,7 +432,7 @@ fn what_does_not_fit_into_the_time_that_is_left_is_not_begun() {
         player: Default::default(),
         as_written: false,
         weighed: false,
-        first: false,
+        unseen: false,
     };
     let card = &fixture::deck().cards;
     let card = card.iter().find(|c| c.id == long.card).unwrap();
