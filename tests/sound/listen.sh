@@ -23,70 +23,13 @@
 # one of its own in a temporary folder; the system's sound is left alone.
 set -eu
 cd "$(dirname "$0")/../.."
-export CARGO_HOME=${CARGO_HOME:-$HOME/.cargo} RUSTUP_HOME=${RUSTUP_HOME:-$HOME/.rustup}
-if [ -z "${BENCH:-}" ]; then
-    cargo bench --quiet --bench listen --no-run
-    BENCH="cargo bench --quiet --bench listen --"
-fi
-if [ -z "${PROGRAM:-}" ]; then
-    cargo build --quiet --release --locked
-    PROGRAM=target/release/whichside
-fi
-work=$(mktemp -d)
-export XDG_RUNTIME_DIR=$work HOME=$work/home PULSE_RUNTIME_PATH=$work/pulse TMPDIR=$work
-export ALSA_CONFIG_PATH=$work/alsa.conf
-mkdir -p "$work/home/.config/pulse" "$work/pulse"
-# On a machine that is busy the server would be killed for the time that it takes.
-echo "rlimit-rttime = -1" > "$work/home/.config/pulse/daemon.conf"
-cat > "$work/alsa.conf" <<'CONF'
-pcm_type.pulse { }
-ctl_type.pulse { }
-pcm.!default { type pulse }
-ctl.!default { type pulse }
-CONF
-front=front-left,front-right
-rear=rear-left,rear-right
-first=
-if nice -n -15 true 2> /dev/null; then
-    first="nice -n -15"
-    # The strokes that the bench plays into the room as well.
-    mkdir "$work/bin"
-    printf '#!/bin/sh\nexec nice -n -15 %s "$@"\n' "$(command -v paplay)" > "$work/bin/paplay"
-    chmod +x "$work/bin/paplay"
-    PATH=$work/bin:$PATH
-fi
-part() { echo "--load=module-remap-$1 $1_name=$2 master=$3 master_channel_map=$4 channel_map=$front remix=no"; }
-$first pulseaudio -n --daemonize=no --exit-idle-time=-1 --disallow-exit=no --load="module-native-protocol-unix" \
-    --load="module-null-sink sink_name=air rate=48000 format=float32le channels=4 channel_map=$front,$rear" \
-    "$(part sink out air $front)" "$(part sink room air $rear)" \
-    "$(part source out_ear air.monitor $front)" "$(part source room_ear air.monitor $rear)" > "$work/pulse.log" 2>&1 &
-server=$!
-listener=
-loops=
-finish() {
-    kill $listener $loops $server 2> /dev/null || true
-    rm -rf "$work"
-}
-trap finish EXIT
-for _ in $(seq 100); do pactl info > /dev/null 2>&1 && break; sleep 0.1; done
+. tests/sound/leaking_room.sh
+serve "$(part sink out air $front)" "$(part sink room air $rear)" \
+    "$(part source out_ear air.monitor $front)" "$(part source room_ear air.monitor $rear)"
 pactl set-default-sink out
-# A sink that nobody listens to works in blocks of two seconds, and goes on with the block that it is in.
-$first parec --device=air.monitor --rate=48000 --channels=4 --channel-map=$front,$rear --format=float32le --latency-msec=20 \
-    > "$work/air.raw" &
-listener=$!
-for _ in $(seq 100); do [ -s "$work/air.raw" ] && break; sleep 0.1; done
-missed=0
-
 pactl set-default-source room_ear
-# What is played comes into the room about so many milliseconds later.
-mkfifo "$work/air"
-leak() {
-    $first parec --device=out_ear --rate=48000 --channels=2 --format=float32le --latency-msec=20 > "$work/air" &
-    loops="$!"
-    $first pacat --playback --device=room --rate=48000 --channels=2 --format=float32le --latency-msec="$1" < "$work/air" &
-    loops="$loops $!"
-    sleep 3
-}
+record "$front,$rear" 20
+missed=0
 leak 200
 input=$(pactl list sink-inputs | awk '/^Sink Input/ { n = substr($3, 2) } /application.name = "pacat"/ { print n; exit }')
 pactl set-sink-input-volume "$input" -20dB
