@@ -7,6 +7,7 @@ use super::learners::{DAY, Family, KINDS, Learner};
 use whichside::memory::Outcome;
 
 /// A row with what only the simulation knows.
+#[derive(Clone)]
 pub struct Row {
     pub outcome: Outcome,
     pub item: usize,
@@ -21,6 +22,16 @@ pub struct Log {
     /// None for people.
     pub family: Option<Family>,
     pub rows: Vec<Row>,
+}
+
+impl Log {
+    /// These rows of it.
+    pub fn only(&self, rows: &[usize]) -> Log {
+        Log {
+            family: self.family,
+            rows: rows.iter().map(|&row| self.rows[row].clone()).collect(),
+        }
+    }
 }
 
 /// Seconds that the answer is looked at.

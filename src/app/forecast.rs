@@ -15,8 +15,8 @@ use std::io::{self, BufReader, BufWriter, Read, Write};
 ///
 /// The file is comma-separated, with the header learner,item,concepts,kind,at,correct,guess,seconds: concepts are
 /// separated by `;`, at is in seconds since 1970 UTC, correct is 0 or 1, guess the chance of a right guess, seconds
-/// how long the answer took (or nothing). Rows of one learner are in the order of time; learners are independent of
-/// each other.
+/// how long the answer took (or nothing). Rows of one learner are in the order of time. Which items are hard for
+/// everyone is learned from all rows above; with --alone, each learner is forecast from their own rows.
 ///
 /// For each row comes one line of JSON: expected, the probability of a right answer before the row was seen, and
 /// recall, that of recall. Rows that cannot be used are named with their line, and the others forecast.
@@ -26,6 +26,10 @@ pub struct Args {
     /// The log, or `-` for standard input
     #[arg(value_name = "FILE.csv")]
     file: String,
+
+    /// Forecast each learner from their own rows alone
+    #[arg(long)]
+    alone: bool,
 }
 
 /// Writes the forecasts.
@@ -37,7 +41,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         "-" => Box::new(io::stdin().lock()),
         path => Box::new(File::open(path).with_context(|| format!("{path} cannot be opened"))?),
     };
-    match replay::forecast(BufReader::new(reader), BufWriter::new(out)) {
+    match replay::forecast(BufReader::new(reader), BufWriter::new(out), args.alone) {
         Ok(_) => Ok(Exit::Clean),
         Err(ForecastError::Rows(bad)) => {
             writeln!(Shown::new(io::stderr()), "{}", ForecastError::Rows(bad))?;

@@ -41,16 +41,17 @@ pub const DEFAULT: Constants = Constants {
     slowed: (0.1, 0.25),
 };
 /// An item is due where its chance of recall is below the second of these, and not as good as lost, below the first. Chosen
-/// with [`REST`], [`PATIENCE`] and [`WINDOW`] on simulated learners (`benches/recall`, seeds from 20000 and 20500, which are
-/// not reported): a second of .5 keeps .7 % more when time is scarce and .3 % less in 90 days, .4 keeps 1.4 % less and .2 %
-/// more.
-pub const DUE: (f64, f64) = (0.15, 0.45);
+/// with [`REST`], [`PATIENCE`], [`LONGEST`] and [`WINDOW`] on simulated learners (`benches/recall`, seeds from 20000, 20500 and
+/// 21000, which are not reported): a second of .5 keeps .7 % more when time is scarce and .3 % less in 90 days, .4 keeps
+/// 1.4 % less and .2 % more.
+pub const DUE: (f64, f64) = (0.15, 0.43);
 
 /// An item rests for this share of the time that it takes to see everything that was met once (chosen).
 pub const REST: f64 = 0.9;
 
-/// But for no more than so many days (chosen; from 5 to 20 as much is kept).
-pub const PATIENCE: f64 = 10.0;
+/// But for no more than so many days (chosen as [`DUE`]: from 5 to 10 as much is kept when time is scarce; in 90 days 5 keeps
+/// .3 % less than 10, and as much of the worst quarter of concepts as rotation does, where 10 keeps .002 less).
+pub const PATIENCE: f64 = 6.0;
 
 /// Where everything there is can be seen once within so many days, it is seen in turn, new items first: nothing was
 /// found that beats it then (chosen on simulated learners).
@@ -60,9 +61,10 @@ pub const IN_TURN: f64 = 4.0;
 /// next hundred the easiest first keeps 2 to 4 % more than of the next thirty). A composed evening has an order of its own.
 pub const WINDOW: usize = 100;
 
-/// What has gone unasked for more than so many days comes first in a plan, one item a plan, whatever it is worth (chosen:
-/// nothing is given up for good, at the cost of one question an evening).
-pub const LONGEST: f64 = 12.0;
+/// What has gone unasked for more than so many days comes first in a plan, one item a plan, whatever it is worth: nothing is
+/// given up for good, at the cost of one question an evening (chosen as [`DUE`]: 9 keeps 1 % more than 12 when time is scarce,
+/// and as much in 90 days).
+pub const LONGEST: f64 = 9.0;
 
 /// New cards come in full number while the mean chance of recall a day later, of everything met, is at least the second
 /// of these, not at all below the first, and in proportion between (chosen: below that more is lost than is learned).

@@ -92,11 +92,21 @@ impl Memory {
 
     /// Takes in one outcome and gives back what was predicted before the answer was looked at.
     pub fn observe(&mut self, outcome: &Outcome) -> Forecast {
+        self.observe_with(outcome, &mut RandomEffect::new(0.0))
+    }
+
+    /// The same where the item adds `shared` to the log odds of every learner.
+    pub(super) fn observe_with(
+        &mut self,
+        outcome: &Outcome,
+        shared: &mut RandomEffect,
+    ) -> Forecast {
         let at = outcome.at.max(self.latest);
         let item = self.item(outcome);
         let kind = self.items[item].kind;
         let x = self.figures(item, at);
         let (effects, variance) = self.effects(item);
+        let (effects, variance) = (effects + shared.mean, variance + shared.variance);
         let odds = log_odds(&self.weights.mean, &x) + effects;
         let guess = finite(outcome.guess).clamp(0.0, 1.0);
         let recall = sigmoid(odds);
@@ -122,7 +132,8 @@ impl Memory {
             effects: variance,
             evidence,
         };
-        self.learn(item, &answer);
+        let step = self.learn(item, &answer);
+        shared.learn(1.0, &step);
 
         let state = &mut self.kinds[kind];
         state.answers += 1;
@@ -132,8 +143,8 @@ impl Memory {
         forecast
     }
 
-    /// Moves all beliefs by an answer.
-    fn learn(&mut self, item: usize, answer: &WeighedAnswer) {
+    /// Moves all beliefs by an answer, and tells how far.
+    fn learn(&mut self, item: usize, answer: &WeighedAnswer) -> KalmanStep {
         let recalled = answer.evidence.recalled(answer.recall);
         let history = self.items[item].history.with(answer.at, recalled);
         let lift = self.lift(item, answer, &history);
@@ -150,6 +161,7 @@ impl Memory {
             self.ideas[idea].answers += 1;
             self.ideas[idea].last = answer.at;
         }
+        step
     }
 
     /// What is added to an item's log odds so that tomorrow's recall rises evenly with how likely it was recalled now,

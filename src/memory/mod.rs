@@ -11,7 +11,7 @@
 //!   together), `recall` (what can be asked of it);
 //! - `candidate`, `scheduler` (what comes before what), `produced` (what waits until a card is known), `order`, `second_round`, `composition` and
 //!   `compose` (the lesson, the threads), `plan`, `outlook`;
-//! - `placement` (how far a new player has come already).
+//! - `placement` (how far a new player has come already), `learners` (many who are asked the same items).
 
 mod candidate;
 mod compose;
@@ -19,6 +19,7 @@ mod composition;
 pub mod constants;
 mod fold;
 pub mod history;
+mod learners;
 mod names;
 mod order;
 mod outcome;
@@ -35,6 +36,7 @@ mod second_round;
 pub use candidate::{Candidate, Need, Planned, Settings, Timing, Why};
 pub use composition::{Composition, Hold, PlanRole, hold};
 pub use fold::Memory;
+pub use learners::Learners;
 pub use outcome::{Forecast, Outcome};
 pub use outlook::{Day, outlook};
 pub use placement::{Learned, Placement, UnseenAnswer};

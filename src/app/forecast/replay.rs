@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::rows::{Lines, Row, columns};
 use crate::app::input;
-use crate::memory::Memory;
+use crate::memory::{Learners, Memory};
 use crate::rhythm::counted;
 
 /// Most bytes of a log.
@@ -67,8 +67,9 @@ struct ForecastLine<'a> {
 
 /// Runs the model over a log of `learner,item,concepts,kind,at,correct,guess,seconds` (header required, any order of
 /// columns, others are ignored) and writes for each row one line of JSON: `line`, `learner`, `item`, `expected` (the
-/// probability of a right answer, predicted before the row was seen) and `recall` (that of recall). Learners are
-/// independent of each other. Gives back the number of rows forecast.
+/// probability of a right answer, predicted before the row was seen) and `recall` (that of recall). Which items
+/// are hard for everyone is learned from all rows above; where learners stand `alone`, from none but their own. Gives back
+/// the number of rows forecast.
 ///
 /// `concepts` are separated by `;` and may be empty; `at` is in seconds UTC and never falls within one learner;
 /// `correct` is 0 or 1, or a share between; `guess` 0 to 1; `seconds` above 0, or empty where it was not measured.
@@ -76,7 +77,11 @@ struct ForecastLine<'a> {
 /// # Errors
 /// [`ForecastError::Header`] where a column is missing. A row that cannot be used is left out, the others are
 /// forecast, and [`ForecastError::Rows`] names every such line at the end.
-pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, ForecastError> {
+pub fn forecast(
+    reader: impl Read,
+    mut writer: impl Write,
+    alone: bool,
+) -> Result<u64, ForecastError> {
     let text = input::read_bytes(reader, MOST_BYTES).map_err(ForecastError::Read)?;
     if text.is_empty() {
         return Err(ForecastError::Header(format!(
@@ -92,7 +97,9 @@ pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, Foreca
     let header = rows.headers().map_err(|_| not_text())?;
     let width = header.len();
     let columns = columns(header)?;
-    let mut learners: HashMap<String, (Memory, f64)> = HashMap::new();
+    let mut learners = Learners::default();
+    // Of each learner the memory, where they stand alone, and the time of the last row.
+    let mut each: HashMap<String, (Memory, f64)> = HashMap::new();
     let (mut bad, mut count) = (Vec::new(), 0);
     let mut record = StringRecord::new();
     loop {
@@ -120,10 +127,10 @@ pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, Foreca
             }
         };
         let learner = row.text("learner");
-        if !learners.contains_key(learner) {
-            learners.insert(learner.into(), (Memory::new(), f64::NEG_INFINITY));
+        if !each.contains_key(learner) {
+            each.insert(learner.into(), (Memory::new(), f64::NEG_INFINITY));
         }
-        let Some((memory, last)) = learners.get_mut(learner) else {
+        let Some((memory, last)) = each.get_mut(learner) else {
             continue;
         };
         if outcome.at < *last {
@@ -134,7 +141,10 @@ pub fn forecast(reader: impl Read, mut writer: impl Write) -> Result<u64, Foreca
             continue;
         }
         *last = outcome.at;
-        let forecast = memory.observe(&outcome);
+        let forecast = match alone {
+            true => memory.observe(&outcome),
+            false => learners.observe(learner, &outcome),
+        };
         let out = ForecastLine {
             line,
             learner,

@@ -3,8 +3,12 @@
 use super::replay::{ForecastError, forecast};
 
 fn run(text: &str) -> (Vec<serde_json::Value>, Result<u64, ForecastError>) {
+    run_with(text, false)
+}
+
+fn run_with(text: &str, alone: bool) -> (Vec<serde_json::Value>, Result<u64, ForecastError>) {
     let mut out = Vec::new();
-    let result = forecast(text.as_bytes(), &mut out);
+    let result = forecast(text.as_bytes(), &mut out, alone);
     let text = String::from_utf8(out).unwrap();
     (
         text.lines()
@@ -32,7 +36,10 @@ fn a_line_comes_for_each_row_with_probabilities() {
         assert!((0.0..=1.0).contains(&expected) && (0.0..=1.0).contains(&recall));
         assert!(expected >= 0.5 * (1.0 - recall) - 1e-9);
     }
-    // Learners are independent: the first row of each has the same forecast.
+    // The second learner is asked what the first knew, and then did not.
+    assert_ne!(lines[0]["expected"], lines[2]["expected"]);
+    // Alone they have nothing in common: the first row of each has the same forecast.
+    let (lines, _) = run_with(&text, true);
     assert_eq!(lines[0]["expected"], lines[2]["expected"]);
 }
 
@@ -213,7 +220,7 @@ fn bytes_that_are_no_text_are_refused_without_a_panic() {
     let mut out = Vec::new();
     let mut text = HEADER.as_bytes().to_vec();
     text.extend(b"a,x,\xff\xfe,side,9,1,0.5,2\na,x,c,side,9,1,0.5,2\n");
-    let Err(ForecastError::Rows(bad)) = forecast(&text[..], &mut out) else {
+    let Err(ForecastError::Rows(bad)) = forecast(&text[..], &mut out, false) else {
         panic!()
     };
     assert_eq!((bad.len(), bad[0].0), (1, 2));
@@ -233,7 +240,7 @@ fn a_full_disk_is_said_once() {
         }
     }
     let text = format!("{HEADER}a,x,c,side,0,1,0.5,2\n");
-    let error = anyhow::Error::from(forecast(text.as_bytes(), Full).unwrap_err());
+    let error = anyhow::Error::from(forecast(text.as_bytes(), Full, false).unwrap_err());
     let said = format!("{error:#}");
     assert_eq!(said.matches("os error 28").count(), 1, "{said}");
 }
