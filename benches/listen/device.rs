@@ -1,6 +1,6 @@
 //! The real path: through the player, a sound server and the microphone.
 
-use super::material::{Instruments, Performance, STROKES, noise, rms, scaled};
+use super::material::{Ear, Instruments, Performance, STROKES, noise, rms, scaled};
 use super::score::{Tally, pairs};
 use super::{BELOW, delay};
 use rand::SeedableRng;
@@ -34,7 +34,7 @@ pub struct DeviceRun {
 
 /// What comes from the microphone of this machine: samples, what was played, and when the first was heard, and
 /// whether some were lost before.
-type Heard = (Vec<f32>, Vec<f32>, Instant, bool);
+type Heard = (Vec<f32>, Vec<[f32; 2]>, Instant, bool);
 
 /// Hears for so many seconds.
 fn hear(blocks: &Receiver<Heard>, seconds: f64, mut take: impl FnMut(&Heard)) {
@@ -50,13 +50,15 @@ fn hear(blocks: &Receiver<Heard>, seconds: f64, mut take: impl FnMut(&Heard)) {
 fn into_room(wave: &[f32], name: &str) -> std::process::Child {
     let file = std::env::temp_dir().join(name);
     let spec = hound::WavSpec {
-        channels: 1,
+        // Both: what is written as one counts as the left.
+        channels: 2,
         sample_rate: RATE,
         bits_per_sample: 32,
         sample_format: hound::SampleFormat::Float,
     };
     let mut writer = hound::WavWriter::create(&file, spec).expect("a file");
     wave.iter()
+        .flat_map(|s| [s, s])
         .for_each(|s| writer.write_sample(*s).expect("a sample"));
     writer.finalize().expect("a file");
     let mut command = std::process::Command::new("paplay");
@@ -183,8 +185,9 @@ fn heard(
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let performance = Performance::new(what, &mut random);
     // As loud as the band before it leaks.
-    let gain = (rms(&performance.played) / performance.level()) as f32;
-    let below = rms(&performance.played) * 10f64.powf(-BELOW / 20.0);
+    let band = rms(&Ear::MIDDLE.hears(&performance.played));
+    let gain = (band / performance.level()) as f32;
+    let below = band * 10f64.powf(-BELOW / 20.0);
     let in_room = |wave: &[f32], random: &mut ChaCha8Rng| -> Vec<f32> {
         let hiss = scaled(&noise(wave.len(), true, random), below);
         wave.iter().zip(hiss).map(|(s, n)| gain * s + n).collect()
@@ -212,11 +215,16 @@ fn heard(
     let _ = playing.wait();
     let mut take = Take::new(performance.band.clone(), performance.bpm, 1);
     take.cycles = 2;
+    let mut hiss = into_room(
+        &in_room(&vec![0.0; 6 * RATE as usize], &mut random),
+        "hiss.wav",
+    );
     player.play(Arc::new(render(&take)), true);
     hear(&blocks, 1.0, |_| {});
     let mut band = PowerMeter::new(RATE);
     hear(&blocks, 4.0, |(heard, played, ..)| band.feed(heard, played));
     player.hush();
+    let _ = hiss.wait();
     hear(&blocks, 1.0, |_| {});
     let check = SoundCheck::of(&quiet, &band, &strokes).map_err(|e| e.to_string())?;
     drop(microphone);
