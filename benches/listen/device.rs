@@ -70,24 +70,29 @@ fn into_room(wave: &[f32], name: &str) -> std::process::Child {
 }
 
 /// The time that most onsets have in common with real ones, and the pairs then. A player that starts has no time of its own.
-fn aligned(found: &[f64], real: &[f64]) -> Vec<(f64, f64)> {
-    let moved = |by: f64| -> Vec<f64> { found.iter().map(|f| f - by).collect() };
+fn aligned(found: &[f64], real: &[f64]) -> (f64, Vec<(f64, f64)>) {
     let mut best = (0, 0.0);
     for f in found.iter().take(24) {
         for r in real.iter().take(24) {
-            let count = pairs(&moved(f - r), real).len();
+            let count = pairs(&moved(found, f - r), real).len();
             if count > best.0 {
                 best = (count, f - r);
             }
         }
     }
-    let mut off: Vec<f64> = pairs(&moved(best.1), real)
+    let mut off: Vec<f64> = pairs(&moved(found, best.1), real)
         .iter()
         .map(|(f, r)| f - r)
         .collect();
     off.sort_by(f64::total_cmp);
     let middle = off.get(off.len() / 2).copied().unwrap_or(0.0);
-    pairs(&moved(best.1 + middle), real)
+    let by = best.1 + middle;
+    (by, pairs(&moved(found, by), real))
+}
+
+/// These times so much earlier.
+fn moved(times: &[f64], by: f64) -> Vec<f64> {
+    times.iter().map(|time| time - by).collect()
 }
 
 /// Listens to a microphone that hears so many seconds later than the system reckons.
@@ -231,7 +236,10 @@ fn heard(
     let (_microphone, blocks) = listen(player, check.levels.leak_late);
     player.play(Arc::new(render(&take)), true);
     // The band alone before the strokes and after them, so that the recording shows how late it leaks.
-    hear(&blocks, 2.0, |_| {});
+    let mut alone = PowerMeter::new(RATE);
+    hear(&blocks, 2.0, |(heard, played, ..)| {
+        alone.feed(heard, played)
+    });
     let before = recorded(device);
     let mut playing = into_room(&in_room(&performance.strokes, &mut random), "strokes.wav");
     let mut detector = OnsetDetector::new(RATE, Some(&check.levels));
@@ -270,25 +278,32 @@ fn heard(
     }
     let mut real = performance.onsets.clone();
     real.sort_by(f64::total_cmp);
-    let pairs = aligned(&found, &real);
+    let (by, pairs) = aligned(&found, &real);
     all.hits += pairs.len();
     all.found += found.len();
     all.real += real.len();
     all.errors.extend(pairs.iter().map(|(f, r)| f - r));
     let missed = real.iter().filter(|r| pairs.iter().all(|p| p.1 != **r));
     let missed: Vec<String> = missed.map(|r| format!("{r:.1}")).collect();
-    let missed = match missed.is_empty() {
+    let added = moved(&found, by);
+    let added = added.iter().filter(|f| pairs.iter().all(|p| p.0 != **f));
+    let added: Vec<String> = added.map(|f| format!("{f:.1}")).collect();
+    let wrong = [("missed", missed), ("added", added)].map(|(word, at)| match at.is_empty() {
         true => String::new(),
-        false => format!("; missed at {} s", missed.join(", ")),
-    };
+        false => format!("; {word} at {} s", at.join(", ")),
+    });
+    // By how much it leaks later than the sound check found, as far as the second before the strokes says.
+    let later = SoundCheck::of(&quiet, &alone, &strokes).map_or(f64::NAN, |c| c.levels.leak_late);
     Ok(Some(format!(
-        "{} of {} found, {} added; strokes {:.0} dB above noise, {:.0} dB above leak ({:.0} ms late); \
-         the microphone lost samples {gaps} times{missed}",
+        "{} of {} found, {} added; strokes {:.0} dB above noise, {:.0} dB above leak ({:.0} ms late, \
+         {:.0} more before the strokes); the microphone lost samples {gaps} times{}",
         pairs.len(),
         real.len(),
         found.len() - pairs.len(),
         check.above_noise,
         check.above_leak,
-        1000.0 * check.levels.leak_late
+        1000.0 * check.levels.leak_late,
+        1000.0 * later,
+        wrong.concat()
     )))
 }
