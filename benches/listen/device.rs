@@ -1,6 +1,6 @@
 //! The real path: through the player, a sound server and the microphone.
 
-use super::material::{Instruments, Performance, STROKES, noise, rms, scaled};
+use super::material::{Ear, Instruments, Performance, STROKES, noise, rms, scaled};
 use super::score::{Tally, pairs};
 use super::{BELOW, delay};
 use rand::SeedableRng;
@@ -34,7 +34,7 @@ pub struct DeviceRun {
 
 /// What comes from the microphone of this machine: samples, what was played, and when the first was heard, and
 /// whether some were lost before.
-type Heard = (Vec<f32>, Vec<f32>, Instant, bool);
+type Heard = (Vec<f32>, Vec<[f32; 2]>, Instant, bool);
 
 /// Hears for so many seconds.
 fn hear(blocks: &Receiver<Heard>, seconds: f64, mut take: impl FnMut(&Heard)) {
@@ -50,13 +50,15 @@ fn hear(blocks: &Receiver<Heard>, seconds: f64, mut take: impl FnMut(&Heard)) {
 fn into_room(wave: &[f32], name: &str) -> std::process::Child {
     let file = std::env::temp_dir().join(name);
     let spec = hound::WavSpec {
-        channels: 1,
+        // Both: what is written as one counts as the left.
+        channels: 2,
         sample_rate: RATE,
         bits_per_sample: 32,
         sample_format: hound::SampleFormat::Float,
     };
     let mut writer = hound::WavWriter::create(&file, spec).expect("a file");
     wave.iter()
+        .flat_map(|s| [s, s])
         .for_each(|s| writer.write_sample(*s).expect("a sample"));
     writer.finalize().expect("a file");
     let mut command = std::process::Command::new("paplay");
@@ -68,24 +70,29 @@ fn into_room(wave: &[f32], name: &str) -> std::process::Child {
 }
 
 /// The time that most onsets have in common with real ones, and the pairs then. A player that starts has no time of its own.
-fn aligned(found: &[f64], real: &[f64]) -> Vec<(f64, f64)> {
-    let moved = |by: f64| -> Vec<f64> { found.iter().map(|f| f - by).collect() };
+fn aligned(found: &[f64], real: &[f64]) -> (f64, Vec<(f64, f64)>) {
     let mut best = (0, 0.0);
     for f in found.iter().take(24) {
         for r in real.iter().take(24) {
-            let count = pairs(&moved(f - r), real).len();
+            let count = pairs(&moved(found, f - r), real).len();
             if count > best.0 {
                 best = (count, f - r);
             }
         }
     }
-    let mut off: Vec<f64> = pairs(&moved(best.1), real)
+    let mut off: Vec<f64> = pairs(&moved(found, best.1), real)
         .iter()
         .map(|(f, r)| f - r)
         .collect();
     off.sort_by(f64::total_cmp);
     let middle = off.get(off.len() / 2).copied().unwrap_or(0.0);
-    pairs(&moved(best.1 + middle), real)
+    let by = best.1 + middle;
+    (by, pairs(&moved(found, by), real))
+}
+
+/// These times so much earlier.
+fn moved(times: &[f64], by: f64) -> Vec<f64> {
+    times.iter().map(|time| time - by).collect()
 }
 
 /// Listens to a microphone that hears so many seconds later than the system reckons.
@@ -183,8 +190,9 @@ fn heard(
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let performance = Performance::new(what, &mut random);
     // As loud as the band before it leaks.
-    let gain = (rms(&performance.played) / performance.level()) as f32;
-    let below = rms(&performance.played) * 10f64.powf(-BELOW / 20.0);
+    let band = rms(&Ear::MIDDLE.hears(&performance.played));
+    let gain = (band / performance.level()) as f32;
+    let below = band * 10f64.powf(-BELOW / 20.0);
     let in_room = |wave: &[f32], random: &mut ChaCha8Rng| -> Vec<f32> {
         let hiss = scaled(&noise(wave.len(), true, random), below);
         wave.iter().zip(hiss).map(|(s, n)| gain * s + n).collect()
@@ -212,18 +220,26 @@ fn heard(
     let _ = playing.wait();
     let mut take = Take::new(performance.band.clone(), performance.bpm, 1);
     take.cycles = 2;
+    let mut hiss = into_room(
+        &in_room(&vec![0.0; 6 * RATE as usize], &mut random),
+        "hiss.wav",
+    );
     player.play(Arc::new(render(&take)), true);
     hear(&blocks, 1.0, |_| {});
     let mut band = PowerMeter::new(RATE);
     hear(&blocks, 4.0, |(heard, played, ..)| band.feed(heard, played));
     player.hush();
+    let _ = hiss.wait();
     hear(&blocks, 1.0, |_| {});
     let check = SoundCheck::of(&quiet, &band, &strokes).map_err(|e| e.to_string())?;
     drop(microphone);
     let (_microphone, blocks) = listen(player, check.levels.leak_late);
     player.play(Arc::new(render(&take)), true);
     // The band alone before the strokes and after them, so that the recording shows how late it leaks.
-    hear(&blocks, 2.0, |_| {});
+    let mut alone = PowerMeter::new(RATE);
+    hear(&blocks, 2.0, |(heard, played, ..)| {
+        alone.feed(heard, played)
+    });
     let before = recorded(device);
     let mut playing = into_room(&in_room(&performance.strokes, &mut random), "strokes.wav");
     let mut detector = OnsetDetector::new(RATE, Some(&check.levels));
@@ -262,25 +278,32 @@ fn heard(
     }
     let mut real = performance.onsets.clone();
     real.sort_by(f64::total_cmp);
-    let pairs = aligned(&found, &real);
+    let (by, pairs) = aligned(&found, &real);
     all.hits += pairs.len();
     all.found += found.len();
     all.real += real.len();
     all.errors.extend(pairs.iter().map(|(f, r)| f - r));
     let missed = real.iter().filter(|r| pairs.iter().all(|p| p.1 != **r));
     let missed: Vec<String> = missed.map(|r| format!("{r:.1}")).collect();
-    let missed = match missed.is_empty() {
+    let added = moved(&found, by);
+    let added = added.iter().filter(|f| pairs.iter().all(|p| p.0 != **f));
+    let added: Vec<String> = added.map(|f| format!("{f:.1}")).collect();
+    let wrong = [("missed", missed), ("added", added)].map(|(word, at)| match at.is_empty() {
         true => String::new(),
-        false => format!("; missed at {} s", missed.join(", ")),
-    };
+        false => format!("; {word} at {} s", at.join(", ")),
+    });
+    // By how much it leaks later than the sound check found, as far as the second before the strokes says.
+    let later = SoundCheck::of(&quiet, &alone, &strokes).map_or(f64::NAN, |c| c.levels.leak_late);
     Ok(Some(format!(
-        "{} of {} found, {} added; strokes {:.0} dB above noise, {:.0} dB above leak ({:.0} ms late); \
-         the microphone lost samples {gaps} times{missed}",
+        "{} of {} found, {} added; strokes {:.0} dB above noise, {:.0} dB above leak ({:.0} ms late, \
+         {:.0} more before the strokes); the microphone lost samples {gaps} times{}",
         pairs.len(),
         real.len(),
         found.len() - pairs.len(),
         check.above_noise,
         check.above_leak,
-        1000.0 * check.levels.leak_late
+        1000.0 * check.levels.leak_late,
+        1000.0 * later,
+        wrong.concat()
     )))
 }

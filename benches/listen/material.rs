@@ -120,13 +120,13 @@ pub fn band(random: &mut ChaCha8Rng) -> Score {
     score
 }
 
-/// One performance: what is played by the strokes alone, their onsets (seconds), and what the program plays.
+/// One performance: what is played by the strokes alone, their onsets (seconds), and what the program plays on both sides.
 pub struct Performance {
     pub strokes: Vec<f32>,
     pub onsets: Vec<f64>,
     pub band: Score,
     pub bpm: f64,
-    pub played: Vec<f32>,
+    pub played: Vec<[f32; 2]>,
 }
 
 impl Performance {
@@ -136,7 +136,7 @@ impl Performance {
         let mut take = Take::new(band.clone(), bpm, random.random());
         take.cycles = CYCLES as u32;
         let wave = render(&take);
-        let played: Vec<f32> = wave.frames().iter().map(|f| 0.5 * (f[0] + f[1])).collect();
+        let mut played = wave.frames().to_vec();
         let pulse = Grid::Eighths.pulse_seconds(bpm);
         let mut mix = vec![0.0f32; played.len() + RATE as usize];
         let mut onsets = Vec::new();
@@ -152,14 +152,13 @@ impl Performance {
                 onsets.push(from as f64 / f64::from(RATE));
             }
         }
-        let mut padded = played;
-        padded.resize(mix.len(), 0.0);
+        played.resize(mix.len(), [0.0; 2]);
         Performance {
             strokes: mix,
             onsets,
             band,
             bpm,
-            played: padded,
+            played,
         }
     }
 
@@ -176,6 +175,32 @@ impl Performance {
                 .sum::<f64>();
         }
         (sum / (count * self.onsets.len()) as f64).sqrt()
+    }
+}
+
+/// What one ear hears of both sides.
+#[derive(Clone, Copy, Debug)]
+pub struct Ear {
+    /// Gains of left and right.
+    pub gains: [f32; 2],
+    /// Seconds by which the right comes later.
+    pub right_late: f64,
+}
+
+impl Ear {
+    /// The middle of both.
+    pub const MIDDLE: Ear = Ear {
+        gains: [0.5, 0.5],
+        right_late: 0.0,
+    };
+
+    pub fn hears(self, played: &[[f32; 2]]) -> Vec<f32> {
+        let late = (self.right_late * f64::from(RATE)) as usize;
+        let right = |n: usize| n.checked_sub(late).map_or(0.0, |n| played[n][1]);
+        let [l, r] = self.gains;
+        (0..played.len())
+            .map(|n| l * played[n][0] + r * right(n))
+            .collect()
     }
 }
 

@@ -45,7 +45,7 @@ impl Tally {
     }
 }
 
-pub fn detect(detector: &mut OnsetDetector, heard: &[f32], played: &[f32]) -> Vec<HeardOnset> {
+pub fn detect(detector: &mut OnsetDetector, heard: &[f32], played: &[[f32; 2]]) -> Vec<HeardOnset> {
     let mut found = Vec::new();
     for (i, block) in heard.chunks(480).enumerate() {
         detector.feed(block, played.get(480 * i..).unwrap_or(&[]), &mut found);

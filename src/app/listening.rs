@@ -216,6 +216,31 @@ mod tests {
         assert_eq!(told, [(3, MicrophoneNews::Gaps)]);
     }
 
+    /// As they were kept while a sound check found one share of the middle of both sides: the gains of an ear that hears so much
+    /// of it are half of its root, here 0.2 and 0.1.
+    #[test]
+    fn an_earlier_sound_check_still_holds() {
+        let kept = r#"{"device": "a microphone", "delay": {"seconds": 0.03, "output": "wire"}, "levels":
+            {"noise": [0, 0, 0, 0], "leak": [0.16, 0.04, 0.04, 0.04], "leak_late": 0.1, "stroke": 0.01}}"#;
+        let known: KnownMicrophone = serde_json::from_str(kept).unwrap();
+        assert_eq!(known.delay_of("wire"), Some(0.03));
+        let leak = known.levels.unwrap().leak;
+        for (share, gain) in [(leak[0], 0.2f32), (leak[1], 0.1)] {
+            for (found, due) in [
+                (share.left, gain * gain),
+                (share.right, gain * gain),
+                (share.cross, 2.0 * gain * gain),
+            ] {
+                assert!((found - due).abs() < 1e-6, "{share:?}");
+            }
+        }
+        let again = serde_json::to_string(&known).unwrap();
+        assert_eq!(
+            serde_json::from_str::<KnownMicrophone>(&again).unwrap(),
+            known
+        );
+    }
+
     #[test]
     fn a_delay_holds_for_the_device_it_was_measured_on() {
         let known = |seconds| KnownMicrophone {

@@ -48,7 +48,10 @@ const PRIVATE: &str =
 /// What a microphone gives, on its way to the thread that asks for it.
 enum CheckEvent {
     Opened(String, u32),
-    Block { heard: Vec<f32>, played: Vec<f32> },
+    Block {
+        heard: Vec<f32>,
+        played: Vec<[f32; 2]>,
+    },
     Lost(String),
 }
 
@@ -91,7 +94,7 @@ impl CheckedMicrophone {
     fn hear(
         &self,
         patience: Duration,
-        mut enough: impl FnMut(&[f32], &[f32]) -> anyhow::Result<bool>,
+        mut enough: impl FnMut(&[f32], &[[f32; 2]]) -> anyhow::Result<bool>,
     ) -> anyhow::Result<()> {
         let end = Instant::now() + patience;
         while Instant::now() < end {

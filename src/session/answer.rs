@@ -26,7 +26,12 @@ impl Session {
         }
         if matches!(
             self.notice,
-            Some(Notice::NoAnswer(..) | Notice::NothingWritten | Notice::TooFewTaps(_))
+            Some(
+                Notice::NoAnswer(..)
+                    | Notice::NothingWritten
+                    | Notice::NothingTapped
+                    | Notice::TooFewTaps(_)
+            )
         ) {
             self.notice = None;
         }

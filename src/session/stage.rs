@@ -171,6 +171,8 @@ pub enum Notice {
     NoAnswer(char, Vec<char>),
     /// Nothing was written yet that could be an answer.
     NothingWritten,
+    /// Nothing was tapped where taps are the answer.
+    NothingTapped,
     /// Fewer taps than these are no answer.
     TooFewTaps(usize),
     /// The answer was taken back, and the same comes again.
@@ -204,6 +206,9 @@ impl std::fmt::Display for Notice {
             Notice::NothingWritten => {
                 f.write_str("Nothing is written yet. x says that you do not know.")
             }
+            Notice::NothingTapped => f.write_str(
+                "Nothing was tapped: hear it again and join in. x says that you do not know.",
+            ),
             Notice::TooFewTaps(least) => write!(
                 f,
                 "Too few: {least} strokes at least, from the start. x says that you do not know."

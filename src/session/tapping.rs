@@ -33,17 +33,20 @@ impl Asking {
         now.map(|tap| (at(tap) % round, tap.hand)).collect()
     }
 
-    /// As many cycles as are asked for have gone by since the first tap; where the turns are set, the last of them has.
+    /// As many cycles as are asked for have gone by since the first tap; where the turns are set, the last of them has, whether or
+    /// not anything was tapped.
     fn taps_are_over(&self, now: f64) -> bool {
         let Form::Taps { task, cycles, .. } = &self.question.form else {
             return false;
         };
         let length = task.rounds(*cycles) as f64 * task.cycle_seconds();
-        let over = |first: &Tap| match task.turns() {
-            Some(_) => length + COMMON,
-            None => first.seconds + length - task.pulse_seconds() / 2.0,
+        let over = match task.turns() {
+            Some(_) => Some(length + COMMON),
+            None => {
+                let since = |first: &Tap| first.seconds + length - task.pulse_seconds() / 2.0;
+                self.taps().first().map(since)
+            }
         };
-        let over = self.taps().first().map(over);
         self.seconds(now)
             .zip(over)
             .is_some_and(|(now, over)| now > over)
@@ -106,7 +109,10 @@ impl Session {
         let least = asking.question.form.length() / 2;
         if taps.len() < least {
             asking.typed.clear();
-            self.notice = Some(Notice::TooFewTaps(least));
+            self.notice = Some(match taps.is_empty() {
+                true => Notice::NothingTapped,
+                false => Notice::TooFewTaps(least),
+            });
             return;
         }
         self.notice = None;

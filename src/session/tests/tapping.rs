@@ -243,7 +243,19 @@ fn an_answer_that_is_taken_back_tells_nothing_of_the_lead() {
 
 /// A question whose sound has an end, its first pulse heard half a second after it was asked to play.
 fn in_turns(item: &str) -> Room {
-    let mut room = Room::new(start(true, true), vec![step(item)]);
+    in_turns_of(item, false)
+}
+
+fn in_turns_of(item: &str, left_handed: bool) -> Room {
+    let profile = Profile {
+        left_handed,
+        ..Profile::default()
+    };
+    let start = Start {
+        profile: Some(profile),
+        ..start(true, true)
+    };
+    let mut room = Room::new(start, vec![step(item)]);
     room.session.update(Event::Sounding, NOON + 0.5);
     let looped = room.effects.iter().filter_map(|effect| match effect {
         Effect::Play { looped, .. } => Some(*looped),
@@ -312,6 +324,51 @@ fn a_clave_is_held_while_it_is_away() {
         why(&room)
     );
     assert!(!room.told().verdict.right);
+}
+
+#[test]
+fn where_nothing_was_tapped_the_end_of_the_sound_says_so() {
+    for item in ["son-clave:hold:hear", "answer-on-two-and-three:call:hear"] {
+        let mut room = in_turns(item);
+        tap_rounds(&mut room, &[], "j", |_| 0.0);
+        assert_eq!(
+            room.session.notice(),
+            Some(&Notice::NothingTapped),
+            "{item}"
+        );
+        // Heard again it begins anew.
+        room.tell(Event::HearAgain);
+        room.session.update(Event::Sounding, room.now + 0.5);
+        room.now += 2.0;
+        room.tell(Event::Key('j'));
+        assert_eq!(room.session.notice(), None, "{item}");
+        assert_eq!(room.asking().typed.split_whitespace().count(), 1, "{item}");
+    }
+}
+
+/// The same with the hands of a left-hander: each is the other one.
+#[test]
+fn a_left_hander_answers_a_call_with_the_hands_exchanged() {
+    for (left_handed, exchanged) in [(false, false), (true, true), (true, false)] {
+        let mut room = in_turns_of("answer-on-two-and-three:call:hear", left_handed);
+        let (own, plain) = ("ffjfjfff", "ffjfffjj");
+        let keys = match room.asking().question.prompt.mark == question::Mark::Bar(0) {
+            true => format!("{own}{plain}"),
+            false => format!("{plain}{own}"),
+        };
+        let other = |key: char| if key == 'f' { 'j' } else { 'f' };
+        let keys: String = match exchanged {
+            true => keys.chars().map(other).collect(),
+            false => keys,
+        };
+        tap_rounds(&mut room, &[1, 3, 5, 7], &keys, |_| 0.0);
+        let verdict = &room.told().verdict;
+        let why = verdict.why.clone().unwrap().text;
+        let as_written = why.contains("the hands are those that are written");
+        assert_eq!(as_written, left_handed == exchanged, "{why}");
+        // What a right-hander plays works on a left-hander's hands as well: nothing crosses.
+        assert!(verdict.right, "{why}");
+    }
 }
 
 /// Two bars called and two answered, four times: `H T S T S T H T` with a bar of the plain tumbao before or after it.

@@ -1,4 +1,6 @@
-//! Power in four bands, a millisecond at a time.
+//! Power in four bands, a millisecond at a time: of what is heard, and of both sides of what is played.
+
+use serde::{Deserialize, Serialize};
 
 /// How many bands there are.
 pub const BAND_COUNT: usize = 4;
@@ -85,7 +87,164 @@ impl FilterBank {
     }
 }
 
+/// Products of left and right in one band, mean over a millisecond: the covariance of both sides, whose sum with [`SideShare`]
+/// is the power that any ear hears of them.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct SidePowers {
+    /// Of the left with itself: its power.
+    left: f32,
+    right: f32,
+    /// Of the left with the right.
+    cross: f32,
+}
+
+impl SidePowers {
+    /// The power of both sides, as if nothing of them went together.
+    pub fn total(self) -> f32 {
+        self.left + self.right
+    }
+
+    pub fn plus(self, other: SidePowers) -> SidePowers {
+        SidePowers {
+            left: self.left + other.left,
+            right: self.right + other.right,
+            cross: self.cross + other.cross,
+        }
+    }
+}
+
+/// How an ear hears both sides in one band: its power is the sum of these with the [`SidePowers`]. For an ear that hears them with
+/// gains a and b they are a squared, b squared and twice a times b; where paths differ, the last is nearer to nothing (full-rank
+/// spatial covariance, Duong, Vincent & Gribonval 2010, *IEEE Transactions on Audio, Speech, and Language Processing* 18:1830-1840).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(from = "KeptShare")]
+pub struct SideShare {
+    /// Of the left.
+    pub left: f32,
+    /// Of the right.
+    pub right: f32,
+    /// Of what both have in common.
+    pub cross: f32,
+}
+
+/// As sound checks were kept: earlier ones with one number, the share of the middle's power.
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum KeptShare {
+    Middle(f32),
+    Sides { left: f32, right: f32, cross: f32 },
+}
+
+impl From<KeptShare> for SideShare {
+    fn from(kept: KeptShare) -> SideShare {
+        match kept {
+            KeptShare::Middle(share) => SideShare::of_gains(0.5, 0.5).times(share),
+            KeptShare::Sides { left, right, cross } => SideShare { left, right, cross },
+        }
+    }
+}
+
+impl SideShare {
+    /// An ear with these gains.
+    pub fn of_gains(left: f32, right: f32) -> SideShare {
+        SideShare {
+            left: left * left,
+            right: right * right,
+            cross: 2.0 * left * right,
+        }
+    }
+
+    /// The power that is heard.
+    pub(super) fn of(self, sides: SidePowers) -> f32 {
+        let sum = self.left * sides.left + self.right * sides.right + self.cross * sides.cross;
+        sum.max(0.0)
+    }
+
+    /// So many times as much.
+    pub fn times(self, by: f32) -> SideShare {
+        SideShare {
+            left: by * self.left,
+            right: by * self.right,
+            cross: by * self.cross,
+        }
+    }
+
+    /// Two ears together.
+    pub fn plus(self, other: SideShare) -> SideShare {
+        SideShare {
+            left: self.left + other.left,
+            right: self.right + other.right,
+            cross: self.cross + other.cross,
+        }
+    }
+}
+
+/// The four bands of both sides.
+#[derive(Clone, Debug)]
+pub(super) struct SideBank {
+    banks: [FilterBank; 2],
+    sums: [SidePowers; BAND_COUNT],
+}
+
+impl SideBank {
+    /// For a signal of `rate` frames a second.
+    pub fn new(rate: u32) -> SideBank {
+        SideBank {
+            banks: [FilterBank::new(rate), FilterBank::new(rate)],
+            sums: Default::default(),
+        }
+    }
+
+    /// The next frame; at the end of each [`hop`] its powers.
+    pub fn next(&mut self, frame: [f32; 2]) -> Option<[SidePowers; BAND_COUNT]> {
+        let [(left, powers), (right, _)] = [0, 1].map(|side| self.banks[side].next(frame[side]));
+        for (sum, (l, r)) in self.sums.iter_mut().zip(left.into_iter().zip(right)) {
+            *sum = sum.plus(SidePowers {
+                left: l * l,
+                right: r * r,
+                cross: l * r,
+            });
+        }
+        powers?;
+        let share = 1.0 / self.banks[0].hop as f32;
+        let sums = std::mem::take(&mut self.sums);
+        Some(sums.map(|s| SidePowers {
+            left: share * s.left,
+            right: share * s.right,
+            cross: share * s.cross,
+        }))
+    }
+}
+
 /// Samples of which one power is made: a millisecond.
 pub(super) fn hop(rate: u32) -> usize {
     (rate as usize / 1000).max(1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Powers by hand: one instrument of power 1 in the middle (each side half), one on the left with power 3, each alone.
+    #[test]
+    fn an_ear_hears_both_sides_by_its_gains() {
+        let middle = SidePowers {
+            left: 0.5,
+            right: 0.5,
+            cross: 0.5,
+        };
+        let left = SidePowers {
+            left: 3.0,
+            ..SidePowers::default()
+        };
+        for (gains, powers) in [
+            ([1.0, 0.0], [0.5, 3.0]),
+            ([0.0, 1.0], [0.5, 0.0]),
+            ([0.5, 0.5], [0.5, 0.75]),
+            ([1.0, -1.0], [0.0, 3.0]),
+        ] {
+            let ear = SideShare::of_gains(gains[0], gains[1]);
+            assert_eq!([ear.of(middle), ear.of(left)], powers, "{gains:?}");
+        }
+    }
 }

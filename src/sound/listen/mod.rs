@@ -5,7 +5,10 @@
 
 mod bands;
 mod check;
+mod noise_floor;
 mod onsets;
+mod power_meter;
 
-pub use check::{Levels, PowerMeter, SoundCheck};
+pub use check::{Levels, SoundCheck};
 pub use onsets::{HeardOnset, OnsetDetector};
+pub use power_meter::PowerMeter;

@@ -6,8 +6,9 @@
 //! statistics, Martin 2001, *IEEE Transactions on Speech and Audio Processing* 9:504-512), the strokes heard before, and
 //! what leaks of the band that the program plays. The attack itself is then looked for on the samples.
 
-use super::bands::{BAND_COUNT, BandPowers, FilterBank, hop};
+use super::bands::{BAND_COUNT, BandPowers, FilterBank, SideBank, SidePowers, SideShare, hop};
 use super::check::Levels;
+use super::noise_floor::NoiseFloor;
 use std::collections::VecDeque;
 
 /// Milliseconds over which power is averaged: a period of a low drum.
@@ -46,10 +47,6 @@ const CLEAR_RISE: f32 = 6.0;
 const ATTACK: usize = 12;
 /// Milliseconds of samples and powers that are kept.
 const KEPT: usize = 96;
-/// Noise: seconds over which the least mean counts, milliseconds of the mean, and how far the least lies below it.
-const NOISE_WINDOW: usize = 750;
-const NOISE_MEAN: f32 = 50.0;
-const NOISE_BIAS: f32 = 1.5;
 
 /// A stroke that was heard.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,46 +57,12 @@ pub struct HeardOnset {
     pub power: f32,
 }
 
-/// The least of a mean over a sliding window, per band.
-#[derive(Clone, Debug)]
-struct NoiseFloor {
-    mean: Option<BandPowers>,
-    least: [BandPowers; 2],
-    count: usize,
-}
-
-impl NoiseFloor {
-    fn next(&mut self, powers: BandPowers) {
-        let mean = self.mean.get_or_insert(powers);
-        for (mean, power) in mean.iter_mut().zip(powers) {
-            *mean += (power - *mean) / NOISE_MEAN;
-        }
-        for (least, mean) in self.least[0].iter_mut().zip(mean) {
-            *least = least.min(*mean);
-        }
-        self.count += 1;
-        if self.count == NOISE_WINDOW {
-            self.count = 0;
-            self.least = [[f32::INFINITY; BAND_COUNT], self.least[0]];
-        }
-    }
-
-    fn at(&self, band: usize) -> f32 {
-        let least = self.least[0][band].min(self.least[1][band]);
-        if least.is_finite() {
-            NOISE_BIAS * least
-        } else {
-            0.0
-        }
-    }
-}
-
 /// Finds onsets in a stream of samples.
 #[derive(Clone, Debug)]
 pub struct OnsetDetector {
     hop: usize,
     heard: FilterBank,
-    played: FilterBank,
+    played: SideBank,
     /// The samples of each band of the last [`KEPT`] milliseconds.
     bands: VecDeque<[f32; BAND_COUNT]>,
     /// Mean powers over [`MEAN`] milliseconds, of what leaks as well, and the rise, of the last [`KEPT`] milliseconds.
@@ -112,7 +75,7 @@ pub struct OnsetDetector {
     count: u64,
     last: Option<u64>,
     noise: NoiseFloor,
-    leak: BandPowers,
+    leak: [SideShare; BAND_COUNT],
     checked: bool,
     strokes: VecDeque<f32>,
 }
@@ -120,13 +83,10 @@ pub struct OnsetDetector {
 impl OnsetDetector {
     /// For samples of `rate` a second. `levels` are those of a sound check; without one the first strokes set them.
     pub fn new(rate: u32, levels: Option<&Levels>) -> OnsetDetector {
-        let noise = levels.map_or([f32::INFINITY; BAND_COUNT], |l| {
-            l.noise.map(|n| n / NOISE_BIAS)
-        });
         OnsetDetector {
             hop: hop(rate),
             heard: FilterBank::new(rate),
-            played: FilterBank::new(rate),
+            played: SideBank::new(rate),
             bands: VecDeque::new(),
             powers: VecDeque::new(),
             means: VecDeque::new(),
@@ -135,35 +95,32 @@ impl OnsetDetector {
             rises: VecDeque::new(),
             count: 0,
             last: None,
-            noise: NoiseFloor {
-                mean: None,
-                least: [[f32::INFINITY; BAND_COUNT], noise],
-                count: 0,
-            },
-            leak: levels.map_or([0.0; BAND_COUNT], |l| l.leak),
+            noise: NoiseFloor::new(levels.map(|levels| levels.noise)),
+            leak: levels.map_or_else(Default::default, |l| l.leak),
             checked: levels.is_some(),
             strokes: levels.map_or(VecDeque::new(), |l| [l.stroke; REMEMBERED].into()),
         }
     }
 
-    /// Takes the next samples of the microphone, with what the program played at that time (as long, or nothing), and gives
+    /// Takes the next samples of the microphone, with what the program played at that time, left and right (as long, or
+    /// nothing), and gives
     /// the onsets that are certain by now: some 30 ms after them.
-    pub fn feed(&mut self, heard: &[f32], played: &[f32], onsets: &mut Vec<HeardOnset>) {
+    pub fn feed(&mut self, heard: &[f32], played: &[[f32; 2]], onsets: &mut Vec<HeardOnset>) {
         for (i, sample) in heard.iter().enumerate() {
             let (bands, powers) = self.heard.next(*sample);
-            let (_, leaked) = self.played.next(played.get(i).copied().unwrap_or(0.0));
+            let played = self.played.next(played.get(i).copied().unwrap_or_default());
             push(&mut self.bands, bands, KEPT * self.hop);
-            if let (Some(powers), Some(leaked)) = (powers, leaked) {
-                onsets.extend(self.step(powers, leaked));
+            if let (Some(powers), Some(played)) = (powers, played) {
+                onsets.extend(self.step(powers, played));
             }
         }
     }
 
     /// One millisecond more.
-    fn step(&mut self, powers: BandPowers, leaked: BandPowers) -> Option<HeardOnset> {
+    fn step(&mut self, powers: BandPowers, played: [SidePowers; BAND_COUNT]) -> Option<HeardOnset> {
         self.noise.next(powers);
         push(&mut self.powers, powers, KEPT);
-        let leaked = std::array::from_fn(|b| leaked[b] * self.leak[b] * LEAK_MARGIN);
+        let leaked = std::array::from_fn(|b| self.leak[b].of(played[b]) * LEAK_MARGIN);
         push(&mut self.leaking, leaked, MEAN);
         push(&mut self.leaks, mean(&self.leaking), KEPT);
         push(&mut self.means, mean(&self.powers), KEPT);
@@ -341,7 +298,7 @@ mod tests {
 
     fn found(
         wave: &[f32],
-        played: &[f32],
+        played: &[[f32; 2]],
         levels: Option<&Levels>,
         block: usize,
     ) -> Vec<HeardOnset> {
@@ -390,11 +347,12 @@ mod tests {
 
     #[test]
     fn what_leaks_is_no_stroke_and_a_stroke_over_it_is_one() {
-        let played = bursts(&[4_800, 14_400, 24_000, 33_600], 48_000);
-        let leaking: Vec<f32> = played.iter().map(|s| 0.1 * s).collect();
+        let band = bursts(&[4_800, 14_400, 24_000, 33_600], 48_000);
+        let leaking: Vec<f32> = band.iter().map(|s| 0.1 * s).collect();
+        let played: Vec<[f32; 2]> = band.iter().map(|s| [*s, *s]).collect();
         let levels = Levels {
             noise: [0.0; BAND_COUNT],
-            leak: [0.01; BAND_COUNT],
+            leak: [SideShare::of_gains(0.1, 0.0); BAND_COUNT],
             leak_late: 0.0,
             stroke: 1e-9,
         };

@@ -64,8 +64,8 @@ pub enum MicrophoneEvent<'a> {
 pub struct HeardBlock<'a> {
     /// The samples.
     pub samples: &'a [f32],
-    /// What the program played meanwhile, as far as it can be heard then.
-    pub played: &'a [f32],
+    /// What the program played meanwhile, left and right, as far as it can be heard then.
+    pub played: &'a [[f32; 2]],
     /// When the first sample was heard, as the system reckons it.
     pub at: Instant,
     /// Samples were lost before this block, or it is the first.

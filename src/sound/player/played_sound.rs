@@ -1,7 +1,7 @@
 //! What was played last, kept for whoever listens to the room: how much of it leaks into a microphone can be reckoned.
 
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Frames that are kept, 2.7 s at 48 kHz: more than lie between handing a frame over and hearing it.
 const KEPT: usize = 1 << 17;
@@ -14,11 +14,11 @@ struct FrameStamp {
     rate: u32,
 }
 
-/// The last seconds of what a device was given, in the middle of both sides. The device's callback writes, others read.
+/// The last seconds of what a device was given, left and right. The device's callback writes, others read.
 #[derive(Debug)]
 pub(super) struct PlayedSound {
-    /// Bits of `f32`.
-    frames: Box<[AtomicU32]>,
+    /// Bits of both samples, see [`packed`].
+    frames: Box<[AtomicU64]>,
     written: AtomicU64,
     stamp: Mutex<Option<FrameStamp>>,
 }
@@ -26,7 +26,7 @@ pub(super) struct PlayedSound {
 impl PlayedSound {
     pub fn new() -> PlayedSound {
         PlayedSound {
-            frames: (0..KEPT).map(|_| AtomicU32::new(0)).collect(),
+            frames: (0..KEPT).map(|_| AtomicU64::new(0)).collect(),
             written: AtomicU64::new(0),
             stamp: Mutex::new(None),
         }
@@ -43,18 +43,17 @@ impl PlayedSound {
     /// Adds frames. Waits for nobody.
     pub fn write(&self, frames: &[[f32; 2]]) {
         let written = self.written.load(Ordering::Relaxed);
-        for (n, [left, right]) in (written..).zip(frames) {
-            let bits = (0.5 * (left + right)).to_bits();
-            self.frames[n as usize % KEPT].store(bits, Ordering::Relaxed);
+        for (n, frame) in (written..).zip(frames) {
+            self.frames[n as usize % KEPT].store(packed(*frame), Ordering::Relaxed);
         }
         let written = written + frames.len() as u64;
         self.written.store(written, Ordering::Release);
     }
 
-    /// What is heard from `nanos` on, as `count` samples at `rate` a second; silence where that is not known.
-    pub fn read(&self, nanos: u64, count: usize, rate: u32, into: &mut Vec<f32>) {
+    /// What is heard from `nanos` on, as `count` frames at `rate` a second; silence where that is not known.
+    pub fn read(&self, nanos: u64, count: usize, rate: u32, into: &mut Vec<[f32; 2]>) {
         into.clear();
-        into.resize(count, 0.0);
+        into.resize(count, [0.0; 2]);
         let written = self.written.load(Ordering::Acquire);
         let Some(stamp) = self.stamp.lock().ok().and_then(|stamp| *stamp) else {
             return;
@@ -62,14 +61,26 @@ impl PlayedSound {
         let later = (nanos as f64 - stamp.nanos as f64) / 1e9;
         let first = stamp.frame as f64 + later * f64::from(stamp.rate);
         let step = f64::from(stamp.rate) / f64::from(rate.max(1));
-        for (i, sample) in into.iter_mut().enumerate() {
+        for (i, frame) in into.iter_mut().enumerate() {
             let at = first + i as f64 * step;
             if at >= 0.0 && (at as u64) < written && at as u64 + KEPT as u64 > written {
                 let bits = self.frames[at as usize % KEPT].load(Ordering::Relaxed);
-                *sample = f32::from_bits(bits);
+                *frame = unpacked(bits);
             }
         }
     }
+}
+
+/// Both samples of a frame in one number, so that they are written and read at once.
+fn packed([left, right]: [f32; 2]) -> u64 {
+    u64::from(left.to_bits()) << 32 | u64::from(right.to_bits())
+}
+
+fn unpacked(bits: u64) -> [f32; 2] {
+    [
+        f32::from_bits((bits >> 32) as u32),
+        f32::from_bits(bits as u32),
+    ]
 }
 
 #[cfg(test)]
@@ -81,21 +92,21 @@ mod tests {
         let played = PlayedSound::new();
         let mut read = Vec::new();
         played.read(0, 3, 1000, &mut read);
-        assert_eq!(read, [0.0; 3]);
-        // Frames 1, 2, 3, ... of a device of 1000 frames a second, the first heard at two seconds.
+        assert_eq!(read, [[0.0; 2]; 3]);
+        // Frames 1, 2, 3, ... on the left, -1, -2, -3, ... on the right of a device of 1000 frames a second, the first heard at two seconds.
         played.stamp(2_000_000_000, 1000);
-        let frames: Vec<[f32; 2]> = (1..=10).map(|n| [n as f32, n as f32]).collect();
+        let frames: Vec<[f32; 2]> = (1..=10).map(|n| [n as f32, -n as f32]).collect();
         played.write(&frames);
         played.read(2_003_000_000, 3, 1000, &mut read);
-        assert_eq!(read, [4.0, 5.0, 6.0]);
+        assert_eq!(read, [[4.0, -4.0], [5.0, -5.0], [6.0, -6.0]]);
         played.read(1_999_000_000, 3, 1000, &mut read);
-        assert_eq!(read, [0.0, 1.0, 2.0]);
+        assert_eq!(read, [[0.0, 0.0], [1.0, -1.0], [2.0, -2.0]]);
         // At half the rate every second one; after the last there is silence.
         played.read(2_007_000_000, 3, 500, &mut read);
-        assert_eq!(read, [8.0, 10.0, 0.0]);
+        assert_eq!(read, [[8.0, -8.0], [10.0, -10.0], [0.0, 0.0]]);
         // What was written over is gone.
         played.write(&vec![[0.5; 2]; KEPT]);
         played.read(2_003_000_000, 3, 1000, &mut read);
-        assert_eq!(read, [0.0; 3]);
+        assert_eq!(read, [[0.0; 2]; 3]);
     }
 }

@@ -143,11 +143,21 @@ pub(super) fn about_a_variation(kind: &str, sense: Sense, seed: u64) -> Session 
 }
 
 pub(super) fn about(card: &str, kind: &str, sense: Sense, seed: u64) -> Session {
+    asked_of(Profile::default(), card, kind, sense, seed)
+}
+
+pub(super) fn asked_of(
+    profile: Profile,
+    card: &str,
+    kind: &str,
+    sense: Sense,
+    seed: u64,
+) -> Session {
     let card = card.to_string();
     let mut session = Session::new(Start {
         decks: vec![crate::question::fixture::deck()].into(),
         met: [card.clone()].into(),
-        profile: Some(Profile::default()),
+        profile: Some(profile),
         minutes: None,
         sound: true,
         seed,

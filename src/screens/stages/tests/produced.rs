@@ -132,6 +132,23 @@ fn a_call_is_answered() {
     );
 }
 
+/// Each hand is the other one; then all of it with one hand, which has to leap.
+#[test]
+fn a_call_is_answered_by_a_left_hander() {
+    let mine = Profile {
+        left_handed: true,
+        ..Profile::default()
+    };
+    let asked = || asked_of(mine, "yard/corner", "call", Sense::Hear, 1);
+    tapped("called_left_handed", asked(), |taps| {
+        taps.remove(5);
+    });
+    tapped("called_with_one_hand", asked(), |taps| {
+        taps.iter_mut()
+            .for_each(|tap| tap.hand = Some(crate::rhythm::Hand::Left));
+    });
+}
+
 #[test]
 fn a_variation_is_played_in_its_bar_of_the_phrase() {
     tapped(
