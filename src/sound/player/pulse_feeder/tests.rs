@@ -10,13 +10,13 @@ use pulseaudio::protocol::read_descriptor;
 const MS: u64 = 1_000_000;
 
 /// What a server has of a stream: its left samples, and the place of the next.
-struct Queue {
+struct ServerQueue {
     end: UnixStream,
     samples: Vec<f32>,
     at: i64,
 }
 
-impl Queue {
+impl ServerQueue {
     /// Takes what was sent: sound goes where its offset says, over what is there.
     fn take(&mut self, feeder: &mut PulseFeeder) {
         let mut bytes = Vec::new();
@@ -44,7 +44,7 @@ impl Queue {
     }
 }
 
-fn feeder() -> (PulseFeeder, MixerLink, Queue) {
+fn feeder() -> (PulseFeeder, MixerLink, ServerQueue) {
     let (ours, end) = UnixStream::pair().unwrap();
     ours.set_nonblocking(true).unwrap();
     end.set_nonblocking(true).unwrap();
@@ -53,7 +53,7 @@ fn feeder() -> (PulseFeeder, MixerLink, Queue) {
         .volume
         .store(1.0f32.to_bits(), Ordering::Relaxed);
     let feeder = PulseFeeder::new(PulseServer::on(ours), 0, mixer(48_000), 48_000);
-    let queue = Queue {
+    let queue = ServerQueue {
         end,
         samples: Vec::new(),
         at: 0,
