@@ -314,7 +314,7 @@ def gaps(server, options):
     # A gap differs while it lasts and again a period later, and what comes after it is late for a period.
     groups = np.split(changed, np.nonzero(np.diff(changed) > RATE // 2)[0] + 1) if len(changed) else []
     print(f"{(len(frames) - first) / RATE:.0f} s of sound, {len(groups)} places that are not as a period before")
-    dry = (server.work / "log").read_text(errors="replace").count("Underrun on")
+    dry = (server.work / "log").read_text(errors="replace").count("Implicit underrun of")
     print(f"the server says that it ran dry {dry} times")
     for group in groups[:20]:
         print(f"  at {(group[0] - first) / RATE:.2f} s for {(group[-1] - group[0]) / RATE:.3f} s")
