@@ -29,6 +29,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("ebur128::", &["sound"]),
     ("etcetera::", &["app"]),
     ("hound::", &["sound"]),
+    ("pulseaudio::", &["sound"]),
     (
         "rand::",
         &["hands", "memory", "question", "report", "sound", "app"],
@@ -40,7 +41,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("ratatui::", &["screens"]),
     ("rodio::", &["sound"]),
     ("rusqlite::", &["store"]),
-    ("rustix::", &["app"]),
+    ("rustix::", &["sound", "app"]),
     (
         "serde::",
         &[
@@ -68,11 +69,11 @@ const CRATES: &[(&str, &[&str])] = &[
 const HOMES: &[(&str, &[&str])] = &[
     ("Utc::now", &["app"]),
     ("Local::now", &["app"]),
-    ("SystemTime::now", &["app"]),
+    ("SystemTime::now", &["app", "sound/player"]),
     ("Instant::now", &["app", "sound/player"]),
-    ("std::env", &["app"]),
-    ("env::var", &["app"]),
-    ("std::fs", &["app", "store", "sound/wave"]),
+    ("std::env", &["app", "sound/player"]),
+    ("env::var", &["app", "sound/player"]),
+    ("std::fs", &["app", "store", "sound/wave", "sound/player"]),
     ("from_os_rng", &["app"]),
     ("rand::rng(", &["app"]),
     ("rand::random", &["app"]),

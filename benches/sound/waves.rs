@@ -133,5 +133,6 @@ pub fn watch(seconds: u64) -> Result<(), Box<dyn std::error::Error>> {
             .map(|h| h.since_start / f64::from(wave.rate()));
         println!("after {} s: heard {at:.2?} s", second + 1);
     }
+    println!("{:?}", player.info());
     Ok(())
 }

@@ -167,10 +167,13 @@ fn device(info: &Info) -> String {
         }
         None => "not known".to_string(),
     };
-    let late = if info.key_to_sound() > AT_ONCE {
-        " (a smaller buffer would leave gaps)"
-    } else {
-        ""
+    let late = match info.key_to_sound > AT_ONCE {
+        false => "",
+        // What a sound server's device has taken is out of reach, as a radio link's.
+        true if info.host == "PulseAudio" => " (its device takes so much at a time)",
+        true => {
+            " (a smaller buffer would leave gaps; with a PulseAudio or PipeWire server about 40 ms)"
+        }
     };
     format!(
         "Device: {} ({})\nRate: {} Hz, {} channels\nBuffer: {buffer}\nDelay reported by the system: {:.0} ms\nFrom \
@@ -180,7 +183,7 @@ fn device(info: &Info) -> String {
         info.rate,
         info.channels,
         info.latency * 1000.0,
-        info.key_to_sound() * 1000.0,
+        info.key_to_sound * 1000.0,
         info.underruns
     )
 }

@@ -30,6 +30,7 @@ fn whichside(folder: &Path) -> Command {
     let config = folder.join("none.conf");
     std::fs::write(&config, "pcm.!default { type hw card 77 }\n").unwrap();
     command.env("ALSA_CONFIG_PATH", config);
+    command.env("PULSE_SERVER", "unix:/none");
     command
 }
 
@@ -118,6 +119,7 @@ fn what_is_played_is_what_goes_into_the_file() {
     let run = Command::cargo_bin("whichside")
         .unwrap()
         .env("ALSA_CONFIG_PATH", &config)
+        .env("PULSE_SERVER", "unix:/none")
         .arg("play")
         .arg(folder.path().join("street.toml"))
         .args([

@@ -4,8 +4,8 @@
 #     apt-get install pulseaudio pulseaudio-utils libasound2-plugins ; python3 -m venv venv && venv/bin/pip install numpy soundfile
 #     PYTHON=venv/bin/python tests/sound/playback.sh
 #
-# BENCH may name a built sound bench; without it the bench is built first. The server is one of its own in a temporary
-# folder; the system's sound is left alone.
+# The program speaks to the server itself; with THROUGH=alsa it goes through ALSA. BENCH may name a built sound bench;
+# without it the bench is built first. The server is one of its own in a temporary folder; the system's sound is left alone.
 set -eu
 here=$(cd "$(dirname "$0")/../.." && pwd)
 cd "$here"
@@ -20,6 +20,8 @@ fi
 work=$(mktemp -d)
 export XDG_RUNTIME_DIR=$work HOME=$work/home PULSE_RUNTIME_PATH=$work/pulse
 export ALSA_CONFIG_PATH=$work/alsa.conf
+# Without it (THROUGH=alsa) the sound goes through ALSA's plug-in.
+[ "${THROUGH:-}" = alsa ] || export PULSE_SERVER=unix:$work/pulse/native
 mkdir -p "$work/home" "$work/pulse"
 cat > "$work/alsa.conf" <<'CONF'
 pcm_type.pulse { }

@@ -122,6 +122,7 @@ fn with_alsa(config: &Path, test: &str, file: &Path) -> Output {
             "--test-threads=1",
         ])
         .env("ALSA_CONFIG_PATH", config)
+        .env("PULSE_SERVER", "unix:/none")
         .env("SOUND_OUT", file)
         .output()
         .unwrap()

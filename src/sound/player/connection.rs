@@ -2,9 +2,10 @@
 
 use super::SoundError;
 use super::loop_buffer::LoopBuffer;
-use super::mixer::{CallbackMixer, Order, SharedState};
+use super::mixer::{CallbackMixer, Order, SharedState, WAITING};
 use super::output_device::OutputDevice;
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, SyncSender, channel, sync_channel};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -29,6 +30,15 @@ impl Asker {
             Asker::OutputDevice(card) => card.rate(),
             #[cfg(any(test, feature = "internals"))]
             Asker::Program(_, rate, _) => *rate,
+        }
+    }
+
+    /// Lets what was ordered be noticed at once where that can be.
+    fn wake(&self) {
+        match self {
+            Asker::OutputDevice(card) => card.wake(),
+            #[cfg(any(test, feature = "internals"))]
+            Asker::Program(..) => {}
         }
     }
 
@@ -59,7 +69,7 @@ impl MixerLink {
 
 /// The way to a mixer, and the mixer for a rate that is not known yet.
 pub(super) fn mixer() -> (MixerLink, impl FnOnce(u32) -> CallbackMixer) {
-    let (orders, incoming) = sync_channel(16);
+    let (orders, incoming) = sync_channel(WAITING);
     let (used, spent) = sync_channel(32);
     let shared = Arc::new(SharedState::default());
     let link = MixerLink {
@@ -95,6 +105,19 @@ impl Connection {
                 Err(error) => return Err(error),
             }
         }
+    }
+
+    /// Gives an order.
+    pub fn order(&self, order: Order) {
+        self.link.order(order);
+        self.asker.wake();
+    }
+
+    /// Sets the factor of the amplitude.
+    pub fn set_volume(&self, factor: f32) {
+        let volume = &self.link.shared.volume;
+        volume.store(factor.to_bits(), Ordering::Relaxed);
+        self.asker.wake();
     }
 
     /// To the program itself, at `rate` frames a second.

@@ -4,6 +4,7 @@ use super::join_point::{JoinPoint, Junction};
 use super::loop_buffer::LoopBuffer;
 use super::played_sound::PlayedSound;
 use rodio::cpal::{FromSample, Sample};
+use std::collections::VecDeque;
 use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender};
 use std::sync::{Arc, Mutex, OnceLock};
@@ -18,6 +19,8 @@ const VOLUME_SECONDS: f32 = 0.02;
 const STARTING: u64 = 8;
 /// Frames mixed at a time.
 const BLOCK: usize = 256;
+/// Orders that may wait.
+pub(super) const WAITING: usize = 16;
 
 pub(super) enum Order {
     /// Play a buffer; the number names it in stamps.
@@ -45,7 +48,7 @@ pub(super) struct SharedState {
     /// Bits of the volume factor, an `f32`.
     pub volume: AtomicU32,
     pub stamp: Mutex<Option<Stamp>>,
-    /// Times that the card asked for sound.
+    /// Times that the card asked for sound, or showed in another way that it plays.
     pub calls: AtomicU64,
     /// Delay from a call to the moment when its first frame is heard, nanoseconds.
     pub latency: AtomicU64,
@@ -55,6 +58,7 @@ pub(super) struct SharedState {
     pub played: OnceLock<Arc<PlayedSound>>,
 }
 
+#[derive(Clone)]
 struct Running {
     buffer: Arc<LoopBuffer>,
     number: u64,
@@ -83,6 +87,7 @@ impl Curve {
     }
 }
 
+#[derive(Clone)]
 struct Leaving {
     running: Running,
     curve: Curve,
@@ -92,22 +97,33 @@ struct Leaving {
     gain: f32,
 }
 
+#[derive(Clone)]
 struct Pending {
     running: Running,
     curve: Curve,
     junction: Junction,
 }
 
-pub(super) struct CallbackMixer {
-    orders: Receiver<Order>,
-    /// Buffers are sent back to be dropped, since freeing memory may wait.
-    spent: SyncSender<Arc<LoopBuffer>>,
-    shared: Arc<SharedState>,
+/// What is mixed from a frame on: whoever kept it can go back to that frame and mix anew.
+#[derive(Clone)]
+pub(super) struct MixState {
     running: Option<Running>,
     leaving: Option<Leaving>,
     pending: Option<Pending>,
     junction: Option<Junction>,
     volume: f32,
+}
+
+pub(super) struct CallbackMixer {
+    orders: Receiver<Order>,
+    /// Orders that were received and not yet carried out.
+    waiting: VecDeque<Order>,
+    /// Bits of the volume factor when orders were received last.
+    volume_seen: u32,
+    /// Buffers are sent back to be dropped, since freeing memory may wait.
+    spent: SyncSender<Arc<LoopBuffer>>,
+    shared: Arc<SharedState>,
+    state: MixState,
     volume_step: f32,
     rate: u32,
     /// When the last frame handed over is over, on the stream's clock.
@@ -121,26 +137,72 @@ impl CallbackMixer {
         shared: Arc<SharedState>,
         rate: u32,
     ) -> CallbackMixer {
-        let volume = f32::from_bits(shared.volume.load(Ordering::Relaxed));
+        let volume_seen = shared.volume.load(Ordering::Relaxed);
         CallbackMixer {
             orders,
+            waiting: VecDeque::with_capacity(WAITING),
+            volume_seen,
             spent,
             shared,
-            running: None,
-            leaving: None,
-            pending: None,
-            junction: None,
-            volume,
+            state: MixState {
+                running: None,
+                leaving: None,
+                pending: None,
+                junction: None,
+                volume: f32::from_bits(volume_seen),
+            },
             volume_step: 1.0 - (-1.0 / (VOLUME_SECONDS * rate as f32)).exp(),
             rate: rate.max(1),
             lasts_until: 0,
         }
     }
 
-    /// Fills a buffer of the card with `channels` samples a frame. Its first frame is heard `heard_nanos` after the
+    /// Receives what was ordered; true where something waits to be carried out, or the volume was changed.
+    pub fn receive(&mut self) -> bool {
+        while self.waiting.len() < WAITING
+            && let Ok(order) = self.orders.try_recv()
+        {
+            self.waiting.push_back(order);
+        }
+        let volume = self.shared.volume.load(Ordering::Relaxed);
+        let turned = std::mem::replace(&mut self.volume_seen, volume) != volume;
+        turned || !self.waiting.is_empty()
+    }
+
+    /// The card plays, though it asks for nothing just now.
+    pub fn is_well(&self) {
+        self.shared.calls.fetch_add(1, Ordering::Relaxed);
+    }
+
+    /// What is mixed from here on.
+    pub fn state(&self) -> MixState {
+        self.state.clone()
+    }
+
+    /// Goes back by so many frames, to where the state was this: they are mixed anew.
+    pub fn rewind(&mut self, state: MixState, frames: u64) {
+        self.state = state;
+        if let Some(played) = self.shared.played.get() {
+            played.rewind(frames);
+        }
+    }
+
+    /// Receives what was ordered and fills a buffer of the card, as [`CallbackMixer::mix`] does.
+    pub fn serve<T: Sample + FromSample<f32>>(
+        &mut self,
+        out: &mut [T],
+        channels: usize,
+        heard_nanos: u64,
+        latency_nanos: u64,
+    ) {
+        self.receive();
+        self.mix(out, channels, heard_nanos, latency_nanos);
+    }
+
+    /// Carries out what was received and fills a buffer of the card with `channels` samples a frame. Its first frame is heard `heard_nanos` after the
     /// origin of the stream's clock, `latency_nanos` from now. One channel gets the middle of both sides, channels
     /// after the second stay silent.
-    pub fn serve<T: Sample + FromSample<f32>>(
+    pub fn mix<T: Sample + FromSample<f32>>(
         &mut self,
         out: &mut [T],
         channels: usize,
@@ -167,16 +229,16 @@ impl CallbackMixer {
         }
     }
 
-    /// Takes orders and notes when the buffer is heard.
+    /// Carries out orders and notes when the buffer is heard.
     fn begin(&mut self, heard_nanos: u64, latency_nanos: u64, frames: usize) {
-        if self.running.is_none() && self.leaving.is_none() {
+        if self.state.running.is_none() && self.state.leaving.is_none() {
             // Nothing sounds, so nothing needs to change slowly.
-            self.volume = f32::from_bits(self.shared.volume.load(Ordering::Relaxed));
+            self.state.volume = f32::from_bits(self.shared.volume.load(Ordering::Relaxed));
         }
-        while let Ok(order) = self.orders.try_recv() {
+        while let Some(order) = self.waiting.pop_front() {
             match order {
                 Order::Hush => self.replace(None, Curve::Cut),
-                Order::TakeOver(number, buffer, entry) if self.running.is_some() => {
+                Order::TakeOver(number, buffer, entry) if self.state.running.is_some() => {
                     self.prepare(number, buffer, entry);
                 }
                 Order::Play(number, buffer) | Order::TakeOver(number, buffer, _) => {
@@ -194,22 +256,22 @@ impl CallbackMixer {
         }
         // Where a reader holds the stamp just now, the one before stays good: it only lies further back.
         if let Ok(mut stamp) = self.shared.stamp.try_lock() {
-            *stamp = self.running.as_ref().map(|r| Stamp {
+            *stamp = self.state.running.as_ref().map(|r| Stamp {
                 buffer: r.number,
                 at: r.at,
                 nanos: heard_nanos,
                 frames,
-                junction: self.junction,
+                junction: self.state.junction,
             });
         }
     }
 
     /// Settles where a buffer takes over from the one that runs.
     fn prepare(&mut self, number: u64, buffer: Arc<LoopBuffer>, entry: JoinPoint) {
-        let Some(running) = &self.running else {
+        let Some(running) = &self.state.running else {
             return;
         };
-        let fading = self.leaving.as_ref().map_or(0.0, |l| l.left / l.step);
+        let fading = self.state.leaving.as_ref().map_or(0.0, |l| l.left / l.step);
         let fade = (TAKE_OVER_SECONDS * self.rate as f32) as i64;
         let from = running.at + fading.ceil() as i64;
         let (when, at) = entry.places(&running.buffer, &buffer, from, fade);
@@ -225,8 +287,8 @@ impl CallbackMixer {
         };
         let running = Running { buffer, number, at };
         self.forget_pending();
-        self.junction = Some(junction);
-        self.pending = Some(Pending {
+        self.state.junction = Some(junction);
+        self.state.pending = Some(Pending {
             running,
             curve,
             junction,
@@ -249,15 +311,15 @@ impl CallbackMixer {
         for frame in out.iter_mut() {
             *frame = [0.0; 2];
             self.take_over();
-            let leaving = self.leaving.as_ref();
+            let leaving = self.state.leaving.as_ref();
             let [gain, leaving_gain] = leaving.map_or([1.0, 0.0], |l| l.curve.gains(l.left));
-            if let Some(running) = &mut self.running
+            if let Some(running) = &mut self.state.running
                 && let Some(sound) = running.buffer.frame(running.at)
             {
                 *frame = sound.map(|s| s * gain);
                 running.at += 1;
             }
-            if let Some(leaving) = &mut self.leaving {
+            if let Some(leaving) = &mut self.state.leaving {
                 let old = &mut leaving.running;
                 let sound = old.buffer.frame(old.at).unwrap_or([0.0; 2]);
                 old.at += 1;
@@ -268,15 +330,16 @@ impl CallbackMixer {
                     self.drop_leaving();
                 }
             }
-            self.volume += (wanted - self.volume) * self.volume_step;
-            frame[0] = (frame[0] * self.volume).clamp(-1.0, 1.0);
-            frame[1] = (frame[1] * self.volume).clamp(-1.0, 1.0);
+            self.state.volume += (wanted - self.state.volume) * self.volume_step;
+            frame[0] = (frame[0] * self.state.volume).clamp(-1.0, 1.0);
+            frame[1] = (frame[1] * self.state.volume).clamp(-1.0, 1.0);
         }
         let over = self
+            .state
             .running
             .as_ref()
             .is_some_and(|r| r.buffer.frame(r.at).is_none());
-        if over && let Some(running) = self.running.take() {
+        if over && let Some(running) = self.state.running.take() {
             self.give_back(running);
         }
     }
@@ -284,30 +347,30 @@ impl CallbackMixer {
     /// Begins the change that is due. Where the wave before it is over already, it is due as well.
     fn take_over(&mut self) {
         let due = |p: &Pending| {
-            let running = self.running.as_ref();
+            let running = self.state.running.as_ref();
             running.is_none_or(|r| r.at >= p.junction.when)
         };
-        if self.pending.as_ref().is_some_and(due)
-            && let Some(pending) = self.pending.take()
+        if self.state.pending.as_ref().is_some_and(due)
+            && let Some(pending) = self.state.pending.take()
         {
             self.replace(Some(pending.running), pending.curve);
-            self.junction = Some(pending.junction);
+            self.state.junction = Some(pending.junction);
         }
     }
 
     /// Fades the running buffer out and lets `new` run.
     fn replace(&mut self, new: Option<Running>, curve: Curve) {
         self.forget_pending();
-        self.junction = None;
-        let fading = self.leaving.as_ref();
+        self.state.junction = None;
+        let fading = self.state.leaving.as_ref();
         let gain = fading.map_or(1.0, |l| l.curve.gains(l.left)[0]);
         let seconds = match curve {
             Curve::Cut => FADE_SECONDS,
             _ => TAKE_OVER_SECONDS,
         };
-        if let Some(running) = self.running.take() {
+        if let Some(running) = self.state.running.take() {
             self.drop_leaving();
-            self.leaving = Some(Leaving {
+            self.state.leaving = Some(Leaving {
                 running,
                 curve,
                 left: 1.0,
@@ -315,17 +378,17 @@ impl CallbackMixer {
                 gain,
             });
         }
-        self.running = new;
+        self.state.running = new;
     }
 
     fn drop_leaving(&mut self) {
-        if let Some(leaving) = self.leaving.take() {
+        if let Some(leaving) = self.state.leaving.take() {
             self.give_back(leaving.running);
         }
     }
 
     fn forget_pending(&mut self) {
-        if let Some(pending) = self.pending.take() {
+        if let Some(pending) = self.state.pending.take() {
             self.give_back(pending.running);
         }
     }
@@ -337,7 +400,7 @@ impl CallbackMixer {
 
     /// The place in the running buffer of the frame that is mixed next.
     pub fn at(&self) -> Option<i64> {
-        Some(self.running.as_ref()?.at)
+        Some(self.state.running.as_ref()?.at)
     }
 }
 

@@ -11,6 +11,12 @@ mod mixer;
 mod offline;
 mod output_device;
 mod played_sound;
+#[cfg(target_os = "linux")]
+mod pulse_feeder;
+#[cfg(target_os = "linux")]
+mod pulse_server;
+#[cfg(target_os = "linux")]
+mod pulse_stream;
 mod sample_clock;
 #[cfg(test)]
 mod tests;
@@ -25,7 +31,6 @@ pub use microphone::{HeardBlock, Microphone, MicrophoneEvent};
 use mixer::Order;
 pub use output_device::{Info, SoundError};
 use played_sound::PlayedSound;
-use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
 use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
@@ -222,7 +227,7 @@ impl AudioPlayer {
         let number = self.number + 1;
         let buffer = LoopBuffer::new(wave, looped, phase, line.asker.rate());
         let buffer = Arc::new(buffer);
-        line.link.order(order(number, buffer.clone()));
+        line.order(order(number, buffer.clone()));
         self.number = number;
         self.playing.push((self.number, buffer));
         let old = self.playing.len().saturating_sub(REMEMBERED);
@@ -233,7 +238,7 @@ impl AudioPlayer {
     pub fn hush(&mut self) {
         self.playing.clear();
         if let Some(line) = self.line() {
-            line.link.order(Order::Hush);
+            line.order(Order::Hush);
         }
     }
 
@@ -246,8 +251,7 @@ impl AudioPlayer {
         };
         self.volume = volume;
         if let Some(line) = self.line() {
-            let factor = (volume * volume).to_bits();
-            line.link.shared.volume.store(factor, Ordering::Relaxed);
+            line.set_volume(volume * volume);
         }
     }
 
@@ -269,6 +273,7 @@ impl AudioPlayer {
                 channels: 2,
                 buffer: None,
                 latency: 0.0,
+                key_to_sound: 0.0,
                 underruns: 0,
             }),
         }

@@ -2,6 +2,8 @@
 
 use super::mixer::{CallbackMixer, SharedState};
 use super::origin;
+#[cfg(target_os = "linux")]
+use super::pulse_stream::{PulseStream, ReadyStream};
 use super::sample_clock::SampleClock;
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
@@ -75,27 +77,34 @@ pub struct Info {
     /// Seconds from handing a buffer over to hearing its first frame, as the system reports it; 0 before the first
     /// buffer. The delay of converters, amplifiers and wireless links is not in it.
     pub latency: f64,
+    /// Seconds from a key to what it changes, on the average, without the time that the program takes; 0 before that is known.
+    pub key_to_sound: f64,
     /// Times that the card ran out of sound, by its own word or by its time stamps, whichever are more.
     pub underruns: u64,
 }
 
-impl Info {
-    /// Seconds from a key to what it changes, on the average: a card asks for sound once a buffer, and what it then gets is
-    /// heard after the delay.
-    pub fn key_to_sound(&self) -> f64 {
-        self.latency + 0.5 * f64::from(self.buffer.unwrap_or(0)) / f64::from(self.rate.max(1))
-    }
-}
-
 /// What the error callback saw.
 #[derive(Debug, Default)]
-struct StreamErrors {
+pub(super) struct StreamErrors {
     lost: AtomicBool,
     reason: Mutex<String>,
     underruns: AtomicU64,
 }
 
 impl StreamErrors {
+    /// The device is gone, for this reason.
+    pub fn lose(&self, why: &str) {
+        if let Ok(mut reason) = self.reason.lock() {
+            why.clone_into(&mut reason);
+        }
+        self.lost.store(true, Ordering::Relaxed);
+    }
+
+    /// The device ran out of sound, by its own word.
+    pub fn ran_dry(&self) {
+        self.underruns.fetch_add(1, Ordering::Relaxed);
+    }
+
     /// The last error in words, if there was one.
     fn reason(&self) -> Option<String> {
         let reason = self.reason.lock().ok()?;
@@ -103,9 +112,18 @@ impl StreamErrors {
     }
 }
 
+/// What asks a mixer for sound.
+enum OutputStream {
+    /// The system, which is given a buffer at a time.
+    Callback(cpal::Stream),
+    /// A sound server, in which what is not played yet can be changed.
+    #[cfg(target_os = "linux")]
+    Pulse(PulseStream),
+}
+
 /// An open card that asks a mixer for sound.
 pub(super) struct OutputDevice {
-    stream: cpal::Stream,
+    stream: OutputStream,
     trouble: Arc<StreamErrors>,
     host: String,
     device: String,
@@ -139,13 +157,30 @@ impl StampClock {
 }
 
 impl OutputDevice {
-    /// Opens the default device. `mixer` makes the mixer for the rate that the card runs at; `shared`, the
-    /// mixer's own, tells when the card asks for sound.
+    /// Opens the default device, by way of a sound server that lets sound be changed where there is one. `mixer` makes the
+    /// mixer for the rate that the card runs at; `shared`, the mixer's own, tells when the card asks for sound.
     pub fn open(
         shared: &SharedState,
         mixer: impl FnOnce(u32) -> CallbackMixer,
     ) -> Result<OutputDevice, SoundError> {
         quiet();
+        #[cfg(target_os = "linux")]
+        if let Some(ready) = ReadyStream::open()? {
+            let trouble = Arc::new(StreamErrors::default());
+            let (device, rate) = (ready.device.clone(), ready.rate);
+            let stream = ready.start(mixer(rate), trouble.clone())?;
+            return Ok(OutputDevice {
+                stream: OutputStream::Pulse(stream),
+                trouble,
+                host: "PulseAudio".to_string(),
+                device,
+                rate,
+                channels: 2,
+                calls_seen: 0,
+                looked: Instant::now(),
+                silent: Duration::ZERO,
+            });
+        }
         let host = cpal::default_host();
         let device = host.default_output_device().ok_or(SoundError::NoDevice)?;
         let open = SoundError::from;
@@ -190,7 +225,7 @@ impl OutputDevice {
             return Err(SoundError::Open(reason));
         }
         Ok(OutputDevice {
-            stream,
+            stream: OutputStream::Callback(stream),
             trouble,
             host: host_name,
             device: device.to_string(),
@@ -212,15 +247,36 @@ impl OutputDevice {
         when.saturating_duration_since(origin()).as_nanos() as u64
     }
 
+    /// Lets an order be noticed at once, where the system does not have to ask first.
+    pub fn wake(&self) {
+        match &self.stream {
+            OutputStream::Callback(_) => {}
+            #[cfg(target_os = "linux")]
+            OutputStream::Pulse(stream) => stream.wake(),
+        }
+    }
+
     pub fn info(&self, shared: &SharedState) -> Info {
         let told = self.trouble.underruns.load(Ordering::Relaxed);
+        let latency = shared.latency.load(Ordering::Relaxed) as f64 / 1e9;
+        let (buffer, key_to_sound) = match &self.stream {
+            OutputStream::Callback(stream) => {
+                let buffer = stream.buffer_size().ok();
+                // A card asks once a buffer, and what it then gets is heard after the delay.
+                let waits = f64::from(buffer.unwrap_or(0)) / f64::from(self.rate.max(1)) / 2.0;
+                (buffer, latency + waits)
+            }
+            #[cfg(target_os = "linux")]
+            OutputStream::Pulse(stream) => (Some(stream.buffer()), stream.reach()),
+        };
         Info {
             host: self.host.clone(),
             device: self.device.clone(),
             rate: self.rate,
             channels: self.channels,
-            buffer: self.stream.buffer_size().ok(),
-            latency: shared.latency.load(Ordering::Relaxed) as f64 / 1e9,
+            buffer,
+            latency,
+            key_to_sound,
             underruns: told.max(shared.dry.load(Ordering::Relaxed)),
         }
     }
@@ -313,7 +369,7 @@ fn stream<T: SizedSample + FromSample<f32>>(
     };
     let failed = move |e: cpal::Error| match e.kind() {
         cpal::ErrorKind::Xrun => {
-            trouble.underruns.fetch_add(1, Ordering::Relaxed);
+            trouble.ran_dry();
         }
         // The stream goes on by itself, somewhere else or with less priority.
         cpal::ErrorKind::DeviceChanged | cpal::ErrorKind::RealtimeDenied => {}

@@ -50,6 +50,13 @@ impl PlayedSound {
         self.written.store(written, Ordering::Release);
     }
 
+    /// Takes back the last so many frames, which are not heard yet: others come in their place.
+    pub fn rewind(&self, frames: u64) {
+        let written = self.written.load(Ordering::Relaxed);
+        let written = written.saturating_sub(frames);
+        self.written.store(written, Ordering::Release);
+    }
+
     /// What is heard from `nanos` on, as `count` frames at `rate` a second; silence where that is not known.
     pub fn read(&self, nanos: u64, count: usize, rate: u32, into: &mut Vec<[f32; 2]>) {
         into.clear();
@@ -104,6 +111,12 @@ mod tests {
         // At half the rate every second one; after the last there is silence.
         played.read(2_007_000_000, 3, 500, &mut read);
         assert_eq!(read, [[8.0, -8.0], [10.0, -10.0], [0.0, 0.0]]);
+        // The last two are taken back; what comes instead is heard when they would have been.
+        played.rewind(2);
+        played.stamp(2_008_000_000, 1000);
+        played.write(&[[0.25; 2]; 2]);
+        played.read(2_007_000_000, 3, 1000, &mut read);
+        assert_eq!(read, [[8.0, -8.0], [0.25, 0.25], [0.25, 0.25]]);
         // What was written over is gone.
         played.write(&vec![[0.5; 2]; KEPT]);
         played.read(2_003_000_000, 3, 1000, &mut read);
