@@ -3,8 +3,8 @@
 //! Three tiers: what is fading but not yet lost; then new items; then everything else in turn, by the days unseen for
 //! each second that it takes. Of what is fading the quickest comes first, of what is new what is likeliest
 //! to be recalled for each second. What was asked so lately that others should come first is behind them all. Where
-//! everything can be seen within a few days, there is no first tier: all of it in turn, new items first. What is as good
-//! as lost waits for its turn too: one answer hardly brings it back.
+//! everything can be seen within a few days, there is no first tier: all of it in turn, new items first, by the days
+//! unseen alone. What is as good as lost waits for its turn too: one answer hardly brings it back.
 //!
 //! Such a rule keeps more, for each minute, than the greatest gain of one answer a second (`tests/memory_lessons.rs`), and
 //! as much as values reckoned several answers ahead (`benches/recall`).
@@ -97,10 +97,10 @@ impl<'a> Scheduler<'a> {
         let memory = self.view.memory;
         let days = (self.view.now - memory.items[id].history.last) / DAY;
         let (recall, expected) = memory.chance_of(id, self.view.now);
-        let due = !self.in_turn() && recall >= DUE.0 && recall < DUE.1;
         let seconds = self.view.seconds[candidate];
-        let priority = match due {
-            true => 2.0 * TIER + 1.0 / seconds,
+        let priority = match self.in_turn() {
+            true => days.max(0.0),
+            false if recall >= DUE.0 && recall < DUE.1 => 2.0 * TIER + 1.0 / seconds,
             false => days.max(0.0) / seconds,
         };
         Some(ReviewIndex {
