@@ -275,13 +275,12 @@ def changes(server, options):
     ]:
         time.sleep(rng.random())
         when = press(keys, key)
-        time.sleep(2.5)
+        # A new clave differs from the old one in one stroke of its cycle, which may come a cycle after the line.
+        time.sleep(6)
         next_eighth = RATE * 30 / tempo
         next_length = settle(server, next_eighth)
-        # Two rounds more, so that all after the change can be compared with the round after it.
-        time.sleep(next_length / RATE + 0.5)
         frames, at = server.frames(), server.frame_at(when)
-        changed = differing(frames, length, at - RATE // 10, at + 3 * RATE)
+        changed = differing(frames, length, at - RATE // 10, at + 5 * RATE)
         if len(changed) == 0:
             print(f"{name}: nothing changed")
             wrong += 1
@@ -289,6 +288,10 @@ def changes(server, options):
         first = int(changed[0])
         # A fade begins softly, and both bands may be silent for a while after it.
         begins, whole = first - TAKE_OVER, first + 2 * TAKE_OVER
+        # Two rounds more, so that all after the change can be compared with the round after it.
+        while len(frames) < whole + 2 * next_length:
+            time.sleep(0.5)
+            frames = server.frames()
         other = differing(frames, next_length, whole + next_length, whole + 2 * next_length)
         old = step(frames[begins - length:begins])
         new = step(frames[whole:whole + next_length])
