@@ -115,6 +115,7 @@ mod tests {
         expected.collect()
     }
 
+    /// By hand: forty of forty were right, or none, so that the next is expected on that side of three quarters (chosen).
     #[test]
     fn what_was_hard_for_all_is_expected_to_be_hard_for_the_next() {
         let expected = newcomer(|_, item| item < 5);
