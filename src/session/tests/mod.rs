@@ -5,6 +5,7 @@ mod laws;
 mod pause;
 mod saving;
 mod tapping;
+mod turns;
 mod unseen;
 mod whole;
 mod writing;
