@@ -24,7 +24,7 @@ const STEP: usize = 240;
 /// Steps that are sent together.
 const TOGETHER: i64 = 4;
 /// The most nanoseconds over which the server's progress is reckoned on from its last answer. One that hangs gets no more.
-const RECKONED: u64 = 100_000_000;
+const RECKONED: u64 = 500_000_000;
 /// Answers from which the greatest delay of the device is taken, some second.
 const DELAYS: usize = 50;
 /// Nanoseconds between two questions where the server is, and the longest sleep.
@@ -228,7 +228,7 @@ impl PulseFeeder {
         }
         // Where it has gone on without sound, what comes next comes now. A device that took much at a time gives it back when the
         // stream begins, and is followed.
-        let most = ((AHEAD + 0.5) * self.rate) as i64;
+        let most = ((AHEAD + RECKONED as f64 / 1e9 + 0.5) * self.rate) as i64;
         if read > self.written || self.written > read + most {
             let next = read + (DEVICE * self.rate) as i64;
             self.offset += next - self.written;

@@ -20,7 +20,7 @@ pub(super) const CHANNELS: usize = 2;
 /// Bytes of one frame: two `f32`.
 pub(super) const FRAME_BYTES: usize = 4 * CHANNELS;
 /// Seconds of sound that the server holds: it may be so long until a busy machine lets the program go on.
-pub(super) const AHEAD: f64 = 0.4;
+pub(super) const AHEAD: f64 = 1.2;
 /// Seconds of sound that the server's device takes at a time where that can be chosen. What it took is out of reach.
 pub(super) const DEVICE: f64 = 0.02;
 
@@ -127,7 +127,7 @@ fn create(sink: u32, rate: u32) -> Command {
         sink_index: Some(sink),
         cvolume: Some(ChannelVolume::norm(CHANNELS as u8)),
         buffer_attr: BufferAttr {
-            max_length: bytes(4.0 * AHEAD),
+            max_length: bytes(3.0 * AHEAD),
             target_length: bytes(AHEAD),
             // The stream goes on where it ran dry.
             pre_buffering: 0,

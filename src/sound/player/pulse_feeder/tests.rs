@@ -94,8 +94,8 @@ fn a_change_is_written_over_what_the_device_has_not_taken() {
     assert!(feeder.mixer.receive());
     feeder.fill(begun, now).unwrap();
     queue.take(&mut feeder);
-    // 400 ms in steps that are sent by four: 19,200 frames.
-    assert!(queue.samples == [0.5; 19_200]);
+    // 1.2 s in steps that are sent by four: 57,600 frames.
+    assert!(queue.samples == [0.5; 57_600]);
     // 100 ms later frame 3,840 is heard; the device has taken 20 ms more, and 6 ms are left for the way: 5,088 frames.
     // The first step from there on begins at 5,280, and a fade takes 6 ms, 288 frames.
     link.order(Order::Hush);
@@ -104,8 +104,8 @@ fn a_change_is_written_over_what_the_device_has_not_taken() {
     feeder.rewind(later, now);
     feeder.fill(later, now).unwrap();
     queue.take(&mut feeder);
-    // And to 400 ms from there, in four steps at a time.
-    assert_eq!(queue.samples.len(), 5_280 + 19 * 960);
+    // And to 1.2 s from there, in four steps at a time.
+    assert_eq!(queue.samples.len(), 5_280 + 59 * 960);
     assert!(queue.samples[..5_280] == [0.5; 5_280]);
     let fade = &queue.samples[5_280..5_280 + 288];
     assert!(fade.windows(2).all(|w| w[1] < w[0]));
@@ -145,27 +145,27 @@ fn after_a_gap_the_sound_goes_on_where_the_device_is() {
     assert!(feeder.mixer.receive());
     let (begun, now) = position(0);
     feeder.fill(begun, now).unwrap();
-    // The device has gone on to frame 24,000 while 19,200 were there.
+    // The device has gone on to frame 72,000 while 57,600 were there.
     let latency = PlaybackLatency {
         sink_usec: 20_000,
         source_usec: 0,
         playing: true,
         local_time: SystemTime::UNIX_EPOCH,
         remote_time: SystemTime::UNIX_EPOCH,
-        write_offset: 19_200 * 8,
-        read_offset: 24_000 * 8,
+        write_offset: 57_600 * 8,
+        read_offset: 72_000 * 8,
         underrun_for: 0,
         playing_for: 0,
     };
     feeder.locate(&latency);
     let position = feeder.position.unwrap();
-    assert_eq!(position.read, 24_000);
+    assert_eq!(position.read, 72_000);
     feeder.fill(position, position.at).unwrap();
     queue.take(&mut feeder);
     // 20 ms, 960 frames, for the way.
-    assert!(queue.samples[19_200..24_960] == [0.0; 5_760]);
-    assert!(queue.samples[24_960..].iter().all(|s| *s == 0.5));
-    assert_eq!(queue.samples.len(), 24_960 + 18_240);
+    assert!(queue.samples[57_600..72_960] == [0.0; 15_360]);
+    assert!(queue.samples[72_960..].iter().all(|s| *s == 0.5));
+    assert_eq!(queue.samples.len(), 72_960 + 59 * 960);
 }
 
 #[test]
@@ -176,7 +176,7 @@ fn a_server_that_hangs_is_given_no_more() {
     for later in [50, 100, 500, 5000] {
         feeder.fill(begun, now + later * MS).unwrap();
     }
-    // What is reckoned to be gone is 100 ms at the most.
-    assert_eq!(feeder.written, 19_200 + 4_800);
-    assert_eq!(link.shared.calls.load(Ordering::Relaxed), 100);
+    // What is reckoned to be gone is half a second at the most.
+    assert_eq!(feeder.written, 57_600 + 24_000);
+    assert_eq!(link.shared.calls.load(Ordering::Relaxed), 340);
 }
