@@ -2,7 +2,8 @@
 //!
 //! Nothing that is heard is kept or written anywhere.
 
-use super::output_device::{is_gone, quiet};
+use super::callback_stream::is_gone;
+use super::output_device::quiet;
 use super::played_sound::PlayedSound;
 use super::sample_clock::{SampleClock, SampleTime};
 use super::{RETRY, moment, origin};

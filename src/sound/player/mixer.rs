@@ -2,6 +2,7 @@
 
 use super::join_point::{JoinPoint, Junction};
 use super::loop_buffer::LoopBuffer;
+use super::mix_state::{Curve, Leaving, MixState, Pending, Running};
 use super::played_sound::PlayedSound;
 use rodio::cpal::{FromSample, Sample};
 use std::collections::VecDeque;
@@ -56,62 +57,6 @@ pub(super) struct SharedState {
     pub dry: AtomicU64,
     /// Where what is played is kept, if somebody listens to the room.
     pub played: OnceLock<Arc<PlayedSound>>,
-}
-
-#[derive(Clone)]
-struct Running {
-    buffer: Arc<LoopBuffer>,
-    number: u64,
-    at: i64,
-}
-
-/// How the sum of two waves is kept steady while one takes over.
-#[derive(Clone, Copy, PartialEq)]
-enum Curve {
-    /// The new one begins by itself.
-    Cut,
-    /// What both have in common stays as loud as it is.
-    SamePulse,
-    /// Their powers add up.
-    OtherPulse,
-}
-
-impl Curve {
-    /// Gains of the new and the old wave, where so much of the fade is left, 1 to 0.
-    fn gains(self, left: f32) -> [f32; 2] {
-        match self {
-            Curve::Cut => [1.0, left],
-            Curve::SamePulse => [1.0 - left, left],
-            Curve::OtherPulse => [(1.0 - left).sqrt(), left.sqrt()],
-        }
-    }
-}
-
-#[derive(Clone)]
-struct Leaving {
-    running: Running,
-    curve: Curve,
-    left: f32,
-    step: f32,
-    /// How loud it was when it began to leave.
-    gain: f32,
-}
-
-#[derive(Clone)]
-struct Pending {
-    running: Running,
-    curve: Curve,
-    junction: Junction,
-}
-
-/// What is mixed from a frame on: whoever kept it can go back to that frame and mix anew.
-#[derive(Clone)]
-pub(super) struct MixState {
-    running: Option<Running>,
-    leaving: Option<Leaving>,
-    pending: Option<Pending>,
-    junction: Option<Junction>,
-    volume: f32,
 }
 
 pub(super) struct CallbackMixer {

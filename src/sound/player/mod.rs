@@ -1,11 +1,13 @@
 //! From waves to the sound card, with a clock that follows the sound heard.
 
+mod callback_stream;
 mod connection;
 mod heard;
 mod join_point;
 mod joined;
 mod loop_buffer;
 mod microphone;
+mod mix_state;
 mod mixer;
 #[cfg(any(test, feature = "internals"))]
 mod offline;

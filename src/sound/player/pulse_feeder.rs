@@ -1,6 +1,7 @@
 //! What feeds a stream of a PulseAudio server: it keeps the server supplied, and goes back where something was ordered.
 
-use super::mixer::{CallbackMixer, MixState};
+use super::mix_state::MixState;
+use super::mixer::CallbackMixer;
 use super::origin;
 use super::output_device::StreamErrors;
 use super::pulse_server::PulseServer;
