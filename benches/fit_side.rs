@@ -11,8 +11,8 @@
 //! everything.
 
 use rand::SeedableRng;
+use rand::rngs::ChaCha8Rng;
 use rand::seq::SliceRandom;
-use rand_chacha::ChaCha8Rng;
 use std::collections::HashMap;
 use std::process::ExitCode;
 use whichside::clave::score::{FEATURES, OnsetBits, SalienceWeights, logistic};

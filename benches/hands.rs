@@ -1,7 +1,7 @@
 //! How fast hands are found: `cargo bench --bench hands`. Prints a table; nothing is asserted.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::hint::black_box;
 use std::time::Instant;
 use whichside::hands::{Player, stick};

@@ -15,8 +15,8 @@
 //! asynchrony -10, -20 and -50 ms (Repp 2005; from memory), on top of a delay of the machine from 0 to 80 ms. The motor
 //! delay takes a fifth of the variance, the correction is half of the asynchrony (from memory).
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::process::ExitCode;
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::Grid;

@@ -3,7 +3,7 @@
 
 use rand::RngExt;
 use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
+use rand::rngs::ChaCha8Rng;
 use whichside::deck::{SHIPPED, Setting, check, read, render};
 use whichside::rhythm::notation::read_block;
 

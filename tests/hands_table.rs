@@ -1,8 +1,8 @@
 //! The stickings that players use, over their tempo ranges. Quarter notes a minute on a grid of eighths, a practised
 //! right-handed player unless said.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use whichside::hands::{Handed, Level, Model, Player, Solver, all_right, judge, stick};
 use whichside::rhythm::notation::read_line;
 use whichside::rhythm::{Drum, Grid, Hand, Pattern};

@@ -2,8 +2,8 @@
 //! together, and what was in it stays as it was.
 #![cfg(unix)]
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::io::{BufRead, BufReader, Write};
 use std::os::unix::process::ExitStatusExt;
 use std::path::Path;

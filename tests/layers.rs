@@ -34,10 +34,6 @@ const CRATES: &[(&str, &[&str])] = &[
         "rand::",
         &["hands", "memory", "question", "report", "sound", "app"],
     ),
-    (
-        "rand_chacha::",
-        &["hands", "memory", "question", "report", "sound"],
-    ),
     ("ratatui::", &["screens"]),
     ("rodio::", &["sound"]),
     ("rusqlite::", &["store"]),

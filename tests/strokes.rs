@@ -2,8 +2,8 @@
 //! hears a direction, the drill has no other one as its answer.
 
 use assert_cmd::Command;
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::fmt::Write as _;
 use whichside::clave::{Alignment, CueKind, Ear, Side, Strong};
 use whichside::deck::{Card, Diagnostic, School, Setting, States, check, read, shipped};

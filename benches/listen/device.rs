@@ -4,7 +4,7 @@ use super::material::{Ear, Instruments, Performance, STROKES, noise, rms, scaled
 use super::score::{Tally, pairs};
 use super::{BELOW, delay};
 use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
+use rand::rngs::ChaCha8Rng;
 use std::io::{Read, Seek, SeekFrom};
 use std::process::ExitCode;
 use std::sync::Arc;

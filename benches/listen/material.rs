@@ -1,7 +1,7 @@
 //! What is played: strokes, the band, rooms and noise.
 
 use rand::RngExt;
-use rand_chacha::ChaCha8Rng;
+use rand::rngs::ChaCha8Rng;
 use whichside::rhythm::{Grid, Hit, Instrument, Line, Score, Stroke, Weight, notation};
 use whichside::sound::{RATE, Take, render, single};
 

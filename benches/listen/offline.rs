@@ -5,8 +5,8 @@ use super::material::{
     Ear, Instruments, Performance, STROKES, in_room, noise, rms, scaled, scaled_like,
 };
 use super::score::{Tally, detect, pairs};
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::process::ExitCode;
 use whichside::sound::{OnsetDetector, PowerMeter, RATE, SoundCheck};
 

@@ -1,8 +1,8 @@
 //! Simulated learners of published families. None of them is the model of the program.
 
 use super::strangers;
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 
 pub const DAY: f64 = 86_400.0;
 

@@ -1,7 +1,7 @@
 //! Logs of simulated learners, drilled by simple rules of many sorts, so that no predictor is at home in them.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 
 use super::learners::{DAY, Family, KINDS, Learner};
 use whichside::memory::Outcome;

@@ -1,7 +1,7 @@
 //! Planners to compare with, and the run of a learner through a season of sessions.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 
 use super::beta::Belief;
 use super::half_life::{Counts, Weights};

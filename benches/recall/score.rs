@@ -1,7 +1,7 @@
 //! Scores of predictions and intervals over learners.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 
 /// Predictions of one log, row by row: (expected, recall where the predictor has one).
 pub type Predictions = Vec<(f64, Option<f64>)>;

@@ -3,8 +3,8 @@
 //! What they are asked: sides, strokes and hands, by eye and by ear, with son and rumba clave and some parts. What
 //! a strong player knows is drawn once for each player, near nine in ten and the same for everything.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 use whichside::rhythm::Grid;
 use whichside::store::{Fact, ItemKey, Reply, ReviewRow, Sense, Words};

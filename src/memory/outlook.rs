@@ -1,8 +1,8 @@
 //! The coming days, if the player practises every day and answers as forecast.
 
 use super::{Candidate, Composition, Memory, Outcome, Settings, Why, plan_composed};
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::collections::HashSet;
 
 const DAY: f64 = 86_400.0;

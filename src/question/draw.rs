@@ -1,11 +1,11 @@
 //! Chance from a seed.
 
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use rand::rngs::ChaCha8Rng;
+use rand::{Rng, SeedableRng};
 
 /// Draws from a seed. The generator is ChaCha with eight rounds (Bernstein 2008), and the steps from its bits to a
 /// choice are written here, so that a seed in an old log still gives the same question.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Draw(ChaCha8Rng);
 
 impl Draw {

@@ -99,8 +99,8 @@ mod tests {
     use crate::deck::shipped;
     use crate::memory::{Memory, Outcome, Settings, plan};
     use crate::question::items;
+    use rand::rngs::ChaCha8Rng;
     use rand::{RngExt, SeedableRng};
-    use rand_chacha::ChaCha8Rng;
 
     fn needs<'a>(candidates: &'a [Candidate], deck: &str) -> &'a [Need] {
         let card = candidates

@@ -5,8 +5,8 @@ use super::evidence::{AnswerCounts, STEPS, Tables, normalised, share};
 use super::hypothesis::{Cause, Hypothesis};
 use super::spots::DOUBT;
 use super::trials::{NameId, Trials};
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::ops::Range;
 
 /// Fewest answers that a weak spot is called on.

@@ -246,8 +246,8 @@ mod tests {
     use super::*;
     use crate::report::fixture::{answer, item, reply};
     use crate::store::{Fact, Words};
+    use rand::rngs::ChaCha8Rng;
     use rand::{RngExt, SeedableRng};
-    use rand_chacha::ChaCha8Rng;
 
     /// Answers to fast questions about sides, half of them known, and slow ones about the same items, `after` seconds
     /// later, all known; in between as many about hands, of which nine in ten are known.

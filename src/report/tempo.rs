@@ -198,8 +198,8 @@ fn binned(answers: &[AtTempo], from: f64) -> Vec<Bin> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use rand::rngs::ChaCha8Rng;
     use rand::{RngExt, SeedableRng};
-    use rand_chacha::ChaCha8Rng;
 
     /// Answers of a player who is in time slowly with a share of the questions.
     fn answers(limit: f64, slowly: f64, count: usize, seed: u64) -> Vec<AtTempo> {

@@ -32,7 +32,7 @@ pub struct Start {
 }
 
 /// One sitting.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Session {
     pub(super) decks: Arc<[Deck]>,
     pub(super) met: BTreeSet<String>,

@@ -4,8 +4,8 @@ use super::bank::{self, RenderedHit};
 use super::voices::Sound;
 use super::{RATE, Take, loudness};
 use crate::rhythm::{Drum, Hand, Instrument, Line, Stroke, Tone, Weight};
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::sync::Arc;
 
 /// How one hit differs from the next by strength, dB, and in what is bright, as a share: half of the whole

@@ -1,7 +1,7 @@
 //! Modal synthesis: a sound as a sum of decaying sines and short bands of noise.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{Rng, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::f64::consts::{PI, TAU};
 
 /// One mode of vibration.

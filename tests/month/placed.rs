@@ -1,8 +1,8 @@
 //! Players who know the course up to some point, placed by questions.
 
 use super::sittings::course;
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use whichside::deck;
 use whichside::memory::{Memory, UnseenAnswer};
 use whichside::question::{Course, ItemKey, Learner, Stands, Thread, card, tempo};

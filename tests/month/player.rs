@@ -1,8 +1,8 @@
 //! A simulated player. They forget by ACT-R with spacing (Pavlik & Anderson 2005, Cognitive Science 29:559-586;
 //! constants from memory), which is not the model of the program.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::collections::{BTreeMap, BTreeSet};
 
 const DAY: f64 = 86_400.0;

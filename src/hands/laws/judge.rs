@@ -5,8 +5,8 @@ use super::price::{need, priced};
 use super::{PRACTISED, any_stroke, stickings};
 use crate::hands::{GRACE, Handed, IN_A_ROW, Model, Player, Refusal, all_right, judge, rudiment};
 use crate::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tone, Weight};
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 
 const MIRRORED: Player = Player {

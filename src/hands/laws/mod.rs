@@ -13,8 +13,8 @@ use super::{Handed, Level, Player, fastest, stick};
 use crate::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tone, Weight};
 use price::{Priced, priced};
 use proptest::prelude::*;
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 
 const PRACTISED: Player = Player {
     level: Level::Practised,

@@ -3,8 +3,8 @@
 use super::*;
 use crate::memory::Outcome;
 use crate::memory::constants::LONGEST;
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 
 const DAY: f64 = 86_400.0;
 

@@ -1,7 +1,7 @@
 //! The small differences between one hit and the next by the same hand.
 
+use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 
 /// The small differences between one hit and the next by the same hand. How large they are is from memory.
 pub(super) struct Touch {
