@@ -6,8 +6,8 @@ use std::time::{Duration, Instant};
 use whichside::deck::{self, KindFit, Setting, render};
 use whichside::hands::{Player, stick};
 use whichside::question::{self, KINDS, Sense};
-use whichside::rhythm::Grid;
 use whichside::rhythm::notation::read_line;
+use whichside::rhythm::{Grid, Tempo};
 
 const HEAD: &str = "title = \"Many\"\nsource = \"common practice, no source\"\ntempo = [80, 120]\n";
 
@@ -83,7 +83,7 @@ fn main() -> ExitCode {
         let text = "H T S T H T O O | H T S tO tO T O O |".repeat(bars / 2);
         let pattern = read_line(&text, Grid::Eighths).expect("strokes of the bench");
         let start = Instant::now();
-        let found = stick(&pattern, 160.0, &Player::default());
+        let found = stick(&pattern, Tempo::new(160.0), &Player::default());
         let time = format!("{:.2} s", start.elapsed().as_secs_f64());
         println!("{:26} {time:>8}", found.hands.len());
     }

@@ -6,7 +6,7 @@ use std::hint::black_box;
 use std::time::Instant;
 use whichside::hands::{Player, stick};
 use whichside::rhythm::notation::read_line;
-use whichside::rhythm::{Drum, Grid, Pattern, Stroke, Tone};
+use whichside::rhythm::{Drum, Grid, Pattern, Stroke, Tempo, Tone};
 
 /// Two-bar patterns of eighths: the named ones first, then draws with the given share of pulses struck.
 fn patterns(named: &[&str], density: f64) -> Vec<Pattern> {
@@ -78,7 +78,7 @@ fn main() {
     ] {
         println!("{name}");
         measure("  sticking with reasons", set, |p, bpm| {
-            black_box(stick(p, bpm, &player));
+            black_box(stick(p, Tempo::new(bpm), &player));
         });
     }
 }

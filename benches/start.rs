@@ -19,7 +19,7 @@ use terminal::Terminal;
 use whichside::deck;
 use whichside::memory::{Memory, Settings, plan};
 use whichside::question::{self, Item};
-use whichside::rhythm::Grid;
+use whichside::rhythm::{Grid, Tempo};
 use whichside::session::Profile;
 use whichside::store::{IntroductionRow, ReviewRow, Store};
 
@@ -238,7 +238,7 @@ fn row(shipped: &[Item], n: u64) -> ReviewRow {
         sense: item.key.sense,
         concepts: item.concepts.clone(),
         seed: h,
-        bpm: 90.0 + (h % 120) as f64,
+        tempo: Tempo::new(90.0 + (h % 120) as f64),
         grid: Grid::Eighths,
         score:
             "       1 & 2 & 3 & 4 & | 1 & 2 & 3 & 4 &\nconga  . . S . . . O O | . . S . . . O O\n"

@@ -19,7 +19,7 @@ use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::process::ExitCode;
 use whichside::clave::{Clave, Direction, Family};
-use whichside::rhythm::Grid;
+use whichside::rhythm::{Grid, Tempo};
 use whichside::taps::{PerformanceLevel, Tap, TapTask, TappedDirection, grade};
 
 /// The first seed of the runs on which thresholds were chosen.
@@ -106,13 +106,13 @@ fn asynchronies(model: Model, sd: f64, strokes: usize, random: &mut ChaCha8Rng) 
 struct Performance {
     onsets: Vec<bool>,
     grid: Grid,
-    bpm: f64,
+    tempo: Tempo,
     cycles: usize,
 }
 
 impl Performance {
     fn times(&self) -> Vec<f64> {
-        let pulse = self.grid.pulse_seconds(self.bpm);
+        let pulse = self.tempo.pulse(self.grid);
         let n = self.onsets.len();
         (0..n * self.cycles)
             .filter(|p| self.onsets[p % n])
@@ -123,7 +123,7 @@ impl Performance {
     /// The performance by a tapper, with `drift` seconds a cycle.
     fn taps(&self, model: Model, tapper: Tapper, drift: f64, random: &mut ChaCha8Rng) -> Vec<Tap> {
         let times = self.times();
-        let cycle = self.grid.pulse_seconds(self.bpm) * self.onsets.len() as f64;
+        let cycle = self.tempo.pulse(self.grid) * self.onsets.len() as f64;
         let interval = cycle * self.cycles as f64 / times.len() as f64;
         let machine = random.random_range(0.0..0.080);
         let off = asynchronies(model, tapper.spread * interval, times.len(), random);
@@ -138,13 +138,13 @@ fn drawn(cycles: usize, random: &mut ChaCha8Rng) -> (Performance, Clave) {
     let direction = Direction::ALL[random.random_range(0..2)];
     let clave = Clave { family, direction };
     let grid = Grid::Eighths;
-    let bpm = f64::from(random.random_range(90..=200u32));
+    let tempo = Tempo::new(f64::from(random.random_range(90..=200u32)));
     let onsets = clave.onsets(grid);
     (
         Performance {
             onsets,
             grid,
-            bpm,
+            tempo,
             cycles,
         },
         clave,
@@ -155,7 +155,7 @@ fn ranked(model: Model, better: Tapper, worse: Tapper, first: u64) -> f64 {
     let right = (0..RUNS).filter(|run| {
         let mut random = ChaCha8Rng::seed_from_u64(first + run);
         let (performance, clave) = drawn(8, &mut random);
-        let task = TapTask::of_clave(clave, performance.grid, performance.bpm);
+        let task = TapTask::of_clave(clave, performance.grid, performance.tempo);
         let mut of = |tapper| {
             let taps = performance.taps(model, tapper, 0.0, &mut random);
             grade(&task, &taps).score
@@ -173,7 +173,7 @@ fn told(model: Model, tapper: Tapper, cycles: usize, first: u64) -> f64 {
             true => clave,
             false => clave.begun_later(1),
         };
-        let task = TapTask::of_clave(asked, performance.grid, performance.bpm);
+        let task = TapTask::of_clave(asked, performance.grid, performance.tempo);
         let taps = performance.taps(model, tapper, 0.0, &mut random);
         let verdict = grade(&task, &taps);
         let expected = match asked == clave {
@@ -196,7 +196,7 @@ fn drift(model: Model, tapper: Tapper, first: u64) -> (f64, f64) {
             let (performance, clave) = drawn(8, &mut random);
             let planted = random.random_range(-0.030..0.030);
             let taps = performance.taps(model, tapper, planted, &mut random);
-            let task = TapTask::of_clave(clave, performance.grid, performance.bpm);
+            let task = TapTask::of_clave(clave, performance.grid, performance.tempo);
             let due = match model {
                 Model::TimerAndDelay => slope(&performance.times(), &taps) * task.cycle_seconds(),
                 _ => planted,
@@ -226,7 +226,7 @@ fn held(model: Model, tapper: Tapper, first: u64) -> (f64, f64) {
         let (performance, clave) = drawn(8, &mut random);
         let planted = random.random_range(-0.020..0.020);
         let mut taps = performance.taps(model, tapper, 0.0, &mut random);
-        let task = TapTask::of_clave(clave, performance.grid, performance.bpm);
+        let task = TapTask::of_clave(clave, performance.grid, performance.tempo);
         let cycle = task.cycle_seconds();
         let times = performance.times();
         let gone = |t: f64| t / cycle - AWAY.start as f64;
@@ -278,22 +278,22 @@ fn rubric(first: u64) -> (usize, usize) {
     let mut all = 0;
     for run in 0..RUNS {
         let mut random = ChaCha8Rng::seed_from_u64(first + 30_000 + run);
-        let bpm = f64::from(random.random_range(90..=160u32));
+        let tempo = Tempo::new(f64::from(random.random_range(90..=160u32)));
         // Four bars of eighths struck on even pulses; the odd ones are free for added and moved strokes.
         let text = "x.".repeat(STROKES);
         let onsets: Vec<bool> = text.chars().map(|c| c == 'x').collect();
         let grid = Grid::Eighths;
-        let task = TapTask::of_onsets(grid, &onsets, bpm)
+        let task = TapTask::of_onsets(grid, &onsets, tempo)
             .expect("two bars")
             .times(1);
         let performance = Performance {
             onsets,
             grid,
-            bpm,
+            tempo,
             cycles: 1,
         };
         let mut taps = performance.taps(Model::PhaseCorrection, EXPERT, 0.0, &mut random);
-        let pulse = grid.pulse_seconds(bpm);
+        let pulse = tempo.pulse(grid);
         let wrong = random.random_range(0..6usize);
         let hesitates = random.random::<bool>();
         let mut out = Vec::new();

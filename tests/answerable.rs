@@ -28,7 +28,7 @@ fn each(decks: &[Deck], items: &[Item], hands: &[Handed], mut see: impl FnMut(&C
             for seed in 0..SEEDS {
                 let (low, high) = card.tempo;
                 let setup = Setup {
-                    bpm: (low + (high - low) * (seed % 21) as f64 / 20.0).round(),
+                    tempo: low.toward(high, (seed % 21) as f64 / 20.0).round(),
                     player: Player {
                         level: Level::ALL[seed as usize % 3],
                         handed,

@@ -1,6 +1,7 @@
 //! The commands as a player types them.
 
 use assert_cmd::Command;
+use whichside::rhythm::Tempo;
 
 fn whichside(args: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_whichside"));
@@ -223,7 +224,7 @@ fn a_log_with_answers_of_a_kind_that_is_gone_is_read_as_before() {
         sense: whichside::store::Sense::Read,
         concepts: vec!["how often".into(), "variation".into()],
         seed: n as u64,
-        bpm: 140.0,
+        tempo: Tempo::new(140.0),
         grid: Grid::Eighths,
         score: "count | 1 & 2 & 3 & 4 & |\nconga | H T S T O T O O |\n".into(),
         prompt: "In salsa: about how often does this come, at most?".into(),

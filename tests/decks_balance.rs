@@ -7,7 +7,7 @@ use cues::{Shown, share_right};
 use std::collections::BTreeMap;
 use whichside::deck::{Card, shipped};
 use whichside::question::{KINDS, Kind, Mark, Question, Sense, Setup};
-use whichside::rhythm::{Instrument, Score};
+use whichside::rhythm::{Instrument, Score, Tempo};
 
 fn side() -> &'static Kind {
     KINDS.iter().copied().find(|k| k.name == "side").unwrap()
@@ -52,7 +52,7 @@ fn bar(score: &Score, bar: usize) -> (usize, char) {
     ((0..per).map(hits).sum(), first)
 }
 
-fn surface(question: &Question, order: usize, bpm: f64) -> Option<Asked> {
+fn surface(question: &Question, order: usize, tempo: Tempo) -> Option<Asked> {
     let key = question.form.right()[0].text().chars().next().unwrap();
     if key == 'c' || key == 'b' {
         return None;
@@ -68,7 +68,7 @@ fn surface(question: &Question, order: usize, bpm: f64) -> Option<Asked> {
         strokes: strokes as f64,
         first,
         order: order as f64,
-        bpm,
+        bpm: tempo.bpm(),
         bars: score.bars() as f64,
         bar: marked as f64,
         form: (question.item.sense, question.prompt.mark == Mark::Whole),
@@ -90,9 +90,9 @@ fn ask(seeds: std::ops::Range<u64>) -> Vec<Asked> {
         for sense in Sense::ALL {
             for seed in seeds.clone() {
                 let (low, high) = card.tempo;
-                let bpm = low + (high - low) * (seed % 7) as f64 / 6.0;
+                let tempo = low.toward(high, (seed % 7) as f64 / 6.0);
                 let setup = Setup {
-                    bpm,
+                    tempo,
                     player: Default::default(),
                     as_written: false,
                     weighed: false,
@@ -100,7 +100,7 @@ fn ask(seeds: std::ops::Range<u64>) -> Vec<Asked> {
                 };
                 if let Some(question) = side().ask(card, sense, seed * 7919 + order as u64, &setup)
                 {
-                    asked.extend(surface(&question, order, bpm));
+                    asked.extend(surface(&question, order, tempo));
                 }
             }
         }

@@ -27,7 +27,7 @@ fn a_player_would_use_the_hands_that_are_written() {
     each(|card| {
         let drums = card.score.drums.as_ref().unwrap();
         let (low, high) = card.tempo;
-        for bpm in [low, (low + high) / 2.0, high] {
+        for bpm in [low, low.toward(high, 0.5), high] {
             judged += 1;
             let player = Player {
                 handed: Handed::Right,

@@ -5,7 +5,7 @@ use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use whichside::hands::{Handed, Level, Model, Player, Solver, all_right, judge, stick};
 use whichside::rhythm::notation::read_line;
-use whichside::rhythm::{Drum, Grid, Hand, Pattern};
+use whichside::rhythm::{Drum, Grid, Hand, Pattern, Tempo};
 
 const PRACTISED: Player = Player {
     level: Level::Practised,
@@ -26,7 +26,7 @@ fn letters(hands: &[Option<Hand>]) -> String {
 }
 
 fn hands(text: &str, bpm: f64) -> String {
-    letters(&stick(&eighths(text), bpm, &PRACTISED).hands)
+    letters(&stick(&eighths(text), Tempo::new(bpm), &PRACTISED).hands)
 }
 
 fn tempos(from: u32, to: u32) -> impl Iterator<Item = f64> {
@@ -37,7 +37,7 @@ fn tempos(from: u32, to: u32) -> impl Iterator<Item = f64> {
 #[test]
 fn one_drum_tumbao() {
     for bpm in tempos(70, 200) {
-        let s = stick(&eighths(TUMBAO), bpm, &PRACTISED);
+        let s = stick(&eighths(TUMBAO), Tempo::new(bpm), &PRACTISED);
         assert_eq!(letters(&s.hands), "LLRLLLRR", "{bpm}");
         assert!(!s.too_fast && s.load <= 1.0 + 1e-9, "{bpm}");
     }
@@ -47,11 +47,11 @@ fn one_drum_tumbao() {
 #[test]
 fn one_drum_tumbao_above_its_ceiling() {
     for bpm in tempos(205, 320) {
-        let s = stick(&eighths(TUMBAO), bpm, &PRACTISED);
+        let s = stick(&eighths(TUMBAO), Tempo::new(bpm), &PRACTISED);
         assert_eq!(letters(&s.hands), "LLRLLLRR", "{bpm}");
         assert!(s.too_fast && s.load > 1.0);
         // The closed form by hand: open tones on 4 and 4& in the right, 60000 / (2 x 150 ms).
-        assert!((s.ceiling - 200.0).abs() < 1e-9);
+        assert!((s.ceiling.bpm() - 200.0).abs() < 1e-9);
         let text: String = s.reasons.iter().map(|r| r.text.as_str()).collect();
         assert!(text.contains("Too fast for this sticking"), "{text}");
     }
@@ -84,7 +84,7 @@ fn an_expert_keeps_the_two_drum_tumbao_longer() {
         ..PRACTISED
     };
     for bpm in tempos(70, 160) {
-        let s = stick(&eighths(TWO_DRUMS), bpm, &expert);
+        let s = stick(&eighths(TWO_DRUMS), Tempo::new(bpm), &expert);
         assert_eq!(letters(&s.hands), "LLRRRLRRLLRLLLRR", "{bpm}");
     }
 }
@@ -159,7 +159,7 @@ fn free(p: &Pattern, bpm: f64) -> usize {
     let works = |at: usize, hand: Hand| {
         let one = |i: usize| (i == at).then_some(hand);
         let hands: Vec<Option<Hand>> = (0..n).map(one).collect();
-        !stick(&p.with_hands(&hands), bpm, &PRACTISED).too_fast
+        !stick(&p.with_hands(&hands), Tempo::new(bpm), &PRACTISED).too_fast
     };
     let either = |at: &usize| Hand::ALL.into_iter().all(|h| works(*at, h));
     (0..n).filter(either).count()
@@ -188,7 +188,7 @@ fn a_stroke_is_left_out_only_where_that_helps_clearly() {
     for text in [TUMBAO, TWO_DRUMS, TWO_DRUMS_SHORT, LOW_AT_THE_END] {
         let p = eighths(text);
         for bpm in tempos(60, 260) {
-            let s = stick(&p, bpm, &PRACTISED);
+            let s = stick(&p, Tempo::new(bpm), &PRACTISED);
             let Some(leave) = s.leave_out else { continue };
             assert!(s.load > 0.95, "{text} at {bpm}");
             let tone = p.at(leave.pulse).unwrap().tone;
@@ -197,7 +197,7 @@ fn a_stroke_is_left_out_only_where_that_helps_clearly() {
             cells[leave.pulse] = None;
             let less = stick(
                 &Pattern::new(Grid::Eighths, cells).unwrap(),
-                bpm,
+                Tempo::new(bpm),
                 &PRACTISED,
             );
             assert_eq!(less.hands, leave.hands);
@@ -208,12 +208,12 @@ fn a_stroke_is_left_out_only_where_that_helps_clearly() {
         }
     }
     assert!(
-        stick(&eighths(TUMBAO), 120.0, &PRACTISED)
+        stick(&eighths(TUMBAO), Tempo::new(120.0), &PRACTISED)
             .leave_out
             .is_none()
     );
     assert!(
-        stick(&eighths(TUMBAO), 200.0, &PRACTISED)
+        stick(&eighths(TUMBAO), Tempo::new(200.0), &PRACTISED)
             .leave_out
             .is_some()
     );
@@ -225,8 +225,8 @@ fn the_length_of_the_phrase_changes_nothing() {
     for text in [TUMBAO, TWO_DRUMS, TWO_DRUMS_SHORT, LOW_AT_THE_END] {
         let p = eighths(text);
         for bpm in tempos(60, 260).step_by(3) {
-            let once = stick(&p, bpm, &PRACTISED);
-            let phrase = stick(&p.tiled(4), bpm, &PRACTISED);
+            let once = stick(&p, Tempo::new(bpm), &PRACTISED);
+            let phrase = stick(&p.tiled(4), Tempo::new(bpm), &PRACTISED);
             let repeated: Vec<Option<Hand>> = (0..32).map(|i| once.hands[i % p.pulses()]).collect();
             assert_eq!(
                 letters(&phrase.hands),
@@ -250,7 +250,9 @@ fn the_one_drum_tumbao_does_not_hang_on_the_numbers() {
     for bpm in (90..=170).step_by(10) {
         let kept = solvers
             .iter()
-            .filter(|s| letters(&s.stick(&p, f64::from(bpm), &PRACTISED).hands) == "LLRLLLRR")
+            .filter(|s| {
+                letters(&s.stick(&p, Tempo::new(f64::from(bpm)), &PRACTISED).hands) == "LLRLLLRR"
+            })
             .count();
         println!("{bpm}: {kept} of 150");
         assert!(kept >= 120, "{bpm}: {kept} of 150");
@@ -262,7 +264,7 @@ fn the_one_drum_tumbao_does_not_hang_on_the_numbers() {
 fn a_written_sticking_counts_and_is_called_too_fast_above_its_ceiling() {
     let right = vec![Some(Hand::Right); 8];
     let p = eighths("O O O O O O O O").with_hands(&right);
-    let s = stick(&p, 240.0, &PRACTISED);
+    let s = stick(&p, Tempo::new(240.0), &PRACTISED);
     assert!(s.too_fast);
     assert_eq!(letters(&s.hands), "RRRRRRRR");
     assert_eq!(letters(&s.instead.unwrap()), "RLRLRLRL");
@@ -280,7 +282,7 @@ fn a_written_sticking_counts_and_is_called_too_fast_above_its_ceiling() {
 
 #[test]
 fn drums_of_the_reach_are_named_in_the_reasons() {
-    let s = stick(&eighths(TWO_DRUMS), 160.0, &PRACTISED);
+    let s = stick(&eighths(TWO_DRUMS), Tempo::new(160.0), &PRACTISED);
     let text: String = s.reasons.iter().map(|r| format!("{}\n", r.text)).collect();
     assert!(
         text.contains(
@@ -476,7 +478,7 @@ const WRONG: &[(Row, &str)] = &[
 fn judged((grid, strokes, _, hands): &Row, bpm: u32, player: &Player) -> Result<(), String> {
     let hands: Vec<Option<Hand>> = hands.chars().map(Hand::from_letter).collect();
     let p = read_line(strokes, *grid).unwrap().with_hands(&hands);
-    judge(&p, f64::from(bpm), player).map_err(|r| r.text)
+    judge(&p, Tempo::new(f64::from(bpm)), player).map_err(|r| r.text)
 }
 
 #[test]
@@ -511,7 +513,7 @@ fn a_left_handed_player_is_judged_by_the_mirror_image() {
             let hands: Vec<Option<Hand>> = mirror.chars().map(Hand::from_letter).collect();
             let p = read_line(row.1, row.0).unwrap().with_hands(&hands);
             assert_eq!(
-                judge(&p, f64::from(*bpm), &left),
+                judge(&p, Tempo::new(f64::from(*bpm)), &left),
                 Ok(()),
                 "{row:?} at {bpm}"
             );
@@ -542,11 +544,11 @@ fn what_is_found_is_what_a_teacher_would_sign() {
     for (grid, text, tempi) in typed {
         let p = read_line(text, *grid).unwrap();
         for bpm in tempi.iter().map(|b| f64::from(*b)) {
-            let found = stick(&p, bpm, &PRACTISED);
+            let found = stick(&p, Tempo::new(bpm), &PRACTISED);
             assert!(!found.too_fast, "{text} at {bpm}");
             let hands: Vec<Option<Hand>> =
                 found.hands.into_iter().filter(Option::is_some).collect();
-            let judged = judge(&p.with_hands(&hands), bpm, &PRACTISED);
+            let judged = judge(&p.with_hands(&hands), Tempo::new(bpm), &PRACTISED);
             assert_eq!(judged, Ok(()), "{text} at {bpm}: {}", letters(&hands));
         }
     }
@@ -563,7 +565,7 @@ fn the_stronger_hand_begins_a_bar_that_either_could_begin() {
                     handed,
                     ..PRACTISED
                 };
-                let found = letters(&stick(&pattern, bpm, &player).hands);
+                let found = letters(&stick(&pattern, Tempo::new(bpm), &player).hands);
                 assert!(found.starts_with(begins), "{strokes} at {bpm}: {found}");
             }
         }
@@ -576,7 +578,7 @@ fn accents_go_to_the_stronger_hand() {
     let p = read_line(">O O O O O O >O O O O O O", Grid::Triplets).unwrap();
     for bpm in tempos(60, 160) {
         assert_eq!(
-            letters(&stick(&p, bpm, &PRACTISED).hands),
+            letters(&stick(&p, Tempo::new(bpm), &PRACTISED).hands),
             "RLRLRLRLRLRL",
             "{bpm}"
         );
@@ -585,7 +587,7 @@ fn accents_go_to_the_stronger_hand() {
             ..PRACTISED
         };
         assert_eq!(
-            letters(&stick(&p, bpm, &left).hands),
+            letters(&stick(&p, Tempo::new(bpm), &left).hands),
             "LRLRLRLRLRLR",
             "{bpm}"
         );
@@ -605,7 +607,11 @@ fn one_hidden_hand_of_the_tumbao() {
         for at in 0..8 {
             let mut asked = full.clone();
             asked[at] = None;
-            let rows = all_right(&eighths(TUMBAO).with_hands(&asked), bpm, &PRACTISED);
+            let rows = all_right(
+                &eighths(TUMBAO).with_hands(&asked),
+                Tempo::new(bpm),
+                &PRACTISED,
+            );
             let own = vec![full[at].unwrap()];
             match at {
                 6 | 7 => assert!(rows.contains(&own), "{at} at {bpm}: {rows:?}"),

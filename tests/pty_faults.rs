@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 use terminal::Terminal;
+use whichside::rhythm::Tempo;
 use whichside::store::Store;
 
 const DECK: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
@@ -55,7 +56,7 @@ fn damage_that_is_found_after_the_first_question_ends_the_drill() {
         sense: whichside::store::Sense::Read,
         concepts: vec!["son clave".into()],
         seed: n as u64,
-        bpm: 90.0,
+        tempo: Tempo::new(90.0),
         grid: whichside::rhythm::Grid::Eighths,
         // Larger than what is looked through whole when it is opened.
         score: ".".repeat(4_000),

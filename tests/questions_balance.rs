@@ -19,7 +19,7 @@ fn ask(name: &str, seeds: std::ops::Range<u64>) -> Vec<(usize, Card, Question)> 
             for seed in seeds.clone() {
                 let (low, high) = card.tempo;
                 let setup = Setup {
-                    bpm: low + (high - low) * (seed % 7) as f64 / 6.0,
+                    tempo: low.toward(high, (seed % 7) as f64 / 6.0),
                     player: Default::default(),
                     as_written: false,
                     weighed: false,
@@ -155,7 +155,7 @@ fn place_cues(order: usize, q: &Question, holds: bool) -> Shown {
     let cells = drums.bar(start);
     Shown {
         holds,
-        numbers: vec![order as f64, q.prompt.take.bpm, start as f64],
+        numbers: vec![order as f64, q.prompt.take.tempo.bpm(), start as f64],
         words: vec![
             start.to_string(),
             format!("{direction:?} {clave:?}"),
@@ -280,7 +280,7 @@ fn thinner_deck(seeds: std::ops::Range<u64>) -> Vec<(usize, Card, Question)> {
         assert!(allows(&card, kind, Sense::Read), "{}", card.id);
         for seed in seeds.clone() {
             let setup = Setup {
-                bpm: card.tempo.0,
+                tempo: card.tempo.0,
                 player: Default::default(),
                 as_written: false,
                 weighed: false,
@@ -336,7 +336,7 @@ fn strokes_are_left_out_only_where_the_hands_do_not_get_through_them() {
                 ..Player::default()
             };
             let setup = Setup {
-                bpm: card.tempo.0,
+                tempo: card.tempo.0,
                 player,
                 as_written: false,
                 weighed: false,
@@ -344,7 +344,7 @@ fn strokes_are_left_out_only_where_the_hands_do_not_get_through_them() {
             };
             let q = kind.ask(card, Sense::Read, seed, &setup).unwrap();
             asked += 1;
-            let bpm = q.prompt.take.bpm;
+            let bpm = q.prompt.take.tempo;
             let without = |label: &str| {
                 let names: Vec<&str> = label.split(" and ").collect();
                 let per = drums.grid().pulses_per_bar();
@@ -596,7 +596,7 @@ fn the_reasons_of_a_place_are_true_and_would_be_false_of_the_other_answer() {
         let own = card.clave.unwrap().direction.side(0);
         for seed in 0..16 {
             let setup = Setup {
-                bpm: card.tempo.0,
+                tempo: card.tempo.0,
                 player: Default::default(),
                 as_written: false,
                 weighed: false,

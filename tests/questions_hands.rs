@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use whichside::deck::{Card, shipped};
 use whichside::hands::{Handed, Player, judge, stick};
 use whichside::question::{Draw, Question, Setup, StickingTask, ask, card, grade, items};
-use whichside::rhythm::{Hand, Pattern};
+use whichside::rhythm::{Hand, Pattern, Tempo};
 
 const SEEDS: u64 = 200;
 /// Rows of hands that are tried of one question: all where there are no more, else so many drawn.
@@ -20,7 +20,7 @@ fn each(seeds: std::ops::Range<u64>, mut see: impl FnMut(&Card, &Question)) -> u
             for handed in [Handed::Right, Handed::Left] {
                 let (low, high) = card.tempo;
                 let setup = Setup {
-                    bpm: (low + (high - low) * (seed % 11) as f64 / 10.0).round(),
+                    tempo: low.toward(high, (seed % 11) as f64 / 10.0).round(),
                     player: Player {
                         handed,
                         ..Player::default()
@@ -72,13 +72,13 @@ fn right_can_be_played_refused_has_a_reason_that_holds_and_equal_screens_have_eq
         let (text, mark, length) = (&q.prompt.text, q.prompt.mark, q.form.length());
         let screen = format!(
             "{handed:?} {text} {:?} {} {mark:?} {length}",
-            take.score, take.bpm
+            take.score, take.tempo
         );
         let mut all = q.form.right_texts();
         all.sort();
         let known = seen.entry(screen).or_insert_with(|| all.clone());
         assert_eq!(*known, all, "{}: the same screen has other answers", q.item);
-        let bpm = q.prompt.take.bpm;
+        let bpm = q.prompt.take.tempo;
         for keys in q.form.right_texts().iter().take(ROWS) {
             let (sticking, drums) = filled(q, keys);
             assert_eq!(
@@ -125,7 +125,7 @@ fn holds(text: &str, pulses: &[usize], drums: &Pattern, q: &Question) {
     let ms = |from: usize, to: usize| {
         let n = drums.pulses();
         let gap = (to + n - from - 1) % n + 1;
-        gap as f64 * 1000.0 * grid.pulse_seconds(q.prompt.take.bpm)
+        gap as f64 * 1000.0 * q.prompt.take.tempo.pulse(grid)
     };
     let named = match text {
         t if t.starts_with("The left") => Some(Hand::Left),
@@ -149,7 +149,7 @@ fn holds(text: &str, pulses: &[usize], drums: &Pattern, q: &Question) {
         assert!(pulses.iter().all(|p| Some(hand(*p)) == named), "{}", say());
     } else if text.contains("strong strokes in a row change hands") {
         assert!(pulses.iter().all(|p| Some(hand(*p)) == named), "{}", say());
-        let beat = grid.pulses_per_beat() as f64 * 1000.0 * grid.pulse_seconds(q.prompt.take.bpm);
+        let beat = grid.pulses_per_beat() as f64 * 1000.0 * q.prompt.take.tempo.pulse(grid);
         assert!(ms(pulses[0], pulses[1]) <= beat / 2.0 + 1.0, "{}", say());
         assert!(
             pulses.iter().all(|p| !drums.at(*p).unwrap().is_light()),
@@ -204,7 +204,7 @@ fn what_leaves_either_hand_is_not_asked() {
             && opens
             && eight
             && q.form.length() == 8
-            && q.prompt.take.bpm < 150.0
+            && q.prompt.take.tempo < Tempo::new(150.0)
         {
             whole += 1;
             for keys in ["rlrlrlrl", "lrlrlrlr", "rrllrrll", "rlrrlrll"] {
@@ -240,8 +240,8 @@ fn a_named_sticking_says_its_name_and_the_hand_that_leads_and_can_be_played() {
         assert_eq!(shown.hands()[0], Some(lead));
         let all: Vec<Hand> = drums.hands().into_iter().flatten().collect();
         assert_eq!(all, rudiment.row(lead, all.len()));
-        let written = stick(&drums, 100.0, &sticking.player);
-        assert!(written.ceiling >= q.prompt.take.bpm * 0.9);
+        let written = stick(&drums, Tempo::new(100.0), &sticking.player);
+        assert!(written.ceiling >= q.prompt.take.tempo * 0.9);
     });
     assert!(named > 500, "{named}");
 }

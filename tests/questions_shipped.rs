@@ -15,7 +15,7 @@ fn each(mut see: impl FnMut(&whichside::deck::Card, &Question)) {
         for seed in 0..SEEDS {
             let share = seed as f64 / (SEEDS - 1) as f64;
             let setup = Setup {
-                bpm: card.tempo.0 + (card.tempo.1 - card.tempo.0) * share,
+                tempo: card.tempo.0.toward(card.tempo.1, share),
                 player: Player {
                     handed: [Handed::Right, Handed::Left][seed as usize % 2],
                     ..Player::default()

@@ -28,7 +28,7 @@ fn read_through() {
         let card = card(&decks, &item.key.card).unwrap();
         let (low, high) = card.tempo;
         let setup = Setup {
-            bpm: (low + (high - low) * draw.unit()).round(),
+            tempo: low.toward(high, draw.unit()).round(),
             player: Player {
                 level: Level::ALL[draw.below(3)],
                 handed: [Handed::Right, Handed::Left][usize::from(draw.chance(0.1))],
@@ -41,7 +41,7 @@ fn read_through() {
         let shown = shown(&question);
         println!(
             "#{nth}  {}  at {} ({:?})",
-            item.key, setup.bpm, setup.player
+            item.key, setup.tempo, setup.player
         );
         println!("{}", shown.text);
         println!("mark {:?}", shown.mark);

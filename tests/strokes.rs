@@ -32,7 +32,7 @@ fn asked(card: &Card) -> Option<Question> {
         sense: Sense::Read,
     };
     let setup = Setup {
-        bpm: card.tempo.0,
+        tempo: card.tempo.0,
         player: Default::default(),
         as_written: true,
         weighed: false,

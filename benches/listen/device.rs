@@ -218,7 +218,7 @@ fn heard(
         detector.feed(heard, &[], &mut strokes)
     });
     let _ = playing.wait();
-    let mut take = Take::new(performance.band.clone(), performance.bpm, 1);
+    let mut take = Take::new(performance.band.clone(), performance.tempo, 1);
     take.cycles = 2;
     let mut hiss = into_room(
         &in_room(&vec![0.0; 6 * RATE as usize], &mut random),

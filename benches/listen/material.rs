@@ -2,7 +2,7 @@
 
 use rand::RngExt;
 use rand::rngs::ChaCha8Rng;
-use whichside::rhythm::{Grid, Hit, Instrument, Line, Score, Stroke, Weight, notation};
+use whichside::rhythm::{Grid, Hit, Instrument, Line, Score, Stroke, Tempo, Weight, notation};
 use whichside::sound::{RATE, Take, render, single};
 
 /// Cycles of a performance.
@@ -57,7 +57,7 @@ pub fn clave(random: &mut ChaCha8Rng) -> Vec<f32> {
     let mut score = Score::empty(Grid::Eighths);
     let cells = (0..16).map(|p| (p == 0).then(Hit::default)).collect();
     score.set_line(Line::new(Instrument::Clave, Grid::Eighths, cells).expect("two bars"));
-    let wave = render(&Take::new(score, 120.0, random.random()));
+    let wave = render(&Take::new(score, Tempo::new(120.0), random.random()));
     wave.frames()[..RATE as usize / 4]
         .iter()
         .map(|f| f[0] + f[1])
@@ -125,19 +125,19 @@ pub struct Performance {
     pub strokes: Vec<f32>,
     pub onsets: Vec<f64>,
     pub band: Score,
-    pub bpm: f64,
+    pub tempo: Tempo,
     pub played: Vec<[f32; 2]>,
 }
 
 impl Performance {
     pub fn new(what: Instruments, random: &mut ChaCha8Rng) -> Performance {
-        let bpm = f64::from(random.random_range(90..=190u32));
+        let tempo = Tempo::new(f64::from(random.random_range(90..=190u32)));
         let band = band(random);
-        let mut take = Take::new(band.clone(), bpm, random.random());
+        let mut take = Take::new(band.clone(), tempo, random.random());
         take.cycles = CYCLES as u32;
         let wave = render(&take);
         let mut played = wave.frames().to_vec();
-        let pulse = Grid::Eighths.pulse_seconds(bpm);
+        let pulse = tempo.pulse(Grid::Eighths);
         let mut mix = vec![0.0f32; played.len() + RATE as usize];
         let mut onsets = Vec::new();
         for cycle in 0..CYCLES {
@@ -157,7 +157,7 @@ impl Performance {
             strokes: mix,
             onsets,
             band,
-            bpm,
+            tempo,
             played,
         }
     }

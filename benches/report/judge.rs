@@ -15,7 +15,7 @@ pub fn is(fault: Fault, spot: &Spot) -> bool {
             hear && both.contains(&"open tone") && both.contains(&"slap")
         }
         (Weakness::Fast { kind, from }, Fault::LosesSideAbove200) => {
-            kind == "side" && (180.0..=220.0).contains(from)
+            kind == "side" && (180.0..=220.0).contains(&from.bpm())
         }
         (Weakness::Habit { answers }, Fault::GuessesTwo) => {
             answers.iter().all(|a| a == "two side" || a == "2-3")

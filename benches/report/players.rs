@@ -6,7 +6,7 @@
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::collections::BTreeMap;
-use whichside::rhythm::Grid;
+use whichside::rhythm::{Grid, Tempo};
 use whichside::store::{Fact, ItemKey, Reply, ReviewRow, Sense, Words};
 
 /// What is planted.
@@ -104,7 +104,7 @@ pub fn play_in(order: Order, fault: Fault, count: usize, seed: u64) -> Log {
 fn recall(fault: Fault, knows: f64, asked: &Asked) -> f64 {
     let struck = match fault {
         Fault::DeafToRumba => asked.hear && asked.concepts.iter().any(|c| c == "rumba clave"),
-        Fault::LosesSideAbove200 => asked.kind == "side" && asked.bpm >= 200.0,
+        Fault::LosesSideAbove200 => asked.kind == "side" && asked.tempo >= Tempo::new(200.0),
         Fault::GuessesTwo if asked.kind == "side" => return 0.5,
         _ => false,
     };
@@ -127,7 +127,7 @@ struct Asked {
     concepts: Vec<String>,
     labels: Vec<String>,
     truth: String,
-    bpm: f64,
+    tempo: Tempo,
 }
 
 /// What is asked: the item of a question.
@@ -194,7 +194,7 @@ fn ask(about: About, rng: &mut ChaCha8Rng) -> Asked {
         concepts,
         truth: labels[truth].into(),
         labels: labels.iter().map(|l| l.to_string()).collect(),
-        bpm: rng.random_range(110..=250) as f64,
+        tempo: Tempo::new(rng.random_range(110..=250) as f64),
     }
 }
 
@@ -205,7 +205,7 @@ impl Log {
             char::from(b'a' + at.expect("answers are labels") as u8)
         };
         let right = answer == asked.truth;
-        let limit = Grid::Eighths.cycle_seconds(asked.bpm);
+        let limit = asked.tempo.cycle(Grid::Eighths);
         let seconds = limit * (0.3 + draw);
         let item = ItemKey {
             card: format!("festival/{}", asked.card),
@@ -226,7 +226,7 @@ impl Log {
             item: number(&mut self.words.items, item),
             concepts: number(&mut self.words.concepts, asked.concepts.clone()),
             reply: number(&mut self.words.replies, reply),
-            bpm: asked.bpm,
+            tempo: asked.tempo,
             grid: Grid::Eighths,
             correct: f64::from(u8::from(right)),
             guess: 1.0 / asked.labels.len() as f64,
@@ -301,7 +301,7 @@ pub fn play_uneven(count: usize, seed: u64) -> Uneven {
             concepts: vec![format!("idea {idea}")],
             truth,
             labels,
-            bpm: 120.0,
+            tempo: Tempo::new(120.0),
         };
         let known = rng.random::<f64>() < share;
         let guess = asked.labels[rng.random_range(0..asked.labels.len())].clone();
@@ -324,7 +324,7 @@ pub fn rows(log: &Log) -> Vec<ReviewRow> {
             sense: item.sense,
             concepts: log.words.concepts[fact.concepts].clone(),
             seed: fact.id as u64,
-            bpm: fact.bpm,
+            tempo: fact.tempo,
             grid: fact.grid,
             prompt: "Which side is the marked bar?".into(),
             choices: reply.choices.clone(),

@@ -3,6 +3,7 @@
 use crate::scores;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
+use whichside::rhythm::Tempo;
 use whichside::sound::{AudioPlayer, Take, render};
 
 const SECONDS: f64 = 8.0;
@@ -21,7 +22,11 @@ pub fn report() {
             return;
         }
     };
-    let wave = Arc::new(render(&Take::new(scores::with_drums(), 180.0, 1)));
+    let wave = Arc::new(render(&Take::new(
+        scores::with_drums(),
+        Tempo::new(180.0),
+        1,
+    )));
     let rate = f64::from(wave.rate());
     player.set_volume(0.0);
     player.play(wave, true);

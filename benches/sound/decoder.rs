@@ -3,7 +3,7 @@
 use crate::features::power;
 use whichside::deck::shipped;
 use whichside::question::{Sense, Setup, allows, kind};
-use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Score, Stroke, Tone, Weight};
+use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Score, Stroke, Tempo, Tone, Weight};
 use whichside::sound::{RATE, Take, Wave, render, single};
 
 const SIZE: usize = 4096;
@@ -70,7 +70,7 @@ pub fn hits(instrument: Instrument) -> Vec<Vec<f64>> {
         }
         let mut score = Score::empty(grid);
         score.set_line(Line::new(instrument, grid, cells).expect("whole bars"));
-        let wave = render(&Take::new(score, 60.0, 99));
+        let wave = render(&Take::new(score, Tempo::new(60.0), 99));
         all.extend([0, 4, 8, 12].map(|pulse| heard(&after(&wave, pulse))));
     }
     all
@@ -130,7 +130,7 @@ pub fn asked(bpm: impl Fn(usize) -> Vec<f64>) -> (Vec<Asked>, usize) {
     for (i, card) in cards.filter(|(_, card)| allows(card, strokes, Sense::Hear)) {
         for bpm in bpm(i) {
             let setup = Setup {
-                bpm,
+                tempo: Tempo::new(bpm),
                 player: Default::default(),
                 as_written: false,
                 weighed: true,

@@ -2,7 +2,7 @@
 
 use crate::scores;
 use ebur128::{EbuR128, Mode};
-use whichside::rhythm::{Drum, Stroke, Tone};
+use whichside::rhythm::{Drum, Stroke, Tempo, Tone};
 use whichside::sound::{CEILING_LUFS, RATE, Take, render, single};
 
 /// Integrated loudness of a loop played for at least ten seconds, LUFS, and the highest sample.
@@ -37,7 +37,7 @@ pub fn report() {
         ("clave alone", clave),
     ] {
         for bpm in [60.0, 120.0, 180.0, 240.0, 300.0, 400.0] {
-            match integrated(&Take::new(score.clone(), bpm, 1)) {
+            match integrated(&Take::new(score.clone(), Tempo::new(bpm), 1)) {
                 Ok((lufs, peak)) => {
                     println!("  {name:<22} at {bpm:>3}: {lufs:>6.1} LUFS, highest sample {peak:.3}")
                 }

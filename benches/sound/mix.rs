@@ -4,7 +4,7 @@ use crate::decoder::{FEWEST, LEAST, asked, told};
 use crate::features::power;
 use crate::{levels, scores};
 use ebur128::{EbuR128, Mode};
-use whichside::rhythm::{Drum, Instrument, Pattern, Score, Stroke, Tone};
+use whichside::rhythm::{Drum, Instrument, Pattern, Score, Stroke, Tempo, Tone};
 use whichside::sound::{RATE, Take, Wave, render, unbent};
 
 /// Beats a minute at which the mix is judged.
@@ -87,7 +87,8 @@ pub fn bass_over_the_rest() -> Vec<(usize, f64)> {
     let mut rest = band.clone();
     rest.remove(Instrument::Bass);
     let alone = only(Instrument::Bass);
-    let [all, alone, rest] = [band.clone(), alone, rest].map(|s| render(&Take::new(s, 120.0, 1)));
+    let [all, alone, rest] =
+        [band.clone(), alone, rest].map(|s| render(&Take::new(s, Tempo::new(120.0), 1)));
     for (frame, sum) in alone.frames().iter().zip(rest.frames()).zip(all.frames()) {
         let parts = frame.0[0] + frame.1[0];
         assert!((parts - sum[0]).abs() < 0.02, "the parts are the whole");
@@ -111,7 +112,7 @@ pub fn bass_over_the_rest() -> Vec<(usize, f64)> {
 
 /// Where a part is heard, as the share of the angle between left (0) and right (1), from the levels of both sides.
 fn place(score: Score) -> f64 {
-    let wave = render(&Take::new(score, 120.0, 1));
+    let wave = render(&Take::new(score, Tempo::new(120.0), 1));
     let side = |i: usize| {
         let squares = wave.frames().iter().map(|f| f64::from(f[i]).powi(2));
         squares.sum::<f64>().sqrt()
@@ -149,7 +150,7 @@ pub fn report() -> Result<(), Box<dyn std::error::Error>> {
     for (name, score) in takes() {
         let (mut least, mut most) = (f64::MAX, f64::MIN);
         for bpm in TEMPOS {
-            let l = measure(&Take::new(score.clone(), bpm, 1))?;
+            let l = measure(&Take::new(score.clone(), Tempo::new(bpm), 1))?;
             (least, most) = (least.min(l.lufs), most.max(l.lufs));
             let holds = l.true_peak < TRUE_PEAK && l.most_bent <= BENT && l.bent <= BENT_SHARE;
             println!(

@@ -4,7 +4,7 @@ use crate::second::{Second, eight};
 use realfft::RealFftPlanner;
 use std::collections::BTreeMap;
 use std::path::Path;
-use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Score, Stroke, Tone, Weight};
+use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Score, Stroke, Tempo, Tone, Weight};
 use whichside::sound::{RATE, Take, Vamp, render, single};
 
 /// Edges of the bands, Hz, and of the moments after the onset, milliseconds.
@@ -145,7 +145,7 @@ fn hit(instrument: Instrument, weight: Weight, seed: u64) -> Vec<f32> {
             one_chord: true,
             ..Vamp::default()
         },
-        ..Take::new(score, 60.0, seed)
+        ..Take::new(score, Tempo::new(60.0), seed)
     };
     render(&take).frames().iter().map(|f| f[0] + f[1]).collect()
 }

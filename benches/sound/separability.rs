@@ -3,7 +3,7 @@
 
 use crate::features::{Features, features};
 use crate::scores;
-use whichside::rhythm::{Drum, Hand, Pattern, Stroke, Tone, Weight};
+use whichside::rhythm::{Drum, Hand, Pattern, Stroke, Tempo, Tone, Weight};
 use whichside::sound::{RATE, Take, Wave, render, single};
 
 /// Different hits used to train the classifier, and as many others to test it.
@@ -92,7 +92,7 @@ fn in_a_mix(drum: Drum, seeds: std::ops::Range<u64>) -> Vec<(Tone, Features)> {
                 .map(|p| (p % 4 == 2 * (seed as usize % 2)).then_some(Stroke::new(drum, tone)))
                 .collect();
             score.drums = Some(Pattern::new(grid, cells).expect("whole bars"));
-            let wave = render(&Take::new(score, 180.0, seed));
+            let wave = render(&Take::new(score, Tempo::new(180.0), seed));
             for p in (2 * (seed as usize % 2)..16).step_by(4) {
                 all.push((tone, features(&cut(&wave, p, 2), f64::from(RATE))));
             }

@@ -2,7 +2,7 @@
 
 use crate::scores;
 use std::time::Instant;
-use whichside::rhythm::Grid;
+use whichside::rhythm::{Grid, Tempo};
 use whichside::sound::{CountIn, Take, render};
 
 /// Median of several runs, seconds.
@@ -20,7 +20,7 @@ fn median(runs: usize, mut work: impl FnMut(usize)) -> f64 {
 
 pub fn report() {
     println!("Rendering, one thread");
-    let mut take = Take::new(scores::with_drums(), 180.0, 1);
+    let mut take = Take::new(scores::with_drums(), Tempo::new(180.0), 1);
     take.count_in = CountIn::Cycle;
     let start = Instant::now();
     let wave = render(&take);
@@ -38,16 +38,16 @@ pub fn report() {
         again * 1e3
     );
 
-    for bpm in [60.0, 120.0, 180.0, 300.0] {
-        let mut take = Take::new(scores::with_drums(), bpm, 1);
-        take.cycles = (60.0 / Grid::Eighths.cycle_seconds(bpm)).ceil() as u32;
+    for tempo in [60.0, 120.0, 180.0, 300.0].map(Tempo::new) {
+        let mut take = Take::new(scores::with_drums(), tempo, 1);
+        take.cycles = (60.0 / tempo.cycle(Grid::Eighths)).ceil() as u32;
         let length = render(&take).seconds();
         let took = median(7, |i| {
             take.seed = i as u64;
             std::hint::black_box(render(&take));
         });
         println!(
-            "  full band at {bpm:>3}: {length:>5.1} s rendered in {:>6.1} ms, {:>5.0} times real time",
+            "  full band at {tempo:>3}: {length:>5.1} s rendered in {:>6.1} ms, {:>5.0} times real time",
             took * 1e3,
             length / took
         );

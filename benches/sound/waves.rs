@@ -5,7 +5,9 @@ use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
-use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
+use whichside::rhythm::{
+    Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tempo, Tone, Weight,
+};
 use whichside::sound::{AudioPlayer, CountIn, Take, Wave, render};
 
 fn every_sound() -> Vec<(String, Score)> {
@@ -50,7 +52,7 @@ pub fn write(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
     let mut table = String::from("file,onset_seconds\n");
     for (name, score) in every_sound() {
         for bpm in [60.0, 180.0, 300.0] {
-            let mut take = Take::new(score.clone(), bpm, 3);
+            let mut take = Take::new(score.clone(), Tempo::new(bpm), 3);
             take.count_in = CountIn::None;
             let mut wave = render(&take);
             // A little silence first, or a detector misses the first onset.
@@ -66,7 +68,7 @@ pub fn write(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
     }
     fs::write(folder.join("onsets.csv"), table)?;
     for bpm in [60.0, 120.0, 180.0, 300.0] {
-        let mut take = Take::new(scores::with_drums(), bpm, 3);
+        let mut take = Take::new(scores::with_drums(), Tempo::new(bpm), 3);
         take.cycles = 4;
         render(&take).write_wav(&folder.join(format!("loops/band-{bpm}.wav")))?;
     }
@@ -76,7 +78,7 @@ pub fn write(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
 
 /// The take that [`play`] plays.
 fn known() -> Wave {
-    let mut take = Take::new(scores::with_drums(), 180.0, 7);
+    let mut take = Take::new(scores::with_drums(), Tempo::new(180.0), 7);
     take.count_in = CountIn::Cycle;
     take.cycles = 2;
     render(&take)

@@ -320,7 +320,7 @@ fn exercises(library: &DeckLibrary, item: &Item, concepts: &[String]) -> bool {
     let card = card.filter(|_| wanted(&drawn_concepts(item)));
     card.is_some_and(|card| {
         let setup = Setup {
-            bpm: card.tempo.0,
+            tempo: card.tempo.0,
             player: Profile::default().player(),
             as_written: false,
             weighed: false,

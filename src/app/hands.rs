@@ -4,7 +4,7 @@ use super::named::one_of;
 use super::{Exit, input};
 use crate::hands::{self, Handed, Level, Player, Refusal, Rudiment, Sticking};
 use crate::rhythm::notation::{read_block, read_line, write_block, write_line};
-use crate::rhythm::{Grid, Hand, Pattern, Reason, Score};
+use crate::rhythm::{Grid, Hand, Pattern, Reason, Score, Tempo};
 use anyhow::{Context, anyhow, bail};
 use clap::builder::TypedValueParser;
 use serde::Serialize;
@@ -26,8 +26,8 @@ pub struct Args {
     #[arg(value_name = "PATTERN", allow_hyphen_values = true)]
     pattern: String,
     /// Tempo in beats a minute: quarter notes, in 6/8 dotted quarter notes
-    #[arg(long, value_name = "N", default_value = "120", value_parser = tempo)]
-    bpm: f64,
+    #[arg(long = "bpm", value_name = "N", default_value = "120", value_parser = parse_tempo)]
+    tempo: Tempo,
     /// How trained your hands are
     #[arg(long, value_name = "LEVEL", default_value = Level::Practised.name(), value_parser = level())]
     level: Level,
@@ -45,9 +45,9 @@ pub struct Args {
     json: bool,
 }
 
-pub(super) fn tempo(text: &str) -> Result<f64, String> {
+pub(super) fn parse_tempo(text: &str) -> Result<Tempo, String> {
     match text.parse() {
-        Ok(bpm) if (20.0..=400.0).contains(&bpm) => Ok(bpm),
+        Ok(bpm) if (20.0..=400.0).contains(&bpm) => Ok(Tempo::new(bpm)),
         _ => Err("a tempo is a number from 20 to 400".to_string()),
     }
 }
@@ -116,7 +116,7 @@ fn answer(args: &Args, text: &str, out: &mut dyn Write) -> io::Result<anyhow::Re
     };
     let level = args.level;
     let player = Player { level, handed };
-    let found = Found::new(pattern, args.bpm, player);
+    let found = Found::new(pattern, args.tempo, player);
     if args.json {
         writeln!(out, "{}", serde_json::to_string(&found.as_data())?)?;
     } else {
@@ -172,7 +172,7 @@ pub(super) fn with_sticking(pattern: &Pattern, sticking: &str) -> anyhow::Result
 /// A pattern with what was found.
 struct Found {
     pattern: Pattern,
-    bpm: f64,
+    tempo: Tempo,
     player: Player,
     sticking: Sticking,
     /// Pulses whose other hand is as right, all else as it is, see [`hands::either`].
@@ -188,7 +188,8 @@ struct Found {
 struct Data<'a> {
     pattern: String,
     grid: Grid,
-    bpm: f64,
+    #[serde(rename = "bpm")]
+    tempo: Tempo,
     level: Level,
     handed: Handed,
     /// One letter a pulse, `.` where nothing is struck.
@@ -196,7 +197,7 @@ struct Data<'a> {
     /// Peak load at this tempo; above 1 is too fast.
     load: f64,
     /// Fastest tempo of this sticking, an estimate; null where nothing is struck.
-    ceiling: f64,
+    ceiling: Tempo,
     too_fast: bool,
     /// A sticking that works where this one is too fast or not what players do.
     instead: Option<String>,
@@ -215,7 +216,7 @@ struct LeftOut {
     pulse: usize,
     hands: String,
     load: f64,
-    ceiling: f64,
+    ceiling: Tempo,
 }
 
 fn letters(hands: &[Option<Hand>]) -> String {
@@ -224,28 +225,28 @@ fn letters(hands: &[Option<Hand>]) -> String {
 }
 
 impl Found {
-    fn new(pattern: Pattern, bpm: f64, player: Player) -> Found {
-        let mut sticking = hands::stick(&pattern, bpm, &player);
+    fn new(pattern: Pattern, tempo: Tempo, player: Player) -> Found {
+        let mut sticking = hands::stick(&pattern, tempo, &player);
         let with = |hands: &[Option<Hand>]| pattern.with_each_hand(|p, _| hands[p]);
         let given = pattern.has_full_sticking();
-        let refused = hands::judge(&with(&sticking.hands), bpm, &player)
+        let refused = hands::judge(&with(&sticking.hands), tempo, &player)
             .err()
             .filter(|_| given && !sticking.too_fast);
         if refused.is_some() {
             let open = pattern.with_hands(&[]);
-            let found = hands::stick(&open, bpm, &player);
-            if !found.too_fast && hands::judge(&with(&found.hands), bpm, &player).is_ok() {
+            let found = hands::stick(&open, tempo, &player);
+            if !found.too_fast && hands::judge(&with(&found.hands), tempo, &player).is_ok() {
                 sticking.instead = Some(found.hands);
             }
         }
         let either = match sticking.too_fast {
             true => Vec::new(),
-            false => hands::either(&with(&sticking.hands), bpm, &player),
+            false => hands::either(&with(&sticking.hands), tempo, &player),
         };
         Found {
             rudiment: hands::rudiment(&pattern),
             pattern,
-            bpm,
+            tempo,
             player,
             sticking,
             either,
@@ -264,7 +265,7 @@ impl Found {
         Data {
             pattern: write_line(&self.pattern),
             grid: self.pattern.grid(),
-            bpm: self.bpm,
+            tempo: self.tempo,
             level: self.player.level,
             handed: self.player.handed,
             hands: letters(&s.hands),
@@ -295,7 +296,7 @@ impl Found {
         let mut text = self.grid_with(&s.hands);
         text += &format!(
             "\n{} {unit} notes a minute, {}, {handed}\n",
-            self.bpm,
+            self.tempo,
             self.player.level.name()
         );
         for reason in &s.reasons {

@@ -84,6 +84,7 @@ mod tests {
     use crate::app::{Clock, Folder};
     use crate::deck::Card;
     use crate::question::{self, Sense, Setup};
+    use crate::rhythm::Tempo;
     use crate::session::Review;
     use std::path::Path;
 
@@ -113,7 +114,7 @@ mod tests {
         record.meet(&card.id, 1.0e9, 5.0).unwrap();
         let strokes = question::kind("strokes").unwrap();
         let setup = Setup {
-            bpm: 100.0,
+            tempo: Tempo::new(100.0),
             player: Default::default(),
             as_written: false,
             weighed: false,

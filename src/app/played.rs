@@ -6,7 +6,7 @@ mod rows;
 use super::{Exit, hands, input, side};
 use crate::clave::{Clave, Direction, Family};
 use crate::hands::{HANDS, Handed, Level, Player};
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, Tempo};
 use crate::taps::{self, COMMON, MOST_CYCLES, PerformanceLevel, Played, Tap, TapTask, TapVerdict};
 use anyhow::{Context, bail};
 use std::fs::File;
@@ -49,8 +49,8 @@ pub struct Args {
     #[arg(value_name = "TAPS")]
     taps: String,
     /// Tempo in beats a minute: quarter notes, in 6/8 dotted quarter notes
-    #[arg(long, value_name = "N", value_parser = hands::tempo)]
-    bpm: f64,
+    #[arg(long = "bpm", value_name = "N", value_parser = hands::parse_tempo)]
+    tempo: Tempo,
     /// The clave under the first bar, such as "son 2-3"; a PATTERN that is a clave is turned to it
     #[arg(long, value_name = "CLAVE", value_parser = clave)]
     clave: Option<Clave>,
@@ -124,7 +124,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         writeln!(
             out,
             "{}",
-            serde_json::to_string(&data::data(args.bpm, &task, &verdict))?
+            serde_json::to_string(&data::data(args.tempo, &task, &verdict))?
         )?;
     } else {
         write!(out, "{}", show(&task, &verdict))?;
@@ -150,7 +150,7 @@ fn task(args: &Args) -> anyhow::Result<TapTask> {
     let text = args.pattern.trim();
     let mut task = match side::onsets(text, args.grid)? {
         Some(onsets) => {
-            let task = TapTask::of_onsets(args.grid, &onsets, args.bpm);
+            let task = TapTask::of_onsets(args.grid, &onsets, args.tempo);
             let task = task.context("the pattern is not whole bars")?;
             match &args.sticking {
                 Some(sticking) => {
@@ -163,7 +163,7 @@ fn task(args: &Args) -> anyhow::Result<TapTask> {
         None => {
             let part = hands::read(text, args.grid, args.sticking.as_deref())
                 .with_context(|| format!("`{text}` cannot be read as strokes"))?;
-            TapTask::new(part, args.bpm)
+            TapTask::new(part, args.tempo)
         }
     };
     if task.part().strokes().next().is_none() {

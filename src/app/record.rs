@@ -340,7 +340,7 @@ impl Record {
     pub fn last_answer(&self, item: &ItemKey) -> Result<Option<Past>, StoreError> {
         let latest = self.store.latest(&item.card, &item.kind, item.sense)?;
         Ok(latest.map(|latest| Past {
-            bpm: latest.bpm,
+            tempo: latest.tempo,
             right: latest.correct >= 1.0,
             in_time: latest.in_time && !latest.slowed,
             rising: latest.rising,
@@ -355,7 +355,7 @@ impl Record {
         let rows = self.store.latest_tempos(HeldTempos::ENOUGH)?;
         let mut held = HeldTempos::default();
         for row in rows {
-            let (cycle, right) = (row.grid.cycle_seconds(row.bpm), row.correct >= 1.0);
+            let (cycle, right) = (row.tempo.cycle(row.grid), row.correct >= 1.0);
             held.observe(&row.item, cycle, right, row.in_time && !row.slowed);
         }
         Ok(held)

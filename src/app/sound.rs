@@ -5,7 +5,7 @@ use super::cli::DataArgs;
 use super::record::{Record, TapOffset};
 use super::sound_check;
 use crate::clave::{Clave, Direction, Family};
-use crate::rhythm::{Grid, Hit, Instrument, Line, Pattern, Score, notation};
+use crate::rhythm::{Grid, Hit, Instrument, Line, Pattern, Score, Tempo, notation};
 use crate::sound::{
     self, AudioPlayer, DeviceChange, Info, SoundError, TAPS, Take, WARM_UP, Wave, after_nearest,
     calibrate, render,
@@ -18,9 +18,9 @@ use std::sync::Arc;
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// Tempo of the test bars and of the clicks to tap with, beats a minute.
-const TEST_BPM: f64 = 180.0;
-const TAP_BPM: f64 = 100.0;
+/// Tempo of the test bars and of the clicks to tap with.
+const TEST_TEMPO: Tempo = Tempo::new(180.0);
+const TAP_TEMPO: Tempo = Tempo::new(100.0);
 /// How often a set of taps may be tried.
 const TRIES: usize = 3;
 const GLANCE: Duration = Duration::from_millis(50);
@@ -73,7 +73,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         return sound_check::delay(&mut player, wave, &beats, &mut record, out);
     }
     if args.listen {
-        let band = render(&Take::new(test_bars()?, TEST_BPM, 1));
+        let band = render(&Take::new(test_bars()?, TEST_TEMPO, 1));
         return sound_check::levels(&mut player, band, &mut record, out);
     }
     if args.calibrate {
@@ -81,10 +81,10 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
     writeln!(
         out,
-        "Two bars of tumbao over the son clave in 2-3, at {TEST_BPM}."
+        "Two bars of tumbao over the son clave in 2-3, at {TEST_TEMPO}."
     )?;
     out.flush()?;
-    let wave = Arc::new(render(&Take::new(test_bars()?, TEST_BPM, 1)));
+    let wave = Arc::new(render(&Take::new(test_bars()?, TEST_TEMPO, 1)));
     let seconds = wave.seconds();
     player.play(wave, false);
     wait(&mut player, seconds)?;
@@ -293,7 +293,7 @@ fn clicks() -> anyhow::Result<(Wave, Vec<f64>)> {
     let cells = (0..grid.pulses_per_bar()).map(on_the_beat).collect();
     let mut score = Score::empty(grid);
     score.set_line(Line::new(Instrument::Click, grid, cells)?);
-    let mut take = Take::new(score, TAP_BPM, 1);
+    let mut take = Take::new(score, TAP_TEMPO, 1);
     // More clicks than taps, since nobody starts with the first.
     take.cycles = 2 * TAPS as u32 / grid.beats_per_bar() as u32;
     let wave = render(&take);

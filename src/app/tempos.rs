@@ -6,6 +6,7 @@ use crate::deck::Card;
 use crate::question::tempo::{self, Past};
 use crate::question::{Thread, card};
 use crate::report::HeldTempo;
+use crate::rhythm::Tempo;
 use crate::store::{Fact, StoreError, Words};
 use std::collections::BTreeMap;
 
@@ -42,7 +43,7 @@ pub fn variations(held: &BTreeMap<String, HeldTempo>, library: &DeckLibrary) -> 
 }
 
 /// What the log says of the tempo of an item: its latest answer, and the fastest that was right and in time.
-type ItemTempo = (Past, Option<f64>);
+type ItemTempo = (Past, Option<Tempo>);
 
 #[derive(Default)]
 struct AskedTempos(BTreeMap<usize, ItemTempo>);
@@ -52,13 +53,11 @@ impl AskedTempos {
         let before = self.0.get(&fact.item).copied();
         let in_time = fact.in_time && !fact.slowed;
         let last = before.map(|(last, _)| last);
-        let past = Past::after(last, fact.bpm, fact.correct >= 1.0, in_time);
+        let past = Past::after(last, fact.tempo, fact.correct >= 1.0, in_time);
         let tops = before.and_then(|(_, tops)| tops);
-        let now = in_time.then_some(fact.bpm);
-        self.0.insert(
-            fact.item,
-            (past, tops.into_iter().chain(now).max_by(f64::total_cmp)),
-        );
+        let now = in_time.then_some(fact.tempo);
+        self.0
+            .insert(fact.item, (past, tops.into_iter().chain(now).max()));
     }
 
     fn by_card<'a>(&self, words: &'a Words) -> BTreeMap<&'a str, Vec<ItemTempo>> {
@@ -75,15 +74,12 @@ impl AskedTempos {
 
 /// The tempos of a card from those of its items; `None` where nothing was in time.
 fn of(card: &Card, items: &[ItemTempo]) -> Option<HeldTempo> {
-    let tops = items
-        .iter()
-        .filter_map(|(_, tops)| *tops)
-        .max_by(f64::total_cmp)?;
+    let tops = items.iter().filter_map(|(_, tops)| *tops).max()?;
     let stands = items
         .iter()
         .map(|(last, _)| tempo::stand(card.tempo, Some(*last)));
-    let mut stands: Vec<f64> = stands.collect();
-    stands.sort_by(f64::total_cmp);
+    let mut stands: Vec<Tempo> = stands.collect();
+    stands.sort();
     Some(HeldTempo {
         card: card.id.clone(),
         title: card.title.clone(),
@@ -96,10 +92,10 @@ fn of(card: &Card, items: &[ItemTempo]) -> Option<HeldTempo> {
 mod tests {
     use super::*;
 
-    fn fact(item: usize, bpm: f64, correct: f64, in_time: bool) -> Fact {
+    fn fact(item: usize, tempo: Tempo, correct: f64, in_time: bool) -> Fact {
         Fact {
             item,
-            bpm,
+            tempo,
             correct,
             in_time,
             ..Fact::default()
@@ -111,28 +107,28 @@ mod tests {
     fn a_card_is_held_where_the_middle_one_of_its_items_stands() {
         let mut asked = AskedTempos::default();
         for fact in [
-            fact(0, 190.0, 1.0, true),
-            fact(0, 180.0, 0.5, false),
-            fact(1, 150.0, 1.0, true),
-            fact(2, 110.0, 1.0, true),
+            fact(0, Tempo::new(190.0), 1.0, true),
+            fact(0, Tempo::new(180.0), 0.5, false),
+            fact(1, Tempo::new(150.0), 1.0, true),
+            fact(2, Tempo::new(110.0), 1.0, true),
         ] {
             asked.observe(&fact);
         }
         let decks = crate::deck::shipped();
         let mut card = decks[0].cards[0].clone();
-        card.tempo = (100.0, 200.0);
+        card.tempo = (Tempo::new(100.0), Tempo::new(200.0));
         let items: Vec<ItemTempo> = asked.0.values().copied().collect();
         let found = of(&card, &items).unwrap();
         // 180 down a step is 169.9, 150 up three 178.4, 110 up three 130.8.
         assert!(
-            (found.held - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9,
+            (found.held.bpm() - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9,
             "{}",
             found.held
         );
-        assert_eq!(found.tops, 190.0);
+        assert_eq!(found.tops, Tempo::new(190.0));
         assert_eq!(found.in_words(), "held at 170; tops at 190");
         let first = of(&card, &items[..1]).unwrap();
-        assert!((first.held - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9);
+        assert!((first.held.bpm() - 180.0 / 2f64.powf(1.0 / 12.0)).abs() < 1e-9);
         assert_eq!(of(&card, &[(items[0].0, None)]), None);
     }
 }

@@ -3,7 +3,7 @@
 use super::relief::Relief;
 use crate::clave::{Clave, Direction, Ear, LowDrum, Side};
 use crate::hands::{Player, Rudiment};
-use crate::rhythm::{Grid, Pattern, Score};
+use crate::rhythm::{Grid, Pattern, Score, Tempo};
 
 /// A deck as read: its cards in the order in which they are to be learned.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -42,8 +42,8 @@ pub struct Card {
     pub clave: Option<Clave>,
     /// What the part says about the clave. [`States::Bar`] cards are one bar long.
     pub states: States,
-    /// Slowest and fastest tempo at which the card is asked, beats a minute (see [`Grid`] for the beat).
-    pub tempo: (f64, f64),
+    /// Slowest and fastest tempo at which the card is asked (see [`Grid`] for the beat).
+    pub tempo: (Tempo, Tempo),
     /// Where in a phrase it comes.
     pub place: Option<PhrasePlace>,
     /// Styles where it is at home, as players call them.
@@ -63,9 +63,9 @@ pub struct Card {
     /// Pulses of the drums whose strokes are left out where the hands do not get through all of them: the thinner
     /// form.
     pub thin: Vec<usize>,
-    /// No slower than this the thinner form is played, beats a minute. `None`: from the tempo on that the hands do not
+    /// No slower than this the thinner form is played. `None`: from the tempo on that the hands do not
     /// reach with every stroke.
-    pub thin_from: Option<f64>,
+    pub thin_from: Option<Tempo>,
     /// How sparingly it comes: usually at most once in so many bars, by style.
     pub often: Vec<(String, u32)>,
     /// Knowledge asked in words.
@@ -105,12 +105,17 @@ impl Card {
         Relief::new(drums, &self.thin, player)
     }
 
-    /// Is the thinner form played at `bpm` beats a minute: is that more than these hands can do with every stroke, and
+    /// Is the thinner form played at `tempo`: is that more than these hands can do with every stroke, and
     /// do they get through clearly more tempo without the strokes named? What is written in `thin_from` may only make
     /// it later.
-    pub fn is_thin_at(&self, bpm: f64, player: &Player) -> bool {
+    pub fn is_thin_at(&self, tempo: Tempo, player: &Player) -> bool {
         let helps = self.relief(player).filter(Relief::is_clear);
-        helps.is_some_and(|r| bpm >= r.whole.floor().max(self.thin_from.unwrap_or(0.0)))
+        helps.is_some_and(|r| {
+            tempo
+                >= self
+                    .thin_from
+                    .map_or(r.whole.floor(), |from| from.max(r.whole.floor()))
+        })
     }
 
     /// The drums in the thinner form for fast tempos, where the card has one.

@@ -3,6 +3,7 @@
 use super::show::ways;
 use super::{Card, Deck, States};
 use crate::clave::{Direction, Side};
+use crate::rhythm::Tempo;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -29,7 +30,7 @@ pub struct ConceptCoverage {
     /// Cards that have it.
     pub cards: usize,
     /// Slowest and fastest tempo of its cards; `None` where it has only cards of words.
-    pub tempo: Option<(f64, f64)>,
+    pub tempo: Option<(Tempo, Tempo)>,
     /// Its cards by the way in which they can be asked, such as `side:read`.
     pub asked: BTreeMap<String, usize>,
 }
@@ -45,7 +46,7 @@ impl ConceptCoverage {
 }
 
 /// Takes the tempo range of a card in; a card of words has none.
-fn widen(range: &mut Option<(f64, f64)>, card: &Card) {
+fn widen(range: &mut Option<(Tempo, Tempo)>, card: &Card) {
     if card.choice.is_none() {
         let (low, high) = range.unwrap_or(card.tempo);
         *range = Some((low.min(card.tempo.0), high.max(card.tempo.1)));
@@ -53,7 +54,7 @@ fn widen(range: &mut Option<(f64, f64)>, card: &Card) {
 }
 
 /// A tempo range as it is written in a table.
-fn range(tempo: Option<(f64, f64)>) -> String {
+fn range(tempo: Option<(Tempo, Tempo)>) -> String {
     tempo.map_or("-".into(), |(low, high)| format!("{low}-{high}"))
 }
 
@@ -65,7 +66,7 @@ pub struct DeckCoverage {
     /// Cards in it.
     pub cards: usize,
     /// Slowest and fastest tempo of its cards; `None` where it has only cards of words.
-    pub tempo: Option<(f64, f64)>,
+    pub tempo: Option<(Tempo, Tempo)>,
     /// What its cards state.
     pub sides: Sides,
 }
@@ -260,7 +261,8 @@ mod tests {
     fn each_concept_is_counted_by_cards_tempos_and_ways() {
         let found = coverage(&[deck(&["two side", "three side"])], &[], asked);
         let corner = &found.concepts["corner"];
-        assert_eq!((corner.cards, corner.tempo), (3, Some((100.0, 151.0))));
+        let tempo = corner.tempo.map(|(low, high)| (low.bpm(), high.bpm()));
+        assert_eq!((corner.cards, tempo), (3, Some((100.0, 151.0))));
         assert_eq!(corner.asked["side:read"], 2);
         assert_eq!(
             ways(corner.asked.keys()),

@@ -2,8 +2,8 @@
 
 use super::show::{place, states, sticking, with_clave};
 use super::{Card, School, WordChoice};
-use crate::rhythm::Score;
 use crate::rhythm::notation::write_block;
+use crate::rhythm::{Score, Tempo};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -20,14 +20,14 @@ pub struct CardFacts {
     pub grid: Option<String>,
     /// The rows of the thinner form, where it has one.
     pub thinner: Option<String>,
-    /// From which tempo on the thinner form is played, beats a minute.
-    pub thin_from: Option<f64>,
+    /// From which tempo on the thinner form is played.
+    pub thin_from: Option<Tempo>,
     /// `two side`, `three side`, `direction` or `neither`.
     pub states: Option<String>,
     /// The clave under its first bar.
     pub clave: Option<String>,
-    /// Slowest and fastest tempo, beats a minute.
-    pub tempo: Option<(f64, f64)>,
+    /// Slowest and fastest tempo.
+    pub tempo: Option<(Tempo, Tempo)>,
     /// The hands of its strokes in order, `?` where open.
     pub sticking: Option<String>,
     /// The named sticking that is its idea.

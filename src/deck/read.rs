@@ -6,7 +6,7 @@ use super::limits::{MOST_CARDS, grouped};
 use super::read_card::{ParsedCard, read_card, read_tempo};
 use super::source::{card_tables, pieces};
 use super::{Deck, Diagnostic, School, rules};
-use crate::rhythm::Drum;
+use crate::rhythm::{Drum, Tempo};
 use std::collections::HashSet;
 
 /// Keys of a deck.
@@ -21,7 +21,7 @@ pub(super) struct Defaults {
     pub(super) school: Option<School>,
     pub(super) source: String,
     pub(super) styles: Vec<String>,
-    pub(super) tempo: Option<(f64, f64)>,
+    pub(super) tempo: Option<(Tempo, Tempo)>,
 }
 
 /// A deck with what the check needs to know beside it.

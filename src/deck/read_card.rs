@@ -11,7 +11,7 @@ use super::read_thin::{read_thin, read_thin_from};
 use super::source::between_quotes;
 use super::{Card, States, rules};
 use crate::clave::{Clave, Direction, Family, Side};
-use crate::rhythm::{Grid, Score, counted, did_you_mean};
+use crate::rhythm::{Grid, Score, Tempo, counted, did_you_mean};
 use std::ops::Range;
 
 /// Keys of a card.
@@ -132,7 +132,7 @@ fn read_parts(
         score: part,
         clave,
         states: states.unwrap_or(States::Neither),
-        tempo: tempo.unwrap_or((60.0, 60.0)),
+        tempo: tempo.unwrap_or_default(),
         place,
         styles: match keys.has("styles") {
             true => styles,
@@ -255,7 +255,7 @@ fn read_states(keys: &TableKeys, notes: &mut Notes) -> Option<States> {
 }
 
 /// A tempo range, or one tempo.
-pub(super) fn read_tempo(keys: &TableKeys, notes: &mut Notes) -> Option<(f64, f64)> {
+pub(super) fn read_tempo(keys: &TableKeys, notes: &mut Notes) -> Option<(Tempo, Tempo)> {
     let tempo = keys.numbers("tempo", notes)?;
     let (low, high) = (tempo.value[0], *tempo.value.last()?);
     if low > high {
@@ -271,7 +271,7 @@ pub(super) fn read_tempo(keys: &TableKeys, notes: &mut Notes) -> Option<(f64, f6
         notes.add(&rules::TEMPO, tempo.span, message, mend);
         return None;
     }
-    Some((low, high))
+    Some((Tempo::new(low), Tempo::new(high)))
 }
 
 /// One bar for a side, two or more for a direction, and the clave that begins on that side.

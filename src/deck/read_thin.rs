@@ -3,7 +3,7 @@
 use super::diagnostic::Notes;
 use super::keys::{At, TableKeys};
 use super::rules;
-use crate::rhythm::{Pattern, Score, spaced};
+use crate::rhythm::{Pattern, Score, Tempo, spaced};
 
 /// `["1&", "2:3&"]`: strokes that may become rests, in the words of the count.
 pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) -> Vec<usize> {
@@ -68,11 +68,11 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
 /// The tempo from which on the thinner form is played; it lies within the tempo range and there is a thinner form.
 pub(super) fn read_thin_from(
     keys: &TableKeys,
-    tempo: Option<(f64, f64)>,
+    tempo: Option<(Tempo, Tempo)>,
     notes: &mut Notes,
-) -> Option<f64> {
+) -> Option<Tempo> {
     let from = keys.number("thin_from", notes)?;
-    let bpm = from.value;
+    let from_tempo = Tempo::new(from.value);
     if !keys.has("thin") {
         let message = "there is a tempo for the thinner form, but no thinner form";
         let mend = "name the strokes that become rests, such as `thin = [\"1&\", \"3&\"]`";
@@ -80,12 +80,15 @@ pub(super) fn read_thin_from(
         return None;
     }
     match tempo {
-        Some((low, high)) if bpm <= low || bpm > high => {
-            let message = format!("{bpm} is not between the tempos of the card, {low} and {high}");
+        Some((low, high)) if from_tempo <= low || from_tempo > high => {
+            let message = format!(
+                "{} is not between the tempos of the card, {low} and {high}",
+                from.value
+            );
             let mend = "write a tempo above the slowest and up to the fastest one";
             notes.add(&rules::THIN, from.span, message, mend);
             None
         }
-        _ => Some(bpm),
+        _ => Some(from_tempo),
     }
 }

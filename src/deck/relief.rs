@@ -1,16 +1,16 @@
 //! What a thinner form does for the hands.
 
 use crate::hands::{Player, fastest};
-use crate::rhythm::Pattern;
+use crate::rhythm::{Pattern, Tempo};
 
 /// What leaving strokes out does for the hands: how fast they go with every stroke and without some. Estimates of a
 /// model that was not tried on players.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Relief {
-    /// Fastest tempo with every stroke, beats a minute.
-    pub whole: f64,
-    /// Fastest tempo without the strokes that are left out, beats a minute.
-    pub thinner: f64,
+    /// Fastest tempo with every stroke.
+    pub whole: Tempo,
+    /// Fastest tempo without the strokes that are left out.
+    pub thinner: Tempo,
 }
 
 impl Relief {
@@ -30,7 +30,7 @@ impl Relief {
 
     /// Do the hands get through clearly more tempo?
     pub fn is_clear(&self) -> bool {
-        self.thinner >= Relief::CLEAR * self.whole
+        self.thinner >= self.whole * Relief::CLEAR
     }
 }
 

@@ -23,10 +23,10 @@ mod words;
 
 use super::moves::{role, stands};
 use super::rudiment::{is_even, told_by};
-use super::stick::{DEFAULT, Solver, sane};
+use super::stick::{DEFAULT, Solver};
 use super::words::{Crossing, named, said, sentence};
 use super::{Handed, Player};
-use crate::rhythm::{Hand, Pattern, Stroke};
+use crate::rhythm::{Hand, Pattern, Stroke, Tempo};
 use std::cell::LazyCell;
 
 /// How much more time than there is a movement may need by the model before it is refused, as a share: our choice,
@@ -51,20 +51,20 @@ pub struct Refusal {
     pub rocking: bool,
 }
 
-/// Whether the written hands of `pattern`, read as a cycle, are right for `player` at `bpm` beats a minute: playable
-/// and idiom. A `bpm` that is not a positive number counts as 1.
+/// Whether the written hands of `pattern`, read as a cycle, are right for `player` at `tempo`: playable
+/// and idiom.
 ///
 /// # Errors
 /// [`Refusal`] with the first rule that is broken, playing before idiom; also where a stroke has no hand.
-pub fn judge(pattern: &Pattern, bpm: f64, player: &Player) -> Result<(), Refusal> {
-    DEFAULT.judge(pattern, bpm, player)
+pub fn judge(pattern: &Pattern, tempo: Tempo, player: &Player) -> Result<(), Refusal> {
+    DEFAULT.judge(pattern, tempo, player)
 }
 
 /// Pulses at which the other hand would be right as well, all other hands as they are written. None where a stroke has
 /// no hand, or there are more strokes than [`MOST_EITHER`].
-pub fn either(pattern: &Pattern, bpm: f64, player: &Player) -> Vec<usize> {
+pub fn either(pattern: &Pattern, tempo: Tempo, player: &Player) -> Vec<usize> {
     let mut hands: Vec<Hand> = pattern.hands().into_iter().flatten().collect();
-    let check = StickingCheck::new(&DEFAULT, pattern, bpm, player);
+    let check = StickingCheck::new(&DEFAULT, pattern, tempo, player);
     if hands.len() < check.strokes.len() || hands.len() > MOST_EITHER {
         return Vec::new();
     }
@@ -82,13 +82,13 @@ pub fn either(pattern: &Pattern, bpm: f64, player: &Player) -> Vec<usize> {
 /// Every right way to fill in the hands that are open in `pattern`, the written ones kept: rows with one hand for each
 /// open stroke, in time order, from all left to all right. A pattern without open strokes has the empty row where it is
 /// right and no row where it is not. No row is told where more than [`MOST_OPEN`] strokes are open.
-pub fn all_right(pattern: &Pattern, bpm: f64, player: &Player) -> Vec<Vec<Hand>> {
-    DEFAULT.all_right(pattern, bpm, player)
+pub fn all_right(pattern: &Pattern, tempo: Tempo, player: &Player) -> Vec<Vec<Hand>> {
+    DEFAULT.all_right(pattern, tempo, player)
 }
 
 impl Solver {
     /// See [`judge`].
-    pub fn judge(&self, pattern: &Pattern, bpm: f64, player: &Player) -> Result<(), Refusal> {
+    pub fn judge(&self, pattern: &Pattern, tempo: Tempo, player: &Player) -> Result<(), Refusal> {
         if let Some((pulse, stroke)) = pattern.strokes().find(|(_, s)| s.hand.is_none()) {
             return Err(Refusal {
                 pulse,
@@ -102,14 +102,14 @@ impl Solver {
             });
         }
         let hands: Vec<Hand> = pattern.hands().into_iter().flatten().collect();
-        let check = StickingCheck::new(self, pattern, bpm, player);
+        let check = StickingCheck::new(self, pattern, tempo, player);
         check
             .fault(&hands)
             .map_or(Ok(()), |fault| Err(check.refusal(&hands, fault)))
     }
 
     /// See [`all_right`].
-    pub fn all_right(&self, pattern: &Pattern, bpm: f64, player: &Player) -> Vec<Vec<Hand>> {
+    pub fn all_right(&self, pattern: &Pattern, tempo: Tempo, player: &Player) -> Vec<Vec<Hand>> {
         let written = pattern.hands();
         let open: Vec<usize> = (0..written.len())
             .filter(|i| written[*i].is_none())
@@ -117,7 +117,7 @@ impl Solver {
         if open.len() > MOST_OPEN {
             return Vec::new();
         }
-        let check = StickingCheck::new(self, pattern, bpm, player);
+        let check = StickingCheck::new(self, pattern, tempo, player);
         let mut hands: Vec<Hand> = written.iter().map(|h| h.unwrap_or(Hand::Left)).collect();
         let mut right = Vec::new();
         for bits in 0..1usize << open.len() {
@@ -157,7 +157,7 @@ enum Fault {
 struct StickingCheck<'a> {
     pattern: &'a Pattern,
     handed: Handed,
-    bpm: f64,
+    tempo: Tempo,
     strokes: Vec<(usize, Stroke)>,
     pulse_ms: f64,
     /// Whether a stroke and the one before it are in a row.
@@ -173,15 +173,14 @@ impl<'a> StickingCheck<'a> {
     fn new(
         solver: &'a Solver,
         pattern: &'a Pattern,
-        bpm: f64,
+        tempo: Tempo,
         player: &Player,
     ) -> StickingCheck<'a> {
-        let bpm = sane(bpm);
         let strokes: Vec<(usize, Stroke)> = pattern.strokes().collect();
         let n = strokes.len();
         let (m, cycle) = (&solver.model, pattern.pulses());
         let near = (pattern.grid().pulses_per_beat() / 2).max(1);
-        let pulse_ms = 1000.0 * pattern.grid().pulse_seconds(bpm);
+        let pulse_ms = 1000.0 * tempo.pulse(pattern.grid());
         let pulses: Vec<usize> = (0..n)
             .map(|i| (strokes[(i + 1) % n].0 + cycle - strokes[i].0 - 1) % cycle + 1)
             .collect();
@@ -194,7 +193,7 @@ impl<'a> StickingCheck<'a> {
         StickingCheck {
             pattern,
             handed: player.handed,
-            bpm,
+            tempo,
             pulse_ms,
             row,
             solver,

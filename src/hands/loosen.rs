@@ -5,7 +5,7 @@ use super::problem::{CandidateSticking, StickingProblem};
 use super::reason::{next_door, whole};
 use super::stick::Solver;
 use super::words::{name, said_all};
-use crate::rhythm::{Pattern, Reason, Stroke, Tone};
+use crate::rhythm::{Pattern, Reason, Stroke, Tempo, Tone};
 
 /// How much faster heels for tips must let a sticking go to be told, as a share: our choice.
 const WORTH_A_WORD: f64 = 0.05;
@@ -59,7 +59,7 @@ fn stiff(case: &StickingProblem, roles: &[usize]) -> Vec<usize> {
 }
 
 /// What a heel for a tip would do: `limit` is the fastest tempo with it.
-fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: f64) -> Reason {
+fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: Tempo) -> Reason {
     let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
     let (one, other) = match case.moves.strokes[stiff[0]].1.tone {
         Tone::Tip => ("heel", "tip"),

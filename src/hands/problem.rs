@@ -5,7 +5,7 @@ use super::model::Model;
 use super::moves::{Moves, STRONG, WEAK, hand, stands};
 use super::solve::{Aim, StepCosts, crosses, solve};
 use super::words::Crossing;
-use crate::rhythm::{Hand, Pattern};
+use crate::rhythm::{Hand, Pattern, Tempo};
 
 /// How much ease counts, from the first try to the last.
 const EASE_SHARES: [f64; 7] = [1.0, 0.75, 0.55, 0.4, 0.3, 0.2, 0.1];
@@ -13,8 +13,8 @@ const EASE_SHARES: [f64; 7] = [1.0, 0.75, 0.55, 0.4, 0.3, 0.2, 0.1];
 /// Habit alone, among what works.
 pub(super) const HABIT: Aim = Aim::Works(0.0);
 
-/// Slowest tempo at which forms are compared, beats a minute: here nearly all is possible and habit decides.
-const LEISURE: f64 = 60.0;
+/// Slowest tempo at which forms are compared: here nearly all is possible and habit decides.
+const LEISURE: Tempo = Tempo::new(60.0);
 
 /// One pattern put to the model, in roles instead of hands.
 pub(super) struct StickingProblem<'a> {
@@ -31,9 +31,9 @@ pub(super) struct CandidateSticking {
     /// Cost of habit in each bar.
     pub habit: Vec<f64>,
     /// Fastest tempo without overload.
-    pub ceiling: f64,
+    pub ceiling: Tempo,
     /// Fastest tempo without overload or crossing.
-    pub limit: f64,
+    pub limit: Tempo,
 }
 
 impl CandidateSticking {
@@ -54,16 +54,16 @@ pub(super) fn settled(allowed: &[[bool; 2]]) -> Option<Vec<usize>> {
 }
 
 impl StickingProblem<'_> {
-    pub(super) fn pulse_ms(&self, bpm: f64) -> f64 {
-        1000.0 * self.pattern.grid().pulse_seconds(bpm)
+    pub(super) fn pulse_ms(&self, tempo: Tempo) -> f64 {
+        1000.0 * tempo.pulse(self.pattern.grid())
     }
 
     /// The form for a tempo and whether even that is too fast: the easiest one that works, unless it strays further
     /// from habit than players do; then ease counts for less and less; above that the last usual one.
-    pub(super) fn form(&self, bpm: f64, allowed: &[[bool; 2]]) -> (CandidateSticking, bool) {
+    pub(super) fn form(&self, tempo: Tempo, allowed: &[[bool; 2]]) -> (CandidateSticking, bool) {
         if let Some(roles) = settled(allowed) {
             let form = self.measure(roles);
-            let too_fast = form.limit < bpm;
+            let too_fast = form.limit < tempo;
             return (form, too_fast);
         }
         let usual = self.usual(allowed);
@@ -74,7 +74,7 @@ impl StickingProblem<'_> {
         };
         let mut known: Option<CandidateSticking> = None;
         for share in EASE_SHARES {
-            match self.cheapest(bpm, Aim::Works(share), allowed) {
+            match self.cheapest(tempo, Aim::Works(share), allowed) {
                 Some(easy) if familiar(&easy) && share == EASE_SHARES[0] => return (easy, false),
                 Some(easy) if familiar(&easy) => {
                     known = Some(easy);
@@ -86,7 +86,7 @@ impl StickingProblem<'_> {
         }
         let mut form = usual.clone();
         while let Some(next) = self.faster(&form, allowed) {
-            let slow = form.limit < bpm;
+            let slow = form.limit < tempo;
             if !familiar(&next) || next.limit <= form.limit {
                 break;
             }
@@ -96,10 +96,10 @@ impl StickingProblem<'_> {
                 break;
             }
         }
-        if form.limit < bpm {
+        if form.limit < tempo {
             return known.map_or((form, true), |known| (known, false));
         }
-        let cost = |form: &CandidateSticking| form.total_habit() + self.strain(&form.roles, bpm);
+        let cost = |form: &CandidateSticking| form.total_habit() + self.strain(&form.roles, tempo);
         match known {
             Some(known) if cost(&known) <= cost(&form) => (known, false),
             _ => (form, false),
@@ -107,31 +107,31 @@ impl StickingProblem<'_> {
     }
 
     /// What hurry costs in all movements of a sticking at a tempo.
-    fn strain(&self, roles: &[usize], bpm: f64) -> f64 {
+    fn strain(&self, roles: &[usize], tempo: Tempo) -> f64 {
         let mut sum = 0.0;
         self.each_move(roles, |from, to| {
-            let over = (self.load(roles, from, to, bpm) - self.model.ease).max(0.0);
+            let over = (self.load(roles, from, to, tempo) - self.model.ease).max(0.0);
             sum += self.model.strain * (over / (1.0 - self.model.ease)).powi(2);
         });
         sum
     }
 
     /// The hands in turn, the stronger one first or else the weaker one, where that works at a tempo.
-    pub(super) fn turns(&self, bpm: f64) -> Option<Vec<usize>> {
+    pub(super) fn turns(&self, tempo: Tempo) -> Option<Vec<usize>> {
         [STRONG, WEAK].into_iter().find_map(|first| {
             let roles: Vec<usize> = (0..self.moves.len()).map(|i| (first + i) % 2).collect();
-            (self.measure(roles.clone()).limit >= bpm).then_some(roles)
+            (self.measure(roles.clone()).limit >= tempo).then_some(roles)
         })
     }
 
     /// The form of least habit where there is all the time in the world.
     pub(super) fn usual(&self, allowed: &[[bool; 2]]) -> CandidateSticking {
-        let mut bpm = LEISURE;
+        let mut tempo = LEISURE;
         for _ in 0..10 {
-            if let Some(form) = self.cheapest(bpm, HABIT, allowed) {
+            if let Some(form) = self.cheapest(tempo, HABIT, allowed) {
                 return form;
             }
-            bpm /= 2.0;
+            tempo = tempo / 2.0;
         }
         // Written hands that cross whatever the tempo.
         let roles = self.cheapest(LEISURE, Aim::Whatever, allowed);
@@ -150,21 +150,21 @@ impl StickingProblem<'_> {
     /// The cheapest sticking at a tempo under an aim.
     pub(super) fn cheapest(
         &self,
-        bpm: f64,
+        tempo: Tempo,
         aim: Aim,
         allowed: &[[bool; 2]],
     ) -> Option<CandidateSticking> {
-        let (_, roles) = solve(&self.weights(bpm, aim, allowed))?;
+        let (_, roles) = solve(&self.weights(tempo, aim, allowed))?;
         Some(self.measure(roles))
     }
 
     pub(super) fn weights<'b>(
         &'b self,
-        bpm: f64,
+        tempo: Tempo,
         aim: Aim,
         allowed: &'b [[bool; 2]],
     ) -> StepCosts<'b> {
-        StepCosts::new(&self.moves, self.model, self.pulse_ms(bpm), aim, allowed)
+        StepCosts::new(&self.moves, self.model, self.pulse_ms(tempo), aim, allowed)
     }
 
     /// What a sticking costs tempo apart and how fast it goes.
@@ -186,11 +186,11 @@ impl StickingProblem<'_> {
             }
         });
         let per_beat = self.pattern.grid().pulses_per_beat() as f64;
-        let ceiling = 60_000.0 / (per_beat * longest);
+        let ceiling = Tempo::new(60_000.0 / (per_beat * longest));
         let by_crossing = if crossing.is_finite() {
-            60_000.0 * crossing / (per_beat * self.model.cross_within)
+            Tempo::new(60_000.0 * crossing / (per_beat * self.model.cross_within))
         } else {
-            f64::INFINITY
+            Tempo::UNLIMITED
         };
         CandidateSticking {
             roles,
@@ -214,16 +214,16 @@ impl StickingProblem<'_> {
     }
 
     /// Load of one movement at a tempo.
-    pub(super) fn load(&self, roles: &[usize], from: usize, to: usize, bpm: f64) -> f64 {
-        let time = self.moves.gap(from, to) as f64 * self.pulse_ms(bpm);
+    pub(super) fn load(&self, roles: &[usize], from: usize, to: usize, tempo: Tempo) -> f64 {
+        let time = self.moves.gap(from, to) as f64 * self.pulse_ms(tempo);
         self.moves.need(roles[to], from, to) / time
     }
 
     /// Peak load at a tempo and the stroke at the end of that movement.
-    pub(super) fn peak(&self, roles: &[usize], bpm: f64) -> (f64, usize) {
+    pub(super) fn peak(&self, roles: &[usize], tempo: Tempo) -> (f64, usize) {
         let mut peak = (0.0, 0);
         self.each_move(roles, |from, to| {
-            let load = self.load(roles, from, to, bpm);
+            let load = self.load(roles, from, to, tempo);
             if load > peak.0 {
                 peak = (load, to);
             }
@@ -241,8 +241,8 @@ impl StickingProblem<'_> {
     }
 
     /// The first place at which the hands cross at a tempo.
-    pub(super) fn crossing(&self, roles: &[usize], bpm: f64) -> Option<Crossing> {
-        let (n, pulse_ms) = (roles.len(), self.pulse_ms(bpm));
+    pub(super) fn crossing(&self, roles: &[usize], tempo: Tempo) -> Option<Crossing> {
+        let (n, pulse_ms) = (roles.len(), self.pulse_ms(tempo));
         let mut first = None;
         self.each_move(roles, |from, to| {
             let crossed = || crosses(&self.moves, self.model, roles[to], (from, to), pulse_ms);

@@ -5,13 +5,13 @@ use super::moves::{STRONG, WEAK, hand, rocks};
 use super::problem::StickingProblem;
 use super::stick::Sticking;
 use super::words::{movement, name, named, said, said_all};
-use crate::rhythm::{Drum, Hand, Reason, Tone};
+use crate::rhythm::{Drum, Hand, Reason, Tempo, Tone};
 
 /// Everything worth saying about a sticking.
 pub(super) fn explain(
     case: &StickingProblem,
     roles: &[usize],
-    bpm: f64,
+    tempo: Tempo,
     player: &Player,
     sticking: &Sticking,
 ) -> Vec<Reason> {
@@ -20,7 +20,7 @@ pub(super) fn explain(
     low_drum(case, roles, &mut reasons);
     alternation(case, roles, &mut reasons);
     accents(case, roles, &mut reasons);
-    speed(case, roles, bpm, player, sticking, &mut reasons);
+    speed(case, roles, tempo, player, sticking, &mut reasons);
     reasons
 }
 
@@ -142,26 +142,26 @@ fn accents(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<Reason>) {
 }
 
 /// A ceiling as a whole number, never above what it is but for rounding.
-pub(super) fn whole(ceiling: f64) -> f64 {
-    (ceiling + 1e-6).floor()
+pub(super) fn whole(ceiling: Tempo) -> Tempo {
+    Tempo::new(ceiling.bpm() + 1e-6).floor()
 }
 
 /// Share of its time that the tightest movement takes, below which no movement is named: there is none to look out
 /// for.
 const EASY: f64 = 0.5;
-/// Tempo above which a ceiling is not told, since nobody plays there, beats a minute: our choice.
-const PLAYED: f64 = 400.0;
+/// Tempo above which a ceiling is not told, since nobody plays there: our choice.
+const PLAYED: Tempo = Tempo::new(400.0);
 
 /// The tightest movement, the ceiling and what to do above it.
 fn speed(
     case: &StickingProblem,
     roles: &[usize],
-    bpm: f64,
+    tempo: Tempo,
     player: &Player,
     sticking: &Sticking,
     reasons: &mut Vec<Reason>,
 ) {
-    let (load, to) = case.peak(roles, bpm);
+    let (load, to) = case.peak(roles, tempo);
     let from = case.before(roles, to);
     let pulses = vec![case.moves.strokes[from].0, case.moves.strokes[to].0];
     let unit = case.pattern.grid().beat_unit();
@@ -171,7 +171,7 @@ fn speed(
         player.level.name()
     );
     if sticking.too_fast {
-        let crossed = case.crossing(roles, bpm).filter(|_| load <= 1.0);
+        let crossed = case.crossing(roles, tempo).filter(|_| load <= 1.0);
         let (why, pulses) = match crossed {
             Some(c) => (
                 c.words(
@@ -181,10 +181,10 @@ fn speed(
                 ),
                 c.pulses(&case.moves.strokes),
             ),
-            None => (movement(case, roles, from, to, bpm), pulses),
+            None => (movement(case, roles, from, to, tempo), pulses),
         };
         reasons.push(Reason::new(
-            format!("Too fast for this sticking at {bpm:.0}: {why}. {most}."),
+            format!("Too fast for this sticking at {tempo:.0}: {why}. {most}."),
             pulses,
         ));
         if let Some(instead) = &sticking.instead {
@@ -215,7 +215,7 @@ fn speed(
         let (text, pulses) = match load < EASY {
             true => (String::new(), Vec::new()),
             false => {
-                let movement = movement(case, roles, from, to, bpm);
+                let movement = movement(case, roles, from, to, tempo);
                 (format!("Tightest: {movement}."), pulses)
             }
         };

@@ -5,7 +5,7 @@ use super::moves::{Moves, Reach};
 use super::problem::{HABIT, StickingProblem};
 use super::reason;
 use super::{Handed, Level, Player};
-use crate::rhythm::{Hand, Pattern, Reason};
+use crate::rhythm::{Hand, Pattern, Reason, Tempo};
 use std::sync::LazyLock;
 
 /// A sticking of a whole cycle.
@@ -17,12 +17,12 @@ pub struct Sticking {
     pub load: f64,
     /// The pulse at the end of the movement with the peak load; `None` where nothing is struck.
     pub tightest: Option<usize>,
-    /// Fastest tempo by load alone, in beats a minute: with `need` the time that each movement of a hand needs in
+    /// Fastest tempo by load alone, beats a minute: with `need` the time that each movement of a hand needs in
     /// milliseconds, `60000 / (pulses a beat x max(need / pulses since that hand's last stroke))`. An estimate;
-    /// infinite where nothing is struck.
-    pub ceiling: f64,
+    /// unlimited where nothing is struck.
+    pub ceiling: Tempo,
     /// Fastest tempo at which this sticking works: no overload and no crossed hands. An estimate, never above `ceiling`.
-    pub works_to: f64,
+    pub works_to: Tempo,
     /// At the tempo asked for the hands do not get there in time, or cross. What is shown is then the form to learn
     /// at a slower tempo, never one invented for the speed.
     pub too_fast: bool,
@@ -43,8 +43,8 @@ pub struct LeaveOut {
     pub hands: Vec<Option<Hand>>,
     /// Peak load without it.
     pub load: f64,
-    /// Fastest tempo at which the hands without it work, beats a minute.
-    pub works_to: f64,
+    /// Fastest tempo at which the hands without it work.
+    pub works_to: Tempo,
 }
 
 impl LeaveOut {
@@ -56,15 +56,15 @@ impl LeaveOut {
     }
 }
 
-/// The sticking of least effort for `player` at `bpm` beats a minute (see [`crate::rhythm::Grid`] for the beat).
-/// Hands that are written in the pattern are kept; the rest is found. A `bpm` that is not a positive number counts as 1.
-pub fn stick(pattern: &Pattern, bpm: f64, player: &Player) -> Sticking {
-    DEFAULT.stick(pattern, bpm, player)
+/// The sticking of least effort for `player` at `tempo`.
+/// Hands that are written in the pattern are kept; the rest is found.
+pub fn stick(pattern: &Pattern, tempo: Tempo, player: &Player) -> Sticking {
+    DEFAULT.stick(pattern, tempo, player)
 }
 
-/// Fastest tempo in beats a minute at which any sticking that keeps the written hands works, however unusual: the
-/// highest of all [`Sticking::works_to`]. An estimate; infinite where nothing is struck.
-pub fn fastest(pattern: &Pattern, player: &Player) -> f64 {
+/// Fastest tempo at which any sticking that keeps the written hands works, however unusual: the
+/// highest of all [`Sticking::works_to`]. An estimate; unlimited where nothing is struck.
+pub fn fastest(pattern: &Pattern, player: &Player) -> Tempo {
     DEFAULT.fastest(pattern, player)
 }
 
@@ -102,28 +102,27 @@ impl Solver {
     }
 
     /// See [`stick`].
-    pub fn stick(&self, pattern: &Pattern, bpm: f64, player: &Player) -> Sticking {
-        let bpm = sane(bpm);
+    pub fn stick(&self, pattern: &Pattern, tempo: Tempo, player: &Player) -> Sticking {
         let Some(case) = self.case(pattern, player.level, player.handed) else {
             return Sticking {
                 hands: vec![None; pattern.pulses()],
                 load: 0.0,
                 tightest: None,
-                ceiling: f64::INFINITY,
-                works_to: f64::INFINITY,
+                ceiling: Tempo::UNLIMITED,
+                works_to: Tempo::UNLIMITED,
                 too_fast: false,
                 instead: None,
                 leave_out: None,
                 reasons: Vec::new(),
             };
         };
-        let (form, too_fast) = case.form(bpm, &case.moves.allowed);
-        let (load, tightest) = case.peak(&form.roles, bpm);
+        let (form, too_fast) = case.form(tempo, &case.moves.allowed);
+        let (load, tightest) = case.peak(&form.roles, tempo);
         let free = vec![[true; 2]; case.moves.len()];
         let instead = (too_fast && case.moves.allowed != free)
-            .then(|| case.form(bpm, &free))
+            .then(|| case.form(tempo, &free))
             .and_then(|(other, fails)| (!fails).then_some(other.roles))
-            .or_else(|| case.turns(bpm).filter(|_| too_fast))
+            .or_else(|| case.turns(tempo).filter(|_| too_fast))
             .filter(|roles| *roles != form.roles)
             .map(|roles| case.hands(&roles));
         let mut sticking = Sticking {
@@ -138,9 +137,9 @@ impl Solver {
             reasons: Vec::new(),
         };
         if load > self.model.crowded {
-            sticking.leave_out = self.leave_out(pattern, bpm, player, &sticking, &case);
+            sticking.leave_out = self.leave_out(pattern, tempo, player, &sticking, &case);
         }
-        sticking.reasons = reason::explain(&case, &form.roles, bpm, player, &sticking);
+        sticking.reasons = reason::explain(&case, &form.roles, tempo, player, &sticking);
         let rocking = self.rocking(pattern, player, &form, &case);
         sticking.reasons.extend(rocking);
         sticking
@@ -151,14 +150,14 @@ impl Solver {
     fn leave_out(
         &self,
         pattern: &Pattern,
-        bpm: f64,
+        tempo: Tempo,
         player: &Player,
         whole: &Sticking,
         case: &StickingProblem,
     ) -> Option<LeaveOut> {
         // Clear relief is to work at a tempo as much faster. Where the hands get stuck there, one of the strokes that
         // they get stuck on has to go; no other helps.
-        let faster = bpm / (whole.load - self.model.relief);
+        let faster = tempo / (whole.load - self.model.relief);
         let stuck = case.weights(faster, HABIT, &case.moves.allowed).stuck_on();
         let strokes = stuck.unwrap_or_else(|| (0..case.moves.len()).collect());
         let mut best: Option<(bool, LeaveOut)> = None;
@@ -171,8 +170,8 @@ impl Solver {
             let Some(case) = self.case(&less, player.level, player.handed) else {
                 continue;
             };
-            let (form, too_fast) = case.form(bpm, &case.moves.allowed);
-            let (load, _) = case.peak(&form.roles, bpm);
+            let (form, too_fast) = case.form(tempo, &case.moves.allowed);
+            let (load, _) = case.peak(&form.roles, tempo);
             if too_fast || load > whole.load - self.model.relief {
                 continue;
             }
@@ -194,9 +193,9 @@ impl Solver {
     }
 
     /// See [`fastest`].
-    pub fn fastest(&self, pattern: &Pattern, player: &Player) -> f64 {
+    pub fn fastest(&self, pattern: &Pattern, player: &Player) -> Tempo {
         let Some(case) = self.case(pattern, player.level, player.handed) else {
-            return f64::INFINITY;
+            return Tempo::UNLIMITED;
         };
         let mut form = case.usual(&case.moves.allowed);
         while let Some(next) = case.faster(&form, &case.moves.allowed) {
@@ -206,14 +205,5 @@ impl Solver {
             form = next;
         }
         form.limit
-    }
-}
-
-/// A tempo that can be reckoned with.
-pub(super) fn sane(bpm: f64) -> f64 {
-    if bpm.is_finite() && bpm > 0.0 {
-        bpm
-    } else {
-        1.0
     }
 }

@@ -3,7 +3,7 @@
 use super::Handed;
 use super::moves::hand;
 use super::problem::StickingProblem;
-use crate::rhythm::{Drum, Hand, Pattern, Stroke, listed};
+use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tempo, listed};
 
 /// A pulse as a player says it, with its bar where there are several.
 pub(super) fn said(pattern: &Pattern, pulse: usize) -> String {
@@ -68,7 +68,7 @@ pub(super) fn movement(
     roles: &[usize],
     from: usize,
     to: usize,
-    bpm: f64,
+    tempo: Tempo,
 ) -> String {
     let (at, b) = case.moves.strokes[to];
     let (since, a) = case.moves.strokes[from];
@@ -80,7 +80,7 @@ pub(super) fn movement(
         named(b),
         said(case.pattern, at),
         case.moves.need(roles[to], from, to),
-        case.moves.gap(from, to) as f64 * case.pulse_ms(bpm),
+        case.moves.gap(from, to) as f64 * case.pulse_ms(tempo),
     )
 }
 

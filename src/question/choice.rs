@@ -41,7 +41,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
     let choices = choices
         .map(|(key, label)| Choice::new(*key, label))
         .collect();
-    let take = Take::new(Score::empty(card.grid), setup.bpm, draw.seed());
+    let take = Take::new(Score::empty(card.grid), setup.tempo, draw.seed());
     let prompt = Prompt {
         worded: true,
         ..Prompt::new(&words.ask, take.clone(), sense)

@@ -59,7 +59,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
     let most = if setup.as_written { 0 } else { BAND };
     let mut score = scene::with_band(card, &scene, 0..=most, true, draw);
     score.remove(Instrument::Clave);
-    let take = scene::take(score, setup.bpm, sense, draw);
+    let take = scene::take(score, setup.tempo, sense, draw);
     let family = clave.family.name();
     let text = match setup.as_written {
         true => format!("{}: the clave under it is", card.title),
@@ -68,7 +68,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
             school(card)
         ),
     };
-    let task = TapTask::of_clave(clave, card.grid, take.tempo()).by(setup.player);
+    let task = TapTask::of_clave(clave, card.grid, take.playable_tempo()).by(setup.player);
     let prompt = Prompt::new(text, take.clone(), sense);
     clapped(card, &scene, prompt, &take, task, CYCLES)
 }

@@ -3,7 +3,7 @@
 use crate::clave::{Clave, Direction, Family, Side};
 use crate::deck::{Card, Deck, PhrasePlace, States, WordChoice};
 use crate::rhythm::notation::read_block;
-use crate::rhythm::{Grid, Score};
+use crate::rhythm::{Grid, Score, Tempo};
 
 pub(crate) fn score(block: &str) -> Score {
     let (score, problems) = read_block(block);
@@ -20,7 +20,7 @@ pub(crate) fn card(id: &str, clave: Option<Clave>, states: States, score: Score)
         score,
         clave,
         states,
-        tempo: (120.0, 200.0),
+        tempo: (Tempo::new(120.0), Tempo::new(200.0)),
         place: None,
         styles: Vec::new(),
         concepts: vec!["yard".into()],
@@ -84,7 +84,7 @@ fn remarks() -> Vec<Card> {
         },
         Card {
             thin: vec![5],
-            tempo: (120.0, 230.0),
+            tempo: (Tempo::new(120.0), Tempo::new(230.0)),
             ..card(
                 "tips-in-a-row",
                 son(TwoThree),

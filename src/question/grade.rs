@@ -1,6 +1,7 @@
 //! Grading: what of an answer is right, in how much time, and how much of it is chance.
 
 use super::{Answer, Form, Mark, Question, Sense, Verdict, tapped};
+use crate::rhythm::Tempo;
 
 /// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
 /// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
@@ -10,14 +11,14 @@ const THOUGHT_SECONDS: f64 = 1.35;
 /// Words read silently in a minute (Brysbaert 2019, *Journal of Memory and Language* 109:104047; the value for
 /// non-fiction from memory).
 const WORDS_A_MINUTE: f64 = 238.0;
-/// Tempo whose clave cycle is allowed for a question in words, beats a minute: our choice.
-const WORDS_BPM: f64 = 120.0;
+/// Tempo whose clave cycle is allowed for a question in words: our choice.
+const WORDS_TEMPO: Tempo = Tempo::new(120.0);
 
 impl Question {
     /// Length of one clave cycle at the question's tempo, in seconds.
     pub fn cycle_seconds(&self) -> f64 {
         let take = &self.prompt.take;
-        take.score.grid.cycle_seconds(take.bpm)
+        take.tempo.cycle(take.score.grid)
     }
 
     /// Is there a part to be drawn or played? A question in words has none.
@@ -40,7 +41,7 @@ impl Question {
         }
         let cycle = match self.has_music() {
             true => self.cycle_seconds(),
-            false => self.prompt.take.score.grid.cycle_seconds(WORDS_BPM),
+            false => WORDS_TEMPO.cycle(self.prompt.take.score.grid),
         };
         let keys = KEY_SECONDS * (self.form.length().max(1) - 1) as f64;
         cycle + keys + self.thinking_seconds() + self.reading_seconds()
@@ -84,7 +85,7 @@ impl Question {
             Mark::Pulse(pulse) => pulse + 1,
         };
         let pulses = take.count_in_pulses() + decides.min(all);
-        grid.pulse_seconds(take.bpm) * pulses as f64
+        take.tempo.pulse(grid) * pulses as f64
     }
 
     /// Seconds from its start to its answer at least: of what is tapped the pick-up and every round, of what else is heard
@@ -94,7 +95,7 @@ impl Question {
         match &self.form {
             Form::Taps { task, cycles, .. } => {
                 let pick_up = take.count_in_pulses() as f64;
-                pick_up * take.score.grid.pulse_seconds(take.bpm)
+                pick_up * take.tempo.pulse(take.score.grid)
                     + task.rounds(*cycles) as f64 * task.cycle_seconds()
             }
             _ if self.item.sense == Sense::Hear => self.listening_seconds(),
@@ -177,7 +178,7 @@ mod tests {
     fn question(keys: &str, right: &[&str]) -> Question {
         let deck = fixture::deck();
         let setup = Setup {
-            bpm: 120.0,
+            tempo: Tempo::new(120.0),
             player: Default::default(),
             as_written: false,
             weighed: false,
@@ -206,8 +207,8 @@ mod tests {
     fn an_answer_is_in_time_up_to_the_limit_and_late_after_it() {
         let mut one = question("htso", &["h"]);
         let row = question("htso", &["htsthtoo"]);
-        let bpm = 120.0;
-        assert_eq!(one.prompt.take.bpm, bpm);
+        let tempo = 120.0;
+        assert_eq!(one.prompt.take.tempo, Tempo::new(tempo));
         let close = |a: f64, b: f64| (a - b).abs() < 1e-9;
         assert!(close(one.limit(), 4.0), "{}", one.limit());
         assert!(close(row.limit(), 7.5), "{}", row.limit());
@@ -230,7 +231,7 @@ mod tests {
         heard.prompt.take.count_in = CountIn::PickUp;
         let bars = heard.prompt.take.score.bars();
         assert_eq!(bars, 1);
-        for (bpm, mark, seconds) in [
+        for (tempo, mark, seconds) in [
             (120.0, Mark::Whole, 3.0),
             (120.0, Mark::Bar(0), 3.0),
             (120.0, Mark::Pulse(0), 1.25),
@@ -238,10 +239,10 @@ mod tests {
             (60.0, Mark::Whole, 6.0),
             (59.0, Mark::Whole, 300.0 / 59.0),
         ] {
-            heard.prompt.take.bpm = bpm;
+            heard.prompt.take.tempo = Tempo::new(tempo);
             heard.prompt.mark = mark;
             let found = heard.listening_seconds();
-            assert!((found - seconds).abs() < 1e-9, "{bpm} {mark:?}: {found}");
+            assert!((found - seconds).abs() < 1e-9, "{tempo} {mark:?}: {found}");
         }
     }
 

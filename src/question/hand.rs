@@ -7,7 +7,7 @@ use super::{
 };
 use crate::deck::Card;
 use crate::hands::{Handed, Level, Player};
-use crate::rhythm::{self, Pattern, spaced};
+use crate::rhythm::{self, Pattern, Tempo, spaced};
 use crate::sound::Take;
 
 /// Share of questions that start with the other hand, where nothing in the card's own hands goes against the
@@ -69,7 +69,7 @@ fn make(card: &Card, _: Sense, draw: &mut Draw, setup: &Setup) -> Option<Questio
 /// What a question about hands makes up; the rest follows from it.
 pub(super) struct Made {
     pub scene: scene::Scene,
-    pub bpm: f64,
+    pub tempo: Tempo,
     pub mark: Mark,
     pub text: String,
     /// The drums as they are shown, without the hands that are not.
@@ -85,12 +85,12 @@ impl Made {
         let form = Form::at_pulses(choices(), right);
         let mut score = self.scene.score.clone();
         score.drums = Some(self.sticking.drums.clone());
-        let whole = Take::new(score, self.bpm, draw.seed());
+        let whole = Take::new(score, self.tempo, draw.seed());
         let mut reveal = scene::reveal(card, &self.scene, &whole, answer(&self.right, self.mark));
-        reveal.reasons = hand_why::reasons(&self.sticking, &self.right, self.bpm);
+        reveal.reasons = hand_why::reasons(&self.sticking, &self.right, self.tempo);
         let told = self.right.first().into_iter().flatten();
         let mut concepts: Vec<String> = told.map(|hand| format!("{} hand", hand.name())).collect();
-        if self.bpm >= card.tempo.0 + (card.tempo.1 - card.tempo.0) * 2.0 / 3.0 {
+        if self.tempo >= card.tempo.0.toward(card.tempo.1, 2.0 / 3.0) {
             concepts.push(AT_SPEED.to_string());
         }
         let mut take = whole;
@@ -145,18 +145,18 @@ fn answer(right: &[Vec<rhythm::Hand>], mark: Mark) -> String {
 fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
     let scene = scene::as_written(card, setup, draw);
     let written = scene.score.drums.as_ref()?;
-    let tempos = hand_fit::tempos(card.tempo, setup.bpm);
+    let tempos = hand_fit::tempos(card.tempo, setup.tempo);
     let against = !setup.as_written && draw.chance(AGAINST_THUMB);
     let mirror = !setup.as_written && draw.chance(MIRRORED) && !setup.unseen;
-    tempos.into_iter().find_map(|bpm| {
-        let own = hand_fit::with_all_hands(written, bpm, &setup.player)?;
-        let bar = Bar::drawn(&own, bpm, &setup.player, setup.as_written, draw)?;
+    tempos.into_iter().find_map(|tempo| {
+        let own = hand_fit::with_all_hands(written, tempo, &setup.player)?;
+        let bar = Bar::drawn(&own, tempo, &setup.player, setup.as_written, draw)?;
         let options = bar.options.clone().for_either_hand(&bar);
         let surprising = options.against_thumb();
         let (drums, bar, options, mirrored) = if against && !surprising.is_empty() {
             (own, bar, surprising, false)
         } else if let Some((drums, bar)) = mirror
-            .then(|| mirrored(&own, &bar, bpm, &setup.player))
+            .then(|| mirrored(&own, &bar, tempo, &setup.player))
             .flatten()
         {
             let options = bar.options.against_thumb();
@@ -172,9 +172,9 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
         };
         Some(Made {
             scene: scene.clone(),
-            bpm,
+            tempo,
             mark,
-            text: text(&drums, &bar, &pulses, bpm, mirrored, setup.player.handed),
+            text: text(&drums, &bar, &pulses, tempo, mirrored, setup.player.handed),
             shown: hand_fit::without_hands(&drums, &pulses),
             right: bar.right(&blank),
             sticking: StickingTask {
@@ -189,12 +189,12 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
 
 /// The same bar started with the other hand, where that is right as well and asks something that the rule of
 /// thumb does not answer. On two drums it is not: the low drum stands on one side.
-fn mirrored(own: &Pattern, bar: &Bar, bpm: f64, player: &Player) -> Option<(Pattern, Bar)> {
+fn mirrored(own: &Pattern, bar: &Bar, tempo: Tempo, player: &Player) -> Option<(Pattern, Bar)> {
     if own.drums().len() > 1 {
         return None;
     }
     let turned = super::kind::mirrored(own);
-    let bar = bar.of(&turned, bpm, player)?;
+    let bar = bar.of(&turned, tempo, player)?;
     (!bar.options.against_thumb().is_empty()).then_some((turned, bar))
 }
 
@@ -243,7 +243,7 @@ fn text(
     drums: &Pattern,
     bar: &Bar,
     asked: &[usize],
-    bpm: f64,
+    tempo: Tempo,
     mirrored: bool,
     handed: Handed,
 ) -> String {
@@ -276,5 +276,5 @@ fn text(
         Handed::Right => "",
         Handed::Left => ", left-handed",
     };
-    format!("At {bpm:.0}, on {on}{set_up}{turned}: {what}")
+    format!("At {tempo:.0}, on {on}{set_up}{turned}: {what}")
 }

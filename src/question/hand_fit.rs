@@ -2,7 +2,8 @@
 
 use super::scene;
 use crate::hands::{self, Player};
-use crate::rhythm::{Hand, Pattern, Stroke};
+use crate::rhythm::{Hand, Pattern, Stroke, Tempo};
+use crate::sound::Take;
 
 /// Most strokes of a bar that are looked at together.
 const WINDOW: usize = 8;
@@ -17,11 +18,11 @@ const MOST_ROWS: usize = 2;
 
 /// The pattern with a hand on every stroke: its own, and where it has none, what the hands find easiest. `None`
 /// where nothing is struck.
-pub(super) fn with_all_hands(drums: &Pattern, bpm: f64, player: &Player) -> Option<Pattern> {
+pub(super) fn with_all_hands(drums: &Pattern, tempo: Tempo, player: &Player) -> Option<Pattern> {
     if drums.has_full_sticking() {
         return Some(drums.clone());
     }
-    let found = hands::stick(drums, bpm, player).hands;
+    let found = hands::stick(drums, tempo, player).hands;
     Some(drums.with_each_hand(|p, _| found[p])).filter(Pattern::has_full_sticking)
 }
 
@@ -47,16 +48,15 @@ pub(super) fn swapped(drums: &Pattern, pulse: usize) -> Pattern {
 
 /// Tempos at which a card may be asked about its hands: the one of the set-up, the rest of its range upwards and
 /// downwards, and what lies a little outside of it for hands that are slower or faster than most.
-pub(super) fn tempos(range: (f64, f64), bpm: f64) -> Vec<f64> {
+pub(super) fn tempos(range: (Tempo, Tempo), tempo: Tempo) -> Vec<Tempo> {
     let (low, high) = range;
-    let step = |from: f64, to: f64, part: f64| (from + (to - from) * part).round();
-    let up = [0.34, 0.67, 1.0].map(|part| step(bpm, high.max(bpm), part));
-    let down = [0.34, 0.67, 1.0].map(|part| step(bpm, low.min(bpm), part));
+    let up = [0.34, 0.67, 1.0].map(|part| tempo.toward(high.max(tempo), part).round());
+    let down = [0.34, 0.67, 1.0].map(|part| tempo.toward(low.min(tempo), part).round());
     let slower = [0.85, 0.7, 0.55].map(|part| (low * part).round());
     let faster = [1.15, 1.3].map(|part| (high * part).round());
-    let mut tempos = vec![bpm];
+    let mut tempos = vec![tempo];
     for next in [&up[..], &down, &slower, &faster].concat() {
-        if next >= 20.0 && !tempos.contains(&next) {
+        if next >= Take::SLOWEST && !tempos.contains(&next) {
             tempos.push(next);
         }
     }
@@ -65,15 +65,15 @@ pub(super) fn tempos(range: (f64, f64), bpm: f64) -> Vec<f64> {
 
 /// Is there a stroke that only one hand fits, the others as they are, at some tempo of the range? Reckoned for a
 /// practised right-hander, as cards are written.
-pub(super) fn tells_hands(drums: &Pattern, range: (f64, f64)) -> bool {
+pub(super) fn tells_hands(drums: &Pattern, range: (Tempo, Tempo)) -> bool {
     let player = Player::default();
     let (bars, per) = (scene::speaking_bars(drums), drums.grid().pulses_per_bar());
-    let middle = ((range.0 + range.1) / 2.0).round();
-    tempos(range, middle).into_iter().any(|bpm| {
-        let Some(own) = with_all_hands(drums, bpm, &player) else {
+    let middle = range.0.toward(range.1, 0.5).round();
+    tempos(range, middle).into_iter().any(|tempo| {
+        let Some(own) = with_all_hands(drums, tempo, &player) else {
             return false;
         };
-        let right = |p: &Pattern| hands::judge(p, bpm, &player).is_ok();
+        let right = |p: &Pattern| hands::judge(p, tempo, &player).is_ok();
         let asked = |p: usize| bars.contains(&(p / per));
         let mut strokes = own.strokes().map(|(p, _)| p);
         right(&own) && strokes.any(|p| asked(p) && !right(&swapped(&own, p)))
@@ -165,7 +165,7 @@ impl Bar {
     /// it is shown as written. `None` where no bar has, or the hands are not right themselves.
     pub fn drawn(
         drums: &Pattern,
-        bpm: f64,
+        tempo: Tempo,
         player: &Player,
         as_written: bool,
         draw: &mut super::Draw,
@@ -177,7 +177,7 @@ impl Bar {
             draw.below(bars.len())
         };
         let start = draw.unit();
-        if hands::judge(drums, bpm, player).is_err() {
+        if hands::judge(drums, tempo, player).is_err() {
             return None;
         }
         (0..bars.len()).find_map(|i| {
@@ -189,21 +189,21 @@ impl Bar {
                 false => (start * (over + 1) as f64) as usize,
             };
             let window = pulses.iter().skip(from).take(WINDOW).copied();
-            let bar = Bar::new(drums, bar, window.collect(), bpm, player)?;
+            let bar = Bar::new(drums, bar, window.collect(), tempo, player)?;
             (!bar.options.is_empty()).then_some(bar)
         })
     }
 
     /// The same strokes in another pattern. `None` where its hands are not right.
-    pub fn of(&self, drums: &Pattern, bpm: f64, player: &Player) -> Option<Bar> {
-        Bar::new(drums, self.bar, self.pulses.clone(), bpm, player)
+    pub fn of(&self, drums: &Pattern, tempo: Tempo, player: &Player) -> Option<Bar> {
+        Bar::new(drums, self.bar, self.pulses.clone(), tempo, player)
     }
 
     fn new(
         drums: &Pattern,
         bar: usize,
         pulses: Vec<usize>,
-        bpm: f64,
+        tempo: Tempo,
         player: &Player,
     ) -> Option<Bar> {
         let of_bar = of_bar(drums, bar);
@@ -215,7 +215,7 @@ impl Bar {
             .collect();
         let own: Option<Vec<Hand>> = pulses.iter().map(|p| drums.at(*p)?.hand).collect();
         let own = own?;
-        let rows = hands::all_right(&without_hands(drums, &pulses), bpm, player);
+        let rows = hands::all_right(&without_hands(drums, &pulses), tempo, player);
         if !rows.contains(&own) {
             return None;
         }
@@ -305,25 +305,25 @@ mod tests {
             .with_hands(&hands)
     }
 
-    fn first_bar(drums: &Pattern, bpm: f64) -> Bar {
+    fn first_bar(drums: &Pattern, tempo: Tempo) -> Bar {
         let player = Player::default();
-        Bar::new(drums, 0, of_bar(drums, 0), bpm, &player).unwrap()
+        Bar::new(drums, 0, of_bar(drums, 0), tempo, &player).unwrap()
     }
 
     #[test]
     fn the_tumbao_tells_the_hand_of_its_slap_at_any_tempo() {
         // Wikipedia, Conga and Tumbao: `LLRLLLRR`.
-        for bpm in [100.0, 140.0, 200.0] {
-            let bar = first_bar(&pattern("H T S T H T O O", "LLRLLLRR"), bpm);
+        for tempo in [100.0, 140.0, 200.0] {
+            let bar = first_bar(&pattern("H T S T H T O O", "LLRLLLRR"), Tempo::new(tempo));
             let options = &bar.options;
-            assert!(options.one.contains(&vec![2]), "{bpm}: {options:?}");
+            assert!(options.one.contains(&vec![2]), "{tempo}: {options:?}");
             assert_eq!(bar.right(&[2]), [[Hand::Right]]);
         }
     }
 
     #[test]
     fn a_bar_left_blank_is_right_either_way_round() {
-        let bar = first_bar(&pattern("H T S T H T O O", "LLRLLLRR"), 160.0);
+        let bar = first_bar(&pattern("H T S T H T O O", "LLRLLLRR"), Tempo::new(160.0));
         let all: Vec<usize> = (0..8).collect();
         let letters = |row: &Vec<Hand>| row.iter().map(|h| h.letter()).collect::<String>();
         let right: Vec<String> = bar.right(&all).iter().map(letters).collect();
@@ -336,7 +336,7 @@ mod tests {
         // A teacher's list (common practice, no source): `O . O . O . O .` must not be asked, RRRR and LRLR are both right.
         assert!(!tells_hands(
             &pattern("O . O . O . O .", "RRRR"),
-            (60.0, 120.0)
+            (Tempo::new(60.0), Tempo::new(120.0))
         ));
     }
 
@@ -344,10 +344,10 @@ mod tests {
     fn open_hands_are_filled_in() {
         let player = Player::default();
         let open = read_line("H T S T H T O O", Grid::Eighths).unwrap();
-        let filled = with_all_hands(&open, 150.0, &player).unwrap();
+        let filled = with_all_hands(&open, Tempo::new(150.0), &player).unwrap();
         assert!(filled.has_full_sticking());
         let none = Pattern::new(Grid::Eighths, vec![None; 8]).unwrap();
-        assert!(with_all_hands(&none, 150.0, &player).is_none());
+        assert!(with_all_hands(&none, Tempo::new(150.0), &player).is_none());
     }
 
     #[test]

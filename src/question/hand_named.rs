@@ -52,7 +52,7 @@ pub(super) fn asked(
         row => format!("which hands play the next {} strokes?", row.len()),
     };
     Some(Made {
-        bpm: setup.bpm,
+        tempo: setup.tempo,
         mark: match one {
             true => Mark::Pulse(asked[0]),
             false => Mark::Bar(bar),

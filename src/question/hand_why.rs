@@ -3,7 +3,7 @@
 use super::hand_fit::{filled, swapped};
 use super::{Answer, Question, Reason, words};
 use crate::hands::{self, Player, Refusal, Rudiment};
-use crate::rhythm::{Hand, Pattern, spaced};
+use crate::rhythm::{Hand, Pattern, Tempo, spaced};
 
 /// Most reasons that are given.
 const MOST: usize = 3;
@@ -28,9 +28,9 @@ impl StickingTask {
     }
 
     /// Why this row is refused. `None` where it is right.
-    fn refusal(&self, row: &[Hand], bpm: f64) -> Option<Reason> {
+    fn refusal(&self, row: &[Hand], tempo: Tempo) -> Option<Reason> {
         let Some(rudiment) = self.rudiment else {
-            let refusal = hands::judge(&self.with(row), bpm, &self.player).err()?;
+            let refusal = hands::judge(&self.with(row), tempo, &self.player).err()?;
             return Some(Reason::new(refusal.text, refusal.pulses));
         };
         let at = |pulse: usize| self.drums.at(pulse).and_then(|s| s.hand);
@@ -77,13 +77,13 @@ impl Question {
         if self.form.is_right(answer) {
             return None;
         }
-        sticking.refusal(&row, self.prompt.take.bpm)
+        sticking.refusal(&row, self.prompt.take.tempo)
     }
 }
 
 /// Why the row that is told is right: what goes wrong with the other hand at each stroke that is asked, and where
 /// either hand does.
-pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) -> Vec<Reason> {
+pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], tempo: Tempo) -> Vec<Reason> {
     let drums = &sticking.drums;
     let (grid, bars) = (drums.grid(), drums.bars());
     if let Some(rudiment) = sticking.rudiment {
@@ -111,7 +111,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
             either.push(*pulse);
             continue;
         }
-        let Err(refusal) = hands::judge(&swapped(drums, *pulse), bpm, &sticking.player) else {
+        let Err(refusal) = hands::judge(&swapped(drums, *pulse), tempo, &sticking.player) else {
             either.push(*pulse);
             continue;
         };
@@ -137,7 +137,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], bpm: f64) ->
         rows.sort_by_key(apart);
         let wrong = rows.into_iter().filter(|row| !right.contains(row));
         let judged = |row: Vec<Hand>| {
-            let refusal = hands::judge(&sticking.with(&row), bpm, &sticking.player).err()?;
+            let refusal = hands::judge(&sticking.with(&row), tempo, &sticking.player).err()?;
             Some((row, refusal))
         };
         let refusals: Vec<(Vec<Hand>, Refusal)> = wrong.filter_map(judged).collect();

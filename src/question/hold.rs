@@ -49,7 +49,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         all.score.set_line(clave.line(card.grid));
         all.score = scene::with_band(card, &all, BAND, true, draw);
     }
-    let take = scene::take(all.score, setup.bpm, sense, draw);
+    let take = scene::take(all.score, setup.tempo, sense, draw);
     let (text, asked) = match setup.as_written {
         true => (format!("{}: the clave is", card.title), take.clone()),
         false => {
@@ -69,7 +69,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
             )
         }
     };
-    let task = TapTask::of_clave(clave, card.grid, asked.tempo()).by(setup.player);
+    let task = TapTask::of_clave(clave, card.grid, asked.playable_tempo()).by(setup.player);
     let task = task.in_turns(1..CYCLES).without_clave(AWAY);
     let prompt = Prompt::new(text, asked, sense);
     clapped(card, &scene, prompt, &take, task, CYCLES - 1)
@@ -103,12 +103,13 @@ fn going_away(score: &Score, draw: &mut Draw) -> Score {
 mod tests {
     use super::*;
     use crate::question::fixture;
+    use crate::rhythm::Tempo;
 
     /// By cycle: the clave in two, the band in four, one line in five; two of nothing; all in the last.
     #[test]
     fn the_clave_goes_away_then_the_band_then_all_come_back() {
         let setup = Setup {
-            bpm: 120.0,
+            tempo: Tempo::new(120.0),
             player: Default::default(),
             as_written: false,
             weighed: false,

@@ -3,7 +3,7 @@
 use super::{Choice, Draw, Form, ItemKey, Prompt, Question, Reason, Reveal, Sense};
 use crate::deck::{Card, Deck};
 use crate::hands::{Handed, Player};
-use crate::rhythm::{Hand, Pattern, spaced};
+use crate::rhythm::{Hand, Pattern, Tempo, spaced};
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Setup {
     /// Beats a minute at which to ask.
-    pub bpm: f64,
+    pub tempo: Tempo,
     /// Whose hands they are.
     pub player: Player,
     /// The card as it is written, for meeting it: begun at its first bar, nothing put around it, all of it answered.

@@ -2,13 +2,14 @@
 
 use super::*;
 use crate::deck::States;
+use crate::rhythm::Tempo;
 use crate::sound::CountIn;
 
 const SEEDS: u64 = 60;
 
-fn setup(bpm: f64) -> Setup {
+fn setup(tempo: Tempo) -> Setup {
     Setup {
-        bpm,
+        tempo,
         player: crate::hands::Player::default(),
         as_written: false,
         weighed: false,
@@ -22,9 +23,9 @@ pub(super) fn each(mut see: impl FnMut(&crate::deck::Card, &Question)) {
     for item in items(std::slice::from_ref(&deck)) {
         let card = card(std::slice::from_ref(&deck), &item.key.card).unwrap();
         for seed in 0..SEEDS {
-            let bpm = [120.0, 160.0, 200.0][seed as usize % 3];
-            let question =
-                ask(card, &item.key, seed, &setup(bpm)).expect("every item can be asked");
+            let tempo = [120.0, 160.0, 200.0][seed as usize % 3];
+            let question = ask(card, &item.key, seed, &setup(Tempo::new(tempo)))
+                .expect("every item can be asked");
             see(card, &question);
         }
     }
@@ -77,7 +78,7 @@ fn the_same_seed_gives_the_same_question_and_seeds_differ() {
     let deck = fixture::deck();
     for item in items(std::slice::from_ref(&deck)) {
         let card = card(std::slice::from_ref(&deck), &item.key.card).unwrap();
-        let make = |seed| ask(card, &item.key, seed, &setup(150.0)).unwrap();
+        let make = |seed| ask(card, &item.key, seed, &setup(Tempo::new(150.0))).unwrap();
         assert_eq!(make(3), make(3));
         let first = make(0);
         let differs = |q: Question| {
@@ -162,7 +163,7 @@ fn as_written_means_the_bare_card_from_its_first_bar() {
             as_written: true,
             weighed: false,
             unseen: false,
-            ..setup(150.0)
+            ..setup(Tempo::new(150.0))
         };
         for seed in 0..5 {
             let q = ask(card, &item.key, seed, &written).unwrap();
@@ -286,7 +287,10 @@ fn directions_and_bars_come_out_even_whatever_the_deck() {
     let card = card(std::slice::from_ref(&deck), &key.card).unwrap();
     let two = (0..1000)
         .filter(|s| {
-            ask(card, &key, *s, &setup(160.0)).unwrap().form.right()[0]
+            ask(card, &key, *s, &setup(Tempo::new(160.0)))
+                .unwrap()
+                .form
+                .right()[0]
                 .text()
                 .starts_with('2')
         })
@@ -306,7 +310,7 @@ fn the_single_open_tone_on_four_is_the_three_side() {
         sense: Sense::Read,
     };
     for seed in 0..SEEDS {
-        let q = ask(card, &key, seed, &setup(160.0)).unwrap();
+        let q = ask(card, &key, seed, &setup(Tempo::new(160.0))).unwrap();
         if let Mark::Bar(bar) = q.prompt.mark {
             let drums = q.prompt.take.score.drums.as_ref().unwrap();
             let open = drums.bar(bar).iter().flatten();

@@ -76,7 +76,7 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<QuestionPart
         }
     };
     let scene = scene::as_written(card, setup, draw);
-    let take = Take::new(scene.score.clone(), setup.bpm, draw.seed());
+    let take = Take::new(scene.score.clone(), setup.tempo, draw.seed());
     let [first, second] = asked.window?;
     let bar = |start: usize| match asked.own {
         1 => format!("bar {}", start + 1),
@@ -146,7 +146,7 @@ fn laid(
             (heard_text(&asked), Mark::Whole)
         }
     };
-    let take = scene::take(score, setup.bpm, sense, draw);
+    let take = scene::take(score, setup.tempo, sense, draw);
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
     reveal.reasons = laid_reasons(card, &scene, &asked, start);
     let prompt = Prompt {

@@ -9,7 +9,7 @@ use super::{
 use crate::clave::Direction;
 use crate::deck::{Card, PhrasePlace, States};
 use crate::hands;
-use crate::rhythm::{Pattern, Stroke, spaced};
+use crate::rhythm::{Pattern, Stroke, Tempo, spaced};
 use crate::taps::TapTask;
 
 /// The key of the left hand: where its first finger lies on a keyboard.
@@ -78,7 +78,7 @@ pub(super) fn fits(card: &Card, sense: Sense) -> bool {
         && (drums.bars() != 2 || scene::loops(card))
         && scene.score.bars() == 2
         && is_plain_beside(&scene)
-        && tempo(&scene, &met(card)).is_some()
+        && playable_tempo(&scene, &met(card)).is_some()
 }
 
 /// What is asked of a card that [`fits`].
@@ -98,7 +98,7 @@ pub(super) fn made(
         true => scene.score.clone(),
         false => scene::with_band(card, &scene, 0..=1, true, draw),
     };
-    let take = scene::take(score, tempo(&scene, setup)?, sense, draw);
+    let take = scene::take(score, playable_tempo(&scene, setup)?, sense, draw);
     let per = card.grid.pulses_per_bar();
     let struck = drums.strokes().map(|(pulse, _)| pulse);
     let struck: Vec<usize> = struck.filter(|p| own.contains(&(p / per))).collect();
@@ -134,7 +134,7 @@ pub(super) fn made(
         times => format!("{times} times"),
     };
     let (title, mut asked) = (&card.title, take);
-    let mut task = TapTask::new(drums.clone(), asked.tempo())
+    let mut task = TapTask::new(drums.clone(), asked.playable_tempo())
         .over(clave)
         .by(setup.player);
     let text = match turns {
@@ -206,7 +206,7 @@ fn in_phrase(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Scene> {
 /// A set-up by which it is looked whether a card fits.
 fn met(card: &Card) -> Setup {
     Setup {
-        bpm: card.tempo.0,
+        tempo: card.tempo.0,
         player: hands::Player::default(),
         as_written: false,
         weighed: false,
@@ -232,10 +232,10 @@ fn is_plain_beside(scene: &Scene) -> bool {
 
 /// The tempo that is asked for, or the next lower one at which the sticking is within what the player's hands are reckoned
 /// to do: nobody is urged beyond that.
-fn tempo(scene: &Scene, setup: &Setup) -> Option<f64> {
+fn playable_tempo(scene: &Scene, setup: &Setup) -> Option<Tempo> {
     let drums: &Pattern = scene.score.drums.as_ref()?;
-    let mut tempos = (0..STEPS).map(|n| setup.bpm * SLOWER.powi(n));
-    tempos.find(|bpm| hands::judge(drums, *bpm, &setup.player).is_ok())
+    let mut tempos = (0..STEPS).map(|n| setup.tempo * SLOWER.powi(n));
+    tempos.find(|tempo| hands::judge(drums, *tempo, &setup.player).is_ok())
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use super::kind::for_hands;
 use super::{Draw, Question, Reveal, Sense, Setup};
 use crate::clave::{self, Clave, Direction, Family, Side};
 use crate::deck::{Card, States};
-use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tone};
+use crate::rhythm::{Drum, Grid, Hand, Instrument, Line, Pattern, Score, Stroke, Tempo, Tone};
 use crate::sound::{CountIn, Take};
 use std::ops::{Range, RangeInclusive};
 
@@ -60,7 +60,7 @@ pub(super) fn loops(card: &Card) -> bool {
 /// At tempos where the card is played in its thinner form it is asked in that form.
 pub(super) fn begun(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     let mut score = part(card);
-    if card.is_thin_at(setup.bpm, &setup.player) && !setup.as_written {
+    if card.is_thin_at(setup.tempo, &setup.player) && !setup.as_written {
         score.drums = card.thinned().or(score.drums);
     }
     let bars = score.bars();
@@ -281,8 +281,8 @@ pub(super) fn wrong_side(card: &Card, scene: &Scene) -> Range<usize> {
 }
 
 /// How a score is played for a question: by ear the band comes in with a pick-up.
-pub(super) fn take(score: Score, bpm: f64, sense: Sense, draw: &mut Draw) -> Take {
-    let mut take = Take::new(score, bpm, draw.seed());
+pub(super) fn take(score: Score, tempo: Tempo, sense: Sense, draw: &mut Draw) -> Take {
+    let mut take = Take::new(score, tempo, draw.seed());
     if sense == Sense::Hear {
         take.count_in = CountIn::PickUp;
     }

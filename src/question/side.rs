@@ -76,7 +76,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         }
         _ => scene::with_band(card, &scene, 0..=most, false, draw),
     };
-    let take = scene::take(score, setup.bpm, sense, draw);
+    let take = scene::take(score, setup.tempo, sense, draw);
     let mut reveal = scene::reveal(card, &scene, &take, String::new());
     reveal.reasons = match (stop, scene.clave) {
         (Some(stop), Some(clave)) => {

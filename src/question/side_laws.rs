@@ -11,7 +11,7 @@ use std::collections::HashMap;
 fn setup(card: &Card, seed: u64) -> Setup {
     let (low, high) = card.tempo;
     Setup {
-        bpm: low + (high - low) * (seed % 7) as f64 / 6.0,
+        tempo: low.toward(high, (seed % 7) as f64 / 6.0),
         player: Default::default(),
         as_written: false,
         weighed: false,

@@ -99,13 +99,14 @@ impl Stop {
 mod tests {
     use super::*;
     use crate::question::{Mark, Setup, fixture, kind};
+    use crate::rhythm::Tempo;
 
     #[test]
     fn a_clave_that_stops_is_asked_for_by_ear_after_it_has_stopped_on_either_side_alike() {
         let cards = fixture::deck().cards;
         let card = cards.iter().find(|c| c.id == "yard/son-clave").unwrap();
         let setup = Setup {
-            bpm: 160.0,
+            tempo: Tempo::new(160.0),
             player: Default::default(),
             as_written: false,
             weighed: false,

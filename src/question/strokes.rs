@@ -85,7 +85,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         }
         false => scene.score.clone(),
     };
-    let mut take = scene::take(score, setup.bpm, sense, draw);
+    let mut take = scene::take(score, setup.tempo, sense, draw);
     // What would hide an asked stroke stays out.
     if setup.weighed && sense == Sense::Hear {
         let lines = take.score.lines.iter().map(Line::instrument);

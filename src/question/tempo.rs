@@ -1,7 +1,7 @@
 //! At which tempo an item is asked next.
 
 use super::{Draw, ItemKey, Sense, kind};
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, Tempo};
 
 /// Where an item begins, as a share of its range on the logarithm of the tempo: the middle of the slow third.
 const START: f64 = 1.0 / 6.0;
@@ -17,7 +17,7 @@ const NEAR: f64 = 1.04;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Past {
     /// Beats a minute at which it was asked.
-    pub bpm: f64,
+    pub tempo: Tempo,
     /// Was every key right?
     pub right: bool,
     /// In time, and not played slower before the answer.
@@ -28,9 +28,9 @@ pub struct Past {
 
 impl Past {
     /// An answer that was in time or not, after the one `before` it.
-    pub fn after(before: Option<Past>, bpm: f64, right: bool, in_time: bool) -> Past {
+    pub fn after(before: Option<Past>, tempo: Tempo, right: bool, in_time: bool) -> Past {
         Past {
-            bpm,
+            tempo,
             right,
             in_time,
             rising: in_time && before.is_none_or(|b| b.rising),
@@ -38,7 +38,7 @@ impl Past {
     }
 }
 
-/// The tempo at which the player stands with an item, in beats a minute, from its latest answer.
+/// The tempo at which the player stands with an item, from its latest answer.
 ///
 /// Without one it lies where [`begin`] says. After that it is a weighted up-down staircase
 /// (Kaernbach 1991, *Perception & Psychophysics* 49:227-229) on the logarithm of the tempo: an answer in time
@@ -47,11 +47,8 @@ impl Past {
 /// tempo turns for the first time it goes up by three, as is usual (Levitt 1971, *Journal of the Acoustical Society of
 /// America* 49:467-477, from memory; three is chosen: an item is asked some four times in
 /// a month).
-pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
+pub fn stand(range: (Tempo, Tempo), last: Option<Past>) -> Tempo {
     let (low, high) = (range.0.min(range.1), range.0.max(range.1));
-    if low <= 0.0 || !(high / low).is_finite() {
-        return low.max(1.0);
-    }
     let span = (high / low).ln();
     let at = match last {
         None => span * START,
@@ -62,7 +59,7 @@ pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
                 (true, false) => -3.0,
                 _ => -1.0,
             };
-            let from = (p.bpm.max(low) / low).ln().min(span);
+            let from = (p.tempo.max(low) / low).ln().min(span);
             from + steps * span / 12.0
         }
     };
@@ -70,10 +67,10 @@ pub fn stand(range: (f64, f64), last: Option<Past>) -> f64 {
 }
 
 /// The tempo at which an item that was never asked begins: in the middle of the slow third of `range`; where the player
-/// holds questions like it at a faster tempo, `held` beats a minute, on the way up to that one.
-pub fn begin(range: (f64, f64), held: Option<f64>) -> f64 {
+/// holds questions like it at a faster tempo, `held`, on the way up to that one.
+pub fn begin(range: (Tempo, Tempo), held: Option<Tempo>) -> Tempo {
     let (slow, fast) = (stand(range, None), range.0.max(range.1));
-    let held = held.filter(|bpm| bpm.is_finite()).unwrap_or(slow);
+    let held = held.unwrap_or(slow);
     slow * (held.clamp(slow, fast.max(slow)) / slow).powf(WAY)
 }
 
@@ -108,73 +105,73 @@ impl HeldTempos {
         }
     }
 
-    /// The tempo that is held with questions of a kind, beats a minute on this grid; `None` where nothing is known.
-    pub fn tempo(&self, kind: &str, sense: Sense, grid: Grid) -> Option<f64> {
+    /// The tempo that is held with questions of a kind on this grid; `None` where nothing is known.
+    pub fn tempo(&self, kind: &str, sense: Sense, grid: Grid) -> Option<Tempo> {
         let mut of = self.0.iter().filter(|(k, s, _)| *k == kind && *s == sense);
-        of.next().map(|(.., cycle)| grid.cycle_seconds(1.0) / cycle)
+        of.next()
+            .map(|(.., cycle)| Tempo::new(1.0) * (Tempo::new(1.0).cycle(grid) / cycle))
     }
 }
 
 /// A whole number of beats a minute within 4 % of `stand` and inside `range` where a whole number is.
-pub fn near(range: (f64, f64), stand: f64, draw: &mut Draw) -> f64 {
+pub fn near(range: (Tempo, Tempo), stand: Tempo, draw: &mut Draw) -> Tempo {
     let (low, high) = (range.0.min(range.1), range.0.max(range.1));
-    let bpm = (stand * (0.96 + 0.08 * draw.unit())).round();
-    bpm.clamp(low, high)
+    let tempo = (stand * (0.96 + 0.08 * draw.unit())).round();
+    tempo.clamp(low, high)
 }
 
-/// May an item where the player stands at `stand` be asked at the tempo `bpm` of a band that plays already: within 6 % of
+/// May an item where the player stands at `stand` be asked at the tempo `tempo` of a band that plays already: within 6 % of
 /// it (chosen: about a step) and inside `range`?
-pub fn is_near(range: (f64, f64), stand: f64, bpm: f64) -> bool {
-    (range.0..=range.1).contains(&bpm) && (bpm / stand).ln().abs() <= 1.06f64.ln()
+pub fn is_near(range: (Tempo, Tempo), stand: Tempo, tempo: Tempo) -> bool {
+    (range.0..=range.1).contains(&tempo) && (tempo / stand).ln().abs() <= 1.06f64.ln()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn after(bpm: f64, right: bool, in_time: bool) -> f64 {
+    fn after(tempo: Tempo, right: bool, in_time: bool) -> Tempo {
         let past = Past {
-            bpm,
+            tempo,
             right,
             in_time,
             rising: false,
         };
-        stand((100.0, 200.0), Some(past))
+        stand((Tempo::new(100.0), Tempo::new(200.0)), Some(past))
     }
 
     #[test]
     fn a_new_item_starts_in_the_slow_third() {
-        let bpm = stand((120.0, 240.0), None);
-        assert!((120.0..120.0 * 2f64.powf(1.0 / 3.0)).contains(&bpm));
-        assert_eq!(stand((100.0, 100.0), None), 100.0);
-        // No range of a deck: the slower end where it is a tempo, else one beat a minute.
-        assert_eq!(stand((0.0, 200.0), None), 1.0);
-        assert_eq!(stand((100.0, f64::INFINITY), None), 100.0);
+        let tempo = stand((Tempo::new(120.0), Tempo::new(240.0)), None);
+        assert!((120.0..120.0 * 2f64.powf(1.0 / 3.0)).contains(&tempo.bpm()));
+        assert_eq!(
+            stand((Tempo::new(100.0), Tempo::new(100.0)), None),
+            Tempo::new(100.0)
+        );
     }
 
     #[test]
     fn in_time_moves_up_a_miss_down_and_late_down_further() {
         let (up, late, missed) = (
-            after(140.0, true, true),
-            after(140.0, true, false),
-            after(140.0, false, false),
+            after(Tempo::new(140.0), true, true),
+            after(Tempo::new(140.0), true, false),
+            after(Tempo::new(140.0), false, false),
         );
-        assert!(late < missed && missed < 140.0 && 140.0 < up);
+        assert!(late < missed && missed < Tempo::new(140.0) && Tempo::new(140.0) < up);
         // Three steps up weigh as much as one late answer, one as much as a miss.
         let three = after(after(up, true, true), true, true);
-        assert!((after(three, true, false) - 140.0).abs() < 1e-9);
-        assert!((after(up, false, false) - 140.0).abs() < 1e-9);
+        assert!((after(three, true, false).bpm() - 140.0).abs() < 1e-9);
+        assert!((after(up, false, false).bpm() - 140.0).abs() < 1e-9);
         // Three steps at once until it turns.
-        let first = Past::after(None, 140.0, true, true);
-        let further = stand((100.0, 200.0), Some(first));
+        let first = Past::after(None, Tempo::new(140.0), true, true);
+        let further = stand((Tempo::new(100.0), Tempo::new(200.0)), Some(first));
         assert!((further / three - 1.0).abs() < 1e-9);
         let turned = Past::after(Some(first), further, true, false);
         assert!(!Past::after(Some(turned), further, true, true).rising);
-        assert_eq!(after(200.0, true, true), 200.0);
-        assert_eq!(after(100.0, false, false), 100.0);
+        assert_eq!(after(Tempo::new(200.0), true, true), Tempo::new(200.0));
+        assert_eq!(after(Tempo::new(100.0), false, false), Tempo::new(100.0));
         // A range that was changed since: an old tempo outside it counts as its end.
-        assert_eq!(after(500.0, true, true), 200.0);
-        assert!(after(f64::NAN, true, true).is_finite());
+        assert_eq!(after(Tempo::new(500.0), true, true), Tempo::new(200.0));
     }
 
     #[test]
@@ -185,11 +182,11 @@ mod tests {
         let mut last = None;
         let mut in_time = 0;
         for i in 0..6000 {
-            let bpm = stand((80.0, 320.0), last);
-            let p = 1.0 / (1.0 + ((bpm / 140.0).ln() / 0.15).exp());
+            let tempo = stand((Tempo::new(80.0), Tempo::new(320.0)), last);
+            let p = 1.0 / (1.0 + ((tempo.bpm() / 140.0).ln() / 0.15).exp());
             let ok = draw.chance(p);
             in_time += usize::from(ok && i >= 500);
-            last = Some(Past::after(last, bpm, true, ok));
+            last = Some(Past::after(last, tempo, true, ok));
         }
         assert!((in_time as f64 / 5500.0 - 0.75).abs() < 0.029, "{in_time}");
     }
@@ -210,37 +207,44 @@ mod tests {
         assert_eq!(tempo(&held), None);
         held.observe(&side, 4.0, true, true);
         let first = tempo(&held).unwrap();
-        assert!((first / 120.0 - STEP).abs() < 1e-9, "{first}");
+        assert!((first.bpm() / 120.0 - STEP).abs() < 1e-9, "{first}");
         // A slower one in time and a faster one late say nothing new.
         held.observe(&side, 6.0, true, true);
         held.observe(&side, 2.0, true, false);
         assert_eq!(tempo(&held), Some(first));
         held.observe(&item("yard/other", "side"), 3.2, true, true);
         let faster = tempo(&held).unwrap();
-        assert!((faster / 150.0 - STEP).abs() < 1e-9, "{faster}");
+        assert!((faster.bpm() / 150.0 - STEP).abs() < 1e-9, "{faster}");
         held.observe(&side, 3.2, true, false);
-        assert!((tempo(&held).unwrap() * STEP.powi(3) / 150.0 - 1.0).abs() < 1e-9);
+        assert!((tempo(&held).unwrap().bpm() * STEP.powi(3) / 150.0 - 1.0).abs() < 1e-9);
         assert_eq!(held.tempo("side", Sense::Read, Grid::Eighths), None);
 
-        let range = (100.0, 200.0);
+        let range = (Tempo::new(100.0), Tempo::new(200.0));
         let slow = stand(range, None);
         assert_eq!(begin(range, None), slow);
-        assert_eq!(begin(range, Some(90.0)), slow);
+        assert_eq!(begin(range, Some(Tempo::new(90.0))), slow);
         for held in [150.0, 200.0, 900.0] {
-            let bpm = begin(range, Some(held));
-            assert!(slow < bpm && bpm < held.min(200.0), "{bpm}");
+            let tempo = begin(range, Some(Tempo::new(held)));
+            assert!(
+                slow < tempo && tempo < Tempo::new(held.min(200.0)),
+                "{tempo}"
+            );
             // Nearer to what is held than to the slow end, as in the logarithm it goes six tenths of the way.
-            assert!(bpm * bpm > slow * held.min(200.0));
+            assert!(tempo.bpm().powi(2) > slow.bpm() * held.min(200.0));
         }
-        assert!(begin((0.0, 0.0), Some(120.0)).is_finite());
     }
 
     #[test]
     fn a_drawn_tempo_is_whole_and_inside_the_range() {
         let mut draw = Draw::new(2);
         for _ in 0..500 {
-            let bpm = near((120.0, 180.0), 121.0, &mut draw);
-            assert!((120.0..=126.0).contains(&bpm) && bpm.fract() == 0.0);
+            let tempo = near(
+                (Tempo::new(120.0), Tempo::new(180.0)),
+                Tempo::new(121.0),
+                &mut draw,
+            );
+            let tempo = tempo.bpm();
+            assert!((120.0..=126.0).contains(&tempo) && tempo.fract() == 0.0);
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::{Choice, Draw, Kind, Prompt, QuestionParts, Reason, Sense, Setup, scene, words};
 use crate::deck::{Card, Relief};
 use crate::hands::{Player, stick};
-use crate::rhythm::Pattern;
+use crate::rhythm::{Pattern, Tempo};
 use crate::sound::Take;
 
 /// How clearly a tempo is too fast for what is called too fast, and slow enough for what is called so: our choice.
@@ -34,24 +34,25 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
     let players = [setup.player, practised];
     let case = players.iter().find_map(|p| ThinCase::new(card, p))?;
     let (low, high) = case.tempos(card);
-    let bpm = (low + (high - low) * draw.unit()).round().clamp(low, high);
+    let tempo = low.toward(high, draw.unit()).round().clamp(low, high);
     let (choices, key) = case.choices(draw);
     let scene = scene::as_written(card, setup, draw);
     // A card that is met is played at the tempo where the player starts, whatever tempo the words name.
-    let played = if setup.as_written { setup.bpm } else { bpm };
+    let played = if setup.as_written { setup.tempo } else { tempo };
     let take = Take::new(scene.score.clone(), played, draw.seed());
     let mut shown = take.clone();
     if !setup.as_written {
         shown.score.drums = card.thinned();
     }
     let mut reveal = scene::reveal(card, &scene, &shown, String::new());
-    reveal.reasons = case.reasons(bpm);
+    reveal.reasons = case.reasons(tempo);
     let stroke = match card.thin.len() {
         1 => "Which light stroke, left out, gives",
         _ => "Which light strokes, left out, give",
     };
-    let text =
-        format!("At {bpm:.0} these hands do not get through every stroke. {stroke} them the time?");
+    let text = format!(
+        "At {tempo:.0} these hands do not get through every stroke. {stroke} them the time?"
+    );
     let prompt = Prompt {
         show_hands: true,
         audible: true,
@@ -102,7 +103,7 @@ impl<'a> ThinCase<'a> {
 
     /// Slowest and fastest tempo to ask at: too fast for every stroke, not too fast without those that are left out.
     /// No faster than the card goes, where it goes so fast.
-    fn tempos(&self, card: &Card) -> (f64, f64) {
+    fn tempos(&self, card: &Card) -> (Tempo, Tempo) {
         let low = (self.relief.whole * MARGIN).ceil();
         let high = (self.relief.thinner / MARGIN).min(card.tempo.1).floor();
         (low, high.max(low))
@@ -118,9 +119,9 @@ impl<'a> ThinCase<'a> {
         (choices.collect(), KEYS[at])
     }
 
-    fn reasons(&self, bpm: f64) -> Vec<Reason> {
+    fn reasons(&self, tempo: Tempo) -> Vec<Reason> {
         let thin = said(self.drums, self.thin);
-        let mut all: Vec<Reason> = self.tight(bpm).into_iter().collect();
+        let mut all: Vec<Reason> = self.tight(tempo).into_iter().collect();
         all.push(Reason::new(format!(
                 "Without {thin} these hands go to about {:.0}, with every stroke to about {:.0}: estimates of a model.",
                 self.relief.thinner, self.relief.whole
@@ -133,18 +134,18 @@ impl<'a> ThinCase<'a> {
     }
 
     /// The two strokes between which a hand gets stuck.
-    fn tight(&self, bpm: f64) -> Option<Reason> {
-        let found = stick(self.drums, bpm, self.player);
+    fn tight(&self, tempo: Tempo) -> Option<Reason> {
+        let found = stick(self.drums, tempo, self.player);
         let to = found.tightest.filter(|_| found.load > 1.0)?;
         let hand = (*found.hands.get(to)?)?;
         let pulses = self.drums.pulses();
         let back = (1..=pulses).find(|n| found.hands[(to + pulses - n) % pulses] == Some(hand))?;
         let from = (to + pulses - back) % pulses;
-        let ms = 1000.0 * back as f64 * self.drums.grid().pulse_seconds(bpm);
+        let ms = 1000.0 * back as f64 * tempo.pulse(self.drums.grid());
         let [a, b] = [from, to].map(|p| said(self.drums, &[p]));
         Some(Reason::new(
             format!(
-                "The {} hand plays {a} and then {b}: at {bpm:.0} it has {ms:.0} ms from one to the other, and that is where it gets stuck.",
+                "The {} hand plays {a} and then {b}: at {tempo:.0} it has {ms:.0} ms from one to the other, and that is where it gets stuck.",
                 hand.name()
             ),
             vec![from, to],
@@ -196,7 +197,7 @@ mod tests {
 
     fn setup(player: Player) -> Setup {
         Setup {
-            bpm: 150.0,
+            tempo: Tempo::new(150.0),
             player,
             as_written: false,
             weighed: false,
@@ -209,13 +210,13 @@ mod tests {
         // The plain tumbao is as fast without its tips (see `Relief`).
         let mut plain = card("yard/plain-tumbao");
         plain.thin = vec![1, 5];
-        plain.thin_from = Some(150.0);
+        plain.thin_from = Some(Tempo::new(150.0));
         assert!(!(THIN.fits)(&plain, Sense::Read));
         assert!(
             THIN.ask(&plain, Sense::Read, 1, &setup(Player::default()))
                 .is_none()
         );
-        assert!(!plain.is_thin_at(190.0, &Player::default()));
+        assert!(!plain.is_thin_at(Tempo::new(190.0), &Player::default()));
     }
 
     #[test]
@@ -227,13 +228,18 @@ mod tests {
                 level,
                 handed: Handed::Right,
             };
-            let whole = stick(card.score.drums.as_ref().unwrap(), 100.0, &player).ceiling;
-            let thinner = stick(&card.thinned().unwrap(), 100.0, &player).ceiling;
+            let whole = stick(
+                card.score.drums.as_ref().unwrap(),
+                Tempo::new(100.0),
+                &player,
+            )
+            .ceiling;
+            let thinner = stick(&card.thinned().unwrap(), Tempo::new(100.0), &player).ceiling;
             for seed in 0..50 {
                 let q = THIN.ask(&card, Sense::Read, seed, &setup(player)).unwrap();
-                let bpm = q.prompt.take.bpm;
-                assert!(bpm > whole && bpm < thinner, "{level:?}: {bpm}");
-                assert!(q.prompt.text.contains(&format!("{bpm:.0}")));
+                let tempo = q.prompt.take.tempo;
+                assert!(tempo > whole && tempo < thinner, "{level:?}: {tempo}");
+                assert!(q.prompt.text.contains(&format!("{tempo:.0}")));
                 // The left hand's two tips, on 3& and 4: only one of them helps (read from the grid).
                 assert_eq!(q.reveal.answer, "3&");
                 assert!(
@@ -256,11 +262,11 @@ mod tests {
         card.thin_from = None;
         let player = Player::default();
         let whole = card.relief(&player).unwrap().whole;
-        assert!(!card.is_thin_at(whole - 2.0, &player) && card.is_thin_at(whole, &player));
+        assert!(!card.is_thin_at(whole * 0.98, &player) && card.is_thin_at(whole, &player));
         // A tempo that is written makes it later, not sooner.
-        card.thin_from = Some(100.0);
-        assert!(!card.is_thin_at(whole - 2.0, &player));
-        card.thin_from = Some(whole + 10.0);
-        assert!(!card.is_thin_at(whole + 2.0, &player));
+        card.thin_from = Some(Tempo::new(100.0));
+        assert!(!card.is_thin_at(whole * 0.98, &player));
+        card.thin_from = Some(whole * 1.1);
+        assert!(!card.is_thin_at(whole * 1.02, &player));
     }
 }

@@ -4,6 +4,7 @@ use super::grade::KEY_SECONDS;
 use super::{Kind, Sense, tempo};
 use crate::deck::Card;
 use crate::memory::Timing;
+use crate::rhythm::Tempo;
 
 /// A question of this kind about a card, at the tempo at which a new item begins.
 pub(super) fn timing(card: &Card, kind: &Kind, sense: Sense) -> Timing {
@@ -19,22 +20,22 @@ pub(super) fn timing(card: &Card, kind: &Kind, sense: Sense) -> Timing {
 /// The pick-up of two beats, and so many bars.
 fn listening(card: &Card, bars: usize) -> f64 {
     let pulses = 2 * card.grid.pulses_per_beat() + bars * card.grid.pulses_per_bar();
-    pulses as f64 * card.grid.pulse_seconds(start(card))
+    pulses as f64 * start(card).pulse(card.grid)
 }
 
-fn start(card: &Card) -> f64 {
+fn start(card: &Card) -> Tempo {
     tempo::stand(card.tempo, None)
 }
 
 /// So many clave cycles that are tapped, and half of one until the player comes in.
 pub(super) fn tapped(card: &Card, cycles: usize) -> f64 {
-    (cycles as f64 + 0.5) * card.grid.cycle_seconds(start(card))
+    (cycles as f64 + 0.5) * start(card).cycle(card.grid)
 }
 
 /// A row that is written: a cycle to bring it to mind, and each key.
 pub(super) fn written(card: &Card) -> f64 {
     let keys = card.score.pulses() as f64 * KEY_SECONDS;
-    card.grid.cycle_seconds(start(card)) + keys
+    start(card).cycle(card.grid) + keys
 }
 
 #[cfg(test)]
@@ -50,7 +51,7 @@ mod tests {
     fn writing_takes_a_cycle_and_each_key() {
         let mut card = shipped()[0].cards[0].clone();
         card.grid = Grid::Eighths;
-        card.tempo = (120.0, 120.0);
+        card.tempo = (Tempo::new(120.0), Tempo::new(120.0));
         for (bars, seconds) in [(1, 8.0), (2, 12.0)] {
             let pulses = vec![None; bars * 8];
             card.score = Score::of(Pattern::new(card.grid, pulses).unwrap());
@@ -69,7 +70,7 @@ mod tests {
         for card in shipped().iter().flat_map(|d| &d.cards) {
             for kind in KINDS.iter().filter(|k| allows(card, k, Sense::Hear)) {
                 let setup = Setup {
-                    bpm: start(card),
+                    tempo: start(card),
                     player: Default::default(),
                     as_written: false,
                     weighed: false,

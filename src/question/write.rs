@@ -58,7 +58,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         true => scene::with_band(card, &scene, 0..=1, scene.score.bars() > 1, draw),
         false => scene.score.clone(),
     };
-    let take = scene::take(score, setup.bpm, sense, draw);
+    let take = scene::take(score, setup.tempo, sense, draw);
     let answer = spaced(right[0].chars().map(|k| k.to_ascii_uppercase()));
     let mut reveal = scene::reveal(card, &scene, &take, answer);
     let struck: Vec<usize> = drums.strokes().map(|(p, _)| p).collect();

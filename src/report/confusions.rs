@@ -124,6 +124,7 @@ fn situations(trials: &Trials, count: &Count, given: NameId) -> Vec<String> {
 mod tests {
     use super::*;
     use crate::report::trials::Trial;
+    use crate::rhythm::Tempo;
 
     /// `hits` right answers, and for each wrong label so many wrong ones; the truth is label 0 of three.
     fn trials(hits: usize, wrong: [usize; 2]) -> Trials {
@@ -138,7 +139,7 @@ mod tests {
             guess: 1.0 / 3.0,
             right: f64::from(u8::from(given == 0)),
             weight: 1.0,
-            bpm: 120.0,
+            tempo: Tempo::new(120.0),
             echo: false,
         };
         let mut list = vec![trial(0); hits];

@@ -5,6 +5,7 @@ use super::{
     Spot, Standing, Strength, TempoLimit, Trend, Weakness, report,
 };
 use crate::memory::{Candidate, Memory};
+use crate::rhythm::Tempo;
 use crate::store::{Fact, ItemKey, Reply, Sense, Words};
 
 /// The report of a player who has answered nothing, at `now` (seconds since 1970 UTC).
@@ -89,19 +90,19 @@ pub(crate) fn full(now: f64) -> Report {
         tempos: vec![TempoLimit {
             concept: "tumbao".into(),
             answers: 20,
-            asked: (90.0, 240.0),
-            limit: 181.6,
-            low: 160.2,
-            high: 204.4,
+            asked: (Tempo::new(90.0), Tempo::new(240.0)),
+            limit: Tempo::new(181.6),
+            low: Tempo::new(160.2),
+            high: Tempo::new(204.4),
             open_ended: false,
-            next: 150.0,
-            measured: vec![(90.0, 0.9, 10), (240.0, 0.0, 10)],
+            next: Tempo::new(150.0),
+            measured: vec![(Tempo::new(90.0), 0.9, 10), (Tempo::new(240.0), 0.0, 10)],
         }],
         held: vec![HeldTempo {
             card: "variations/corner-open".into(),
             title: "Corner, open".into(),
-            held: 168.0,
-            tops: 190.0,
+            held: Tempo::new(168.0),
+            tops: Tempo::new(190.0),
         }],
         kept: Kept {
             asked: 180,
@@ -135,7 +136,7 @@ pub(crate) fn answer(at: i64, seconds: f64) -> Fact {
     Fact {
         id: 1,
         at: (1_780_272_000 + at) * 1000,
-        bpm: 120.0,
+        tempo: Tempo::new(120.0),
         correct: 1.0,
         guess: 0.5,
         seconds,

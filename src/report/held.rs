@@ -1,8 +1,9 @@
 //! The tempo at which a card is held.
 
+use crate::rhythm::Tempo;
 use serde::Serialize;
 
-/// The tempos of a card, beats a minute.
+/// The tempos of a card.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct HeldTempo {
     /// The card, `deck/name`.
@@ -10,9 +11,9 @@ pub struct HeldTempo {
     /// Its name.
     pub title: String,
     /// Where the middle one of the questions about it stands, not above `tops`.
-    pub held: f64,
+    pub held: Tempo,
     /// The fastest at which an answer was right and in time.
-    pub tops: f64,
+    pub tops: Tempo,
 }
 
 impl HeldTempo {

@@ -1,6 +1,7 @@
 //! What may be wrong: the questions that a weakness would make go wrong, and the wrong answer that it would give.
 
 use super::trials::{NameId, Trial, Trials};
+use crate::rhythm::Tempo;
 use crate::store::Sense;
 use std::collections::BTreeSet;
 
@@ -28,7 +29,7 @@ pub(super) enum Cause {
     /// A kind of question from this tempo on.
     Fast {
         kind: NameId,
-        from: f64,
+        from: Tempo,
     },
 }
 
@@ -55,7 +56,7 @@ impl Hypothesis {
                 let truth = |truth: NameId| !trials.habits[set].contains(&truth);
                 t.truth.is_some_and(truth) && trials.habit(t, set).is_some()
             }
-            Cause::Fast { kind, from } => t.kind == kind && t.bpm >= from,
+            Cause::Fast { kind, from } => t.kind == kind && t.tempo >= from,
         }
     }
 
@@ -143,7 +144,7 @@ pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
         let cuts = cuts(
             list.iter()
                 .filter(|t| t.kind == kind)
-                .map(|t| t.bpm)
+                .map(|t| t.tempo)
                 .collect(),
         );
         fast.push(
@@ -173,10 +174,10 @@ pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
     found
 }
 
-fn cuts(mut bpm: Vec<f64>) -> Vec<f64> {
-    bpm.sort_by(f64::total_cmp);
-    let mut cuts: Vec<f64> = THIRTIETHS.map(|i| bpm[i * bpm.len() / 30]).collect();
+fn cuts(mut tempos: Vec<Tempo>) -> Vec<Tempo> {
+    tempos.sort();
+    let mut cuts: Vec<Tempo> = THIRTIETHS.map(|i| tempos[i * tempos.len() / 30]).collect();
     cuts.dedup();
-    cuts.retain(|c| *c >= FASTER * bpm[0]);
+    cuts.retain(|c| *c >= tempos[0] * FASTER);
     cuts
 }

@@ -150,7 +150,7 @@ impl<'a> Search<'a> {
             let trial = &self.trials.list[t];
             let sense = hypothesis.sense.is_none_or(|s| s == trial.sense);
             if trial.kind == kind && sense && !trial.echo {
-                let side = &mut sides[usize::from(trial.bpm >= from)];
+                let side = &mut sides[usize::from(trial.tempo >= from)];
                 side.add(trial.guess, answers[t].right, trial.weight);
             }
         }

@@ -217,7 +217,7 @@ fn mixed_up(confusions: &[Confusion]) -> Vec<Block> {
 
 fn tempo(tempos: &[TempoLimit], held: &[HeldTempo]) -> Vec<Block> {
     let rows = held.iter().take(HELD).map(|h| {
-        let [held, tops] = [h.held, h.tops].map(|bpm| format!("{bpm:.0}"));
+        let [held, tops] = [h.held, h.tops].map(|tempo| format!("{tempo:.0}"));
         row([h.title.clone(), held, tops], None)
     });
     let mut blocks = match held.is_empty() {

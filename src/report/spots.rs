@@ -5,6 +5,7 @@ use super::evidence::{normalised, strength};
 use super::hypothesis::{self, Cause, Hypothesis};
 use super::search::Search;
 use super::trials::{NameId, Trials};
+use crate::rhythm::Tempo;
 use crate::store::Sense;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -51,12 +52,12 @@ pub enum Weakness {
         /// Labels of the key that is given too often.
         answers: Vec<String>,
     },
-    /// A kind of question from a tempo on, in beats a minute.
+    /// A kind of question from a tempo on.
     Fast {
         /// Name of the kind.
         kind: String,
         /// The tempo.
-        from: f64,
+        from: Tempo,
     },
 }
 
@@ -263,7 +264,7 @@ mod tests {
         let mut facts = Vec::new();
         for n in 0..180 {
             let (item, side, at) = (n % 60, n % 2 == 0, n as i64 * 3600);
-            let mut ask = |known: f64, bpm: f64, at: i64| {
+            let mut ask = |known: f64, tempo: Tempo, at: i64| {
                 let given = match rng.random::<f64>() < known {
                     true => 0,
                     false => rng.random_range(0..3),
@@ -271,7 +272,7 @@ mod tests {
                 facts.push(Fact {
                     item,
                     reply: given,
-                    bpm,
+                    tempo,
                     correct: f64::from(u8::from(given == 0)),
                     guess: 1.0 / 3.0,
                     ..answer(at, 2.0)
@@ -279,10 +280,10 @@ mod tests {
             };
             match side {
                 true => {
-                    ask(0.4, 150.0, at);
-                    ask(1.0, 90.0, at + after);
+                    ask(0.4, Tempo::new(150.0), at);
+                    ask(1.0, Tempo::new(90.0), at + after);
                 }
-                false => ask(0.9, 150.0, at),
+                false => ask(0.9, Tempo::new(150.0), at),
             }
         }
         (words, facts)

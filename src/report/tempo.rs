@@ -14,6 +14,7 @@
 
 use super::Input;
 use super::trials::{NameId, Trials};
+use crate::rhythm::Tempo;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -37,21 +38,21 @@ pub struct TempoLimit {
     pub concept: String,
     /// Answers that were fitted.
     pub answers: usize,
-    /// Slowest and fastest tempo that was asked, beats a minute.
-    pub asked: (f64, f64),
-    /// Tempo at which half of what was in time slowly no longer is; beats a minute.
-    pub limit: f64,
+    /// Slowest and fastest tempo that was asked.
+    pub asked: (Tempo, Tempo),
+    /// Tempo at which half of what was in time slowly no longer is.
+    pub limit: Tempo,
     /// Nine in ten that the limit lies between these.
-    pub low: f64,
+    pub low: Tempo,
     /// Upper end of that interval.
-    pub high: f64,
+    pub high: Tempo,
     /// No limit was found in what was asked: with one in four or more it lies beyond the fastest tempo, or it may lie
     /// on either side of all that was asked.
     pub open_ended: bool,
-    /// Tempo to try next, beats a minute.
-    pub next: f64,
+    /// Tempo to try next.
+    pub next: Tempo,
     /// Share right and in time at some tempos, slow to fast: tempo, share, answers.
-    pub measured: Vec<(f64, f64, usize)>,
+    pub measured: Vec<(Tempo, f64, usize)>,
 }
 
 /// Answers at about one tempo.
@@ -83,7 +84,7 @@ pub(super) fn limits(input: &Input<'_>, trials: &Trials) -> Vec<TempoLimit> {
             let answers: Vec<AtTempo> = reviews
                 .iter()
                 .map(|r| &input.recent[*r])
-                .map(|f| (f.bpm, f.in_time, f.guess))
+                .map(|f| (f.tempo.bpm(), f.in_time, f.guess))
                 .collect();
             fit(trials.name(concept), &answers)
         })
@@ -97,7 +98,7 @@ pub(super) fn limits(input: &Input<'_>, trials: &Trials) -> Vec<TempoLimit> {
     limits
 }
 
-/// Tempo, right and in time, guess chance.
+/// Beats a minute, right and in time, guess chance.
 type AtTempo = (f64, bool, f64);
 
 /// The fit of one concept; `None` where there are too few answers or too few tempos.
@@ -155,15 +156,15 @@ fn fit(concept: &str, answers: &[AtTempo]) -> Option<TempoLimit> {
     Some(TempoLimit {
         concept: concept.to_string(),
         answers: answers.len(),
-        asked: (slowest, fastest),
-        limit: at(0.5),
-        low: at(0.05),
-        high: at(0.95),
+        asked: (Tempo::new(slowest), Tempo::new(fastest)),
+        limit: Tempo::new(at(0.5)),
+        low: Tempo::new(at(0.05)),
+        high: Tempo::new(at(0.95)),
         open_ended: at(0.75) > fastest || (at(0.05) < slowest && at(0.95) > fastest),
-        next: next.round(),
+        next: Tempo::new(next).round(),
         measured: bins
             .iter()
-            .map(|b| (b.tempo, b.hits / b.answers, b.answers as usize))
+            .map(|b| (Tempo::new(b.tempo), b.hits / b.answers, b.answers as usize))
             .collect(),
     })
 }
@@ -220,7 +221,7 @@ mod tests {
             let limit = 150.0 + (seed % 70) as f64;
             let slowly = [0.97, 0.8, 0.6][seed as usize % 3];
             let found = fit("x", &answers(limit, slowly, 90, seed)).unwrap();
-            held += usize::from((found.low..=found.high).contains(&limit));
+            held += usize::from((found.low..=found.high).contains(&Tempo::new(limit)));
         }
         // Three standard errors of 300 draws with nine in ten.
         assert!((254..=286).contains(&held), "{held} of 300");
@@ -255,12 +256,18 @@ mod tests {
             .map(|i| (100.0 + f64::from(i), true, 0.33))
             .collect();
         let found = fit("x", &good).unwrap();
-        assert!(found.open_ended && found.next > 135.0, "{found:?}");
+        assert!(
+            found.open_ended && found.next > Tempo::new(135.0),
+            "{found:?}"
+        );
         let bad: Vec<AtTempo> = (0..40)
             .map(|i| (100.0 + f64::from(i), false, 0.33))
             .collect();
         let found = fit("x", &bad).unwrap();
-        assert!(!found.open_ended && found.next < 100.0, "{found:?}");
+        assert!(
+            !found.open_ended && found.next < Tempo::new(100.0),
+            "{found:?}"
+        );
     }
 
     #[test]

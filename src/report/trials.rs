@@ -1,5 +1,6 @@
 //! Reviews taken apart into what each key of an answer tells.
 
+use crate::rhythm::Tempo;
 use crate::store::{Fact, Sense, Words};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -27,7 +28,7 @@ pub(super) struct Trial {
     pub right: f64,
     /// The keys of one answer share a weight of one.
     pub weight: f64,
-    pub bpm: f64,
+    pub tempo: Tempo,
     /// The item had been asked just before: its answer was on the screen within the last [`ECHO`] minutes.
     pub echo: bool,
 }
@@ -114,7 +115,7 @@ impl Trials {
                         f64::from(u8::from(hit))
                     },
                     weight: 1.0 / keys as f64,
-                    bpm: fact.bpm,
+                    tempo: fact.tempo,
                     echo,
                 });
             }

@@ -59,16 +59,6 @@ impl Grid {
         2 * self.pulses_per_bar()
     }
 
-    /// Length of one pulse in seconds at `bpm` beats a minute (see the type for the beat). `bpm` must be positive.
-    pub fn pulse_seconds(self, bpm: f64) -> f64 {
-        60.0 / bpm / self.pulses_per_beat() as f64
-    }
-
-    /// Length of one clave cycle in seconds at `bpm` beats a minute.
-    pub fn cycle_seconds(self, bpm: f64) -> f64 {
-        self.pulse_seconds(bpm) * self.pulses_per_cycle() as f64
-    }
-
     /// The beat's name in words.
     pub const fn beat_unit(self) -> &'static str {
         match self {
@@ -132,12 +122,5 @@ mod tests {
         assert_eq!(said(Grid::SixEight), "123456");
         assert_eq!(Grid::Eighths.spoken(3), "2&");
         assert_eq!(Grid::Eighths.spoken(14), "4");
-    }
-
-    #[test]
-    fn a_cut_time_cycle_at_180_lasts_two_and_two_thirds_seconds() {
-        // 8 quarter notes at 180 a minute: 8 * 60 / 180 s.
-        assert!((Grid::Eighths.cycle_seconds(180.0) - 8.0 / 3.0).abs() < 1e-12);
-        assert!((Grid::SixEight.cycle_seconds(120.0) - 2.0).abs() < 1e-12);
     }
 }

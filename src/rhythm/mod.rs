@@ -14,6 +14,7 @@ mod reason;
 mod salience;
 mod score;
 mod stroke;
+mod tempo;
 mod words;
 
 pub use grid::Grid;
@@ -22,4 +23,5 @@ pub use pattern::{LengthError, Pattern};
 pub use reason::Reason;
 pub use score::Score;
 pub use stroke::{Drum, Hand, Stroke, Tone, Weight};
+pub use tempo::Tempo;
 pub use words::{counted, did_you_mean, listed, nearest, spaced};

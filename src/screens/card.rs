@@ -3,13 +3,13 @@
 use super::cards::lesson_choice;
 use super::chart::Chart;
 use super::page::{Keys, Page, Paragraph};
-use super::stages::{AudioStatus, tempo};
+use super::stages::{AudioStatus, tempo_in_words};
 use super::theme::Role;
 use crate::deck::{self, Card};
 use crate::memory::Hold;
 use crate::question::Choice;
 use crate::report::HeldTempo;
-use crate::rhythm::counted;
+use crate::rhythm::{Tempo, counted};
 use crossterm::event::{KeyCode, KeyEvent};
 
 /// What a key of the page asks for.
@@ -64,10 +64,10 @@ pub fn action(key: KeyEvent) -> Option<CardAction> {
     }
 }
 
-/// The page of a card that is played at `bpm` beats a minute; `tempo_held` where something of it was asked.
+/// The page of a card that is played at `tempo`; `tempo_held` where something of it was asked.
 pub fn page<'a>(
     card: &'a Card,
-    bpm: f64,
+    tempo: Tempo,
     lesson: bool,
     hold: Hold,
     tempo_held: Option<&HeldTempo>,
@@ -116,7 +116,7 @@ pub fn page<'a>(
     Page {
         place: card.id.clone(),
         left: match music {
-            true => tempo(card.grid, bpm),
+            true => tempo_in_words(card.grid, tempo),
             false => String::new(),
         },
         head: vec![Paragraph::strong(&card.title), Paragraph::quiet(state)],

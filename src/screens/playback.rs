@@ -3,12 +3,12 @@
 use self::along::TappedAlong;
 use super::chart::Chart;
 use super::page::{Keys, Page, Paragraph};
-use super::stages::{AudioStatus, tempo};
+use super::stages::{AudioStatus, tempo_in_words};
 use super::theme::Role;
 use crate::clave::{self, Clave};
 use crate::deck::Card;
 use crate::question::{Mark, plain_tumbao};
-use crate::rhythm::{Hand, Instrument, Line, Pattern, Score};
+use crate::rhythm::{Hand, Instrument, Line, Pattern, Score, Tempo};
 use crate::sound::{CountIn, Feel, JoinPoint, Take, Vamp};
 pub use practice::{ClaveGap, Metronome, SpeedTrainer};
 
@@ -43,7 +43,7 @@ pub struct Playback {
     clave: Option<Clave>,
     /// The band that can play along, and who does.
     band: Vec<(Instrument, bool)>,
-    bpm: f64,
+    tempo: Tempo,
     /// How the pulses lie between the beats.
     pub feel: Feel,
     /// The chords under bass and piano.
@@ -58,7 +58,7 @@ pub struct Playback {
     gap: Option<ClaveGap>,
     trainer: Option<SpeedTrainer>,
     /// Beats a minute that the trainer goes up to.
-    goal: f64,
+    goal: Tempo,
     /// The cycle of the clave that sounds, or will sound as it is planned, counted from the start.
     cycle: usize,
     /// Are the keys for practising shown?
@@ -102,7 +102,7 @@ impl Playback {
             part: card.score.clone(),
             clave,
             band: Vec::new(),
-            bpm: ((card.tempo.0 + card.tempo.1) / 2.0).round(),
+            tempo: card.tempo.0.toward(card.tempo.1, 0.5).round(),
             feel: Feel::default(),
             vamp: Vamp::default(),
             phrase: 0,
@@ -131,13 +131,13 @@ impl Playback {
     }
 
     /// Beats a minute.
-    pub fn bpm(&self) -> f64 {
-        self.bpm
+    pub fn tempo(&self) -> Tempo {
+        self.tempo
     }
 
-    /// Plays at so many beats a minute, within what can be played.
-    pub fn set_tempo(&mut self, bpm: f64) {
-        self.bpm = bpm.clamp(Take::SLOWEST, Take::FASTEST);
+    /// Plays at a tempo, within what can be played.
+    pub fn set_tempo(&mut self, tempo: Tempo) {
+        self.tempo = tempo.clamp(Take::SLOWEST, Take::FASTEST);
     }
 
     /// Lets exactly these instruments play along; returns those that cannot.
@@ -194,11 +194,11 @@ impl Playback {
         Ok(())
     }
 
-    /// Lets the tempo go to `to` beats a minute, a step with each of `over` cycles.
-    pub fn set_trainer(&mut self, to: f64, over: usize) {
+    /// Lets the tempo go to `to`, a step with each of `over` cycles.
+    pub fn set_trainer(&mut self, to: Tempo, over: usize) {
         self.goal = to;
         self.trainer = Some(SpeedTrainer {
-            from: self.bpm,
+            from: self.tempo,
             to,
             over,
             since: self.cycle,
@@ -217,27 +217,27 @@ impl Playback {
             gap.since = 0;
         }
         if let Some(trainer) = &mut self.trainer {
-            trainer.from = self.bpm;
+            trainer.from = self.tempo;
             trainer.since = 0;
         }
     }
 
     /// Goes on to a cycle; true where it sounds different from the one before.
     pub fn go_on(&mut self, cycle: usize) -> bool {
-        let now = (self.bpm, self.is_clave_silent());
+        let now = (self.tempo, self.is_clave_silent());
         self.cycle = cycle;
         if let Some(trainer) = self.trainer {
-            self.bpm = trainer.tempo(cycle);
+            self.tempo = trainer.tempo(cycle);
             self.trainer = Some(trainer).filter(|t| !t.is_over(cycle));
         }
-        now != (self.bpm, self.is_clave_silent())
+        now != (self.tempo, self.is_clave_silent())
     }
 
     /// Goes on to the next cycle where it begins soon, with pulse `pulse` being heard now; true where it sounds different.
     pub fn look_ahead(&mut self, pulse: usize) -> bool {
         let per = self.part.grid.pulses_per_cycle();
         let next = pulse / per + 1;
-        let left = (next * per - pulse) as f64 * self.part.grid.pulse_seconds(self.bpm);
+        let left = (next * per - pulse) as f64 * self.tempo.pulse(self.part.grid);
         next > self.cycle && left < AHEAD && self.go_on(next)
     }
 
@@ -335,7 +335,7 @@ impl Playback {
             count_in: CountIn::Cycle,
             feel: self.feel,
             vamp: self.vamp,
-            ..Take::new(score, self.bpm, 0)
+            ..Take::new(score, self.tempo, 0)
         }
     }
 
@@ -350,7 +350,7 @@ impl Playback {
         let playhead = audio.playhead.map(|p| p % score.pulses());
         Page {
             place: "play".into(),
-            left: tempo(score.grid, self.bpm),
+            left: tempo_in_words(score.grid, self.tempo),
             head: vec![head],
             chart: Some(Chart {
                 mark,

@@ -103,7 +103,7 @@ mod tests {
         for item in question::items(&decks) {
             let card = question::card(&decks, &item.key.card).unwrap();
             let setup = Setup {
-                bpm: card.tempo.0,
+                tempo: card.tempo.0,
                 player: Profile::default().player(),
                 as_written: false,
                 weighed: false,

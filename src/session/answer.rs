@@ -83,9 +83,9 @@ impl Session {
         let again_after_slip = self.taken_back.remove(&step.item);
         let counts = !(again_after_slip && verdict.right);
         let before = self.answers.get(&step.item).copied().or(step.last);
-        let bpm = asking.question.prompt.take.bpm;
+        let tempo = asking.question.prompt.take.tempo;
         let in_time = verdict.in_time && !asking.slowed;
-        let past = Past::after(before, bpm, verdict.right, in_time);
+        let past = Past::after(before, tempo, verdict.right, in_time);
         self.slip = None;
         if counts {
             self.slip = Some(Slip {

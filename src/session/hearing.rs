@@ -52,7 +52,7 @@ fn join(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
     let (was, is) = (&old.take, &new.take);
     let together = was.score.grid == is.score.grid && was.score.pulses() == is.score.pulses();
     (old.looped && new.looped && together).then(|| JoinPoint {
-        line: usize::from(was.bpm != is.bpm),
+        line: usize::from(was.tempo != is.tempo),
         ..JoinPoint::default()
     })
 }
@@ -64,7 +64,7 @@ fn join(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
 /// that the clave before it does not tell the side.
 pub(super) fn join_at_bar(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
     let (was, is) = (&old.take, &new.take);
-    let together = was.score.grid == is.score.grid && was.bpm == is.bpm;
+    let together = was.score.grid == is.score.grid && was.tempo == is.tempo;
     (old.looped && new.looped && together).then(|| JoinPoint {
         line: is.score.grid.pulses_per_bar(),
         pulse: Some(0),
@@ -103,13 +103,13 @@ pub(super) enum Listen {
 
 /// `take` at its own tempo, or a step slower than what played last.
 fn again(take: &Take, how: Listen, last: Option<&NowPlaying>) -> Take {
-    let before = last.map_or(take.bpm, |p| p.take.bpm);
-    let bpm = match how {
-        Listen::Slower => (before * SLOWER).max(take.bpm * SLOWEST),
-        Listen::Again | Listen::Own => take.bpm,
+    let before = last.map_or(take.tempo, |p| p.take.tempo);
+    let tempo = match how {
+        Listen::Slower => (before * SLOWER).max(take.tempo * SLOWEST),
+        Listen::Again | Listen::Own => take.tempo,
     };
     Take {
-        bpm,
+        tempo,
         ..take.clone()
     }
 }
@@ -180,7 +180,7 @@ impl Session {
         if let Some(joins) = joins {
             new.take.count_in = CountIn::None;
             question.prompt.take.count_in = CountIn::None;
-            wait = joins.line as f64 * new.take.score.grid.pulse_seconds(new.take.tempo());
+            wait = joins.line as f64 * new.take.playable_tempo().pulse(new.take.score.grid);
         }
         (sound(new, joins, effects), wait)
     }

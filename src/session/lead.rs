@@ -17,7 +17,7 @@ pub fn lead_of(rows: &[ReviewRow], decks: &[Deck], player: Player) -> TapLead {
             sense: row.sense,
         };
         let setup = Setup {
-            bpm: row.bpm,
+            tempo: row.tempo,
             player,
             as_written: false,
             weighed: false,

@@ -39,7 +39,7 @@ impl Review {
             sense: question.item.sense,
             concepts: question.concepts.clone(),
             seed: question.seed,
-            bpm: take.bpm,
+            tempo: take.tempo,
             grid: take.score.grid,
             score: write_block(&take.score),
             prompt: question.prompt.text.clone(),

@@ -11,7 +11,7 @@ impl Asking {
     fn seconds(&self, now: f64) -> Option<f64> {
         let playing = self.playing.as_ref()?;
         let take = &playing.take;
-        let count_in = take.count_in_pulses() as f64 * take.score.grid.pulse_seconds(take.tempo());
+        let count_in = take.count_in_pulses() as f64 * take.playable_tempo().pulse(take.score.grid);
         Some(now - playing.since - count_in)
     }
 
@@ -23,7 +23,7 @@ impl Asking {
     pub fn tapped(&self) -> Vec<(usize, Option<Hand>)> {
         let take = &self.question.prompt.take;
         let (pulse, round) = (
-            take.score.grid.pulse_seconds(take.tempo()),
+            take.playable_tempo().pulse(take.score.grid),
             take.score.pulses(),
         );
         let taps = self.taps();

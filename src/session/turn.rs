@@ -5,6 +5,7 @@ use super::stage::{Asking, Introduction, Stage};
 use super::{Effect, Session, Step};
 use crate::deck::Card;
 use crate::question::{self, ItemKey, Question, Sense, Setup, tempo};
+use crate::rhythm::Tempo;
 use std::collections::BTreeSet;
 
 /// Least seconds allowed for the question that follows a meeting.
@@ -58,18 +59,18 @@ impl Session {
     }
 
     /// The tempo of the band that plays, where it can go on to a question about this step.
-    fn goes_on(&self, step: &Step) -> Option<f64> {
+    fn goes_on(&self, step: &Step) -> Option<Tempo> {
         let band = self.band.as_ref().filter(|band| band.looped)?;
         let card = question::card(&self.decks, &step.item.card)?;
-        let bpm = band.take.bpm;
+        let tempo = band.take.tempo;
         (step.item.sense == Sense::Hear
             && band.take.score.grid == card.grid
-            && tempo::is_near(card.tempo, self.stand(step, card), bpm))
-        .then_some(bpm)
+            && tempo::is_near(card.tempo, self.stand(step, card), tempo))
+        .then_some(tempo)
     }
 
     /// The tempo at which the player stands with the item of a step; one never asked begins by what is held of its like.
-    fn stand(&self, step: &Step, card: &Card) -> f64 {
+    fn stand(&self, step: &Step, card: &Card) -> Tempo {
         let today = self.answers.get(&step.item).copied();
         let (kind, sense) = (&step.item.kind, step.item.sense);
         match today.or(step.last) {
@@ -220,7 +221,7 @@ impl Session {
         let drawn = tempo::near(card.tempo, self.stand(step, card), &mut self.draw);
         let going = self.goes_on(step).filter(|_| !as_written);
         Setup {
-            bpm: going.unwrap_or(drawn),
+            tempo: going.unwrap_or(drawn),
             player: self.profile.player(),
             as_written,
             weighed: true,

@@ -38,7 +38,7 @@ pub(super) struct NoteEvent {
 /// The frame of every pulse of the passes, counted from the first.
 pub(super) fn places(take: &Take) -> Vec<usize> {
     let grid = take.score.grid;
-    let pulse = grid.pulse_seconds(take.tempo()) * f64::from(RATE);
+    let pulse = take.playable_tempo().pulse(grid) * f64::from(RATE);
     (0..take.score.pulses() * take.passes())
         .map(|p| (take.feel.place(grid, p) * pulse).round() as usize)
         .collect()

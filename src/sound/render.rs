@@ -2,6 +2,7 @@
 
 use super::events::{NoteEvent, Ringing, clicks, events, places};
 use super::{Take, Wave, loudness};
+use crate::rhythm::Tempo;
 use std::f64::consts::TAU;
 
 /// Frames a second of every wave.
@@ -14,9 +15,9 @@ pub const CEILING_LUFS: f64 = -18.0;
 /// curve between two samples (ITU-R BS.1770 annex 2: true peak; EBU R 128 allows -1 dBTP).
 const KNEE: f32 = 0.66;
 const CEILING: f32 = 0.84;
-/// A take is as loud as it would be at this tempo, beats a minute: in a slow one its sounds come less often and are the
+/// A take is as loud as it would be at this tempo: in a slow one its sounds come less often and are the
 /// louder for it, in a fast one they are softer.
-const STEADY_BPM: f64 = 120.0;
+const STEADY_TEMPO: Tempo = Tempo::new(120.0);
 /// But no sound gains more than so many dB: it would stand out.
 const MOST_GAIN: f64 = 3.0;
 /// Room for peaks, dB.
@@ -34,13 +35,14 @@ const JUDGED: f64 = 1.0;
 /// adds up.
 pub fn render(take: &Take) -> Wave {
     let grid = take.score.grid;
-    let pulse = grid.pulse_seconds(take.tempo()) * f64::from(RATE);
+    let pulse = take.playable_tempo().pulse(grid) * f64::from(RATE);
     let pulses = take.score.pulses() * take.passes();
     let length = (pulse * pulses as f64).round() as usize;
     let lead_in = (pulse * take.count_in_pulses() as f64).round() as usize;
     let places = places(take);
     let events = events(take, &places);
-    let steady = gated(&events, length, take.tempo() / STEADY_BPM) / gated(&events, length, 1.0);
+    let steady =
+        gated(&events, length, take.playable_tempo() / STEADY_TEMPO) / gated(&events, length, 1.0);
     let turn = loudness::gain((10.0 * steady.log10()).min(MOST_GAIN) + HEADROOM);
     let turn_down = turn * turn_down(&events, length, turn);
     let tail = events

@@ -1,7 +1,7 @@
 //! What is to be heard: a score, a tempo, a count-in.
 
 use super::{Feel, Vamp};
-use crate::rhythm::Score;
+use crate::rhythm::{Score, Tempo};
 
 /// Clicks on the beat before the score begins.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -25,8 +25,8 @@ impl CountIn {
 pub struct Take {
     /// The parts that sound together.
     pub score: Score,
-    /// Beats a minute (see [`crate::rhythm::Grid`] for the beat); [`Take::SLOWEST`] to [`Take::FASTEST`].
-    pub bpm: f64,
+    /// How fast; played from [`Take::SLOWEST`] to [`Take::FASTEST`].
+    pub tempo: Tempo,
     /// How often the whole score goes round; at least once.
     pub cycles: u32,
     /// Clicks before the score begins.
@@ -40,18 +40,18 @@ pub struct Take {
 }
 
 impl Take {
-    /// The slowest tempo that is played, beats a minute. Slower takes are played at this tempo.
-    pub const SLOWEST: f64 = 20.0;
-    /// The fastest tempo that is played, beats a minute. Faster takes are played at this tempo.
-    pub const FASTEST: f64 = 400.0;
+    /// The slowest tempo that is played. Slower takes are played at this tempo.
+    pub const SLOWEST: Tempo = Tempo::new(20.0);
+    /// The fastest tempo that is played. Faster takes are played at this tempo.
+    pub const FASTEST: Tempo = Tempo::new(400.0);
     /// The longest wave, seconds. A take that would last longer goes round less often, but at least once.
     pub const LONGEST: f64 = 10.0 * 60.0;
 
     /// The score once, straight, over the usual chords, with no count-in.
-    pub fn new(score: Score, bpm: f64, seed: u64) -> Take {
+    pub fn new(score: Score, tempo: Tempo, seed: u64) -> Take {
         Take {
             score,
-            bpm,
+            tempo,
             cycles: 1,
             count_in: CountIn::None,
             feel: Feel::Straight,
@@ -61,11 +61,8 @@ impl Take {
     }
 
     /// The tempo within what can be played.
-    pub fn tempo(&self) -> f64 {
-        if self.bpm.is_nan() {
-            return Take::SLOWEST;
-        }
-        self.bpm.clamp(Take::SLOWEST, Take::FASTEST)
+    pub fn playable_tempo(&self) -> Tempo {
+        self.tempo.clamp(Take::SLOWEST, Take::FASTEST)
     }
 
     /// How many pulses the count-in lasts.
@@ -77,7 +74,7 @@ impl Take {
             CountIn::Cycle => grid.pulses_per_cycle(),
             CountIn::PickUp => {
                 let two = 2 * beat;
-                let seconds = two as f64 * grid.pulse_seconds(self.tempo());
+                let seconds = two as f64 * self.playable_tempo().pulse(grid);
                 if seconds <= CountIn::LONGEST {
                     two
                 } else {
@@ -89,7 +86,7 @@ impl Take {
 
     /// How long the score lasts once, seconds.
     fn once(&self) -> f64 {
-        self.score.pulses() as f64 * self.score.grid.pulse_seconds(self.tempo())
+        self.score.pulses() as f64 * self.playable_tempo().pulse(self.score.grid)
     }
 
     /// How often the score goes round in the wave.

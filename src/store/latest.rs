@@ -2,14 +2,14 @@
 
 use super::reading::{every_review, logged};
 use super::{ItemKey, Logged, Result, ReviewRow, Sense, Store};
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, Tempo};
 use rusqlite::{OptionalExtension, params, params_from_iter};
 
 /// What the last answer to an item was like. Fields as in [`super::ReviewRow`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Latest {
-    /// Tempo, beats a minute.
-    pub bpm: f64,
+    /// At which tempo.
+    pub tempo: Tempo,
     /// Share that was right, 0 to 1.
     pub correct: f64,
     /// Whether it was right within its time.
@@ -27,8 +27,8 @@ pub struct TempoRow {
     pub item: ItemKey,
     /// The grid of what was asked.
     pub grid: Grid,
-    /// Tempo, beats a minute.
-    pub bpm: f64,
+    /// At which tempo.
+    pub tempo: Tempo,
     /// Share that was right, 0 to 1.
     pub correct: f64,
     /// Whether it was right within its time.
@@ -59,7 +59,7 @@ impl Store {
             )?;
             let latest = query.query_row(params![card, kind, sense, self.until], |r| {
                 Ok(Latest {
-                    bpm: r.get(0)?,
+                    tempo: r.get(0)?,
                     correct: r.get(1)?,
                     in_time: r.get(2)?,
                     slowed: r.get(3)?,
@@ -116,7 +116,7 @@ impl Store {
                         sense: r.get(2)?,
                     },
                     grid: r.get(3)?,
-                    bpm: r.get(4)?,
+                    tempo: r.get(4)?,
                     correct: r.get(5)?,
                     in_time: r.get(6)?,
                     slowed: r.get(7)?,

@@ -4,7 +4,7 @@ use super::row::with_figures;
 use super::steps::{self, KeptTable};
 use super::sums::{self, broken};
 use super::{IntroductionRow, ItemKey, Logged, Reply, Result, ReviewRow, Store, Words};
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, Tempo};
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{Connection, OptionalExtension, Row};
 use serde::de::DeserializeOwned;
@@ -170,6 +170,19 @@ impl FromSql for Grid {
         let name = value.as_str()?;
         let known = Grid::ALL.into_iter().find(|g| g.name() == name);
         known.ok_or_else(|| FromSqlError::Other(format!("no grid is called {name}").into()))
+    }
+}
+
+impl FromSql for Tempo {
+    fn column_result(value: ValueRef<'_>) -> FromSqlResult<Self> {
+        let tempo = Tempo::try_from(value.as_f64()?);
+        tempo.map_err(|why| FromSqlError::Other(why.into()))
+    }
+}
+
+impl ToSql for Tempo {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        Ok(self.bpm().into())
     }
 }
 

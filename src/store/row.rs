@@ -2,7 +2,7 @@
 
 use super::{ItemKey, Sense, StoreError};
 use crate::memory::Outcome;
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, Tempo};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::mem::take;
@@ -12,7 +12,7 @@ use std::mem::take;
 macro_rules! with_figures {
     ($use:ident!($($first:tt)*)) => {
         $use!($($first)*
-            at "at", utc_offset "utc_offset", bpm "bpm", grid "grid", correct "correct", guess "guess",
+            at "at", utc_offset "utc_offset", tempo "bpm", grid "grid", correct "correct", guess "guess",
             seconds "seconds", limit "within", replays "replays", slowed "slowed", in_time "in_time",
             forecast "forecast")
     };
@@ -43,8 +43,9 @@ pub struct ReviewRow {
     pub concepts: Vec<String>,
     /// With the card, the kind and the sense, the seed makes the question again.
     pub seed: u64,
-    /// Tempo at which it was asked, beats a minute (see [`Grid`] for the beat).
-    pub bpm: f64,
+    /// Tempo at which it was asked.
+    #[serde(rename = "bpm")]
+    pub tempo: Tempo,
     /// The grid of what was asked.
     pub grid: Grid,
     /// The score that was asked, in block notation, so that the question outlives its deck.
@@ -95,8 +96,8 @@ pub struct Fact {
     pub concepts: usize,
     /// Index into [`Words::replies`].
     pub reply: usize,
-    /// Tempo, beats a minute.
-    pub bpm: f64,
+    /// At which tempo.
+    pub tempo: Tempo,
     /// The grid of what was asked.
     pub grid: Grid,
     /// Share that was right, 0 to 1.
@@ -276,10 +277,10 @@ impl ReviewRow {
             return wrong(format!("{} is not a time in seconds", self.seconds));
         }
         let positive = |v: f64| v > 0.0 && v <= MOST_SECONDS;
-        if !positive(self.limit) || !positive(self.bpm) {
+        if !positive(self.limit) || !positive(self.tempo.bpm()) {
             return wrong(format!(
                 "limit {} s and tempo {} must be above 0, and no more than {MOST_SECONDS}",
-                self.limit, self.bpm
+                self.limit, self.tempo
             ));
         }
         if let Some(why) = no_time(self.at) {

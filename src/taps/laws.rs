@@ -9,7 +9,7 @@ use super::{
 use crate::clave::{Clave, Direction, Family, PARTS};
 use crate::hands::{Handed, Player};
 use crate::rhythm::notation::read_line;
-use crate::rhythm::{Grid, Hand, Pattern};
+use crate::rhythm::{Grid, Hand, Pattern, Tempo};
 
 const TEMPOS: [f64; 6] = [40.0, 72.0, 101.0, 140.0, 187.0, 260.0];
 
@@ -40,13 +40,17 @@ fn claves() -> impl Iterator<Item = Clave> {
 /// Every clave and every named part, with each direction, at each tempo.
 fn tasks() -> Vec<TapTask> {
     let mut found = Vec::new();
-    for bpm in TEMPOS {
+    for tempo in TEMPOS {
         for grid in Grid::ALL {
-            found.extend(claves().map(|c| TapTask::of_clave(c, grid, bpm)));
+            found.extend(claves().map(|c| TapTask::of_clave(c, grid, Tempo::new(tempo))));
         }
         for part in PARTS {
             for direction in Direction::ALL {
-                found.extend(TapTask::of_onsets(part.grid, &part.onsets(direction), bpm));
+                found.extend(TapTask::of_onsets(
+                    part.grid,
+                    &part.onsets(direction),
+                    Tempo::new(tempo),
+                ));
             }
         }
     }
@@ -132,7 +136,7 @@ fn a_constant_delay_within_the_range_changes_nothing() {
 
 #[test]
 fn a_known_lead_moves_the_range() {
-    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, 90.0);
+    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, Tempo::new(90.0));
     let off: Vec<f64> = times(&task, 4).iter().map(|t| t - 0.25).collect();
     assert!(grade(&task, &taps(&off)).played.shift.is_some());
     let verdict = grade(&task.with_lead(-0.13), &taps(&off));
@@ -142,7 +146,7 @@ fn a_known_lead_moves_the_range() {
 
 #[test]
 fn a_lead_is_learned_within_some_answers_and_followed() {
-    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, 120.0);
+    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, Tempo::new(120.0));
     let answer = |late: f64| {
         let off: Vec<f64> = times(&task, 2).iter().map(|t| t + late).collect();
         grade(&task, &taps(&off)).played
@@ -200,11 +204,11 @@ fn one_stroke_more_less_or_exchanged_is_exactly_that() {
 #[test]
 fn the_other_direction_is_never_right() {
     let mut seed = 5;
-    for bpm in TEMPOS {
+    for tempo in TEMPOS {
         for grid in Grid::ALL {
             for clave in claves() {
-                let asked = TapTask::of_clave(clave, grid, bpm);
-                let other = TapTask::of_clave(clave.begun_later(1), grid, bpm);
+                let asked = TapTask::of_clave(clave, grid, Tempo::new(tempo));
+                let other = TapTask::of_clave(clave.begun_later(1), grid, Tempo::new(tempo));
                 for cycles in [1, 2, 8] {
                     for delay in [-0.1, 0.0, 0.1] {
                         let scatter = 0.03 * other.mean_interval();
@@ -258,7 +262,7 @@ fn grading_is_symmetric_for_left_handers() {
                 handed,
                 ..Player::default()
             };
-            let task = TapTask::new(part, 120.0).by(player);
+            let task = TapTask::new(part, Tempo::new(120.0)).by(player);
             let hands = tapped.chars().map(Hand::from_letter);
             let taps: Vec<Tap> = times(&task, 1)
                 .iter()
@@ -311,13 +315,13 @@ fn no_taps_at_all_one_tap_hundreds_and_no_numbers_are_graded() {
         }
     }
     let part = read_line("........", Grid::Eighths).unwrap();
-    let verdict = grade(&TapTask::new(part, f64::NAN), &taps(&many));
+    let verdict = grade(&TapTask::new(part, Tempo::new(f64::NAN)), &taps(&many));
     assert!(!verdict.right && verdict.correct == 0.0);
 }
 
 #[test]
 fn taps_in_any_order_and_with_noise_numbers_are_the_same_taps() {
-    let task = TapTask::of_clave(claves().nth(2).unwrap(), Grid::Eighths, 100.0);
+    let task = TapTask::of_clave(claves().nth(2).unwrap(), Grid::Eighths, Tempo::new(100.0));
     let mut mixed = times(&task, 3);
     let plain = grade(&task, &taps(&mixed));
     mixed.reverse();
@@ -331,7 +335,7 @@ fn a_player_may_come_in_later_and_end_on_the_next_stroke() {
         family: Family::Son,
         direction: Direction::ThreeTwo,
     };
-    let task = TapTask::of_clave(clave, Grid::Eighths, 100.0);
+    let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(100.0));
     let all = times(&task, 6);
     // From the third round on to the first stroke of the sixth.
     let verdict = grade(&task, &taps(&all[10..26]));

@@ -178,7 +178,7 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
     };
     let family = tapped.zip(task.own_clave()).map(|(direction, own)| {
         let score = |family: Family| {
-            let task = TapTask::of_clave(Clave { family, direction }, task.part.grid(), task.bpm);
+            let task = TapTask::of_clave(Clave { family, direction }, task.part.grid(), task.tempo);
             layout(&task, 0, &times, &rounds).track.score
         };
         let others = Family::ALL

@@ -68,7 +68,7 @@ pub(super) fn judge(
     }
     if !filled.has_full_sticking() {
         let open = row.iter().filter(|h| h.is_none()).count();
-        let some = !hands::all_right(&filled, task.bpm, &task.player).is_empty();
+        let some = !hands::all_right(&filled, task.tempo, &task.player).is_empty();
         return match (some, open > hands::MOST_OPEN) {
             (true, _) => Some(TappedHands::Another),
             (_, true) => None,
@@ -81,7 +81,7 @@ pub(super) fn judge(
             }
         };
     }
-    match hands::judge(&filled, task.bpm, &task.player) {
+    match hands::judge(&filled, task.tempo, &task.player) {
         Ok(()) => Some(TappedHands::Another),
         Err(refusal) => fails(refusal.pulse, refusal.text),
     }

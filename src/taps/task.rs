@@ -2,7 +2,7 @@
 
 use crate::clave::{Clave, Direction, Ear, Family};
 use crate::hands::Player;
-use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone};
+use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tempo, Tone};
 use std::ops::Range;
 
 /// Most rounds of a part that are judged: longer ones are cut.
@@ -23,7 +23,7 @@ pub(super) enum TapRounds {
 #[derive(Clone, Debug, PartialEq)]
 pub struct TapTask {
     pub(super) part: Pattern,
-    pub(super) bpm: f64,
+    pub(super) tempo: Tempo,
     pub(super) rounds: TapRounds,
     /// The rounds in which a clave that is to be held is not heard; empty where none is.
     pub(super) away: Range<usize>,
@@ -35,17 +35,13 @@ pub struct TapTask {
 }
 
 impl TapTask {
-    /// The strokes of `part` at `bpm` beats a minute, with its hands where they are written, as this player is to play
-    /// them (a left-hander in mirror image). A `bpm` that is not a positive number counts as 1. It goes round as often
+    /// The strokes of `part` at `tempo`, with its hands where they are written, as this player is to play
+    /// them (a left-hander in mirror image).  It goes round as often
     /// as it was tapped.
-    pub fn new(part: Pattern, bpm: f64) -> TapTask {
-        let bpm = match bpm.is_finite() && bpm > 0.0 {
-            true => bpm,
-            false => 1.0,
-        };
+    pub fn new(part: Pattern, tempo: Tempo) -> TapTask {
         TapTask {
             part,
-            bpm,
+            tempo,
             rounds: TapRounds::Open,
             away: 0..0,
             clave: None,
@@ -57,19 +53,19 @@ impl TapTask {
 
     /// Onsets alone, such as those of a clave or a bell: no sticking is judged but one that is written. `None` where they
     /// are not whole bars.
-    pub fn of_onsets(grid: Grid, onsets: &[bool], bpm: f64) -> Option<TapTask> {
+    pub fn of_onsets(grid: Grid, onsets: &[bool], tempo: Tempo) -> Option<TapTask> {
         let stroke = Stroke::new(Drum::Conga, Tone::Open);
         let cells = onsets.iter().map(|on| on.then_some(stroke)).collect();
         let part = Pattern::new(grid, cells).ok()?;
         Some(TapTask {
             on_drums: false,
-            ..TapTask::new(part, bpm)
+            ..TapTask::new(part, tempo)
         })
     }
 
     /// The clave itself.
-    pub fn of_clave(clave: Clave, grid: Grid, bpm: f64) -> TapTask {
-        let task = TapTask::of_onsets(grid, &clave.onsets(grid), bpm);
+    pub fn of_clave(clave: Clave, grid: Grid, tempo: Tempo) -> TapTask {
+        let task = TapTask::of_onsets(grid, &clave.onsets(grid), tempo);
         task.expect("two bars are whole bars").over(clave)
     }
 
@@ -153,7 +149,7 @@ impl TapTask {
     /// The same rounds of another clave.
     pub(super) fn with_clave(self, clave: Clave) -> TapTask {
         TapTask {
-            part: TapTask::of_clave(clave, self.part.grid(), self.bpm).part,
+            part: TapTask::of_clave(clave, self.part.grid(), self.tempo).part,
             clave: Some(clave),
             ..self
         }
@@ -164,14 +160,14 @@ impl TapTask {
         &self.part
     }
 
-    /// Tempo in beats a minute.
-    pub fn bpm(&self) -> f64 {
-        self.bpm
+    /// The tempo that is asked for.
+    pub fn tempo(&self) -> Tempo {
+        self.tempo
     }
 
     /// Length of one pulse, seconds.
     pub fn pulse_seconds(&self) -> f64 {
-        self.part.grid().pulse_seconds(self.bpm)
+        self.tempo.pulse(self.part.grid())
     }
 
     /// Length of one round of the part, seconds.

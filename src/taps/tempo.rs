@@ -2,6 +2,7 @@
 
 use super::layout::{layout, rounds, turns};
 use super::{COMMON, Tap, TapTask};
+use crate::rhythm::Tempo;
 
 /// Fewest taps that tell a tempo, and how many of the first are looked at: chosen.
 const FEWEST: usize = 8;
@@ -17,9 +18,9 @@ const NEARLY_ALL: f64 = 0.9;
 const BETTER_THEN: f64 = 0.1;
 
 impl TapTask {
-    /// Beats a minute at which the taps fit the part, begun on its first pulse, far better than at the task's own tempo.
+    /// The tempo at which the taps fit the part, begun on its first pulse, far better than at the task's own tempo.
     /// `None` where they fit that one, or none.
-    pub fn tempo_of(&self, taps: &[Tap]) -> Option<f64> {
+    pub fn tempo_of(&self, taps: &[Tap]) -> Option<Tempo> {
         let mut times: Vec<f64> = taps.iter().map(|t| t.seconds - self.lead).collect();
         times.retain(|t| t.is_finite());
         times.sort_by(f64::total_cmp);
@@ -28,9 +29,9 @@ impl TapTask {
             return None;
         }
         let until = times[times.len() - 1] + COMMON;
-        let fits = |bpm: f64| {
+        let fits = |tempo: Tempo| {
             let task = TapTask {
-                bpm,
+                tempo,
                 ..self.clone()
             };
             let rounds = rounds(&task, &times);
@@ -43,12 +44,12 @@ impl TapTask {
             });
             score.fold(0.0, f64::max)
         };
-        let tempos = (-STEPS..=STEPS).map(|n| self.bpm * STEP.powi(n));
-        let scored = tempos.map(|bpm| (bpm, fits(bpm)));
-        let (bpm, score) = scored.max_by(|a, b| a.1.total_cmp(&b.1))?;
-        let better = score - fits(self.bpm);
+        let tempos = (-STEPS..=STEPS).map(|n| self.tempo * STEP.powi(n));
+        let scored = tempos.map(|tempo| (tempo, fits(tempo)));
+        let (tempo, score) = scored.max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let better = score - fits(self.tempo);
         let told =
             (score >= FITS && better >= BETTER) || (score >= NEARLY_ALL && better >= BETTER_THEN);
-        told.then_some(bpm)
+        told.then_some(tempo)
     }
 }

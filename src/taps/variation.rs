@@ -68,7 +68,7 @@ impl TapTask {
 mod tests {
     use super::*;
     use crate::rhythm::notation::read_line;
-    use crate::rhythm::{Grid, Hand};
+    use crate::rhythm::{Grid, Hand, Tempo};
 
     /// Eight bars of the plain tumbao, in one of them another bar with its hands.
     fn phrase(own: &str, hands: &str, at: Option<usize>) -> TapTask {
@@ -80,7 +80,7 @@ mod tests {
         let plain = bar("HTSTHTOO", "LLRLLLRR").tiled(8);
         let own = bar(own, hands);
         let all = at.map_or(Some(plain.clone()), |at| plain.with_bars(at, &own));
-        TapTask::new(all.unwrap(), 130.0)
+        TapTask::new(all.unwrap(), Tempo::new(130.0))
     }
 
     fn taps(task: &TapTask) -> Vec<Tap> {

@@ -168,7 +168,7 @@ fn guess(task: &TapTask) -> f64 {
 mod tests {
     use super::*;
     use crate::clave::{Direction, Family};
-    use crate::rhythm::Grid;
+    use crate::rhythm::{Grid, Tempo};
 
     /// By hand: up to 16 strokes as they are, then in proportion and rounded up. 5 of 32 are 2.5 of 16.
     #[test]
@@ -186,7 +186,7 @@ mod tests {
             family: Family::Son,
             direction: Direction::ThreeTwo,
         };
-        let task = TapTask::of_clave(clave, Grid::Eighths, 120.0);
+        let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(120.0));
         assert!((task.mean_interval() - 0.8).abs() < 1e-9);
     }
 }

@@ -70,10 +70,10 @@ impl TapVerdict {
             said.push(first.map_or(all.clone(), |first| format!("{first}. In all, {all}")));
         }
         said.extend(self.another_clave(task));
-        if let Some(bpm) = tempo {
-            let asked = task.bpm();
+        if let Some(tempo) = tempo {
+            let asked = task.tempo();
             said.push(format!(
-                "the tempo was about {bpm:.0} in place of {asked:.0}: the strokes part from the band"
+                "the tempo was about {tempo:.0} in place of {asked:.0}: the strokes part from the band"
             ));
         }
         if played.bounced > 0 {

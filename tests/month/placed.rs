@@ -123,7 +123,7 @@ fn place(
             let item = &items[i];
             let card = card(decks, &item.card).expect("its card");
             let setup = Setup {
-                bpm: tempo::stand(card.tempo, None),
+                tempo: tempo::stand(card.tempo, None),
                 player: Default::default(),
                 as_written: false,
                 weighed: false,

@@ -10,6 +10,7 @@ use whichside::question::{
     Answer, Course, Draw, Form, ItemKey, Learner, Question, REST, Sense, Stands, Thread, items,
     kind,
 };
+use whichside::rhythm::Tempo;
 use whichside::session::{Effect, Event, Profile, Session, Stage, Start, Step};
 use whichside::sound::{CountIn, JoinPoint, Take};
 use whichside::taps::Tap;
@@ -186,7 +187,7 @@ struct Life<'a> {
     last: BTreeMap<ItemKey, Past>,
     held: HeldTempos,
     /// The fastest tempo at which each item was answered in time.
-    tops: BTreeMap<ItemKey, f64>,
+    tops: BTreeMap<ItemKey, Tempo>,
     /// When something of a card was first asked.
     begun: BTreeMap<String, f64>,
     knew: BTreeSet<String>,
@@ -520,9 +521,9 @@ impl<'a> Life<'a> {
             self.unseen.push((item.clone(), reply));
         }
         self.memory.observe(&review.row("month", 0, "").outcome());
-        let (bpm, verdict) = (review.question.prompt.take.bpm, &review.verdict);
+        let (tempo, verdict) = (review.question.prompt.take.tempo, &review.verdict);
         let before = self.last.get(&item).copied();
-        let past = Past::after(before, bpm, verdict.right, verdict.in_time);
+        let past = Past::after(before, tempo, verdict.right, verdict.in_time);
         self.last.insert(item.clone(), past);
         let (cycle, right) = (review.question.cycle_seconds(), verdict.right);
         self.held.observe(&item, cycle, right, past.in_time);
@@ -533,16 +534,19 @@ impl<'a> Life<'a> {
             _ => "missed",
         };
         today.evening.story.push(format!(
-            "{:4.0} s  {:7} {:6} {:32} {bpm:3.0}  {told}",
+            "{:4.0} s  {:7} {:6} {:32} {tempo:3.0}  {told}",
             today.elapsed,
             item.kind,
             item.sense.spoken(),
             item.card,
         ));
-        let tops = self.tops.entry(item.clone()).or_insert(f64::INFINITY);
-        let edge = bpm >= EDGE * *tops;
+        let tops = self.tops.entry(item.clone()).or_insert(Tempo::UNLIMITED);
+        let edge = tempo >= *tops * EDGE;
         if past.in_time {
-            *tops = if tops.is_finite() { tops.max(bpm) } else { bpm };
+            *tops = match *tops == Tempo::UNLIMITED {
+                true => tempo,
+                false => tempo.max(*tops),
+            };
         }
         self.sum.questions += 1;
         self.sum.by_ear += usize::from(item.sense == Sense::Hear);
@@ -624,7 +628,7 @@ struct Band {
 
 impl Band {
     fn play(&mut self, take: &Take, joins: Option<JoinPoint>, now: f64) {
-        let pulse = take.score.grid.pulse_seconds(take.tempo());
+        let pulse = take.playable_tempo().pulse(take.score.grid);
         (self.begins, self.first_bar) = match joins {
             None => (now, now + take.count_in_pulses() as f64 * pulse),
             Some(JoinPoint { line: 0 | 1, .. }) => (now, now),

@@ -43,7 +43,7 @@ pub fn shown(question: &Question) -> Shown {
         text: prompt.text.clone(),
         choices: choices.map(|c| (c.key, c.label.clone())).collect(),
         length: question.form.length(),
-        bpm: prompt.take.bpm.round() as u32,
+        bpm: prompt.take.tempo.bpm().round() as u32,
         bars: (score.grid.pulses_per_bar(), score.bars()),
         drawn,
         heard,

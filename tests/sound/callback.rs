@@ -4,7 +4,7 @@ use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::Cell;
 use std::sync::Arc;
 use whichside::clave::{Clave, Direction, Family};
-use whichside::rhythm::{Grid, Score};
+use whichside::rhythm::{Grid, Score, Tempo};
 use whichside::sound::{AudioPlayer, JoinPoint, Take, render};
 
 thread_local! {
@@ -43,7 +43,7 @@ fn the_callback_neither_takes_nor_frees_memory() {
     };
     let mut score = Score::empty(Grid::Eighths);
     score.set_line(clave.line(Grid::Eighths));
-    let wave = Arc::new(render(&Take::new(score, 300.0, 1)));
+    let wave = Arc::new(render(&Take::new(score, Tempo::new(300.0), 1)));
     let mut player = AudioPlayer::offline(48_000);
     let mut buffer = vec![0.0f32; 2 * 4096];
     // The counter counts.

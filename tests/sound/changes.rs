@@ -5,7 +5,7 @@
 use crate::scores;
 use std::sync::Arc;
 use whichside::clave::{Clave, Direction, Family};
-use whichside::rhythm::{Grid, Instrument, Score};
+use whichside::rhythm::{Grid, Instrument, Score, Tempo};
 use whichside::sound::{AudioPlayer, CountIn, Feel, JoinPoint, Take, Wave, joined, render};
 
 /// Frames in which one wave gives way to another: 12 ms.
@@ -16,7 +16,7 @@ fn take(instruments: &[Instrument], bpm: f64) -> Take {
     score
         .lines
         .retain(|l| instruments.contains(&l.instrument()));
-    let mut take = Take::new(score, bpm, 5);
+    let mut take = Take::new(score, Tempo::new(bpm), 5);
     take.cycles = 4;
     take
 }
@@ -151,7 +151,7 @@ fn at_a_bar_a_clave_that_begins_on_its_other_side_stays_on_its_side() {
         let mut score = Score::empty(Grid::Eighths);
         let family = Family::Son;
         score.set_line(Clave { family, direction }.line(Grid::Eighths));
-        let mut take = Take::new(score, 240.0, 1);
+        let mut take = Take::new(score, Tempo::new(240.0), 1);
         take.cycles = 2;
         Arc::new(render(&take))
     };

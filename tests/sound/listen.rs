@@ -1,6 +1,6 @@
 //! What a microphone hears of the program's own clicks.
 
-use whichside::rhythm::{Grid, Hit, Instrument, Line, Score};
+use whichside::rhythm::{Grid, Hit, Instrument, Line, Score, Tempo};
 use whichside::sound::{OnsetDetector, RATE, Take, after_nearest, calibrate, render};
 
 /// Clicks on the beat at 100 a minute, 0.6 s apart, heard `late` frames later, 30 dB softer, over noise 20 dB below them.
@@ -8,7 +8,7 @@ fn found(late: usize) -> f64 {
     let cells = (0..8).map(|p| (p % 2 == 0).then(Hit::default)).collect();
     let mut score = Score::empty(Grid::Eighths);
     score.set_line(Line::new(Instrument::Click, Grid::Eighths, cells).unwrap());
-    let mut take = Take::new(score, 100.0, 1);
+    let mut take = Take::new(score, Tempo::new(100.0), 1);
     take.cycles = 5;
     let wave = render(&take);
     // Xorshift (Marsaglia 2003), evenly from -1 to 1.

@@ -2,7 +2,7 @@
 
 use crate::{levels, mix, scores};
 use ebur128::{EbuR128, Mode};
-use whichside::rhythm::{Drum, Grid, Instrument, Pattern, Score, Stroke, Tone};
+use whichside::rhythm::{Drum, Grid, Instrument, Pattern, Score, Stroke, Tempo, Tone};
 use whichside::sound::{CEILING_LUFS, RATE, Take, render};
 
 #[test]
@@ -13,8 +13,9 @@ fn no_loop_is_louder_than_the_ceiling_at_full_volume() {
     let cells = vec![Some(Stroke::new(Drum::Quinto, Tone::Slap)); 32];
     slaps.drums = Some(Pattern::new(Grid::Sixteenths, cells).unwrap());
     for score in [scores::with_drums(), scores::full_band(), alone, slaps] {
-        for bpm in [60.0, 180.0, 300.0, Take::FASTEST] {
-            let (lufs, peak) = levels::integrated(&Take::new(score.clone(), bpm, 1)).unwrap();
+        for bpm in [60.0, 180.0, 300.0, Take::FASTEST.bpm()] {
+            let (lufs, peak) =
+                levels::integrated(&Take::new(score.clone(), Tempo::new(bpm), 1)).unwrap();
             assert!(lufs <= CEILING_LUFS, "{lufs} LUFS at {bpm}");
             assert!(
                 lufs > CEILING_LUFS - 14.0,
@@ -27,7 +28,7 @@ fn no_loop_is_louder_than_the_ceiling_at_full_volume() {
 
 /// Highest momentary loudness of a take, LUFS, as the mean over ten seeds, since no hit is as strong as the next.
 fn momentary(score: Score) -> f64 {
-    let of = |seed| highest(&Take::new(score.clone(), 60.0, seed));
+    let of = |seed| highest(&Take::new(score.clone(), Tempo::new(60.0), seed));
     (0..10).map(of).sum::<f64>() / 10.0
 }
 
@@ -46,7 +47,7 @@ fn highest(take: &Take) -> f64 {
 fn a_loop_is_as_loud_at_every_tempo_and_keeps_its_peaks() {
     for (name, score) in mix::takes() {
         let all = mix::TEMPOS.map(|bpm| {
-            let levels = mix::measure(&Take::new(score.clone(), bpm, 1)).unwrap();
+            let levels = mix::measure(&Take::new(score.clone(), Tempo::new(bpm), 1)).unwrap();
             assert!(
                 levels.true_peak < mix::TRUE_PEAK,
                 "{name} at {bpm}: {}",
@@ -97,7 +98,7 @@ fn no_hit_is_the_one_before_it() {
     let mut score = Score::empty(Grid::Eighths);
     let cells = vec![Some(Stroke::new(Drum::Conga, Tone::ClosedSlap)); 16];
     score.drums = Some(Pattern::new(Grid::Eighths, cells).unwrap());
-    let wave = render(&Take::new(score, 60.0, 1));
+    let wave = render(&Take::new(score, Tempo::new(60.0), 1));
     let hit = |pulse: usize| {
         let from = wave.pulse_frames()[pulse];
         &wave.frames()[from..from + 2_000]

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use whichside::clave::{Clave, Direction, Side};
 use whichside::deck::{Card, shipped};
 use whichside::question::{Question, Sense, Setup, allows, kind, plain_tumbao};
-use whichside::rhythm::{Grid, Instrument, Score};
+use whichside::rhythm::{Grid, Instrument, Score, Tempo};
 use whichside::sound::{RATE, Take, Wave, render};
 
 /// What is listened to after each pulse, frames: about 50 ms, less than an eighth at 300 to the minute.
@@ -83,7 +83,7 @@ fn odd_bars(q: &Question, wave: &Wave, many: usize) -> (usize, f64) {
     let mut plain = Score::empty(grid);
     plain.drums = plain_tumbao(grid).map(|p| p.tiled(4));
     plain.set_line(clave.line(grid));
-    let known = render(&Take::new(plain, q.prompt.take.bpm, 4711));
+    let known = render(&Take::new(plain, q.prompt.take.tempo, 4711));
     let known = [2, 3].map(|bar| sound_of(&known, grid, bar));
     let off = |bar: usize| {
         let known = match side(wave, grid, bar) {
@@ -114,7 +114,7 @@ fn heard(seeds: std::ops::Range<u64>) -> Vec<(Card, Question)> {
         for seed in seeds.clone().filter(|_| allows(&card, place, Sense::Hear)) {
             let (low, high) = card.tempo;
             let setup = Setup {
-                bpm: low + (high - low) * (seed % 4) as f64 / 3.0,
+                tempo: low.toward(high, (seed % 4) as f64 / 3.0),
                 player: Default::default(),
                 as_written: false,
                 weighed: false,
@@ -137,8 +137,12 @@ fn the_bars_of_a_variation_and_their_side_can_be_heard() {
         let take = &q.prompt.take;
         let wave = render(take);
         // The pick-up goes before, two beats of it, or one where two last longer than two seconds; then bar 1 begins.
-        let beats = if take.bpm >= 60.0 { 2.0 } else { 1.0 };
-        let lead = beats * 60.0 / take.bpm * f64::from(RATE);
+        let beats = if take.tempo >= Tempo::new(60.0) {
+            2.0
+        } else {
+            1.0
+        };
+        let lead = beats * 60.0 / take.tempo.bpm() * f64::from(RATE);
         assert!(
             (wave.pulse_frames()[0] as f64 - lead).abs() < 2.0,
             "{}",
@@ -157,7 +161,7 @@ fn the_bars_of_a_variation_and_their_side_can_be_heard() {
         if !found {
             println!(
                 "{} at {}: {from} for {own:?}, sides {sides}, {stands_out:.2}",
-                q.item, take.bpm
+                q.item, take.tempo
             );
         }
         faint = faint.min(stands_out);
@@ -188,7 +192,7 @@ fn a_clave_that_stops_can_be_told_before_it_stops() {
     {
         for seed in (0..16).filter(|_| allows(card, kind, Sense::Hear)) {
             let setup = Setup {
-                bpm: card.tempo.0 + (card.tempo.1 - card.tempo.0) * (seed % 4) as f64 / 3.0,
+                tempo: card.tempo.0.toward(card.tempo.1, (seed % 4) as f64 / 3.0),
                 player: Default::default(),
                 as_written: false,
                 weighed: false,

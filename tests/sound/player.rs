@@ -5,7 +5,7 @@ use std::process::{Command, Output};
 use std::sync::Arc;
 use std::time::Duration;
 use whichside::clave::{Clave, Direction, Family};
-use whichside::rhythm::{Grid, Score};
+use whichside::rhythm::{Grid, Score, Tempo};
 use whichside::sound::{AudioPlayer, CountIn, SoundError, Take, Wave, render};
 
 fn clave(cycles: u32) -> Arc<Wave> {
@@ -15,7 +15,7 @@ fn clave(cycles: u32) -> Arc<Wave> {
     };
     let mut score = Score::empty(Grid::Eighths);
     score.set_line(clave.line(Grid::Eighths));
-    let mut take = Take::new(score, 240.0, 1);
+    let mut take = Take::new(score, Tempo::new(240.0), 1);
     take.cycles = cycles;
     take.count_in = CountIn::Cycle;
     Arc::new(render(&take))

@@ -1,7 +1,9 @@
 //! What a rendered take must hold for every score.
 
 use whichside::clave::{Clave, Direction, Family};
-use whichside::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
+use whichside::rhythm::{
+    Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tempo, Tone, Weight,
+};
 use whichside::sound::{CountIn, Feel, RATE, Take, Wave, render};
 
 /// A score with one sound on the pulses given.
@@ -64,7 +66,7 @@ fn loudest(wave: &Wave) -> f32 {
 fn every_sound_starts_on_its_frame_and_stays_within_one() {
     for sound in every_sound() {
         for bpm in [60.0, 180.0, 300.0] {
-            let take = Take::new(one_sound(Grid::Eighths, &[3], sound), bpm, 1);
+            let take = Take::new(one_sound(Grid::Eighths, &[3], sound), Tempo::new(bpm), 1);
             let wave = render(&take);
             // Pulse 3 of eighths: 1.5 quarter notes.
             let start = (1.5 * 60.0 / bpm * f64::from(RATE)).round() as usize;
@@ -97,7 +99,7 @@ fn pulses_lie_on_the_nearest_frame_and_rounding_never_adds_up() {
         (Grid::Triplets, 97.7),
         (Grid::SixEight, 300.0),
     ] {
-        let mut take = Take::new(Score::empty(grid), bpm, 1);
+        let mut take = Take::new(Score::empty(grid), Tempo::new(bpm), 1);
         take.cycles = 40;
         take.count_in = CountIn::Cycle;
         let wave = render(&take);
@@ -123,7 +125,7 @@ fn the_same_take_gives_the_same_wave_and_another_seed_another() {
     let stroke = Sound::Drum(Stroke::new(Drum::Conga, Tone::Open));
     let mut score = one_sound(Grid::Eighths, &[0, 3, 6, 8, 11, 14], stroke);
     score.set_line(clave().line(Grid::Eighths));
-    let take = Take::new(score, 180.0, 5);
+    let take = Take::new(score, Tempo::new(180.0), 5);
     assert_eq!(render(&take), render(&take));
     let other = Take {
         seed: 6,
@@ -136,7 +138,7 @@ fn the_same_take_gives_the_same_wave_and_another_seed_another() {
 #[test]
 fn a_pick_up_is_two_beats_and_never_longer_than_two_seconds() {
     for (bpm, seconds) in [(120.0, 1.0), (60.0, 2.0), (59.0, 60.0 / 59.0)] {
-        let mut take = Take::new(Score::empty(Grid::Eighths), bpm, 1);
+        let mut take = Take::new(Score::empty(Grid::Eighths), Tempo::new(bpm), 1);
         take.count_in = CountIn::PickUp;
         let lead_in = render(&take).lead_in() as f64 / f64::from(RATE);
         assert!((lead_in - seconds).abs() < 1e-4, "{bpm}: {lead_in}");
@@ -145,7 +147,11 @@ fn a_pick_up_is_two_beats_and_never_longer_than_two_seconds() {
 
 #[test]
 fn the_count_in_is_one_clave_cycle_of_beats() {
-    let mut take = Take::new(one_sound(Grid::Eighths, &[], every_sound()[0]), 120.0, 1);
+    let mut take = Take::new(
+        one_sound(Grid::Eighths, &[], every_sound()[0]),
+        Tempo::new(120.0),
+        1,
+    );
     take.count_in = CountIn::Cycle;
     let wave = render(&take);
     // Two bars of 4/4 at 120: 4 seconds. Two beats: 1 second; at 59 one beat.
@@ -165,7 +171,11 @@ fn the_count_in_is_one_clave_cycle_of_beats() {
 fn a_loop_begins_with_the_ring_of_its_end() {
     // One low open tone on the last pulse of a fast bar: most of its ring falls into the next time round.
     let stroke = Sound::Drum(Stroke::new(Drum::Tumbadora, Tone::Open));
-    let take = Take::new(one_sound(Grid::Eighths, &[15], stroke), 240.0, 1);
+    let take = Take::new(
+        one_sound(Grid::Eighths, &[15], stroke),
+        Tempo::new(240.0),
+        1,
+    );
     let wave = render(&take);
     let end = wave.body_end();
     let ring = wave.ring();
@@ -189,7 +199,7 @@ fn a_hand_that_stays_on_the_head_takes_the_ring_away() {
         cells[2] = second.map(|t| Stroke::new(Drum::Conga, t));
         let mut score = Score::empty(grid);
         score.drums = Some(Pattern::new(grid, cells).unwrap());
-        let wave = render(&Take::new(score, 240.0, 1));
+        let wave = render(&Take::new(score, Tempo::new(240.0), 1));
         // From 100 ms after the second stroke, which is past the heel's own sound.
         let from = wave.pulse_frames()[2] + 4_800;
         let part = wave.frames()[from..from + 4_800].as_flattened();
@@ -201,18 +211,22 @@ fn a_hand_that_stays_on_the_head_takes_the_ring_away() {
 #[test]
 fn tempos_out_of_range_and_absurd_counts_are_brought_into_range() {
     for bpm in [f64::NAN, -3.0, 0.0, 1e9, f64::INFINITY] {
-        let mut take = Take::new(one_sound(Grid::Eighths, &[0], every_sound()[0]), bpm, 1);
+        let mut take = Take::new(
+            one_sound(Grid::Eighths, &[0], every_sound()[0]),
+            Tempo::new(bpm),
+            1,
+        );
         take.cycles = 2;
         assert!(render(&take).seconds() > 0.0);
     }
-    let mut take = Take::new(Score::empty(Grid::Eighths), 300.0, 1);
+    let mut take = Take::new(Score::empty(Grid::Eighths), Tempo::new(300.0), 1);
     take.cycles = u32::MAX;
     assert!(render(&take).seconds() <= Take::LONGEST + 1.0);
 }
 
 #[test]
 fn a_swing_moves_only_the_second_of_each_pair() {
-    let mut take = Take::new(Score::empty(Grid::Eighths), 60.0, 1);
+    let mut take = Take::new(Score::empty(Grid::Eighths), Tempo::new(60.0), 1);
     take.feel = Feel::Swing(2.0);
     let wave = render(&take);
     // A quarter note at 60 lasts 48,000 frames; 2:1 puts its second eighth on frame 32,000.
@@ -223,7 +237,7 @@ fn a_swing_moves_only_the_second_of_each_pair() {
 fn a_wav_file_holds_exactly_the_wave() {
     let mut score = Score::empty(Grid::Eighths);
     score.set_line(clave().line(Grid::Eighths));
-    let wave = render(&Take::new(score, 180.0, 1));
+    let wave = render(&Take::new(score, Tempo::new(180.0), 1));
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("clave.wav");
     wave.write_wav(&path).unwrap();

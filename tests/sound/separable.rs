@@ -3,7 +3,7 @@
 
 use crate::decoder::{FEWEST, LEAST, after, asked, heard, hits, shares, told, tones};
 use crate::{scores, separability};
-use whichside::rhythm::{Drum, Grid, Instrument, Pattern, Stroke, Tone, Weight};
+use whichside::rhythm::{Drum, Grid, Instrument, Pattern, Stroke, Tempo, Tone, Weight};
 use whichside::sound::{Take, render};
 
 #[test]
@@ -50,7 +50,7 @@ fn what_stands_out_is_named_right_and_not_all_does() {
                 .collect();
             let mut score = scores::full_band();
             score.drums = Some(Pattern::new(grid, cells).unwrap());
-            let take = Take::new(score, bpm, i as u64);
+            let take = Take::new(score, Tempo::new(bpm), i as u64);
             let wave = render(&take);
             for pulse in (0..16).filter(|p| p % 4 == i % 4) {
                 let shares = shares(&heard(&after(&wave, pulse)), &known);

@@ -2,7 +2,7 @@
 
 use crate::features::{line, power};
 use whichside::clave::{Clave, Direction, Family};
-use whichside::rhythm::{Drum, Grid, Score, Stroke, Tone};
+use whichside::rhythm::{Drum, Grid, Score, Stroke, Tempo, Tone};
 use whichside::sound::{RATE, Take, render, single};
 
 const SIZE: usize = 65_536;
@@ -66,7 +66,7 @@ fn a_clave_rings_in_the_modes_of_a_free_bar() {
     };
     let mut score = Score::empty(Grid::Eighths);
     score.set_line(clave.line(Grid::Eighths));
-    let wave = render(&Take::new(score, 120.0, 1));
+    let wave = render(&Take::new(score, Tempo::new(120.0), 1));
     let at = wave.pulse_frames()[2];
     let stroke: Vec<f32> = wave.frames()[at..at + 9_600].iter().map(|f| f[0]).collect();
     let published = [1.0, 2.756, 5.404];

@@ -120,5 +120,5 @@ fn take(card: &Card) -> Take {
         let line: Line = clave.line(card.grid);
         score.set_line(line);
     }
-    Take::new(score, (card.tempo.0 + card.tempo.1) / 2.0, 0)
+    Take::new(score, card.tempo.0.toward(card.tempo.1, 0.5), 0)
 }

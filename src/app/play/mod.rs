@@ -11,7 +11,7 @@ use super::sounding::Sounding;
 use super::{Exit, Folder};
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::Card;
-use crate::rhythm::Instrument;
+use crate::rhythm::{Instrument, Tempo};
 use crate::screens::lines;
 use crate::screens::playback::{ClaveGap, Metronome, Playback, SpeedTrainer};
 use crate::screens::screen;
@@ -40,8 +40,8 @@ pub struct Args {
     /// The card's id (whichside deck show DECK lists them)
     card: String,
     /// Tempo in quarter notes a minute, in 6/8 dotted quarter notes (otherwise the middle of the card's own tempo)
-    #[arg(long, value_name = "N", value_parser = bpm)]
-    bpm: Option<f64>,
+    #[arg(long = "bpm", value_name = "N", value_parser = parse_tempo)]
+    tempo: Option<Tempo>,
     /// How often it goes round
     #[arg(long, value_name = "N", default_value_t = CYCLES, value_parser = clap::value_parser!(u32).range(1..=1000))]
     cycles: u32,
@@ -61,8 +61,8 @@ pub struct Args {
     #[arg(long, value_name = "BAR")]
     loop_bar: Option<usize>,
     /// Go from --bpm to this tempo, a step with each cycle of two bars
-    #[arg(long, value_name = "N", value_parser = bpm)]
-    to: Option<f64>,
+    #[arg(long, value_name = "N", value_parser = parse_tempo)]
+    to: Option<Tempo>,
     /// In how many cycles of two bars the tempo goes there
     #[arg(long, value_name = "N", requires = "to", default_value_t = 8, value_parser = RangedU64ValueParser::<usize>::new().range(1..=SpeedTrainer::MOST as u64))]
     over: usize,
@@ -91,10 +91,10 @@ pub struct Args {
     data: DataArgs,
 }
 
-fn bpm(text: &str) -> Result<f64, String> {
+fn parse_tempo(text: &str) -> Result<Tempo, String> {
     let range = Take::SLOWEST..=Take::FASTEST;
-    match text.parse::<f64>() {
-        Ok(bpm) if range.contains(&bpm) => Ok(bpm),
+    match text.parse().map(Tempo::new) {
+        Ok(tempo) if range.contains(&tempo) => Ok(tempo),
         _ => Err(format!(
             "a number from {} to {} is needed",
             range.start(),
@@ -130,8 +130,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let folder = args.data.folder()?;
     let library = DeckLibrary::load(&folder, Some(&args.deck))?;
     let mut playback = Playback::new(find(&library, &args.card)?);
-    if let Some(bpm) = args.bpm {
-        playback.set_tempo(bpm);
+    if let Some(tempo) = args.tempo {
+        playback.set_tempo(tempo);
     }
     playback.feel = args.feel;
     playback.vamp = args.key;
@@ -224,7 +224,7 @@ fn once(playback: &mut Playback, rounds: u32) -> anyhow::Result<Wave> {
         }
         let take = &parts.last().expect("there is a first").0;
         let here = per.min(pulses - cycle * per);
-        seconds += here as f64 * take.score.grid.pulse_seconds(take.tempo());
+        seconds += here as f64 * take.playable_tempo().pulse(take.score.grid);
     }
     if seconds > Take::LONGEST {
         bail!(

@@ -2,8 +2,8 @@
 
 use super::{rounds, word};
 use crate::clave::{Clave, Direction};
-use crate::rhythm::Grid;
 use crate::rhythm::notation::write_line;
+use crate::rhythm::{Grid, Tempo};
 use crate::taps::{
     PerformanceLevel, Steadiness, StrokePlace, TapTask, TapVerdict, TappedDirection, TappedHands,
 };
@@ -14,7 +14,8 @@ use serde::Serialize;
 pub(super) struct PlayedData {
     pattern: String,
     grid: Grid,
-    bpm: f64,
+    #[serde(rename = "bpm")]
+    asked: Tempo,
     cycles: usize,
     strokes: usize,
     taps: usize,
@@ -33,7 +34,7 @@ pub(super) struct PlayedData {
     swing: Option<f64>,
     drift: Option<f64>,
     hesitations: usize,
-    tempo: Option<f64>,
+    tempo: Option<Tempo>,
     direction: Option<TappedDirection>,
     tapped: Option<Direction>,
     tapped_clave: Option<String>,
@@ -72,12 +73,12 @@ fn ms(seconds: f64) -> f64 {
     (seconds * 1e6).round() / 1e3
 }
 
-pub(super) fn data(bpm: f64, task: &TapTask, verdict: &TapVerdict) -> PlayedData {
+pub(super) fn data(asked: Tempo, task: &TapTask, verdict: &TapVerdict) -> PlayedData {
     let played = &verdict.played;
     PlayedData {
         pattern: write_line(task.part()),
         grid: task.part().grid(),
-        bpm,
+        asked,
         cycles: rounds(played).map_or(0, |(first, last)| last - first + 1),
         strokes: played.matched.len() + played.missed.len(),
         taps: played.taps.len(),

@@ -115,7 +115,7 @@ fn look(
         let held = tempos.get(&card.id);
         let mut page = card::page(
             card,
-            heard.bpm(),
+            heard.tempo(),
             entry.lesson,
             hold,
             held,

@@ -21,7 +21,7 @@ impl StickingCheck<'_> {
                     on(to),
                     self.needs(hands, from, to),
                     self.time(from, to),
-                    self.bpm
+                    self.tempo
                 ),
                 vec![from, to],
             ),

@@ -4,7 +4,7 @@
 use super::price::{need, priced};
 use super::{PRACTISED, any_stroke, stickings};
 use crate::hands::{GRACE, Handed, IN_A_ROW, Model, Player, Refusal, all_right, judge, rudiment};
-use crate::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tone, Weight};
+use crate::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tempo, Tone, Weight};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::collections::BTreeMap;
@@ -48,7 +48,7 @@ fn number_after(text: &str, words: &str) -> f64 {
 }
 
 /// The sort of a refusal that was checked; panics where it is untrue.
-fn checked(p: &Pattern, row: &[Hand], bpm: f64, refusal: &Refusal) -> &'static str {
+fn checked(p: &Pattern, row: &[Hand], tempo: Tempo, refusal: &Refusal) -> &'static str {
     let text = refusal.text.as_str();
     let struck: Vec<usize> = p.strokes().map(|(pulse, _)| pulse).collect();
     let number = |pulse: usize| struck.iter().position(|s| *s == pulse).unwrap();
@@ -56,7 +56,7 @@ fn checked(p: &Pattern, row: &[Hand], bpm: f64, refusal: &Refusal) -> &'static s
     let stroke = |pulse: usize| p.at(pulse).unwrap();
     let ms = |from: usize, to: usize| {
         let pulses = (to + p.pulses() - from - 1) % p.pulses() + 1;
-        pulses as f64 * 1000.0 * p.grid().pulse_seconds(bpm)
+        pulses as f64 * 1000.0 * tempo.pulse(p.grid())
     };
     // Next to each other, in a row, in one hand.
     let together = |from: usize, to: usize| {
@@ -132,15 +132,15 @@ fn right_rows_can_be_played_and_refusals_are_true() {
     let mut seen = BTreeMap::new();
     for round in 0..240 {
         let p = drawn(&mut rng, round % 3 > 0);
-        let bpm = rng.random_range(50.0..260.0);
+        let tempo = Tempo::new(rng.random_range(50.0..260.0));
         for row in stickings(p.strokes().count()) {
-            let sort = match judge(&written(&p, &row), bpm, &PRACTISED) {
+            let sort = match judge(&written(&p, &row), tempo, &PRACTISED) {
                 Ok(()) => {
-                    let own = priced(&p, &row, bpm);
+                    let own = priced(&p, &row, tempo);
                     assert!(own.peak <= 1.0 + GRACE + 1e-9 && own.crossings == 0);
                     "right"
                 }
-                Err(refusal) => checked(&p, &row, bpm, &refusal),
+                Err(refusal) => checked(&p, &row, tempo, &refusal),
             };
             *seen.entry(sort).or_insert(0) += 1;
         }
@@ -158,7 +158,7 @@ fn all_right_rows_are_those_that_are_judged_right() {
     let mut found = 0;
     for _ in 0..150 {
         let p = drawn(&mut rng, true);
-        let bpm = rng.random_range(50.0..220.0);
+        let tempo = Tempo::new(rng.random_range(50.0..220.0));
         let n = p.strokes().count();
         let row: Vec<Hand> = (0..n).map(|_| Hand::ALL[rng.random_range(0..2)]).collect();
         let asked: Vec<bool> = (0..n).map(|_| rng.random_bool(0.7)).collect();
@@ -167,13 +167,13 @@ fn all_right_rows_are_those_that_are_judged_right() {
                 .map(|i| (!asked[i]).then_some(row[i]))
                 .collect::<Vec<_>>(),
         );
-        let told = all_right(&open, bpm, &PRACTISED);
+        let told = all_right(&open, tempo, &PRACTISED);
         let pick = |full: &[Hand]| -> Vec<Hand> {
             (0..n).filter(|i| asked[*i]).map(|i| full[i]).collect()
         };
         let mut tried: Vec<Vec<Hand>> = stickings(n)
             .filter(|full| (0..n).all(|i| asked[i] || full[i] == row[i]))
-            .filter(|full| judge(&written(&p, full), bpm, &PRACTISED).is_ok())
+            .filter(|full| judge(&written(&p, full), tempo, &PRACTISED).is_ok())
             .map(|full| pick(&full))
             .collect();
         tried.sort();
@@ -188,10 +188,10 @@ fn left_handed_players_are_judged_in_mirror_image() {
     let mut rng = ChaCha8Rng::seed_from_u64(8);
     for _ in 0..60 {
         let p = drawn(&mut rng, true);
-        let bpm = rng.random_range(50.0..260.0);
+        let tempo = Tempo::new(rng.random_range(50.0..260.0));
         for row in stickings(p.strokes().count()) {
-            let right = judge(&written(&p, &row), bpm, &PRACTISED);
-            let left = judge(&written(&p, &mirror(&row)), bpm, &MIRRORED);
+            let right = judge(&written(&p, &row), tempo, &PRACTISED);
+            let left = judge(&written(&p, &mirror(&row)), tempo, &MIRRORED);
             let pulse = |r: &Result<(), Refusal>| r.as_ref().err().map(|r| r.pulse);
             assert_eq!(right.is_ok(), left.is_ok());
             // Where two hands are late at once the left one is told first, so that pulses may differ there.
@@ -213,19 +213,19 @@ fn on_one_drum_the_mirror_image_of_a_right_row_is_right() {
     for _ in 0..120 {
         let p = drawn(&mut rng, false);
         // A tempo at which the weaker hand is not hurried where the stronger one is not.
-        let bpm = rng.random_range(50.0..110.0);
+        let tempo = Tempo::new(rng.random_range(50.0..110.0));
         for row in stickings(p.strokes().count()) {
-            let is_right = |row: &[Hand]| judge(&written(&p, row), bpm, &PRACTISED).is_ok();
+            let is_right = |row: &[Hand]| judge(&written(&p, row), tempo, &PRACTISED).is_ok();
             if !is_right(&row) {
                 continue;
             }
             let other = mirror(&row);
-            let again = judge(&written(&p, &other), bpm, &PRACTISED);
+            let again = judge(&written(&p, &other), tempo, &PRACTISED);
             // Heel after heel needs a few milliseconds more in the weaker hand.
             if again.as_ref().is_err_and(|r| r.text.contains(" after ")) {
                 continue;
             }
-            assert_eq!(again, Ok(()), "{p:?} {row:?} {bpm}");
+            assert_eq!(again, Ok(()), "{p:?} {row:?} {tempo}");
             both += 1;
         }
     }
@@ -249,10 +249,10 @@ fn taking_turns_is_right_on_even_strokes_of_one_drum_from_either_hand() {
         }
         for first in [0, 1] {
             let row: Vec<Hand> = (0..strokes).map(|i| Hand::ALL[(first + i) % 2]).collect();
-            let bpm = rng.random_range(40.0..200.0);
-            let slow = priced(&p, &row, bpm).peak <= 1.0;
-            let found = judge(&written(&p, &row), bpm, &PRACTISED);
-            assert!(!slow || found.is_ok(), "{p:?} {row:?} {bpm}: {found:?}");
+            let tempo = Tempo::new(rng.random_range(40.0..200.0));
+            let slow = priced(&p, &row, tempo).peak <= 1.0;
+            let found = judge(&written(&p, &row), tempo, &PRACTISED);
+            assert!(!slow || found.is_ok(), "{p:?} {row:?} {tempo}: {found:?}");
         }
     }
 }
@@ -274,9 +274,14 @@ fn rudiments_are_right_by_definition_where_they_can_be_played() {
         for full in [mirror(&full), full] {
             let p = written(&strokes(n, grid), &full);
             assert_eq!(rudiment(&p).map(|r| r.name), Some(r.name));
-            assert_eq!(judge(&p, 60.0, &PRACTISED), Ok(()), "{}", r.name);
+            assert_eq!(
+                judge(&p, Tempo::new(60.0), &PRACTISED),
+                Ok(()),
+                "{}",
+                r.name
+            );
             // Doubles in 40 ms are beyond one hand.
-            let fast = judge(&p, 400.0, &PRACTISED);
+            let fast = judge(&p, Tempo::new(400.0), &PRACTISED);
             let doubles = full.windows(2).any(|w| w[0] == w[1]);
             assert!(!doubles || fast.unwrap_err().text.contains("needs about"));
         }

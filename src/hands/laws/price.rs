@@ -2,7 +2,7 @@
 
 use crate::hands::model::Model;
 use crate::hands::solve::Aim;
-use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone, Weight};
+use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tempo, Tone, Weight};
 
 /// Distance across from the conga and depth from the edge, in cm.
 fn spot(s: Stroke) -> (f64, f64) {
@@ -84,11 +84,11 @@ impl Priced {
     }
 }
 
-pub(super) fn priced(p: &Pattern, hands: &[Hand], bpm: f64) -> Priced {
+pub(super) fn priced(p: &Pattern, hands: &[Hand], tempo: Tempo) -> Priced {
     let m = Model::DEFAULT;
     let per_beat = p.grid().pulses_per_beat();
     let per_bar = p.grid().pulses_per_bar();
-    let ms = 60_000.0 / bpm / per_beat as f64;
+    let ms = 60_000.0 / tempo.bpm() / per_beat as f64;
     let len = p.pulses();
     let mut at: Vec<Option<(Stroke, Hand)>> = vec![None; len];
     for ((pulse, s), h) in p.strokes().zip(hands) {

@@ -3,7 +3,7 @@
 use super::price::priced;
 use super::{PRACTISED, arbitrary};
 use crate::hands::{Sticking, stick};
-use crate::rhythm::{Drum, Hand, Pattern, Reason, Tone};
+use crate::rhythm::{Drum, Hand, Pattern, Reason, Tempo, Tone};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 
@@ -20,14 +20,15 @@ fn ceiling(text: &str, s: &Sticking) {
     match told.into_iter().find(|words| text.contains(words)) {
         Some(words) => {
             let top = number_after(text, words);
-            assert!(top <= s.works_to + 1e-6 && s.works_to < top + 1.0 + 1e-6);
+            let works_to = s.works_to.bpm();
+            assert!(top <= works_to + 1e-6 && works_to < top + 1.0 + 1e-6);
         }
-        None => assert!(s.works_to > 400.0, "{text}"),
+        None => assert!(s.works_to > Tempo::new(400.0), "{text}"),
     }
 }
 
 /// The name of a reason that was checked; panics where it is untrue.
-fn checked(p: &Pattern, bpm: f64, s: &Sticking, reason: &Reason) -> &'static str {
+fn checked(p: &Pattern, tempo: Tempo, s: &Sticking, reason: &Reason) -> &'static str {
     let text = reason.text.as_str();
     let hand = |pulse: usize| s.hands[pulse].unwrap();
     let tone = |pulse: usize| p.at(pulse).unwrap().tone;
@@ -72,16 +73,16 @@ fn checked(p: &Pattern, bpm: f64, s: &Sticking, reason: &Reason) -> &'static str
         }
         "carry"
     } else if text.contains("so the arms cross") {
-        assert!(priced(p, &own, bpm).crossings > 0 && hand(pulses[0]) != hand(pulses[1]));
+        assert!(priced(p, &own, tempo).crossings > 0 && hand(pulses[0]) != hand(pulses[1]));
         "cross"
     } else if text.starts_with("Works to about ") {
-        assert!(priced(p, &own, bpm).peak < 0.5 && pulses.is_empty());
+        assert!(priced(p, &own, tempo).peak < 0.5 && pulses.is_empty());
         ceiling(text, s);
         "easy"
     } else if text.starts_with("At this tempo ") {
         let other: Vec<Option<Hand>> = s.instead.clone().unwrap();
         let struck: Vec<Hand> = other.iter().flatten().copied().collect();
-        assert!(s.too_fast && priced(p, &struck, bpm).works());
+        assert!(s.too_fast && priced(p, &struck, tempo).works());
         let changed = |pulse: &usize| other[*pulse] != s.hands[*pulse];
         assert!(!pulses.is_empty() && pulses.iter().all(changed));
         if text.contains("hand to hand") {
@@ -105,16 +106,16 @@ fn checked(p: &Pattern, bpm: f64, s: &Sticking, reason: &Reason) -> &'static str
         }
         let loose = Pattern::new(p.grid(), cells).unwrap();
         let top = number_after(text, "works to about ");
-        assert!(top + 1.0 > s.works_to * 1.05);
-        assert!(priced(&loose, &own, top * (1.0 - 1e-6)).works());
-        assert!(!priced(&loose, &own, (top + 1.0) * (1.0 + 1e-6)).works());
+        assert!(top + 1.0 > s.works_to.bpm() * 1.05);
+        assert!(priced(&loose, &own, Tempo::new(top * (1.0 - 1e-6))).works());
+        assert!(!priced(&loose, &own, Tempo::new((top + 1.0) * (1.0 + 1e-6))).works());
         "loose"
     } else if text.contains(" needs about ") {
         let (need, has) = (
             number_after(text, "needs about "),
             number_after(text, " ms and has "),
         );
-        let load = priced(p, &own, bpm).peak;
+        let load = priced(p, &own, tempo).peak;
         // Both are rounded to a millisecond.
         assert!((need - 0.5) / (has + 0.5) <= load && load <= (need + 0.5) / (has - 0.5).max(0.1));
         assert_eq!(hand(pulses[0]), hand(pulses[1]));
@@ -124,7 +125,7 @@ fn checked(p: &Pattern, bpm: f64, s: &Sticking, reason: &Reason) -> &'static str
         let mut cells = p.cells().to_vec();
         cells[pulses[0]] = None;
         let less = Pattern::new(p.grid(), cells).unwrap();
-        let load = 100.0 * stick(&less, bpm, &PRACTISED).load;
+        let load = 100.0 * stick(&less, tempo, &PRACTISED).load;
         assert!((number_after(text, "then takes ") - load).abs() <= 0.5 + 1e-6);
         "leave out"
     } else {
@@ -138,19 +139,21 @@ fn every_reason_is_true_and_every_sort_of_reason_comes() {
     let mut seen = std::collections::BTreeMap::new();
     for round in 0..1500_u32 {
         let p = arbitrary().new_tree(&mut runner).unwrap().current();
-        let bpm = 60.0 + f64::from(round % 12) * 18.0;
-        let s = stick(&p, bpm, &PRACTISED);
+        let tempo = Tempo::new(60.0 + f64::from(round % 12) * 18.0);
+        let s = stick(&p, tempo, &PRACTISED);
         for reason in &s.reasons {
-            *seen.entry(checked(&p, bpm, &s, reason)).or_insert(0) += 1;
+            *seen.entry(checked(&p, tempo, &s, reason)).or_insert(0) += 1;
         }
         // The same with hands that somebody wrote.
         let turns: Vec<Option<Hand>> = (0..p.strokes().count())
             .map(|i| Some(Hand::ALL[(i * 7 + round as usize) % 3 % 2]))
             .collect();
         let written = p.with_hands(&turns);
-        let s = stick(&written, bpm, &PRACTISED);
+        let s = stick(&written, tempo, &PRACTISED);
         for reason in &s.reasons {
-            *seen.entry(checked(&written, bpm, &s, reason)).or_insert(0) += 1;
+            *seen
+                .entry(checked(&written, tempo, &s, reason))
+                .or_insert(0) += 1;
         }
         // Light strokes, as they keep the time.
         let cells = written.cells().iter().map(|c| {
@@ -164,9 +167,9 @@ fn every_reason_is_true_and_every_sort_of_reason_comes() {
             })
         });
         let light = Pattern::new(p.grid(), cells.collect()).unwrap();
-        let s = stick(&light, bpm, &PRACTISED);
+        let s = stick(&light, tempo, &PRACTISED);
         for reason in &s.reasons {
-            *seen.entry(checked(&light, bpm, &s, reason)).or_insert(0) += 1;
+            *seen.entry(checked(&light, tempo, &s, reason)).or_insert(0) += 1;
         }
     }
     for sort in [

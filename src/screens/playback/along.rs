@@ -27,7 +27,7 @@ impl Playback {
     /// Tells of the rounds that are over where so many pulses were heard: as long after its end as a tap may be late.
     pub fn heard(&mut self, place: f64) {
         let round = self.score().pulses();
-        let pulse = self.part.grid.pulse_seconds(self.bpm);
+        let pulse = self.tempo.pulse(self.part.grid);
         // One that is heard from its middle on is not told.
         let first = (place - 1.0).max(0.0) / round as f64;
         let now = *self.along.round.get_or_insert(first.ceil() as usize);
@@ -70,7 +70,7 @@ impl Playback {
         let score = self.score();
         let task = match (&score.drums, self.part.lines.first()) {
             // One bar under a clave of two goes round twice.
-            (Some(drums), _) => TapTask::new(drums.tiled(score.bars()), self.bpm),
+            (Some(drums), _) => TapTask::new(drums.tiled(score.bars()), self.tempo),
             (None, Some(line)) => {
                 let onsets: Vec<bool> = (0..score.pulses())
                     .map(|p| {
@@ -79,7 +79,7 @@ impl Playback {
                             .is_some_and(|l| l.at(p).is_some())
                     })
                     .collect();
-                TapTask::of_onsets(score.grid, &onsets, self.bpm)?
+                TapTask::of_onsets(score.grid, &onsets, self.tempo)?
             }
             _ => return None,
         };

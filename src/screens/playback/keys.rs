@@ -3,7 +3,7 @@
 use super::{Ask, ClaveGap, PHRASES, Playback, STEP, STEPS, plays_clave};
 use crate::clave::{Clave, Family};
 use crate::question::{Choice, LEFT, RIGHT};
-use crate::rhythm::{Hand, Instrument};
+use crate::rhythm::{Hand, Instrument, Tempo};
 use crate::sound::{Feel, Take};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
@@ -132,7 +132,7 @@ impl Playback {
     /// Sets the tempo by hand, so no longer by steps.
     fn faster(&mut self, by: f64) -> Ask {
         self.trainer = None;
-        self.set_tempo(self.bpm.round() + by);
+        self.set_tempo(Tempo::new(self.tempo.round().bpm() + by));
         Ask::Changed(1)
     }
 
@@ -194,10 +194,10 @@ impl Playback {
     }
 
     /// The top of the card's range or what was asked for; where it is reached, a tenth more.
-    fn next_goal(&self) -> f64 {
-        match self.goal > self.bpm {
+    fn next_goal(&self) -> Tempo {
+        match self.goal > self.tempo {
             true => self.goal,
-            false => (self.bpm * 1.1).round().min(Take::FASTEST),
+            false => (self.tempo * 1.1).round().min(Take::FASTEST),
         }
     }
 

@@ -1,7 +1,7 @@
 //! What one practises with: a metronome on chosen beats, a clave that goes away, a tempo that goes up.
 
 use crate::clave::Clave;
-use crate::rhythm::{Grid, Hit, Instrument, Line};
+use crate::rhythm::{Grid, Hit, Instrument, Line, Tempo};
 use crate::sound::Take;
 use std::fmt;
 use std::str::FromStr;
@@ -156,9 +156,9 @@ impl ClaveGap {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SpeedTrainer {
     /// Beats a minute of the first cycle.
-    pub from: f64,
+    pub from: Tempo,
     /// Beats a minute after all steps.
-    pub to: f64,
+    pub to: Tempo,
     /// Number of steps; at least one.
     pub over: usize,
     /// The cycle with which it began.
@@ -170,10 +170,12 @@ impl SpeedTrainer {
     pub const MOST: usize = 200;
 
     /// Beats a minute in a cycle.
-    pub fn tempo(self, cycle: usize) -> f64 {
+    pub fn tempo(self, cycle: usize) -> Tempo {
         let steps = cycle.saturating_sub(self.since).min(self.over);
         let share = steps as f64 / self.over.max(1) as f64;
-        (self.from + (self.to - self.from) * share).clamp(Take::SLOWEST, Take::FASTEST)
+        self.from
+            .toward(self.to, share)
+            .clamp(Take::SLOWEST, Take::FASTEST)
     }
 
     /// Has it come to its end in a cycle?

@@ -5,7 +5,7 @@ use super::*;
 use crate::clave::Family;
 use crate::clave::Side;
 use crate::deck;
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, Tempo};
 use crate::screens::draw;
 use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::theme::{Depth, Theme};
@@ -133,13 +133,13 @@ fn a_part_of_the_band_plays_alone_and_keeps_its_own_line() {
 #[test]
 fn the_tempo_stays_within_what_can_be_played() {
     let mut playback = playback("answer");
-    assert_eq!(playback.bpm, 180.0);
+    assert_eq!(playback.tempo, Tempo::new(180.0));
     press(&mut playback, "--+");
-    assert_eq!(playback.bpm, 175.0);
+    assert_eq!(playback.tempo, Tempo::new(175.0));
     press(&mut playback, &"-".repeat(100));
-    assert_eq!(playback.take(1).bpm, Take::SLOWEST);
+    assert_eq!(playback.take(1).tempo, Take::SLOWEST);
     press(&mut playback, &"+".repeat(100));
-    assert_eq!(playback.take(1).bpm, Take::FASTEST);
+    assert_eq!(playback.take(1).tempo, Take::FASTEST);
 }
 
 #[test]
@@ -231,38 +231,41 @@ fn the_clave_goes_away_for_as_many_cycles_as_it_plays() {
 #[test]
 fn the_tempo_goes_from_one_to_another_in_equal_steps() {
     let mut playback = playback("answer");
-    playback.set_tempo(80.0);
-    playback.set_trainer(140.0, 4);
+    playback.set_tempo(Tempo::new(80.0));
+    playback.set_trainer(Tempo::new(140.0), 4);
     playback.begin();
     let tempos = [0, 1, 2, 3, 4, 5].map(|cycle| {
         playback.go_on(cycle);
-        playback.take(1).bpm
+        playback.take(1).tempo
     });
-    assert_eq!(tempos, [80.0, 95.0, 110.0, 125.0, 140.0, 140.0]);
+    assert_eq!(
+        tempos.map(Tempo::bpm),
+        [80.0, 95.0, 110.0, 125.0, 140.0, 140.0]
+    );
     assert!(!playback.has_plan());
     // Down as well, and a tempo set by hand ends it.
-    playback.set_trainer(100.0, 2);
+    playback.set_trainer(Tempo::new(100.0), 2);
     playback.go_on(6);
-    assert_eq!(playback.take(1).bpm, 120.0);
+    assert_eq!(playback.take(1).tempo, Tempo::new(120.0));
     assert_eq!(press(&mut playback, "+"), [Ask::Changed(1)]);
     playback.go_on(7);
-    assert_eq!(playback.take(1).bpm, 125.0);
+    assert_eq!(playback.take(1).tempo, Tempo::new(125.0));
 }
 
 #[test]
 fn the_next_cycle_is_made_shortly_before_it_begins() {
     let mut playback = playback("answer");
-    playback.set_tempo(120.0);
-    playback.set_trainer(160.0, 8);
+    playback.set_tempo(Tempo::new(120.0));
+    playback.set_trainer(Tempo::new(160.0), 8);
     playback.begin();
     // A pulse lasts a quarter of a second: less than a second is left after pulse 12 of 16.
     assert!(!playback.look_ahead(0) && !playback.look_ahead(12));
     assert!(playback.look_ahead(13));
     assert!(!playback.look_ahead(14), "made once");
-    assert_eq!(playback.take(1).bpm, 125.0);
+    assert_eq!(playback.take(1).tempo, Tempo::new(125.0));
     assert!(!playback.look_ahead(16));
     assert!(playback.look_ahead(31));
-    assert_eq!(playback.take(1).bpm, 130.0);
+    assert_eq!(playback.take(1).tempo, Tempo::new(130.0));
 }
 
 #[test]

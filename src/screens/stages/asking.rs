@@ -1,6 +1,6 @@
 //! The page of a question.
 
-use super::{AudioStatus, tempo};
+use super::{AudioStatus, tempo_in_words};
 use crate::question::{Form, Mark, Sense};
 use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
@@ -61,7 +61,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         false => chart,
     };
     let remark = match question.has_music() {
-        true => format!("{}. {}", tempo(score.grid, take.bpm), asking.why),
+        true => format!("{}. {}", tempo_in_words(score.grid, take.tempo), asking.why),
         false => asking.why.clone(),
     };
     let audible = prompt.audible && audio.volume.is_some();

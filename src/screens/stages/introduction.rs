@@ -1,6 +1,6 @@
 //! The page of a card that is met for the first time.
 
-use super::{AudioStatus, reasons, revealed, tempo};
+use super::{AudioStatus, reasons, revealed, tempo_in_words};
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Introduction;
@@ -15,7 +15,7 @@ pub fn page(meeting: &Introduction, audio: AudioStatus) -> Page<'_> {
     ];
     let known = format!("[{}] I know this: ask me at once.", audio.keys.ask_me);
     let remark = match question.has_music() {
-        true => format!("{}. {known}", tempo(take.score.grid, take.bpm)),
+        true => format!("{}. {known}", tempo_in_words(take.score.grid, take.tempo)),
         false => known,
     };
     head.push(Paragraph::quiet(remark));

@@ -16,7 +16,7 @@ use super::page::{Keys, Page, Paragraph};
 use super::screen_settings::ExtraKeys;
 use super::theme::Role;
 use crate::question::{Answer, Question};
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, Tempo};
 use crate::session::{Feedback, Session, Stage};
 
 /// What a page shows that the session does not know.
@@ -79,8 +79,8 @@ fn time_left(seconds: f64) -> String {
 }
 
 /// `180 quarter notes a minute`.
-pub(super) fn tempo(grid: Grid, bpm: f64) -> String {
-    format!("{bpm:.0} {} notes a minute", grid.beat_unit())
+pub(super) fn tempo_in_words(grid: Grid, tempo: Tempo) -> String {
+    format!("{tempo:.0} {} notes a minute", grid.beat_unit())
 }
 
 /// The bar grid with everything that the answer reveals.

@@ -6,23 +6,23 @@ use super::*;
 use crate::clave::Side;
 use crate::question::tempo::Past;
 use crate::question::{Draw, Mark};
-use crate::rhythm::Instrument;
+use crate::rhythm::{Instrument, Tempo};
 use crate::sound::{CountIn, JoinPoint, Take};
 
 #[test]
 fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
     let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
     let question = room.asking().question.clone();
-    let bpm = question.prompt.take.bpm;
+    let tempo = question.prompt.take.tempo;
     // Two quarters of pick-up, then the bars up to the one that is asked about, of four quarters each.
     let quarters = match question.prompt.mark {
         Mark::Bar(0) => 6.0,
         _ => 10.0,
     };
-    assert!((room.asking().clock - NOON - quarters * 60.0 / bpm).abs() < 1e-6);
+    assert!((room.asking().clock - NOON - quarters * tempo.beat()).abs() < 1e-6);
     room.now += 0.3;
     room.tell(Event::Sounding);
-    assert!((room.asking().clock - NOON - 0.3 - quarters * 60.0 / bpm).abs() < 1e-6);
+    assert!((room.asking().clock - NOON - 0.3 - quarters * tempo.beat()).abs() < 1e-6);
     room.now += 1.0;
     room.tell(Event::Key(
         question.form.right()[0].text().chars().next().unwrap(),
@@ -62,10 +62,10 @@ fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
 }
 
 /// A step whose item was last asked at this tempo, right and in time.
-fn step_at(item: &str, bpm: f64) -> Step {
-    let turned = Past::after(None, bpm, false, false);
+fn step_at(item: &str, tempo: Tempo) -> Step {
+    let turned = Past::after(None, tempo, false, false);
     Step {
-        last: Some(Past::after(Some(turned), bpm, true, true)),
+        last: Some(Past::after(Some(turned), tempo, true, true)),
         ..step(item)
     }
 }
@@ -75,12 +75,12 @@ fn step_at(item: &str, bpm: f64) -> Step {
 fn the_band_goes_on_to_the_next_question_where_grid_and_tempo_allow() {
     let steps = |next: f64| {
         vec![
-            step_at("shell:side:hear", 140.0),
-            step_at("bass:side:hear", next),
+            step_at("shell:side:hear", Tempo::new(140.0)),
+            step_at("bass:side:hear", Tempo::new(next)),
         ]
     };
     let mut room = Room::new(start(true, true), steps(140.0));
-    let bpm = room.asking().question.prompt.take.bpm;
+    let tempo = room.asking().question.prompt.take.tempo;
     room.answer(true, 1.0);
     let asked = room.now + 0.7;
     room.now = asked;
@@ -93,15 +93,14 @@ fn the_band_goes_on_to_the_next_question_where_grid_and_tempo_allow() {
     };
     assert_eq!(last_start(&room), Some(bar));
     let question = room.asking().question.clone();
-    assert_eq!(question.prompt.take.bpm, bpm, "the tempo that sounds");
+    assert_eq!(question.prompt.take.tempo, tempo, "the tempo that sounds");
     assert_eq!(question.prompt.take.count_in, CountIn::None);
     // It comes in within a bar of four quarters, and the clock counts from what decides; without a pick-up.
     let decides = match question.prompt.mark {
         Mark::Bar(0) => 4.0,
         _ => 8.0,
-    } * 60.0
-        / bpm;
-    let most = asked + 4.0 * 60.0 / bpm + decides;
+    } * tempo.beat();
+    let most = asked + 4.0 * tempo.beat() + decides;
     assert!((room.asking().clock - most).abs() < 1e-6);
     room.now += 0.4;
     room.tell(Event::Sounding);
@@ -112,7 +111,7 @@ fn the_band_goes_on_to_the_next_question_where_grid_and_tempo_allow() {
     room.tell(Event::Next);
     assert_eq!(last_start(&room), None);
     assert_eq!(room.asking().question.prompt.take.count_in, CountIn::PickUp);
-    assert!(room.asking().question.prompt.take.bpm > 1.06 * bpm);
+    assert!(room.asking().question.prompt.take.tempo > tempo * 1.06);
 }
 
 #[test]
@@ -153,7 +152,7 @@ fn the_bar_after_which_the_band_goes_on_does_not_tell_the_side() {
         let mut room = Room::new(begin, steps);
         let old = room.asking().question.clone();
         let take = old.prompt.take.clone();
-        let bar = 4.0 * 60.0 / take.bpm;
+        let bar = 4.0 * take.tempo.beat();
         let first = NOON + take.count_in_pulses() as f64 / 8.0 * bar;
         room.answer(true, 1.0);
         room.now += 2.0 * bar * draw.unit();
@@ -195,7 +194,7 @@ fn slower_goes_on_with_the_next_pulse_and_again_begins_anew() {
     assert_eq!(last_start(&room), Some(pulse));
     let told = room.told();
     let playing = told.playing.as_ref().unwrap();
-    assert_eq!(playing.take.bpm, told.question.prompt.take.bpm);
+    assert_eq!(playing.take.tempo, told.question.prompt.take.tempo);
 }
 
 #[test]
@@ -249,7 +248,7 @@ fn hearing_again_and_slower_are_counted_and_keep_the_clock() {
         (2, true, clock)
     );
     let playing = asking.playing.clone().unwrap();
-    assert!(playing.take.bpm < asking.question.prompt.take.bpm);
+    assert!(playing.take.tempo < asking.question.prompt.take.tempo);
     room.answer(true, 2.0);
     let review = room.saved.values().next().unwrap();
     assert!(review.slowed && review.replays == 2 && review.seconds == 2.0);

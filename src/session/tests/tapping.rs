@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::question::{Answer, Form};
+use crate::rhythm::Tempo;
 
 /// A question to clap, whose first pulse is heard half a second after it was asked to play.
 fn clapping() -> Room {
@@ -17,7 +18,7 @@ fn clapping() -> Room {
 /// of clicks go before (one, where two last longer than two seconds), and a cycle has eight beats.
 fn due(room: &Room) -> (f64, Vec<f64>) {
     let asking = room.asking();
-    let beat = 60.0 / asking.question.prompt.take.bpm;
+    let beat = asking.question.prompt.take.tempo.beat();
     let clicks = if 2.0 * beat <= 2.0 { 2.0 } else { 1.0 };
     let first = NOON + 0.5 + clicks * beat;
     let Form::Taps { task, cycles, .. } = &asking.question.form else {
@@ -46,7 +47,7 @@ fn taps_on_the_sound_are_right_and_end_by_themselves() {
         let mut room = clapping();
         let (_, due) = due(&room);
         // From the second cycle on: one may listen first.
-        let beat = 60.0 / room.asking().question.prompt.take.bpm;
+        let beat = room.asking().question.prompt.take.tempo.beat();
         tap(&mut room, due.iter().map(|d| d + delay + 8.0 * beat));
         let told = room.told();
         assert!(told.verdict.right && told.verdict.in_time, "{delay}");
@@ -62,7 +63,7 @@ fn taps_on_the_sound_are_right_and_end_by_themselves() {
 fn the_other_direction_is_missed_and_said() {
     let mut room = clapping();
     let (_, due) = due(&room);
-    let bar = 4.0 * 60.0 / room.asking().question.prompt.take.bpm;
+    let bar = 4.0 * room.asking().question.prompt.take.tempo.beat();
     tap(&mut room, due.iter().map(|d| d + bar));
     let verdict = &room.told().verdict;
     assert!(!verdict.right && !verdict.partly && verdict.correct == 0.0);
@@ -136,7 +137,7 @@ fn a_variation_is_played_with_two_keys() {
         let mut room = Room::new(start(true, true), vec![step(item)]);
         room.session.update(Event::Sounding, NOON + 0.5);
         let asking = room.asking();
-        let beat = 60.0 / asking.question.prompt.take.bpm;
+        let beat = asking.question.prompt.take.tempo.beat();
         let clicks = if 2.0 * beat <= 2.0 { 2.0 } else { 1.0 };
         let first_is_own = asking.question.prompt.mark == question::Mark::Bar(0);
         let (own, plain) = ("ffjfjfff", "ffjfffjj");
@@ -249,7 +250,7 @@ fn strokes_that_are_heard_are_taps_without_hands() {
     room.now = first - 1.0;
     room.tell(Event::Stroke);
     assert_eq!(room.asking().typed.split_whitespace().count(), 1);
-    let cycle = 8.0 * 60.0 / room.asking().question.prompt.take.bpm;
+    let cycle = 8.0 * room.asking().question.prompt.take.tempo.beat();
     for moment in due {
         room.now = moment + cycle;
         room.tell(Event::Stroke);
@@ -296,7 +297,7 @@ fn what_does_not_fit_into_the_time_that_is_left_is_not_begun() {
     assert_eq!(room.done().asked, 2);
     let long = step("son-clave:hold:hear").item;
     let setup = question::Setup {
-        bpm: 120.0,
+        tempo: Tempo::new(120.0),
         player: Default::default(),
         as_written: false,
         weighed: false,

@@ -30,7 +30,7 @@ fn in_turns_of(item: &str, left_handed: bool) -> Room {
 /// Taps every stroke of some rounds of two bars with `key`, each off by `late(round)`, until the music is over.
 fn tap_rounds(room: &mut Room, rounds: &[usize], keys: &str, late: impl Fn(usize) -> f64) {
     let asking = room.asking().clone();
-    let beat = 60.0 / asking.question.prompt.take.bpm;
+    let beat = asking.question.prompt.take.tempo.beat();
     let clicks = if 2.0 * beat <= 2.0 { 2.0 } else { 1.0 };
     let Form::Taps { task, .. } = &asking.question.form else {
         panic!("taps are asked for");

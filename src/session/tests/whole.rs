@@ -45,7 +45,7 @@ fn play(start: Start, steps: Vec<Step>, does: &[Does], minutes_of_looking: f64) 
                     out,
                     "\nASK {} at {:.0}: {}\n    {}",
                     q.item,
-                    q.prompt.take.bpm,
+                    q.prompt.take.tempo,
                     q.prompt.text,
                     keys.join(" | ")
                 );
@@ -119,7 +119,7 @@ fn effects(out: &mut String, room: &mut Room) {
                     (true, None) => "looped",
                     (false, None) => "once",
                 };
-                format!("play {:.0} {how}", take.bpm)
+                format!("play {:.0} {how}", take.tempo)
             }
             Effect::Hush => "hush".into(),
             Effect::Met { card, .. } => format!("met {card}"),

@@ -1,6 +1,7 @@
 //! The player with devices that hang, refuse and come back.
 
 use super::*;
+use crate::rhythm::Tempo;
 use crate::sound::{Take, render};
 use std::sync::Mutex;
 use std::sync::mpsc::{Sender, channel};
@@ -33,7 +34,7 @@ fn wave() -> Arc<Wave> {
     let cells = beats.map(|b| b.then(crate::rhythm::Hit::default)).to_vec();
     let click = crate::rhythm::Instrument::Click;
     score.set_line(crate::rhythm::Line::new(click, score.grid, cells).unwrap());
-    Arc::new(render(&Take::new(score, 240.0, 1)))
+    Arc::new(render(&Take::new(score, Tempo::new(240.0), 1)))
 }
 
 #[test]

@@ -19,7 +19,7 @@ fn facts_are_the_reviews_that_count() {
             assert_eq!(words.concepts[f.concepts], row(1).concepts);
             assert_eq!((reply.answer.as_str(), &reply.keys), ("3", &row(1).keys));
             let r = row(f.id);
-            assert_eq!((f.at, f.bpm, f.grid), (r.at, r.bpm, r.grid));
+            assert_eq!((f.at, f.tempo, f.grid), (r.at, r.tempo, r.grid));
             assert_eq!(
                 (f.seconds, f.limit, f.replays),
                 (r.seconds, r.limit, r.replays)

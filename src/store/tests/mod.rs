@@ -5,7 +5,7 @@ mod soundness;
 mod whole;
 
 use super::*;
-use crate::rhythm::Grid;
+use crate::rhythm::{Grid, Tempo};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Barrier};
 use std::thread;
@@ -20,7 +20,7 @@ fn row(n: i64) -> ReviewRow {
         sense: Sense::Hear,
         concepts: vec!["two side".into(), "bell".into()],
         seed: u64::MAX - n as u64,
-        bpm: 182.5,
+        tempo: Tempo::new(182.5),
         grid: Grid::Eighths,
         score: "     1 & 2 &\nbell x . x .\n".into(),
         prompt: "Which side is the marked bar? «é»".into(),
@@ -136,13 +136,13 @@ fn the_latest_answers_of_a_kind_come_oldest_first() {
     assert_eq!(latest(&["clap", "play"], 3), [2, 4, 6]);
     assert_eq!(latest(&["clap", "write"], 9), [1, 2, 3, 4, 6]);
     assert_eq!(latest(&[], 9), [0; 0]);
-    let tempos: Vec<(String, f64)> = store
+    let tempos: Vec<(String, Tempo)> = store
         .latest_tempos(4)
         .unwrap()
         .into_iter()
-        .map(|row| (row.item.kind, row.bpm))
+        .map(|row| (row.item.kind, row.tempo))
         .collect();
-    let of = |kind: &str, n| (kind.to_string(), row(n).bpm);
+    let of = |kind: &str, n| (kind.to_string(), row(n).tempo);
     assert_eq!(
         tempos,
         [of("clap", 2), of("write", 3), of("clap", 4), of("clap", 6)]
@@ -205,7 +205,7 @@ fn values_out_of_range_are_named_and_not_kept() {
         (|r| r.guess = f64::NAN, "guess NaN"),
         (|r| r.seconds = -1.0, "-1 is not a time"),
         (|r| r.limit = 0.0, "limit 0"),
-        (|r| r.bpm = f64::INFINITY, "tempo inf"),
+        (|r| r.tempo = Tempo::new(f64::INFINITY), "tempo inf"),
         (|r| r.forecast = Some(1.1), "forecast 1.1"),
         (|r| r.card.clear(), "card is empty"),
         (|r| r.utc_offset = 5000, "5000 min"),

@@ -3,7 +3,7 @@
 use super::{TEMPOS, chance, claves, taps, times};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::notation::read_line;
-use crate::rhythm::{Grid, Hand};
+use crate::rhythm::{Grid, Hand, Tempo};
 use crate::taps::{Steadiness, TapTask, TappedDirection, grade};
 
 #[test]
@@ -12,7 +12,7 @@ fn a_drift_is_told_and_what_it_takes_from_its_place_is_wrong() {
         family: Family::Son,
         direction: Direction::TwoThree,
     };
-    let task = TapTask::of_clave(clave, Grid::Eighths, 180.0);
+    let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(180.0));
     let cycle = task.cycle_seconds();
     // Eight rounds at 40 ms are 320 ms in all; half a pulse either way is a sixth of a second.
     let off: Vec<f64> = times(&task, 8)
@@ -37,7 +37,7 @@ fn a_stop_is_told() {
         family: Family::Son,
         direction: Direction::TwoThree,
     };
-    let task = TapTask::of_clave(clave, Grid::Eighths, 120.0);
+    let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(120.0));
     let stopped: Vec<f64> = times(&task, 6)
         .iter()
         .enumerate()
@@ -50,11 +50,14 @@ fn a_stop_is_told() {
 
 #[test]
 fn rumba_clapped_for_son_is_named() {
-    for bpm in TEMPOS {
+    for tempo in TEMPOS {
         for direction in Direction::ALL {
             let [son, rumba] = Family::ALL.map(|family| Clave { family, direction });
-            let asked = TapTask::of_clave(son, Grid::Eighths, bpm);
-            let clapped = times(&TapTask::of_clave(rumba, Grid::Eighths, bpm), 2);
+            let asked = TapTask::of_clave(son, Grid::Eighths, Tempo::new(tempo));
+            let clapped = times(
+                &TapTask::of_clave(rumba, Grid::Eighths, Tempo::new(tempo)),
+                2,
+            );
             let verdict = grade(&asked, &taps(&clapped));
             assert_eq!(verdict.played.family, Some(Family::Rumba));
             assert_eq!(verdict.played.direction, Some(TappedDirection::AsWritten));
@@ -76,7 +79,7 @@ fn to_hold() -> TapTask {
         family: Family::Son,
         direction: Direction::ThreeTwo,
     };
-    let task = TapTask::of_clave(clave, Grid::Eighths, 120.0);
+    let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(120.0));
     task.in_turns(1..8).without_clave(2..7)
 }
 
@@ -130,7 +133,7 @@ fn a_clave_that_turns_over_or_stops_while_it_is_away_is_not_held() {
 #[test]
 fn what_is_tapped_out_of_turn_counts_for_nothing_and_in_turn_it_does() {
     let part = read_line("HTSTO.TO | HTSTHTOO", Grid::Eighths).unwrap();
-    let task = TapTask::new(part, 140.0).in_turns([1, 3]);
+    let task = TapTask::new(part, Tempo::new(140.0)).in_turns([1, 3]);
     let all = times(&task, 5);
     let verdict = grade(&task, &taps(&all));
     assert!(
@@ -155,7 +158,7 @@ fn what_is_tapped_out_of_turn_counts_for_nothing_and_in_turn_it_does() {
 #[test]
 fn the_side_that_both_claves_share_is_the_one_that_was_asked_for() {
     for clave in claves() {
-        let task = TapTask::of_clave(clave, Grid::Eighths, 110.0);
+        let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(110.0));
         let two_side = if clave.direction == Direction::TwoThree {
             0.0
         } else {
@@ -174,7 +177,7 @@ fn the_side_that_both_claves_share_is_the_one_that_was_asked_for() {
 /// At 90 a pulse lasts a third of a second: half of one is no whole number of milli- or microseconds.
 #[test]
 fn taps_on_the_edge_of_half_a_pulse_are_told_alike_whatever_the_file_rounds_to() {
-    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, 90.0);
+    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, Tempo::new(90.0));
     for digits in [1e3, 1e6, 1e9] {
         for half in [-1.0, 1.0] {
             let off = times(&task, 8).into_iter().map(|t| t + half / 6.0);
@@ -192,11 +195,14 @@ fn taps_on_the_edge_of_half_a_pulse_are_told_alike_whatever_the_file_rounds_to()
 #[test]
 fn another_tempo_is_told_and_the_right_one_is_not() {
     for clave in claves().step_by(3) {
-        let task = TapTask::of_clave(clave, Grid::Eighths, 120.0);
+        let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(120.0));
         for tempo in [60.0, 108.0, 132.0, 240.0] {
-            let tapped = TapTask::of_clave(clave, Grid::Eighths, tempo);
+            let tapped = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(tempo));
             let found = task.tempo_of(&taps(&times(&tapped, 8))).unwrap();
-            assert!((found / tempo - 1.0).abs() <= 0.01, "{tempo}: {found}");
+            assert!(
+                (found.bpm() / tempo - 1.0).abs() <= 0.01,
+                "{tempo}: {found}"
+            );
             assert!(!grade(&task, &taps(&times(&tapped, 8))).right);
         }
         for late in [-0.1, 0.0, 0.1] {
@@ -212,11 +218,11 @@ fn another_tempo_is_told_and_the_right_one_is_not() {
 fn another_tempo_is_told_of_a_long_phrase() {
     let bars = ["HTSTHTOO"; 7].join(" | ");
     let part = read_line(&format!("{bars} | H..O..O."), Grid::Eighths).unwrap();
-    let task = TapTask::new(part.clone(), 133.0);
+    let task = TapTask::new(part.clone(), Tempo::new(133.0));
     for tempo in [120.0, 145.0] {
-        let tapped = times(&TapTask::new(part.clone(), tempo), 2);
+        let tapped = times(&TapTask::new(part.clone(), Tempo::new(tempo)), 2);
         let found = task.tempo_of(&taps(&tapped));
-        let near = found.is_some_and(|found| (found / tempo - 1.0).abs() <= 0.01);
+        let near = found.is_some_and(|found| (found.bpm() / tempo - 1.0).abs() <= 0.01);
         assert!(near, "{tempo}: {found:?}");
     }
     let late: Vec<f64> = times(&task, 2).iter().map(|t| t + 0.08).collect();
@@ -227,7 +233,7 @@ fn another_tempo_is_told_of_a_long_phrase() {
 #[test]
 fn no_direction_is_missed_where_none_was_asked_for() {
     let part = read_line("HTSTHTOO | H..O..O.", Grid::Eighths).unwrap();
-    let task = TapTask::new(part, 120.0);
+    let task = TapTask::new(part, Tempo::new(120.0));
     let all = times(&task, 4);
     let few: Vec<f64> = all.iter().copied().step_by(3).collect();
     let said = grade(&task, &taps(&few)).told(&task, None).join("; ");
@@ -236,7 +242,7 @@ fn no_direction_is_missed_where_none_was_asked_for() {
 
 #[test]
 fn a_key_that_bounces_is_asked_about_and_costs_nothing() {
-    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, 120.0);
+    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, Tempo::new(120.0));
     let played = |later: f64| {
         let mut all = times(&task, 4);
         all.push(all[7] + later);
@@ -269,7 +275,7 @@ fn a_key_that_bounces_is_asked_about_and_costs_nothing() {
 #[test]
 fn strokes_that_swing_are_all_there_and_the_swing_is_told() {
     let part = read_line("OOOOOOOO", Grid::Eighths).unwrap();
-    let task = TapTask::new(part, 120.0);
+    let task = TapTask::new(part, Tempo::new(120.0));
     let swung = |late: f64| {
         let even = times(&task, 8).into_iter().enumerate();
         let all: Vec<f64> = even
@@ -308,7 +314,7 @@ fn strokes_that_swing_are_all_there_and_the_swing_is_told() {
 #[test]
 fn scatter_is_no_swing() {
     let mut seed = 7;
-    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, 120.0);
+    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, Tempo::new(120.0));
     let swings = (0..100).filter(|_| {
         // Even chances from -1 to 1 have a variance of 1/3: the sum of twelve is near a normal variable of deviation 2, here of
         // 40 ms.
@@ -322,14 +328,17 @@ fn scatter_is_no_swing() {
 
 #[test]
 fn nothing_tapped_is_said_so() {
-    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, 120.0);
+    let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, Tempo::new(120.0));
     let verdict = grade(&task, &[]);
     assert_eq!(verdict.told(&task, None), ["Nothing was tapped"]);
 }
 
 #[test]
 fn hands_that_work_are_told_as_such_where_none_are_written() {
-    let task = TapTask::new(read_line("HTSTHTOO", Grid::Eighths).unwrap(), 120.0);
+    let task = TapTask::new(
+        read_line("HTSTHTOO", Grid::Eighths).unwrap(),
+        Tempo::new(120.0),
+    );
     let mut all = taps(&times(&task, 4));
     // Wikipedia, *Tumbao*.
     for (tap, hand) in all.iter_mut().zip("LLRLLLRR".chars().cycle()) {

@@ -3,7 +3,7 @@
 use crate::clave::{Clave, Direction, Family};
 use crate::deck::{Card, Deck, States};
 use crate::question::{Form, ItemKey, Sense};
-use crate::rhythm::{Grid, Hand, Score, notation};
+use crate::rhythm::{Grid, Hand, Score, Tempo, notation};
 use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::stages::{AudioStatus, page};
 use crate::screens::theme::{Depth, Theme};
@@ -33,7 +33,7 @@ pub(super) fn card(name: &str, strokes: &str, hands: &str, states: States) -> Ca
             direction: Direction::TwoThree,
         }),
         states,
-        tempo: (160.0, 200.0),
+        tempo: (Tempo::new(160.0), Tempo::new(200.0)),
         place: None,
         styles: Vec::new(),
         concepts: vec!["open against slap".into()],
