@@ -1,5 +1,7 @@
 //! Frozen: what the commands print, right arguments and wrong ones, and whole evenings line by line.
 
+use crate::chance;
+use crate::program::{Drill, Page, Sitting, Stage};
 use assert_cmd::Command;
 use std::fmt::Write;
 use std::fs;
@@ -49,21 +51,95 @@ fn runs(data: &Path, lines: &str) -> String {
     told
 }
 
+/// Numbers to two decimals: the clock runs on from --now, so that chances differ by what a run takes.
+fn cut(text: &str) -> String {
+    let mut parts = text.split('.');
+    let mut out = parts.next().unwrap_or_default().to_string();
+    for part in parts {
+        let digits = part.len() - part.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+        out.push('.');
+        out += &part[..digits.min(2)];
+        out += &part[digits..];
+    }
+    out
+}
+
 fn own_deck(data: &Path) {
     fs::create_dir_all(data.join("decks")).unwrap();
     let deck = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
     fs::copy(deck, data.join("decks/block-party.toml")).unwrap();
 }
 
-/// Answers that suit some question each; what suits none is turned away, and so the next comes.
-fn answers(rounds: usize) -> String {
-    let rows = (2..=8).map(|n| format!("{}\n\n{}\n\n", "o".repeat(n), "l".repeat(n)));
-    let round = format!(
-        "2\n\no\n\nr\n\n3\n\ny\n\nwait 3.5\n1\n\n{}{}\n\n",
-        rows.collect::<String>(),
-        "0.1 0.6 1.1 1.7 2.4 3.0"
-    );
-    format!("\n{}", round.repeat(rounds))
+/// A whole evening line by line with a player who answers by chance, looks at what else can be typed, and stops where the
+/// evening ends.
+fn evening(data: &Path, now: &str, seed: u64, extra: &[&str]) -> String {
+    let extra: Vec<String> = extra.iter().map(|word| word.to_string()).collect();
+    let sitting = Sitting {
+        data,
+        now,
+        seed,
+        extra: &extra,
+    };
+    let mut state = 0x5eed_0000 + seed;
+    let (mut drill, mut page) = Drill::start(sitting);
+    let mut told = format!("{now}, seed {seed}, {extra:?}\n");
+    let mut asked = 0;
+    // More pages than an evening has.
+    for _ in 0..400 {
+        told += &page.text;
+        let seconds = 1.0 + chance(&mut state, 6) as f64 / 2.0;
+        let line = match page.stage() {
+            Stage::Done => break,
+            Stage::Asking => {
+                asked += 1;
+                typed(&page, asked, &mut state)
+            }
+            Stage::Told { .. } if asked % 9 == 4 => "u".into(),
+            Stage::Told { .. } if asked % 7 == 3 => "again".into(),
+            Stage::Welcome | Stage::Meeting | Stage::Told { .. } => String::new(),
+        };
+        asked += usize::from(!line.is_empty());
+        writeln!(told, "> {line}").unwrap();
+        let keys = page.keys();
+        page = drill.say(seconds, &line);
+        if let Some((_, rest)) = page.text.split_once("The answer has ") {
+            let count: usize = rest.split(' ').next().unwrap().parse().unwrap();
+            let row: String = (0..count)
+                .map(|_| keys[chance(&mut state, keys.len() as u64) as usize])
+                .collect();
+            told += &page.text;
+            writeln!(told, "> {row}").unwrap();
+            page = drill.say(seconds, &row);
+        }
+    }
+    drill.close();
+    told + "\n"
+}
+
+/// A key of the answers, or a word that can be typed in their place.
+fn typed(page: &Page, nth: usize, state: &mut u64) -> String {
+    match nth % 12 {
+        3 => return "words".into(),
+        5 => return "pause".into(),
+        8 => return "x".into(),
+        _ => {}
+    }
+    let keys = page.keys();
+    match keys.is_empty() {
+        true => "0.02 0.77 1.49 2.26 3.01 3.74".into(),
+        false => keys[chance(state, keys.len() as u64) as usize].to_string(),
+    }
+}
+
+/// A row of the log without the number of the process, which stands in the name of its session.
+fn without_process(row: &str) -> String {
+    let mut parts = row.split("Z-");
+    let mut out = parts.next().unwrap_or_default().to_string();
+    for part in parts {
+        out += "Z-";
+        out += part.trim_start_matches(|c: char| c.is_ascii_digit());
+    }
+    out
 }
 
 #[test]
@@ -72,25 +148,35 @@ fn evenings_line_by_line_are_what_they_were() {
     let data = folder.path();
     own_deck(data);
     let at = data.to_str().unwrap();
-    let evening = |day: &str, seed: &str, more: &[&str], rounds: usize| {
-        let mut args = vec!["drill", "--plain", "--silent", "--seed", seed, "--now", day];
-        args.extend(["--data", at]);
-        args.extend(more);
-        run(data, &args, &answers(rounds))
-    };
-    let mut told = evening("2026-11-25T18:00:00Z", "7", &[], 7);
-    told += &evening("2026-11-26T18:30:00Z", "8", &[], 5);
-    told += &evening("2026-12-09T17:00:00Z", "9", &["--minutes", "3"], 6);
+    let mut told = evening(data, "2026-11-25T18:00:00Z", 7, &[]);
+    told += &evening(data, "2026-11-26T18:30:00Z", 8, &[]);
+    told += &evening(data, "2026-12-09T17:00:00Z", 9, &["--minutes", "3"]);
     insta::assert_snapshot!("evenings", told);
-    let told = evening(
-        "2026-12-10T17:00:00Z",
-        "11",
+    let narrow: [&[&str]; 5] = [
         &["--kind", "hand", "--minutes", "1"],
-        3,
-    ) + &evening("2026-12-10T18:00:00Z", "12", &["--deck", "tumbao"], 2)
-        + &evening("2026-12-10T19:00:00Z", "13", &["--concept", "bombo"], 2)
-        + &evening("2026-12-10T19:30:00Z", "13", &["--concept", "bambo"], 1)
-        + &evening("2026-12-10T19:40:00Z", "13", &["--sense", "hear"], 1);
+        &["--deck", "tumbao", "--minutes", "1.5"],
+        &["--concept", "bombo", "--minutes", "1"],
+        &["--kind", "write", "--minutes", "2"],
+        &["--sense", "hear", "--minutes", "1"],
+    ];
+    let mut told = String::new();
+    for (n, extra) in narrow.into_iter().enumerate() {
+        let now = format!("2026-12-10T{}:00:00Z", 17 + n);
+        told += &evening(data, &now, 11 + n as u64, extra);
+    }
+    told += &run(
+        data,
+        &[
+            "drill",
+            "--plain",
+            "--silent",
+            "--concept",
+            "bambo",
+            "--data",
+            at,
+        ],
+        "",
+    );
     insta::assert_snapshot!("evenings_on_one_thing", told);
 
     // What the log of these evenings says.
@@ -113,16 +199,16 @@ fn evenings_line_by_line_are_what_they_were() {
         "cards bombo",
     ];
     let lines = lines.map(|line| format!("{line} {at}\n")).concat();
-    // The clock runs on from --now, so that times in the data differ by what a run takes.
-    let told = runs(data, &lines);
+    let told = cut(&runs(data, &lines));
     insta::assert_snapshot!("after_the_evenings", told);
     let export = run(
         data,
         &["log", "export", "--data", data.to_str().unwrap()],
         "",
     );
-    let rows: Vec<&str> = export.lines().collect();
-    let some: Vec<&str> = rows.iter().step_by(9).copied().collect();
+    let rows: Vec<&str> = export.lines().skip(1).collect();
+    let some = rows.iter().step_by(20).map(|row| without_process(row));
+    let some: Vec<String> = some.collect();
     insta::assert_snapshot!(
         "rows_of_the_log",
         format!("{}\n{}", rows.len(), some.join("\n"))
@@ -211,7 +297,7 @@ fn commands_about_decks_and_settings_print_what_they_did() {
         log backup copy.db
         log import copy.db
         log restore copy.db
-        log repair whole.db
+        log repair --out whole.db
         play tumbao one-bar --out take.wav --bpm 130 --with clave,bell --cycles 2
         play tumbao one-bar --out take.wav
         play tumbao one-bar --out other.wav --bpm 9

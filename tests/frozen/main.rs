@@ -6,6 +6,9 @@
 #[path = "../../benches/report/players.rs"]
 mod players;
 #[allow(dead_code)]
+#[path = "../month/program.rs"]
+mod program;
+#[allow(dead_code)]
 #[path = "../shown/mod.rs"]
 mod shown;
 

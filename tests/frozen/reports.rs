@@ -63,6 +63,9 @@ fn reports_find_and_say_what_they_did() {
     let faults = [Fault::None].into_iter().chain(Fault::PLANTED);
     for fault in faults {
         for (seed, count) in [(3, 40), (4, 250), (5, 700)] {
+            if count == 700 && fault != Fault::MixesSlapAndOpen {
+                continue;
+            }
             let log = play(fault, count, seed);
             let report = made(&log, 60 * seed as i32 - 200);
             let numbers = rounded(&serde_json::to_string_pretty(&report).unwrap());
@@ -81,7 +84,7 @@ fn reports_find_and_say_what_they_did() {
             if count == 250 && fault != Fault::None {
                 insta::assert_snapshot!(name.clone(), words);
             }
-            if count == 700 && fault == Fault::MixesSlapAndOpen {
+            if count == 700 {
                 insta::assert_snapshot!(format!("{name}_numbers"), numbers);
             }
         }

@@ -30,7 +30,7 @@ fn part(grid: Grid, bars: usize, state: &mut u64) -> Pattern {
 fn hands_are_found_and_judged_as_they_were() {
     let (mut sums, mut read) = (TextSums::default(), String::new());
     let mut state = 521_288_629_987_654_321;
-    let mut parts: Vec<Pattern> = (0..150)
+    let mut parts: Vec<Pattern> = (0..400)
         .map(|n| {
             part(
                 Grid::ALL[n % Grid::ALL.len()],
@@ -78,7 +78,7 @@ fn hands_are_found_and_judged_as_they_were() {
         writeln!(text, "{}", said_all(part, &pulses)).unwrap();
         let text = rounded(&text);
         sums.add(format!("{:?} {bpm}", part.grid()), &text);
-        if n % 25 == 4 || n >= 154 {
+        if n % 50 == 4 || n >= 404 {
             writeln!(read, "{text}").unwrap();
         }
     }
