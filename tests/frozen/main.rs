@@ -15,6 +15,7 @@ mod shown;
 mod commands;
 mod decks;
 mod evenings;
+mod pages;
 mod questions;
 mod readings;
 mod reports;
