@@ -201,6 +201,28 @@ fn evenings_line_by_line_are_what_they_were() {
     let lines = lines.map(|line| format!("{line} {at}\n")).concat();
     let told = cut(&runs(data, &lines));
     insta::assert_snapshot!("after_the_evenings", told);
+    let lines = [
+        "weak --json",
+        "weak --html page.html --player Ana",
+        "weak --html page.html",
+        "log withdraw 7 --why tired",
+        "log withdraw 7 --why again",
+        "log backup all.db",
+        "log import all.db",
+        "log import nothing.db",
+        "log restore all.db",
+        "log retime nowhere 2026-12-01T10:00:00Z",
+        "log verify",
+        "log repair --out whole.db",
+        "lesson --json",
+        "cards --json bombo lesson",
+        "completions bash",
+    ];
+    let lines = lines.map(|line| format!("{line} {at}\n")).concat();
+    let told = cut(&runs(data, &lines));
+    insta::assert_snapshot!("the_log_and_the_report", told);
+    let page = fs::read_to_string(data.join("page.html")).unwrap();
+    insta::assert_snapshot!("page_for_a_teacher", cut(&page));
     let export = run(
         data,
         &["log", "export", "--data", data.to_str().unwrap()],
@@ -213,6 +235,45 @@ fn evenings_line_by_line_are_what_they_were() {
         "rows_of_the_log",
         format!("{}\n{}", rows.len(), some.join("\n"))
     );
+}
+
+/// A clock that is far from the last answer is asked about, and nothing is begun where it is wrong.
+#[test]
+fn a_clock_that_is_doubted_is_asked_about_as_it_was() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path();
+    let at = data.to_str().unwrap();
+    own_deck(data);
+    let mut told = String::new();
+    for (now, input) in [
+        ("2026-11-25T18:00:00Z", "\n\n\n2\n\n"),
+        ("2029-02-03T18:00:00Z", "perhaps\nn\n"),
+        ("2029-02-03T18:00:00Z", "y\n\n2\n\n"),
+        ("2025-02-03T18:00:00Z", ""),
+        ("2029-02-04T18:00:00Z", "stop\nstop\n"),
+    ] {
+        let drill = [
+            "drill", "--plain", "--silent", "--seed", "3", "--now", now, "--data", at,
+        ];
+        told += &run(data, &drill, input);
+    }
+    // Bare, with its lines from a pipe.
+    told += &run(
+        data,
+        &[
+            "--plain",
+            "--minutes",
+            "2",
+            "--seed",
+            "4",
+            "--now",
+            "2029-02-05T18:00:00Z",
+            "--data",
+            at,
+        ],
+        "stop\nstop\n",
+    );
+    insta::assert_snapshot!("doubted_clock", told);
 }
 
 #[test]

@@ -11,6 +11,9 @@ mod program;
 #[allow(dead_code)]
 #[path = "../shown/mod.rs"]
 mod shown;
+#[allow(dead_code)]
+#[path = "../terminal/mod.rs"]
+mod terminal;
 
 mod commands;
 mod decks;
@@ -21,6 +24,7 @@ mod readings;
 mod reports;
 mod stickings;
 mod tapping;
+mod windows;
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
