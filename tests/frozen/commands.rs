@@ -216,7 +216,6 @@ fn evenings_line_by_line_are_what_they_were() {
         "log repair --out whole.db",
         "lesson --json",
         "cards --json bombo lesson",
-        "completions bash",
     ];
     let lines = lines.map(|line| format!("{line} {at}\n")).concat();
     let told = cut(&runs(data, &lines));
@@ -280,7 +279,7 @@ fn a_clock_that_is_doubted_is_asked_about_as_it_was() {
 fn help_is_what_it_was() {
     let folder = tempfile::tempdir().unwrap();
     let lines = "--help\n-h\n--version\nhelp drill\nhelp log\nlog help import\nlog help retime\n\
-                 deck help new\ndeck help show\ndeck help school\nman\ncompletions bash";
+                 deck help new\ndeck help show\ndeck help school\nman";
     let told = runs(folder.path(), lines);
     insta::assert_snapshot!("help", told);
 }

@@ -17,6 +17,7 @@ mod terminal;
 
 mod commands;
 mod decks;
+mod drills;
 mod evenings;
 mod pages;
 mod questions;

@@ -6,9 +6,9 @@ use crate::sound::{HeardOnset, OnsetDetector, PowerMeter, RATE, SoundCheck, Take
 use std::fmt::Write;
 
 /// Xorshift (Marsaglia 2003), evenly from -1 to 1.
-struct Noise(u32);
+struct Xorshift(u32);
 
-impl Noise {
+impl Xorshift {
     fn next(&mut self) -> f32 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 17;
@@ -53,7 +53,7 @@ fn heard(
     noise: f32,
     count: usize,
 ) -> Vec<f32> {
-    let mut random = Noise(0x1234_5678);
+    let mut random = Xorshift(0x1234_5678);
     (0..count)
         .map(|n| {
             let stroke = strokes.get(n).map_or(0.0, |f| 0.5 * (f[0] + f[1]));
