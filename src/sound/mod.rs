@@ -6,6 +6,8 @@ mod calibrate;
 mod caution;
 mod events;
 mod feel;
+#[cfg(test)]
+mod frozen;
 mod listen;
 mod loudness;
 mod modal;

@@ -75,6 +75,7 @@ impl Drill {
             .arg("--data")
             .arg(sitting.data)
             .args(sitting.extra)
+            .env("TZ", "UTC")
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()
