@@ -9,6 +9,7 @@ use whichside::deck::{
     schema, shipped, show, starter,
 };
 use whichside::hands::{Handed, Level, Player};
+use whichside::rhythm::Tempo;
 use whichside::rhythm::notation::write_block;
 
 fn bad_decks() -> Vec<(String, String)> {
@@ -99,7 +100,8 @@ fn cards_are_read_and_shown_as_they_were() {
             for (level, handed) in players {
                 let player = Player { level, handed };
                 let relief = card.relief(&player).map(|r| r.is_clear());
-                let thin = [90.0, 150.0, 220.0].map(|bpm| card.is_thin_at(bpm, &player));
+                let thin =
+                    [90.0, 150.0, 220.0].map(|bpm| card.is_thin_at(Tempo::new(bpm), &player));
                 writeln!(more, "{relief:?} {thin:?}").unwrap();
             }
             let data = serde_json::to_string(&CardFacts::new(card, asked.to_vec())).unwrap();

@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use whichside::deck::{Deck, shipped};
 use whichside::question::tempo::Past;
 use whichside::question::{self, Answer, Form};
+use whichside::rhythm::Tempo;
 use whichside::screens::keys::{Meaning, meaning};
 use whichside::screens::screen_settings::ExtraKeys;
 use whichside::screens::stages::{self, AudioStatus};
@@ -36,7 +37,8 @@ impl Evening {
                 item: item.key.clone(),
                 why: format!("for the {n}th time"),
                 seconds: 12.0,
-                last: (n % 3 == 1).then(|| Past::after(None, 120.0, n % 2 == 0, n % 4 == 1)),
+                last: (n % 3 == 1)
+                    .then(|| Past::after(None, Tempo::new(120.0), n % 2 == 0, n % 4 == 1)),
             })
             .collect();
         let met: BTreeSet<String> = steps

@@ -8,6 +8,7 @@ use std::fmt::Write;
 use whichside::deck::{Card, shipped};
 use whichside::memory::Hold;
 use whichside::question::{self, Thread};
+use whichside::rhythm::Tempo;
 use whichside::screens::cards::{CardEntry, CardList};
 use whichside::screens::page::Page;
 use whichside::screens::playback::Playback;
@@ -117,7 +118,7 @@ fn the_practice_room_changes_as_it_did() {
                 playback.has_plan(),
                 playback.entry(8),
                 playback.next_cycle(),
-                playback.bpm()
+                playback.tempo().bpm()
             );
             pages
                 .sums
@@ -135,10 +136,10 @@ fn the_practice_room_changes_as_it_did() {
             format!("{:?}", playback.set_loop_bar(3)),
             format!("{:?}", playback.set_loop_bar(99)),
         ];
-        playback.set_trainer(250.0, 7);
+        playback.set_trainer(Tempo::new(250.0), 7);
         playback.set_clave_gap(2);
         let cycles: Vec<(bool, f64)> = (0..12)
-            .map(|cycle| (playback.go_on(cycle), playback.bpm()))
+            .map(|cycle| (playback.go_on(cycle), playback.tempo().bpm()))
             .collect();
         let told = format!("{set:?} {cycles:?}");
         pages.sums.add(format!("{}, set", card.id), &rounded(&told));
@@ -277,7 +278,14 @@ fn the_pages_around_the_drill_look_as_they_did() {
             ..AudioStatus::default()
         };
         for lesson in [true, false] {
-            let page = card::page(shown, 120.0 + n as f64, lesson, hold, None, audio);
+            let page = card::page(
+                shown,
+                Tempo::new(120.0 + n as f64),
+                lesson,
+                hold,
+                None,
+                audio,
+            );
             pages.add("card", &page, 5);
         }
     }

@@ -8,13 +8,14 @@ use whichside::hands::{Handed, Level, Player};
 use whichside::question::{
     Answer, Form, Item, KINDS, Question, Sense, Setup, about, ask, card, grade, items,
 };
-use whichside::rhythm::Hand;
 use whichside::rhythm::notation::write_block;
+use whichside::rhythm::{Hand, Tempo};
 use whichside::taps::Tap;
 
-fn setup(tempo: (f64, f64), n: u64) -> Setup {
+fn setup(tempo: (Tempo, Tempo), n: u64) -> Setup {
+    let (slowest, fastest) = (tempo.0.bpm(), tempo.1.bpm());
     Setup {
-        bpm: (tempo.0 + (tempo.1 - tempo.0) * (n % 5) as f64 / 4.0).round(),
+        tempo: Tempo::new(slowest + (fastest - slowest) * (n % 5) as f64 / 4.0).round(),
         player: Player {
             level: Level::ALL[n as usize % 3],
             handed: [Handed::Right, Handed::Left][usize::from(n % 4 == 1)],
@@ -28,7 +29,12 @@ fn setup(tempo: (f64, f64), n: u64) -> Setup {
 fn told(question: &Question) -> String {
     let (shown, reveal) = (shown(question), &question.reveal);
     let take = &question.prompt.take;
-    let mut text = format!("{} at {}\n{}\n", question.item, take.bpm, shown.text);
+    let mut text = format!(
+        "{} at {}\n{}\n",
+        question.item,
+        take.tempo.bpm(),
+        shown.text
+    );
     let mut line = |what: &str, value: String| writeln!(text, "{what}: {value}").unwrap();
     line("mark", format!("{:?}", shown.mark));
     line("drawn", shown.drawn.clone());

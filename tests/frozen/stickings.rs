@@ -4,7 +4,7 @@ use crate::{TextSums, chance, rounded};
 use std::fmt::Write;
 use whichside::hands::{Handed, Level, Player, all_right, either, fastest, judge, said_all, stick};
 use whichside::rhythm::notation::read_line;
-use whichside::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tone};
+use whichside::rhythm::{Drum, Grid, Hand, Pattern, Stroke, Tempo, Tone};
 
 fn part(grid: Grid, bars: usize, state: &mut u64) -> Pattern {
     let drums = 1 + chance(state, 3) as usize;
@@ -53,25 +53,26 @@ fn hands_are_found_and_judged_as_they_were() {
     }
     for (n, part) in parts.iter().enumerate() {
         let bpm = [70.0, 120.0, 165.0, 210.0, 280.0][n % 5];
+        let tempo = Tempo::new(bpm);
         let player = Player {
             level: Level::ALL[n % 3],
             handed: [Handed::Right, Handed::Left][n / 2 % 2],
         };
-        let found = stick(part, bpm, &player);
+        let found = stick(part, tempo, &player);
         let hands = part.with_each_hand(|p, _| found.hands[p]);
         let mut text = format!("{part:?} {bpm} {player:?}\n{found:#?}\n");
         writeln!(text, "fastest {:?}", fastest(part, &player)).unwrap();
-        writeln!(text, "found {:?}", judge(&hands, bpm, &player)).unwrap();
-        writeln!(text, "either {:?}", either(&hands, bpm, &player)).unwrap();
+        writeln!(text, "found {:?}", judge(&hands, tempo, &player)).unwrap();
+        writeln!(text, "either {:?}", either(&hands, tempo, &player)).unwrap();
         let turned = hands.with_each_hand(|p, s| match p % 3 {
             1 => s.hand.map(Hand::other),
             _ => s.hand,
         });
-        writeln!(text, "turned {:?}", judge(&turned, bpm, &player)).unwrap();
+        writeln!(text, "turned {:?}", judge(&turned, tempo, &player)).unwrap();
         let one = hands.with_each_hand(|_, _| Some(Hand::Right));
-        writeln!(text, "one hand {:?}", judge(&one, bpm, &player)).unwrap();
+        writeln!(text, "one hand {:?}", judge(&one, tempo, &player)).unwrap();
         if part.strokes().count() <= 9 {
-            let rows = all_right(part, bpm, &player);
+            let rows = all_right(part, tempo, &player);
             writeln!(text, "all right {rows:?}").unwrap();
         }
         let pulses: Vec<usize> = part.strokes().map(|s| s.0).collect();

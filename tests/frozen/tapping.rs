@@ -5,7 +5,7 @@ use std::fmt::Write;
 use whichside::clave::{Clave, Direction, Family, PARTS};
 use whichside::hands::Player;
 use whichside::rhythm::notation::read_line;
-use whichside::rhythm::{Grid, Hand};
+use whichside::rhythm::{Grid, Hand, Tempo};
 use whichside::taps::{Tap, TapLead, TapTask, counted, drifting, grade, in_ms};
 
 fn tasks() -> Vec<TapTask> {
@@ -14,10 +14,12 @@ fn tasks() -> Vec<TapTask> {
         for direction in Direction::ALL {
             let clave = Clave { family, direction };
             tasks.push(match direction {
-                Direction::ThreeTwo => TapTask::of_clave(clave, Grid::Eighths, 110.0),
-                Direction::TwoThree => TapTask::of_clave(clave, Grid::ALL[1], 87.0).times(3),
+                Direction::ThreeTwo => TapTask::of_clave(clave, Grid::Eighths, Tempo::new(110.0)),
+                Direction::TwoThree => {
+                    TapTask::of_clave(clave, Grid::ALL[1], Tempo::new(87.0)).times(3)
+                }
             });
-            let held = TapTask::of_clave(clave, Grid::Eighths, 140.0);
+            let held = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(140.0));
             tasks.push(held.times(3).without_clave(1..2));
         }
     }
@@ -33,13 +35,21 @@ fn tasks() -> Vec<TapTask> {
             family: Family::ALL[0],
             direction: Direction::ALL[n % 2],
         };
-        tasks.push(TapTask::new(part.clone(), 100.0).by(Player::default()));
-        tasks.push(TapTask::new(hands.clone(), 160.0).over(clave).times(3));
-        tasks.push(TapTask::new(hands, 90.0).in_turns([1, 3]).with_lead(-0.04));
+        tasks.push(TapTask::new(part.clone(), Tempo::new(100.0)).by(Player::default()));
+        tasks.push(
+            TapTask::new(hands.clone(), Tempo::new(160.0))
+                .over(clave)
+                .times(3),
+        );
+        tasks.push(
+            TapTask::new(hands, Tempo::new(90.0))
+                .in_turns([1, 3])
+                .with_lead(-0.04),
+        );
     }
     for part in PARTS.iter().step_by(9) {
         let row = part.onsets(Direction::ALL[0]);
-        tasks.extend(TapTask::of_onsets(part.grid, &row, 128.0));
+        tasks.extend(TapTask::of_onsets(part.grid, &row, Tempo::new(128.0)));
     }
     tasks
 }

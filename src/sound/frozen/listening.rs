@@ -1,7 +1,9 @@
 //! Frozen: what is heard of strokes, a band that leaks and noise, and what a sound check says of it.
 
 use super::short;
-use crate::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
+use crate::rhythm::{
+    Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tempo, Tone, Weight,
+};
 use crate::sound::{HeardOnset, OnsetDetector, PowerMeter, RATE, SoundCheck, Take, render};
 use std::fmt::Write;
 
@@ -25,7 +27,7 @@ fn strokes() -> Vec<[f32; 2]> {
         })
     });
     let drums = Pattern::new(Grid::Eighths, cells.collect()).unwrap();
-    let mut take = Take::new(Score::of(drums), 110.0, 3);
+    let mut take = Take::new(Score::of(drums), Tempo::new(110.0), 3);
     take.cycles = 2;
     render(&take).frames().to_vec()
 }
@@ -40,7 +42,7 @@ fn band() -> Vec<[f32; 2]> {
         let line = Line::new(instrument, Grid::Eighths, cells.collect());
         score.set_line(line.unwrap());
     }
-    let mut take = Take::new(score, 123.0, 4);
+    let mut take = Take::new(score, Tempo::new(123.0), 4);
     take.cycles = 3;
     render(&take).frames().to_vec()
 }

@@ -1,7 +1,9 @@
 //! Frozen: when, how loud and where each sound of a take is, and what the whole comes to.
 
 use super::{short, sides};
-use crate::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tone, Weight};
+use crate::rhythm::{
+    Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tempo, Tone, Weight,
+};
 use crate::sound::events::{NoteEvent, Ringing, clicks, events, places};
 use crate::sound::render::chokes;
 use crate::sound::{CountIn, Feel, Take, Vamp, render};
@@ -38,7 +40,7 @@ fn take(grid: Grid, bpm: f64, feel: Feel, vamp: &str) -> Take {
         count_in: CountIn::PickUp,
         feel,
         vamp: vamp.parse::<Vamp>().unwrap(),
-        ..Take::new(band(grid), bpm, 11)
+        ..Take::new(band(grid), Tempo::new(bpm), 11)
     }
 }
 
@@ -77,7 +79,7 @@ fn events_are_where_they_were() {
             let round = chokes(&events, i, Some(places[places.len() - 1] + 9000));
             writeln!(text, "{} | {once:?} {round:?}", line(event)).unwrap();
         }
-        let pulse = grid.pulse_seconds(bpm) * 48_000.0;
+        let pulse = Tempo::new(bpm).pulse(grid) * 48_000.0;
         for click in clicks(&take, pulse) {
             writeln!(text, "click {}", line(&click)).unwrap();
         }
@@ -113,7 +115,7 @@ fn takes_sound_as_they_did() {
             text,
             "{:?} {}: {} frames, {} of count-in, ring {}, peak {most:.4}, {:.6} s",
             take.score.grid,
-            take.bpm,
+            take.tempo.bpm(),
             wave.frames().len(),
             wave.lead_in(),
             wave.ring().len(),

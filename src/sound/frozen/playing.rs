@@ -1,7 +1,7 @@
 //! Frozen: what the player gives a device while sounds begin, join, change and stop, block by block.
 
 use super::{level, short, sides};
-use crate::rhythm::{Grid, Hit, Instrument, Line, Score};
+use crate::rhythm::{Grid, Hit, Instrument, Line, Score, Tempo};
 use crate::sound::{AudioPlayer, CountIn, JoinPoint, Take, Wave, joined, render};
 use std::fmt::Write;
 use std::sync::Arc;
@@ -12,7 +12,7 @@ fn take(instrument: Instrument, bpm: f64, count_in: CountIn) -> Take {
     score.set_line(Line::new(instrument, Grid::Eighths, cells).unwrap());
     Take {
         count_in,
-        ..Take::new(score, bpm, 5)
+        ..Take::new(score, Tempo::new(bpm), 5)
     }
 }
 
