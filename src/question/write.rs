@@ -157,3 +157,19 @@ impl Question {
         Some(take)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rhythm::notation::read_line;
+
+    /// Counted by hand: the slap on 2 lies between light strokes in the plain tumbao alone.
+    #[test]
+    fn a_slap_on_two_may_be_closed_between_light_strokes() {
+        let closed = |text: &str| closed_on_two(&read_line(text, Grid::Eighths).unwrap());
+        assert_eq!(closed("HTSTHTOO"), Some("htcthtoo".into()));
+        for other in ["HOSTHTOO", "HTSOHTOO", "HTOTHTSO", "HTSTHTCO", "H.STHTOO"] {
+            assert_eq!(closed(other), None, "{other}");
+        }
+    }
+}

@@ -65,11 +65,11 @@ pub(super) fn parts(parts: &[(AnswerCounts, Strength)], tables: &mut Tables) -> 
 
 /// A share that is drawn around another one, of which only `rest` is known: the variances of the two steps add up.
 fn near(rest: &Strength) -> [Expected; WORTHS.len()] {
-    let (mean, most) = (rest.mean, rest.mean * (1.0 - rest.mean));
-    let first = most / (rest.worth + 1.0);
+    // As shares of the most that the variance of a share with this mean can be.
+    let first = 1.0 / (rest.worth + 1.0);
     WORTHS.map(|worth| {
-        let variance = first + (most - first) / (worth + 1.0);
-        normalised(&log_beta(mean, most / variance - 1.0))
+        let variance = first + (1.0 - first) / (worth + 1.0);
+        normalised(&log_beta(rest.mean, 1.0 / variance - 1.0))
     })
 }
 

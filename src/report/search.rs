@@ -355,3 +355,31 @@ fn place(logs: &[f64; STEPS]) -> usize {
         .max_by(|a, b| logs[*a].total_cmp(&logs[*b]))
         .unwrap_or(0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: where chance alone would name the answer as often as there are wrong ones, it tells nothing, and the chance is
+    /// that of so many wrong answers. Five of five wrong with a half known and no guessing: 1 in 32.
+    #[test]
+    fn an_answer_that_chance_names_as_often_adds_nothing() {
+        let mut known = [0.0; STEPS];
+        let half = (0..STEPS).min_by(|a, b| {
+            let off = |i: usize| (share(i) - 0.5).abs();
+            off(*a).total_cmp(&off(*b))
+        });
+        known[half.unwrap()] = 1.0;
+        let mut split = Split::default();
+        (0..5).for_each(|_| split.inside.add(0.0, 0.0, 1.0));
+        let plain = split.chance(&known);
+        assert!((plain - 1.0 / 32.0).abs() < 0.01, "{plain}");
+        (split.wrong, split.named, split.by_chance) = (5.0, 5.0, 5.0);
+        assert_eq!(split.chance(&known), plain);
+        // Where it would name it in half of them: Fisher's way to put two chances together, p (1 - ln p).
+        split.by_chance = 2.5;
+        let both = plain / 32.0;
+        let fisher = both * (1.0 - both.ln());
+        assert!((split.chance(&known) - fisher).abs() < 1e-9);
+    }
+}

@@ -238,3 +238,28 @@ pub(super) fn clicks(take: &Take, pulse: f64) -> Vec<NoteEvent> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rhythm::{Grid, Hit, Pattern, Score};
+
+    /// Counted by hand: three bars of drums, and a bell of two bars that strikes on its first pulse alone. In bar 3 it begins
+    /// again, and with the second round, in bar 4, it begins again too, though its own second bar would come.
+    #[test]
+    fn each_round_begins_with_the_first_bar_of_every_part() {
+        let stroke = |p: usize| (p == 0).then(|| Stroke::new(Drum::Conga, Tone::Open));
+        let drums = Pattern::new(Grid::Eighths, (0..24).map(stroke).collect()).unwrap();
+        let bell = (0..16).map(|p| (p == 0).then(Hit::default)).collect();
+        let mut score = Score::of(drums);
+        score.set_line(Line::new(Instrument::Bell, Grid::Eighths, bell).unwrap());
+        let mut take = Take::new(score, 120.0, 1);
+        take.cycles = 2;
+        let places = places(&take);
+        let events = events(&take, &places);
+        let bells = events.iter().filter(|e| e.ringing == Ringing::Free);
+        // A bar at 120 lasts two seconds.
+        let bars: Vec<usize> = bells.map(|e| e.at / (2 * RATE as usize)).collect();
+        assert_eq!(bars, [0, 2, 3, 5]);
+    }
+}

@@ -95,3 +95,20 @@ impl Take {
         f64::from(self.cycles.max(1)).min(most) as usize
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rhythm::{Grid, Pattern};
+
+    /// Reckoned by hand: two bars of eighths at 20 quarter notes a minute last 24 s, so that 25 rounds are ten minutes.
+    #[test]
+    fn a_wave_lasts_ten_minutes_at_most() {
+        let drums = Pattern::new(Grid::Eighths, vec![None; 16]).unwrap();
+        let mut take = Take::new(Score::of(drums), 20.0, 1);
+        for (cycles, passes) in [(0, 1), (3, 3), (25, 25), (26, 25), (4_000, 25)] {
+            take.cycles = cycles;
+            assert_eq!(take.passes(), passes, "{cycles}");
+        }
+    }
+}

@@ -208,3 +208,23 @@ pub fn data_option(path: &Path) -> String {
         false => format!(" --data {folder}"),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_is_put_in_quotes_where_a_shell_would_part_it() {
+        for (path, said) in [
+            (
+                "/home/ana/.local/share/which-side_2/log.db",
+                " --data /home/ana/.local/share/which-side_2",
+            ),
+            ("/home/my ana/log.db", " --data '/home/my ana'"),
+            ("/home/a&b/log.db", " --data '/home/a&b'"),
+            ("log.db", " --data ."),
+        ] {
+            assert_eq!(data_option(Path::new(path)), said);
+        }
+    }
+}

@@ -304,3 +304,28 @@ pub(super) fn all_sound(db: &Connection) -> std::result::Result<(), String> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Counted by hand: a log of one page and a write-ahead file of one page make three pages at most.
+    #[test]
+    fn a_page_number_past_all_pages_that_there_can_be_is_left_out() {
+        let (main, bytes) = (vec![1; 512], vec![2; 512]);
+        let ahead = |number, size| WriteAhead {
+            bytes: &bytes,
+            page: 512,
+            whole: vec![Transaction {
+                pages: vec![(number, 0..512)],
+                size,
+            }],
+            damaged: None,
+        };
+        let pages = |image: Vec<u8>| image.chunks(512).map(|p| p[0]).collect::<Vec<u8>>();
+        assert_eq!(pages(ahead(1, 1).applied(&main)), [2]);
+        assert_eq!(pages(ahead(3, 3).applied(&main)), [1, 0, 2]);
+        assert_eq!(pages(ahead(4, 1).applied(&main)), [1]);
+        assert_eq!(pages(ahead(1, 9).applied(&main)), [2, 0, 0]);
+    }
+}

@@ -42,9 +42,9 @@ pub(super) fn judge(
     if !told.contains(&true) {
         return None;
     }
-    let tapped = |pulse: usize| match votes[pulse] {
+    let tapped = |pulse: usize| match votes[pulse].signum() {
         0 => None,
-        n if n > 0 => Some(Hand::Right),
+        1 => Some(Hand::Right),
         _ => Some(Hand::Left),
     };
     let other = part.strokes().find(|(pulse, stroke)| {

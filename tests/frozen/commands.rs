@@ -205,6 +205,7 @@ fn evenings_line_by_line_are_what_they_were() {
         "weak --json",
         "weak --html page.html --player Ana",
         "weak --html page.html",
+        "weak --html /dev/null",
         "log withdraw 7 --why tired",
         "log withdraw 7 --why again",
         "log backup all.db",
@@ -293,6 +294,18 @@ fn commands_about_parts_print_what_they_did() {
         "time, hand\n0.02,L\n0.77,R\n1.49\n2,5\n3.01 # late\n",
     )
     .unwrap();
+    // Son clave at 120, an eighth a quarter of a second: the third stroke late and the fourth early, twice round.
+    let round = [0.0, 0.75, 1.58, 2.42, 3.0];
+    let taps = [0.0, 4.0].map(|from| round.map(|at| format!("{:.2}\n", from + at)).concat());
+    fs::write(data.join("late.txt"), taps.concat()).unwrap();
+    // The same even, as a recorder has it that began 1.3 s before.
+    let even = [0.0, 0.75, 1.5, 2.5, 3.0, 4.0, 4.75, 5.5, 6.5, 7.0];
+    let taps = even.map(|at| format!("{:.2}\n", at + 1.3)).concat();
+    fs::write(data.join("far.txt"), taps).unwrap();
+    // In 2-3 it begins with a rest of two eighths.
+    let even = [0.5, 1.0, 2.0, 2.75, 3.5, 4.5, 5.0, 6.0, 6.75, 7.5];
+    let taps = even.map(|at| format!("{:.2}\n", at + 1.3)).concat();
+    fs::write(data.join("rest.txt"), taps).unwrap();
     fs::write(
         data.join("log.csv"),
         "learner,item,concepts,kind,at,correct,guess,seconds\na,x,son;bombo,side,1800000000,1,.5,2\n\
@@ -315,6 +328,9 @@ fn commands_about_parts_print_what_they_did() {
         played;x..x..x...x.x...;taps.txt;--bpm;80
         played;x..x..x...x.x...;taps.txt;--bpm;80;--json;--clave;son 2-3
         played;OOOO;gone.txt;--bpm;80
+        played;x..x..x...x.x...;late.txt;--bpm;120
+        played;x..x..x...x.x...;far.txt;--bpm;120
+        played;..x.x...x..x..x.;rest.txt;--bpm;120
         forecast;log.csv
         forecast;log.csv;--alone
         check;--about
@@ -339,7 +355,7 @@ fn commands_about_decks_and_settings_print_what_they_did() {
         deck school
         deck school two
         deck school four
-        deck cover block-party
+        deck cover decks/block-party.toml
         deck show block-party
         deck show nowhere
         cards clave rumba --plain

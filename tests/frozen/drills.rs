@@ -123,6 +123,10 @@ impl Evening {
             let letters = ['2', 'h', 't', 'l', 'b', 'm', '1', 'n'];
             return self.press(KeyCode::Char(letters[self.now as usize % 8]));
         }
+        if matches!(self.session.stage(), Stage::Introduction(_)) && chance(&mut self.state, 3) == 0
+        {
+            return self.press(KeyCode::Char('i'));
+        }
         let Some(question) = asked else {
             return self.press(KeyCode::Enter);
         };

@@ -3,10 +3,12 @@
 use crate::{chance, rounded};
 use std::collections::HashSet;
 use std::fmt::Write;
+use whichside::deck::shipped;
 use whichside::memory::{
     Candidate, Composition, Learned, Learners, Memory, Need, Outcome, Placement, PlanRole,
     Settings, Timing, UnseenAnswer, hold, outlook, plan_composed,
 };
+use whichside::question::{Course, ItemKey, Learner, Stands, items};
 
 const DAY: f64 = 86_400.0;
 const KINDS: [&str; 4] = ["side:read", "side:hear", "strokes:read", "write:read"];
@@ -41,7 +43,7 @@ fn composition(candidates: &[Candidate], lesson: &[usize]) -> Composition {
             thread: card % 3,
             lesson: lesson.contains(&card),
             by_ear: c.item.ends_with("hear"),
-            main: c.kind == "side",
+            main: c.kind == ["side", "strokes"][card % 2],
         }
     };
     Composition {
@@ -211,6 +213,45 @@ fn many_learners_are_forecast_as_they_were() {
             )
             .unwrap();
         }
+    }
+    insta::assert_snapshot!(text);
+}
+
+#[test]
+fn players_are_sounded_out_as_they_were() {
+    let decks = shipped();
+    let all_items = items(&decks);
+    let course = Course::new(&decks, &all_items);
+    let mut text = String::new();
+    for (n, stands) in [Stands::Tumbao, Stands::Bands, Stands::Bands]
+        .into_iter()
+        .enumerate()
+    {
+        let mut learner = Learner {
+            stands,
+            sounded: Some(0),
+            ..Learner::default()
+        };
+        let mut state = 31_415_926 + n as u64;
+        loop {
+            let next = course.soundings(&Memory::new(), &learner);
+            let Some(index) = next.first() else {
+                break;
+            };
+            let candidate = &course.candidates()[*index];
+            let item: ItemKey = all_items
+                .iter()
+                .find(|item| item.key.to_string() == candidate.item)
+                .map(|item| item.key.clone())
+                .unwrap();
+            let right = chance(&mut state, 4) < 1 + n as u64;
+            let seconds = 1.0 + chance(&mut state, 60) as f64 / 10.0;
+            let reply = UnseenAnswer::new(f64::from(u8::from(right)), 0.25, seconds, 4.0);
+            writeln!(text, "{item} {right} {seconds}").unwrap();
+            learner.unseen.push((item, reply));
+        }
+        let known = course.known(&learner);
+        writeln!(text, "known {}: {known:?}", known.len()).unwrap();
     }
     insta::assert_snapshot!(text);
 }

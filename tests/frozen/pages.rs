@@ -80,6 +80,8 @@ fn played_cards() -> Vec<Card> {
         cards.extend(question::card(&decks, id).cloned());
     }
     let all = || decks.iter().flat_map(|deck| &deck.cards);
+    let odd = |card: &&Card| card.place.is_some_and(|place| place.bar % 2 == 0);
+    cards.extend(all().find(odd).cloned());
     cards.extend(all().find(|card| card.place.is_some()).cloned());
     cards.extend(
         all()

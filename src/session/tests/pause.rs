@@ -180,3 +180,12 @@ fn escape_asks_once_before_it_ends_an_evening() {
     room.tell(Event::Quit);
     assert!(room.session.finished());
 }
+
+#[test]
+fn the_key_that_pauses_goes_on_too() {
+    let mut room = room();
+    room.tell(Event::Pause);
+    assert!(!paused(&room).left_alone);
+    room.tell(Event::Pause);
+    room.asking();
+}

@@ -64,6 +64,14 @@ fn a_player_gives_what_it_gave() {
         player.take_over(fast.clone(), bar);
         pulled(&mut player, 40, &mut text);
         writeln!(text, "a new one at once").unwrap();
+        let ringing = JoinPoint {
+            line: 4,
+            pulse: Some(4),
+            phase: 0,
+        };
+        player.take_over(slow.clone(), ringing);
+        writeln!(text, "another in the middle of its ring").unwrap();
+        pulled(&mut player, 16, &mut text);
         player.play(same, false);
         pulled(&mut player, 12, &mut text);
         player.hush();

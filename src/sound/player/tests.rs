@@ -90,3 +90,10 @@ fn closing_waits_for_nobody_who_hangs() {
     // What opens too late has nobody to go to, and is closed where it was opened.
     tell.send(Ok(())).unwrap();
 }
+
+#[test]
+fn a_device_is_gone_where_the_system_says_so_and_not_at_any_error() {
+    use rodio::cpal::ErrorKind;
+    assert!(super::output_device::is_gone(ErrorKind::DeviceNotAvailable));
+    assert!(!super::output_device::is_gone(ErrorKind::Other));
+}

@@ -409,3 +409,13 @@ fn programs_on_one_folder_lose_nothing() {
         assert!(own.map(|r| r.row.at).eq((0..each).map(|n| row(n).at)));
     }
 }
+
+#[test]
+fn a_database_of_an_earlier_version_without_a_log_is_told_of() {
+    for (head, told) in [("SQLite format 3\0", 1), ("notes of mine 3\0", 0), ("", 0)] {
+        let dir = tempfile::tempdir().unwrap();
+        std::fs::write(dir.path().join("states.db"), head).unwrap();
+        let store = Store::open(dir.path()).unwrap();
+        assert_eq!(store.notes().len(), told, "{head:?}: {:?}", store.notes());
+    }
+}
