@@ -242,7 +242,7 @@ pub(super) fn clicks(take: &Take, pulse: f64) -> Vec<NoteEvent> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rhythm::{Grid, Hit, Pattern, Score};
+    use crate::rhythm::{Grid, Hit, Pattern, Score, Tempo};
 
     /// Counted by hand: three bars of drums, and a bell of two bars that strikes on its first pulse alone. In bar 3 it begins
     /// again, and with the second round, in bar 4, it begins again too, though its own second bar would come.
@@ -253,7 +253,7 @@ mod tests {
         let bell = (0..16).map(|p| (p == 0).then(Hit::default)).collect();
         let mut score = Score::of(drums);
         score.set_line(Line::new(Instrument::Bell, Grid::Eighths, bell).unwrap());
-        let mut take = Take::new(score, 120.0, 1);
+        let mut take = Take::new(score, Tempo::new(120.0), 1);
         take.cycles = 2;
         let places = places(&take);
         let events = events(&take, &places);

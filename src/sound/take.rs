@@ -105,7 +105,7 @@ mod tests {
     #[test]
     fn a_wave_lasts_ten_minutes_at_most() {
         let drums = Pattern::new(Grid::Eighths, vec![None; 16]).unwrap();
-        let mut take = Take::new(Score::of(drums), 20.0, 1);
+        let mut take = Take::new(Score::of(drums), Tempo::new(20.0), 1);
         for (cycles, passes) in [(0, 1), (3, 3), (25, 25), (26, 25), (4_000, 25)] {
             take.cycles = cycles;
             assert_eq!(take.passes(), passes, "{cycles}");

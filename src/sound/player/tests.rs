@@ -94,6 +94,8 @@ fn closing_waits_for_nobody_who_hangs() {
 #[test]
 fn a_device_is_gone_where_the_system_says_so_and_not_at_any_error() {
     use rodio::cpal::ErrorKind;
-    assert!(super::output_device::is_gone(ErrorKind::DeviceNotAvailable));
-    assert!(!super::output_device::is_gone(ErrorKind::Other));
+    assert!(super::callback_stream::is_gone(
+        ErrorKind::DeviceNotAvailable
+    ));
+    assert!(!super::callback_stream::is_gone(ErrorKind::Other));
 }
