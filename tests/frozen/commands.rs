@@ -302,6 +302,9 @@ fn commands_about_parts_print_what_they_did() {
     let even = [0.0, 0.75, 1.5, 2.5, 3.0, 4.0, 4.75, 5.5, 6.5, 7.0];
     let taps = even.map(|at| format!("{:.2}\n", at + 1.3)).concat();
     fs::write(data.join("far.txt"), taps).unwrap();
+    // Three bars later they are another answer, not another start: nothing is said of when the first pulse comes.
+    let taps = even.map(|at| format!("{:.2}\n", at + 6.0)).concat();
+    fs::write(data.join("later.txt"), taps).unwrap();
     // In 2-3 it begins with a rest of two eighths.
     let even = [0.5, 1.0, 2.0, 2.75, 3.5, 4.5, 5.0, 6.0, 6.75, 7.5];
     let taps = even.map(|at| format!("{:.2}\n", at + 1.3)).concat();
@@ -331,6 +334,7 @@ fn commands_about_parts_print_what_they_did() {
         played;x..x..x...x.x...;late.txt;--bpm;120
         played;x..x..x...x.x...;far.txt;--bpm;120
         played;..x.x...x..x..x.;rest.txt;--bpm;120
+        played;x..x..x...x.x...;later.txt;--bpm;120
         forecast;log.csv
         forecast;log.csv;--alone
         check;--about
