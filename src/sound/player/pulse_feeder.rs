@@ -25,7 +25,7 @@ const STEP: usize = 240;
 /// Steps that are sent together.
 const TOGETHER: i64 = 4;
 /// The most nanoseconds over which the server's progress is reckoned on from its last answer. One that hangs gets no more.
-const RECKONED: u64 = 500_000_000;
+const RECKONED: u64 = 400_000_000;
 /// Answers from which the greatest delay of the device is taken, some second.
 const DELAYS: usize = 50;
 /// Nanoseconds between two questions where the server is, and the longest sleep.
