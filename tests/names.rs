@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Names that a library asks for: clap's arguments of each command, and types that belong to a trait.
-const BY_CUSTOM: [&str; 4] = ["Args", "Err", "Item", "Target"];
+const BY_CUSTOM: [&str; 5] = ["Args", "Err", "Item", "Output", "Target"];
 
 /// Every source file of the program with its text.
 fn sources() -> Vec<(PathBuf, String)> {
