@@ -1,4 +1,7 @@
 //! Time: a moment, and a length of time in seconds.
+//!
+//! A moment and a length add up to a moment, two moments lie a length apart, and a length divided by another is a number:
+//! anything else does not compile. Nothing here reads a clock.
 
 use serde::{Deserialize, Serialize};
 use std::cmp::Ordering;
@@ -7,8 +10,8 @@ use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
 use std::time::Duration;
 
-/// A length of time, in seconds. It may be negative, infinite where there is no end, or not a number where nothing was
-/// measured. In files it is the bare number.
+/// A length of time, in seconds. It may be negative, or not a number where nothing was measured. In files it is the bare
+/// number.
 #[derive(Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Seconds(f64);
@@ -27,8 +30,6 @@ impl Seconds {
     pub const HOUR: Seconds = Seconds(3600.0);
     /// 24 hours.
     pub const DAY: Seconds = Seconds(86_400.0);
-    /// Longer than any other.
-    pub const ENDLESS: Seconds = Seconds(f64::INFINITY);
 
     /// So many seconds.
     pub const fn new(seconds: f64) -> Seconds {
@@ -301,6 +302,7 @@ mod tests {
         assert_eq!(Seconds::HOUR, Seconds::MINUTE * 60.0);
         assert_eq!(Seconds::MINUTE, Seconds::new(60.0));
         assert_eq!(Seconds::from_days(1.5).seconds(), 129_600.0);
+        assert_eq!(Seconds::of(Duration::from_millis(1500)).seconds(), 1.5);
         assert_eq!(Seconds::from_hours(8.0).seconds(), 28_800.0);
         assert_eq!(Seconds::from_minutes(2.5).seconds(), 150.0);
         assert_eq!(Seconds::new(0.25).millis(), 250.0);
@@ -317,7 +319,7 @@ mod tests {
         assert_eq!(NOON - next, -Seconds::DAY);
         assert_eq!(next - Seconds::DAY, NOON);
         assert!(Moment::NEVER < NOON && NOON < Moment::AT_NO_END);
-        assert_eq!(NOON - Moment::NEVER, Seconds::ENDLESS);
+        assert!(!(NOON - Moment::NEVER).is_finite());
         assert_eq!(NOON.max(next), next);
         assert_eq!(NOON.min(next), NOON);
     }
