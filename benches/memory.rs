@@ -5,6 +5,7 @@
 use std::hint::black_box;
 use std::process::ExitCode;
 use std::time::Instant;
+use whichside::time::{Moment, Seconds};
 
 use whichside::memory::{Candidate, Memory, Outcome, Settings, plan};
 
@@ -18,11 +19,11 @@ fn outcome(i: usize, turn: usize) -> Outcome {
         item: format!("deck/card-{}:{}:read", i / 4, KINDS[i % 4]),
         concepts: vec![format!("idea {}", i % 60), format!("idea {}", i / 4 % 61)],
         kind: KINDS[i % 4].into(),
-        at: turn as f64 * 40.0,
+        at: Moment::new(turn as f64 * 40.0),
         correct: f64::from(u8::from(!(turn * 7 + i).is_multiple_of(4))),
         guess: 0.5,
-        seconds: 2.0 + (turn % 5) as f64,
-        limit: 4.0,
+        seconds: Seconds::new(2.0 + (turn % 5) as f64),
+        limit: Seconds::new(4.0),
         replays: 0,
         slowed: false,
     }
@@ -111,14 +112,20 @@ fn main() -> ExitCode {
     met.push(line("one answer", update, each, "µs", 5.0));
     let chance = time(50, || {
         few.iter()
-            .map(|o| memory.chance(&o.item, now + 9e4).unwrap_or(0.0))
+            .map(|o| {
+                memory
+                    .chance(&o.item, Moment::new(now + 9e4))
+                    .unwrap_or(0.0)
+            })
             .sum::<f64>()
     });
     met.push(line("one prediction", chance, each, "µs", 1.0));
 
     let settings = Settings::default();
     let planned = |memory: &Memory, candidates: &[Candidate], now: f64| {
-        time(11, || plan(memory, candidates, &settings, now + 9e4, 0, 1))
+        time(11, || {
+            plan(memory, candidates, &settings, Moment::new(now + 9e4), 0, 1)
+        })
     };
     let some = planned(&memory, &candidates(items), now);
     met.push(line("today's plan over 1,000 items", some, 1e3, "ms", 20.0));

@@ -22,6 +22,7 @@ use whichside::question::{self, Item};
 use whichside::rhythm::{Grid, Tempo};
 use whichside::session::Profile;
 use whichside::store::{IntroductionRow, ReviewRow, Store};
+use whichside::time::{Moment, Seconds};
 
 const REVIEWS: u64 = 75_000;
 /// Starts of the program, and of each step by itself.
@@ -138,7 +139,7 @@ fn one_start(folder: &Path) {
         &memory,
         &candidates,
         &Settings::default(),
-        NOW_SECONDS,
+        Moment::new(NOW_SECONDS),
         0,
         1,
     );
@@ -210,7 +211,7 @@ fn make(folder: &Path, fresh: bool) {
                 at: START - 1_000,
                 utc_offset: 60,
                 session: "s".into(),
-                seconds: 5.0,
+                seconds: Seconds::new(5.0),
             };
             store.meet(&met).expect("a meeting is kept");
         }
@@ -253,8 +254,8 @@ fn row(shipped: &[Item], n: u64) -> ReviewRow {
         keys: vec![good.into()],
         correct: f64::from(u8::from(right)),
         guess: 0.5,
-        seconds: 0.8 + (h % 50) as f64 / 10.0,
-        limit: 3.0,
+        seconds: Seconds::new(0.8 + (h % 50) as f64 / 10.0),
+        limit: Seconds::new(3.0),
         replays: (h % 13 / 12) as u32,
         in_time: right && h % 50 < 22,
         program: env!("CARGO_PKG_VERSION").into(),

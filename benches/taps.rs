@@ -21,6 +21,7 @@ use std::process::ExitCode;
 use whichside::clave::{Clave, Direction, Family};
 use whichside::rhythm::{Grid, Tempo};
 use whichside::taps::{PerformanceLevel, Tap, TapTask, TappedDirection, grade};
+use whichside::time::Seconds;
 
 /// The first seed of the runs on which thresholds were chosen.
 const CHOOSING: u64 = 1_000_000;
@@ -112,7 +113,7 @@ struct Performance {
 
 impl Performance {
     fn times(&self) -> Vec<f64> {
-        let pulse = self.tempo.pulse(self.grid);
+        let pulse = self.tempo.pulse(self.grid).seconds();
         let n = self.onsets.len();
         (0..n * self.cycles)
             .filter(|p| self.onsets[p % n])
@@ -123,11 +124,15 @@ impl Performance {
     /// The performance by a tapper, with `drift` seconds a cycle.
     fn taps(&self, model: Model, tapper: Tapper, drift: f64, random: &mut ChaCha8Rng) -> Vec<Tap> {
         let times = self.times();
-        let cycle = self.tempo.pulse(self.grid) * self.onsets.len() as f64;
+        let cycle = self.tempo.pulse(self.grid).seconds() * self.onsets.len() as f64;
         let interval = cycle * self.cycles as f64 / times.len() as f64;
         let machine = random.random_range(0.0..0.080);
         let off = asynchronies(model, tapper.spread * interval, times.len(), random);
-        let of = |(t, a): (&f64, &f64)| Tap::at(t + a + tapper.lead + machine + drift * t / cycle);
+        let of = |(t, a): (&f64, &f64)| {
+            Tap::at(Seconds::new(
+                t + a + tapper.lead + machine + drift * t / cycle,
+            ))
+        };
         times.iter().zip(&off).map(of).collect()
     }
 }
@@ -198,11 +203,13 @@ fn drift(model: Model, tapper: Tapper, first: u64) -> (f64, f64) {
             let taps = performance.taps(model, tapper, planted, &mut random);
             let task = TapTask::of_clave(clave, performance.grid, performance.tempo);
             let due = match model {
-                Model::TimerAndDelay => slope(&performance.times(), &taps) * task.cycle_seconds(),
+                Model::TimerAndDelay => {
+                    slope(&performance.times(), &taps) * task.cycle_seconds().seconds()
+                }
                 _ => planted,
             };
             let found = grade(&task, &taps).played.drift;
-            found.map_or(1000.0, |drift| 1000.0 * (drift - due))
+            found.map_or(1000.0, |drift| 1000.0 * (drift.seconds() - due))
         })
         .collect();
     let within = errors.iter().filter(|e| e.abs() <= 5.0).count();
@@ -227,17 +234,17 @@ fn held(model: Model, tapper: Tapper, first: u64) -> (f64, f64) {
         let planted = random.random_range(-0.020..0.020);
         let mut taps = performance.taps(model, tapper, 0.0, &mut random);
         let task = TapTask::of_clave(clave, performance.grid, performance.tempo);
-        let cycle = task.cycle_seconds();
+        let cycle = task.cycle_seconds().seconds();
         let times = performance.times();
         let gone = |t: f64| t / cycle - AWAY.start as f64;
         for (tap, t) in taps.iter_mut().zip(&times) {
             if gone(*t) > -1e-9 && gone(*t) < AWAY.len() as f64 - 1e-9 {
-                tap.seconds += planted * gone(*t);
+                tap.seconds += Seconds::new(planted * gone(*t));
             }
         }
         let of = |cycles: std::ops::Range<usize>| 5 * cycles.start..5 * cycles.end;
         let mean = |cycles: std::ops::Range<usize>| {
-            let off = of(cycles).map(|i| taps[i].seconds - times[i]);
+            let off = of(cycles).map(|i| taps[i].seconds.seconds() - times[i]);
             let n = off.len() as f64;
             off.sum::<f64>() / n
         };
@@ -251,8 +258,8 @@ fn held(model: Model, tapper: Tapper, first: u64) -> (f64, f64) {
             .played
             .held
             .expect("a clave that is held");
-        drift += (1000.0 * held.drift.map_or(1.0, |d| d - due)).powi(2);
-        at_return += (1000.0 * held.at_return.map_or(1.0, |o| o - off)).powi(2);
+        drift += (1000.0 * held.drift.map_or(1.0, |d| d.seconds() - due)).powi(2);
+        at_return += (1000.0 * held.at_return.map_or(1.0, |o| o.seconds() - off)).powi(2);
     }
     let rms = |squares: f64| (squares / RUNS as f64).sqrt();
     (rms(drift), rms(at_return))
@@ -265,7 +272,7 @@ fn slope(times: &[f64], taps: &[Tap]) -> f64 {
     let off = times
         .iter()
         .zip(taps)
-        .map(|(t, tap)| (t - mean) * (tap.seconds - t));
+        .map(|(t, tap)| (t - mean) * (tap.seconds.seconds() - t));
     off.sum::<f64>() / times.iter().map(|t| (t - mean).powi(2)).sum::<f64>()
 }
 

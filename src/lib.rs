@@ -1,7 +1,7 @@
 //! `whichside`: a daily ear, eye and hand drill for players of clave-based hand drums.
 //!
-//! Each module uses only those listed before it: `rhythm` and `memory` (which know nothing of each other), then
-//! `clave`, `hands`, `sound`, `store`, then `deck`, `taps`, then `question`, `report`, then `session`, `screens`, `app`.
+//! Each module uses only those listed before it: `time`, then `rhythm` and `memory` (which know nothing of each other),
+//! then `clave`, `hands`, `sound`, `store`, then `deck`, `taps`, then `question`, `report`, then `session`, `screens`, `app`.
 //! The test `tests/layers.rs` holds to it.
 //!
 //! The rooms are private, so that the compiler names what the program does not use; the feature `internals` opens them
@@ -38,6 +38,8 @@ pub mod sound;
 pub mod store;
 #[cfg(feature = "internals")]
 pub mod taps;
+#[cfg(feature = "internals")]
+pub mod time;
 
 #[cfg(not(feature = "internals"))]
 mod app;
@@ -65,5 +67,7 @@ mod sound;
 mod store;
 #[cfg(not(feature = "internals"))]
 mod taps;
+#[cfg(not(feature = "internals"))]
+mod time;
 
 pub use app::run;

@@ -2,6 +2,7 @@
 
 use assert_cmd::Command;
 use whichside::rhythm::Tempo;
+use whichside::time::Seconds;
 
 fn whichside(args: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_whichside"));
@@ -234,8 +235,8 @@ fn a_log_with_answers_of_a_kind_that_is_gone_is_read_as_before() {
         answer: "a".into(),
         keys: vec!["b".into()],
         guess: 0.25,
-        seconds: 3.0,
-        limit: 6.0,
+        seconds: Seconds::new(3.0),
+        limit: Seconds::new(6.0),
         program: "0.1.0".into(),
         ..ReviewRow::default()
     };

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 /// Rooms from the ground up. Rooms of one row do not know each other.
 const LAYERS: &[&[&str]] = &[
+    &["time"],
     &["rhythm", "memory"],
     &["clave", "hands", "sound", "store"],
     &["deck", "taps"],
@@ -41,11 +42,11 @@ const CRATES: &[(&str, &[&str])] = &[
     (
         "serde::",
         &[
-            "rhythm", "memory", "clave", "hands", "sound", "store", "deck", "taps", "question",
-            "report", "session", "screens", "app",
+            "time", "rhythm", "memory", "clave", "hands", "sound", "store", "deck", "taps",
+            "question", "report", "session", "screens", "app",
         ],
     ),
-    ("serde_json::", &["store", "deck", "app"]),
+    ("serde_json::", &["time", "store", "deck", "app"]),
     ("signal_hook::", &["app"]),
     ("statrs::", &["report"]),
     ("strsim::", &["rhythm"]),

@@ -5,6 +5,7 @@ mod answers;
 use answers::outcome;
 use proptest::prelude::*;
 use whichside::memory::{Memory, Outcome};
+use whichside::time::{Moment, Seconds};
 
 const DAY: f64 = 86_400.0;
 
@@ -63,7 +64,7 @@ fn told(step: &Step, at: f64) -> Outcome {
     Outcome {
         concepts: vec![format!("idea {}", step.item % 2)],
         kind: ["write", "side"][step.item / 2].into(),
-        seconds: step.seconds,
+        seconds: Seconds::new(step.seconds),
         replays: step.replays,
         slowed: step.slowed,
         ..outcome(&format!("{}", step.item), at, step.correct, step.guess)
@@ -93,7 +94,7 @@ fn lived(history: &[Step]) -> (Memory, f64) {
 fn tomorrow(memory: &Memory, answer: Step, now: f64) -> f64 {
     let mut memory = memory.clone();
     memory.observe(&told(&answer, now));
-    memory.chance("0", now + DAY).unwrap()
+    memory.chance("0", Moment::new(now + DAY)).unwrap()
 }
 
 proptest! {
@@ -104,7 +105,7 @@ proptest! {
         let (memory, end) = lived(&history);
         let mut before = 1.0;
         for step in 0..120 {
-            let chance = memory.chance("0", end + 2f64.powf(f64::from(step) / 4.0)).unwrap();
+            let chance = memory.chance("0", Moment::new(end + 2f64.powf(f64::from(step) / 4.0))).unwrap();
             prop_assert!((0.0..=1.0).contains(&chance));
             prop_assert!(chance <= before + 1e-6, "step {step}: {chance} after {before}");
             before = chance;
@@ -124,7 +125,7 @@ proptest! {
         let (right, wrong) = (given(1.0), given(0.0));
         prop_assert!(right >= wrong - ROUNDING, "{right} after right, {wrong} after wrong");
         let plain = Step { correct: 1.0, seconds: 0.0, replays: 0, slowed: false, ..answer };
-        let (right, unasked) = (tomorrow(&memory, plain, now), memory.chance("0", now + DAY).unwrap());
+        let (right, unasked) = (tomorrow(&memory, plain, now), memory.chance("0", Moment::new(now + DAY)).unwrap());
         prop_assert!(right >= unasked - ROUNDING, "{right} after right, {unasked} unasked");
     }
 
@@ -162,7 +163,7 @@ fn a_right_guess_moves_less_than_a_right_answer_that_cannot_be_guessed() {
         let mut memory = Memory::new();
         memory.observe(&outcome("a", 0.0, 0.0, 0.0));
         memory.observe(&outcome("a", 2.0 * DAY, correct, guess));
-        memory.chance("a", 4.0 * DAY).unwrap()
+        memory.chance("a", Moment::new(4.0 * DAY)).unwrap()
     };
     assert!(later(0.0, 1.0) > later(0.5, 1.0) && later(0.5, 1.0) > later(0.0, 0.0));
     // Partly right lies between.
@@ -179,7 +180,7 @@ fn a_repeat_in_the_session_is_weak_evidence() {
         if let Some(gap) = repeat {
             memory.observe(&outcome("a", DAY + gap, 1.0, 0.0));
         }
-        memory.chance("a", 9.0 * DAY).unwrap()
+        memory.chance("a", Moment::new(9.0 * DAY)).unwrap()
     };
     let (none, minutes, days) = (
         next_week(None),
@@ -198,9 +199,9 @@ fn hesitation_counts_against_recall() {
         let mut memory = Memory::new();
         memory.observe(&outcome("a", 100.0, 0.0, 0.5));
         let mut o = outcome("a", 2.0 * DAY, 1.0, 0.5);
-        (o.seconds, o.replays, o.slowed) = (seconds, replays, slowed);
+        (o.seconds, o.replays, o.slowed) = (Seconds::new(seconds), replays, slowed);
         memory.observe(&o);
-        memory.chance("a", 4.0 * DAY).unwrap()
+        memory.chance("a", Moment::new(4.0 * DAY)).unwrap()
     };
     let plain = later(2.5, 0, false);
     assert!(plain > later(2.5, 1, false) && later(2.5, 1, false) > later(2.5, 2, false));
@@ -230,7 +231,7 @@ fn new_items_start_from_what_their_concepts_showed() {
             memory.observe(&o);
         }
     }
-    let new = |concept: &str| memory.expected_new(&[concept], "write", 12.0 * DAY);
+    let new = |concept: &str| memory.expected_new(&[concept], "write", Moment::new(12.0 * DAY));
     let (easy, middling, hard) = (new("easy"), new("middling"), new("hard"));
     println!("easy {easy:.3}, middling {middling:.3}, hard {hard:.3}");
     assert!(easy > middling && middling > hard);

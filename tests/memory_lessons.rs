@@ -14,6 +14,7 @@ mod strangers;
 mod answers;
 
 use std::sync::LazyLock;
+use whichside::time::{Moment, Seconds};
 
 use answers::outcome;
 use learners::{Family, KINDS, Learner};
@@ -34,7 +35,10 @@ fn after(gap: f64, delay: f64) -> f64 {
                 let p = memory.observe(&outcome("a", at, y, 0.02)).expected;
                 weight *= if y > 0.5 { p } else { 1.0 - p };
             }
-            sum += weight * memory.chance("a", (gap + delay) * DAY).unwrap();
+            sum += weight
+                * memory
+                    .chance("a", Moment::new((gap + delay) * DAY))
+                    .unwrap();
         }
     }
     sum
@@ -111,7 +115,11 @@ fn season(family: Family, seed: u64, choose: Choose) -> Season {
             }
             if !learner.seen(item) {
                 at += MEET;
-            } else if memory.chance(&candidates[item].item, at).unwrap() < 0.5 {
+            } else if memory
+                .chance(&candidates[item].item, Moment::new(at))
+                .unwrap()
+                < 0.5
+            {
                 weak += 1.0;
             }
             let answer = learner.ask(item, at);
@@ -162,11 +170,11 @@ static OURS: LazyLock<Season> = LazyLock::new(|| seasons(&planned));
 fn planned(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
     let settings = Settings {
         new_cards_a_day: usize::MAX,
-        reveal_seconds: REVEAL,
-        meet_seconds: MEET,
+        reveal_seconds: Seconds::new(REVEAL),
+        meet_seconds: Seconds::new(MEET),
         ..Settings::default()
     };
-    let plan = plan(memory, candidates, &settings, now, 0, 1);
+    let plan = plan(memory, candidates, &settings, Moment::new(now), 0, 1);
     plan.iter().map(|p| p.candidate).collect()
 }
 
@@ -186,16 +194,19 @@ fn greedy(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
                 });
                 (
                     expected.expected,
-                    memory.chance(&candidate.item, later).unwrap(),
+                    memory.chance(&candidate.item, Moment::new(later)).unwrap(),
                 )
             };
             let ((expected, right), (_, wrong)) = (answered(1.0), answered(0.0));
-            let unasked = memory.chance(&candidate.item, later).unwrap_or(0.0);
+            let unasked = memory
+                .chance(&candidate.item, Moment::new(later))
+                .unwrap_or(0.0);
             let seen = memory.reviews(&candidate.item) > 0;
             let meet = if seen { 0.0 } else { MEET };
-            let seconds = memory.seconds_estimate(candidate) + REVEAL + meet;
+            let seconds =
+                memory.seconds_estimate(candidate) + Seconds::new(REVEAL) + Seconds::new(meet);
             let gain = expected * right + (1.0 - expected) * wrong - unasked;
-            (candidate.order, gain / seconds)
+            (candidate.order, gain / seconds.seconds())
         })
         .collect();
     gains.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -272,8 +283,11 @@ fn refitting_to_one_learner_gains_nothing_in_a_month() {
     for family in Family::ALL {
         for seed in [32_000, 32_001] {
             let mut log = log(family, seed);
-            log.rows.retain(|row| row.outcome.at < 30.0 * DAY);
-            let split = log.rows.partition_point(|row| row.outcome.at < 15.0 * DAY);
+            log.rows
+                .retain(|row| row.outcome.at < Moment::new(30.0 * DAY));
+            let split = log
+                .rows
+                .partition_point(|row| row.outcome.at < Moment::new(15.0 * DAY));
             let (mut best, (mut least, before)) = (DEFAULT, losses(DEFAULT, &log, split));
             let start = least;
             for _ in 0..3 {

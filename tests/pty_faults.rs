@@ -11,6 +11,7 @@ use std::time::Instant;
 use terminal::Terminal;
 use whichside::rhythm::Tempo;
 use whichside::store::Store;
+use whichside::time::Seconds;
 
 const DECK: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/decks/block-party.toml");
 const EVENING: &str = "2026-11-25T18:00:00Z";
@@ -66,8 +67,8 @@ fn damage_that_is_found_after_the_first_question_ends_the_drill() {
         keys: vec!["2".into()],
         correct: 1.0,
         guess: 0.5,
-        seconds: 1.0,
-        limit: 3.0,
+        seconds: Seconds::new(1.0),
+        limit: Seconds::new(3.0),
         replays: 0,
         slowed: false,
         in_time: true,

@@ -6,6 +6,7 @@ use whichside::deck::{Card, shipped};
 use whichside::hands::{Handed, Player, judge, stick};
 use whichside::question::{Draw, Question, Setup, StickingTask, ask, card, grade, items};
 use whichside::rhythm::{Hand, Pattern, Tempo};
+use whichside::time::Seconds;
 
 const SEEDS: u64 = 200;
 /// Rows of hands that are tried of one question: all where there are no more, else so many drawn.
@@ -90,7 +91,7 @@ fn right_can_be_played_refused_has_a_reason_that_holds_and_equal_screens_have_eq
             right += 1;
         }
         for keys in rows(q, &mut draw) {
-            let verdict = grade(q, &q.form.answer(&keys).unwrap(), 1.0);
+            let verdict = grade(q, &q.form.answer(&keys).unwrap(), Seconds::new(1.0));
             let (sticking, drums) = filled(q, &keys);
             let fine = judge(&drums, bpm, &sticking.player).is_ok();
             if verdict.right {
@@ -125,7 +126,7 @@ fn holds(text: &str, pulses: &[usize], drums: &Pattern, q: &Question) {
     let ms = |from: usize, to: usize| {
         let n = drums.pulses();
         let gap = (to + n - from - 1) % n + 1;
-        gap as f64 * 1000.0 * q.prompt.take.tempo.pulse(grid)
+        gap as f64 * 1000.0 * q.prompt.take.tempo.pulse(grid).seconds()
     };
     let named = match text {
         t if t.starts_with("The left") => Some(Hand::Left),
@@ -149,7 +150,8 @@ fn holds(text: &str, pulses: &[usize], drums: &Pattern, q: &Question) {
         assert!(pulses.iter().all(|p| Some(hand(*p)) == named), "{}", say());
     } else if text.contains("strong strokes in a row change hands") {
         assert!(pulses.iter().all(|p| Some(hand(*p)) == named), "{}", say());
-        let beat = grid.pulses_per_beat() as f64 * 1000.0 * q.prompt.take.tempo.pulse(grid);
+        let beat =
+            grid.pulses_per_beat() as f64 * 1000.0 * q.prompt.take.tempo.pulse(grid).seconds();
         assert!(ms(pulses[0], pulses[1]) <= beat / 2.0 + 1.0, "{}", say());
         assert!(
             pulses.iter().all(|p| !drums.at(*p).unwrap().is_light()),

@@ -5,6 +5,7 @@ use whichside::deck::shipped;
 use whichside::hands::{Handed, Player};
 use whichside::question::{Form, Question, Setup, ask, card, grade, items};
 use whichside::rhythm::Instrument;
+use whichside::time::Seconds;
 
 const SEEDS: u64 = 12;
 
@@ -39,7 +40,7 @@ fn every_shipped_item_can_be_asked_answered_and_explained() {
     each(|card, q| {
         asked += 1;
         let keys = q.form.right()[0].text();
-        let verdict = grade(q, &q.form.answer(&keys).unwrap(), 0.5);
+        let verdict = grade(q, &q.form.answer(&keys).unwrap(), Seconds::new(0.5));
         assert!(verdict.right && verdict.correct == 1.0, "{}", q.item);
         assert!(
             q.form.guess() > 0.0 && q.form.guess() < 1.0,

@@ -18,6 +18,7 @@ use whichside::report::{Diary, Focus, Input, Kept, KeptThen, Practice, Report, r
 use whichside::screens::theme::{Depth, Theme};
 use whichside::screens::weak::{SMALLEST, ViewAction, WeakView};
 use whichside::store::{ReviewRow, Sense, Store, Words};
+use whichside::time::Moment;
 
 /// A report whose forecasts are given, so that the pictures do not change with the memory model.
 fn made(fault: Fault, count: usize) -> Report {
@@ -30,7 +31,7 @@ fn made(fault: Fault, count: usize) -> Report {
         recent: &log.facts,
         memory: &memory,
         items: &[],
-        now: log.facts.last().map_or(1.8e9, |f| f.at as f64 / 1000.0) + 7_200.0,
+        now: Moment::new(log.facts.last().map_or(1.8e9, |f| f.at as f64 / 1000.0) + 7_200.0),
         practice: Practice::default(),
     };
     let mut report = report(&input, &diary);
@@ -63,7 +64,7 @@ fn empty() -> Report {
         recent: &[],
         memory: &memory,
         items: &[],
-        now: 1.8e9,
+        now: Moment::new(1.8e9),
         practice: Practice::default(),
     };
     report(&input, &Diary::default())

@@ -14,6 +14,7 @@ use whichside::sound::{
     AudioPlayer, Microphone, MicrophoneEvent, OnsetDetector, PowerMeter, RATE, SoundCheck, Take,
     render,
 };
+use whichside::time::Seconds;
 
 /// How often a performance is tried in which the loop slipped or the player ran dry.
 const TRIES: usize = 5;
@@ -98,7 +99,7 @@ fn moved(times: &[f64], by: f64) -> Vec<f64> {
 /// Listens to a microphone that hears so many seconds later than the system reckons.
 fn listen(player: &mut AudioPlayer, late: f64) -> (Microphone, Receiver<Heard>) {
     let (to, blocks) = channel();
-    let microphone = player.listen(late, move |event| match event {
+    let microphone = player.listen(Seconds::new(late), move |event| match event {
         MicrophoneEvent::Block(b) => {
             drop(to.send((b.samples.to_vec(), b.played.to_vec(), b.at, b.gap)))
         }
@@ -233,7 +234,7 @@ fn heard(
     hear(&blocks, 1.0, |_| {});
     let check = SoundCheck::of(&quiet, &band, &strokes).map_err(|e| e.to_string())?;
     drop(microphone);
-    let (_microphone, blocks) = listen(player, check.levels.leak_late);
+    let (_microphone, blocks) = listen(player, check.levels.leak_late.seconds());
     player.play(Arc::new(render(&take)), true);
     // The band alone before the strokes and after them, so that the recording shows how late it leaks.
     let mut alone = PowerMeter::new(RATE);
@@ -293,7 +294,8 @@ fn heard(
         false => format!("; {word} at {} s", at.join(", ")),
     });
     // By how much it leaks later than the sound check found, as far as the second before the strokes says.
-    let later = SoundCheck::of(&quiet, &alone, &strokes).map_or(f64::NAN, |c| c.levels.leak_late);
+    let later =
+        SoundCheck::of(&quiet, &alone, &strokes).map_or(f64::NAN, |c| c.levels.leak_late.seconds());
     Ok(Some(format!(
         "{} of {} found, {} added; strokes {:.0} dB above noise, {:.0} dB above leak ({:.0} ms late, \
          {:.0} more before the strokes); the microphone lost samples {gaps} times{}",

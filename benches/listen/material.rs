@@ -137,7 +137,7 @@ impl Performance {
         take.cycles = CYCLES as u32;
         let wave = render(&take);
         let mut played = wave.frames().to_vec();
-        let pulse = tempo.pulse(Grid::Eighths);
+        let pulse = tempo.pulse(Grid::Eighths).seconds();
         let mut mix = vec![0.0f32; played.len() + RATE as usize];
         let mut onsets = Vec::new();
         for cycle in 0..CYCLES {

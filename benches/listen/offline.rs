@@ -143,7 +143,7 @@ fn run(what: Instruments, setting: Setting, seed: u64, tally: &mut Tally) {
     }
     with_noise(&mut heard, &mut random);
     let mut detector = OnsetDetector::new(RATE, levels.as_ref().map(|check| &check.levels));
-    let late = levels.map_or(0.0, |check| check.levels.leak_late);
+    let late = levels.map_or(0.0, |check| check.levels.leak_late.seconds());
     let mut played = vec![[0.0; 2]; (late.max(0.0) * f64::from(RATE)) as usize];
     played.extend_from_slice(&performance.played);
     let found: Vec<f64> = detect(&mut detector, &heard, &played)

@@ -161,7 +161,11 @@ fn over<S: Clone>(
     log.rows
         .iter()
         .map(|row| {
-            let (at, guess, correct) = (row.outcome.at, row.outcome.guess, row.outcome.correct);
+            let (at, guess, correct) = (
+                row.outcome.at.seconds(),
+                row.outcome.guess,
+                row.outcome.correct,
+            );
             let (mut state, last) = states[row.item]
                 .take()
                 .unwrap_or((start.clone(), f64::NEG_INFINITY));
@@ -285,7 +289,11 @@ fn online(n: &[f64], log: &Log) -> Predictions {
     let mut states: Vec<Option<(Counts, f64, f64)>> = vec![None; 1000];
     let mut out = Predictions::new();
     for row in &log.rows {
-        let (at, g, correct) = (row.outcome.at, row.outcome.guess, row.outcome.correct);
+        let (at, g, correct) = (
+            row.outcome.at.seconds(),
+            row.outcome.guess,
+            row.outcome.correct,
+        );
         let state = states[row.item].unwrap_or((Counts::default(), at, 0.0));
         let (mut counts, last, shown) = state;
         let gap = ((at - last) / 60.0).ln_1p();
@@ -360,7 +368,7 @@ fn act_r(n: &[f64], log: &Log) -> Predictions {
         .iter()
         .map(|row| {
             let uses = &mut states[row.item];
-            let now = clock(row.outcome.at);
+            let now = clock(row.outcome.at.seconds());
             let sum: f64 = uses
                 .iter()
                 .map(|&(t, d): &(f64, f64)| (now - t).max(1.0).powf(-d))

@@ -2,6 +2,7 @@
 
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
+use whichside::time::{Moment, Seconds};
 
 use super::learners::{DAY, Family, KINDS, Learner};
 use whichside::memory::Outcome;
@@ -52,11 +53,11 @@ pub fn outcome(
         item: spec.name.clone(),
         concepts: spec.concept_names.clone(),
         kind: KINDS[spec.kind].0.into(),
-        at,
+        at: Moment::new(at),
         correct: f64::from(u8::from(answer.correct)),
         guess: answer.guess,
-        seconds: answer.seconds,
-        limit: 0.0,
+        seconds: Seconds::new(answer.seconds),
+        limit: Seconds::ZERO,
         replays: 0,
         slowed: false,
     }

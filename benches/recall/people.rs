@@ -5,6 +5,7 @@ use super::learners::DAY;
 use super::logs::{Log, Row};
 use std::collections::HashMap;
 use whichside::memory::Outcome;
+use whichside::time::{Moment, Seconds};
 
 const PATH: &str = concat!(
     env!("CARGO_MANIFEST_DIR"),
@@ -53,11 +54,11 @@ pub fn logs(of: Half) -> Option<Vec<Log>> {
                 item: row[1].into(),
                 concepts: row[2].split(';').map(Into::into).collect(),
                 kind: row[3].into(),
-                at: number(4),
+                at: Moment::new(number(4)),
                 correct: number(5),
                 guess: number(6),
-                seconds: number(7),
-                limit: 0.0,
+                seconds: Seconds::new(number(7)),
+                limit: Seconds::ZERO,
                 replays: 0,
                 slowed: false,
             },
@@ -75,7 +76,7 @@ pub fn after_a_night(log: &Log) -> Vec<usize> {
     let mut last: HashMap<&str, (f64, bool)> = HashMap::new();
     let mut found = Vec::new();
     for (n, row) in log.rows.iter().enumerate() {
-        let at = row.outcome.at;
+        let at = row.outcome.at.seconds();
         let sentence = last.entry(&row.outcome.concepts[0]).or_insert((at, false));
         if !sentence.1 && at - sentence.0 > DAY / 2.0 {
             sentence.1 = true;

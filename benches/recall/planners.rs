@@ -2,6 +2,7 @@
 
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
+use whichside::time::{Moment, Seconds};
 
 use super::beta::Belief;
 use super::half_life::{Counts, Weights};
@@ -130,10 +131,10 @@ pub fn run(family: Family, regime: &Regime, rule: Rule, seed: u64) -> Result {
                     let settings = Settings {
                         minutes: left / 60.0,
                         new_cards_a_day: usize::MAX,
-                        reveal_seconds: REVEAL,
-                        meet_seconds: MEET,
+                        reveal_seconds: Seconds::new(REVEAL),
+                        meet_seconds: Seconds::new(MEET),
                     };
-                    queue = plan(&memory, &candidates, &settings, at, 0, seed)
+                    queue = plan(&memory, &candidates, &settings, Moment::new(at), 0, seed)
                         .iter()
                         .map(|p| p.candidate)
                         .collect();

@@ -4,6 +4,7 @@ use super::players::{Fault, Log, Uneven};
 use whichside::memory::Memory;
 use whichside::report::{Input, Practice, Spot, Strength, Weakness, concepts};
 use whichside::store::Sense;
+use whichside::time::Moment;
 
 /// Is this spot the weakness that was planted?
 pub fn is(fault: Fault, spot: &Spot) -> bool {
@@ -31,7 +32,7 @@ pub fn input<'a>(log: &'a Log, memory: &'a Memory) -> Input<'a> {
         recent: &log.facts,
         memory,
         items: &[],
-        now: log.facts.last().map_or(0.0, |f| f.at as f64 / 1000.0) + 86_400.0,
+        now: Moment::new(log.facts.last().map_or(0.0, |f| f.at as f64 / 1000.0) + 86_400.0),
         practice: Practice::default(),
     }
 }

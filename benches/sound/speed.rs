@@ -27,7 +27,7 @@ pub fn report() {
     println!(
         "  the first take of all, every hit made for the first time: {:.1} ms for {:.1} s of full band",
         start.elapsed().as_secs_f64() * 1e3,
-        wave.seconds()
+        wave.length()
     );
     let again = median(15, |i| {
         take.seed = i as u64;
@@ -40,8 +40,8 @@ pub fn report() {
 
     for tempo in [60.0, 120.0, 180.0, 300.0].map(Tempo::new) {
         let mut take = Take::new(scores::with_drums(), tempo, 1);
-        take.cycles = (60.0 / tempo.cycle(Grid::Eighths)).ceil() as u32;
-        let length = render(&take).seconds();
+        take.cycles = (60.0 / tempo.cycle(Grid::Eighths).seconds()).ceil() as u32;
+        let length = render(&take).length().seconds();
         let took = median(7, |i| {
             take.seed = i as u64;
             std::hint::black_box(render(&take));

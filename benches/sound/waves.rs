@@ -92,7 +92,7 @@ pub fn play(expected: &Path) -> Result<(), Box<dyn std::error::Error>> {
     player.set_volume(1.0);
     std::thread::sleep(Duration::from_millis(700));
     player.play(wave.clone(), false);
-    std::thread::sleep(Duration::from_secs_f64(wave.seconds() + 1.0));
+    std::thread::sleep(Duration::from_secs_f64(wave.length().seconds() + 1.0));
     println!("{:?}", player.info());
     Ok(())
 }

@@ -8,12 +8,12 @@ use crate::question::{self, Course, Evening, Item, ItemKey, Learner, Sense, Setu
 use crate::rhythm::{counted, nearest};
 use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
+use crate::time::{Moment, Seconds};
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 /// Cards that are named when it is said what comes tomorrow.
 const NAMED: usize = 3;
-const DAY: f64 = 86_400.0;
 /// Questions that sound a player out in one evening: so many for each minute of it, about half of the time, and at least
 /// the second (chosen).
 const SOUNDINGS_AN_EVENING: (f64, usize) = (2.4, 4);
@@ -153,7 +153,7 @@ impl Agenda {
         record: &Record,
         minutes: f64,
         asked: &[ItemKey],
-        now: f64,
+        now: Moment,
         seed: u64,
     ) -> Result<Agreed, StoreError> {
         let places = self.items.iter().map(|item| &item.key).zip(0..);
@@ -232,7 +232,7 @@ impl Agenda {
         &self,
         record: &Record,
         minutes: f64,
-        now: f64,
+        now: Moment,
         days: usize,
         seed: u64,
     ) -> Result<Vec<Day>, StoreError> {
@@ -258,7 +258,7 @@ impl Agenda {
         record: &Record,
         library: &DeckLibrary,
         minutes: f64,
-        now: f64,
+        now: Moment,
         seed: u64,
     ) -> Result<Tomorrow, StoreError> {
         let settings = self.settings(minutes);
@@ -273,7 +273,7 @@ impl Agenda {
             true => self.course.composition(&standing),
             false => Composition::default(),
         };
-        let tomorrow = now + DAY;
+        let tomorrow = now + Seconds::DAY;
         let plan = memory::plan_composed(
             memory,
             self.candidates(),
@@ -360,7 +360,7 @@ pub fn concept_named(library: &DeckLibrary, name: &str) -> anyhow::Result<String
 }
 
 /// Why an item comes, as the player reads it.
-fn why(record: &Record, item: &Item, planned: Planned, now: f64) -> String {
+fn why(record: &Record, item: &Item, planned: Planned, now: Moment) -> String {
     let last = record.memory().last_seen(&item.key.to_string());
     let ago = last.map(|last| ago(now - last));
     match (planned.why, ago) {
@@ -371,8 +371,8 @@ fn why(record: &Record, item: &Item, planned: Planned, now: f64) -> String {
 }
 
 /// `3 days ago`.
-fn ago(seconds: f64) -> String {
-    let (n, unit) = match seconds / 60.0 {
+fn ago(gone: Seconds) -> String {
+    let (n, unit) = match gone.minutes() {
         minutes if minutes < 60.0 => (minutes, "minute"),
         minutes if minutes < 36.0 * 60.0 => (minutes / 60.0, "hour"),
         minutes => (minutes / 60.0 / 24.0, "day"),
@@ -386,10 +386,10 @@ mod tests {
 
     #[test]
     fn time_gone_by_is_said_in_round_figures() {
-        assert_eq!(ago(-5.0), "1 minute ago");
-        assert_eq!(ago(119.0), "2 minutes ago");
-        assert_eq!(ago(3600.0), "1 hour ago");
-        assert_eq!(ago(86_400.0), "24 hours ago");
-        assert_eq!(ago(9.0 * DAY), "9 days ago");
+        assert_eq!(ago(Seconds::new(-5.0)), "1 minute ago");
+        assert_eq!(ago(Seconds::new(119.0)), "2 minutes ago");
+        assert_eq!(ago(Seconds::new(3600.0)), "1 hour ago");
+        assert_eq!(ago(Seconds::new(86_400.0)), "24 hours ago");
+        assert_eq!(ago(9.0 * Seconds::DAY), "9 days ago");
     }
 }

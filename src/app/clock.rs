@@ -1,5 +1,6 @@
 //! The wall clock, or the moment that `--now` gives in its place.
 
+use crate::time::Moment;
 use chrono::{DateTime, Local, NaiveTime, TimeDelta, Utc};
 use std::sync::atomic::{AtomicI64, Ordering};
 
@@ -49,9 +50,9 @@ impl Clock {
             .unwrap_or_else(|| Utc::now() + self.shift)
     }
 
-    /// The time of this moment in seconds since the start of 1970, to the microsecond.
-    pub fn seconds(self) -> f64 {
-        self.now().timestamp_micros() as f64 / 1e6
+    /// This moment, to the microsecond.
+    pub fn moment(self) -> Moment {
+        moment(self.now())
     }
 
     /// A day from now, in milliseconds since 1970 UTC. What was answered later than that was answered on a wrong clock.
@@ -77,6 +78,11 @@ impl Clock {
             |midnight| midnight.to_utc(),
         )
     }
+}
+
+/// The moment of a time, to the microsecond.
+pub fn moment(at: DateTime<Utc>) -> Moment {
+    Moment::new(at.timestamp_micros() as f64 / 1e6)
 }
 
 /// A day in milliseconds.

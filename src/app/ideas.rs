@@ -86,6 +86,7 @@ mod tests {
     use crate::question::{self, Sense, Setup};
     use crate::rhythm::Tempo;
     use crate::session::Review;
+    use crate::time::{Moment, Seconds};
     use std::path::Path;
 
     const DECK: &str = include_str!("../../tests/decks/block-party.toml");
@@ -111,7 +112,9 @@ mod tests {
     }
 
     fn answer(record: &mut Record, card: &Card) {
-        record.meet(&card.id, 1.0e9, 5.0).unwrap();
+        record
+            .meet(&card.id, Moment::new(1.0e9), Seconds::new(5.0))
+            .unwrap();
         let strokes = question::kind("strokes").unwrap();
         let setup = Setup {
             tempo: Tempo::new(100.0),
@@ -122,13 +125,13 @@ mod tests {
         };
         let question = strokes.ask(card, Sense::Read, 1, &setup).unwrap();
         let answer = question.form.right().remove(0);
-        let verdict = question::grade(&question, &answer, 1.0);
+        let verdict = question::grade(&question, &answer, Seconds::new(1.0));
         let review = Review {
-            at: 1.0e9,
+            at: Moment::new(1.0e9),
             question,
             answer,
             verdict,
-            seconds: 1.0,
+            seconds: Seconds::new(1.0),
             replays: 0,
             slowed: false,
         };

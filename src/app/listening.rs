@@ -1,6 +1,7 @@
 //! Strokes out of what a microphone hears, with their moments, and what is kept of a sound check.
 
 use crate::sound::{Levels, MicrophoneEvent, OnsetDetector};
+use crate::time::Seconds;
 use serde::{Deserialize, Serialize};
 use std::time::{Duration, Instant};
 
@@ -18,20 +19,20 @@ pub struct KnownMicrophone {
 /// How late a microphone hears what the program plays.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct HeardDelay {
-    /// Seconds after the sound as the system reckons both.
-    pub seconds: f64,
+    /// How long after the sound, as the system reckons both.
+    pub seconds: Seconds,
     /// The sound device that it was measured on.
     pub output: String,
 }
 
 impl KnownMicrophone {
-    /// How much later (seconds) what `output` plays is heard than the system reckons; `None` where that was not measured.
-    pub fn delay_of(&self, output: &str) -> Option<f64> {
+    /// How much later what `output` plays is heard than the system reckons; `None` where that was not measured.
+    pub fn delay_of(&self, output: &str) -> Option<Seconds> {
         let delay = self.delay.as_ref().filter(|d| d.output == output)?;
         delay
             .seconds
             .is_finite()
-            .then(|| delay.seconds.clamp(-1.0, 1.0))
+            .then(|| delay.seconds.clamp(-MOST_DELAY, MOST_DELAY))
     }
 }
 
@@ -77,13 +78,16 @@ impl MicrophoneNews {
     }
 }
 
-/// Is a stroke that was heard so many seconds after a key was pressed, negative before it, the sound of that key?
-pub fn is_keyboard(after: f64) -> bool {
+/// Is a stroke that was heard so long after a key was pressed, negative before it, the sound of that key?
+pub fn is_keyboard(after: Seconds) -> bool {
     KEY_NOISE.contains(&after)
 }
 
-/// Seconds after the stamp of a key in which it is the keyboard that the microphone hears (chosen).
-const KEY_NOISE: std::ops::Range<f64> = -0.05..0.15;
+/// How long after the stamp of a key it is the keyboard that the microphone hears (chosen).
+const KEY_NOISE: std::ops::Range<Seconds> = Seconds::new(-0.05)..Seconds::new(0.15);
+
+/// No delay counts for more, nor for less than this with a minus: a measurement does not come to it.
+const MOST_DELAY: Seconds = Seconds::new(1.0);
 
 /// Gaps after which the player is told of them: one may be a moment's work of the computer (chosen).
 const GAPS: usize = 3;
@@ -223,7 +227,7 @@ mod tests {
         let kept = r#"{"device": "a microphone", "delay": {"seconds": 0.03, "output": "wire"}, "levels":
             {"noise": [0, 0, 0, 0], "leak": [0.16, 0.04, 0.04, 0.04], "leak_late": 0.1, "stroke": 0.01}}"#;
         let known: KnownMicrophone = serde_json::from_str(kept).unwrap();
-        assert_eq!(known.delay_of("wire"), Some(0.03));
+        assert_eq!(known.delay_of("wire"), Some(Seconds::new(0.03)));
         let leak = known.levels.unwrap().leak;
         for (share, gain) in [(leak[0], 0.2f32), (leak[1], 0.1)] {
             for (found, due) in [
@@ -250,9 +254,15 @@ mod tests {
             }),
             ..KnownMicrophone::default()
         };
-        assert_eq!(known(0.03).delay_of("wire"), Some(0.03));
-        assert_eq!(known(0.03).delay_of("radio"), None);
-        assert_eq!(known(f64::NAN).delay_of("wire"), None);
-        assert_eq!(known(7.0).delay_of("wire"), Some(1.0));
+        assert_eq!(
+            known(Seconds::new(0.03)).delay_of("wire"),
+            Some(Seconds::new(0.03))
+        );
+        assert_eq!(known(Seconds::new(0.03)).delay_of("radio"), None);
+        assert_eq!(known(Seconds::new(f64::NAN)).delay_of("wire"), None);
+        assert_eq!(
+            known(Seconds::new(7.0)).delay_of("wire"),
+            Some(Seconds::new(1.0))
+        );
     }
 }

@@ -9,6 +9,7 @@ use crate::memory::Day;
 use crate::question::{self, Draw};
 use crate::rhythm::counted;
 use crate::session::Step;
+use crate::time::{Moment, Seconds};
 use chrono::{DateTime, Local, Utc};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -39,8 +40,8 @@ struct PlanEntry<'a> {
     #[serde(skip)]
     spoken: &'static str,
     why: &'a str,
-    /// Seconds that it is expected to take.
-    seconds: f64,
+    /// How long it is expected to take.
+    seconds: Seconds,
     /// Chance that it is recalled now, 0 to 1; absent for what was never asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     chance: Option<f64>,
@@ -57,15 +58,15 @@ struct Ahead {
     new: usize,
     /// Cards met for the first time.
     new_cards: usize,
-    /// Seconds that all of it is expected to take.
-    seconds: f64,
+    /// How long all of it is expected to take.
+    seconds: Seconds,
     /// Mean chance of recall over the questions, 0 to 1.
     chance: f64,
 }
 
 impl From<&Day> for Ahead {
     fn from(day: &Day) -> Ahead {
-        let at = DateTime::<Utc>::from_timestamp_millis((day.at * 1e3) as i64);
+        let at = DateTime::<Utc>::from_timestamp_millis((day.at.seconds() * 1e3) as i64);
         let date = at.map(|at| at.with_timezone(&Local).format("%Y-%m-%d").to_string());
         Ahead {
             date: date.unwrap_or_default(),
@@ -100,7 +101,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let profile = record.profile()?.unwrap_or_default();
     let lesson = record.lesson()?.cards(&library);
     let agenda = Agenda::new(&library, &Scope::default(), profile, &lesson).for_ears(!args.silent);
-    let now = clock.seconds();
+    let now = clock.moment();
     // The order of equals is drawn; a plan that is only shown need not differ from one time to the next.
     let seed = Draw::new(0).seed();
     let steps = agenda
@@ -122,12 +123,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 }
 
 fn write_text(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
-    let seconds: f64 = plan.questions.iter().map(|q| q.seconds).sum();
+    let seconds: Seconds = plan.questions.iter().map(|q| q.seconds).sum();
     writeln!(
         out,
         "{} to begin with, about {:.0} of your {} minutes (change them with `whichside settings`):",
         counted(plan.questions.len(), "question"),
-        (seconds / 60.0).ceil(),
+        seconds.minutes().ceil(),
         plan.minutes,
     )?;
     for q in &plan.questions {
@@ -145,14 +146,19 @@ fn write_text(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
             day.again,
             day.new,
             counted(day.new_cards, "card"),
-            (day.seconds / 60.0).ceil(),
+            day.seconds.minutes().ceil(),
             day.chance * 100.0
         )?;
     }
     Ok(())
 }
 
-fn entry<'a>(step: &'a Step, library: &'a DeckLibrary, record: &Record, now: f64) -> PlanEntry<'a> {
+fn entry<'a>(
+    step: &'a Step,
+    library: &'a DeckLibrary,
+    record: &Record,
+    now: Moment,
+) -> PlanEntry<'a> {
     let item = &step.item;
     let card = question::card(&library.decks, &item.card);
     PlanEntry {

@@ -8,6 +8,7 @@ use crate::clave::{Clave, Direction, Family};
 use crate::hands::{HANDS, Handed, Level, Player};
 use crate::rhythm::{Grid, Tempo};
 use crate::taps::{self, COMMON, MOST_CYCLES, PerformanceLevel, Played, Tap, TapTask, TapVerdict};
+use crate::time::Seconds;
 use anyhow::{Context, bail};
 use std::fs::File;
 use std::io::{self, Write};
@@ -175,14 +176,14 @@ fn task(args: &Args) -> anyhow::Result<TapTask> {
     if let Some(cycles) = args.cycles {
         task = task.times(cycles as usize);
     }
-    Ok(task.by(player).with_lead(args.lead / 1000.0))
+    Ok(task.by(player).with_lead(Seconds::new(args.lead / 1000.0)))
 }
 
 /// When the first pulse comes in taps that are counted from somewhere else, such as the start of a recording: they are right where
 /// the first one is the first stroke, and not as they stand. Whole bars later they are another answer, not another start.
-fn first_pulse(task: &TapTask, taps: &[Tap], verdict: &TapVerdict) -> Option<f64> {
+fn first_pulse(task: &TapTask, taps: &[Tap], verdict: &TapVerdict) -> Option<Seconds> {
     let (stroke, _) = task.part().strokes().next()?;
-    let start = taps.iter().map(|tap| tap.seconds).reduce(f64::min)?;
+    let start = taps.iter().map(|tap| tap.seconds).reduce(Seconds::min)?;
     let first = start - stroke as f64 * task.pulse_seconds();
     let bar = task.pulse_seconds() * task.part().grid().pulses_per_bar() as f64;
     let from_bar_line = first - bar * (first / bar).round();

@@ -12,6 +12,7 @@ use crate::store::{
     FirstAnswers, IntroductionRow, LogPosition, Logged, ReviewRow, Store, StoreError,
 };
 use crate::taps::TapLead;
+use crate::time::{Moment, Seconds};
 use chrono::{DateTime, Offset, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -46,13 +47,16 @@ pub struct Idea {
 /// How late taps come on this computer, measured by tapping along.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TapOffset {
-    /// Seconds after the sound as the system reckons it; to be taken off every tap.
-    pub seconds: f64,
-    /// Seconds between early and late taps when it was measured.
-    pub spread: f64,
+    /// How long after the sound as the system reckons it; to be taken off every tap.
+    pub seconds: Seconds,
+    /// Between early and late taps when it was measured.
+    pub spread: Seconds,
     /// The sound device that it was measured on.
     pub device: String,
 }
+
+/// No more is taken off.
+const MOST_LATE: Seconds = Seconds::new(1.0);
 
 impl TapOffset {
     /// How much later than the system reckons sound from `device` reaches the ear. Nothing for another device, and
@@ -62,9 +66,10 @@ impl TapOffset {
         let seconds = if self.device == device {
             self.seconds
         } else {
-            0.0
+            Seconds::ZERO
         };
-        Duration::try_from_secs_f64(seconds.clamp(0.0, 1.0)).unwrap_or_default()
+        let seconds = seconds.clamp(Seconds::ZERO, MOST_LATE);
+        Duration::try_from_secs_f64(seconds.seconds()).unwrap_or_default()
     }
 }
 
@@ -300,14 +305,14 @@ impl Record {
         self.fold()
     }
 
-    /// Notes that a card was met at `at` (seconds since 1970 UTC) and looked at for so many seconds.
+    /// Notes that a card was met at `at` and looked at for so long.
     ///
     /// # Errors
     /// Of the store.
-    pub fn meet(&mut self, card: &str, at: f64, seconds: f64) -> Result<(), StoreError> {
+    pub fn meet(&mut self, card: &str, at: Moment, seconds: Seconds) -> Result<(), StoreError> {
         self.store.meet(&IntroductionRow {
             card: card.to_string(),
-            at: milliseconds(at),
+            at: at.millis(),
             utc_offset: self.offset(at),
             session: self.run.clone(),
             seconds,
@@ -372,16 +377,12 @@ impl Record {
         Ok(lead_of(&rows, decks, player))
     }
 
-    /// Minutes east of UTC on the player's clock at a time in seconds since 1970 UTC.
-    fn offset(&self, at: f64) -> i32 {
-        let at = DateTime::<Utc>::from_timestamp_millis(milliseconds(at));
+    /// Minutes east of UTC on the player's clock at a moment.
+    fn offset(&self, at: Moment) -> i32 {
+        let at = DateTime::<Utc>::from_timestamp_millis(at.millis());
         let local = at.map(|at| at.with_timezone(&chrono::Local));
         local.map_or(0, |at| at.offset().fix().local_minus_utc() / 60)
     }
-}
-
-fn milliseconds(seconds: f64) -> i64 {
-    (seconds * 1e3).round() as i64
 }
 
 #[cfg(test)]
@@ -391,8 +392,8 @@ mod tests {
     #[test]
     fn only_late_taps_on_the_same_device_make_anything_wait() {
         let taps = |seconds| TapOffset {
-            seconds,
-            spread: 0.02,
+            seconds: Seconds::new(seconds),
+            spread: Seconds::new(0.02),
             device: "radio".into(),
         };
         let late = |seconds, device| taps(seconds).late_on(device).as_millis();

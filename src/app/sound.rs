@@ -10,6 +10,7 @@ use crate::sound::{
     self, AudioPlayer, DeviceChange, Info, SoundError, TAPS, Take, WARM_UP, Wave, after_nearest,
     calibrate, render,
 };
+use crate::time::Seconds;
 use anyhow::{Context, bail};
 use crossterm::event::{self, Event, KeyCode, KeyEventKind, KeyModifiers};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
@@ -85,9 +86,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     )?;
     out.flush()?;
     let wave = Arc::new(render(&Take::new(test_bars()?, TEST_TEMPO, 1)));
-    let seconds = wave.seconds();
+    let length = wave.length();
     player.play(wave, false);
-    wait(&mut player, seconds)?;
+    wait(&mut player, length)?;
     let Some(info) = player.info() else {
         bail!("the sound device was lost");
     };
@@ -138,9 +139,13 @@ fn as_json(
 }
 
 /// A tap's distance from the sound in words.
-fn behind(seconds: f64) -> String {
-    let side = if seconds < 0.0 { "before" } else { "after" };
-    format!("{:.0} ms {side} the sound", seconds.abs() * 1000.0)
+fn behind(late: Seconds) -> String {
+    let side = if late < Seconds::ZERO {
+        "before"
+    } else {
+        "after"
+    };
+    format!("{:.0} ms {side} the sound", late.abs().millis())
 }
 
 /// What the program does with the offset of the taps on a device, in words.
@@ -155,8 +160,8 @@ fn use_of(offset: &TapOffset, device: &str) -> String {
     }
 }
 
-/// Seconds within which a change should be heard after its key: our choice.
-const AT_ONCE: f64 = 0.060;
+/// How soon a change should be heard after its key: our choice.
+const AT_ONCE: Seconds = Seconds::new(0.060);
 
 /// What is known of the device, in lines.
 fn device(info: &Info) -> String {
@@ -182,8 +187,8 @@ fn device(info: &Info) -> String {
         info.host,
         info.rate,
         info.channels,
-        info.latency * 1000.0,
-        info.key_to_sound * 1000.0,
+        info.latency.millis(),
+        info.key_to_sound.millis(),
         info.underruns
     )
 }
@@ -201,10 +206,13 @@ fn test_bars() -> anyhow::Result<Score> {
     Ok(score)
 }
 
+/// How much longer than a wave lasts it is waited for its end.
+const SPARE: Seconds = Seconds::new(3.0);
+
 /// Waits until what plays is over.
-fn wait(player: &mut AudioPlayer, seconds: f64) -> anyhow::Result<()> {
+fn wait(player: &mut AudioPlayer, length: Seconds) -> anyhow::Result<()> {
     let start = Instant::now();
-    let longest = Duration::from_secs_f64(seconds + 3.0);
+    let longest = Duration::from_secs_f64((length + SPARE).seconds());
     let mut begun = false;
     while start.elapsed() < longest {
         thread::sleep(GLANCE);
@@ -283,8 +291,8 @@ impl Drop for Raw {
     }
 }
 
-/// Clicks to tap with, and when each comes, seconds.
-fn clicks() -> anyhow::Result<(Wave, Vec<f64>)> {
+/// Clicks to tap with, and when each comes from the start.
+fn clicks() -> anyhow::Result<(Wave, Vec<Seconds>)> {
     let grid = Grid::Eighths;
     let on_the_beat = |p: usize| {
         p.is_multiple_of(grid.pulses_per_beat())
@@ -297,26 +305,26 @@ fn clicks() -> anyhow::Result<(Wave, Vec<f64>)> {
     // More clicks than taps, since nobody starts with the first.
     take.cycles = 2 * TAPS as u32 / grid.beats_per_bar() as u32;
     let wave = render(&take);
-    let beats: Vec<f64> = wave
+    let beats: Vec<Seconds> = wave
         .pulse_frames()
         .iter()
         .step_by(grid.pulses_per_beat())
-        .map(|f| *f as f64 / f64::from(wave.rate()))
+        .map(|f| Seconds::new(*f as f64 / f64::from(wave.rate())))
         .collect();
     Ok((wave, beats))
 }
 
-/// Seconds by which each tap came after its click; `None` where the player stopped.
-fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<Vec<f64>>> {
+/// By how much each tap came after its click; `None` where the player stopped.
+fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<Vec<Seconds>>> {
     let (wave, beats) = clicks()?;
-    let seconds = wave.seconds();
+    let length = wave.length();
     let rate = f64::from(wave.rate());
     let raw = Raw::on().context("the terminal cannot tell single keys")?;
     player.play(Arc::new(wave), false);
     let start = Instant::now();
     let mut late = Vec::new();
     let done = loop {
-        if late.len() == TAPS || start.elapsed().as_secs_f64() > seconds + 3.0 {
+        if late.len() == TAPS || Seconds::of(start.elapsed()) > length + SPARE {
             break true;
         }
         if let Some(DeviceChange::Lost(why)) = player.tend() {
@@ -337,7 +345,7 @@ fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<
             continue;
         }
         if let Some(heard) = player.heard_at(at)
-            && let Some(after) = after_nearest(heard.since_start / rate, &beats)
+            && let Some(after) = after_nearest(Seconds::new(heard.since_start / rate), &beats)
         {
             late.push(after);
             write!(out, "{} ", late.len())?;

@@ -7,6 +7,7 @@ use crate::sound::{
     AudioPlayer, DeviceChange, HeardOnset, Microphone, MicrophoneEvent, OnsetDetector, PowerMeter,
     SoundCheck, TAPS, WARM_UP, Wave, after_nearest,
 };
+use crate::time::Seconds;
 use anyhow::bail;
 use std::io::Write;
 use std::sync::Arc;
@@ -26,17 +27,17 @@ const STALLED: Duration = Duration::from_secs(5);
 
 /// The stamps of a device that was just opened wander: so long it is waited for them.
 const SETTLING: Duration = Duration::from_secs(6);
-/// How often the clicks are played at the most, and how far, seconds, the middles of the first and of the second half may lie
+/// How often the clicks are played at the most, and how far the middles of the first and of the second half may lie
 /// apart for one time to be enough: the reckoning of a sound server wanders for seconds at a time, and most at its start, so that
 /// the last time counts (chosen).
 const PASSES: usize = 3;
-const STEADY: f64 = 0.001;
-/// Clicks lie so close, seconds, where the machine keeps up: chosen, twice what was seen on one that hardly did.
-const EVEN: f64 = 0.015;
+const STEADY: Seconds = Seconds::new(0.001);
+/// Clicks lie so close where the machine keeps up: chosen, twice what was seen on one that hardly did.
+const EVEN: Seconds = Seconds::new(0.015);
 
-/// Sound is heard after it was played, and so much later, seconds, in the middle of what is likely (chosen): of clicks that come
+/// Sound is heard after it was played, and so much later in the middle of what is likely (chosen): of clicks that come
 /// every 0.6 s one is heard up to 0.1 s before it is reckoned, where the system reckons badly, and up to 0.5 s after.
-const LIKELY: f64 = 0.2;
+const LIKELY: Seconds = Seconds::new(0.2);
 
 /// More decibels are not told: nothing is as still as that.
 const MOST_DB: f32 = 80.0;
@@ -66,7 +67,7 @@ struct CheckedMicrophone {
 impl CheckedMicrophone {
     fn open(player: &mut AudioPlayer) -> anyhow::Result<CheckedMicrophone> {
         let (to, events) = mpsc::channel();
-        let open = player.listen(0.0, move |event| {
+        let open = player.listen(Seconds::ZERO, move |event| {
             let event = match event {
                 MicrophoneEvent::Opened(name, rate) => CheckEvent::Opened(name.to_string(), rate),
                 MicrophoneEvent::Lost(why) => CheckEvent::Lost(why.to_string()),
@@ -173,7 +174,7 @@ pub fn levels(
     writeln!(out, "3. The band plays for a moment: be still once more.")?;
     out.flush()?;
     microphone.hear(STILL, |_, _| Ok(false))?;
-    let length = Duration::from_secs_f64(band.seconds());
+    let length = Duration::from_secs_f64(band.length().seconds());
     player.play(Arc::new(band), false);
     let band = microphone.powers(length)?;
     player.hush();
@@ -196,14 +197,14 @@ pub fn levels(
     Ok(Exit::Clean)
 }
 
-/// How late the microphone hears clicks of the program, which are played now. The beats of the wave are in seconds.
+/// How late the microphone hears clicks of the program, which are played now. The beats are counted from its start.
 ///
 /// # Errors
 /// Where there is no microphone, or it does not hear the clicks.
 pub fn delay(
     player: &mut AudioPlayer,
     clicks: Wave,
-    beats: &[f64],
+    beats: &[Seconds],
     record: &mut Record,
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
@@ -215,7 +216,7 @@ pub fn delay(
     let (to, news) = mpsc::channel();
     // Without levels: what is to be heard now is what the program plays.
     let mut ear = StrokeEar::new(None);
-    let _microphone = player.listen(0.0, move |event| {
+    let _microphone = player.listen(Seconds::ZERO, move |event| {
         ear.hear(event, |news| drop(to.send(news)))
     });
     let device = match news.recv_timeout(OPENING) {
@@ -249,7 +250,7 @@ pub fn delay(
         bail!(
             "the clicks came unevenly, {:.0} ms apart: the computer does not keep up, or other sounds were heard. Close what \
              else is running, be still, and begin again",
-            heard.spread * 1000.0
+            heard.spread.millis()
         );
     }
     let output = player.info().map_or_else(String::new, |info| info.device);
@@ -266,28 +267,28 @@ pub fn delay(
         out,
         "The microphone hears the clicks {:.1} ms {} the sound as the system reckons it, within {:.1} ms. What you clap is \
          measured against the sound heard.",
-        heard.middle.abs() * 1000.0,
-        if heard.middle < 0.0 {
+        heard.middle.abs().millis(),
+        if heard.middle < Seconds::ZERO {
             "before"
         } else {
             "after"
         },
-        heard.spread * 1000.0
+        heard.spread.millis()
     )?;
     Ok(Exit::Clean)
 }
 
-/// By how much the microphone hears each click of the wave later than it is reckoned, seconds. `told`: how many it heard before.
+/// By how much the microphone hears each click of the wave later than it is reckoned. `told`: how many it heard before.
 fn heard_clicks(
     player: &mut AudioPlayer,
     clicks: &Arc<Wave>,
-    beats: &[f64],
+    beats: &[Seconds],
     news: &Receiver<MicrophoneNews>,
     told: usize,
     out: &mut dyn Write,
-) -> anyhow::Result<Vec<f64>> {
+) -> anyhow::Result<Vec<Seconds>> {
     let rate = f64::from(clicks.rate());
-    let end = Instant::now() + Duration::from_secs_f64(clicks.seconds() + 2.0);
+    let end = Instant::now() + Duration::from_secs_f64(clicks.length().seconds() + 2.0);
     player.play(clicks.clone(), false);
     let mut late = Vec::new();
     // All of them: stamps wander for seconds at a time.
@@ -295,7 +296,7 @@ fn heard_clicks(
         match news.recv_timeout(Duration::from_millis(100)) {
             Ok(MicrophoneNews::Stroke { at }) => {
                 if let Some(heard) = player.heard_at(at)
-                    && let Some(after) = after_click(heard.since_start / rate, beats)
+                    && let Some(after) = after_click(Seconds::new(heard.since_start / rate), beats)
                 {
                     late.push(after);
                     write!(out, "{} ", told + late.len())?;
@@ -315,25 +316,25 @@ fn heard_clicks(
     Ok(late)
 }
 
-/// By how many seconds what was heard at this second comes after the click that it most likely is; `None` without clicks.
-fn after_click(heard: f64, clicks: &[f64]) -> Option<f64> {
+/// By how much what was heard then comes after the click that it most likely is; `None` without clicks.
+fn after_click(heard: Seconds, clicks: &[Seconds]) -> Option<Seconds> {
     after_nearest(heard - LIKELY, clicks).map(|after| after + LIKELY)
 }
 
-/// How late clicks were heard, seconds.
+/// How late clicks were heard.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Lateness {
     /// The median.
-    middle: f64,
+    middle: Seconds,
     /// How far apart those lie that are left without the earliest tenth and the latest.
-    spread: f64,
+    spread: Seconds,
 }
 
 impl Lateness {
     /// Of at least one click.
-    fn of(late: &[f64]) -> Lateness {
+    fn of(late: &[Seconds]) -> Lateness {
         let mut sorted = late.to_vec();
-        sorted.sort_by(f64::total_cmp);
+        sorted.sort_by(Seconds::total_cmp);
         let (count, tenth) = (sorted.len(), sorted.len() / 10);
         Lateness {
             middle: 0.5 * (sorted[(count - 1) / 2] + sorted[count / 2]),
@@ -349,29 +350,34 @@ mod tests {
     #[test]
     fn a_radio_link_is_late_and_not_early() {
         // The clicks of calibration, one every 0.6 s.
-        let clicks: Vec<f64> = (0..32).map(|n| 0.6 * f64::from(n)).collect();
+        let clicks: Vec<Seconds> = (0..32).map(|n| Seconds::new(0.6 * f64::from(n))).collect();
         for late in [-0.09, 0.0, 0.002, 0.25, 0.31, 0.49] {
             for click in &clicks {
-                let after = after_click(click + late, &clicks).unwrap();
-                assert!((after - late).abs() < 1e-9, "{late} {click} {after}");
+                let late = Seconds::new(late);
+                let after = after_click(*click + late, &clicks).unwrap();
+                assert!(
+                    (after - late).abs().seconds() < 1e-9,
+                    "{late} {click} {after}"
+                );
             }
         }
-        assert_eq!(after_click(1.0, &[]), None);
+        assert_eq!(after_click(Seconds::new(1.0), &[]), None);
     }
 
     #[test]
     fn lateness_is_the_median_and_the_spread_of_the_inner_eight_tenths() {
         // By hand: 1 to 20 ms in any order, the outer two at both ends left out: 3 to 18.
-        let late: Vec<f64> = (0..20)
-            .map(|n| f64::from(n * 7 % 20 + 1) / 1000.0)
+        let late: Vec<Seconds> = (0..20)
+            .map(|n| Seconds::new(f64::from(n * 7 % 20 + 1) / 1000.0))
             .collect();
         let of = Lateness::of(&late);
-        assert!((of.middle - 0.0105).abs() < 1e-12 && (of.spread - 0.015).abs() < 1e-12);
+        let (middle, spread) = (of.middle.seconds(), of.spread.seconds());
+        assert!((middle - 0.0105).abs() < 1e-12 && (spread - 0.015).abs() < 1e-12);
         assert_eq!(
-            Lateness::of(&[0.3]),
+            Lateness::of(&[Seconds::new(0.3)]),
             Lateness {
-                middle: 0.3,
-                spread: 0.0
+                middle: Seconds::new(0.3),
+                spread: Seconds::ZERO
             }
         );
     }

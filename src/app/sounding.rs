@@ -6,6 +6,7 @@ use crate::sound::{
     AudioPlayer, CountIn, DeviceChange, Heard, JoinPoint, Microphone, RATE, SoundError, Take, Wave,
     render,
 };
+use crate::time::Seconds;
 use std::sync::Arc;
 use std::sync::mpsc::{self, Receiver, TryRecvError};
 use std::thread;
@@ -28,7 +29,7 @@ const STEPS: f32 = 20.0;
 #[derive(Clone, Debug, PartialEq)]
 pub enum News {
     /// What was last played is heard; its first frame was heard so many seconds ago.
-    Heard(f64),
+    Heard(Seconds),
     /// The sound device is gone, and why.
     Lost(String),
     /// It is back.
@@ -105,7 +106,7 @@ impl Sounding {
         mut tell: impl FnMut(MicrophoneNews) + Send + 'static,
     ) {
         let levels = known.as_ref().and_then(|known| known.levels);
-        let delay = levels.map_or(0.0, |levels| levels.leak_late);
+        let delay = levels.map_or(Seconds::ZERO, |levels| levels.leak_late);
         let mut ear = StrokeEar::new(known.clone());
         let microphone = self
             .player
@@ -115,7 +116,7 @@ impl Sounding {
 
     /// How much later (seconds) the microphone stamps a stroke than a key that was pressed with it would have to be: what is
     /// heard, and what is late to the ear, are late for both where that was not measured.
-    pub fn stroke_late(&self) -> f64 {
+    pub fn stroke_late(&self) -> Seconds {
         let known = self
             .microphone
             .as_ref()
@@ -124,7 +125,7 @@ impl Sounding {
         let delay = known
             .zip(output)
             .and_then(|(known, output)| known.delay_of(&output));
-        delay.map_or(0.0, |delay| delay - self.late.as_secs_f64())
+        delay.map_or(Seconds::ZERO, |delay| delay - Seconds::of(self.late))
     }
 
     /// Plays a take as soon as its wave is made, in place of what plays now.
@@ -227,7 +228,9 @@ impl Sounding {
             && let Some(heard) = self.heard().filter(|h| h.latest)
         {
             self.told = true;
-            return Some(News::Heard(heard.since_start / f64::from(RATE)));
+            return Some(News::Heard(Seconds::new(
+                heard.since_start / f64::from(RATE),
+            )));
         }
         None
     }
@@ -284,9 +287,14 @@ impl Sounding {
     /// How many pulses after the first one of what was played last something was tapped, with a share of a pulse; `None` while it
     /// waits for its line. `stroke`: the microphone heard it then, not a key.
     pub fn place_at(&self, when: Instant, stroke: bool) -> Option<f64> {
-        let late = self.late.as_secs_f64() + if stroke { self.stroke_late() } else { 0.0 };
-        let far = Duration::from_secs_f64(late.abs());
-        let heard = match late < 0.0 {
+        let stroke_late = if stroke {
+            self.stroke_late()
+        } else {
+            Seconds::ZERO
+        };
+        let late = Seconds::of(self.late) + stroke_late;
+        let far = Duration::from_secs_f64(late.abs().seconds());
+        let heard = match late < Seconds::ZERO {
             true => when.checked_add(far),
             false => when.checked_sub(far),
         };

@@ -180,7 +180,7 @@ impl<'a> StickingCheck<'a> {
         let n = strokes.len();
         let (m, cycle) = (&solver.model, pattern.pulses());
         let near = (pattern.grid().pulses_per_beat() / 2).max(1);
-        let pulse_ms = 1000.0 * tempo.pulse(pattern.grid());
+        let pulse_ms = tempo.pulse(pattern.grid()).millis();
         let pulses: Vec<usize> = (0..n)
             .map(|i| (strokes[(i + 1) % n].0 + cycle - strokes[i].0 - 1) % cycle + 1)
             .collect();

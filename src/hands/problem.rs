@@ -55,7 +55,7 @@ pub(super) fn settled(allowed: &[[bool; 2]]) -> Option<Vec<usize>> {
 
 impl StickingProblem<'_> {
     pub(super) fn pulse_ms(&self, tempo: Tempo) -> f64 {
-        1000.0 * tempo.pulse(self.pattern.grid())
+        tempo.pulse(self.pattern.grid()).millis()
     }
 
     /// The form for a tempo and whether even that is too fast: the easiest one that works, unless it strays further

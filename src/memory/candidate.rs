@@ -1,5 +1,6 @@
 //! What a plan chooses from and what the player wants of it.
 
+use crate::time::Seconds;
 use std::sync::Arc;
 
 /// An item that may be asked.
@@ -24,21 +25,21 @@ pub struct Candidate {
     pub needs: Vec<Need>,
 }
 
-/// How long a question takes beside what was measured of the player, seconds.
+/// How long a question takes beside what was measured of the player.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Timing {
     /// From its start to where the time of the answer begins: what is heard first.
-    pub listening: f64,
+    pub listening: Seconds,
     /// Its answer, before one of its kind was seen; above 0.
-    pub answer: f64,
+    pub answer: Seconds,
 }
 
 impl Default for Timing {
     /// Nothing is heard, and the answer takes four seconds (chosen).
     fn default() -> Timing {
         Timing {
-            listening: 0.0,
-            answer: 4.0,
+            listening: Seconds::ZERO,
+            answer: Seconds::new(4.0),
         }
     }
 }
@@ -76,10 +77,17 @@ pub struct Settings {
     /// Cards met for the first time a day, as a rule: see [`super::plan()`] for when there are more or fewer.
     /// `usize::MAX` for any number.
     pub new_cards_a_day: usize,
-    /// Seconds that the answer is looked at after each question.
-    pub reveal_seconds: f64,
-    /// Seconds that it takes to meet a new card.
-    pub meet_seconds: f64,
+    /// How long the answer is looked at after each question.
+    pub reveal_seconds: Seconds,
+    /// How long it takes to meet a new card.
+    pub meet_seconds: Seconds,
+}
+
+impl Settings {
+    /// How long this session is.
+    pub fn length(&self) -> Seconds {
+        Seconds::from_minutes(self.minutes)
+    }
 }
 
 impl Default for Settings {
@@ -87,8 +95,8 @@ impl Default for Settings {
         Self {
             minutes: 5.0,
             new_cards_a_day: 3,
-            reveal_seconds: 4.0,
-            meet_seconds: 12.0,
+            reveal_seconds: Seconds::new(4.0),
+            meet_seconds: Seconds::new(12.0),
         }
     }
 }
@@ -111,8 +119,8 @@ pub struct Planned {
     pub candidate: usize,
     /// Why it comes today.
     pub why: Why,
-    /// Seconds that it is likely to take, the answer and a first meeting included.
-    pub seconds: f64,
+    /// How long it is likely to take, the answer and a first meeting included.
+    pub seconds: Seconds,
     /// Chance of recall when it is asked.
     pub recall: f64,
     /// Chance of a right answer, lucky guesses included.

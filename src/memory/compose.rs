@@ -4,6 +4,7 @@ mod lesson;
 #[cfg(test)]
 mod tests;
 
+use crate::time::{Moment, Seconds};
 use std::collections::{HashMap, HashSet, VecDeque};
 
 use super::candidate::{Candidate, Planned, Settings, Why};
@@ -13,7 +14,6 @@ use super::fold::Memory;
 use super::plan::{Prerequisites, SIBLINGS};
 use super::scheduler::ReviewIndex;
 
-const DAY: f64 = 86_400.0;
 /// Share of the minutes that goes to cards met for the first time at most.
 const NEW: f64 = 0.5;
 /// Share of the minutes that goes to first questions about cards that count as met without having been asked at most,
@@ -29,7 +29,7 @@ pub(super) struct Composer<'a> {
     pub indices: &'a [ReviewIndex],
     pub locks: &'a Prerequisites<'a>,
     pub asked: &'a [usize],
-    pub now: f64,
+    pub now: Moment,
     /// New cards of the course that may come.
     pub may_meet: usize,
     /// A candidate that comes whatever it is worth.
@@ -60,8 +60,8 @@ fn spread<'a>(
 
 /// What was chosen so far.
 struct Chosen<'a> {
-    left: f64,
-    new_left: f64,
+    left: Seconds,
+    new_left: Seconds,
     steps: Vec<Planned>,
     taken: HashSet<usize>,
     of_card: HashMap<&'a str, usize>,
@@ -74,7 +74,7 @@ struct Chosen<'a> {
 impl<'a> Composer<'a> {
     /// The steps of the lesson, then the others, each in the order in which they were chosen.
     pub fn take(&self) -> (Vec<Planned>, Vec<Planned>) {
-        let seconds = self.settings.minutes * 60.0;
+        let seconds = self.settings.length();
         let role = |c: usize| self.composition.role(c);
         let mut chosen = Chosen {
             left: seconds,
@@ -106,7 +106,7 @@ impl<'a> Composer<'a> {
         let meet = if first {
             self.settings.meet_seconds
         } else {
-            0.0
+            Seconds::ZERO
         };
         let seconds = index.seconds + meet;
         if seconds > chosen.left || first && seconds > chosen.new_left {
@@ -268,7 +268,7 @@ impl<'a> Composer<'a> {
             .map(|c| c.card.as_str())
             .collect();
         let untried = |i: &ReviewIndex| !tried.contains(self.card(i));
-        let mut untried_left = self.settings.minutes * 60.0 * UNTRIED;
+        let mut untried_left = self.settings.length() * UNTRIED;
         for polite in [true, false] {
             // Places in the list where each sense has come to.
             let mut at = [0, 0];
@@ -328,13 +328,13 @@ impl<'a> Composer<'a> {
     /// such ones every second question is produced.
     fn produced_of(&self, chosen: &ReviewIndex) -> Option<&'a ReviewIndex> {
         let card = self.card(chosen);
-        let last = |item: &str| self.memory.last_seen(item).unwrap_or(f64::NEG_INFINITY);
+        let last = |item: &str| self.memory.last_seen(item).unwrap_or(Moment::NEVER);
         let latest = |produced: bool| {
             let of = self
                 .candidates
                 .iter()
                 .filter(|c| c.card == card && c.produced == produced);
-            of.map(|c| last(&c.item)).fold(f64::NEG_INFINITY, f64::max)
+            of.map(|c| last(&c.item)).fold(Moment::NEVER, Moment::max)
         };
         let of = |i: usize| &self.candidates[i];
         if of(chosen.candidate).produced || latest(true) > latest(false) {

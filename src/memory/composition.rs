@@ -1,12 +1,12 @@
 //! What an evening is made up of, beside what is worth most.
 
+use crate::time::Seconds;
 use serde::Serialize;
 use std::collections::HashSet;
 
 use super::candidate::Candidate;
 use super::fold::Memory;
 
-const DAY: f64 = 86_400.0;
 /// An item is held when it would be recalled with this chance a night after its last answer (chosen).
 const LEVEL: f64 = 0.8;
 /// Answers that an item of the lesson has at least before it counts as held: two evenings with one each (chosen).
@@ -101,7 +101,7 @@ pub fn hold<'a>(memory: &Memory, items: impl IntoIterator<Item = &'a str>) -> Ho
         let Some(last) = memory.last_seen(item) else {
             continue;
         };
-        let chance = memory.chance(item, last + DAY).unwrap_or(0.0);
+        let chance = memory.chance(item, last + Seconds::DAY).unwrap_or(0.0);
         hold.chance = Some(hold.chance.map_or(chance, |least: f64| least.min(chance)));
         hold.answers += memory.reviews(item);
         let right = memory.last_recalled(item).is_some_and(|r| r >= LEVEL);

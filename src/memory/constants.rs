@@ -1,6 +1,7 @@
 //! Every fitted or chosen number of the model and of the plan, in one place, each with where it comes from.
 
 use super::history::Features;
+use crate::time::Seconds;
 
 /// What is believed of a player before the first answer.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,7 +65,7 @@ pub const WINDOW: usize = 100;
 /// What has gone unasked for more than so many days comes first in a plan, one item a plan, whatever it is worth: nothing is
 /// given up for good, at the cost of one question an evening (chosen as [`DUE`]: 9 keeps 1 % more than 12 when time is scarce,
 /// and as much in 90 days).
-pub const LONGEST: f64 = 9.0;
+pub const LONGEST: Seconds = Seconds::from_days(9.0);
 
 /// New cards come in full number while the mean chance of recall a day later, of everything met, is at least the second
 /// of these, not at all below the first, and in proportion between (chosen: below that more is lost than is learned).

@@ -6,6 +6,7 @@ use super::names::Names;
 use super::outcome::{Forecast, Outcome};
 use super::pace::Pace;
 use super::regression::{Evidence, KalmanStep, RandomEffect, Weights, dot, log_odds, sigmoid};
+use crate::time::{Moment, Seconds};
 
 /// What is kept of an item.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,8 +36,8 @@ pub(super) struct KindState {
 struct IdeaState {
     effect: RandomEffect,
     answers: u32,
-    /// When the last came, seconds UTC.
-    last: f64,
+    /// When the last came.
+    last: Moment,
 }
 
 /// All that is remembered about one player: a fold over the outcomes.
@@ -50,7 +51,7 @@ pub struct Memory {
     pub(super) kinds: Vec<KindState>,
     ideas: Vec<IdeaState>,
     weights: Weights,
-    latest: f64,
+    latest: Moment,
 }
 
 impl Default for Memory {
@@ -59,7 +60,6 @@ impl Default for Memory {
     }
 }
 
-const DAY: f64 = 86_400.0;
 /// Log odds beyond this teach no more than at it.
 const SUREST: f64 = 8.0;
 
@@ -80,7 +80,7 @@ impl Memory {
             kinds: Vec::new(),
             ideas: Vec::new(),
             weights: Weights::new(&constants),
-            latest: f64::NEG_INFINITY,
+            latest: Moment::NEVER,
         }
     }
 
@@ -169,7 +169,7 @@ impl Memory {
     /// does not promise either. `after` is its history with this answer.
     fn lift(&self, item: usize, answer: &WeighedAnswer, after: &History) -> f64 {
         let before = self.items[item].history;
-        let day = gaps(DAY);
+        let day = gaps(Seconds::DAY);
         let tomorrow = |history: &History| {
             let step = answer.step(history.shown);
             let mut weights = self.weights.mean;
@@ -185,14 +185,17 @@ impl Memory {
         );
         let mut wanted = none + recalled * (all - none).max(0.0);
         if before.reviews > 0 && recalled >= answer.recall {
-            let unasked = log_odds(&self.weights.mean, &before.features(answer.at + DAY));
+            let unasked = log_odds(
+                &self.weights.mean,
+                &before.features(answer.at + Seconds::DAY),
+            );
             wanted = wanted.max(unasked);
         }
         wanted - tomorrow(after)
     }
 
     /// The figures of a question about an item at a moment.
-    fn figures(&self, item: usize, at: f64) -> Features {
+    fn figures(&self, item: usize, at: Moment) -> Features {
         let item = &self.items[item];
         if item.history.reviews > 0 {
             item.history.features(at)
@@ -202,10 +205,10 @@ impl Memory {
     }
 
     /// The figures of a first question at a moment; of `all` its ideas `known` were met.
-    fn first(&self, known: impl Iterator<Item = usize>, all: usize, at: f64) -> Features {
+    fn first(&self, known: impl Iterator<Item = usize>, all: usize, at: Moment) -> Features {
         let practised = known.map(|idea| {
             let idea = &self.ideas[idea];
-            let days = (at - idea.last).max(0.0) / DAY;
+            let days = (at - idea.last).max(Seconds::ZERO) / Seconds::DAY;
             f64::from(idea.answers).ln_1p() / (1.0 + days)
         });
         History::first(practised.sum::<f64>() / all.max(1) as f64)
@@ -240,12 +243,12 @@ impl Memory {
     }
 
     /// Log odds of recall of an item at a moment, with `history` in place of its own.
-    pub(super) fn odds_with(&self, item: usize, history: &History, now: f64) -> f64 {
+    pub(super) fn odds_with(&self, item: usize, history: &History, now: Moment) -> f64 {
         log_odds(&self.weights.mean, &history.features(now)) + self.effects(item).0
     }
 
     /// The same at a first question at `now`, from what items of its kind and ideas showed.
-    pub(super) fn odds_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str, now: f64) -> f64 {
+    pub(super) fn odds_new<S: AsRef<str>>(&self, concepts: &[S], kind: &str, now: Moment) -> f64 {
         let known: Vec<usize> = concepts
             .iter()
             .filter_map(|c| self.idea_names.find(c.as_ref()))
@@ -262,7 +265,7 @@ impl Memory {
     }
 
     /// The number of a kind. An item stays of the kind of its first question. Before its first answer one is likely to take as long as it may to be in time.
-    fn kind(&mut self, name: &str, limit: f64) -> usize {
+    fn kind(&mut self, name: &str, limit: Seconds) -> usize {
         let kind = self.kind_names.intern(name);
         if kind == self.kinds.len() {
             self.kinds.push(KindState {
@@ -288,7 +291,7 @@ impl Memory {
                 self.ideas.push(IdeaState {
                     effect: RandomEffect::new(self.constants.group),
                     answers: 0,
-                    last: 0.0,
+                    last: Moment::EPOCH,
                 });
             }
             ideas.push(idea);
@@ -322,7 +325,7 @@ impl Memory {
         replays * slowed
     }
 
-    fn pace(&mut self, item: usize, seconds: f64) {
+    fn pace(&mut self, item: usize, seconds: Seconds) {
         let item = &mut self.items[item];
         let kind = &mut self.kinds[item.kind];
         if let Some(relative) = kind.pace.relative(seconds) {
@@ -335,7 +338,7 @@ impl Memory {
 
 /// An answer on its way into the beliefs.
 struct WeighedAnswer {
-    at: f64,
+    at: Moment,
     /// Chance of recall before it.
     recall: f64,
     /// Covariance of the weights with the log odds.

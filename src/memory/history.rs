@@ -1,5 +1,7 @@
 //! What is kept of the answers to one item, and the figures of a moment at which it is asked.
 
+use crate::time::{Moment, Seconds};
+
 /// Figures of a moment.
 pub const FEATURES: usize = 10;
 
@@ -24,25 +26,23 @@ pub const NAMES: [&str; FEATURES] = [
 /// The places of those that grow with the time since the last answer: within a session, within a day, over nights.
 pub(super) const GAPS: std::ops::Range<usize> = 3..6;
 
-const DAY: f64 = 86_400.0;
-/// Answers closer than this (seconds) count as this far apart.
-const CLOSEST: f64 = 1.0;
-const MINUTE: f64 = 60.0;
-/// Where forgetting within a session ends and that of the hours begins, seconds (chosen on the fitting logs: 10 or 20 minutes,
+/// Answers closer than this count as this far apart.
+const CLOSEST: Seconds = Seconds::new(1.0);
+/// Where forgetting within a session ends and that of the hours begins (chosen on the fitting logs: 10 or 20 minutes,
 /// they are forecast alike; one curve for minutes and hours costs people .003 after a night).
-const SESSION: f64 = 600.0;
+const SESSION: Seconds = Seconds::from_minutes(10.0);
 /// Where that ends and nights begin; a right answer after as much counts as given after a rest (chosen: 8 hours; from 2
 /// to 24 the logs of people and of simulated learners are forecast alike).
-const RESTED: f64 = 8.0 * 3600.0;
+const RESTED: Seconds = Seconds::from_hours(8.0);
 
 /// The answers to one item so far. An answer counts as right by how likely it was recalled, now that it is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct History {
     /// Answers.
     pub reviews: u32,
-    /// When the first came, and the last, seconds UTC.
-    pub begun: f64,
-    pub last: f64,
+    /// When the first came, and the last.
+    pub begun: Moment,
+    pub last: Moment,
     /// How likely the item was recalled then.
     pub shown: f64,
     right: f64,
@@ -55,7 +55,7 @@ pub(super) struct History {
 
 impl History {
     /// A question at `now` about an item that was asked before.
-    pub fn features(&self, now: f64) -> Features {
+    pub fn features(&self, now: Moment) -> Features {
         self.features_after(&gaps(now - self.last))
     }
 
@@ -76,11 +76,11 @@ impl History {
     }
 
     /// The same with one more answer at `at`, recalled with probability `recalled`.
-    pub fn with(mut self, at: f64, recalled: f64) -> Self {
+    pub fn with(mut self, at: Moment, recalled: f64) -> Self {
         if self.reviews == 0 {
             self.begun = at;
         } else if recalled > 0.0 {
-            self.rested += recalled * log((at - self.last).max(0.0) / RESTED);
+            self.rested += recalled * log((at - self.last).max(Seconds::ZERO) / RESTED);
         }
         self.reviews += 1;
         self.last = at;
@@ -97,13 +97,13 @@ impl History {
     }
 }
 
-/// The figures at [`GAPS`] of a time since the last answer, seconds.
-pub(super) fn gaps(seconds: f64) -> [f64; 3] {
-    let gap = seconds.max(CLOSEST);
+/// The figures at [`GAPS`] of a time since the last answer.
+pub(super) fn gaps(since: Seconds) -> [f64; 3] {
+    let gap = since.max(CLOSEST);
     [
-        log(gap.min(SESSION) / MINUTE) / 4.0,
+        log(gap.min(SESSION) / Seconds::MINUTE) / 4.0,
         (gap.clamp(SESSION, RESTED) / SESSION).ln() / 3.0,
-        log(gap / DAY),
+        log(gap / Seconds::DAY),
     ]
 }
 

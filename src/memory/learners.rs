@@ -81,8 +81,9 @@ fn log_score(outcome: &Outcome, expected: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::time::{Moment, Seconds};
 
-    fn answer(item: &str, at: f64, right: bool) -> Outcome {
+    fn answer(item: &str, at: Moment, right: bool) -> Outcome {
         Outcome {
             item: item.into(),
             concepts: Vec::new(),
@@ -90,8 +91,8 @@ mod tests {
             at,
             correct: f64::from(u8::from(right)),
             guess: 0.0,
-            seconds: 0.0,
-            limit: 0.0,
+            seconds: Seconds::ZERO,
+            limit: Seconds::ZERO,
             replays: 0,
             slowed: false,
         }
@@ -102,13 +103,17 @@ mod tests {
         let mut learners = Learners::default();
         for learner in 0..40 {
             for item in 0..10 {
-                let answer = answer(&format!("i{item}"), item as f64, right(learner, item));
+                let answer = answer(
+                    &format!("i{item}"),
+                    Moment::new(item as f64),
+                    right(learner, item),
+                );
                 learners.observe(&format!("l{learner}"), &answer);
             }
         }
         let expected = (0..10).map(|item| {
             // Each of another newcomer: nothing is known of them.
-            let answer = answer(&format!("i{item}"), 0.0, true);
+            let answer = answer(&format!("i{item}"), Moment::EPOCH, true);
             let mut learners = learners.clone();
             learners.observe("newcomer", &answer).expected
         });
@@ -136,7 +141,7 @@ mod tests {
     #[test]
     fn a_first_answer_is_forecast_as_by_one_memory() {
         let (mut learners, mut memory) = (Learners::default(), Memory::new());
-        let first = answer("x", 0.0, true);
+        let first = answer("x", Moment::EPOCH, true);
         let (among, alone) = (learners.observe("a", &first), memory.observe(&first));
         assert_eq!(among.expected, alone.expected);
     }

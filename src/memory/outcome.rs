@@ -1,5 +1,7 @@
 //! What memory is told of an answer, and what it forecast before it.
 
+use crate::time::{Moment, Seconds};
+
 /// One answered question, as memory sees it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outcome {
@@ -9,17 +11,17 @@ pub struct Outcome {
     pub concepts: Vec<String>,
     /// Sort of question; answers of one kind share a pace and are alike in how hard they are.
     pub kind: String,
-    /// When it was answered, seconds since 1970 UTC. Never earlier than the outcome before it; an earlier one is
+    /// When it was answered. Never earlier than the outcome before it; an earlier one is
     /// taken as if it came at the same moment.
-    pub at: f64,
+    pub at: Moment,
     /// Share of the answer that was right, 0 to 1.
     pub correct: f64,
     /// Chance that a player who knows nothing is right, 0 to 1.
     pub guess: f64,
-    /// Seconds that the answer took. Zero or less (or not finite) means that it was not measured.
-    pub seconds: f64,
-    /// Seconds within which an answer is in time. Zero or less means that there was no limit.
-    pub limit: f64,
+    /// How long the answer took. Zero or less (or not finite) means that it was not measured.
+    pub seconds: Seconds,
+    /// Up to when an answer is in time. Zero or less means that there was no limit.
+    pub limit: Seconds,
     /// How often the player listened again before answering.
     pub replays: u32,
     /// Was it slowed down before the answer?

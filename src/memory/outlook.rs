@@ -1,36 +1,36 @@
 //! The coming days, if the player practises every day and answers as forecast.
 
 use super::{Candidate, Composition, Memory, Outcome, Settings, Why, plan_composed};
+use crate::time::{Moment, Seconds};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::collections::HashSet;
 
-const DAY: f64 = 86_400.0;
-/// Seconds that must be left of a day for planning on.
-const LEAST: f64 = 15.0;
-/// Seconds after which the next question of the same session counts as asked; only the order matters.
-const APART: f64 = 1.0;
+/// Time that must be left of a day for planning on.
+const LEAST: Seconds = Seconds::new(15.0);
+/// Time after which the next question of the same session counts as asked; only the order matters.
+const APART: Seconds = Seconds::new(1.0);
 
 /// One day of the outlook.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Day {
-    /// When the session of the day begins, seconds UTC.
-    pub at: f64,
+    /// When the session of the day begins.
+    pub at: Moment,
     /// Questions about items that were asked before.
     pub again: usize,
     /// Questions about items that were not.
     pub new: usize,
     /// Cards met for the first time.
     pub new_cards: usize,
-    /// Seconds that all of it is likely to take.
-    pub seconds: f64,
+    /// How long all of it is likely to take.
+    pub seconds: Seconds,
     /// Mean chance of recall over its questions, 0 to 1; 0 for a day without any.
     pub chance: f64,
     /// Items that would be recalled a day later, before the next session: the sum of their chances.
     pub kept: f64,
 }
 
-/// Plays `days` days ahead from a session at `now` (seconds UTC): every day the minutes are planned and filled, and
+/// Plays `days` days ahead from a session at `now`: every day the minutes are planned and filled, and
 /// each answer is drawn with its own chance of recall. One possible course of things, the same for the same
 /// arguments; `new_today` as in [`plan()`](super::plan()). What is in the lesson stays in it.
 #[allow(clippy::too_many_arguments)] // as a plan, and the days
@@ -39,7 +39,7 @@ pub fn outlook(
     candidates: &[Candidate],
     composition: &Composition,
     settings: &Settings,
-    now: f64,
+    now: Moment,
     new_today: usize,
     days: usize,
     seed: u64,
@@ -49,7 +49,7 @@ pub fn outlook(
     let mut composition = composition.clone();
     (0..days)
         .map(|nth| {
-            let at = now + nth as f64 * DAY;
+            let at = now + nth as f64 * Seconds::DAY;
             let new_today = if nth == 0 { new_today } else { 0 };
             if nth > 0 {
                 composition.next_day();
@@ -73,7 +73,7 @@ fn day(
     candidates: &[Candidate],
     composition: &mut Composition,
     settings: &Settings,
-    at: f64,
+    at: Moment,
     new_today: usize,
     rng: &mut ChaCha8Rng,
 ) -> Day {
@@ -94,10 +94,10 @@ fn day(
     let mut chances = 0.0;
     loop {
         let settings = Settings {
-            minutes: settings.minutes - day.seconds / 60.0,
+            minutes: settings.minutes - day.seconds.minutes(),
             ..*settings
         };
-        if settings.minutes * 60.0 < LEAST {
+        if settings.length() < LEAST {
             break;
         }
         let now = at + day.seconds;
@@ -136,7 +136,7 @@ fn day(
     }
     let chances_after = candidates
         .iter()
-        .filter_map(|c| memory.chance(&c.item, at + DAY));
+        .filter_map(|c| memory.chance(&c.item, at + Seconds::DAY));
     day.kept = chances_after.sum();
     if !asked.is_empty() {
         day.chance = chances / asked.len() as f64;
@@ -145,7 +145,7 @@ fn day(
 }
 
 /// An answer whose time was not measured and that could not be guessed.
-fn answer(candidate: &Candidate, at: f64, right: bool) -> Outcome {
+fn answer(candidate: &Candidate, at: Moment, right: bool) -> Outcome {
     Outcome {
         item: candidate.item.clone(),
         concepts: candidate.concepts.clone(),
@@ -153,8 +153,8 @@ fn answer(candidate: &Candidate, at: f64, right: bool) -> Outcome {
         at,
         correct: f64::from(u8::from(right)),
         guess: 0.0,
-        seconds: 0.0,
-        limit: 0.0,
+        seconds: Seconds::ZERO,
+        limit: Seconds::ZERO,
         replays: 0,
         slowed: false,
     }
@@ -189,7 +189,7 @@ mod tests {
             &candidates(cards),
             &Composition::default(),
             &settings,
-            1e9,
+            Moment::new(1e9),
             0,
             9,
             seed,
@@ -200,7 +200,10 @@ mod tests {
     fn no_day_is_longer_than_its_minutes_or_brings_too_much_that_is_new() {
         for minutes in [0.5, 5.0] {
             for day in days(minutes, 60, 1) {
-                assert!(day.seconds <= minutes * 60.0 + 1e-6, "{day:?}");
+                assert!(
+                    day.seconds <= Seconds::new(minutes * 60.0 + 1e-6),
+                    "{day:?}"
+                );
                 assert!(day.new_cards <= 10, "{day:?}");
                 assert!((0.0..=1.0).contains(&day.chance), "{day:?}");
             }
@@ -211,7 +214,7 @@ mod tests {
     fn every_card_is_met_once_and_a_day_apart_lies_between_sessions() {
         let days = days(20.0, 30, 2);
         assert_eq!(days.iter().map(|d| d.new_cards).sum::<usize>(), 30);
-        assert!(days.windows(2).all(|w| w[1].at - w[0].at == DAY));
+        assert!(days.windows(2).all(|w| w[1].at - w[0].at == Seconds::DAY));
     }
 
     #[test]

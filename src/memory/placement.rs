@@ -7,6 +7,7 @@
 //! next question is the one that tells most for its time (expected information, Shannon 1948; of tests so made: Wainer,
 //! *Computerized Adaptive Testing*, 1990, from memory).
 
+use crate::time::Seconds;
 use std::ops::Range;
 
 /// Levels that are told apart, from nothing to everything.
@@ -41,7 +42,7 @@ const MOSTLY: f64 = 0.75;
 impl UnseenAnswer {
     /// From the share that was right, the chance of guessing it all, the seconds that it took and those within which it
     /// was in time.
-    pub fn new(correct: f64, guess: f64, seconds: f64, limit: f64) -> UnseenAnswer {
+    pub fn new(correct: f64, guess: f64, seconds: Seconds, limit: Seconds) -> UnseenAnswer {
         UnseenAnswer {
             right: correct >= MOSTLY,
             in_time: correct >= MOSTLY && seconds <= limit,

@@ -1,5 +1,6 @@
 //! Today's plan: what is worth the minutes at hand.
 
+use crate::time::{Moment, Seconds};
 use std::collections::{HashMap, HashSet};
 
 use super::candidate::{Candidate, Need, Planned, Settings, Why};
@@ -12,11 +13,10 @@ use super::produced::waiting;
 use super::scheduler::{ReviewIndex, Scheduler};
 use super::second_round;
 
-const DAY: f64 = 86_400.0;
 /// Until so many cards are met, a composed evening brings new ones however it goes: too little is known then (chosen).
 const EARLY: usize = 12;
 /// After so many days without an answer at most half of the new cards come in a composed evening (chosen).
-const AWAY: f64 = 3.5;
+const AWAY: Seconds = Seconds::from_days(3.5);
 /// Items of one card in a plan, as long as there is anything else.
 pub(super) const SIBLINGS: usize = 2;
 
@@ -29,14 +29,14 @@ pub(super) const SIBLINGS: usize = 2;
 /// third there are none until what was met is held better. On the first evenings, which could not be filled otherwise,
 /// twice as many may come.
 ///
-/// `now` is in seconds UTC, `new_today` the number of cards already met for the first time today. The same arguments
+/// `new_today` is the number of cards already met for the first time today. The same arguments
 /// give the same plan.
 #[cfg(any(test, feature = "internals"))]
 pub fn plan(
     memory: &Memory,
     candidates: &[Candidate],
     settings: &Settings,
-    now: f64,
+    now: Moment,
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
@@ -52,7 +52,7 @@ pub fn plan_after(
     candidates: &[Candidate],
     asked: &[usize],
     settings: &Settings,
-    now: f64,
+    now: Moment,
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
@@ -84,7 +84,7 @@ pub fn plan_composed(
     composition: &Composition,
     asked: &[usize],
     settings: &Settings,
-    now: f64,
+    now: Moment,
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
@@ -108,7 +108,7 @@ struct PlanRequest<'a> {
     composition: &'a Composition,
     asked: &'a [usize],
     settings: &'a Settings,
-    now: f64,
+    now: Moment,
     new_today: usize,
     seed: u64,
 }
@@ -159,12 +159,7 @@ impl PlanRequest<'_> {
             }
         };
         if lead.is_empty() && chosen.is_empty() {
-            return second_round::round(
-                &scheduler,
-                candidates,
-                self.asked,
-                settings.minutes * 60.0,
-            );
+            return second_round::round(&scheduler, candidates, self.asked, settings.length());
         }
         interleave(
             candidates,
@@ -183,7 +178,7 @@ impl PlanRequest<'_> {
     fn tomorrow(&self, met: &HashSet<&str>) -> f64 {
         let of = self.candidates.iter();
         let of = of.filter(|c| met.contains(c.card.as_str()));
-        let chances = of.filter_map(|c| self.memory.chance(&c.item, self.now + DAY));
+        let chances = of.filter_map(|c| self.memory.chance(&c.item, self.now + Seconds::DAY));
         let (sum, n) = chances.fold((0.0, 0usize), |(sum, n), chance| (sum + chance, n + 1));
         match n {
             0 => 1.0,
@@ -197,8 +192,8 @@ impl PlanRequest<'_> {
         let others = self.candidates.iter().enumerate();
         let others = others.filter(|(i, _)| !asked.contains(i));
         let last = others.filter_map(|(_, c)| self.memory.last_seen(&c.item));
-        let last = last.max_by(f64::total_cmp);
-        !self.composition.is_empty() && last.is_some_and(|last| self.now - last > AWAY * DAY)
+        let last = last.max_by(Moment::total_cmp);
+        !self.composition.is_empty() && last.is_some_and(|last| self.now - last > AWAY)
     }
 }
 
@@ -324,7 +319,7 @@ impl<'a> PlanBuilder<'a> {
         {
             sorted[..=first].rotate_right(1);
         }
-        let mut left = settings.minutes * 60.0;
+        let mut left = settings.length();
         let mut chosen: Vec<Planned> = Vec::new();
         let mut taken = HashSet::new();
         let mut of_card: HashMap<&str, (usize, usize)> = HashMap::new();
@@ -343,7 +338,12 @@ impl<'a> PlanBuilder<'a> {
                 {
                     continue;
                 }
-                let seconds = worth.seconds + if first { settings.meet_seconds } else { 0.0 };
+                let seconds = worth.seconds
+                    + if first {
+                        settings.meet_seconds
+                    } else {
+                        Seconds::ZERO
+                    };
                 if seconds > left {
                     continue;
                 }

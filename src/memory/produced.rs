@@ -3,14 +3,15 @@
 use super::candidate::Candidate;
 use super::composition::hold;
 use super::fold::Memory;
+use crate::time::{Moment, Seconds};
 use std::collections::{HashMap, HashSet};
 
-/// Seconds after the first answer about a card from which on it may be asked so: a week (chosen).
-const FIRST_WEEK: f64 = 7.0 * 86_400.0;
+/// Time after the first answer about a card from which on it may be asked so: a week (chosen).
+const FIRST_WEEK: Seconds = Seconds::from_days(7.0);
 
 /// The candidates that wait: the answer is produced, was never asked for, and the card has other questions, of which the
 /// first answer is less than a week old or missing, and which are not held either.
-pub(super) fn waiting(memory: &Memory, candidates: &[Candidate], now: f64) -> HashSet<usize> {
+pub(super) fn waiting(memory: &Memory, candidates: &[Candidate], now: Moment) -> HashSet<usize> {
     let mut easier: HashMap<&str, Vec<&str>> = HashMap::new();
     for c in candidates.iter().filter(|c| !c.produced) {
         easier.entry(&c.card).or_default().push(&c.item);
@@ -18,7 +19,7 @@ pub(super) fn waiting(memory: &Memory, candidates: &[Candidate], now: f64) -> Ha
     let ripe = |card: &str| {
         easier.get(card).is_none_or(|items| {
             let begun = items.iter().filter_map(|item| memory.first_seen(item));
-            begun.fold(f64::INFINITY, f64::min) + FIRST_WEEK <= now
+            begun.fold(Moment::AT_NO_END, Moment::min) + FIRST_WEEK <= now
                 || hold(memory, items.iter().copied()).held
         })
     };
@@ -31,8 +32,6 @@ pub(super) fn waiting(memory: &Memory, candidates: &[Candidate], now: f64) -> Ha
 mod tests {
     use super::*;
     use crate::memory::{Outcome, Settings, plan};
-
-    const DAY: f64 = 86_400.0;
 
     fn candidate(kind: &str, produced: bool) -> Candidate {
         Candidate {
@@ -47,7 +46,12 @@ mod tests {
         }
     }
 
-    fn answered(memory: &mut Memory, kind: &str, at: f64, correct: f64) {
+    /// So many days after the epoch.
+    fn on_day(days: f64) -> Moment {
+        Moment::EPOCH + Seconds::from_days(days)
+    }
+
+    fn answered(memory: &mut Memory, kind: &str, at: Moment, correct: f64) {
         memory.observe(&Outcome {
             item: candidate(kind, false).item,
             concepts: Vec::new(),
@@ -55,8 +59,8 @@ mod tests {
             at,
             correct,
             guess: 0.25,
-            seconds: 3.0,
-            limit: 4.0,
+            seconds: Seconds::new(3.0),
+            limit: Seconds::new(4.0),
             replays: 0,
             slowed: false,
         });
@@ -71,10 +75,10 @@ mod tests {
             candidate("write", true),
         ];
         let waits = |memory: &Memory, now| !waiting(memory, &all, now).is_empty();
-        assert!(waits(&memory, 1e9));
-        answered(&mut memory, "side", 0.0, 0.0);
-        assert!(waits(&memory, 6.9 * DAY));
-        assert!(!waits(&memory, 7.0 * DAY));
+        assert!(waits(&memory, Moment::new(1e9)));
+        answered(&mut memory, "side", Moment::EPOCH, 0.0);
+        assert!(waits(&memory, on_day(6.9)));
+        assert!(!waits(&memory, on_day(7.0)));
         // The plan goes by it, and what was asked once does not wait any more.
         let kinds = |memory: &Memory, now| -> Vec<String> {
             let planned = plan(memory, &all, &Settings::default(), now, 0, 1);
@@ -83,10 +87,10 @@ mod tests {
                 .map(|p| all[p.candidate].kind.clone())
                 .collect()
         };
-        assert!(!kinds(&memory, DAY).contains(&"write".to_string()));
-        assert!(kinds(&memory, 7.0 * DAY).contains(&"write".to_string()));
-        answered(&mut memory, "write", DAY, 0.5);
-        assert!(!waits(&memory, DAY));
+        assert!(!kinds(&memory, on_day(1.0)).contains(&"write".to_string()));
+        assert!(kinds(&memory, on_day(7.0)).contains(&"write".to_string()));
+        answered(&mut memory, "write", on_day(1.0), 0.5);
+        assert!(!waits(&memory, on_day(1.0)));
     }
 
     #[test]
@@ -96,11 +100,11 @@ mod tests {
         let all = [&all[..], &[candidate("write", true)]].concat();
         for night in 0..4 {
             for kind in ["side", "strokes"] {
-                answered(&mut memory, kind, f64::from(night) * DAY, 1.0);
+                answered(&mut memory, kind, on_day(f64::from(night)), 1.0);
             }
         }
         assert!(hold(&memory, all[..2].iter().map(|c| c.item.as_str())).held);
-        assert!(waiting(&memory, &all, 3.5 * DAY).is_empty());
-        assert!(waiting(&Memory::new(), &all[2..], 0.0).is_empty());
+        assert!(waiting(&memory, &all, on_day(3.5)).is_empty());
+        assert!(waiting(&Memory::new(), &all[2..], Moment::EPOCH).is_empty());
     }
 }

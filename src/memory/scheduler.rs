@@ -9,6 +9,7 @@
 //! Such a rule keeps more, for each minute, than the greatest gain of one answer a second (`tests/memory_lessons.rs`), and
 //! as much as values reckoned several answers ahead (`benches/recall`).
 
+use crate::time::{Moment, Seconds};
 use std::collections::HashMap;
 
 use super::candidate::{Candidate, Settings};
@@ -26,7 +27,7 @@ pub(super) struct ReviewIndex {
     /// What comes first has more of it: its tier, then its place within it.
     pub priority: f64,
     /// Seconds, without a first meeting.
-    pub seconds: f64,
+    pub seconds: Seconds,
     /// Chance of recall when it is asked, and of a right answer.
     pub recall: f64,
     pub expected: f64,
@@ -43,11 +44,12 @@ impl ReviewIndex {
     }
 }
 
-const DAY: f64 = 86_400.0;
 /// Between two tiers; more than the days between two answers for each of the seconds that one takes.
 const TIER: f64 = 1e5;
 /// Items asked within so many days are of today.
 const TODAY: f64 = 0.35;
+/// A session counts as no shorter than this.
+const SHORTEST: Seconds = Seconds::new(1.0);
 /// So many items at most tell how much time all of them want.
 const SAMPLE: usize = 400;
 
@@ -65,7 +67,7 @@ impl<'a> Scheduler<'a> {
         memory: &'a Memory,
         candidates: &'a [Candidate],
         settings: &'a Settings,
-        now: f64,
+        now: Moment,
     ) -> Self {
         let view = SchedulerInput::new(memory, candidates, settings, now);
         Self {
@@ -95,13 +97,13 @@ impl<'a> Scheduler<'a> {
     pub fn known(&self, candidate: usize) -> Option<ReviewIndex> {
         let id = self.view.ids[candidate]?;
         let memory = self.view.memory;
-        let days = (self.view.now - memory.items[id].history.last) / DAY;
+        let days = (self.view.now - memory.items[id].history.last).days();
         let (recall, expected) = memory.chance_of(id, self.view.now);
         let seconds = self.view.seconds[candidate];
         let priority = match self.in_turn() {
             true => days.max(0.0),
-            false if recall >= DUE.0 && recall < DUE.1 => 2.0 * TIER + 1.0 / seconds,
-            false => days.max(0.0) / seconds,
+            false if recall >= DUE.0 && recall < DUE.1 => 2.0 * TIER + 1.0 / seconds.seconds(),
+            false => days.max(0.0) / seconds.seconds(),
         };
         Some(ReviewIndex {
             candidate,
@@ -119,7 +121,7 @@ impl<'a> Scheduler<'a> {
     pub fn tomorrow(&self) -> f64 {
         let met: Vec<usize> = self.view.ids.iter().copied().flatten().collect();
         let some = met.iter().step_by(met.len().div_ceil(SAMPLE).max(1));
-        let (memory, tomorrow) = (self.view.memory, self.view.now + DAY);
+        let (memory, tomorrow) = (self.view.memory, self.view.now + Seconds::DAY);
         let chance = |&id: &usize| memory.chance_of(id, tomorrow).0;
         let n = some.len();
         if n == 0 {
@@ -143,7 +145,7 @@ impl<'a> Scheduler<'a> {
         let (oldest, last) = met
             .filter(|(i, _)| may(*i))
             .min_by(|(_, a), (_, b)| a.total_cmp(b))?;
-        (self.view.now - last > LONGEST * DAY).then_some(oldest)
+        (self.view.now - last > LONGEST).then_some(oldest)
     }
 
     /// Is everything seen in turn? Then nothing gives way to easier questions either: what is hard would only be seen
@@ -160,7 +162,7 @@ impl<'a> Scheduler<'a> {
             candidate,
             new: true,
             rested: true,
-            priority: TIER + recall / seconds,
+            priority: TIER + recall / seconds.seconds(),
             seconds,
             recall,
             expected,
@@ -175,7 +177,7 @@ struct NewItemCache<'a> {
 }
 
 impl<'a> NewItemCache<'a> {
-    fn of(&mut self, memory: &Memory, c: &'a Candidate, now: f64) -> (f64, f64) {
+    fn of(&mut self, memory: &Memory, c: &'a Candidate, now: Moment) -> (f64, f64) {
         let chance = || memory.chance_new(&c.concepts, &c.kind, now);
         *self
             .known
@@ -188,10 +190,10 @@ struct SchedulerInput<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],
     ids: Vec<Option<usize>>,
-    /// Seconds of each with its answer looked at, without a first meeting.
-    seconds: Vec<f64>,
+    /// How long each takes with its answer looked at, without a first meeting.
+    seconds: Vec<Seconds>,
     settings: &'a Settings,
-    now: f64,
+    now: Moment,
 }
 
 impl<'a> SchedulerInput<'a> {
@@ -199,7 +201,7 @@ impl<'a> SchedulerInput<'a> {
         memory: &'a Memory,
         candidates: &'a [Candidate],
         settings: &'a Settings,
-        now: f64,
+        now: Moment,
     ) -> Self {
         let known = candidates.iter().map(|c| {
             let id = memory.names.find(&c.item);
@@ -218,11 +220,15 @@ impl<'a> SchedulerInput<'a> {
 
     /// Days that the candidates take that were met, or were not, each once.
     fn days(&self, met: bool) -> f64 {
-        let meet = if met { 0.0 } else { self.settings.meet_seconds };
+        let meet = if met {
+            Seconds::ZERO
+        } else {
+            self.settings.meet_seconds
+        };
         let all = self.seconds.iter().zip(&self.ids);
         let seconds = all.filter(|(_, id)| id.is_some() == met);
-        seconds.map(|(seconds, _)| seconds + meet).sum::<f64>()
-            / (self.settings.minutes * 60.0).max(1.0)
+        seconds.map(|(seconds, _)| *seconds + meet).sum::<Seconds>()
+            / self.settings.length().max(SHORTEST)
     }
 
     /// Days for which an item rests: most of the time that it takes to see everything that was met once.
@@ -232,6 +238,6 @@ impl<'a> SchedulerInput<'a> {
 
     /// Days that it takes to see everything once, new items included.
     fn turn(&self) -> f64 {
-        self.seconds.iter().sum::<f64>() / (self.settings.minutes * 60.0).max(1.0)
+        self.seconds.iter().copied().sum::<Seconds>() / self.settings.length().max(SHORTEST)
     }
 }

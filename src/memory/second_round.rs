@@ -4,6 +4,7 @@
 //! anything else is there to be asked. Then it is better than an empty evening: the weakest first, as far apart as what
 //! was asked today allows.
 
+use crate::time::Seconds;
 use std::collections::BTreeMap;
 
 use super::candidate::{Candidate, Planned, Why};
@@ -20,7 +21,7 @@ pub(super) fn round(
     scheduler: &Scheduler,
     candidates: &[Candidate],
     asked: &[usize],
-    mut seconds: f64,
+    mut seconds: Seconds,
 ) -> Vec<Planned> {
     // How often each was asked, and at which place last.
     let mut past: BTreeMap<usize, (usize, usize)> = BTreeMap::new();

@@ -69,7 +69,7 @@ pub enum Answer {
     Key(char),
     /// The letters of a row, in their order; fewer or more than are wanted make it wrong.
     Row(String),
-    /// Taps, in seconds from the first pulse that was heard.
+    /// Taps, counted from the first pulse that was heard.
     Taps(Vec<Tap>),
     /// The player says that they do not know: missed, and nothing guessed.
     Unknown,

@@ -9,6 +9,7 @@ use crate::memory::{
     Candidate, Composition, Memory, Placement, PlanRole, Planned, Settings, UnseenAnswer,
     plan_composed,
 };
+use crate::time::{Moment, Seconds};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::ops::Range;
 
@@ -294,7 +295,7 @@ impl Course {
             let again = last_kind == Some(&item.kind);
             telling[*t].push(Telling {
                 // Neither questions nor time are at will: the root of the seconds stands between the two.
-                tells: *bits / self.sounding_seconds(memory, i).sqrt()
+                tells: *bits / self.sounding_seconds(memory, i).seconds().sqrt()
                     * (1.0 + SHORT * short)
                     * if again { AGAIN } else { 1.0 },
                 right: Placement::expected(known[*t][*place], guess).min(PLEASANT),
@@ -307,8 +308,8 @@ impl Course {
         next.map(|(_, item)| item).into_iter().collect()
     }
 
-    /// Seconds that the item of this number takes when it sounds a player out: answering, and looking at the answer.
-    pub fn sounding_seconds(&self, memory: &Memory, item: usize) -> f64 {
+    /// How long the item of this number takes when it sounds a player out: answering, and looking at the answer.
+    pub fn sounding_seconds(&self, memory: &Memory, item: usize) -> Seconds {
         memory.seconds_estimate(&self.candidates[item]) + Settings::default().reveal_seconds
     }
 
@@ -323,7 +324,7 @@ impl Course {
         asked: &[usize],
         settings: &Settings,
         left: usize,
-        now: f64,
+        now: Moment,
         seed: u64,
     ) -> Evening {
         let mut planned = plan_composed(

@@ -2,12 +2,13 @@
 
 use super::{Answer, Form, Mark, Question, Sense, Verdict, tapped};
 use crate::rhythm::Tempo;
+use crate::time::Seconds;
 
-/// Seconds allowed for each key of a row after the first: a key of random letters in the keystroke-level model
+/// Time allowed for each key of a row after the first: a key of random letters in the keystroke-level model
 /// (Card, Moran & Newell 1980, *Communications of the ACM* 23:396-410; the value 0.50 s from memory).
-pub(super) const KEY_SECONDS: f64 = 0.5;
-/// Seconds of thought for each bar that is written: the mental act of the same model (1.35 s, from memory).
-const THOUGHT_SECONDS: f64 = 1.35;
+pub(super) const KEY_SECONDS: Seconds = Seconds::new(0.5);
+/// Thought for each bar that is written: the mental act of the same model (1.35 s, from memory).
+const THOUGHT_SECONDS: Seconds = Seconds::new(1.35);
 /// Words read silently in a minute (Brysbaert 2019, *Journal of Memory and Language* 109:104047; the value for
 /// non-fiction from memory).
 const WORDS_A_MINUTE: f64 = 238.0;
@@ -15,8 +16,8 @@ const WORDS_A_MINUTE: f64 = 238.0;
 const WORDS_TEMPO: Tempo = Tempo::new(120.0);
 
 impl Question {
-    /// Length of one clave cycle at the question's tempo, in seconds.
-    pub fn cycle_seconds(&self) -> f64 {
+    /// Length of one clave cycle at the question's tempo.
+    pub fn cycle_seconds(&self) -> Seconds {
         let take = &self.prompt.take;
         take.tempo.cycle(take.score.grid)
     }
@@ -26,10 +27,10 @@ impl Question {
         !self.prompt.take.score.is_empty()
     }
 
-    /// Seconds within which an answer is in time: one clave cycle, and for a row half a second for each further
+    /// Time within which an answer counts as in time: one clave cycle, and for a row half a second for each further
     /// key. Where the words are new each time, the time to read them and the answers is added; where there is nothing
     /// but words, the cycle is that of a middling tempo.
-    pub fn limit(&self) -> f64 {
+    pub fn limit(&self) -> Seconds {
         if let Form::Taps { task, cycles, .. } = &self.form {
             // To find the place once through what is heard (one round where turns are set), then those that are tapped.
             let heard = self.prompt.take.score.pulses();
@@ -47,31 +48,31 @@ impl Question {
         cycle + keys + self.thinking_seconds() + self.reading_seconds()
     }
 
-    /// Seconds to bring the bars to mind that are written, and for the key that finishes them.
-    fn thinking_seconds(&self) -> f64 {
+    /// Time to bring the bars to mind that are written, and for the key that finishes them.
+    fn thinking_seconds(&self) -> Seconds {
         match &self.form {
             Form::Written { .. } => {
                 let per = self.prompt.take.score.grid.pulses_per_bar();
                 THOUGHT_SECONDS * (self.form.length() / per) as f64 + KEY_SECONDS
             }
-            Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => 0.0,
+            Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => Seconds::ZERO,
         }
     }
 
-    /// Seconds to read the question and its answers, where they are new each time.
-    fn reading_seconds(&self) -> f64 {
+    /// Time to read the question and its answers, where they are new each time.
+    fn reading_seconds(&self) -> Seconds {
         if !self.prompt.worded {
-            return 0.0;
+            return Seconds::ZERO;
         }
         let labels = self.form.choices().iter().map(|c| c.label.as_str());
         let texts = labels.chain([self.prompt.text.as_str()]);
         let words: usize = texts.map(|t| t.split_whitespace().count()).sum();
-        words as f64 * 60.0 / WORDS_A_MINUTE
+        Seconds::new(words as f64 * 60.0 / WORDS_A_MINUTE)
     }
 
-    /// Seconds from the start of the sound until what decides has been heard: the pulse or the bar that is asked about,
+    /// Time from the start of the sound until what decides has been heard: the pulse or the bar that is asked about,
     /// or all of it; of what is tapped, once round. Nobody can know a heard part earlier, and its clock starts there.
-    pub fn listening_seconds(&self) -> f64 {
+    pub fn listening_seconds(&self) -> Seconds {
         let take = &self.prompt.take;
         let grid = take.score.grid;
         let all = match &self.form {
@@ -88,9 +89,9 @@ impl Question {
         take.tempo.pulse(grid) * pulses as f64
     }
 
-    /// Seconds from its start to its answer at least: of what is tapped the pick-up and every round, of what else is heard
+    /// Time from its start to its answer at least: of what is tapped the pick-up and every round, of what else is heard
     /// the time until what decides was heard; 0 by eye.
-    pub fn least_seconds(&self) -> f64 {
+    pub fn least_seconds(&self) -> Seconds {
         let take = &self.prompt.take;
         match &self.form {
             Form::Taps { task, cycles, .. } => {
@@ -99,7 +100,7 @@ impl Question {
                     + task.rounds(*cycles) as f64 * task.cycle_seconds()
             }
             _ if self.item.sense == Sense::Hear => self.listening_seconds(),
-            Form::Key { .. } | Form::Row { .. } | Form::Written { .. } => 0.0,
+            Form::Key { .. } | Form::Row { .. } | Form::Written { .. } => Seconds::ZERO,
         }
     }
 
@@ -137,7 +138,7 @@ impl Question {
 ///
 /// The share right is counted against the right answer that comes nearest, over the keys that are wanted; keys beyond
 /// them, like missing ones, make the answer wrong.
-pub fn grade(question: &Question, answer: &Answer, seconds: f64) -> Verdict {
+pub fn grade(question: &Question, answer: &Answer, seconds: Seconds) -> Verdict {
     if let (Form::Taps { task, .. }, Answer::Taps(taps)) = (&question.form, answer) {
         return tapped::graded(question, task, taps, seconds);
     }
@@ -198,7 +199,11 @@ mod tests {
     }
 
     fn graded(question: &Question, keys: &str) -> Verdict {
-        grade(question, &question.form.answer(keys).unwrap(), 1.0)
+        grade(
+            question,
+            &question.form.answer(keys).unwrap(),
+            Seconds::new(1.0),
+        )
     }
 
     /// Reckoned by hand: two bars of four beats at 120 are 4 s; seven further keys at half a second 3.5 s; 119 words
@@ -210,17 +215,22 @@ mod tests {
         let tempo = 120.0;
         assert_eq!(one.prompt.take.tempo, Tempo::new(tempo));
         let close = |a: f64, b: f64| (a - b).abs() < 1e-9;
-        assert!(close(one.limit(), 4.0), "{}", one.limit());
-        assert!(close(row.limit(), 7.5), "{}", row.limit());
+        assert!(close(one.limit().seconds(), 4.0), "{}", one.limit());
+        assert!(close(row.limit().seconds(), 7.5), "{}", row.limit());
         let at = |question: &Question, keys: &str, seconds: f64| {
-            grade(question, &question.form.answer(keys).unwrap(), seconds).in_time
+            grade(
+                question,
+                &question.form.answer(keys).unwrap(),
+                Seconds::new(seconds),
+            )
+            .in_time
         };
         assert!(at(&one, "h", 3.99) && !at(&one, "h", 4.01) && !at(&one, "t", 1.0));
         assert!(at(&row, "htsthtoo", 7.49) && !at(&row, "htsthtoo", 7.51));
         // 115 words of the question and the four answers.
         one.prompt.worded = true;
         one.prompt.text = ["word"; 115].join(" ");
-        assert!(close(one.limit(), 34.0), "{}", one.limit());
+        assert!(close(one.limit().seconds(), 34.0), "{}", one.limit());
     }
 
     /// Reckoned by hand: at 120 a beat lasts half a second and a bar of eight eighths two. Before it come two beats; at 59
@@ -242,7 +252,10 @@ mod tests {
             heard.prompt.take.tempo = Tempo::new(tempo);
             heard.prompt.mark = mark;
             let found = heard.listening_seconds();
-            assert!((found - seconds).abs() < 1e-9, "{tempo} {mark:?}: {found}");
+            assert!(
+                (found - Seconds::new(seconds)).abs() < Seconds::new(1e-9),
+                "{tempo} {mark:?}: {found}"
+            );
         }
     }
 

@@ -4,6 +4,7 @@ use super::{Choice, Draw, Form, ItemKey, Prompt, Question, Reason, Reveal, Sense
 use crate::deck::{Card, Deck};
 use crate::hands::{Handed, Player};
 use crate::rhythm::{Hand, Pattern, Tempo, spaced};
+use crate::time::Seconds;
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
@@ -40,8 +41,8 @@ pub struct Kind {
     pub(super) concepts: fn(&Card, Sense) -> Vec<&'static str>,
     /// Concepts that only some questions of this kind exercise: which, is decided when a question is made.
     pub drawn_concepts: fn() -> Vec<String>,
-    /// Seconds that an answer is likely to take before one of this kind was given.
-    pub(super) usual_seconds: fn(&Card) -> f64,
+    /// How long an answer is likely to take before one of this kind was given.
+    pub(super) usual_seconds: fn(&Card) -> Seconds,
     /// Bars that are heard before the answer as a rule, where it is asked by ear.
     pub(super) usual_bars: fn(&Card) -> usize,
     /// Can this card be asked so? Looks at the card's music only, not at its list of kinds.
@@ -73,7 +74,7 @@ impl Kind {
         answered: AnswerMode::Chosen,
         concepts: |_, _| Vec::new(),
         drawn_concepts: Vec::new,
-        usual_seconds: |_| 4.0,
+        usual_seconds: |_| Seconds::new(4.0),
         usual_bars: |card| super::scene::part(card).bars().max(2),
         fits: |_, _| false,
         make: |_, _, _, _| None,

@@ -4,6 +4,7 @@ use super::*;
 use crate::deck::States;
 use crate::rhythm::Tempo;
 use crate::sound::CountIn;
+use crate::time::Seconds;
 
 const SEEDS: u64 = 60;
 
@@ -64,11 +65,11 @@ fn every_sort_of_card_is_asked_in_every_way_that_suits_it() {
 #[test]
 fn a_question_grades_its_own_key_right() {
     each(|_, q| {
-        let verdict = grade(q, &own_keys(q), 0.1);
+        let verdict = grade(q, &own_keys(q), Seconds::new(0.1));
         assert!(verdict.right && verdict.in_time && verdict.correct == 1.0);
-        let late = grade(q, &own_keys(q), q.limit() + 0.1);
+        let late = grade(q, &own_keys(q), q.limit() + Seconds::new(0.1));
         assert!(late.right && !late.in_time);
-        let nothing = grade(q, &Answer::Row(String::new()), 0.1);
+        let nothing = grade(q, &Answer::Row(String::new()), Seconds::new(0.1));
         assert!(!nothing.right && nothing.correct == 0.0);
     });
 }
@@ -206,7 +207,7 @@ fn every_question_has_reasons_concepts_and_pulses_inside_the_score() {
         assert!(q.reveal.hands.is_empty() || q.reveal.hands.len() <= pulses);
         assert_eq!(q.reveal.take.count_in, CountIn::None);
         assert!(!q.reveal.answer.is_empty() && !q.prompt.text.is_empty());
-        assert!(q.limit() > 0.0 && q.listening_seconds() > 0.0);
+        assert!(q.limit() > Seconds::ZERO && q.listening_seconds() > Seconds::ZERO);
     });
 }
 

@@ -99,6 +99,7 @@ mod tests {
     use crate::deck::shipped;
     use crate::memory::{Memory, Outcome, Settings, plan};
     use crate::question::items;
+    use crate::time::{Moment, Seconds};
     use rand::rngs::ChaCha8Rng;
     use rand::{RngExt, SeedableRng};
 
@@ -147,14 +148,12 @@ mod tests {
         assert!(waits.contains(&"clave"), "{waits:?}");
     }
 
-    const DAY: f64 = 86_400.0;
-
     /// Cards in the order in which a player who is right at two answers of three meets them, day by day.
     fn meetings(candidates: &[Candidate], days: u32, seed: u64) -> Vec<String> {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         let (mut memory, mut order) = (Memory::new(), Vec::new());
         for day in 0..days {
-            let now = f64::from(day) * DAY;
+            let now = Moment::EPOCH + Seconds::from_days(f64::from(day));
             let settings = Settings::default();
             let planned = plan(&memory, candidates, &settings, now, 0, rng.random());
             for (nth, step) in planned.iter().enumerate() {
@@ -166,11 +165,11 @@ mod tests {
                     item: c.item.clone(),
                     concepts: c.concepts.clone(),
                     kind: c.kind.clone(),
-                    at: now + nth as f64 * 8.0,
+                    at: now + Seconds::new(nth as f64 * 8.0),
                     correct: f64::from(u8::from(rng.random_bool(0.85))),
                     guess: 0.5,
-                    seconds: 3.0,
-                    limit: 4.0,
+                    seconds: Seconds::new(3.0),
+                    limit: Seconds::new(4.0),
                     replays: 0,
                     slowed: false,
                 });

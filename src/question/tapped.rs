@@ -7,6 +7,7 @@ use crate::taps::{
     self, HeldClave, Played, StrokePlace, Tap, TapLead, TapTask, TapVerdict, TappedDirection,
     VariationElsewhere, counted, drifting, in_ms,
 };
+use crate::time::Seconds;
 use std::ops::Range;
 
 /// Taps as text, as [`taps::read_taps`] reads them: seconds to a thousandth, with the hand where it is known.
@@ -51,7 +52,7 @@ impl Question {
     /// The same for a player who is known to tap so much ahead or behind, where taps are asked for.
     pub fn with_lead(mut self, lead: TapLead) -> Question {
         if let Form::Taps { task, .. } = &mut self.form {
-            *task = task.clone().with_lead(lead.seconds());
+            *task = task.clone().with_lead(lead.late());
         }
         self
     }
@@ -72,7 +73,12 @@ impl Question {
 /// Of a variation in bars of its own no more is right than in these bars, however well the bars around it went, and it is partly
 /// right from half of it on (half is our choice). In another bar on the same side it counts half, on the other
 /// side, or left out, nothing.
-pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds: f64) -> Verdict {
+pub(super) fn graded(
+    question: &Question,
+    task: &TapTask,
+    taps: &[Tap],
+    seconds: Seconds,
+) -> Verdict {
     let found = taps::grade(task, taps);
     let played = &found.played;
     let own = match question.prompt.mark {
@@ -243,7 +249,7 @@ fn while_away(task: &TapTask, found: &TapVerdict, held: &HeldClave) -> String {
         None => {}
     }
     if let Some(off) = held.at_return.filter(|off| told && off.abs() >= least) {
-        let way = if off < 0.0 { "early" } else { "late" };
+        let way = if off < Seconds::ZERO { "early" } else { "late" };
         said.push(format!("{} {way} when it came back", in_ms(off)));
     }
     format!("While the clave was away: {}", said.join(", "))

@@ -2,6 +2,7 @@
 
 use super::{Draw, ItemKey, Sense, kind};
 use crate::rhythm::{Grid, Tempo};
+use crate::time::Seconds;
 
 /// Where an item begins, as a share of its range on the logarithm of the tempo: the middle of the slow third.
 const START: f64 = 1.0 / 6.0;
@@ -78,7 +79,7 @@ pub fn begin(range: (Tempo, Tempo), held: Option<Tempo>) -> Tempo {
 /// length of the clave cycle within which answers came in time. What is tapped is not among it: how fast hands may begin is
 /// not told by other cards.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct HeldTempos(Vec<(String, Sense, f64)>);
+pub struct HeldTempos(Vec<(String, Sense, Seconds)>);
 
 impl HeldTempos {
     /// So many answers tell where the staircases stand: a month of evenings. What lies before moved them long ago.
@@ -86,13 +87,14 @@ impl HeldTempos {
 
     /// Takes in an answer to a question whose clave cycle lasts so many seconds. One in time at a slower tempo than what is
     /// held says nothing new, nor a late one at a faster; a miss says nothing of the tempo.
-    pub fn observe(&mut self, item: &ItemKey, cycle: f64, right: bool, in_time: bool) {
+    pub fn observe(&mut self, item: &ItemKey, cycle: Seconds, right: bool, in_time: bool) {
         let tapped = kind(&item.kind).is_none_or(|kind| kind.is_tapped());
-        if !right || tapped || !(cycle.is_finite() && cycle > 0.0) {
+        if !right || tapped || !(cycle.is_finite() && cycle > Seconds::ZERO) {
             return;
         }
-        let of =
-            |(kind, sense, _): &(String, Sense, f64)| *kind == item.kind && *sense == item.sense;
+        let of = |(kind, sense, _): &(String, Sense, Seconds)| {
+            *kind == item.kind && *sense == item.sense
+        };
         let at = self.0.iter().position(of).unwrap_or_else(|| {
             self.0.push((item.kind.clone(), item.sense, cycle));
             self.0.len() - 1
@@ -109,7 +111,7 @@ impl HeldTempos {
     pub fn tempo(&self, kind: &str, sense: Sense, grid: Grid) -> Option<Tempo> {
         let mut of = self.0.iter().filter(|(k, s, _)| *k == kind && *s == sense);
         of.next()
-            .map(|(.., cycle)| Tempo::new(1.0) * (Tempo::new(1.0).cycle(grid) / cycle))
+            .map(|(.., cycle)| Tempo::new(1.0) * (Tempo::new(1.0).cycle(grid) / *cycle))
     }
 }
 
@@ -202,20 +204,20 @@ mod tests {
         let mut held = HeldTempos::default();
         let tempo = |held: &HeldTempos| held.tempo("side", Sense::Hear, Grid::Eighths);
         let side = item("yard/corner", "side");
-        held.observe(&side, 4.0, false, false);
-        held.observe(&item("yard/corner", "play"), 1.0, true, true);
+        held.observe(&side, Seconds::new(4.0), false, false);
+        held.observe(&item("yard/corner", "play"), Seconds::new(1.0), true, true);
         assert_eq!(tempo(&held), None);
-        held.observe(&side, 4.0, true, true);
+        held.observe(&side, Seconds::new(4.0), true, true);
         let first = tempo(&held).unwrap();
         assert!((first.bpm() / 120.0 - STEP).abs() < 1e-9, "{first}");
         // A slower one in time and a faster one late say nothing new.
-        held.observe(&side, 6.0, true, true);
-        held.observe(&side, 2.0, true, false);
+        held.observe(&side, Seconds::new(6.0), true, true);
+        held.observe(&side, Seconds::new(2.0), true, false);
         assert_eq!(tempo(&held), Some(first));
-        held.observe(&item("yard/other", "side"), 3.2, true, true);
+        held.observe(&item("yard/other", "side"), Seconds::new(3.2), true, true);
         let faster = tempo(&held).unwrap();
         assert!((faster.bpm() / 150.0 - STEP).abs() < 1e-9, "{faster}");
-        held.observe(&side, 3.2, true, false);
+        held.observe(&side, Seconds::new(3.2), true, false);
         assert!((tempo(&held).unwrap().bpm() * STEP.powi(3) / 150.0 - 1.0).abs() < 1e-9);
         assert_eq!(held.tempo("side", Sense::Read, Grid::Eighths), None);
 

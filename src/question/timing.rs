@@ -5,12 +5,13 @@ use super::{Kind, Sense, tempo};
 use crate::deck::Card;
 use crate::memory::Timing;
 use crate::rhythm::Tempo;
+use crate::time::Seconds;
 
 /// A question of this kind about a card, at the tempo at which a new item begins.
 pub(super) fn timing(card: &Card, kind: &Kind, sense: Sense) -> Timing {
     Timing {
         listening: match sense {
-            Sense::Read => 0.0,
+            Sense::Read => Seconds::ZERO,
             Sense::Hear => listening(card, (kind.usual_bars)(card)),
         },
         answer: (kind.usual_seconds)(card),
@@ -18,7 +19,7 @@ pub(super) fn timing(card: &Card, kind: &Kind, sense: Sense) -> Timing {
 }
 
 /// The pick-up of two beats, and so many bars.
-fn listening(card: &Card, bars: usize) -> f64 {
+fn listening(card: &Card, bars: usize) -> Seconds {
     let pulses = 2 * card.grid.pulses_per_beat() + bars * card.grid.pulses_per_bar();
     pulses as f64 * start(card).pulse(card.grid)
 }
@@ -28,12 +29,12 @@ fn start(card: &Card) -> Tempo {
 }
 
 /// So many clave cycles that are tapped, and half of one until the player comes in.
-pub(super) fn tapped(card: &Card, cycles: usize) -> f64 {
+pub(super) fn tapped(card: &Card, cycles: usize) -> Seconds {
     (cycles as f64 + 0.5) * start(card).cycle(card.grid)
 }
 
 /// A row that is written: a cycle to bring it to mind, and each key.
-pub(super) fn written(card: &Card) -> f64 {
+pub(super) fn written(card: &Card) -> Seconds {
     let keys = card.score.pulses() as f64 * KEY_SECONDS;
     start(card).cycle(card.grid) + keys
 }
@@ -56,7 +57,7 @@ mod tests {
             let pulses = vec![None; bars * 8];
             card.score = Score::of(Pattern::new(card.grid, pulses).unwrap());
             assert!(
-                (written(&card) - seconds).abs() < 1e-9,
+                (written(&card) - Seconds::new(seconds)).abs() < Seconds::new(1e-9),
                 "{}",
                 written(&card)
             );
@@ -66,7 +67,7 @@ mod tests {
     /// Against the questions themselves, made over all shipped decks.
     #[test]
     fn listening_and_taps_are_reckoned_about_right() {
-        let (mut reckoned, mut heard, mut taps) = (0.0, 0.0, Vec::new());
+        let (mut reckoned, mut heard, mut taps) = (Seconds::ZERO, Seconds::ZERO, Vec::new());
         for card in shipped().iter().flat_map(|d| &d.cards) {
             for kind in KINDS.iter().filter(|k| allows(card, k, Sense::Hear)) {
                 let setup = Setup {

@@ -5,10 +5,10 @@ use super::population::{Population, parts};
 use super::trials::{NameId, Trial, Trials};
 use super::{Input, Strength};
 use crate::store::Sense;
+use crate::time::{Moment, Seconds};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-const DAY: f64 = 86_400.0;
 /// Weeks whose answers are compared with those of as many weeks before.
 pub const TREND_WEEKS: f64 = 4.0;
 /// Fewest answers in each of the two stretches of a trend.
@@ -100,8 +100,8 @@ fn held<'a>(
 ) -> BTreeMap<&'a str, Held<'a>> {
     let mut held: BTreeMap<&str, Held<'_>> = BTreeMap::new();
     for candidate in input.items {
-        let chance = |at: f64| input.memory.chance(&candidate.item, at);
-        let chances = chance(input.now).zip(chance(input.now + 7.0 * DAY));
+        let chance = |at: Moment| input.memory.chance(&candidate.item, at);
+        let chances = chance(input.now).zip(chance(input.now + 7.0 * Seconds::DAY));
         for name in names(candidate) {
             let held = held.entry(name).or_default();
             held.cards.insert(&candidate.card);
@@ -200,10 +200,10 @@ fn line(
 }
 
 fn trend(input: &Input<'_>, list: &[&Trial], tables: &mut Tables) -> Option<Trend> {
-    let stretch = TREND_WEEKS * 7.0 * DAY;
+    let stretch = TREND_WEEKS * 7.0 * Seconds::DAY;
     let mut parts = [AnswerCounts::default(), AnswerCounts::default()];
     for t in list {
-        let ago = input.now - input.recent[t.review].at as f64 / 1000.0;
+        let ago = input.now - Moment::from_millis(input.recent[t.review].at);
         if let Some(part) = parts.get_mut((ago / stretch) as usize) {
             part.add(t.guess, t.right, t.weight);
         }
@@ -260,7 +260,7 @@ mod tests {
             recent: &facts,
             memory: &memory,
             items: &items,
-            now: facts[2].at as f64 / 1000.0 + 3600.0,
+            now: Moment::new(facts[2].at as f64 / 1000.0 + 3600.0),
             practice: Practice::default(),
         };
         let trials = Trials::new(&words, &facts);

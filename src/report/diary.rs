@@ -2,14 +2,15 @@
 
 use super::Forecasts;
 use crate::store::Fact;
+use crate::time::Seconds;
 use chrono::NaiveDate;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// Longest time that one answer adds to the practice minutes, in seconds: who is away longer is not practising.
-const LONGEST: f64 = 120.0;
-/// Seconds without an answer after which a new session began.
-const APART: f64 = 600.0;
+/// Longest time that one answer adds to the practice minutes: who is away longer is not practising.
+const LONGEST: Seconds = Seconds::from_minutes(2.0);
+/// Time without an answer after which a new session began.
+const APART: Seconds = Seconds::from_minutes(10.0);
 const DAY: i64 = 86_400;
 
 /// Sums over all reviews.
@@ -28,7 +29,7 @@ struct Sums {
     answers: usize,
     right: f64,
     in_time: usize,
-    seconds: f64,
+    seconds: Seconds,
 }
 
 /// One day of practice.
@@ -60,11 +61,12 @@ impl Diary {
         sums.seconds += seconds;
     }
 
-    /// Seconds that this answer adds to the practice.
-    fn practised(&mut self, fact: &Fact) -> f64 {
-        let since = (self.last.replace(fact.at)).map(|last| (fact.at - last) as f64 / 1000.0);
-        let within = since.filter(|gap| (0.0..APART).contains(gap));
-        within.unwrap_or(fact.seconds).clamp(0.0, LONGEST)
+    /// How much this answer adds to the practice.
+    fn practised(&mut self, fact: &Fact) -> Seconds {
+        let since =
+            (self.last.replace(fact.at)).map(|last| Seconds::new((fact.at - last) as f64 / 1000.0));
+        let within = since.filter(|gap| (Seconds::ZERO..APART).contains(gap));
+        within.unwrap_or(fact.seconds).clamp(Seconds::ZERO, LONGEST)
     }
 
     /// Every day with an answer, oldest first.
@@ -73,7 +75,7 @@ impl Diary {
             let answers = sums.answers as f64;
             Some(PracticeDay {
                 date: NaiveDate::from_epoch_days(i32::try_from(*day).ok()?)?,
-                minutes: sums.seconds / 60.0,
+                minutes: sums.seconds.minutes(),
                 answers: sums.answers,
                 right: sums.right / answers,
                 in_time: sums.in_time as f64 / answers,

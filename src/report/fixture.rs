@@ -7,9 +7,10 @@ use super::{
 use crate::memory::{Candidate, Memory};
 use crate::rhythm::Tempo;
 use crate::store::{Fact, ItemKey, Reply, Sense, Words};
+use crate::time::{Moment, Seconds};
 
 /// The report of a player who has answered nothing, at `now` (seconds since 1970 UTC).
-pub(crate) fn empty(now: f64) -> Report {
+pub(crate) fn empty(now: Moment) -> Report {
     let (words, memory) = (Words::default(), Memory::new());
     let input = Input {
         words: &words,
@@ -23,7 +24,7 @@ pub(crate) fn empty(now: f64) -> Report {
 }
 
 /// A report with something in every section.
-pub(crate) fn full(now: f64) -> Report {
+pub(crate) fn full(now: Moment) -> Report {
     let known = Strength {
         mean: 0.999,
         low: 0.998,
@@ -139,8 +140,8 @@ pub(crate) fn answer(at: i64, seconds: f64) -> Fact {
         tempo: Tempo::new(120.0),
         correct: 1.0,
         guess: 0.5,
-        seconds,
-        limit: 4.0,
+        seconds: Seconds::new(seconds),
+        limit: Seconds::new(4.0),
         in_time: true,
         ..Fact::default()
     }

@@ -1,9 +1,9 @@
 //! What is kept of the decks now, and what will be in the coming weeks.
 
 use super::Input;
+use crate::time::{Moment, Seconds};
 use serde::Serialize;
 
-const DAY: f64 = 86_400.0;
 /// Days after today for which it is said what would be kept.
 const AHEAD: [usize; 5] = [1, 7, 14, 21, 28];
 
@@ -42,7 +42,7 @@ pub struct KeptThen {
 /// What is kept now and later, by memory's forecasts.
 pub(super) fn kept(input: &Input<'_>) -> Kept {
     let (practice, now) = (&input.practice, input.now);
-    let at = |at: f64| {
+    let at = |at: Moment| {
         input
             .items
             .iter()
@@ -51,7 +51,7 @@ pub(super) fn kept(input: &Input<'_>) -> Kept {
     let asked = at(now).count();
     let ahead = AHEAD.map(|days| KeptThen {
         days,
-        without_practice: at(now + days as f64 * DAY).sum(),
+        without_practice: at(now + days as f64 * Seconds::DAY).sum(),
         with_practice: practice.ahead.get(days - 1).map(|day| day.kept),
         new_cards: practice.ahead.iter().take(days).map(|d| d.new_cards).sum(),
     });
@@ -100,7 +100,7 @@ mod tests {
             recent: &[],
             memory: &memory,
             items: &items,
-            now: last as f64 / 1000.0 + after,
+            now: Moment::new(last as f64 / 1000.0 + after),
             practice: Practice {
                 ahead: &days,
                 ..Practice::default()
@@ -111,8 +111,15 @@ mod tests {
     #[test]
     fn without_practice_what_is_kept_only_falls() {
         // The first is a clock set before the log: everything was answered just now.
-        for after in [-30.0 * DAY, 1.0, 60.0, 3600.0, DAY, 30.0 * DAY] {
-            let kept = kept_after(after);
+        for after in [
+            -30.0 * Seconds::DAY,
+            Seconds::new(1.0),
+            Seconds::new(60.0),
+            Seconds::new(3600.0),
+            Seconds::DAY,
+            30.0 * Seconds::DAY,
+        ] {
+            let kept = kept_after(after.seconds());
             assert_eq!((kept.asked, kept.items), (6, 8));
             let mut before = kept.now;
             assert!(before <= 6.0);

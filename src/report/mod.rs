@@ -26,6 +26,7 @@ mod trials;
 mod weeks;
 mod words;
 
+use crate::time::Moment;
 pub use beta::Strength;
 pub use concepts::{Standing, TREND_WEEKS, Trend};
 pub use confusions::Confusion;
@@ -60,8 +61,8 @@ pub struct Input<'a> {
     pub memory: &'a Memory,
     /// The items of the player's decks.
     pub items: &'a [Candidate],
-    /// Seconds since 1970 UTC.
-    pub now: f64,
+    /// The present moment.
+    pub now: Moment,
     /// What is known of the player's practice beside the answers.
     pub practice: Practice<'a>,
 }
@@ -86,8 +87,8 @@ pub struct Practice<'a> {
 /// What there is to say about a player.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Report {
-    /// Seconds since 1970 UTC.
-    pub made_at: f64,
+    /// When it was made.
+    pub made_at: Moment,
     /// Reviews that strengths, limits and confusions rest on.
     pub reviews: usize,
     /// Answers before them that showed where the player stands, and say nothing of what was lost since.

@@ -7,7 +7,7 @@ use chrono::DateTime;
 /// The page, for the player of this name; without one there is a line to fill it in. Colours are from Okabe & Ito 2008;
 /// text keeps the contrast of WCAG 2.1, 1.4.3.
 pub fn page(report: &Report, player: Option<&str>) -> String {
-    let date = DateTime::from_timestamp(report.made_at as i64, 0)
+    let date = DateTime::from_timestamp(report.made_at.seconds() as i64, 0)
         .map_or_else(String::new, |d| d.format("%-d %B %Y").to_string());
     let player = match player {
         Some(name) => escaped(name),
@@ -138,17 +138,18 @@ tbody tr { border-top: 1px solid var(--line); }
 mod tests {
     use super::*;
     use crate::report::fixture::{empty, full};
+    use crate::time::Moment;
 
     #[test]
     fn an_empty_page_names_the_program_and_the_player_and_says_what_will_be_there() {
-        let blank = page(&empty(1_795_629_600.0), None);
+        let blank = page(&empty(Moment::new(1_795_629_600.0)), None);
         assert!(blank.starts_with("<!DOCTYPE html>") && blank.contains("25 November 2026"));
         assert!(blank.contains("Made by whichside") && blank.contains("class=\"blank\""));
         assert_eq!(blank.matches(" here ").count(), 7, "one promise a section");
         for foreign in ["<script", "http://", "https://", "src="] {
             assert!(!blank.contains(foreign), "{foreign}");
         }
-        let named = page(&empty(1_795_629_600.0), Some("Ana & <Bo>"));
+        let named = page(&empty(Moment::new(1_795_629_600.0)), Some("Ana & <Bo>"));
         assert!(named.contains("<p>Player: Ana &amp; &lt;Bo&gt;</p>"));
         assert!(!named.contains("class=\"blank\""));
     }
@@ -160,7 +161,7 @@ mod tests {
 
     #[test]
     fn every_tag_is_closed_and_every_row_has_a_name() {
-        let page = page(&full(1.8e9), None);
+        let page = page(&full(Moment::new(1.8e9)), None);
         for tag in [
             "section", "table", "thead", "tbody", "tr", "th", "td", "svg", "p", "div",
         ] {

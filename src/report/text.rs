@@ -165,13 +165,14 @@ fn shortened(text: &str, width: usize) -> String {
 mod tests {
     use super::*;
     use crate::report::fixture::{empty, full};
+    use crate::time::Moment;
 
     /// Some day in 2027, seconds since 1970 UTC.
     const NOW: f64 = 1.8e9;
 
     #[test]
     fn every_section_of_an_empty_report_says_what_will_be_there_and_when() {
-        let found = sections(&empty(NOW));
+        let found = sections(&empty(Moment::new(NOW)));
         assert_eq!(found.len(), 7);
         for section in found {
             let [Block::Text(promise)] = &section.blocks[..] else {
@@ -188,7 +189,7 @@ mod tests {
 
     #[test]
     fn no_line_is_wider_than_the_text_whatever_is_in_it() {
-        let report = full(NOW);
+        let report = full(Moment::new(NOW));
         for width in [74, 77, 116] {
             for line in sections(&report).iter().flat_map(|s| lines(s, width, 99)) {
                 assert!(line.text.chars().count() <= width, "{width}: {}", line.text);
@@ -198,7 +199,7 @@ mod tests {
 
     #[test]
     fn one_is_told_as_one_and_bars_stand_for_their_numbers() {
-        let mut report = full(NOW);
+        let mut report = full(Moment::new(NOW));
         report.reviews = 1;
         let text = text(&report);
         assert!(text.starts_with("Weak concepts, from your latest 1 answer\n"));
@@ -213,7 +214,7 @@ mod tests {
 
     #[test]
     fn a_drill_stands_at_the_first_line_of_what_it_is_about() {
-        let report = full(NOW);
+        let report = full(Moment::new(NOW));
         let begin = |section: usize| {
             let lines = lines(&sections(&report)[section], 77, 99);
             let drills = lines.iter().filter(|l| l.drill.is_some());

@@ -1,6 +1,7 @@
 //! Week by week: what was practised, and which cards were met for the first time.
 
 use super::{Practice, PracticeDay};
+use crate::time::{Moment, Seconds};
 use chrono::{DateTime, Days, NaiveDate};
 use serde::Serialize;
 
@@ -27,9 +28,14 @@ pub struct PracticeWeek {
 }
 
 /// The last weeks, oldest first, from the first one with an answer or a new card.
-pub(super) fn weeks(days: &[PracticeDay], practice: &Practice<'_>, now: f64) -> Vec<PracticeWeek> {
-    let local = now + f64::from(practice.utc_offset) * 60.0;
-    let Some(today) = DateTime::from_timestamp(local as i64, 0).map(|d| d.date_naive()) else {
+pub(super) fn weeks(
+    days: &[PracticeDay],
+    practice: &Practice<'_>,
+    now: Moment,
+) -> Vec<PracticeWeek> {
+    let local = now + Seconds::from_minutes(f64::from(practice.utc_offset));
+    let Some(today) = DateTime::from_timestamp(local.seconds() as i64, 0).map(|d| d.date_naive())
+    else {
         return Vec::new();
     };
     let met: Vec<NaiveDate> = practice
@@ -91,7 +97,11 @@ mod tests {
             utc_offset: 120,
             ..Practice::default()
         };
-        weeks(&diary.days(), &practice, start as f64 + days * 86_400.0)
+        weeks(
+            &diary.days(),
+            &practice,
+            Moment::new(start as f64 + days * 86_400.0),
+        )
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Tempo: beats a minute.
 
 use super::Grid;
+use crate::time::Seconds;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::ops::{Div, Mul};
@@ -27,19 +28,19 @@ impl Tempo {
         self.0
     }
 
-    /// How long a beat lasts, seconds.
-    pub const fn beat(self) -> f64 {
-        60.0 / self.0
+    /// How long a beat lasts.
+    pub const fn beat(self) -> Seconds {
+        Seconds::new(60.0 / self.0)
     }
 
-    /// How long a pulse of a grid lasts, seconds.
-    pub const fn pulse(self, grid: Grid) -> f64 {
-        self.beat() / grid.pulses_per_beat() as f64
+    /// How long a pulse of a grid lasts.
+    pub const fn pulse(self, grid: Grid) -> Seconds {
+        Seconds::new(self.beat().seconds() / grid.pulses_per_beat() as f64)
     }
 
-    /// How long a clave cycle on a grid lasts, seconds.
-    pub const fn cycle(self, grid: Grid) -> f64 {
-        self.pulse(grid) * grid.pulses_per_cycle() as f64
+    /// How long a clave cycle on a grid lasts.
+    pub const fn cycle(self, grid: Grid) -> Seconds {
+        Seconds::new(self.pulse(grid).seconds() * grid.pulses_per_cycle() as f64)
     }
 
     /// The nearest whole number of beats a minute, at least 1.
@@ -147,11 +148,14 @@ mod tests {
     #[test]
     fn a_cut_time_cycle_at_180_lasts_two_and_two_thirds_seconds() {
         // 8 quarter notes at 180 a minute: 8 * 60 / 180 s.
-        assert!((Tempo::new(180.0).cycle(Grid::Eighths) - 8.0 / 3.0).abs() < 1e-12);
-        assert!((Tempo::new(120.0).cycle(Grid::SixEight) - 2.0).abs() < 1e-12);
+        assert!((Tempo::new(180.0).cycle(Grid::Eighths).seconds() - 8.0 / 3.0).abs() < 1e-12);
+        assert!((Tempo::new(120.0).cycle(Grid::SixEight).seconds() - 2.0).abs() < 1e-12);
         // By hand: half a second a beat, of which a sixteenth is a quarter.
-        assert_eq!(Tempo::new(120.0).beat(), 0.5);
-        assert_eq!(Tempo::new(120.0).pulse(Grid::Sixteenths), 0.125);
+        assert_eq!(Tempo::new(120.0).beat(), Seconds::new(0.5));
+        assert_eq!(
+            Tempo::new(120.0).pulse(Grid::Sixteenths),
+            Seconds::new(0.125)
+        );
     }
 
     #[test]

@@ -10,6 +10,7 @@ use crate::deck::Card;
 use crate::question::{Mark, plain_tumbao};
 use crate::rhythm::{Hand, Instrument, Line, Pattern, Score, Tempo};
 use crate::sound::{CountIn, Feel, JoinPoint, Take, Vamp};
+use crate::time::Seconds;
 pub use practice::{ClaveGap, Metronome, SpeedTrainer};
 
 mod along;
@@ -20,8 +21,8 @@ mod practice;
 const STEP: f64 = 5.0;
 /// Cycles in which the tempo goes up, where the player does not say how many.
 const STEPS: usize = 8;
-/// Seconds before a cycle begins at which what changes with it is made.
-const AHEAD: f64 = 1.0;
+/// How long before a cycle begins what changes with it is made.
+const AHEAD: Seconds = Seconds::new(1.0);
 /// Lengths of the phrase that can be chosen, in bars.
 const PHRASES: [usize; 4] = [2, 4, 8, 16];
 

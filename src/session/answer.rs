@@ -6,6 +6,7 @@ use super::stage::{Feedback, Missed, Notice, Stage};
 use super::{Effect, Review, Session};
 use crate::question::tempo::Past;
 use crate::question::{self, Answer, Form, ItemKey, Verdict};
+use crate::time::{Moment, Seconds};
 
 /// Questions asked in between before a missed item comes again.
 pub(super) const AFTER_MISS: usize = 2;
@@ -13,7 +14,7 @@ pub(super) const AFTER_MISS: usize = 2;
 const AFTER_MEETING: usize = 3;
 
 impl Session {
-    pub(super) fn key(&mut self, key: char, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn key(&mut self, key: char, now: Moment, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
@@ -50,13 +51,13 @@ impl Session {
     }
 
     /// The player does not know.
-    pub(super) fn unknown(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn unknown(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         if matches!(self.stage, Stage::Asking(_)) {
             self.answered(Answer::Unknown, now, effects);
         }
     }
 
-    pub(super) fn answered(&mut self, answer: Answer, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn answered(&mut self, answer: Answer, now: Moment, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
             return;
         };
@@ -65,7 +66,7 @@ impl Session {
         };
         let asking = *asking;
         let playing = reveal(&asking.question, asking.playing.as_ref(), now, effects);
-        let seconds = (now - asking.clock).max(0.0);
+        let seconds = (now - asking.clock).max(Seconds::ZERO);
         let verdict = question::grade(&asking.question, &answer, seconds);
         let review = Review {
             at: now,

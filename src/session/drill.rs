@@ -11,6 +11,7 @@ use crate::question::tempo::{HeldTempos, Past};
 use crate::question::{Draw, ItemKey, Mark};
 use crate::rhythm::Score;
 use crate::taps::TapLead;
+use crate::time::{Moment, Seconds};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -51,7 +52,7 @@ pub struct Session {
     /// Something was asked since the last plan came.
     pub(super) plan_used: bool,
     /// Moment of the first question, moved on by every time away.
-    pub(super) begun: Option<f64>,
+    pub(super) begun: Option<Moment>,
     /// The last answer given in this session, per item, for the tempo.
     pub(super) answers: BTreeMap<ItemKey, Past>,
     /// Items whose card was met in this session and that were not asked yet.
@@ -65,8 +66,8 @@ pub struct Session {
     pub(super) warned: bool,
     pub(super) summary: Summary,
     pub(super) notice: Option<Notice>,
-    /// When the player last did something, seconds UTC.
-    pub(super) touched: f64,
+    /// When the player last did something.
+    pub(super) touched: Moment,
     /// What the last answer changed, so that it can be taken back.
     pub(super) slip: Option<Slip>,
     /// By how much the player taps ahead or behind, as far as answers have told.
@@ -109,7 +110,7 @@ impl Session {
             warned: false,
             summary: Summary::default(),
             notice: None,
-            touched: f64::NEG_INFINITY,
+            touched: Moment::NEVER,
             slip: None,
             lead: TapLead::default(),
             held: HeldTempos::default(),
@@ -159,8 +160,8 @@ impl Session {
         self.saving.reviews()
     }
 
-    /// Takes one event at `now` (seconds since 1970 UTC).
-    pub fn update(&mut self, event: Event, now: f64) -> Vec<Effect> {
+    /// Takes one event at `now`.
+    pub fn update(&mut self, event: Event, now: Moment) -> Vec<Effect> {
         let mut effects = Vec::new();
         if self.finished {
             return effects;
@@ -203,15 +204,17 @@ impl Session {
         effects
     }
 
-    /// Seconds left of the session's minutes at `now`, seconds UTC.
-    pub fn seconds_left(&self, now: f64) -> f64 {
-        let whole = self.minutes.unwrap_or(self.profile.minutes) * 60.0;
+    /// What is left of the session's minutes at `now`.
+    pub fn seconds_left(&self, now: Moment) -> Seconds {
+        let whole = Seconds::from_minutes(self.minutes.unwrap_or(self.profile.minutes));
         let now = match &self.stage {
             Stage::Paused(paused) => paused.since.min(now),
             _ => now,
         };
-        let gone = self.begun.map_or(0.0, |b| (now - b).max(0.0));
-        (whole - gone).max(0.0)
+        let gone = self
+            .begun
+            .map_or(Seconds::ZERO, |b| (now - b).max(Seconds::ZERO));
+        (whole - gone).max(Seconds::ZERO)
     }
 
     fn choose(&mut self, profile: Profile) {
@@ -244,7 +247,7 @@ impl Session {
         });
     }
 
-    fn planned(&mut self, steps: Vec<Step>, now: f64, effects: &mut Vec<Effect>) {
+    fn planned(&mut self, steps: Vec<Step>, now: Moment, effects: &mut Vec<Effect>) {
         if !std::mem::take(&mut self.planning) {
             return;
         }
@@ -267,33 +270,35 @@ impl Session {
     }
 
     /// Ends the questions and shows what they came to.
-    pub(super) fn wind_up(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn wind_up(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         self.quieten(effects);
         self.current = None;
         self.planning = false;
         self.going_on = false;
-        self.summary.minutes = self.begun.map_or(0.0, |b| (now - b).max(0.0) / 60.0);
+        self.summary.minutes = self
+            .begun
+            .map_or(0.0, |b| (now - b).max(Seconds::ZERO).minutes());
         self.stage = Stage::Done(Summary::default());
         self.refresh_summary();
         effects.push(Effect::Outlook);
         self.saving.try_again(effects);
     }
 
-    fn quit(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    fn quit(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         if matches!(self.stage, Stage::Done(_)) {
             return self.leave(effects);
         }
         if self.begun.is_none() {
             return self.finish(effects);
         }
-        let early = self.seconds_left(now) > 0.0;
+        let early = self.seconds_left(now) > Seconds::ZERO;
         if early && self.asks_before_leaving() {
             return;
         }
         self.notice = None;
         self.summary.stopped = early;
         if let Stage::Paused(paused) = &self.stage {
-            self.give_back((now - paused.since).max(0.0));
+            self.give_back((now - paused.since).max(Seconds::ZERO));
         }
         self.wind_up(now, effects);
     }

@@ -5,6 +5,7 @@ use crate::question::ItemKey;
 use crate::question::tempo::Past;
 use crate::sound::{JoinPoint, Take};
 use crate::taps::Tap;
+use crate::time::{Moment, Seconds};
 use std::collections::BTreeSet;
 
 /// What happens to a session. Events are meanings; which key means what is the screen's affair.
@@ -60,8 +61,8 @@ pub enum Event {
     Silent(String),
     /// Sound works again.
     SoundBack,
-    /// The program was stopped for this many seconds and goes on now, or the clock was set by as many.
-    Away(f64),
+    /// The program was stopped for so long and goes on now, or the clock was set by as much.
+    Away(Seconds),
     /// Enough for today. What was answered stays answered.
     Quit,
 }
@@ -119,14 +120,14 @@ pub enum Effect {
     },
     /// Stop the sound.
     Hush,
-    /// The card was shown in full for the first time, until `at` (seconds UTC), for so many seconds.
+    /// The card was shown in full for the first time, until `at`, for so long.
     Met {
         /// The card, `deck/name`.
         card: String,
-        /// When it was left, seconds UTC.
-        at: f64,
-        /// How long it was on the screen, seconds.
-        seconds: f64,
+        /// When it was left.
+        at: Moment,
+        /// How long it was on the screen.
+        seconds: Seconds,
     },
     /// Put the review on disk and answer with [`Event::Saved`] or [`Event::NotSaved`]. A ticket that comes again is
     /// the same review tried again.
@@ -149,8 +150,8 @@ pub struct Step {
     pub item: ItemKey,
     /// Why it comes today, as the player reads it.
     pub why: String,
-    /// Seconds that it is expected to take: answering, looking at the answer, and where the card is new, meeting it.
-    pub seconds: f64,
+    /// How long it is expected to take: answering, looking at the answer, and where the card is new, meeting it.
+    pub seconds: Seconds,
     /// Its latest answer before this session; it decides the tempo.
     pub last: Option<Past>,
 }

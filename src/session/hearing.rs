@@ -5,6 +5,7 @@ use super::{Effect, Session};
 use crate::clave;
 use crate::question::{Form, Question, Sense};
 use crate::sound::{CountIn, JoinPoint, Take};
+use crate::time::{Moment, Seconds};
 
 /// Each step of *slower* plays at this share of the tempo before.
 const SLOWER: f64 = 0.8;
@@ -12,7 +13,7 @@ const SLOWER: f64 = 0.8;
 const SLOWEST: f64 = 0.4;
 
 /// `take` of this question, as it plays from `now` on.
-pub(super) fn now_playing(question: &Question, take: Take, now: f64) -> NowPlaying {
+pub(super) fn now_playing(question: &Question, take: Take, now: Moment) -> NowPlaying {
     let ends = question.form.has_turns() && take == question.prompt.take;
     NowPlaying {
         looped: !ends
@@ -40,7 +41,7 @@ pub(super) fn sound(
 pub(super) fn play(
     question: &Question,
     take: Take,
-    now: f64,
+    now: Moment,
     effects: &mut Vec<Effect>,
 ) -> NowPlaying {
     sound(now_playing(question, take, now), None, effects)
@@ -76,7 +77,7 @@ pub(super) fn join_at_bar(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoin
 pub(super) fn reveal(
     question: &Question,
     before: Option<&NowPlaying>,
-    now: f64,
+    now: Moment,
     effects: &mut Vec<Effect>,
 ) -> Option<NowPlaying> {
     let before = before?;
@@ -115,7 +116,7 @@ fn again(take: &Take, how: Listen, last: Option<&NowPlaying>) -> Take {
 }
 
 impl Session {
-    pub(super) fn hear(&mut self, how: Listen, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn hear(&mut self, how: Listen, now: Moment, effects: &mut Vec<Effect>) {
         let music = match &self.stage {
             Stage::Asking(asking) => asking.question.has_music(),
             Stage::Introduction(meeting) => meeting.question.has_music(),
@@ -166,17 +167,17 @@ impl Session {
         *playing = Some(sound(new, joins, effects));
     }
 
-    /// Lets a question be heard: on from the band that plays, without a pick-up, or anew. Also gives the seconds until it
+    /// Lets a question be heard: on from the band that plays, without a pick-up, or anew. Also gives the time until it
     /// begins at the latest; [`super::Event::Sounding`] tells when it does.
     pub(super) fn strike_up(
         &mut self,
         question: &mut Question,
-        now: f64,
+        now: Moment,
         effects: &mut Vec<Effect>,
-    ) -> (NowPlaying, f64) {
+    ) -> (NowPlaying, Seconds) {
         let mut new = now_playing(question, question.prompt.take.clone(), now);
         let joins = self.band.take().and_then(|band| join_at_bar(&band, &new));
-        let mut wait = 0.0;
+        let mut wait = Seconds::ZERO;
         if let Some(joins) = joins {
             new.take.count_in = CountIn::None;
             question.prompt.take.count_in = CountIn::None;
@@ -196,7 +197,7 @@ impl Session {
 
     /// What plays began to be heard at `now`. A device that keeps no time may say so of a moment before it was asked to
     /// play: then it is that moment.
-    pub(super) fn sounding(&mut self, now: f64) {
+    pub(super) fn sounding(&mut self, now: Moment) {
         let Some(Some(playing)) = self.playing() else {
             return;
         };
@@ -229,7 +230,7 @@ impl Session {
         }
     }
 
-    pub(super) fn silent(&mut self, why: String, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn silent(&mut self, why: String, now: Moment, effects: &mut Vec<Effect>) {
         if !self.sound {
             return;
         }

@@ -2,13 +2,14 @@
 
 use super::stage::{Notice, Paused, Stage};
 use super::{Effect, Event, Session};
+use crate::time::{Moment, Seconds};
 
-/// Seconds without a key after which nobody is there. For a question they begin when its time is up (chosen).
-const LEFT_ALONE: f64 = 90.0;
+/// Time without a key after which nobody is there. For a question it begins when its time is up (chosen).
+const LEFT_ALONE: Seconds = Seconds::new(90.0);
 
 impl Session {
     /// Stops clock and sound. The time from `since` on does not count.
-    fn pause(&mut self, since: f64, left_alone: bool, effects: &mut Vec<Effect>) {
+    fn pause(&mut self, since: Moment, left_alone: bool, effects: &mut Vec<Effect>) {
         if matches!(
             self.stage,
             Stage::Paused(_) | Stage::Waiting | Stage::Done(_)
@@ -26,7 +27,7 @@ impl Session {
     }
 
     /// The player asks for a pause, or ends it.
-    pub(super) fn pause_or_go_on(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn pause_or_go_on(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         match self.stage {
             Stage::Paused(_) => self.resume(now, effects),
             _ => self.pause(now, false, effects),
@@ -34,12 +35,12 @@ impl Session {
     }
 
     /// Goes on after a pause: a question is asked afresh, since there was time to think about it.
-    pub(super) fn resume(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn resume(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         let Stage::Paused(paused) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
             return;
         };
         self.stage = paused.stage;
-        self.give_back((now - paused.since).max(0.0));
+        self.give_back((now - paused.since).max(Seconds::ZERO));
         if matches!(self.stage, Stage::Asking(_)) {
             self.ask_afresh(now, effects);
         }
@@ -47,7 +48,7 @@ impl Session {
 
     /// Pauses where nothing came from the player for long. True where it did so now: a key that comes then was not
     /// meant for what is on the screen.
-    pub(super) fn left_alone(&mut self, now: f64, effects: &mut Vec<Effect>) -> bool {
+    pub(super) fn left_alone(&mut self, now: Moment, effects: &mut Vec<Effect>) -> bool {
         let limit = match &self.stage {
             Stage::Asking(asking) => asking.clock + asking.question.limit(),
             Stage::Introduction(_) | Stage::Feedback(_) => self.touched,
@@ -72,15 +73,15 @@ impl Session {
     }
 
     /// What a player's event does to what was said before: a question about leaving is over with any other key.
-    pub(super) fn touch(&mut self, event: &Event, now: f64) {
+    pub(super) fn touch(&mut self, event: &Event, now: Moment) {
         self.touched = now;
         if *event != Event::Quit && self.notice == Some(Notice::LeavesEarly) {
             self.notice = None;
         }
     }
 
-    /// Takes seconds out of the session's time.
-    pub(super) fn give_back(&mut self, seconds: f64) {
+    /// Takes some time out of the session's.
+    pub(super) fn give_back(&mut self, seconds: Seconds) {
         if let Some(begun) = &mut self.begun {
             *begun += seconds;
         }
@@ -89,8 +90,8 @@ impl Session {
         }
     }
 
-    pub(super) fn away(&mut self, seconds: f64, now: f64, effects: &mut Vec<Effect>) {
-        if !seconds.is_finite() || seconds == 0.0 {
+    pub(super) fn away(&mut self, seconds: Seconds, now: Moment, effects: &mut Vec<Effect>) {
+        if !seconds.is_finite() || seconds == Seconds::ZERO {
             return;
         }
         self.give_back(seconds);

@@ -2,6 +2,7 @@
 
 use super::Step;
 use crate::question::{ItemKey, kind};
+use crate::time::Seconds;
 use std::collections::{BTreeSet, VecDeque};
 
 /// How often an item is asked in one session at most, and one whose answer is produced, which takes longer (chosen).
@@ -74,7 +75,7 @@ impl Queue {
     /// A planned step to which the band `goes_on` comes before up to [`AHEAD`] others, but before none that is to be met.
     pub fn next(
         &mut self,
-        seconds: f64,
+        seconds: Seconds,
         met: &BTreeSet<String>,
         goes_on: impl Fn(&Step) -> bool,
     ) -> Option<Step> {
@@ -119,7 +120,7 @@ mod tests {
                 sense: Sense::Read,
             },
             why: String::new(),
-            seconds,
+            seconds: Seconds::new(seconds),
             last: None,
         }
     }
@@ -131,7 +132,7 @@ mod tests {
         let met = met.iter().map(|card| card.to_string()).collect();
         let next = || {
             queue
-                .next(seconds, &met, |_| false)
+                .next(Seconds::new(seconds), &met, |_| false)
                 .map(|step| step.item.card)
         };
         std::iter::from_fn(next).collect()
@@ -160,7 +161,7 @@ mod tests {
         queue.extend(plan.to_vec());
         let mut next = |card: &str| {
             let step = queue
-                .next(90.0, &met, |step| step.item.card == card)
+                .next(Seconds::new(90.0), &met, |step| step.item.card == card)
                 .unwrap();
             queue.note_asked(&step);
             step.item.card
@@ -198,8 +199,15 @@ mod tests {
     fn another_plan_may_bring_what_was_passed_over() {
         let mut queue = Queue::default();
         queue.extend(vec![step("first", 30.0)]);
-        assert_eq!(queue.next(25.0, &BTreeSet::new(), |_| false), None);
+        assert_eq!(
+            queue.next(Seconds::new(25.0), &BTreeSet::new(), |_| false),
+            None
+        );
         queue.extend(vec![step("first", 20.0)]);
-        assert!(queue.next(25.0, &BTreeSet::new(), |_| false).is_some());
+        assert!(
+            queue
+                .next(Seconds::new(25.0), &BTreeSet::new(), |_| false)
+                .is_some()
+        );
     }
 }

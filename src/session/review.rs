@@ -3,12 +3,13 @@
 use crate::question::{Answer, Question, Verdict};
 use crate::rhythm::notation::write_block;
 use crate::store::ReviewRow;
+use crate::time::{Moment, Seconds};
 
 /// One asked question with its answer.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Review {
-    /// When it was answered, seconds since 1970 UTC.
-    pub at: f64,
+    /// When it was answered.
+    pub at: Moment,
     /// What was asked.
     pub question: Question,
     /// What was answered.
@@ -16,7 +17,7 @@ pub struct Review {
     /// What came of it.
     pub verdict: Verdict,
     /// From the start of the question's clock to the last key of the answer.
-    pub seconds: f64,
+    pub seconds: Seconds,
     /// How often it was heard again.
     pub replays: u32,
     /// Was it heard slower than asked?
@@ -31,7 +32,7 @@ impl Review {
         let take = &question.prompt.take;
         let choices = question.form.choices().iter();
         ReviewRow {
-            at: (self.at * 1000.0).round() as i64,
+            at: self.at.millis(),
             utc_offset,
             session: session.to_string(),
             card: question.item.card.clone(),

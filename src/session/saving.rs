@@ -2,6 +2,7 @@
 
 use super::stage::{Notice, Stage};
 use super::{Effect, Review, Session};
+use crate::time::Moment;
 use std::collections::BTreeMap;
 
 /// Reviews that are not on disk yet, by ticket.
@@ -64,7 +65,7 @@ impl Saving {
 }
 
 impl Session {
-    pub(super) fn saved(&mut self, ticket: u64, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn saved(&mut self, ticket: u64, now: Moment, effects: &mut Vec<Effect>) {
         if self.saving.waiting.remove(&ticket).is_none() {
             return;
         }
@@ -83,7 +84,7 @@ impl Session {
         &mut self,
         ticket: u64,
         why: String,
-        now: f64,
+        now: Moment,
         effects: &mut Vec<Effect>,
     ) {
         let Some(waiting) = self.saving.waiting.get_mut(&ticket) else {
@@ -96,7 +97,7 @@ impl Session {
         self.settled(now, effects);
     }
 
-    fn settled(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    fn settled(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         self.refresh_summary();
         let told = matches!(self.stage, Stage::Feedback(_));
         if self.going_on && told && !self.saving.under_way() {
@@ -106,7 +107,7 @@ impl Session {
     }
 
     /// Goes on from an answer: at once where its review is on disk or was refused, else as soon as it is.
-    pub(super) fn go_on_when_saved(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn go_on_when_saved(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         if self.saving.under_way() {
             self.going_on = true;
             return;

@@ -5,6 +5,7 @@ use super::stage::{Notice, Stage};
 use super::{Effect, Session, Step, Summary};
 use crate::question::tempo::{HeldTempos, Past};
 use crate::taps::TapLead;
+use crate::time::Moment;
 
 /// What an answer changed, as it was before.
 #[derive(Clone, Debug)]
@@ -24,7 +25,7 @@ pub(super) struct Slip {
 impl Session {
     /// Takes back the answer on the screen: it does not count, and the same item is asked afresh later. By then the player
     /// has seen the answer, so a right one does not count either: there is nothing to gain.
-    pub(super) fn take_back(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn take_back(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         if !matches!(self.stage, Stage::Feedback(_)) {
             return;
         }

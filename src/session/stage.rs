@@ -3,6 +3,7 @@
 use super::{Profile, Tomorrow};
 use crate::question::{Answer, ItemKey, Question, Verdict};
 use crate::sound::Take;
+use crate::time::{Moment, Seconds};
 
 /// What is on the screen.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,8 +35,8 @@ pub struct Introduction {
     pub source: String,
     /// A question of the card with its answer, to be looked at.
     pub question: Question,
-    /// Since when it is on the screen, seconds UTC.
-    pub since: f64,
+    /// Since when it is on the screen.
+    pub since: Moment,
     /// What plays, if the sound works.
     pub playing: Option<NowPlaying>,
 }
@@ -51,8 +52,8 @@ pub struct Asking {
     pub typed: String,
     /// The place of a written row where the next key goes; its length at the end.
     pub cursor: usize,
-    /// Start of the clock, seconds UTC. For a heard question it lies where what decides has been heard.
-    pub clock: f64,
+    /// Start of the clock. For a heard question it lies where what decides has been heard.
+    pub clock: Moment,
     /// How often it was listened to again.
     pub replays: u32,
     /// Was it listened to slower?
@@ -75,7 +76,7 @@ pub struct Feedback {
     /// What came of it.
     pub verdict: Verdict,
     /// How long the answer took.
-    pub seconds: f64,
+    pub seconds: Seconds,
     /// How often it was listened to again.
     pub replays: u32,
     /// Was it listened to slower?
@@ -97,8 +98,8 @@ pub struct Feedback {
 pub struct Paused {
     /// What was on the screen.
     pub stage: Stage,
-    /// From when on the time does not count, seconds UTC.
-    pub since: f64,
+    /// From when on the time does not count.
+    pub since: Moment,
     /// The player left it alone for long, and did not ask for a pause.
     pub left_alone: bool,
 }
@@ -111,7 +112,7 @@ pub struct NowPlaying {
     /// Round and round, or once.
     pub looped: bool,
     /// Seconds UTC at which its first frame was heard.
-    pub since: f64,
+    pub since: Moment,
 }
 
 /// The end of the session.

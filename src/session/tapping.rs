@@ -5,10 +5,11 @@ use super::{Effect, Session};
 use crate::question::{Answer, Form, taps_text};
 use crate::rhythm::Hand;
 use crate::taps::{COMMON, Tap, read_taps};
+use crate::time::{Moment, Seconds};
 
 impl Asking {
-    /// Seconds from the first pulse that is heard, the count-in behind it; `None` while nothing plays.
-    fn seconds(&self, now: f64) -> Option<f64> {
+    /// Time from the first pulse that is heard, the count-in behind it; `None` while nothing plays.
+    fn seconds(&self, now: Moment) -> Option<Seconds> {
         let playing = self.playing.as_ref()?;
         let take = &playing.take;
         let count_in = take.count_in_pulses() as f64 * take.playable_tempo().pulse(take.score.grid);
@@ -35,7 +36,7 @@ impl Asking {
 
     /// As many cycles as are asked for have gone by since the first tap; where the turns are set, the last of them has, whether or
     /// not anything was tapped.
-    fn taps_are_over(&self, now: f64) -> bool {
+    fn taps_are_over(&self, now: Moment) -> bool {
         let Form::Taps { task, cycles, .. } = &self.question.form else {
             return false;
         };
@@ -55,7 +56,7 @@ impl Asking {
 
 impl Session {
     /// One tap; after the last cycle it ends the answer.
-    pub(super) fn tap(&mut self, hand: Option<Hand>, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn tap(&mut self, hand: Option<Hand>, now: Moment, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
@@ -68,7 +69,7 @@ impl Session {
     }
 
     /// One stroke that the microphone heard. A lone one before it, by more than a cycle, was a noise of the room.
-    pub(super) fn stroke(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn stroke(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
@@ -84,14 +85,14 @@ impl Session {
     }
 
     /// Ends the answer where as many cycles as are asked for have gone by.
-    pub(super) fn end_of_taps(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn end_of_taps(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         if matches!(&self.stage, Stage::Asking(asking) if asking.taps_are_over(now)) {
             self.tapped(now, effects);
         }
     }
 
     /// The taps are over. Less than half of the cycles are none.
-    pub(super) fn tapped(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn tapped(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         if let Stage::Asking(asking) = &self.stage {
             let taps = asking.taps();
             self.all_taps(taps, now, effects);
@@ -99,7 +100,7 @@ impl Session {
     }
 
     /// All taps of an answer at once.
-    pub(super) fn all_taps(&mut self, taps: Vec<Tap>, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn all_taps(&mut self, taps: Vec<Tap>, now: Moment, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };

@@ -6,17 +6,18 @@ use super::{Effect, Session, Step};
 use crate::deck::Card;
 use crate::question::{self, ItemKey, Question, Sense, Setup, tempo};
 use crate::rhythm::Tempo;
+use crate::time::{Moment, Seconds};
 use std::collections::BTreeSet;
 
-/// Least seconds allowed for the question that follows a meeting.
-const FIRST_QUESTION_SECONDS: f64 = 5.0;
-/// Seconds that must be left for another plan to be worth asking for.
-const WORTH_PLANNING: f64 = 15.0;
+/// Least time allowed for the question that follows a meeting.
+const FIRST_QUESTION: Seconds = Seconds::new(5.0);
+/// Time that must be left for another plan to be worth asking for.
+const WORTH_PLANNING: Seconds = Seconds::new(15.0);
 /// Seeds tried until a question looks different from the last one of its item.
 const TRIES: usize = 8;
 
 impl Session {
-    pub(super) fn next(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn next(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         self.notice = None;
         self.slip = None;
         match &self.stage {
@@ -33,7 +34,7 @@ impl Session {
     }
 
     /// The next question; where nothing is left, another plan; where there is no time for one, the end.
-    pub(super) fn go_on(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn go_on(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         self.keep_band();
         let shown: BTreeSet<String> = self.met.union(&self.unseen).cloned().collect();
         while let Some(step) = self.next_step(self.seconds_left(now), &shown) {
@@ -43,7 +44,7 @@ impl Session {
         }
         let left = self.seconds_left(now);
         if left >= WORTH_PLANNING && self.plan_used {
-            self.ask_for_plan(left / 60.0, effects);
+            self.ask_for_plan(left.minutes(), effects);
         } else {
             self.summary.early = left >= WORTH_PLANNING;
             self.summary.silent = !self.sound;
@@ -51,7 +52,7 @@ impl Session {
         }
     }
 
-    fn next_step(&mut self, seconds: f64, shown: &BTreeSet<String>) -> Option<Step> {
+    fn next_step(&mut self, seconds: Seconds, shown: &BTreeSet<String>) -> Option<Step> {
         let mut queue = std::mem::take(&mut self.queue);
         let step = queue.next(seconds, shown, |step| self.goes_on(step).is_some());
         self.queue = queue;
@@ -80,7 +81,7 @@ impl Session {
     }
 
     /// Puts a step on the screen. False where it cannot be asked, now or at all.
-    fn start(&mut self, step: Step, now: f64, effects: &mut Vec<Effect>) -> bool {
+    fn start(&mut self, step: Step, now: Moment, effects: &mut Vec<Effect>) -> bool {
         let decks = self.decks.clone();
         let Some(card) = question::card(&decks, &step.item.card) else {
             return false;
@@ -114,7 +115,7 @@ impl Session {
         Some(Step { item, last, ..step })
     }
 
-    fn meet(&mut self, step: Step, card: &Card, now: f64, effects: &mut Vec<Effect>) -> bool {
+    fn meet(&mut self, step: Step, card: &Card, now: Moment, effects: &mut Vec<Effect>) -> bool {
         let setup = self.setup(&step, card, true);
         let seed = self.draw.seed();
         let Some(question) = question::ask(card, &step.item, seed, &setup) else {
@@ -137,12 +138,12 @@ impl Session {
     }
 
     /// Ends a meeting and asks about the card, if there is time.
-    fn met(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    fn met(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         self.keep_band();
         let Stage::Introduction(meeting) = &self.stage else {
             return;
         };
-        let seconds = (now - meeting.since).max(0.0);
+        let seconds = (now - meeting.since).max(Seconds::ZERO);
         let Some(mut step) = self.current.take() else {
             return;
         };
@@ -156,7 +157,7 @@ impl Session {
                 at: now,
                 seconds,
             });
-            step.seconds = (step.seconds - seconds).max(FIRST_QUESTION_SECONDS);
+            step.seconds = (step.seconds - seconds).max(FIRST_QUESTION);
             self.fresh.insert(step.item.clone());
             if step.seconds <= self.seconds_left(now) && self.ask(step, card, now, effects) {
                 return;
@@ -171,7 +172,7 @@ impl Session {
         &mut self,
         step: Step,
         card: &Card,
-        now: f64,
+        now: Moment,
         effects: &mut Vec<Effect>,
     ) -> bool {
         let Some(mut question) = self.make(&step, card) else {
@@ -206,7 +207,7 @@ impl Session {
     }
 
     /// Puts another question of the same step in place of the one on the screen, which counts as never asked.
-    pub(super) fn ask_afresh(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn ask_afresh(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         self.quieten(effects);
         let Some(step) = self.current.take() else {
             return;

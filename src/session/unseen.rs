@@ -3,11 +3,12 @@
 use super::stage::Stage;
 use super::{Effect, Session};
 use crate::question::{self, Verdict};
+use crate::time::Moment;
 
 impl Session {
     /// The player knows the card that is just being shown for the first time: it is asked at once. Missed, it comes back
     /// today and is shown then.
-    pub(super) fn ask_me(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn ask_me(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         if !matches!(self.stage, Stage::Introduction(_)) {
             return;
         }

@@ -3,6 +3,7 @@
 use super::stage::{Asking, Notice, Stage};
 use super::{Effect, Session};
 use crate::question::{Form, REST};
+use crate::time::Moment;
 
 impl Asking {
     fn is_written(&self) -> bool {
@@ -51,7 +52,7 @@ impl Session {
     }
 
     /// A written row is finished. One without a stroke is none.
-    pub(super) fn written(&mut self, now: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn written(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         let Stage::Asking(asking) = &self.stage else {
             return;
         };

@@ -1,21 +1,23 @@
 //! How late taps come, from taps along with clicks.
 
+use crate::time::Seconds;
+
 /// Taps asked for.
 pub const TAPS: usize = 16;
 /// Taps at the start that do not count: the player is still finding the beat.
 pub const WARM_UP: usize = 4;
-/// The widest spread of the taps that count, seconds. Wider, and the middle says little about the machine.
-pub const WIDEST: f64 = 0.060;
+/// The widest spread of the taps that count. Wider, and the middle says little about the machine.
+pub const WIDEST: Seconds = Seconds::new(0.060);
 
 /// What tapping along with a click says about this machine and this player.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Calibration {
-    /// Seconds by which taps come after the sound as the program reckons it: converters, amplifier, wireless link
+    /// By how much taps come after the sound as the program reckons it: converters, amplifier, wireless link
     /// and keyboard together, less the little by which people tap ahead of a beat (some 20 to 80 ms without
     /// musical training, less with it; Repp 2005, *Psychonomic Bulletin & Review* 12(6)). Take it off every tap.
-    pub offset: f64,
-    /// Seconds between the second earliest and the second latest of the taps that count.
-    pub spread: f64,
+    pub offset: Seconds,
+    /// Between the second earliest and the second latest of the taps that count.
+    pub spread: Seconds,
 }
 
 /// Taps that say nothing about the machine.
@@ -31,27 +33,27 @@ pub enum CalibrationError {
     #[error(
         "the taps lie {:.0} ms apart, and more than {:.0} ms say nothing about the machine: tap once more, evenly, \
          with every click",
-        spread * 1000.0, WIDEST * 1000.0
+        spread.millis(), WIDEST.millis()
     )]
     TooWide {
-        /// How far apart they lie, seconds.
-        spread: f64,
+        /// How far apart they lie.
+        spread: Seconds,
     },
 }
 
-/// The offset of a machine from taps along with a click: `late` holds for every tap the seconds by which it came
+/// The offset of a machine from taps along with a click: `late` holds for every tap by how much it came
 /// after its beat (negative: before), in the order of tapping. The first [`WARM_UP`] are left out; of the rest the
 /// offset is the median.
 ///
 /// # Errors
 /// [`CalibrationError`] where there are fewer than [`TAPS`], or where their spread is above [`WIDEST`].
-pub fn calibrate(late: &[f64]) -> Result<Calibration, CalibrationError> {
+pub fn calibrate(late: &[Seconds]) -> Result<Calibration, CalibrationError> {
     let usable = late.iter().all(|l| l.is_finite());
     if late.len() < TAPS || !usable {
         return Err(CalibrationError::TooFew { found: late.len() });
     }
     let mut counted = late[WARM_UP..].to_vec();
-    counted.sort_by(f64::total_cmp);
+    counted.sort_by(Seconds::total_cmp);
     let count = counted.len();
     let spread = counted[count - 2] - counted[1];
     if spread > WIDEST {
@@ -66,11 +68,11 @@ pub fn calibrate(late: &[f64]) -> Result<Calibration, CalibrationError> {
     Ok(Calibration { offset, spread })
 }
 
-/// How far a tap came after the beat nearest to it, in the units of both (negative: before). `None` without beats.
-pub fn after_nearest(tap: f64, beats: &[f64]) -> Option<f64> {
+/// How far a tap came after the beat nearest to it (negative: before). `None` without beats.
+pub fn after_nearest(tap: Seconds, beats: &[Seconds]) -> Option<Seconds> {
     beats
         .iter()
-        .map(|beat| tap - beat)
+        .map(|beat| tap - *beat)
         .min_by(|a, b| a.abs().total_cmp(&b.abs()))
 }
 
@@ -78,8 +80,9 @@ pub fn after_nearest(tap: f64, beats: &[f64]) -> Option<f64> {
 mod tests {
     use super::*;
 
-    fn taps(rest: [f64; 12]) -> Vec<f64> {
-        [vec![0.3, -0.2, 0.15, 0.09], rest.to_vec()].concat()
+    fn taps(rest: [f64; 12]) -> Vec<Seconds> {
+        let all = [0.3, -0.2, 0.15, 0.09].into_iter().chain(rest);
+        all.map(Seconds::new).collect()
     }
 
     #[test]
@@ -89,8 +92,8 @@ mod tests {
         ];
         // By hand: sorted .040 .041 .042 .043 .044 .044 | .046 .046 .047 .048 .049 .050.
         let found = calibrate(&taps(rest)).unwrap();
-        assert!((found.offset - 0.045).abs() < 1e-12);
-        assert!((found.spread - 0.008).abs() < 1e-12);
+        assert!((found.offset.seconds() - 0.045).abs() < 1e-12);
+        assert!((found.spread.seconds() - 0.008).abs() < 1e-12);
     }
 
     #[test]
@@ -101,8 +104,8 @@ mod tests {
         assert_eq!(
             calibrate(&taps(rest)),
             Ok(Calibration {
-                offset: 0.02,
-                spread: 0.0
+                offset: Seconds::new(0.02),
+                spread: Seconds::ZERO
             })
         );
     }
@@ -115,15 +118,16 @@ mod tests {
         }
         let error = calibrate(&taps(rest)).unwrap_err();
         assert!(error.to_string().contains("90 ms apart"), "{error}");
-        let error = calibrate(&[0.0; 15]).unwrap_err();
+        let error = calibrate(&[Seconds::ZERO; 15]).unwrap_err();
         assert_eq!(error, CalibrationError::TooFew { found: 15 });
     }
 
     #[test]
     fn a_tap_belongs_to_the_nearest_beat() {
-        let beats = [0.0, 0.5, 1.0];
-        assert!((after_nearest(0.48, &beats).unwrap() + 0.02).abs() < 1e-12);
-        assert!((after_nearest(1.03, &beats).unwrap() - 0.03).abs() < 1e-12);
-        assert_eq!(after_nearest(1.0, &[]), None);
+        let beats = [0.0, 0.5, 1.0].map(Seconds::new);
+        let after = |tap| after_nearest(Seconds::new(tap), &beats).unwrap().seconds();
+        assert!((after(0.48) + 0.02).abs() < 1e-12);
+        assert!((after(1.03) - 0.03).abs() < 1e-12);
+        assert_eq!(after_nearest(Seconds::new(1.0), &[]), None);
     }
 }

@@ -38,7 +38,7 @@ pub(super) struct NoteEvent {
 /// The frame of every pulse of the passes, counted from the first.
 pub(super) fn places(take: &Take) -> Vec<usize> {
     let grid = take.score.grid;
-    let pulse = take.playable_tempo().pulse(grid) * f64::from(RATE);
+    let pulse = take.playable_tempo().pulse(grid).seconds() * f64::from(RATE);
     (0..take.score.pulses() * take.passes())
         .map(|p| (take.feel.place(grid, p) * pulse).round() as usize)
         .collect()
@@ -207,7 +207,7 @@ fn notes(take: &Take, line: &Line, pulse: usize, degree: Option<u8>) -> Vec<u8> 
     }
 }
 
-/// The clicks of the count-in, counted from its start.
+/// The clicks of the count-in, counted from its start, where a pulse lasts so many frames.
 pub(super) fn clicks(take: &Take, pulse: f64) -> Vec<NoteEvent> {
     let grid = take.score.grid;
     let beat = grid.pulses_per_beat();

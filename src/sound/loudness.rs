@@ -1,9 +1,10 @@
 //! Loudness after ITU-R BS.1770, measured with the `ebur128` library.
 
+use crate::time::Seconds;
 use ebur128::{EbuR128, Mode};
 
 /// Length over which momentary loudness is taken, seconds (EBU Tech 3341).
-pub(super) const MOMENT: f64 = 0.4;
+pub(super) const MOMENT: Seconds = Seconds::new(0.4);
 
 /// Momentary loudness, LUFS, of the first 400 ms of a mono sound as it comes out of one loudspeaker; silence after
 /// a shorter sound counts. Minus infinity for silence.
@@ -12,7 +13,7 @@ pub(super) fn momentary(samples: &[f32], rate: u32) -> f64 {
     // the same number in less time.
     let settle = 10;
     let milliseconds = (1000 * samples.len() as u64 / u64::from(rate)) as u32 + settle;
-    let window = milliseconds.min((1000.0 * MOMENT) as u32);
+    let window = milliseconds.min((MOMENT.millis()) as u32);
     let wanted = (u64::from(window) * u64::from(rate) / 1000) as usize;
     let silence = vec![0.0f32; wanted.saturating_sub(samples.len())];
     let measure = || -> Result<f64, ebur128::Error> {
@@ -21,7 +22,7 @@ pub(super) fn momentary(samples: &[f32], rate: u32) -> f64 {
         meter.add_frames_f32(&silence)?;
         meter.loudness_window(window)
     };
-    let share = f64::from(window) / (1000.0 * MOMENT);
+    let share = f64::from(window) / (MOMENT.millis());
     measure().map_or(f64::NEG_INFINITY, |l| l + 10.0 * share.log10())
 }
 

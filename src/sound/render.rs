@@ -35,7 +35,7 @@ const JUDGED: f64 = 1.0;
 /// adds up.
 pub fn render(take: &Take) -> Wave {
     let grid = take.score.grid;
-    let pulse = take.playable_tempo().pulse(grid) * f64::from(RATE);
+    let pulse = take.playable_tempo().pulse(grid).seconds() * f64::from(RATE);
     let pulses = take.score.pulses() * take.passes();
     let length = (pulse * pulses as f64).round() as usize;
     let lead_in = (pulse * take.count_in_pulses() as f64).round() as usize;
@@ -161,14 +161,14 @@ pub(super) fn mix(
 
 /// The energy of an event, weighted as BS.1770 does.
 fn energy(event: &NoteEvent) -> f64 {
-    loudness::power(event.hit.level) * event.gain.powi(2) * loudness::MOMENT
+    loudness::power(event.hit.level) * event.gain.powi(2) * loudness::MOMENT.seconds()
 }
 
 /// The mean power of a loop of `length` frames whose times are all `stretch` times as long, gated as the integrated
 /// loudness of BS.1770 is: over blocks of 400 ms, a quarter of a block apart, those far below the mean left out. Judged
 /// from the loudness of the single hits, as if each fell into its block whole and their powers added up. 1 for silence.
 fn gated(events: &[NoteEvent], length: usize, stretch: f64) -> f64 {
-    let quarter = loudness::MOMENT / 4.0 * f64::from(RATE);
+    let quarter = loudness::MOMENT.seconds() / 4.0 * f64::from(RATE);
     let mut slots = vec![0.0; ((length as f64 * stretch / quarter) as usize).max(4)];
     for event in events {
         let slot = (event.at as f64 * stretch / quarter) as usize % slots.len();

@@ -2,6 +2,7 @@
 
 use super::{Feel, Vamp};
 use crate::rhythm::{Score, Tempo};
+use crate::time::Seconds;
 
 /// Clicks on the beat before the score begins.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -16,8 +17,8 @@ pub enum CountIn {
 }
 
 impl CountIn {
-    /// The longest that a pick-up of two beats may last, seconds: our choice. Nobody should wait for a band.
-    pub const LONGEST: f64 = 2.0;
+    /// The longest that a pick-up of two beats may last: our choice. Nobody should wait for a band.
+    pub const LONGEST: Seconds = Seconds::new(2.0);
 }
 
 /// What is to be heard: everything that decides the wave.
@@ -44,8 +45,8 @@ impl Take {
     pub const SLOWEST: Tempo = Tempo::new(20.0);
     /// The fastest tempo that is played. Faster takes are played at this tempo.
     pub const FASTEST: Tempo = Tempo::new(400.0);
-    /// The longest wave, seconds. A take that would last longer goes round less often, but at least once.
-    pub const LONGEST: f64 = 10.0 * 60.0;
+    /// The longest wave. A take that would last longer goes round less often, but at least once.
+    pub const LONGEST: Seconds = Seconds::from_minutes(10.0);
 
     /// The score once, straight, over the usual chords, with no count-in.
     pub fn new(score: Score, tempo: Tempo, seed: u64) -> Take {
@@ -84,8 +85,8 @@ impl Take {
         }
     }
 
-    /// How long the score lasts once, seconds.
-    fn once(&self) -> f64 {
+    /// How long the score lasts once.
+    fn once(&self) -> Seconds {
         self.score.pulses() as f64 * self.playable_tempo().pulse(self.score.grid)
     }
 

@@ -1,5 +1,6 @@
 //! A rendered wave with its loop.
 
+use crate::time::Seconds;
 use std::path::Path;
 
 /// A rendered take: stereo samples within ±1 and where the pulses lie in them.
@@ -56,9 +57,9 @@ impl Wave {
         &self.pulse_frames
     }
 
-    /// Seconds from the start to the end of the last ring.
-    pub fn seconds(&self) -> f64 {
-        self.frames.len() as f64 / f64::from(self.rate)
+    /// How long it sounds, from the start to the end of the last ring.
+    pub fn length(&self) -> Seconds {
+        Seconds::new(self.frames.len() as f64 / f64::from(self.rate))
     }
 
     /// The pulse that sounds or has just sounded at `frame`, counted from the first pulse of the first pass;

@@ -24,15 +24,15 @@ impl Store {
     pub fn facts(&self, mut each: impl FnMut(&Words, &Fact)) -> Result<(Words, LogPosition)> {
         self.sound()?;
         let (facts, words, mark) = self.read(|db| {
-            let moment = Moment::of(db, true)?;
+            let snapshot = LogSnapshot::of(db, true)?;
             let mut facts = Vec::new();
             let columns = concat!("r.item, r.concepts, r.reply, ", with_figures!(columns!()));
-            moment.rows(columns, self.until, |r| {
-                facts.push((r.get(SEED)?, fact(r, &moment.words)?));
+            snapshot.rows(columns, self.until, |r| {
+                facts.push((r.get(SEED)?, fact(r, &snapshot.words)?));
                 Ok(())
             })?;
             facts.sort_by_key(|(seed, fact): &(i64, Fact)| (fact.at, *seed, fact.id));
-            Ok((facts, moment.words, moment.mark))
+            Ok((facts, snapshot.words, snapshot.mark))
         })?;
         facts.iter().for_each(|(_, fact)| each(&words, fact));
         Ok((words, mark))
@@ -50,8 +50,8 @@ impl Store {
         each: impl Fn(&mut T, &Words, &OutcomeRow, &Outcome) + Sync,
     ) -> Result<(T, LogPosition)> {
         self.read(|db| {
-            let moment = Moment::of(db, false)?;
-            let words = &moment.words;
+            let snapshot = LogSnapshot::of(db, false)?;
+            let words = &snapshot.words;
             let carried = thread::scope(|scope| {
                 let (sender, rows) = mpsc::channel();
                 let folding = scope.spawn(|| {
@@ -61,7 +61,7 @@ impl Store {
                     })
                 });
                 let mut some = Vec::with_capacity(AT_ONCE);
-                let read = moment.rows(OUTCOME, self.until, |r| {
+                let read = snapshot.rows(OUTCOME, self.until, |r| {
                     some.push((r.get(SEED)?, outcome_row(r, words)?));
                     if some.len() == AT_ONCE {
                         let full = std::mem::replace(&mut some, Vec::with_capacity(AT_ONCE));
@@ -75,7 +75,7 @@ impl Store {
                 let carried = folding.join().unwrap_or_else(|panic| resume_unwind(panic));
                 read.map(|()| carried)
             });
-            Ok((carried?, moment.mark))
+            Ok((carried?, snapshot.mark))
         })
     }
 
@@ -121,15 +121,15 @@ fn folded<T>(
 }
 
 /// The log at one moment, whatever other programs add.
-struct Moment<'a> {
+struct LogSnapshot<'a> {
     db: Transaction<'a>,
     mark: LogPosition,
     words: Words,
     withdrawn: HashSet<i64>,
 }
 
-impl Moment<'_> {
-    fn of(db: &Connection, replies: bool) -> rusqlite::Result<Moment<'_>> {
+impl LogSnapshot<'_> {
+    fn of(db: &Connection, replies: bool) -> rusqlite::Result<LogSnapshot<'_>> {
         let db = db.unchecked_transaction()?;
         sums::check_ends(&db)?;
         let mut withdrawn = HashSet::new();
@@ -137,7 +137,7 @@ impl Moment<'_> {
             withdrawn.insert(r.get::<_, i64>(1)?);
             Ok(())
         })?;
-        Ok(Moment {
+        Ok(LogSnapshot {
             mark: super::mark(&db)?,
             words: words(&db, replies)?,
             withdrawn,
@@ -164,7 +164,7 @@ impl Moment<'_> {
     }
 }
 
-/// Where [`Moment::rows`] has the seed, and from where on the columns asked for.
+/// Where [`LogSnapshot::rows`] has the seed, and from where on the columns asked for.
 const SEED: usize = 2;
 const FROM: usize = 3;
 

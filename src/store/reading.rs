@@ -5,6 +5,7 @@ use super::steps::{self, KeptTable};
 use super::sums::{self, broken};
 use super::{IntroductionRow, ItemKey, Logged, Reply, Result, ReviewRow, Store, Words};
 use crate::rhythm::{Grid, Tempo};
+use crate::time::Seconds;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{Connection, OptionalExtension, Row};
 use serde::de::DeserializeOwned;
@@ -177,6 +178,18 @@ impl FromSql for Tempo {
     fn column_result(value: ValueRef<'_>) -> FromSqlResult<Self> {
         let tempo = Tempo::try_from(value.as_f64()?);
         tempo.map_err(|why| FromSqlError::Other(why.into()))
+    }
+}
+
+impl FromSql for Seconds {
+    fn column_result(value: ValueRef<'_>) -> FromSqlResult<Self> {
+        f64::column_result(value).map(Seconds::new)
+    }
+}
+
+impl ToSql for Seconds {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        Ok(self.seconds().into())
     }
 }
 

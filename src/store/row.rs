@@ -3,6 +3,7 @@
 use super::{ItemKey, Sense, StoreError};
 use crate::memory::Outcome;
 use crate::rhythm::{Grid, Tempo};
+use crate::time::{Moment, Seconds};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::mem::take;
@@ -19,9 +20,9 @@ macro_rules! with_figures {
 }
 pub(super) use with_figures;
 
-/// Shortest response that memory is told, in seconds: a simple reaction to sound or light takes about this long
+/// Shortest response that memory is told: a simple reaction to sound or light takes about this long
 /// (from memory). An answer to a heard question may come before its clock starts and counts as 0 s in the log.
-const REACTION: f64 = 0.2;
+const REACTION: Seconds = Seconds::new(0.2);
 
 /// One asked question with its answer: a row of the log, never changed once written. The fields are those of
 /// `whichside log export`, in this order.
@@ -63,10 +64,10 @@ pub struct ReviewRow {
     pub correct: f64,
     /// Chance that a player who knows nothing is right, 0 to 1.
     pub guess: f64,
-    /// Seconds from the question to the answer.
-    pub seconds: f64,
-    /// Seconds within which an answer counts as in time: one clave cycle at the tempo.
-    pub limit: f64,
+    /// From the question to the answer.
+    pub seconds: Seconds,
+    /// How soon an answer counts as in time: one clave cycle at the tempo.
+    pub limit: Seconds,
     /// How often the player listened again before answering.
     pub replays: u32,
     /// Whether it was played slower before the answer.
@@ -104,10 +105,10 @@ pub struct Fact {
     pub correct: f64,
     /// Chance of guessing it, 0 to 1.
     pub guess: f64,
-    /// How long the answer took, seconds.
-    pub seconds: f64,
-    /// Up to when it was in time, seconds.
-    pub limit: f64,
+    /// How long the answer took.
+    pub seconds: Seconds,
+    /// Up to when it was in time.
+    pub limit: Seconds,
     /// How often it was listened to again.
     pub replays: u32,
     /// Whether it was slowed down.
@@ -133,10 +134,10 @@ pub struct OutcomeRow {
     pub correct: f64,
     /// Chance of guessing it, 0 to 1.
     pub guess: f64,
-    /// How long the answer took, seconds.
-    pub seconds: f64,
-    /// Up to when it was in time, seconds.
-    pub limit: f64,
+    /// How long the answer took.
+    pub seconds: Seconds,
+    /// Up to when it was in time.
+    pub limit: Seconds,
     /// How often it was listened to again.
     pub replays: u32,
     /// Whether it was slowed down.
@@ -172,7 +173,7 @@ macro_rules! outcome {
             item: $item,
             concepts: $concepts,
             kind: $kind,
-            at: $review.at as f64 / 1000.0,
+            at: Moment::from_millis($review.at),
             correct: $review.correct,
             guess: $review.guess,
             seconds: $review.seconds.max(REACTION),
@@ -273,13 +274,13 @@ impl ReviewRow {
                 self.correct, self.guess
             ));
         }
-        if !(0.0..=MOST_SECONDS).contains(&self.seconds) {
+        if !(Seconds::ZERO..=LONGEST).contains(&self.seconds) {
             return wrong(format!("{} is not a time in seconds", self.seconds));
         }
-        let positive = |v: f64| v > 0.0 && v <= MOST_SECONDS;
-        if !positive(self.limit) || !positive(self.tempo.bpm()) {
+        let positive = |v: f64| v > 0.0 && v <= MOST;
+        if !positive(self.limit.seconds()) || !positive(self.tempo.bpm()) {
             return wrong(format!(
-                "limit {} s and tempo {} must be above 0, and no more than {MOST_SECONDS}",
+                "limit {} s and tempo {} must be above 0, and no more than {MOST}",
                 self.limit, self.tempo
             ));
         }
@@ -296,8 +297,9 @@ impl ReviewRow {
     }
 }
 
-/// No answer takes longer, no limit and no tempo is higher: some thirty years, in seconds.
-const MOST_SECONDS: f64 = 1e9;
+/// No answer takes longer, and no limit is higher: some thirty years. No tempo is a higher number either.
+const LONGEST: Seconds = Seconds::new(MOST);
+const MOST: f64 = 1e9;
 
 /// Why that is no time (milliseconds since 1970 UTC): beyond the years from 0 to 9999 calendars do not go.
 fn no_time(at: i64) -> Option<String> {
@@ -338,8 +340,8 @@ pub struct IntroductionRow {
     pub utc_offset: i32,
     /// The session that it belongs to.
     pub session: String,
-    /// How long it was looked at, in seconds.
-    pub seconds: f64,
+    /// How long it was looked at.
+    pub seconds: Seconds,
 }
 
 impl IntroductionRow {
@@ -348,7 +350,7 @@ impl IntroductionRow {
     /// # Errors
     /// [`StoreError::Row`].
     pub(super) fn check(&self) -> Result<(), StoreError> {
-        let sound = !self.card.is_empty() && (0.0..=MOST_SECONDS).contains(&self.seconds);
+        let sound = !self.card.is_empty() && (Seconds::ZERO..=LONGEST).contains(&self.seconds);
         let why = (!sound).then(|| format!("card `{}`, {} seconds", self.card, self.seconds));
         let why = why.or(no_time(self.at)).or(no_offset(self.utc_offset));
         why.map_or(Ok(()), |why| {

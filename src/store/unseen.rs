@@ -1,6 +1,7 @@
 //! First answers about cards that had not been shown in full.
 
 use super::{IntroductionRow, ItemKey, OutcomeRow, ReviewRow, Words};
+use crate::time::Seconds;
 use std::collections::HashMap;
 
 /// The first answer to an item. Fields as in [`ReviewRow`].
@@ -12,10 +13,10 @@ pub struct FirstAnswer {
     pub at: i64,
     /// Share that was right, 0 to 1.
     pub correct: f64,
-    /// Seconds that it took, and within which it was in time.
-    pub seconds: f64,
+    /// How long it took, and up to when it was in time.
+    pub seconds: Seconds,
     /// See `seconds`.
-    pub limit: f64,
+    pub limit: Seconds,
     /// Chance of guessing it, 0 to 1.
     pub guess: f64,
 }

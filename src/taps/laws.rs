@@ -10,12 +10,13 @@ use crate::clave::{Clave, Direction, Family, PARTS};
 use crate::hands::{Handed, Player};
 use crate::rhythm::notation::read_line;
 use crate::rhythm::{Grid, Hand, Pattern, Tempo};
+use crate::time::Seconds;
 
 const TEMPOS: [f64; 6] = [40.0, 72.0, 101.0, 140.0, 187.0, 260.0];
 
 /// The times of a part, `cycles` times round.
 fn times(task: &TapTask, cycles: usize) -> Vec<f64> {
-    let round = |c: usize| (c * task.part().pulses()) as f64 * task.pulse_seconds();
+    let round = |c: usize| (c * task.part().pulses()) as f64 * task.pulse_seconds().seconds();
     let strokes: Vec<usize> = task.part().strokes().map(|s| s.0).collect();
     let of = |c: usize| {
         let strokes = strokes.clone();
@@ -23,12 +24,12 @@ fn times(task: &TapTask, cycles: usize) -> Vec<f64> {
     };
     (0..cycles)
         .flat_map(of)
-        .map(|(c, p)| round(c) + p as f64 * task.pulse_seconds())
+        .map(|(c, p)| round(c) + p as f64 * task.pulse_seconds().seconds())
         .collect()
 }
 
 fn taps(times: &[f64]) -> Vec<Tap> {
-    times.iter().map(|t| Tap::at(*t)).collect()
+    times.iter().map(|t| Tap::at(Seconds::new(*t))).collect()
 }
 
 fn claves() -> impl Iterator<Item = Clave> {
@@ -98,7 +99,10 @@ fn told(verdict: &TapVerdict) -> impl PartialEq + std::fmt::Debug + use<> {
             verdict.level,
         ),
         (pairs, p.missed.clone(), added, counts),
-        (rounded(p.spread), rounded(p.drift)),
+        (
+            rounded(p.spread.map(Seconds::seconds)),
+            rounded(p.drift.map(Seconds::seconds)),
+        ),
         rounded(Some(verdict.correct)),
     )
 }
@@ -115,13 +119,14 @@ fn a_constant_delay_within_the_range_changes_nothing() {
             .enumerate()
             .all(|(i, p)| *p == strokes[0] + i * every);
         let task = if even { task.times(4) } else { task };
-        let scatter = 0.02 * task.mean_interval();
+        let scatter = 0.02 * task.mean_interval().seconds();
         let off: Vec<f64> = times(&task, 4)
             .iter()
             .map(|t| t + scatter * chance(&mut seed))
             .collect();
         let plain = grade(&task, &taps(&off));
-        for delay in [-COMMON, -0.08, -0.03, 0.01, 0.06, 0.11, COMMON] {
+        let most = COMMON.seconds();
+        for delay in [-most, -0.08, -0.03, 0.01, 0.06, 0.11, most] {
             let later: Vec<f64> = off.iter().map(|t| t + delay).collect();
             let found = grade(&task, &taps(&later));
             assert_eq!(told(&found), told(&plain), "{delay} {task:?}");
@@ -139,9 +144,9 @@ fn a_known_lead_moves_the_range() {
     let task = TapTask::of_clave(claves().next().unwrap(), Grid::Eighths, Tempo::new(90.0));
     let off: Vec<f64> = times(&task, 4).iter().map(|t| t - 0.25).collect();
     assert!(grade(&task, &taps(&off)).played.shift.is_some());
-    let verdict = grade(&task.with_lead(-0.13), &taps(&off));
+    let verdict = grade(&task.with_lead(Seconds::new(-0.13)), &taps(&off));
     assert!(verdict.right && verdict.in_time && verdict.played.shift.is_none());
-    assert!((verdict.played.mean.unwrap() + 0.25).abs() < 1e-9);
+    assert!((verdict.played.mean.unwrap() + Seconds::new(0.25)).abs() < Seconds::new(1e-9));
 }
 
 #[test]
@@ -156,19 +161,19 @@ fn a_lead_is_learned_within_some_answers_and_followed() {
     for _ in 0..5 {
         lead = lead.after(&answer(-0.04));
     }
-    assert!((lead.seconds() + 0.04).abs() < 1e-9);
+    assert!((lead.late() + Seconds::new(0.04)).abs() < Seconds::new(1e-9));
     for _ in 0..100 {
         lead = lead.after(&answer(0.02));
     }
     // With a step of one in twenty, a hundred steps leave .95^100, less than 1 % of the way.
-    assert!((lead.seconds() - 0.02).abs() < 0.001);
+    assert!((lead.late() - Seconds::new(0.02)).abs() < Seconds::new(0.001));
 }
 
 #[test]
 fn one_stroke_more_less_or_exchanged_is_exactly_that() {
     for task in tasks() {
         let all = times(&task, 2);
-        let pulse = task.pulse_seconds();
+        let pulse = task.pulse_seconds().seconds();
         let struck = |p: usize| task.part().at(p).is_some();
         let pulses = 2 * task.part().pulses();
         for i in 0..all.len() {
@@ -211,7 +216,7 @@ fn the_other_direction_is_never_right() {
                 let other = TapTask::of_clave(clave.begun_later(1), grid, Tempo::new(tempo));
                 for cycles in [1, 2, 8] {
                     for delay in [-0.1, 0.0, 0.1] {
-                        let scatter = 0.03 * other.mean_interval();
+                        let scatter = 0.03 * other.mean_interval().seconds();
                         let times = times(&other, cycles);
                         let off: Vec<f64> = times
                             .iter()
@@ -267,7 +272,10 @@ fn grading_is_symmetric_for_left_handers() {
             let taps: Vec<Tap> = times(&task, 1)
                 .iter()
                 .zip(hands)
-                .map(|(t, hand)| Tap { seconds: *t, hand })
+                .map(|(t, hand)| Tap {
+                    seconds: Seconds::new(*t),
+                    hand,
+                })
                 .collect();
             let verdict = grade(&task, &taps);
             let hands = match verdict.played.hands.unwrap() {

@@ -23,8 +23,9 @@ pub(super) fn rounds(task: &TapTask, taps: &[f64]) -> Vec<usize> {
         TapRounds::Times(cycles) => return (0..*cycles).collect(),
         TapRounds::Turns(turns) => return turns.clone(),
     }
-    let around = COMMON + task.pulse_seconds() / 2.0;
-    let of = |seconds: f64| (seconds / task.cycle_seconds()).max(0.0) as usize;
+    let around = (COMMON + task.pulse_seconds() / 2.0).seconds();
+    let round = task.cycle_seconds().seconds();
+    let of = |seconds: f64| (seconds / round).max(0.0) as usize;
     let first = taps.first().map_or(0, |t| of(t - around));
     let last = taps.last().map_or(0, |t| of(t + around));
     (first..(last + 1).min(first + MOST_CYCLES)).collect()
@@ -61,23 +62,20 @@ pub(super) fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &[usiz
             })
         })
         .collect();
-    let times: Vec<f64> = places.iter().map(|p| time(task, *p)).collect();
+    let pulse = task.pulse_seconds().seconds();
+    let time = |p: &StrokePlace| (p.cycle * part.pulses() + p.pulse) as f64 * pulse;
+    let times: Vec<f64> = places.iter().map(time).collect();
     let course = StrokeTimes {
         strokes: &times,
-        half: task.pulse_seconds() / 2.0,
-        bar: task.pulse_seconds() * part.grid().pulses_per_bar() as f64,
+        half: pulse / 2.0,
+        bar: pulse * part.grid().pulses_per_bar() as f64,
     };
     let span = rounds.last().map_or(0, |last| last + 1 - rounds[0]);
-    let track = track(&course, taps, span, task.cycle_seconds());
+    let track = track(&course, taps, span, task.cycle_seconds().seconds());
     Layout {
         turned,
         places,
         times,
         track,
     }
-}
-
-/// When a stroke is due, seconds from the first pulse.
-fn time(task: &TapTask, place: StrokePlace) -> f64 {
-    (place.cycle * task.part.pulses() + place.pulse) as f64 * task.pulse_seconds()
 }

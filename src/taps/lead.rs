@@ -1,6 +1,7 @@
 //! By how much a player taps ahead of what is heard, learned from answer to answer.
 
 use super::{COMMON, Played};
+use crate::time::Seconds;
 
 /// A player's own lead: people tap some tens of milliseconds ahead of a beat without knowing it, those without training
 /// more than musicians (mean negative asynchrony; Repp 2005, *Psychonomic Bulletin & Review* 12:969-992). It is taken off
@@ -8,7 +9,7 @@ use super::{COMMON, Played};
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct TapLead {
     answers: u32,
-    mean: f64,
+    mean: Seconds,
 }
 
 /// Answers that the mean looks back over, so that it follows another machine or a player who changes: chosen. After twenty
@@ -19,9 +20,9 @@ impl TapLead {
     /// Answers from which on those before them hardly count.
     pub const ENOUGH: usize = 2 * MEMORY as usize;
 
-    /// Seconds by which the player taps late, negative where ahead as most do; 0 before the first answer. Within
+    /// By how much the player taps late, negative where ahead as most do; 0 before the first answer. Within
     /// ±[`COMMON`].
-    pub fn seconds(&self) -> f64 {
+    pub fn late(&self) -> Seconds {
         self.mean
     }
 

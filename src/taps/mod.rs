@@ -5,7 +5,7 @@
 //! clapped, the hands, and what all that is worth. A delay common to all taps, up to [`COMMON`], is not blamed: it is the
 //! machine's or the player's own lead, which [`TapLead`] learns from answer to answer.
 //!
-//! Times are seconds from the first pulse of the part. Nothing here reads a clock.
+//! Times are counted from the first pulse of the part. Nothing here reads a clock.
 
 mod held;
 #[cfg(test)]
@@ -24,6 +24,7 @@ mod variation;
 mod verdict;
 mod words;
 
+use crate::time::Seconds;
 pub use held::HeldClave;
 pub use lead::TapLead;
 pub use played::{AddedTap, Played, StrokePlace, TapPair, TappedDirection};
@@ -41,15 +42,15 @@ use serde::Serialize;
 /// One tap.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Tap {
-    /// Seconds from the first pulse; negative before it.
-    pub seconds: f64,
+    /// Time from the first pulse; negative before it.
+    pub seconds: Seconds,
     /// The hand, where it is known.
     pub hand: Option<Hand>,
 }
 
 impl Tap {
     /// A tap whose hand is not known.
-    pub const fn at(seconds: f64) -> Tap {
+    pub const fn at(seconds: Seconds) -> Tap {
         Tap {
             seconds,
             hand: None,

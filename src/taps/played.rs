@@ -7,6 +7,7 @@ use super::trend::{swing, trend, unevenness};
 use super::{COMMON, HeldClave, Tap, TapTask, TappedHands, held, sticking};
 use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::Pattern;
+use crate::time::Seconds;
 use serde::Serialize;
 
 /// A stroke of the task: a round (from 0) and a pulse in it (from 0).
@@ -26,8 +27,8 @@ pub struct TapPair {
     pub place: StrokePlace,
     /// The number of the tap in [`Played::taps`].
     pub tap: usize,
-    /// Asynchrony: seconds by which the tap came after its stroke, negative before it.
-    pub late: f64,
+    /// Asynchrony: by how much the tap came after its stroke, negative before it.
+    pub late: Seconds,
 }
 
 /// A tap that stands for no stroke, with the pulse that is nearest to it.
@@ -54,14 +55,14 @@ pub enum TappedDirection {
 
 impl Played {
     /// Is this matched stroke markedly before (-1) or after (1) the rest, or neither (0)?
-    pub fn lean(&self, pair: &TapPair, pulse_seconds: f64) -> i8 {
+    pub fn lean(&self, pair: &TapPair, pulse_seconds: Seconds) -> i8 {
         let together = TOGETHER.min(pulse_seconds / 4.0);
         let off = pair.late - self.common;
         i8::from(off > together) - i8::from(off < -together)
     }
 }
 
-/// What was played. All times in seconds.
+/// What was played.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Played {
     /// The taps that count, in the order of time. Times that are no numbers are left out.
@@ -86,24 +87,24 @@ pub struct Played {
     pub early: usize,
     /// See `early`.
     pub late: usize,
-    /// The delay that all taps have in common, seconds, where it is within [`COMMON`]: nobody is blamed for it. Else 0.
-    pub common: f64,
-    /// What the taps are off in common where that is more than [`COMMON`], seconds: not a machine's delay.
-    pub shift: Option<f64>,
+    /// The delay that all taps have in common where it is within [`COMMON`]: nobody is blamed for it. Else 0.
+    pub common: Seconds,
+    /// What the taps are off in common where that is more than [`COMMON`]: not a machine's delay.
+    pub shift: Option<Seconds>,
     /// Mean asynchrony of the matched strokes, negative where the player is ahead; `None` where nothing matched.
-    pub mean: Option<f64>,
+    pub mean: Option<Seconds>,
     /// Standard deviation of the asynchronies about their linear trend, what is swung taken off; `None` for fewer than four
     /// taps.
-    pub spread: Option<f64>,
+    pub spread: Option<Seconds>,
     /// Standard deviation of the errors from stroke to stroke over the square root of 2: the spread without its slow
     /// wander, which is what a timer that is never corrected adds (Wing & Kristofferson 1973). `None` as `spread`.
-    pub unevenness: Option<f64>,
-    /// How much later the second pulse of each pair comes than the first, seconds, negative where earlier: see
+    pub unevenness: Option<Seconds>,
+    /// How much later the second pulse of each pair comes than the first, negative where earlier: see
     /// [`crate::rhythm::Grid`]. `None` where that is within chance, or what a computer keyboard blurs.
-    pub swing: Option<f64>,
-    /// How much later each round comes than the one before, seconds a round; `None` where less than two rounds were
+    pub swing: Option<Seconds>,
+    /// How much later each round comes than the one before; `None` where less than two rounds were
     /// tapped.
-    pub drift: Option<f64>,
+    pub drift: Option<Seconds>,
     /// How often the player stopped and went on in another place, half a pulse or more away.
     pub hesitations: usize,
     /// Which way round it was tapped. `None` where the part is the same in both. Where it is the other one, all else is
@@ -125,13 +126,13 @@ const ENOUGH: f64 = 1.9;
 const FITS: f64 = 0.4;
 /// By how much, as the same share, the better direction must fit better than the other one: chosen.
 const BETTER: f64 = 0.15;
-/// A stroke further from the rest is early or late, seconds: the window within which onsets count as together (mir_eval,
+/// A stroke further from the rest is early or late: the window within which onsets count as together (mir_eval,
 /// `onset`); half of half a pulse where that is less.
-const TOGETHER: f64 = 0.050;
-/// No hand strikes twice within so many seconds: some 20 strokes a second are the most that two hands reach (from memory).
-const BOUNCE: f64 = 0.040;
-/// So much further than [`COMMON`], and by three standard errors, a common delay may be measured, seconds: chosen.
-const BEYOND: f64 = 0.010;
+const TOGETHER: Seconds = Seconds::new(0.050);
+/// No hand strikes twice within so short a time: some 20 strokes a second are the most that two hands reach (from memory).
+const BOUNCE: Seconds = Seconds::new(0.040);
+/// So much further than [`COMMON`], and by three standard errors, a common delay may be measured: chosen.
+const BEYOND: Seconds = Seconds::new(0.010);
 
 /// Lays taps beside a task.
 pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
@@ -147,7 +148,10 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
         tap.seconds - before.seconds < BOUNCE && hands.is_none_or(|(a, b)| a == b)
     });
     let bounced = all - taps.len();
-    let times: Vec<f64> = taps.iter().map(|t| t.seconds - task.lead).collect();
+    let times: Vec<f64> = taps
+        .iter()
+        .map(|t| (t.seconds - task.lead).seconds())
+        .collect();
     let rounds = rounds(task, &times);
     let written = layout(task, 0, &times, &rounds);
     let others = turns(task);
@@ -207,7 +211,7 @@ pub(super) fn play(task: &TapTask, taps: &[Tap]) -> Played {
 }
 
 fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Played {
-    let half = task.pulse_seconds() / 2.0;
+    let half = task.pulse_seconds().seconds() / 2.0;
     let track = &layout.track;
     let followed = pairs(&layout.times, times, half, |t| track.at(t));
     let late = |(s, t): &(usize, usize)| times[*t] - layout.times[*s];
@@ -231,15 +235,15 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
         })
         .collect();
     let (straight, trend) = (trend(&even), trend(&points));
-    let drift = trend.filter(|_| span >= task.cycle_seconds() * 0.999);
+    let drift = trend.filter(|_| span >= task.cycle_seconds().seconds() * 0.999);
     let hesitations = track.jumps(half);
     let common = super::track::common(points.iter().map(|p| p.1).collect(), half);
     let drifts = drift.filter(|t| hesitations == 0 && (t.slope * span).abs() > half / 2.0);
     let error = trend.map_or(0.0, |t| 3.0 * t.spread / (points.len() as f64).sqrt());
-    let (common, shift) = match common.abs() <= COMMON + BEYOND + error {
+    let (common, shift) = match common.abs() <= (COMMON + BEYOND).seconds() + error {
         true => (common, None),
-        false if drifts.is_some() => (common.clamp(-COMMON, COMMON), None),
-        false => (0.0, Some(common + task.lead)),
+        false if drifts.is_some() => (common.clamp(-COMMON.seconds(), COMMON.seconds()), None),
+        false => (0.0, Some(Seconds::new(common) + task.lead)),
     };
     let in_place = pairs(&layout.times, times, half, |t| match &drifts {
         Some(trend) => trend.at(t),
@@ -252,7 +256,7 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
         .map(|pair| TapPair {
             place: layout.places[pair.0],
             tap: pair.1,
-            late: late(pair) + task.lead,
+            late: Seconds::new(late(pair)) + task.lead,
         })
         .collect();
     let mut has = vec![false; layout.places.len()];
@@ -265,7 +269,7 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
     let added: Vec<AddedTap> = (0..taps.len())
         .filter(|t| !stands[*t])
         .map(|tap| {
-            let pulse = ((times[tap] - common) / task.pulse_seconds())
+            let pulse = ((times[tap] - common) / task.pulse_seconds().seconds())
                 .round()
                 .max(0.0) as usize;
             let pulses = task.part.pulses();
@@ -278,7 +282,7 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
                 .is_none_or(|turns| turns.contains(&added.place.cycle))
         })
         .collect();
-    let mean = matched.iter().map(|p| p.late).sum::<f64>() / matched.len() as f64;
+    let mean = matched.iter().map(|p| p.late).sum::<Seconds>() / matched.len() as f64;
     let part = task
         .part
         .rotated(layout.turned * task.part.grid().pulses_per_bar());
@@ -289,11 +293,11 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
         wrong: displaced + wrong(&layout, times, common, &in_place, &missed_at, &added),
         early: 0,
         late: 0,
-        common: common + task.lead,
+        common: Seconds::new(common) + task.lead,
         mean: (!matched.is_empty()).then_some(mean),
-        spread: straight.map(|t| t.spread),
-        unevenness: unevenness(&even),
-        swing,
+        spread: straight.map(|t| t.spread).map(Seconds::new),
+        unevenness: unevenness(&even).map(Seconds::new),
+        swing: swing.map(Seconds::new),
         drift: drift.map(|t| t.slope * task.cycle_seconds()),
         hesitations,
         displaced,

@@ -2,11 +2,12 @@
 
 use super::Tap;
 use crate::rhythm::Hand;
+use crate::time::Seconds;
 
 /// Most taps that are read.
 pub const MOST_TAPS: usize = 50_000;
-/// Latest tap that is read, seconds either side of the first pulse: six hours.
-pub(super) const LATEST: f64 = 21_600.0;
+/// Latest tap that is read, either side of the first pulse: six hours.
+pub(super) const LATEST: Seconds = Seconds::new(21_600.0);
 
 /// A place in a text of taps that is not a tap. Lines count from 1.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -48,7 +49,7 @@ pub enum TapsError {
     )]
     Slow {
         /// The middle of the steps from tap to tap.
-        seconds: f64,
+        seconds: Seconds,
     },
     /// A hand without a tap before it, or a second one.
     #[error("line {line}: `{word}` has no tap of its own; write the hand after its time: `1.25 R`")]
@@ -83,9 +84,9 @@ impl TapsError {
 const HEADLINE: [&str; 8] = [
     "time", "times", "s", "seconds", "onset", "onsets", "hand", "hands",
 ];
-/// Where the middle of the steps from tap to tap is longer, seconds, these are no seconds: chosen, one stroke in four bars at 20
+/// Where the middle of the steps from tap to tap is longer, these are no seconds: chosen, one stroke in four bars at 20
 /// beats a minute.
-const SLOWEST: f64 = 48.0;
+const SLOWEST: Seconds = Seconds::new(48.0);
 /// Fewest taps that show it.
 const FEWEST: usize = 4;
 
@@ -137,11 +138,13 @@ pub fn read_taps(text: &str) -> Result<Vec<Tap>, TapsError> {
             let number = word.trim_end_matches(['L', 'l', 'R', 'r']);
             let hand = hand(&word[number.len()..]);
             let seconds: Result<f64, _> = number.parse();
-            let (Ok(seconds), true) = (seconds, hand.is_some() || number.len() == word.len())
-            else {
+            let (Ok(seconds), true) = (
+                seconds.map(Seconds::new),
+                hand.is_some() || number.len() == word.len(),
+            ) else {
                 return Err(TapsError::Word { line, word: named });
             };
-            if seconds.is_nan() || seconds.abs() > LATEST {
+            if seconds.seconds().is_nan() || seconds.abs() > LATEST {
                 far.get_or_insert(TapsError::Range { line, word: named });
             }
             if taps.len() == MOST_TAPS {
@@ -154,10 +157,10 @@ pub fn read_taps(text: &str) -> Result<Vec<Tap>, TapsError> {
             free = hand.is_none();
         }
     }
-    let mut times: Vec<f64> = taps.iter().map(|t| t.seconds).collect();
-    times.sort_by(f64::total_cmp);
-    let mut steps: Vec<f64> = times.windows(2).map(|w| w[1] - w[0]).collect();
-    steps.sort_by(f64::total_cmp);
+    let mut times: Vec<Seconds> = taps.iter().map(|t| t.seconds).collect();
+    times.sort_by(Seconds::total_cmp);
+    let mut steps: Vec<Seconds> = times.windows(2).map(|w| w[1] - w[0]).collect();
+    steps.sort_by(Seconds::total_cmp);
     match steps.get(steps.len() / 2) {
         Some(seconds) if *seconds > SLOWEST && taps.len() >= FEWEST => {
             Err(TapsError::Slow { seconds: *seconds })
@@ -200,7 +203,7 @@ mod tests {
     fn taps_are_read_with_hands_notes_and_empty_lines() {
         let text = "# clave\n0\n\n0.5 L # left\n-0.02R\n1.5, r 2e0\r\n";
         let taps = read_taps(text).unwrap();
-        let seconds: Vec<f64> = taps.iter().map(|t| t.seconds).collect();
+        let seconds: Vec<f64> = taps.iter().map(|t| t.seconds.seconds()).collect();
         assert_eq!(seconds, [0.0, 0.5, -0.02, 1.5, 2.0]);
         let hands: String = taps
             .iter()
@@ -215,7 +218,7 @@ mod tests {
     fn tables_of_other_programs_are_read() {
         let seconds = |text: &str| -> Vec<f64> {
             let taps = read_taps(text).unwrap();
-            taps.iter().map(|t| t.seconds).collect()
+            taps.iter().map(|t| t.seconds.seconds()).collect()
         };
         assert_eq!(
             seconds("0,75\n1,5 L\n-2;R\n3,25,r\n"),

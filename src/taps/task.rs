@@ -3,6 +3,7 @@
 use crate::clave::{Clave, Direction, Ear, Family};
 use crate::hands::Player;
 use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tempo, Tone};
+use crate::time::Seconds;
 use std::ops::Range;
 
 /// Most rounds of a part that are judged: longer ones are cut.
@@ -28,7 +29,7 @@ pub struct TapTask {
     /// The rounds in which a clave that is to be held is not heard; empty where none is.
     pub(super) away: Range<usize>,
     pub(super) clave: Option<Clave>,
-    pub(super) lead: f64,
+    pub(super) lead: Seconds,
     pub(super) player: Player,
     /// The strokes are those of a drum, so that a sticking can be judged.
     pub(super) on_drums: bool,
@@ -45,7 +46,7 @@ impl TapTask {
             rounds: TapRounds::Open,
             away: 0..0,
             clave: None,
-            lead: 0.0,
+            lead: Seconds::ZERO,
             player: Player::default(),
             on_drums: true,
         }
@@ -126,18 +127,18 @@ impl TapTask {
         TapTask { player, ..self }
     }
 
-    /// Takes this off every tap: seconds by which the player is known to tap late, negative where ahead, see
+    /// Takes this off every tap: by how much the player is known to tap late, negative where ahead, see
     /// [`super::TapLead`].
-    pub fn with_lead(self, seconds: f64) -> TapTask {
+    pub fn with_lead(self, seconds: Seconds) -> TapTask {
         let lead = match seconds.is_finite() {
             true => seconds,
-            false => 0.0,
+            false => Seconds::ZERO,
         };
         TapTask { lead, ..self }
     }
 
     /// See [`TapTask::with_lead`].
-    pub fn lead(&self) -> f64 {
+    pub fn lead(&self) -> Seconds {
         self.lead
     }
 
@@ -165,18 +166,18 @@ impl TapTask {
         self.tempo
     }
 
-    /// Length of one pulse, seconds.
-    pub fn pulse_seconds(&self) -> f64 {
+    /// Length of one pulse.
+    pub fn pulse_seconds(&self) -> Seconds {
         self.tempo.pulse(self.part.grid())
     }
 
-    /// Length of one round of the part, seconds.
-    pub fn cycle_seconds(&self) -> f64 {
+    /// Length of one round of the part.
+    pub fn cycle_seconds(&self) -> Seconds {
         self.pulse_seconds() * self.part.pulses() as f64
     }
 
-    /// Mean time from stroke to stroke, seconds; the whole round where nothing is struck.
-    pub fn mean_interval(&self) -> f64 {
+    /// Mean time from stroke to stroke; the whole round where nothing is struck.
+    pub fn mean_interval(&self) -> Seconds {
         self.cycle_seconds() / self.part.strokes().count().max(1) as f64
     }
 

@@ -21,14 +21,17 @@ impl TapTask {
     /// The tempo at which the taps fit the part, begun on its first pulse, far better than at the task's own tempo.
     /// `None` where they fit that one, or none.
     pub fn tempo_of(&self, taps: &[Tap]) -> Option<Tempo> {
-        let mut times: Vec<f64> = taps.iter().map(|t| t.seconds - self.lead).collect();
+        let mut times: Vec<f64> = taps
+            .iter()
+            .map(|t| (t.seconds - self.lead).seconds())
+            .collect();
         times.retain(|t| t.is_finite());
         times.sort_by(f64::total_cmp);
         times.truncate(MOST);
         if times.len() < FEWEST {
             return None;
         }
-        let until = times[times.len() - 1] + COMMON;
+        let until = times[times.len() - 1] + COMMON.seconds();
         let fits = |tempo: Tempo| {
             let task = TapTask {
                 tempo,

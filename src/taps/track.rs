@@ -4,9 +4,11 @@
 //! little from bar to bar, is found by dynamic programming (the Viterbi algorithm; Forney 1973, *Proceedings of the IEEE*
 //! 61:268-278). So drift and a stop are followed, and no single stroke is explained away.
 
+use crate::time::Seconds;
+
 /// A delay common to all taps that is not blamed, seconds, either way: what calibration leaves of a keyboard, a converter or
 /// a wireless link, and the player's own lead. Chosen.
-pub const COMMON: f64 = 0.150;
+pub const COMMON: Seconds = Seconds::new(0.150);
 
 /// Steps of delay within half a pulse.
 const STEPS: f64 = 6.0;
@@ -77,7 +79,8 @@ fn nearest(taps: &[f64], time: f64) -> f64 {
 pub(super) fn track(course: &StrokeTimes, taps: &[f64], rounds: usize, cycle: f64) -> Track {
     let StrokeTimes { strokes, half, bar } = *course;
     let step = half / STEPS;
-    let reach = (COMMON + FASTEST_DRIFT * cycle * rounds as f64).min((bar / 2.0).max(COMMON));
+    let common = COMMON.seconds();
+    let reach = (common + FASTEST_DRIFT * cycle * rounds as f64).min((bar / 2.0).max(common));
     let side = (reach / step).ceil() as usize;
     let delay = |bin: usize| (bin as f64 - side as f64) * step;
     let bins = 2 * side + 1;
@@ -91,8 +94,8 @@ pub(super) fn track(course: &StrokeTimes, taps: &[f64], rounds: usize, cycle: f6
     };
     let (first, last) = (bar_of(*from, bar), bar_of(*to, bar));
     let mut best: Vec<f64> = (0..bins)
-        .map(|bin| match delay(bin).abs() <= COMMON + step {
-            true => -FAR * (delay(bin) / COMMON).powi(2),
+        .map(|bin| match delay(bin).abs() <= common + step {
+            true => -FAR * (delay(bin) / common).powi(2),
             false => f64::NEG_INFINITY,
         })
         .collect();
@@ -172,8 +175,9 @@ pub(super) fn common(mut late: Vec<f64>, half: f64) -> f64 {
         let (n, sum, squares) = around(c);
         n - (squares - 2.0 * c * sum + n * c * c) / (half * half)
     };
-    let value = |c: f64| fits(c) - FAR * (c / COMMON).powi(2);
-    let side = (COMMON / (half / STEPS)).ceil() as i32;
+    let most = COMMON.seconds();
+    let value = |c: f64| fits(c) - FAR * (c / most).powi(2);
+    let side = (most / (half / STEPS)).ceil() as i32;
     let grid = (-side..=side).map(|i| f64::from(i) * half / STEPS);
     let mut c = grid.fold(0.0, |b, c| if value(c) > value(b) { c } else { b });
     for _ in 0..50 {

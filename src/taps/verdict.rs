@@ -3,6 +3,7 @@
 use super::played::{self, Played, TappedDirection};
 use super::{Tap, TapTask, TappedHands};
 use crate::clave::Clave;
+use crate::time::Seconds;
 use serde::Serialize;
 
 /// How a performance is graded by a jury of music schools: Falcão, Bozkurt et al. 2019, *A dataset of rhythmic pattern
@@ -46,8 +47,8 @@ const MUSICIANS: f64 = 0.04;
 const UNTRAINED: f64 = 0.08;
 /// The widest spread that is in time: chosen, half-way between musicians and others.
 const IN_TIME: f64 = 0.06;
-/// No spread below this is wide, seconds: a computer keyboard alone blurs taps by as much (chosen).
-const BLUR: f64 = 0.025;
+/// No spread below this is wide: a computer keyboard alone blurs taps by as much (chosen).
+const BLUR: Seconds = Seconds::new(0.025);
 
 /// What taps are worth, through the same door into memory as every answer.
 #[derive(Clone, Debug, PartialEq)]
@@ -86,7 +87,7 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
     let interval = task.mean_interval();
     let wide = |share: f64| (share * interval).max(BLUR);
     // Half of a swing lies to either side of where even strokes would.
-    let uneven = |off: Option<f64>| off.is_some_and(|off| off.abs() > wide(IN_TIME));
+    let uneven = |off: Option<Seconds>| off.is_some_and(|off| off.abs() > wide(IN_TIME));
     let swung = uneven(played.swing.map(|swing| swing / 2.0));
     let hesitates = played.hesitations > 0 || swung || uneven(played.spread);
     let level = match turned || played.matched.is_empty() {
@@ -101,7 +102,9 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
     let hands_work = !matches!(played.hands, Some(TappedHands::Neither { .. }));
     let right = level >= PerformanceLevel::Minor && played.wrong == 0 && hands_work;
     let scatter = played.spread.zip(played.unevenness);
-    let scatter = scatter.map_or(MUSICIANS, |(s, u)| (s * u).sqrt() / interval);
+    let scatter = scatter.map_or(MUSICIANS, |(s, u)| {
+        (s.seconds() * u.seconds()).sqrt() / interval.seconds()
+    });
     TapVerdict {
         correct,
         score: correct / (1.0 + (scatter / MUSICIANS).powi(2)),
@@ -187,6 +190,6 @@ mod tests {
             direction: Direction::ThreeTwo,
         };
         let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(120.0));
-        assert!((task.mean_interval() - 0.8).abs() < 1e-9);
+        assert!((task.mean_interval() - Seconds::new(0.8)).abs() < Seconds::new(1e-9));
     }
 }

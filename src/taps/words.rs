@@ -2,15 +2,16 @@
 
 use super::{PerformanceLevel, Steadiness, TapTask, TapVerdict, TappedDirection, TappedHands};
 use crate::clave::Clave;
+use crate::time::Seconds;
 
-/// A mean or a drift below this is not told, seconds: a computer keyboard is no finer (chosen).
-const TOLD: f64 = 0.005;
+/// A mean or a drift below this is not told: a computer keyboard is no finer (chosen).
+const TOLD: Seconds = Seconds::new(0.005);
 /// A drift from round to round below this share of the spread may be scatter (chosen).
 const DRIFTS: f64 = 0.5;
 
 /// `12 ms`.
-pub fn in_ms(seconds: f64) -> String {
-    format!("{:.0} ms", seconds.abs() * 1000.0)
+pub fn in_ms(length: Seconds) -> String {
+    format!("{:.0} ms", length.abs().millis())
 }
 
 /// `14 of 16 strokes, 2 left out, 1 too many`.
@@ -25,9 +26,9 @@ pub fn counted(matched: usize, missed: usize, added: usize) -> String {
 }
 
 impl TapVerdict {
-    /// The least drift or distance that is told, seconds: a computer keyboard or scatter makes less.
-    pub fn least_told(&self) -> f64 {
-        TOLD.max(DRIFTS * self.played.spread.unwrap_or(0.0))
+    /// The least drift or distance that is told: a computer keyboard or scatter makes less.
+    pub fn least_told(&self) -> Seconds {
+        TOLD.max(DRIFTS * self.played.spread.unwrap_or(Seconds::ZERO))
     }
 
     /// What was tapped, in a word or two: `son 2-3`, `15 of 16 strokes`.
@@ -140,16 +141,28 @@ impl TapVerdict {
             said.push(format!("the taps spread by {}, {as_who}", in_ms(spread)));
         }
         if let Some(swing) = played.swing {
-            let way = if swing < 0.0 { "earlier" } else { "later" };
+            let way = if swing < Seconds::ZERO {
+                "earlier"
+            } else {
+                "later"
+            };
             said.push(format!(
                 "the second of two pulses comes {} {way} than even: that is {}",
                 in_ms(swing),
-                if swing < 0.0 { "pushed" } else { "swung" }
+                if swing < Seconds::ZERO {
+                    "pushed"
+                } else {
+                    "swung"
+                }
             ));
         }
         let off = played.shift.or(played.mean.map(|mean| mean - task.lead()));
         if let Some(off) = off.filter(|off| off.abs() >= TOLD && !apart) {
-            let way = if off < 0.0 { "ahead of" } else { "behind" };
+            let way = if off < Seconds::ZERO {
+                "ahead of"
+            } else {
+                "behind"
+            };
             let usual = match (played.shift, task.lead().abs() < TOLD) {
                 (Some(_), _) => "the beat, more than any machine's delay",
                 (None, true) => "the beat",
@@ -191,7 +204,11 @@ impl TapVerdict {
 }
 
 /// `each round 12 ms later than the one before`.
-pub fn drifting(drift: f64) -> String {
-    let way = if drift < 0.0 { "earlier" } else { "later" };
+pub fn drifting(drift: Seconds) -> String {
+    let way = if drift < Seconds::ZERO {
+        "earlier"
+    } else {
+        "later"
+    };
     format!("each round {} {way} than the one before", in_ms(drift))
 }

@@ -1,6 +1,7 @@
 //! Answers as memory takes them in.
 
 use whichside::memory::Outcome;
+use whichside::time::{Moment, Seconds};
 
 /// A written answer at `at` (seconds UTC), without anything that speaks of its speed or of listening.
 pub fn outcome(item: &str, at: f64, correct: f64, guess: f64) -> Outcome {
@@ -8,11 +9,11 @@ pub fn outcome(item: &str, at: f64, correct: f64, guess: f64) -> Outcome {
         item: item.into(),
         concepts: vec![],
         kind: "write".into(),
-        at,
+        at: Moment::new(at),
         correct,
         guess,
-        seconds: 0.0,
-        limit: 0.0,
+        seconds: Seconds::ZERO,
+        limit: Seconds::ZERO,
         replays: 0,
         slowed: false,
     }

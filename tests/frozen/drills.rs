@@ -13,6 +13,7 @@ use whichside::screens::screen_settings::ExtraKeys;
 use whichside::screens::stages::{self, AudioStatus};
 use whichside::session::{Effect, Event, Profile, Session, Stage, Start, Step, Tomorrow};
 use whichside::taps::Tap;
+use whichside::time::{Moment, Seconds};
 
 /// 2026-11-25 18:00 UTC, in seconds since 1970.
 const EVENING: f64 = 1_795_629_600.0;
@@ -36,7 +37,7 @@ impl Evening {
             .map(|(n, item)| Step {
                 item: item.key.clone(),
                 why: format!("for the {n}th time"),
-                seconds: 12.0,
+                seconds: Seconds::new(12.0),
                 last: (n % 3 == 1)
                     .then(|| Past::after(None, Tempo::new(120.0), n % 2 == 0, n % 4 == 1)),
             })
@@ -69,7 +70,7 @@ impl Evening {
     }
 
     fn tell(&mut self, event: Event) {
-        for effect in self.session.update(event, self.now) {
+        for effect in self.session.update(event, Moment::new(self.now)) {
             self.effects += &rounded(&format!("{effect:?}\n"));
             match effect {
                 Effect::Record { ticket, .. } if chance(&mut self.state, 9) == 0 => {
@@ -135,7 +136,7 @@ impl Evening {
                 let pulse = task.pulse_seconds();
                 let taps = taps.iter().filter(|_| chance(&mut self.state, 9) > 0);
                 let taps: Vec<Tap> = taps.copied().collect();
-                let late = [0.02, 0.04 * pulse, pulse][self.now as usize % 3];
+                let late = [Seconds::new(0.02), 0.04 * pulse, pulse][self.now as usize % 3];
                 let moved = taps.iter().map(|tap| Tap {
                     seconds: tap.seconds + late,
                     ..*tap
@@ -172,7 +173,7 @@ fn drill(sound: bool, profile: Option<Profile>, every: usize, presses: usize) ->
             keys: ExtraKeys::default(),
             listens: n % 2 == 1,
         };
-        let page = stages::page(&evening.session, audio, evening.now);
+        let page = stages::page(&evening.session, audio, Moment::new(evening.now));
         let about = match evening.session.stage() {
             Stage::Welcome(_) => "welcome".into(),
             Stage::Waiting => "waiting".into(),
@@ -187,7 +188,7 @@ fn drill(sound: bool, profile: Option<Profile>, every: usize, presses: usize) ->
             break;
         }
         match n % 151 {
-            60 => evening.tell(Event::Away(700.0)),
+            60 => evening.tell(Event::Away(Seconds::new(700.0))),
             90 => evening.tell(Event::Silent("the device was unplugged".into())),
             100 => evening.tell(Event::SoundBack),
             _ => evening.go_on(),
@@ -198,7 +199,11 @@ fn drill(sound: bool, profile: Option<Profile>, every: usize, presses: usize) ->
     }
     evening.tell(Event::Quit);
     evening.tell(Event::Quit);
-    let page = stages::page(&evening.session, AudioStatus::default(), evening.now);
+    let page = stages::page(
+        &evening.session,
+        AudioStatus::default(),
+        Moment::new(evening.now),
+    );
     pages.add("the end", &page, 1);
     pages.sums.add("effects", &evening.effects);
     pages

@@ -9,6 +9,7 @@ use whichside::memory::{
     Settings, Timing, UnseenAnswer, hold, outlook, plan_composed,
 };
 use whichside::question::{Course, ItemKey, Learner, Stands, items};
+use whichside::time::{Moment, Seconds};
 
 const DAY: f64 = 86_400.0;
 const KINDS: [&str; 4] = ["side:read", "side:hear", "strokes:read", "write:read"];
@@ -23,8 +24,12 @@ fn candidates(cards: usize) -> Vec<Candidate> {
             concepts: vec![format!("idea {}", card % 5), format!("thread {}", card % 3)],
             produced: kind.starts_with("write"),
             timing: Timing {
-                listening: if kind.ends_with("hear") { 4.5 } else { 0.0 },
-                answer: 3.0 + (card % 4) as f64,
+                listening: if kind.ends_with("hear") {
+                    Seconds::new(4.5)
+                } else {
+                    Seconds::ZERO
+                },
+                answer: Seconds::new(3.0 + (card % 4) as f64),
             },
             order: card,
             needs: match card % 4 {
@@ -72,15 +77,15 @@ impl Player {
             item: candidate.item.clone(),
             concepts: candidate.concepts.clone(),
             kind: candidate.kind.clone(),
-            at,
+            at: Moment::new(at),
             correct: match (right, row) {
                 (true, _) => 1.0,
                 (false, true) => 0.625,
                 (false, false) => 0.0,
             },
             guess: [0.5, 0.01, 0.25][index % 3],
-            seconds: 1.0 + chance(&mut self.state, 80) as f64 / 10.0,
-            limit: [4.0, 6.0, 0.0][index % 3],
+            seconds: Seconds::new(1.0 + chance(&mut self.state, 80) as f64 / 10.0),
+            limit: Seconds::new([4.0, 6.0, 0.0][index % 3]),
             replays: (chance(&mut self.state, 6) / 4) as u32,
             slowed: chance(&mut self.state, 9) == 0,
         }
@@ -116,7 +121,7 @@ fn evenings(composed: Option<&[usize]>, days: &[usize]) -> String {
                 &composition,
                 &asked,
                 &left,
-                begin + spent,
+                Moment::new(begin + spent),
                 met_today.len(),
                 seed,
             );
@@ -147,7 +152,7 @@ fn evenings(composed: Option<&[usize]>, days: &[usize]) -> String {
                     composition.new_today[thread] += 1;
                 }
                 met_today.insert(&candidate.card);
-                spent += planned.seconds;
+                spent += planned.seconds.seconds();
                 asked.push(index);
             }
         }
@@ -155,12 +160,13 @@ fn evenings(composed: Option<&[usize]>, days: &[usize]) -> String {
     let now = 1.8e9 + (*days.last().unwrap() as f64 + 1.3) * DAY;
     for candidate in &candidates {
         let item = &candidate.item;
-        let ahead = [0.0, 1.0, 8.0, 60.0].map(|days| memory.chance(item, now + days * DAY));
+        let ahead =
+            [0.0, 1.0, 8.0, 60.0].map(|days| memory.chance(item, Moment::new(now + days * DAY)));
         let times = [memory.first_seen(item), memory.last_seen(item)];
         writeln!(
             text,
             "{item}: {ahead:.4?} new {:.4} last {:.4?} asked {} seconds {:.3} {times:.1?}",
-            memory.expected_new(&candidate.concepts, &candidate.kind, now),
+            memory.expected_new(&candidate.concepts, &candidate.kind, Moment::new(now)),
             memory.last_recalled(item),
             memory.reviews(item),
             memory.seconds_estimate(candidate)
@@ -171,7 +177,16 @@ fn evenings(composed: Option<&[usize]>, days: &[usize]) -> String {
         let held = hold(&memory, card.iter().map(|c| c.item.as_str()));
         writeln!(text, "{} {}", card[0].card, rounded(&format!("{held:?}"))).unwrap();
     }
-    let ahead = outlook(&memory, &candidates, &composition, &settings, now, 1, 8, 5);
+    let ahead = outlook(
+        &memory,
+        &candidates,
+        &composition,
+        &settings,
+        Moment::new(now),
+        1,
+        8,
+        5,
+    );
     for day in ahead {
         writeln!(text, "{}", rounded(&format!("{day:?}"))).unwrap();
     }
@@ -246,7 +261,12 @@ fn players_are_sounded_out_as_they_were() {
                 .unwrap();
             let right = chance(&mut state, 4) < 1 + n as u64;
             let seconds = 1.0 + chance(&mut state, 60) as f64 / 10.0;
-            let reply = UnseenAnswer::new(f64::from(u8::from(right)), 0.25, seconds, 4.0);
+            let reply = UnseenAnswer::new(
+                f64::from(u8::from(right)),
+                0.25,
+                Seconds::new(seconds),
+                Seconds::new(4.0),
+            );
             writeln!(text, "{item} {right} {seconds}").unwrap();
             learner.unseen.push((item, reply));
         }
@@ -279,7 +299,12 @@ fn newcomers_are_placed_as_they_were() {
             });
             let right = (card as f64) < knows * sizes[thread] as f64;
             let seconds = 1.0 + chance(&mut state, 50) as f64 / 10.0;
-            let answer = UnseenAnswer::new(f64::from(u8::from(right)), 0.25, seconds, 4.0);
+            let answer = UnseenAnswer::new(
+                f64::from(u8::from(right)),
+                0.25,
+                Seconds::new(seconds),
+                Seconds::new(4.0),
+            );
             writeln!(text, "{thread} {card} {:.5} {answer:?}", tells(card)).unwrap();
             placement.observe(thread, card, answer);
         }

@@ -11,6 +11,7 @@ use whichside::question::{
 use whichside::rhythm::notation::write_block;
 use whichside::rhythm::{Hand, Tempo};
 use whichside::taps::Tap;
+use whichside::time::Seconds;
 
 fn setup(tempo: (Tempo, Tempo), n: u64) -> Setup {
     let (slowest, fastest) = (tempo.0.bpm(), tempo.1.bpm());
@@ -87,7 +88,9 @@ fn answers(question: &Question, state: &mut u64) -> Vec<Answer> {
         (Form::Taps { task, .. }, Answer::Taps(taps)) => {
             let pulse = task.pulse_seconds();
             let uneven = taps.iter().map(|tap| Tap {
-                seconds: tap.seconds + 0.03 + pulse * chance(state, 100) as f64 / 700.0,
+                seconds: tap.seconds
+                    + Seconds::new(0.03)
+                    + pulse * chance(state, 100) as f64 / 700.0,
                 hand: tap.hand,
             });
             let uneven: Vec<Tap> = uneven.collect();

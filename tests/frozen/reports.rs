@@ -4,6 +4,7 @@ use crate::players::{Fault, play, play_in};
 use crate::{TextSums, players, rounded};
 use whichside::memory::{Candidate, Day, Memory};
 use whichside::report::{Diary, Input, Practice, Report, page, report, sections, text};
+use whichside::time::{Moment, Seconds};
 
 fn made(log: &players::Log, utc_offset: i32) -> Report {
     let mut diary = Diary::default();
@@ -29,11 +30,11 @@ fn made(log: &players::Log, utc_offset: i32) -> Report {
     let last = log.facts.last().map_or(1.8e9, |f| f.at as f64 / 1000.0);
     let ahead: Vec<Day> = (0..30)
         .map(|n| Day {
-            at: last + 86_400.0 * f64::from(n),
+            at: Moment::new(last + 86_400.0 * f64::from(n)),
             again: 20,
             new: 3,
             new_cards: 1,
-            seconds: 290.0,
+            seconds: Seconds::new(290.0),
             chance: 0.8,
             kept: 10.0 + f64::from(n),
         })
@@ -44,7 +45,7 @@ fn made(log: &players::Log, utc_offset: i32) -> Report {
         recent: &log.facts,
         memory: &memory,
         items: &items,
-        now: last + 100_000.0,
+        now: Moment::new(last + 100_000.0),
         practice: Practice {
             minutes: 5.0,
             met: &met,

@@ -7,6 +7,7 @@ use whichside::hands::Player;
 use whichside::rhythm::notation::read_line;
 use whichside::rhythm::{Grid, Hand, Tempo};
 use whichside::taps::{Tap, TapLead, TapTask, counted, drifting, grade, in_ms};
+use whichside::time::Seconds;
 
 fn tasks() -> Vec<TapTask> {
     let mut tasks = Vec::new();
@@ -44,7 +45,7 @@ fn tasks() -> Vec<TapTask> {
         tasks.push(
             TapTask::new(hands, Tempo::new(90.0))
                 .in_turns([1, 3])
-                .with_lead(-0.04),
+                .with_lead(Seconds::new(-0.04)),
         );
     }
     for part in PARTS.iter().step_by(9) {
@@ -60,12 +61,12 @@ fn tapped(task: &TapTask, sort: usize, state: &mut u64) -> Vec<Tap> {
         Some(turns) => turns.to_vec(),
         None => (0..3).collect(),
     };
-    let pulse = task.pulse_seconds();
+    let pulse = task.pulse_seconds().seconds();
     let mut taps = Vec::new();
     let mut drift = 0.0;
     for round in rounds {
         for (p, stroke) in task.part().strokes() {
-            let at = round as f64 * task.cycle_seconds() + p as f64 * pulse;
+            let at = round as f64 * task.cycle_seconds().seconds() + p as f64 * pulse;
             let noise = |state: &mut u64| chance(state, 2001) as f64 / 1000.0 - 1.0;
             let (off, keep) = match sort {
                 0 => (0.02 * noise(state), true),
@@ -83,7 +84,7 @@ fn tapped(task: &TapTask, sort: usize, state: &mut u64) -> Vec<Tap> {
             };
             if keep {
                 taps.push(Tap {
-                    seconds: at + off,
+                    seconds: Seconds::new(at + off),
                     hand: match sort % 3 {
                         0 => stroke.hand,
                         1 => Some(Hand::ALL[chance(state, 2) as usize]),
@@ -92,7 +93,7 @@ fn tapped(task: &TapTask, sort: usize, state: &mut u64) -> Vec<Tap> {
                 });
             }
             if sort == 2 && chance(state, 9) == 0 {
-                taps.push(Tap::at(at + 0.6 * pulse));
+                taps.push(Tap::at(Seconds::new(at + 0.6 * pulse)));
             }
         }
     }
@@ -120,7 +121,7 @@ fn taps_are_graded_as_they_were() {
                 text,
                 "{direction:?} {:?} {:?}",
                 task.mean_interval(),
-                lead.seconds()
+                lead.late()
             )
             .unwrap();
             for bar in (0..task.part().bars()).filter(|_| n % 3 == 2 && sort % 2 == 0) {
@@ -147,7 +148,13 @@ fn numbers_of_taps_are_said_as_they_were() {
         writeln!(text, "{}", counted(hits, missed, added)).unwrap();
     }
     for seconds in [0.0, 0.0004, -0.0123, 0.25, 1.5] {
-        writeln!(text, "{} | {}", in_ms(seconds), drifting(seconds)).unwrap();
+        writeln!(
+            text,
+            "{} | {}",
+            in_ms(Seconds::new(seconds)),
+            drifting(Seconds::new(seconds))
+        )
+        .unwrap();
     }
     insta::assert_snapshot!(text);
 }

@@ -13,6 +13,8 @@ mod deck;
 mod hands;
 #[path = "../../src/rhythm/mod.rs"]
 mod rhythm;
+#[path = "../../src/time.rs"]
+mod time;
 
 use libfuzzer_sys::fuzz_target;
 

@@ -14,6 +14,7 @@ use whichside::rhythm::Tempo;
 use whichside::session::{Effect, Event, Profile, Session, Stage, Start, Step};
 use whichside::sound::{CountIn, JoinPoint, Take};
 use whichside::taps::Tap;
+use whichside::time::{Moment, Seconds};
 
 const DAY: f64 = 86_400.0;
 const WEEK: f64 = 7.0 * DAY;
@@ -293,7 +294,7 @@ impl<'a> Life<'a> {
                 }
                 Stage::Asking(asking) => {
                     let question = &asking.question;
-                    let listens = (asking.clock - now).max(0.0);
+                    let listens = (asking.clock.seconds() - now).max(0.0);
                     if question.item.sense == Sense::Hear {
                         let joins = question.prompt.take.count_in == CountIn::None;
                         today.evening.joined += usize::from(joins);
@@ -342,8 +343,8 @@ impl<'a> Life<'a> {
         let form = &question.form;
         let right = form.right().swap_remove(0);
         if let (Form::Taps { task, cycles, .. }, Answer::Taps(exact)) = (form, &right) {
-            let (cycle, spread) = (task.cycle_seconds(), self.who.spread);
-            let spread = spread * task.mean_interval();
+            let (cycle, spread) = (task.cycle_seconds().seconds(), self.who.spread);
+            let spread = spread * task.mean_interval().seconds();
             let left_out = if task.is_clave() { 0.0 } else { LEFT_OUT };
             let (taps, recalled, thinks) =
                 self.player
@@ -355,7 +356,7 @@ impl<'a> Life<'a> {
             let begin = later * cycle + if turned { cycle / 2.0 } else { 0.0 };
             let taps = exact.iter().zip(taps).filter_map(|(exact, off)| {
                 Some(Tap {
-                    seconds: begin + exact.seconds + off?,
+                    seconds: Seconds::new(begin + exact.seconds.seconds() + off?),
                     ..*exact
                 })
             });
@@ -409,7 +410,7 @@ impl<'a> Life<'a> {
         while !events.is_empty() {
             let effects: Vec<Effect> = events
                 .drain(..)
-                .flat_map(|e| session.update(e, now))
+                .flat_map(|e| session.update(e, Moment::new(now)))
                 .collect();
             for effect in effects {
                 match effect {
@@ -436,7 +437,7 @@ impl<'a> Life<'a> {
             }
         }
         if today.band.first_bar > now {
-            session.update(Event::Sounding, today.band.begins);
+            session.update(Event::Sounding, Moment::new(today.band.begins));
         }
     }
 
@@ -466,7 +467,7 @@ impl<'a> Life<'a> {
                     course.candidates(),
                     &asked,
                     &settings,
-                    now,
+                    Moment::new(now),
                     today.shown.len(),
                     seed,
                 ),
@@ -475,21 +476,29 @@ impl<'a> Life<'a> {
         } else {
             let standing = self.standing(&today.shown);
             let left = ((SOUNDINGS * self.who.minutes) as usize).saturating_sub(today.sounded);
-            course.evening(&self.memory, &standing, &asked, &settings, left, now, seed)
+            course.evening(
+                &self.memory,
+                &standing,
+                &asked,
+                &settings,
+                left,
+                Moment::new(now),
+                seed,
+            )
         };
         let step = |i: usize, seconds: f64| Step {
             item: items[i].clone(),
             why: String::new(),
-            seconds,
+            seconds: Seconds::new(seconds),
             last: self.last.get(&items[i]).copied(),
         };
         let mut steps: Vec<Step> = evening
             .planned
             .iter()
-            .map(|p| step(p.candidate, p.seconds))
+            .map(|p| step(p.candidate, p.seconds.seconds()))
             .collect();
         for i in evening.soundings {
-            steps.push(step(i, course.sounding_seconds(&self.memory, i)));
+            steps.push(step(i, course.sounding_seconds(&self.memory, i).seconds()));
         }
         vec![Event::Unseen(evening.unseen), Event::Planned(steps)]
     }
@@ -558,8 +567,11 @@ impl<'a> Life<'a> {
             today.evening.edge_right += usize::from(verdict.right);
             today.evening.edge_late += usize::from(verdict.right && !verdict.in_time);
         }
-        let begun = *self.begun.entry(item.card.clone()).or_insert(review.at);
-        if is_variation(&item.card) && review.at - begun >= WEEK {
+        let begun = *self
+            .begun
+            .entry(item.card.clone())
+            .or_insert(review.at.seconds());
+        if is_variation(&item.card) && review.at.seconds() - begun >= WEEK {
             today.evening.ripe += 1;
             let produced = kind(&item.kind).is_some_and(|k| k.is_produced());
             today.evening.ripe_produced += usize::from(produced);
@@ -628,7 +640,7 @@ struct Band {
 
 impl Band {
     fn play(&mut self, take: &Take, joins: Option<JoinPoint>, now: f64) {
-        let pulse = take.playable_tempo().pulse(take.score.grid);
+        let pulse = take.playable_tempo().pulse(take.score.grid).seconds();
         (self.begins, self.first_bar) = match joins {
             None => (now, now + take.count_in_pulses() as f64 * pulse),
             Some(JoinPoint { line: 0 | 1, .. }) => (now, now),

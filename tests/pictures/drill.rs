@@ -12,6 +12,7 @@ use whichside::screens::stages::{AudioStatus, page};
 use whichside::screens::theme::{Depth, Theme};
 use whichside::screens::{draw, lines};
 use whichside::session::{Effect, Event, Profile, Session, Start, Step};
+use whichside::time::{Moment, Seconds};
 
 /// 2026-11-25 18:00 UTC, in seconds since 1970.
 const EVENING: f64 = 1_795_629_600.0;
@@ -37,7 +38,7 @@ impl Drill {
                 .key
                 .clone(),
             why: why.to_string(),
-            seconds: 10.0,
+            seconds: Seconds::new(10.0),
             last: None,
         };
         let steps: Vec<Step> = items.iter().map(step).collect();
@@ -57,7 +58,7 @@ impl Drill {
     }
 
     fn tell(&mut self, event: Event) {
-        for effect in self.session.update(event, self.now) {
+        for effect in self.session.update(event, Moment::new(self.now)) {
             if let Effect::Record { ticket, .. } = effect {
                 self.tell(Event::Saved(ticket));
             }
@@ -86,13 +87,17 @@ impl Drill {
     /// What is on the screen.
     pub fn screen(&self) -> Screen {
         let mut buffer = Buffer::empty(Rect::new(0, 0, WINDOW.0, WINDOW.1));
-        let page = page(&self.session, AudioStatus::default(), self.now);
+        let page = page(&self.session, AudioStatus::default(), Moment::new(self.now));
         draw::page(&page, Theme::new(Depth::Full), buffer.area, &mut buffer);
         Screen::of_buffer(&buffer)
     }
 
     /// The same in words, as they are read aloud.
     pub fn words(&self) -> String {
-        lines::page(&page(&self.session, AudioStatus::default(), self.now))
+        lines::page(&page(
+            &self.session,
+            AudioStatus::default(),
+            Moment::new(self.now),
+        ))
     }
 }

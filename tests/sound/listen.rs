@@ -2,6 +2,7 @@
 
 use whichside::rhythm::{Grid, Hit, Instrument, Line, Score, Tempo};
 use whichside::sound::{OnsetDetector, RATE, Take, after_nearest, calibrate, render};
+use whichside::time::Seconds;
 
 /// Clicks on the beat at 100 a minute, 0.6 s apart, heard `late` frames later, 30 dB softer, over noise 20 dB below them.
 fn found(late: usize) -> f64 {
@@ -27,10 +28,15 @@ fn found(late: usize) -> f64 {
         .collect();
     let mut onsets = Vec::new();
     OnsetDetector::new(RATE, None).feed(&heard, &[], &mut onsets);
-    let beats: Vec<f64> = (0..20).map(|n| 0.6 * f64::from(n)).collect();
-    let seconds = onsets.iter().map(|o| o.sample as f64 / f64::from(RATE));
-    let late: Vec<f64> = seconds.filter_map(|s| after_nearest(s, &beats)).collect();
-    calibrate(&late[..late.len().min(20)]).unwrap().offset
+    let beats: Vec<Seconds> = (0..20).map(|n| Seconds::new(0.6 * f64::from(n))).collect();
+    let seconds = onsets
+        .iter()
+        .map(|o| Seconds::new(o.sample as f64 / f64::from(RATE)));
+    let late: Vec<Seconds> = seconds.filter_map(|s| after_nearest(s, &beats)).collect();
+    calibrate(&late[..late.len().min(20)])
+        .unwrap()
+        .offset
+        .seconds()
 }
 
 #[test]

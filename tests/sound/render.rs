@@ -5,6 +5,7 @@ use whichside::rhythm::{
     Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Tempo, Tone, Weight,
 };
 use whichside::sound::{CountIn, Feel, RATE, Take, Wave, render};
+use whichside::time::Seconds;
 
 /// A score with one sound on the pulses given.
 fn one_sound(grid: Grid, pulses: &[usize], sound: Sound) -> Score {
@@ -217,11 +218,11 @@ fn tempos_out_of_range_and_absurd_counts_are_brought_into_range() {
             1,
         );
         take.cycles = 2;
-        assert!(render(&take).seconds() > 0.0);
+        assert!(render(&take).length() > Seconds::ZERO);
     }
     let mut take = Take::new(Score::empty(Grid::Eighths), Tempo::new(300.0), 1);
     take.cycles = u32::MAX;
-    assert!(render(&take).seconds() <= Take::LONGEST + 1.0);
+    assert!(render(&take).length() <= Take::LONGEST + Seconds::new(1.0));
 }
 
 #[test]

@@ -4,7 +4,7 @@ use super::farewell::Farewell;
 use super::session_host::SessionHost;
 use crate::app::events::{Events, OuterEvent as Outer, stop_process};
 use crate::app::quiet::Quiet;
-use crate::app::{Clock, Folder, variable, writes_ascii};
+use crate::app::{Clock, Folder, clock, variable, writes_ascii};
 use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::keys::{Meaning, meaning};
 use crate::screens::screen::{self, Screen};
@@ -12,6 +12,7 @@ use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages;
 use crate::screens::theme::{Depth, Theme};
 use crate::session::{Event, Session, Stage};
+use crate::time::Seconds;
 use anyhow::Context;
 use chrono::{DateTime, Utc};
 use crossterm::event::KeyEvent;
@@ -23,9 +24,9 @@ use std::time::Duration;
 const TICK: Duration = Duration::from_secs(1);
 /// The same while it is looked whether the log is sound.
 const CHECK: Duration = Duration::from_millis(50);
-/// Seconds that the loop may wait beyond its patience. More of them, and the machine slept, the program was stopped, or
+/// How long the loop may wait beyond its patience. Longer, and the machine slept, the program was stopped, or
 /// the clock was set. What the program itself takes for a page does not count: a slow machine loses no keys.
-const SLACK: f64 = 2.0;
+const SLACK: Seconds = Seconds::new(2.0);
 
 /// The drill on the full screen.
 ///
@@ -58,7 +59,7 @@ pub fn run(
         goes_on: false,
     };
     app.host.start(&mut app.session);
-    let mut turned = clock.seconds();
+    let mut turned = clock.moment();
     while !app.session.finished() {
         if let Err(damage) = app.host.record.store().sound_so_far() {
             if app.session.unsaved().next().is_none() {
@@ -72,10 +73,10 @@ pub fn run(
         app.draw().context("the terminal cannot be drawn on")?;
         app.pause_where_nothing_shows();
         let patience = app.patience();
-        let since = clock.seconds();
+        let since = clock.moment();
         let event = events.next(Some(patience));
         // From turn to turn: it may have been set while the program worked.
-        let now = clock.seconds();
+        let now = clock.moment();
         if app
             .host
             .clock_jumped(now - std::mem::replace(&mut turned, now))
@@ -118,7 +119,7 @@ impl TerminalApp {
         if self.still {
             audio.playhead = None;
         }
-        let mut page = stages::page(&self.session, audio, self.clock.seconds());
+        let mut page = stages::page(&self.session, audio, self.clock.moment());
         if page.notice.is_none() {
             let trouble = self.host.trouble.as_ref();
             page.notice = trouble.or(self.remarks.front()).cloned();
@@ -151,10 +152,16 @@ impl TerminalApp {
         sound.map_or(longest, |sound| sound.patience(self.still).min(longest))
     }
 
-    /// One turn of the loop: what happened while it waited for so many seconds, or nothing within `patience`.
-    fn turn(&mut self, event: Option<Outer>, gone: f64, patience: Duration) -> anyhow::Result<()> {
+    /// One turn of the loop: what happened while it waited for so long, or nothing within `patience`.
+    fn turn(
+        &mut self,
+        event: Option<Outer>,
+        gone: Seconds,
+        patience: Duration,
+    ) -> anyhow::Result<()> {
         let unasked = event == Some(Outer::Resume) && !std::mem::take(&mut self.goes_on);
-        if unasked || !(-SLACK..=patience.as_secs_f64() + SLACK).contains(&gone) {
+        let longest = Seconds::of(patience) + SLACK;
+        if unasked || !(-SLACK..=longest).contains(&gone) {
             self.host.tell(&mut self.session, Event::Away(gone));
             // A key was meant for the page that was there before.
             if matches!(event, Some(Outer::Key { .. } | Outer::Click { .. })) {
@@ -210,12 +217,12 @@ impl TerminalApp {
 
     /// What a key means now; the microphone may hear it as well.
     fn meant(&mut self, key: KeyEvent, at: DateTime<Utc>) -> Meaning {
-        self.host.keyed = seconds(at);
+        self.host.keyed = clock::moment(at);
         meaning(&self.session, key, self.host.keys)
     }
 
     fn tell_at(&mut self, event: Event, at: DateTime<Utc>) {
-        let at = seconds(at);
+        let at = clock::moment(at);
         self.host.tell_at(&mut self.session, event, at);
     }
 
@@ -228,7 +235,7 @@ impl TerminalApp {
 
     /// Gives the terminal back, stops, and goes on where it was when the player comes back.
     fn suspend(&mut self) -> anyhow::Result<()> {
-        let before = self.clock.seconds();
+        let before = self.clock.moment();
         if let Some(sound) = &mut self.host.sound {
             sound.hush();
         }
@@ -236,13 +243,8 @@ impl TerminalApp {
         stop_process();
         self.screen.reopen()?;
         self.goes_on = true;
-        let away = Event::Away(self.clock.seconds() - before);
+        let away = Event::Away(self.clock.moment() - before);
         self.host.tell(&mut self.session, away);
         Ok(())
     }
-}
-
-/// Seconds since 1970 UTC.
-fn seconds(at: DateTime<Utc>) -> f64 {
-    at.timestamp_micros() as f64 / 1e6
 }

@@ -11,6 +11,7 @@ use crate::screens::lines;
 use crate::screens::stages::{self, welcome};
 use crate::session::{Event, Session, Stage};
 use crate::taps::read_taps;
+use crate::time::{Moment, Seconds};
 use anyhow::Context;
 use chrono::TimeDelta;
 use std::io::{BufRead, Write};
@@ -19,8 +20,8 @@ use std::sync::mpsc::Receiver;
 
 /// What a line takes on a clock that is moved by hand: an answer in time.
 const A_LINE: TimeDelta = TimeDelta::seconds(2);
-/// Longest time that a script can let pass at once, in seconds: a day.
-const LONGEST: f64 = 86_400.0;
+/// Longest time that a script can let pass at once: a day.
+const LONGEST: Seconds = Seconds::DAY;
 
 const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Taps are typed as seconds from the first pulse after the \
 clicks, such as `0 0.75 1.5`. Words that work everywhere: \
@@ -167,7 +168,7 @@ impl PlainApp<'_> {
 
     /// The program was stopped and goes on. When it was stopped is not known, so that all the time since the page was
     /// `shown` counts as away. True where there is another question now, which the line was not meant for.
-    fn back_again(&mut self, shown: f64) -> std::io::Result<bool> {
+    fn back_again(&mut self, shown: Moment) -> std::io::Result<bool> {
         let asking = matches!(self.session.stage(), Stage::Asking(_));
         let away = self.host.now() - shown;
         self.tell(Event::Away(away))?;
@@ -180,8 +181,8 @@ impl PlainApp<'_> {
     /// Lets time pass on a clock that is moved by hand. False where that cannot be done; the reason is said.
     fn wait(&mut self, seconds: &str) -> std::io::Result<bool> {
         let clock = self.host.clock;
-        let length = seconds.trim().parse::<f64>().ok();
-        let length = length.filter(|s| (0.0..=LONGEST).contains(s));
+        let length = seconds.trim().parse().ok().map(Seconds::new);
+        let length = length.filter(|length| (Seconds::ZERO..=LONGEST).contains(length));
         match length {
             _ if !clock.is_by_hand() => {
                 writeln!(
@@ -198,7 +199,9 @@ impl PlainApp<'_> {
                 Ok(false)
             }
             Some(length) => {
-                clock.step(TimeDelta::microseconds((length * 1e6).round() as i64));
+                clock.step(TimeDelta::microseconds(
+                    (length.seconds() * 1e6).round() as i64
+                ));
                 Ok(true)
             }
         }

@@ -1,17 +1,18 @@
 //! What a session asks for, done: plans, saving, sound.
 
 use super::farewell::Farewell;
+use crate::app::Clock;
 use crate::app::agenda::{Agenda, Agreed, Scope};
 use crate::app::deck_library::DeckLibrary;
 use crate::app::listening::{MicrophoneNews, is_keyboard};
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Clock, clock};
 use crate::question::{Draw, Form};
 use crate::screens::screen_settings::ExtraKeys;
 use crate::screens::stages::AudioStatus;
 use crate::session::{Effect, Event, Profile, Session, Stage};
 use crate::store::StoreError;
+use crate::time::{Moment, Seconds};
 use std::collections::{BTreeSet, VecDeque};
 use std::fmt::Display;
 
@@ -28,8 +29,8 @@ pub struct SessionHost {
     agenda: Option<(Profile, bool, Agenda)>,
     /// A trouble with the log that is not about one review.
     pub trouble: Option<String>,
-    /// Cards met that are not in the log yet, with when and for how long (seconds).
-    unmet: VecDeque<(String, f64, f64)>,
+    /// Cards met that are not in the log yet, with when and for how long.
+    unmet: VecDeque<(String, Moment, Seconds)>,
     /// What is to be said at the end.
     pub parting: Option<String>,
     /// Why a review could not be saved, of the last one that could not.
@@ -40,8 +41,8 @@ pub struct SessionHost {
     pub keys: ExtraKeys,
     /// The microphone is open.
     listens: bool,
-    /// When a key was pressed last, seconds since 1970 UTC.
-    pub keyed: f64,
+    /// When a key was pressed last.
+    pub keyed: Moment,
 }
 
 impl SessionHost {
@@ -67,13 +68,13 @@ impl SessionHost {
             sound: None,
             keys,
             listens: false,
-            keyed: f64::NEG_INFINITY,
+            keyed: Moment::NEVER,
         }
     }
 
-    /// Seconds since 1970 UTC.
-    pub fn now(&self) -> f64 {
-        self.clock.seconds()
+    /// This moment.
+    pub fn now(&self) -> Moment {
+        self.clock.moment()
     }
 
     /// Starts the session, unless the player is asked something first.
@@ -116,13 +117,16 @@ impl SessionHost {
             MicrophoneNews::Lost(_) => self.listens = false,
             MicrophoneNews::Gaps => {}
             MicrophoneNews::Stroke { at } => {
-                let at = self.now() - at.elapsed().as_secs_f64();
+                let at = self.now() - Seconds::of(at.elapsed());
                 let asked = matches!(
                     session.stage(),
                     Stage::Asking(asking) if matches!(asking.question.form, Form::Taps { .. })
                 );
                 if asked && !is_keyboard(at - self.keyed) {
-                    let late = self.sound.as_ref().map_or(0.0, Sounding::stroke_late);
+                    let late = self
+                        .sound
+                        .as_ref()
+                        .map_or(Seconds::ZERO, Sounding::stroke_late);
                     self.tell_at(session, Event::Stroke, at - late);
                 }
             }
@@ -152,18 +156,18 @@ impl SessionHost {
 
     /// Gives the session an event that happens now, and does what it wants done, until it wants nothing more.
     pub fn tell(&mut self, session: &mut Session, event: Event) {
-        self.tell_at(session, event, self.clock.seconds());
+        self.tell_at(session, event, self.clock.moment());
     }
 
-    /// As [`SessionHost::tell`], for an event that happened at `at` (seconds since 1970 UTC).
-    pub fn tell_at(&mut self, session: &mut Session, event: Event, at: f64) {
+    /// As [`SessionHost::tell`], for an event that happened at `at`.
+    pub fn tell_at(&mut self, session: &mut Session, event: Event, at: Moment) {
         let mut effects = session.update(event, at);
         while !effects.is_empty() {
             let mut further = Vec::new();
             for effect in effects {
                 let events = self.perform(session, effect);
                 for event in events {
-                    further.extend(session.update(event, self.clock.seconds()));
+                    further.extend(session.update(event, self.clock.moment()));
                 }
             }
             effects = further;
@@ -175,9 +179,9 @@ impl SessionHost {
         &mut self,
         session: &Session,
         profile: Profile,
-        plan: impl FnOnce(&Agenda, &SessionHost, f64, u64) -> Result<T, StoreError>,
+        plan: impl FnOnce(&Agenda, &SessionHost, Moment, u64) -> Result<T, StoreError>,
     ) -> Option<T> {
-        let (now, seed) = (self.clock.seconds(), self.draw.seed());
+        let (now, seed) = (self.clock.moment(), self.draw.seed());
         let (lesson, sound) = (self.lesson(), session.sound());
         let kept = self.agenda.take().filter(|(of, with, agenda)| {
             (*of, *with) == (profile, sound) && *agenda.lesson() == lesson
@@ -266,14 +270,14 @@ impl SessionHost {
         Vec::new()
     }
 
-    /// Whether the clock went on or back by more than a day (seconds) while the program waited. The drill ends before it
+    /// Whether the clock went on or back by more than a day while the program waited. The drill ends before it
     /// writes anything by such a clock; the next one asks about it.
-    pub fn clock_jumped(&mut self, seconds: f64) -> bool {
-        let jumped = seconds.abs() * 1e3 > clock::DAY as f64;
+    pub fn clock_jumped(&mut self, seconds: Seconds) -> bool {
+        let jumped = seconds.abs() > Seconds::DAY;
         if jumped {
             self.parting = Some(format!(
                 "the clock jumped by {:.0} days, so the drill has ended; what you answered before is kept",
-                seconds.abs() * 1e3 / clock::DAY as f64
+                seconds.abs().days()
             ));
         }
         jumped

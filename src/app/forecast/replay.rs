@@ -1,5 +1,6 @@
 //! Forecasts for a log from anywhere: rows of comma-separated values in, a line of JSON for each out.
 
+use crate::time::Moment;
 use std::collections::HashMap;
 use std::io::{Read, Write};
 
@@ -99,7 +100,7 @@ pub fn forecast(
     let columns = columns(header)?;
     let mut learners = Learners::default();
     // Of each learner the memory, where they stand alone, and the time of the last row.
-    let mut each: HashMap<String, (Memory, f64)> = HashMap::new();
+    let mut each: HashMap<String, (Memory, Moment)> = HashMap::new();
     let (mut bad, mut count) = (Vec::new(), 0);
     let mut record = StringRecord::new();
     loop {
@@ -128,7 +129,7 @@ pub fn forecast(
         };
         let learner = row.text("learner");
         if !each.contains_key(learner) {
-            each.insert(learner.into(), (Memory::new(), f64::NEG_INFINITY));
+            each.insert(learner.into(), (Memory::new(), Moment::NEVER));
         }
         let Some((memory, last)) = each.get_mut(learner) else {
             continue;

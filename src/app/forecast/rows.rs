@@ -1,5 +1,6 @@
 //! The rows of a log as outcomes, and what is wrong with them.
 
+use crate::time::{Moment, Seconds};
 use std::collections::HashMap;
 
 use csv::StringRecord;
@@ -171,11 +172,11 @@ impl<'a> Row<'a> {
             item: self.named("item")?,
             concepts: concepts.map(Into::into).collect(),
             kind: self.named("kind")?,
-            at,
+            at: Moment::new(at),
             correct: self.share("correct", "1 for right, 0 for wrong")?,
             guess: self.share("guess", "the chance of a right guess, 0 to 1")?,
-            seconds,
-            limit: 0.0,
+            seconds: Seconds::new(seconds),
+            limit: Seconds::ZERO,
             replays: 0,
             slowed: false,
         })

@@ -14,6 +14,7 @@ use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
 use crate::screens::theme::{Depth, Theme};
 use crate::sound::JoinPoint;
+use crate::time::Seconds;
 use anyhow::Context;
 use chrono::{DateTime, Utc};
 use std::time::{Duration, Instant};
@@ -131,8 +132,9 @@ impl PlaybackApp<'_> {
     /// Takes what the microphone has to say.
     fn hear(&mut self, news: MicrophoneNews) {
         if let MicrophoneNews::Stroke { at } = news {
-            let ago = at.elapsed().as_secs_f64();
-            let after_key = (self.clock.now() - self.keyed).as_seconds_f64() - ago;
+            let ago = Seconds::of(at.elapsed());
+            let since = (self.clock.now() - self.keyed).as_seconds_f64();
+            let after_key = Seconds::new(since) - ago;
             if !is_keyboard(after_key) {
                 self.tap(self.sound.place_at(at, true), None);
             }

@@ -19,6 +19,7 @@ use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
 use crate::screens::stages::welcome::CAUTION;
 use crate::sound::{self, Feel, Take, Vamp, Wave};
+use crate::time::Seconds;
 use anyhow::{Context, anyhow, bail};
 use clap::builder::RangedU64ValueParser;
 use std::io::Write;
@@ -164,8 +165,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let wave = once(&mut playback, args.cycles)?;
         let write = |to: &Path| Ok(wave.write_wav(to)?);
         args.force.write(file, &folder, Some(&args.deck), write)?;
-        let seconds = wave.seconds();
-        writeln!(out, "{}: {seconds:.1} seconds of sound", file.display())?;
+        let length = wave.length();
+        writeln!(out, "{}: {length:.1} seconds of sound", file.display())?;
         return Ok(Exit::Clean);
     }
     let mut record = Record::for_command(&folder, args.data.clock(), !args.plain)?;
@@ -214,7 +215,7 @@ fn once(playback: &mut Playback, rounds: u32) -> anyhow::Result<Wave> {
     // What changes from cycle to cycle goes round in short loops.
     let planned = playback.has_plan();
     let first = playback.take(if planned { playback.rounds() } else { rounds });
-    let mut seconds = 0.0;
+    let mut length = Seconds::ZERO;
     // Each with the pulse to which it lasts.
     let mut parts = vec![(first, pulses)];
     for cycle in 0..pulses.div_ceil(per) {
@@ -224,13 +225,13 @@ fn once(playback: &mut Playback, rounds: u32) -> anyhow::Result<Wave> {
         }
         let take = &parts.last().expect("there is a first").0;
         let here = per.min(pulses - cycle * per);
-        seconds += here as f64 * take.playable_tempo().pulse(take.score.grid);
+        length += here as f64 * take.playable_tempo().pulse(take.score.grid);
     }
-    if seconds > Take::LONGEST {
+    if length > Take::LONGEST {
         bail!(
             "{rounds} rounds last {:.0} minutes, and a file holds {:.0}: ask for fewer --cycles",
-            seconds / 60.0,
-            Take::LONGEST / 60.0
+            length.minutes(),
+            Take::LONGEST.minutes()
         );
     }
     Ok(match &parts[..] {
@@ -254,10 +255,10 @@ fn through(
     write!(out, "{}", lines::content(&page))?;
     out.flush()?;
     let wave = once(playback, cycles)?;
-    let seconds = wave.seconds();
+    let length = wave.length();
     sound.play_wave(wave);
     // A device that keeps no time might never say that the end was heard.
-    let last = Instant::now() + Duration::from_secs_f64(seconds) + SPARE;
+    let last = Instant::now() + Duration::from_secs_f64(length.seconds()) + SPARE;
     while sound.is_busy() {
         if Instant::now() > last {
             bail!(

@@ -7,6 +7,7 @@ use crate::rhythm::{Grid, Tempo};
 use crate::taps::{
     PerformanceLevel, Steadiness, StrokePlace, TapTask, TapVerdict, TappedDirection, TappedHands,
 };
+use crate::time::Seconds;
 use serde::Serialize;
 
 /// What `--json` writes. Times in milliseconds.
@@ -65,12 +66,12 @@ struct AddedData {
     #[serde(flatten)]
     place: StrokePlace,
     tap: usize,
-    seconds: f64,
+    seconds: Seconds,
 }
 
 /// Milliseconds to a thousandth.
-fn ms(seconds: f64) -> f64 {
-    (seconds * 1e6).round() / 1e3
+fn ms(length: Seconds) -> f64 {
+    (length.seconds() * 1e6).round() / 1e3
 }
 
 pub(super) fn data(asked: Tempo, task: &TapTask, verdict: &TapVerdict) -> PlayedData {

@@ -98,7 +98,7 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             Some(record) => Desk::of(record, &args.data, args.silent, args.still)?,
             None => Desk::open(&args.data, args.silent, args.still, true)?,
         };
-        let overview = overview::overview(&desk, clock.seconds())?;
+        let overview = overview::overview(&desk, clock.moment())?;
         let mut page = start::page(&overview);
         page.notice = notice.take().or(desk.library.remarks.first().cloned());
         let action = loop {

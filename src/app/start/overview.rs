@@ -6,13 +6,14 @@ use crate::deck::Card;
 use crate::question::{self, Draw, Thread};
 use crate::report::{SPOTS_IN, spots};
 use crate::screens::start::{Overview, ThreadProgress};
+use crate::time::Moment;
 use std::collections::{HashSet, VecDeque};
 
 /// What the start page tells at `now` (seconds since 1970 UTC).
 ///
 /// # Errors
 /// Of the log.
-pub fn overview(desk: &Desk, now: f64) -> anyhow::Result<Overview> {
+pub fn overview(desk: &Desk, now: Moment) -> anyhow::Result<Overview> {
     let (record, library) = (&desk.record, &desk.library);
     let agenda = desk.agenda()?;
     let minutes = record.profile()?.unwrap_or_default().minutes;

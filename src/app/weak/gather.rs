@@ -8,6 +8,7 @@ use crate::app::tempos;
 use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::store::Store;
+use crate::time::Moment;
 use chrono::Local;
 use std::collections::{HashSet, VecDeque};
 
@@ -39,17 +40,17 @@ pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
     let lesson = record.lesson()?.cards(&library);
     let agenda = Agenda::new(&library, &Scope::default(), profile, &lesson);
     let now = data.clock().now();
-    let seconds = now.timestamp_millis() as f64 / 1000.0;
+    let moment = Moment::from_millis(now.timestamp_millis());
     let met = first_met(record.store())?;
     let held = tempos::variations(&tempos::held(&record, &library)?, &library);
     // The forecast is drawn; the same log gives the same report.
-    let ahead = agenda.outlook(&record, profile.minutes, seconds, DAYS_AHEAD, AHEAD_SEED)?;
+    let ahead = agenda.outlook(&record, profile.minutes, moment, DAYS_AHEAD, AHEAD_SEED)?;
     let input = Input {
         words: &words,
         recent: recent.make_contiguous(),
         memory: record.memory(),
         items: agenda.candidates(),
-        now: seconds,
+        now: moment,
         practice: Practice {
             minutes: profile.minutes,
             met: &met,

@@ -56,7 +56,7 @@ fn checked(p: &Pattern, row: &[Hand], tempo: Tempo, refusal: &Refusal) -> &'stat
     let stroke = |pulse: usize| p.at(pulse).unwrap();
     let ms = |from: usize, to: usize| {
         let pulses = (to + p.pulses() - from - 1) % p.pulses() + 1;
-        pulses as f64 * 1000.0 * tempo.pulse(p.grid())
+        pulses as f64 * 1000.0 * tempo.pulse(p.grid()).seconds()
     };
     // Next to each other, in a row, in one hand.
     let together = |from: usize, to: usize| {

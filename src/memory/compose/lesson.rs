@@ -1,9 +1,10 @@
 //! The steps of the lesson: what was met and is not held, then what is to be met.
 
-use super::{Chosen, Composer, DAY};
+use super::{Chosen, Composer};
 use crate::memory::composition::hold;
 use crate::memory::constants::FADING;
 use crate::memory::scheduler::ReviewIndex;
+use crate::time::Seconds;
 use std::collections::HashMap;
 
 /// Share of the minutes that goes to second questions about cards of the lesson at most (chosen).
@@ -48,7 +49,7 @@ impl<'a> Composer<'a> {
         let met = |card: &&&str| !self.locks.first(items[**card][0]);
         let asked = |card: &str| self.asked.iter().any(|a| self.candidates[*a].card == card);
         let loose = self.loose();
-        let spare = self.settings.minutes * 60.0 * (1.0 - LESSON);
+        let spare = self.settings.length() * (1.0 - LESSON);
         for round in 0..2 {
             for card in open.iter().filter(met) {
                 if round == 0 && asked(card) || round == 1 && chosen.left <= spare {
@@ -94,7 +95,7 @@ impl<'a> Composer<'a> {
     fn loose(&self) -> HashMap<&'a str, usize> {
         let mut loose: HashMap<&str, usize> = HashMap::new();
         for c in self.candidates {
-            if let Some(chance) = self.memory.chance(&c.item, self.now + DAY)
+            if let Some(chance) = self.memory.chance(&c.item, self.now + Seconds::DAY)
                 && chance < FIRM
             {
                 *loose.entry(&c.card).or_default() += 1;

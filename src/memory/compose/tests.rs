@@ -3,9 +3,8 @@
 use crate::memory::{
     Candidate, Composition, Memory, Need, Outcome, PlanRole, Planned, Settings, hold, plan_composed,
 };
+use crate::time::{Moment, Seconds};
 use std::collections::{BTreeSet, HashMap, HashSet};
-
-const DAY: f64 = 86_400.0;
 
 /// Sixty cards in three threads, four items each, half of them by ear; every third card of a thread needs the one before it.
 fn candidates() -> Vec<Candidate> {
@@ -45,7 +44,12 @@ fn composition(candidates: &[Candidate], lesson: &[usize]) -> Composition {
     }
 }
 
-fn answer(candidate: &Candidate, at: f64, correct: f64) -> Outcome {
+/// So many days after the epoch.
+fn on_day(days: f64) -> Moment {
+    Moment::EPOCH + Seconds::from_days(days)
+}
+
+fn answer(candidate: &Candidate, at: Moment, correct: f64) -> Outcome {
     Outcome {
         item: candidate.item.clone(),
         concepts: candidate.concepts.clone(),
@@ -53,8 +57,8 @@ fn answer(candidate: &Candidate, at: f64, correct: f64) -> Outcome {
         at,
         correct,
         guess: 0.25,
-        seconds: 3.0,
-        limit: 4.0,
+        seconds: Seconds::new(3.0),
+        limit: Seconds::new(4.0),
         replays: 0,
         slowed: false,
     }
@@ -69,7 +73,7 @@ fn evening(
     seed: u64,
 ) -> Vec<Planned> {
     composition.next_day();
-    let now = day as f64 * DAY;
+    let now = on_day(day as f64);
     let settings = Settings::default();
     let plan = plan_composed(
         memory,
@@ -84,7 +88,7 @@ fn evening(
     for (nth, step) in plan.iter().enumerate() {
         memory.observe(&answer(
             &candidates[step.candidate],
-            now + 9.0 * nth as f64,
+            now + Seconds::new(9.0 * nth as f64),
             1.0,
         ));
         composition.meet(candidates, step.candidate);
@@ -138,10 +142,10 @@ fn an_evening_begins_with_the_lesson_and_keeps_its_minutes_its_needs_and_its_hal
             }
 
             // The minutes, and at most half of them new.
-            let seconds: f64 = plan.iter().map(|p| p.seconds).sum();
-            assert!(seconds <= 300.0 + 1e-6, "{seconds}");
+            let seconds: Seconds = plan.iter().map(|p| p.seconds).sum();
+            assert!(seconds <= Seconds::new(300.0 + 1e-6), "{seconds}");
             let mut now_met = met.clone();
-            let mut new = 0.0;
+            let mut new = Seconds::ZERO;
             for step in &plan {
                 let c = &candidates[step.candidate];
                 if now_met.insert(c.card.clone()) {
@@ -154,7 +158,7 @@ fn an_evening_begins_with_the_lesson_and_keeps_its_minutes_its_needs_and_its_hal
                     }
                 }
             }
-            assert!(new <= 150.0 + 1e-6, "day {day}: {new}");
+            assert!(new <= Seconds::new(150.0 + 1e-6), "day {day}: {new}");
         }
     }
 }
@@ -230,7 +234,7 @@ fn the_opening_comes_in_its_order() {
 fn what_counts_as_met_is_said_and_not_guessed() {
     let candidates = candidates();
     let mut memory = Memory::new();
-    memory.observe(&answer(&candidates[0], 0.0, 0.0));
+    memory.observe(&answer(&candidates[0], Moment::EPOCH, 0.0));
     let mut composition = composition(&candidates, &[]);
     composition.met = Some(HashSet::from(["c1".to_string()]));
     let settings = Settings::default();
@@ -240,17 +244,17 @@ fn what_counts_as_met_is_said_and_not_guessed() {
         &composition,
         &[],
         &settings,
-        DAY,
+        on_day(1.0),
         0,
         1,
     );
     let seconds = |card: &str| {
         let of = plan.iter().filter(|p| candidates[p.candidate].card == card);
-        of.map(|p| p.seconds).fold(0.0, f64::max)
+        of.map(|p| p.seconds).fold(Seconds::ZERO, Seconds::max)
     };
     assert!(seconds("c0") >= settings.meet_seconds, "{plan:?}");
     assert!(
-        seconds("c1") > 0.0 && seconds("c1") < settings.meet_seconds,
+        seconds("c1") > Seconds::ZERO && seconds("c1") < settings.meet_seconds,
         "{plan:?}"
     );
     // The third card needs the second, which counts as met.
@@ -261,7 +265,7 @@ fn what_counts_as_met_is_said_and_not_guessed() {
         &composition,
         &[],
         &settings,
-        DAY,
+        on_day(1.0),
         0,
         1,
     );
@@ -297,7 +301,7 @@ fn after_days_away_fewer_new_cards_come() {
         }
         let asked: Vec<usize> = plan.iter().map(|p| p.candidate).collect();
         let settings = Settings::default();
-        let now = f64::from(16) * DAY + 400.0;
+        let now = on_day(16.0) + Seconds::new(400.0);
         let again = plan_composed(
             &memory,
             &candidates,
@@ -327,14 +331,14 @@ fn a_card_is_held_after_some_evenings_and_no_longer_after_a_miss() {
     let mut held = None;
     for day in 0..12 {
         for c in &card[..2] {
-            memory.observe(&answer(c, f64::from(day) * DAY, 1.0));
+            memory.observe(&answer(c, on_day(f64::from(day)), 1.0));
         }
         held = held.or(hold(&memory, keys()).held.then_some(day));
     }
     assert!(held.is_some_and(|day| (1..=6).contains(&day)), "{held:?}");
     assert!(hold(&memory, keys()).held);
     for day in 12..15 {
-        memory.observe(&answer(&card[0], f64::from(day) * DAY, 0.0));
+        memory.observe(&answer(&card[0], on_day(f64::from(day)), 0.0));
     }
     assert!(!hold(&memory, keys()).held);
 }
@@ -355,7 +359,7 @@ fn no_time_gives_no_plan() {
             &composition,
             &[],
             &settings,
-            0.0,
+            Moment::EPOCH,
             0,
             1
         )
@@ -371,7 +375,7 @@ fn of_cards_past_their_first_week_a_third_is_produced() {
     for c in &mut candidates {
         c.produced = c.item.contains("strokes:hear");
         if c.produced {
-            c.timing.answer = 20.0;
+            c.timing.answer = Seconds::new(20.0);
             c.kind = "write".into();
         }
     }

@@ -6,8 +6,6 @@ use crate::memory::constants::LONGEST;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
-const DAY: f64 = 86_400.0;
-
 fn candidates(cards: usize) -> Vec<Candidate> {
     (0..cards)
         .flat_map(|card| {
@@ -29,7 +27,14 @@ fn candidates(cards: usize) -> Vec<Candidate> {
         .collect()
 }
 
-fn answer(candidate: &Candidate, at: f64, correct: f64) -> Outcome {
+const START: Moment = Moment::EPOCH;
+
+/// So many days after the start.
+fn on_day(days: f64) -> Moment {
+    START + Seconds::from_days(days)
+}
+
+fn answer(candidate: &Candidate, at: Moment, correct: f64) -> Outcome {
     Outcome {
         item: candidate.item.clone(),
         concepts: candidate.concepts.clone(),
@@ -37,8 +42,8 @@ fn answer(candidate: &Candidate, at: f64, correct: f64) -> Outcome {
         at,
         correct,
         guess: 0.5,
-        seconds: 3.0,
-        limit: 4.0,
+        seconds: Seconds::new(3.0),
+        limit: Seconds::new(4.0),
         replays: 0,
         slowed: false,
     }
@@ -50,14 +55,14 @@ fn evening(
     memory: &mut Memory,
     candidates: &[Candidate],
     settings: &Settings,
-    now: f64,
+    now: Moment,
     mut right: impl FnMut(usize) -> bool,
-) -> (Vec<usize>, f64) {
-    let (mut asked, mut seconds) = (Vec::new(), 0.0);
+) -> (Vec<usize>, Seconds) {
+    let (mut asked, mut seconds) = (Vec::new(), Seconds::ZERO);
     let mut met: HashSet<&str> = HashSet::new();
     for seed in 0.. {
         let settings = Settings {
-            minutes: settings.minutes - seconds / 60.0,
+            minutes: settings.minutes - seconds.minutes(),
             ..*settings
         };
         let now = now + seconds;
@@ -65,8 +70,8 @@ fn evening(
         if plan.is_empty() {
             break;
         }
-        let total: f64 = plan.iter().map(|p| p.seconds).sum();
-        assert!(total <= settings.minutes * 60.0 + 1e-6);
+        let total: Seconds = plan.iter().map(|p| p.seconds).sum();
+        assert!(total <= settings.length() + Seconds::new(1e-6));
         // What is left for a further plan may be of one card alone.
         let whole = asked.is_empty();
         for pair in plan.windows(2).filter(|_| whole) {
@@ -92,7 +97,7 @@ fn evening(
                 met.insert(&c.card);
             }
             let right = f64::from(u8::from(right(planned.candidate)));
-            memory.observe(&answer(c, now + asked.len() as f64, right));
+            memory.observe(&answer(c, now + Seconds::new(asked.len() as f64), right));
             asked.push(planned.candidate);
             seconds += planned.seconds;
         }
@@ -119,16 +124,16 @@ fn plans_keep_their_minutes_and_limits_through_two_months() {
             &mut memory,
             &candidates,
             &settings,
-            f64::from(day) * DAY,
+            on_day(f64::from(day)),
             |_| {
                 turn += 1;
                 !turn.is_multiple_of(6)
             },
         );
         // From the first evening on the minutes are filled, but for a rest too short for any question.
-        let minutes = settings.minutes * 60.0;
+        let minutes = settings.length();
         assert!(
-            seconds <= minutes && seconds > minutes - 20.0,
+            seconds <= minutes && seconds > minutes - Seconds::new(20.0),
             "day {day}: {seconds}"
         );
         let new = cards_met(&memory, &candidates) - before;
@@ -138,8 +143,8 @@ fn plans_keep_their_minutes_and_limits_through_two_months() {
     assert_eq!(cards_met(&memory, &candidates), 40);
     // Nothing starves: every item was asked within the last weeks.
     for c in &candidates {
-        let last = memory.last_seen(&c.item).unwrap_or(f64::NEG_INFINITY);
-        let days = 60.0 - last / DAY;
+        let last = memory.last_seen(&c.item).unwrap_or(Moment::NEVER);
+        let days = 60.0 - (last - START).days();
         assert!(days < 25.0, "{} last asked {days} days ago", c.item);
     }
 }
@@ -152,7 +157,7 @@ fn new_cards_of(share: f64) -> Vec<usize> {
     let mut memory = Memory::new();
     let new = (0..20).map(|day| {
         let before = cards_met(&memory, &candidates);
-        let now = f64::from(day) * DAY;
+        let now = on_day(f64::from(day));
         let right = |_| rng.random_bool(share);
         evening(&mut memory, &candidates, &settings, now, right);
         cards_met(&memory, &candidates) - before
@@ -179,17 +184,21 @@ fn new_cards_slow_and_stop_when_it_goes_badly() {
 fn what_was_asked_comes_again_apart_and_not_for_ever() {
     let candidates = candidates(2);
     let settings = Settings::default();
-    let (asked, seconds) = evening(&mut Memory::new(), &candidates, &settings, 0.0, |_| true);
-    assert!(seconds < settings.minutes * 60.0);
+    let (asked, seconds) = evening(&mut Memory::new(), &candidates, &settings, START, |_| true);
+    assert!(seconds < settings.length());
     for i in 0..candidates.len() {
         let places: Vec<usize> = (0..asked.len()).filter(|p| asked[*p] == i).collect();
         assert!((2..=5).contains(&places.len()), "{places:?}");
         assert!(places.windows(2).all(|w| w[1] - w[0] > 2), "{places:?}");
     }
     // One item alone cannot come again at all: nothing would lie between.
-    let (asked, _) = evening(&mut Memory::new(), &candidates[..1], &settings, 0.0, |_| {
-        true
-    });
+    let (asked, _) = evening(
+        &mut Memory::new(),
+        &candidates[..1],
+        &settings,
+        START,
+        |_| true,
+    );
     assert_eq!(asked, [0]);
 }
 
@@ -203,7 +212,7 @@ fn the_weakest_comes_again_first() {
     };
     let mut memory = Memory::new();
     let missed = 1;
-    let (asked, _) = evening(&mut memory, &candidates, &settings, 0.0, |i| i != missed);
+    let (asked, _) = evening(&mut memory, &candidates, &settings, START, |i| i != missed);
     let again = asked
         .iter()
         .skip(candidates.len())
@@ -223,17 +232,18 @@ fn what_has_gone_unasked_for_too_long_comes_first() {
     let mut memory = Memory::new();
     // One item that is held well, then many that were asked but once.
     for day in 0..6 {
-        memory.observe(&answer(&candidates[0], f64::from(day) * DAY, 1.0));
+        memory.observe(&answer(&candidates[0], on_day(f64::from(day)), 1.0));
     }
     for (candidate, nth) in candidates[3..300].iter().zip(0..) {
-        memory.observe(&answer(candidate, 6.0 * DAY + 9.0 * f64::from(nth), 1.0));
+        let at = on_day(6.0) + Seconds::new(9.0 * f64::from(nth));
+        memory.observe(&answer(candidate, at, 1.0));
     }
     let settings = Settings::default();
     let comes = |days: f64| {
-        let plan = plan(&memory, &candidates, &settings, (5.0 + days) * DAY, 3, 1);
+        let plan = plan(&memory, &candidates, &settings, on_day(5.0 + days), 3, 1);
         plan.iter().any(|p| p.candidate == 0)
     };
-    assert!(comes(LONGEST + 0.5));
+    assert!(comes(LONGEST.days() + 0.5));
 }
 
 #[test]
@@ -241,14 +251,14 @@ fn the_same_arguments_give_the_same_plan() {
     let candidates = candidates(20);
     let mut memory = Memory::new();
     for (i, c) in candidates.iter().take(30).enumerate() {
-        memory.observe(&answer(c, i as f64 * 9.0, 1.0));
+        memory.observe(&answer(c, Moment::new(i as f64 * 9.0), 1.0));
     }
     let plan = |seed| {
         plan(
             &memory,
             &candidates,
             &Settings::default(),
-            3.0 * DAY,
+            on_day(3.0),
             1,
             seed,
         )
@@ -263,8 +273,8 @@ fn no_time_or_nothing_to_ask_gives_no_plan() {
         minutes: 0.0,
         ..Settings::default()
     };
-    assert!(plan(&memory, &candidates(5), &none, 0.0, 0, 1).is_empty());
-    assert!(plan(&memory, &[], &Settings::default(), 0.0, 0, 1).is_empty());
+    assert!(plan(&memory, &candidates(5), &none, START, 0, 1).is_empty());
+    assert!(plan(&memory, &[], &Settings::default(), START, 0, 1).is_empty());
 }
 
 /// However many new items look better than what was missed yesterday: the limit of new cards leaves time for it.
@@ -274,9 +284,10 @@ fn what_was_missed_comes_again_however_much_is_new() {
     let mut memory = Memory::new();
     let missed = &candidates[..12];
     for (nth, candidate) in missed.iter().enumerate() {
-        memory.observe(&answer(candidate, 20.0 * nth as f64, 0.0));
+        memory.observe(&answer(candidate, Moment::new(20.0 * nth as f64), 0.0));
     }
-    let plan = plan(&memory, &candidates, &Settings::default(), DAY, 0, 1);
+    let (settings, now) = (Settings::default(), on_day(1.0));
+    let plan = plan(&memory, &candidates, &settings, now, 0, 1);
     let again = plan.iter().filter(|p| p.candidate < missed.len()).count();
     assert_eq!(again, missed.len(), "{plan:?}");
 }
@@ -305,7 +316,7 @@ fn a_card_comes_after_the_one_that_it_needs() {
         ..Settings::default()
     };
     for seed in 0..100 {
-        let plan = plan(&Memory::new(), &candidates, &settings, 0.0, 0, seed);
+        let plan = plan(&Memory::new(), &candidates, &settings, START, 0, seed);
         let place = |n: usize| plan.iter().position(|p| p.candidate == n).unwrap();
         assert!(
             place(0) < place(1) && place(0) < place(2) && place(2) < place(3),
@@ -336,7 +347,7 @@ fn new_cards_come_after_what_they_need_and_otherwise_in_order() {
         ..Settings::default()
     };
     for seed in 0..50 {
-        let plan = plan(&Memory::new(), &candidates, &settings, 0.0, 0, seed);
+        let plan = plan(&Memory::new(), &candidates, &settings, START, 0, seed);
         let mut order: Vec<usize> = Vec::new();
         for planned in &plan {
             let card = candidates[planned.candidate].order;
@@ -368,10 +379,10 @@ fn what_was_asked_already_is_left_out_but_counts_as_met() {
     let mut memory = Memory::new();
     let asked: Vec<usize> = (0..9).collect();
     for &i in &asked {
-        memory.observe(&answer(&candidates[i], i as f64, 1.0));
+        memory.observe(&answer(&candidates[i], Moment::new(i as f64), 1.0));
     }
-    let settings = Settings::default();
-    let plan = plan_after(&memory, &candidates, &asked, &settings, 100.0, 0, 1);
+    let (settings, now) = (Settings::default(), Moment::new(100.0));
+    let plan = plan_after(&memory, &candidates, &asked, &settings, now, 0, 1);
     assert!(!plan.is_empty());
     // The fourth card needs the third.
     assert!(plan.iter().all(|p| candidates[p.candidate].order == 3));

@@ -7,9 +7,10 @@ use crate::screens::keys::OWN;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Feedback;
+use crate::time::Seconds;
 
-/// Seconds that would be told as 0.0: the answer came before its bar had been heard to the end.
-const AT_ONCE: f64 = 0.05;
+/// Shorter is told as 0.0: the answer came before its bar had been heard to the end.
+const AT_ONCE: Seconds = Seconds::new(0.05);
 
 /// The answer with its reasons.
 pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {

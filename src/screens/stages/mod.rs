@@ -18,6 +18,7 @@ use super::theme::Role;
 use crate::question::{Answer, Question};
 use crate::rhythm::{Grid, Tempo};
 use crate::session::{Feedback, Session, Stage};
+use crate::time::{Moment, Seconds};
 
 /// What a page shows that the session does not know.
 #[derive(Clone, Copy, Debug, Default)]
@@ -33,7 +34,7 @@ pub struct AudioStatus {
 }
 
 /// The page of a session at `now` (seconds since 1970 UTC).
-pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: f64) -> Page<'a> {
+pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: Moment) -> Page<'a> {
     let mut page = match session.stage() {
         Stage::Welcome(profile) => welcome::page(profile),
         Stage::Waiting => waiting(),
@@ -70,8 +71,8 @@ fn waiting() -> Page<'static> {
     }
 }
 
-fn time_left(seconds: f64) -> String {
-    match (seconds / 60.0).ceil() as i64 {
+fn time_left(left: Seconds) -> String {
+    match left.minutes().ceil() as i64 {
         i64::MIN..=0 => "time is up".into(),
         1 => "the last minute".into(),
         minutes => format!("{minutes} minutes left"),

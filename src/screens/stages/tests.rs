@@ -10,6 +10,7 @@ use crate::rhythm::{Grid, Score};
 use crate::screens::lines;
 use crate::session::{Effect, Event, Profile, Session, Stage, Start, Step, Tomorrow};
 use crate::taps::Tap;
+use crate::time::Seconds;
 use pages::*;
 
 #[test]
@@ -67,13 +68,13 @@ fn the_answer_with_its_reasons() {
 fn the_end_of_the_session() {
     let mut session = begun("side", Sense::Read, true);
     answered(&mut session, "b", 2.0);
-    session.update(Event::Quit, EVENING + 301.0);
+    session.update(Event::Quit, EVENING + Seconds::new(301.0));
     let tomorrow = Tomorrow {
         again: 12,
         new_cards: 3,
         titles: vec!["Bell on the two side".into(), "Tumbao, one drum".into()],
     };
-    session.update(Event::Tomorrow(tomorrow), EVENING + 301.0);
+    session.update(Event::Tomorrow(tomorrow), EVENING + Seconds::new(301.0));
     insta::assert_snapshot!(drawn(&session, USUAL));
     insta::assert_snapshot!(read_aloud(&session));
 }
@@ -81,8 +82,8 @@ fn the_end_of_the_session() {
 #[test]
 fn leaving_before_an_answer_does_not_say_that_it_is_done() {
     let mut session = begun("side", Sense::Read, true);
-    session.update(Event::Quit, EVENING + 5.0);
-    session.update(Event::Quit, EVENING + 5.0);
+    session.update(Event::Quit, EVENING + Seconds::new(5.0));
+    session.update(Event::Quit, EVENING + Seconds::new(5.0));
     insta::assert_snapshot!(drawn(&session, USUAL));
     assert!(read_aloud(&session).starts_with("Nothing was asked yet."));
 }
@@ -119,7 +120,7 @@ fn in_words() -> Session {
             sense: Sense::Read,
         },
         why: "Not asked before.".into(),
-        seconds: 10.0,
+        seconds: Seconds::new(10.0),
         last: None,
     };
     session.update(Event::Planned(vec![step]), EVENING);
@@ -185,7 +186,7 @@ fn right_late_partly_right_and_missed_look_different() {
             let mut session = at_a_row("strokes", Sense::Hear, Some(8));
             assert_eq!(right_row(&session), "htstotoo");
             let heard = match session.stage() {
-                Stage::Asking(asking) => asking.clock - EVENING,
+                Stage::Asking(asking) => (asking.clock - EVENING).seconds(),
                 other => panic!("not asking: {other:?}"),
             };
             answered(&mut session, keys, heard + seconds);
@@ -205,10 +206,10 @@ fn hands_that_are_partly_right_lie_under_the_right_hands() {
     let first = if right.starts_with('l') { 'r' } else { 'l' };
     answered(&mut session, &format!("{first}{}", &right[1..]), 4.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
-    let page = page(&session, OUTSIDE, EVENING + 61.0);
+    let page = page(&session, OUTSIDE, EVENING + Seconds::new(61.0));
     insta::assert_snapshot!(lines::chart_in_words(&page));
-    session.update(Event::Quit, EVENING + 65.0);
-    session.update(Event::Quit, EVENING + 65.0);
+    session.update(Event::Quit, EVENING + Seconds::new(65.0));
+    session.update(Event::Quit, EVENING + Seconds::new(65.0));
     insta::assert_snapshot!(drawn(&session, USUAL));
 }
 
@@ -224,7 +225,7 @@ fn one_bar_has_room_in_a_small_window_and_a_large_one_is_used() {
 #[test]
 fn a_pause_shows_the_keys_and_the_words() {
     let mut session = begun("side", Sense::Read, true);
-    session.update(Event::Pause, EVENING + 1.0);
+    session.update(Event::Pause, EVENING + Seconds::new(1.0));
     insta::assert_snapshot!(drawn(&session, USUAL));
 }
 

@@ -8,6 +8,7 @@ use crate::question::tempo::Past;
 use crate::question::{Draw, Mark};
 use crate::rhythm::{Instrument, Tempo};
 use crate::sound::{CountIn, JoinPoint, Take};
+use crate::time::Seconds;
 
 #[test]
 fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
@@ -19,17 +20,20 @@ fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
         Mark::Bar(0) => 6.0,
         _ => 10.0,
     };
-    assert!((room.asking().clock - NOON - quarters * tempo.beat()).abs() < 1e-6);
-    room.now += 0.3;
+    assert!((room.asking().clock - NOON - quarters * tempo.beat()).abs() < Seconds::new(1e-6));
+    room.now += Seconds::new(0.3);
     room.tell(Event::Sounding);
-    assert!((room.asking().clock - NOON - 0.3 - quarters * tempo.beat()).abs() < 1e-6);
-    room.now += 1.0;
+    assert!(
+        (room.asking().clock - NOON - Seconds::new(0.3) - quarters * tempo.beat()).abs()
+            < Seconds::new(1e-6)
+    );
+    room.now += Seconds::new(1.0);
     room.tell(Event::Key(
         question.form.right()[0].text().chars().next().unwrap(),
     ));
     assert_eq!(
         room.told().seconds,
-        0.0,
+        Seconds::ZERO,
         "before the clock counts as nothing"
     );
     assert!(room.told().verdict.in_time);
@@ -82,7 +86,7 @@ fn the_band_goes_on_to_the_next_question_where_grid_and_tempo_allow() {
     let mut room = Room::new(start(true, true), steps(140.0));
     let tempo = room.asking().question.prompt.take.tempo;
     room.answer(true, 1.0);
-    let asked = room.now + 0.7;
+    let asked = room.now + Seconds::new(0.7);
     room.now = asked;
     room.tell(Event::Next);
     assert!(!room.effects.contains(&Effect::Hush));
@@ -101,10 +105,12 @@ fn the_band_goes_on_to_the_next_question_where_grid_and_tempo_allow() {
         _ => 8.0,
     } * tempo.beat();
     let most = asked + 4.0 * tempo.beat() + decides;
-    assert!((room.asking().clock - most).abs() < 1e-6);
-    room.now += 0.4;
+    assert!((room.asking().clock - most).abs() < Seconds::new(1e-6));
+    room.now += Seconds::new(0.4);
     room.tell(Event::Sounding);
-    assert!((room.asking().clock - (asked + 0.4 + decides)).abs() < 1e-6);
+    assert!(
+        (room.asking().clock - (asked + Seconds::new(0.4) + decides)).abs() < Seconds::new(1e-6)
+    );
     // Another tempo begins anew, with a pick-up.
     let mut room = Room::new(start(true, true), steps(190.0));
     room.answer(true, 1.0);
@@ -229,7 +235,7 @@ fn what_does_not_go_round_together_stops_with_the_answer() {
 fn nothing_is_heard_before_it_was_asked_for() {
     let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
     let clock = room.asking().clock;
-    room.now -= 30.0;
+    room.now = room.now - Seconds::new(30.0);
     room.tell(Event::Sounding);
     assert_eq!(room.asking().clock, clock);
 }
@@ -238,7 +244,7 @@ fn nothing_is_heard_before_it_was_asked_for() {
 fn hearing_again_and_slower_are_counted_and_keep_the_clock() {
     let mut room = Room::new(start(true, true), vec![step("shell:side:hear")]);
     let clock = room.asking().clock;
-    room.now += 8.0;
+    room.now += Seconds::new(8.0);
     room.tell(Event::HearAgain);
     room.tell(Event::Sounding);
     room.tell(Event::Slower);
@@ -251,9 +257,12 @@ fn hearing_again_and_slower_are_counted_and_keep_the_clock() {
     assert!(playing.take.tempo < asking.question.prompt.take.tempo);
     room.answer(true, 2.0);
     let review = room.saved.values().next().unwrap();
-    assert!(review.slowed && review.replays == 2 && review.seconds == 2.0);
+    assert!(review.slowed && review.replays == 2 && review.seconds == Seconds::new(2.0));
     let row = review.row("s", 60, "0");
-    assert_eq!((row.replays, row.seconds, row.in_time), (2, 2.0, true));
+    assert_eq!(
+        (row.replays, row.seconds, row.in_time),
+        (2, Seconds::new(2.0), true)
+    );
     assert_eq!(row.outcome().item, "yard/shell:side:hear");
 }
 

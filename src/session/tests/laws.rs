@@ -3,6 +3,7 @@
 use super::{NOON, all_steps, start};
 use crate::session::{Effect, Event, Profile, Session, Stage, Start, Tomorrow};
 use crate::taps::Tap;
+use crate::time::Seconds;
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 
@@ -14,7 +15,7 @@ fn any_event() -> impl Strategy<Value = Event> {
         1 => (-3isize..4).prop_map(Event::Move),
         1 => Just(Event::HearOwn),
         1 => prop::collection::vec(-1.0..30.0f64, 0..40)
-            .prop_map(|taps| Event::Taps(taps.into_iter().map(Tap::at).collect())),
+            .prop_map(|taps| Event::Taps(taps.into_iter().map(|t| Tap::at(Seconds::new(t))).collect())),
         1 => Just(Event::Unknown),
         1 => Just(Event::TakeBack),
         1 => Just(Event::Pause),
@@ -27,7 +28,7 @@ fn any_event() -> impl Strategy<Value = Event> {
         1 => (0u64..8).prop_map(|t| Event::NotSaved(t, "full".into())),
         1 => Just(Event::Silent("none".into())),
         1 => Just(Event::SoundBack),
-        1 => prop_oneof![Just(-1.0), Just(f64::NAN), Just(30.0)].prop_map(Event::Away),
+        1 => prop_oneof![Just(-1.0), Just(f64::NAN), Just(30.0)].prop_map(|s| Event::Away(Seconds::new(s))),
         1 => Just(Event::Tomorrow(Tomorrow::default())),
         1 => Just(Event::Choose(Profile { minutes: f64::INFINITY, ..Profile::default() })),
         2 => Just(Event::Planned(all_steps())),
@@ -59,7 +60,7 @@ proptest! {
         let quits = [Event::Quit, Event::Quit, Event::Quit, Event::Quit].map(|e| (e, 0.1));
         let mut finishes = 0;
         for (event, wait) in events.into_iter().chain(quits) {
-            now += wait;
+            now += Seconds::new(wait);
             let was_asking = matches!(session.stage(), Stage::Asking(_));
             let paused_question = matches!(session.stage(), Stage::Paused(p) if matches!(p.stage, Stage::Asking(_)));
             let seed_before = asked_seed(&session);
@@ -89,7 +90,7 @@ proptest! {
             if asked.is_some() && asked != seed_before && !(replaces && was_asking || paused_question) {
                 // 12 s are planned for each; the question after a meeting needs at least five of them.
                 let left = session.seconds_left(now);
-                prop_assert!(left >= 5.0, "{} s left", left);
+                prop_assert!(left >= Seconds::new(5.0), "{} s left", left);
             }
             let on = match session.stage() {
                 Stage::Asking(a) => a.playing.is_some(),
@@ -116,7 +117,7 @@ proptest! {
             out.extend(session.update(Event::Begin, NOON));
             out.extend(session.update(Event::Planned(all_steps()), NOON));
             for (i, event) in keys.iter().enumerate() {
-                out.extend(session.update(event.clone(), NOON + i as f64));
+                out.extend(session.update(event.clone(), NOON + Seconds::new(i as f64)));
             }
             format!("{out:?}")
         };

@@ -12,9 +12,10 @@ mod writing;
 
 use super::*;
 use crate::question::{self, ItemKey, Question, Sense, fixture};
+use crate::time::{Moment, Seconds};
 use std::collections::{BTreeMap, BTreeSet};
 
-const NOON: f64 = 1_764_072_000.0; // 2025-11-25 12:00 UTC
+const NOON: Moment = Moment::new(1_764_072_000.0); // 2025-11-25 12:00 UTC
 
 fn step(item: &str) -> Step {
     let mut parts = item.split(':');
@@ -29,7 +30,7 @@ fn step(item: &str) -> Step {
             },
         },
         why: "for the test".into(),
-        seconds: 12.0,
+        seconds: Seconds::new(12.0),
         last: None,
     }
 }
@@ -39,7 +40,7 @@ fn all_steps() -> Vec<Step> {
     let steps = items.into_iter().map(|i| Step {
         item: i.key,
         why: "for the test".into(),
-        seconds: 12.0,
+        seconds: Seconds::new(12.0),
         last: None,
     });
     steps.collect()
@@ -61,7 +62,7 @@ fn start(met: bool, sound: bool) -> Start {
 /// A session with its world: what was put on disk, and the time.
 struct Room {
     session: Session,
-    now: f64,
+    now: Moment,
     saves: bool,
     saved: BTreeMap<u64, Review>,
     effects: Vec<Effect>,
@@ -120,11 +121,11 @@ impl Room {
     /// Answers after so many seconds on the clock, right or wrong, and goes on.
     fn answer(&mut self, right: bool, seconds: f64) {
         let asking = self.asking().clone();
-        self.now = asking.clock + seconds;
+        self.now = asking.clock + Seconds::new(seconds);
         if let question::Form::Taps { task, .. } = &asking.question.form {
             // A bar late is the other direction.
             let bar = if right {
-                0.0
+                Seconds::ZERO
             } else {
                 task.cycle_seconds() / 2.0
             };
@@ -200,12 +201,12 @@ fn a_card_is_met_before_it_is_asked_and_only_once() {
         room.effects.last(),
         Some(Effect::Play { looped: true, .. })
     ));
-    room.now += 9.0;
+    room.now += Seconds::new(9.0);
     room.tell(Event::Next);
     let met = Effect::Met {
         card: "yard/plain-tumbao".into(),
-        at: NOON + 9.0,
-        seconds: 9.0,
+        at: NOON + Seconds::new(9.0),
+        seconds: Seconds::new(9.0),
     };
     assert!(room.effects.contains(&met));
     room.answer(true, 1.0);
@@ -393,10 +394,10 @@ fn it_stops_on_its_minutes_and_lets_the_question_on_the_screen_be_finished() {
 fn time_away_is_not_counted_and_the_question_is_replaced() {
     let mut room = Room::new(start(true, true), all_steps());
     let before = room.asking().question.clone();
-    room.now += 3600.0;
-    room.tell(Event::Away(3600.0));
+    room.now += Seconds::new(3600.0);
+    room.tell(Event::Away(Seconds::new(3600.0)));
     assert_ne!(room.asking().question.seed, before.seed);
-    assert!(room.session.seconds_left(room.now) > 299.0);
+    assert!(room.session.seconds_left(room.now) > Seconds::new(299.0));
     assert!(room.saved.is_empty());
 }
 

@@ -1,6 +1,7 @@
 //! Pauses, slips, and what the player does not know.
 
 use super::*;
+use crate::time::Seconds;
 
 const STRAIGHT: [&str; 3] = [
     "plain-tumbao:side:read",
@@ -22,14 +23,14 @@ fn paused(room: &Room) -> &Paused {
 #[test]
 fn a_pause_takes_no_time_and_brings_a_fresh_question() {
     let mut room = room();
-    room.now += 10.0;
+    room.now += Seconds::new(10.0);
     let (left, seed) = (
         room.session.seconds_left(room.now),
         room.asking().question.seed,
     );
     room.tell(Event::Pause);
     assert!(!paused(&room).left_alone);
-    room.now += 600.0;
+    room.now += Seconds::new(600.0);
     assert_eq!(room.session.seconds_left(room.now), left);
     // Nothing of it is an answer.
     room.tell(Event::Key('2'));
@@ -46,17 +47,17 @@ fn nothing_for_long_past_the_limit_is_a_pause_and_not_an_answer() {
     let asking = room.asking();
     let over = asking.clock + asking.question.limit();
     let left = room.session.seconds_left(over);
-    room.now = over + 80.0;
+    room.now = over + Seconds::new(80.0);
     room.tell(Event::Tick);
     room.asking();
-    room.now = over + 91.0;
+    room.now = over + Seconds::new(91.0);
     room.tell(Event::Key('2'));
     assert!(paused(&room).left_alone);
-    room.now += 3600.0;
+    room.now += Seconds::new(3600.0);
     room.tell(Event::Next);
     room.asking();
     // What was within the limit was practice, the rest was not.
-    assert!((room.session.seconds_left(room.now) - left).abs() < 1e-6);
+    assert!((room.session.seconds_left(room.now) - left).abs() < Seconds::new(1e-6));
     assert!(room.saved.is_empty());
 }
 
@@ -65,18 +66,18 @@ fn an_answer_that_nobody_looks_at_stops_the_clock_as_well() {
     let mut room = room();
     room.answer(true, 1.0);
     let left = room.session.seconds_left(room.now);
-    room.now += 200.0;
+    room.now += Seconds::new(200.0);
     room.tell(Event::Tick);
     assert!(paused(&room).left_alone);
     room.tell(Event::Next);
     room.told();
-    assert!((room.session.seconds_left(room.now) - left).abs() < 1e-6);
+    assert!((room.session.seconds_left(room.now) - left).abs() < Seconds::new(1e-6));
 }
 
 #[test]
 fn not_knowing_is_missed_with_nothing_guessed() {
     let mut room = room();
-    room.now += 2.0;
+    room.now += Seconds::new(2.0);
     room.tell(Event::Unknown);
     let told = room.told();
     assert!(!told.verdict.right && !told.verdict.partly && told.again_today);
@@ -166,7 +167,7 @@ fn a_slip_that_is_not_on_disk_yet_never_gets_there() {
 #[test]
 fn escape_asks_once_before_it_ends_an_evening() {
     let mut room = room();
-    room.now += 3.0;
+    room.now += Seconds::new(3.0);
     room.tell(Event::Quit);
     room.asking();
     assert_eq!(room.session.notice(), Some(&Notice::LeavesEarly));

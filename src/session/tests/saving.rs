@@ -47,12 +47,12 @@ fn the_next_question_waits_until_the_review_is_on_disk() {
     session.update(Event::Begin, NOON);
     let steps = vec![step("shell:side:read"), step("bass:side:read")];
     session.update(Event::Planned(steps), NOON);
-    let effects = session.update(Event::Key('2'), NOON + 1.0);
+    let effects = session.update(Event::Key('2'), NOON + Seconds::new(1.0));
     let Some(Effect::Record { ticket, .. }) = effects.last() else {
         panic!("an answer is recorded")
     };
-    session.update(Event::Next, NOON + 3.0);
+    session.update(Event::Next, NOON + Seconds::new(3.0));
     assert!(matches!(session.stage(), Stage::Feedback(_)));
-    session.update(Event::Saved(*ticket), NOON + 3.1);
+    session.update(Event::Saved(*ticket), NOON + Seconds::new(3.1));
     assert!(matches!(session.stage(), Stage::Asking(_)));
 }

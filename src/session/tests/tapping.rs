@@ -3,6 +3,7 @@
 use super::*;
 use crate::question::{Answer, Form};
 use crate::rhythm::Tempo;
+use crate::time::Seconds;
 
 /// A question to clap, whose first pulse is heard half a second after it was asked to play.
 fn clapping() -> Room {
@@ -10,17 +11,22 @@ fn clapping() -> Room {
         start(true, true),
         vec![step("open-tones-in-clave:clap:hear")],
     );
-    room.session.update(Event::Sounding, NOON + 0.5);
+    room.session
+        .update(Event::Sounding, NOON + Seconds::new(0.5));
     room
 }
 
-/// The moments of the first pulse and of each stroke that is due, seconds UTC, reckoned from the tempo alone: two beats
+/// The moments of the first pulse and of each stroke that is due, reckoned from the tempo alone: two beats
 /// of clicks go before (one, where two last longer than two seconds), and a cycle has eight beats.
-fn due(room: &Room) -> (f64, Vec<f64>) {
+fn due(room: &Room) -> (Moment, Vec<Moment>) {
     let asking = room.asking();
     let beat = asking.question.prompt.take.tempo.beat();
-    let clicks = if 2.0 * beat <= 2.0 { 2.0 } else { 1.0 };
-    let first = NOON + 0.5 + clicks * beat;
+    let clicks = if 2.0 * beat <= Seconds::new(2.0) {
+        2.0
+    } else {
+        1.0
+    };
+    let first = NOON + Seconds::new(0.5) + clicks * beat;
     let Form::Taps { task, cycles, .. } = &asking.question.form else {
         panic!("taps are asked for");
     };
@@ -31,12 +37,12 @@ fn due(room: &Room) -> (f64, Vec<f64>) {
 }
 
 /// Taps at these moments, then nothing until the last cycle is over.
-fn tap(room: &mut Room, at: impl Iterator<Item = f64>) {
+fn tap(room: &mut Room, at: impl Iterator<Item = Moment>) {
     for moment in at {
         room.now = moment;
         room.tell(Event::Key('j'));
     }
-    room.now += 2.0;
+    room.now += Seconds::new(2.0);
     room.tell(Event::Tick);
 }
 
@@ -48,7 +54,10 @@ fn taps_on_the_sound_are_right_and_end_by_themselves() {
         let (_, due) = due(&room);
         // From the second cycle on: one may listen first.
         let beat = room.asking().question.prompt.take.tempo.beat();
-        tap(&mut room, due.iter().map(|d| d + delay + 8.0 * beat));
+        tap(
+            &mut room,
+            due.iter().map(|d| *d + Seconds::new(delay) + 8.0 * beat),
+        );
         let told = room.told();
         assert!(told.verdict.right && told.verdict.in_time, "{delay}");
         assert_eq!(told.verdict.correct, 1.0);
@@ -64,7 +73,7 @@ fn the_other_direction_is_missed_and_said() {
     let mut room = clapping();
     let (_, due) = due(&room);
     let bar = 4.0 * room.asking().question.prompt.take.tempo.beat();
-    tap(&mut room, due.iter().map(|d| d + bar));
+    tap(&mut room, due.iter().map(|d| *d + bar));
     let verdict = &room.told().verdict;
     assert!(!verdict.right && !verdict.partly && verdict.correct == 0.0);
     let why = &verdict.why.as_ref().unwrap().text;
@@ -135,10 +144,15 @@ fn a_variation_is_played_with_two_keys() {
     let item = "answer-on-two-and-three:play:hear";
     let played = |change: &dyn Fn(usize, char) -> Option<char>| {
         let mut room = Room::new(start(true, true), vec![step(item)]);
-        room.session.update(Event::Sounding, NOON + 0.5);
+        room.session
+            .update(Event::Sounding, NOON + Seconds::new(0.5));
         let asking = room.asking();
         let beat = asking.question.prompt.take.tempo.beat();
-        let clicks = if 2.0 * beat <= 2.0 { 2.0 } else { 1.0 };
+        let clicks = if 2.0 * beat <= Seconds::new(2.0) {
+            2.0
+        } else {
+            1.0
+        };
         let first_is_own = asking.question.prompt.mark == question::Mark::Bar(0);
         let (own, plain) = ("ffjfjfff", "ffjfffjj");
         let bars = match first_is_own {
@@ -146,7 +160,7 @@ fn a_variation_is_played_with_two_keys() {
             false => format!("{plain}{own}"),
         };
         for (i, key) in bars.repeat(4).chars().enumerate() {
-            room.now = NOON + 0.5 + (clicks + i as f64 / 2.0) * beat;
+            room.now = NOON + Seconds::new(0.5) + (clicks + i as f64 / 2.0) * beat;
             if let Some(key) = change(i, key) {
                 room.tell(Event::Key(key));
             }
@@ -178,7 +192,7 @@ fn a_variation_is_played_with_two_keys() {
 
 /// Twenty claps by a player whose taps are all off by `lead(n)` seconds in answer `n`: what is told of each, and the lead
 /// that was learned, in the session and from the log.
-fn claps(lead: impl Fn(usize) -> f64) -> (Vec<crate::question::Verdict>, f64, f64) {
+fn claps(lead: impl Fn(usize) -> f64) -> (Vec<crate::question::Verdict>, Seconds, Seconds) {
     let steps = vec![step("open-tones-in-clave:clap:hear"); 20];
     let mut room = Room::new(start(true, true), steps);
     room.session.minutes = Some(100.0);
@@ -187,8 +201,9 @@ fn claps(lead: impl Fn(usize) -> f64) -> (Vec<crate::question::Verdict>, f64, f6
         let Answer::Taps(mut taps) = room.asking().question.form.right().remove(0) else {
             panic!("taps are right");
         };
-        taps.iter_mut().for_each(|tap| tap.seconds += lead(n));
-        room.now = room.asking().clock + 1.0;
+        taps.iter_mut()
+            .for_each(|tap| tap.seconds += Seconds::new(lead(n)));
+        room.now = room.asking().clock + Seconds::new(1.0);
         room.tell(Event::Taps(taps));
         told.push(room.told().verdict.clone());
         room.tell(Event::Next);
@@ -201,10 +216,10 @@ fn claps(lead: impl Fn(usize) -> f64) -> (Vec<crate::question::Verdict>, f64, f6
     let decks = [fixture::deck()];
     let logged = super::lead_of(&rows, &decks, Profile::default().player());
     assert_eq!(
-        super::lead_of(&rows, &[], Profile::default().player()).seconds(),
-        0.0
+        super::lead_of(&rows, &[], Profile::default().player()).late(),
+        Seconds::ZERO
     );
-    (told, room.session.lead.seconds(), logged.seconds())
+    (told, room.session.lead.late(), logged.late())
 }
 
 /// Sixty milliseconds ahead: as people tap who were never told (Repp 2005, *Psychonomic Bulletin & Review* 12:969-992:
@@ -225,21 +240,24 @@ fn a_lead_is_learned_from_the_log_and_not_blamed() {
             .text
             .contains("60 ms ahead of the beat")
     );
-    assert!(none.1.abs() < 1e-3);
-    assert!((ahead.1 + 0.06).abs() < 1e-3 && (ahead.2 - ahead.1).abs() < 1e-3);
+    assert!(none.1.abs() < Seconds::new(1e-3));
+    assert!(
+        (ahead.1 + Seconds::new(0.06)).abs() < Seconds::new(1e-3)
+            && (ahead.2 - ahead.1).abs() < Seconds::new(1e-3)
+    );
     // Another machine after ten answers: most of the way within ten more.
     let (_, lead, _) = claps(|n| if n < 10 { -0.06 } else { 0.04 });
-    assert!(lead > 0.0, "{lead}");
+    assert!(lead > Seconds::ZERO, "{lead}");
 }
 
 #[test]
 fn an_answer_that_is_taken_back_tells_nothing_of_the_lead() {
     let mut room = clapping();
     let (_, due) = due(&room);
-    tap(&mut room, due.iter().map(|d| d - 0.06));
-    assert!((room.session.lead.seconds() + 0.06).abs() < 1e-3);
+    tap(&mut room, due.iter().map(|d| *d - Seconds::new(0.06)));
+    assert!((room.session.lead.late() + Seconds::new(0.06)).abs() < Seconds::new(1e-3));
     room.tell(Event::TakeBack);
-    assert_eq!(room.session.lead.seconds(), 0.0);
+    assert_eq!(room.session.lead.late(), Seconds::ZERO);
 }
 
 /// Strokes that the microphone heard are taps of nobody knows which hand; a noise long before them is no stroke.
@@ -247,7 +265,7 @@ fn an_answer_that_is_taken_back_tells_nothing_of_the_lead() {
 fn strokes_that_are_heard_are_taps_without_hands() {
     let mut room = clapping();
     let (first, due) = due(&room);
-    room.now = first - 1.0;
+    room.now = first - Seconds::new(1.0);
     room.tell(Event::Stroke);
     assert_eq!(room.asking().typed.split_whitespace().count(), 1);
     let cycle = 8.0 * room.asking().question.prompt.take.tempo.beat();
@@ -255,7 +273,7 @@ fn strokes_that_are_heard_are_taps_without_hands() {
         room.now = moment + cycle;
         room.tell(Event::Stroke);
     }
-    room.now += 2.0;
+    room.now += Seconds::new(2.0);
     room.tell(Event::Tick);
     let told = room.told();
     assert!(told.verdict.right);
@@ -307,7 +325,7 @@ fn what_does_not_fit_into_the_time_that_is_left_is_not_begun() {
     let card = card.iter().find(|c| c.id == long.card).unwrap();
     let long = question::ask(card, &long, 1, &setup).unwrap();
     assert!(
-        (long.least_seconds() - 33.0).abs() < 1e-9,
+        (long.least_seconds() - Seconds::new(33.0)).abs() < Seconds::new(1e-9),
         "{}",
         long.least_seconds()
     );

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::question::{Answer, Form};
+use crate::time::Seconds;
 
 /// A question whose sound has an end, its first pulse heard half a second after it was asked to play.
 fn in_turns(item: &str) -> Room {
@@ -18,7 +19,8 @@ fn in_turns_of(item: &str, left_handed: bool) -> Room {
         ..start(true, true)
     };
     let mut room = Room::new(start, vec![step(item)]);
-    room.session.update(Event::Sounding, NOON + 0.5);
+    room.session
+        .update(Event::Sounding, NOON + Seconds::new(0.5));
     let looped = room.effects.iter().filter_map(|effect| match effect {
         Effect::Play { looped, .. } => Some(*looped),
         _ => None,
@@ -31,23 +33,29 @@ fn in_turns_of(item: &str, left_handed: bool) -> Room {
 fn tap_rounds(room: &mut Room, rounds: &[usize], keys: &str, late: impl Fn(usize) -> f64) {
     let asking = room.asking().clone();
     let beat = asking.question.prompt.take.tempo.beat();
-    let clicks = if 2.0 * beat <= 2.0 { 2.0 } else { 1.0 };
+    let clicks = if 2.0 * beat <= Seconds::new(2.0) {
+        2.0
+    } else {
+        1.0
+    };
     let Form::Taps { task, .. } = &asking.question.form else {
         panic!("taps are asked for");
     };
     let strokes: Vec<usize> = task.part().strokes().map(|(pulse, _)| pulse).collect();
     for round in rounds {
         for (stroke, key) in strokes.iter().zip(keys.chars().cycle()) {
-            room.now =
-                NOON + 0.5 + (clicks + (round * 16 + stroke) as f64 / 2.0) * beat + late(*round);
+            room.now = NOON
+                + Seconds::new(0.5)
+                + (clicks + (round * 16 + stroke) as f64 / 2.0) * beat
+                + Seconds::new(late(*round));
             room.tell(Event::Key(key));
         }
     }
     // Eight rounds of eight beats.
-    room.now = NOON + 0.5 + (clicks + 64.0) * beat + 0.1;
+    room.now = NOON + Seconds::new(0.5) + (clicks + 64.0) * beat + Seconds::new(0.1);
     room.tell(Event::Tick);
     room.asking();
-    room.now += 0.1;
+    room.now += Seconds::new(0.1);
     room.tell(Event::Tick);
 }
 
@@ -100,8 +108,9 @@ fn where_nothing_was_tapped_the_end_of_the_sound_says_so() {
         );
         // Heard again it begins anew.
         room.tell(Event::HearAgain);
-        room.session.update(Event::Sounding, room.now + 0.5);
-        room.now += 2.0;
+        room.session
+            .update(Event::Sounding, room.now + Seconds::new(0.5));
+        room.now += Seconds::new(2.0);
         room.tell(Event::Key('j'));
         assert_eq!(room.session.notice(), None, "{item}");
         assert_eq!(room.asking().typed.split_whitespace().count(), 1, "{item}");

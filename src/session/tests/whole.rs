@@ -3,6 +3,7 @@
 
 use super::{NOON, Room, all_steps, start, step};
 use crate::session::{Effect, Event, Stage, Start, Step, Tomorrow};
+use crate::time::Seconds;
 use std::fmt::Write;
 
 /// How the scripted player answers.
@@ -30,7 +31,7 @@ fn play(start: Start, steps: Vec<Step>, does: &[Does], minutes_of_looking: f64) 
                     m.title, q.prompt.text, q.reveal.answer
                 );
                 reasons(&mut out, &q.reveal.reasons);
-                room.now += 8.0;
+                room.now += Seconds::new(8.0);
                 room.tell(Event::Next);
             }
             Stage::Asking(a) => {
@@ -73,7 +74,7 @@ fn play(start: Start, steps: Vec<Step>, does: &[Does], minutes_of_looking: f64) 
                     t.question.reveal.answer
                 );
                 reasons(&mut out, &t.question.reveal.reasons);
-                room.now += minutes_of_looking * 60.0;
+                room.now += Seconds::new(minutes_of_looking * 60.0);
                 room.tell(Event::Next);
             }
             Stage::Waiting => room.tell(Event::Planned(Vec::new())),

@@ -80,7 +80,7 @@ fn events_are_where_they_were() {
             writeln!(text, "{} | {once:?} {round:?}", line(event)).unwrap();
         }
         let pulse = Tempo::new(bpm).pulse(grid) * 48_000.0;
-        for click in clicks(&take, pulse) {
+        for click in clicks(&take, pulse.seconds()) {
             writeln!(text, "click {}", line(&click)).unwrap();
         }
     }
@@ -119,7 +119,7 @@ fn takes_sound_as_they_did() {
             wave.frames().len(),
             wave.lead_in(),
             wave.ring().len(),
-            wave.seconds()
+            wave.length()
         )
         .unwrap();
         writeln!(text, "once {}", sides(wave.frames(), 40)).unwrap();

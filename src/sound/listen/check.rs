@@ -3,6 +3,7 @@
 use super::bands::{BAND_COUNT, BandPowers, SideShare};
 use super::onsets::HeardOnset;
 use super::power_meter::{FAINTEST, PowerMeter};
+use crate::time::Seconds;
 use serde::{Deserialize, Serialize};
 
 /// Strokes that a sound check needs at least.
@@ -18,7 +19,7 @@ pub struct Levels {
     /// How the microphone hears both sides of what is played, in each band.
     pub leak: [SideShare; BAND_COUNT],
     /// How much later (seconds) what leaks is heard than the system reckons; 0 where it is too soft to tell.
-    pub leak_late: f64,
+    pub leak_late: Seconds,
     /// Power of a stroke, mean square over 5 ms.
     pub stroke: f32,
 }
@@ -92,7 +93,7 @@ impl SoundCheck {
             levels: Levels {
                 noise,
                 leak: leaks.map(|leak| leak.0),
-                leak_late: lag.map_or(0.0, |ms| f64::from(ms) / 1000.0),
+                leak_late: lag.map_or(Seconds::ZERO, |ms| Seconds::new(f64::from(ms) / 1000.0)),
                 stroke,
             },
             above_noise,

@@ -271,6 +271,7 @@ fn push<T>(queue: &mut VecDeque<T>, value: T, most: usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::time::Seconds;
 
     const RATE: u32 = 48_000;
 
@@ -353,7 +354,7 @@ mod tests {
         let levels = Levels {
             noise: [0.0; BAND_COUNT],
             leak: [SideShare::of_gains(0.1, 0.0); BAND_COUNT],
-            leak_late: 0.0,
+            leak_late: Seconds::ZERO,
             stroke: 1e-9,
         };
         assert_eq!(found(&leaking, &played, Some(&levels), 480), []);

@@ -7,6 +7,7 @@ use super::output_device::quiet;
 use super::played_sound::PlayedSound;
 use super::sample_clock::{SampleClock, SampleTime};
 use super::{RETRY, moment, origin};
+use crate::time::Seconds;
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig};
 use std::sync::Arc;
@@ -87,10 +88,10 @@ impl Drop for Microphone {
 
 impl Microphone {
     /// Begins to listen to the default microphone. `ear` is called on a thread of its own with what comes. `delay` is how much
-    /// later (seconds) a sound of the program is heard than the system reckons.
+    /// later a sound of the program is heard than the system reckons.
     pub(super) fn begin(
         played: Arc<PlayedSound>,
-        delay: f64,
+        delay: Seconds,
         mut ear: impl FnMut(MicrophoneEvent) + Send + 'static,
     ) -> Microphone {
         let over = Arc::new(AtomicBool::new(false));
@@ -227,7 +228,7 @@ impl InputDevice {
     fn hear(
         self,
         played: &PlayedSound,
-        delay: f64,
+        delay: Seconds,
         over: &AtomicBool,
         ear: &mut dyn FnMut(MicrophoneEvent),
     ) -> Ended {
@@ -251,7 +252,7 @@ impl InputDevice {
                 next = u64::MAX;
             }
             let SampleTime { nanos, moved } = clock.heard(block.first, block.nanos);
-            let shifted = nanos.saturating_add_signed(-(delay * 1e9) as i64);
+            let shifted = nanos.saturating_add_signed(-(delay.seconds() * 1e9) as i64);
             played.read(shifted, block.samples.len(), self.rate, &mut reference);
             ear(MicrophoneEvent::Block(HeardBlock {
                 samples: &block.samples,

@@ -24,6 +24,7 @@ mod sample_clock;
 mod tests;
 
 use super::Wave;
+use crate::time::Seconds;
 use connection::{Asker, Connection, Opener, open};
 pub use heard::Heard;
 pub use join_point::JoinPoint;
@@ -134,10 +135,10 @@ impl AudioPlayer {
     }
 
     /// Begins to listen to the default microphone, on a thread of its own that calls `ear` with what comes; nobody waits for
-    /// it. `delay` is how much later (seconds) a sound of the program reaches the microphone than the system reckons.
+    /// it. `delay` is how much later a sound of the program reaches the microphone than the system reckons.
     pub fn listen(
         &mut self,
-        delay: f64,
+        delay: Seconds,
         ear: impl FnMut(MicrophoneEvent) + Send + 'static,
     ) -> Microphone {
         let played = self
@@ -274,8 +275,8 @@ impl AudioPlayer {
                 rate: *rate,
                 channels: 2,
                 buffer: None,
-                latency: 0.0,
-                key_to_sound: 0.0,
+                latency: Seconds::ZERO,
+                key_to_sound: Seconds::ZERO,
                 underruns: 0,
             }),
         }

@@ -5,6 +5,7 @@ use super::mixer::{CallbackMixer, SharedState};
 use super::origin;
 #[cfg(target_os = "linux")]
 use super::pulse_stream::{PulseStream, ReadyStream};
+use crate::time::Seconds;
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize};
 use serde::Serialize;
@@ -63,11 +64,11 @@ pub struct Info {
     pub channels: u16,
     /// Frames in one buffer, where known.
     pub buffer: Option<u32>,
-    /// Seconds from handing a buffer over to hearing its first frame, as the system reports it; 0 before the first
+    /// From handing a buffer over to hearing its first frame, as the system reports it; 0 before the first
     /// buffer. The delay of converters, amplifiers and wireless links is not in it.
-    pub latency: f64,
-    /// Seconds from a key to what it changes, on the average, without the time that the program takes; 0 before that is known.
-    pub key_to_sound: f64,
+    pub latency: Seconds,
+    /// From a key to what it changes, on the average, without the time that the program takes; 0 before that is known.
+    pub key_to_sound: Seconds,
     /// Times that the card ran out of sound, by its own word or by its time stamps, whichever are more.
     pub underruns: u64,
 }
@@ -225,13 +226,13 @@ impl OutputDevice {
 
     pub fn info(&self, shared: &SharedState) -> Info {
         let told = self.trouble.underruns.load(Ordering::Relaxed);
-        let latency = shared.latency.load(Ordering::Relaxed) as f64 / 1e9;
+        let latency = Seconds::new(shared.latency.load(Ordering::Relaxed) as f64 / 1e9);
         let (buffer, key_to_sound) = match &self.stream {
             OutputStream::Callback(stream) => {
                 let buffer = stream.buffer_size().ok();
                 // A card asks once a buffer, and what it then gets is heard after the delay.
                 let waits = f64::from(buffer.unwrap_or(0)) / f64::from(self.rate.max(1)) / 2.0;
-                (buffer, latency + waits)
+                (buffer, latency + Seconds::new(waits))
             }
             #[cfg(target_os = "linux")]
             OutputStream::Pulse(stream) => (Some(stream.buffer()), stream.reach()),

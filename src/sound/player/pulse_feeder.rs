@@ -7,6 +7,7 @@ use super::output_device::StreamErrors;
 use super::pulse_server::PulseServer;
 use super::pulse_stream::{AHEAD, CHANNELS, DEVICE, FRAME_BYTES};
 use super::sample_clock::SampleClock;
+use crate::time::Seconds;
 use pulseaudio::protocol::{
     Command, CorkStreamParams, LatencyParams, PlaybackLatency, ProtocolError,
 };
@@ -18,8 +19,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::SystemTime;
 
-/// Seconds between what the device has taken, as it is reckoned, and what is written anew: the way to the server.
-const MARGIN: f64 = 0.006;
+/// Time between what the device has taken, as it is reckoned, and what is written anew: the way to the server.
+const MARGIN: Seconds = Seconds::new(0.006);
 /// Frames between two places that can be gone back to, 5 ms.
 const STEP: usize = 240;
 /// Steps that are sent together.
@@ -114,7 +115,7 @@ impl PulseFeeder {
         let guess = ServerPosition {
             read: 0,
             at: begun,
-            start: begun as i64 + (DEVICE * 1e9) as i64,
+            start: begun as i64 + (DEVICE.seconds() * 1e9) as i64,
         };
         self.fill(guess, begun)?;
         self.server
@@ -229,9 +230,9 @@ impl PulseFeeder {
         }
         // Where it has gone on without sound, what comes next comes now. A device that took much at a time gives it back when the
         // stream begins, and is followed.
-        let most = ((AHEAD + RECKONED as f64 / 1e9 + 0.5) * self.rate) as i64;
+        let most = ((AHEAD.seconds() + RECKONED as f64 / 1e9 + 0.5) * self.rate) as i64;
         if read > self.written || self.written > read + most {
-            let next = read + (DEVICE * self.rate) as i64;
+            let next = read + (DEVICE.seconds() * self.rate) as i64;
             self.offset += next - self.written;
             self.written = next;
             self.until = next;
@@ -249,9 +250,9 @@ impl PulseFeeder {
     fn changeable(&self, position: ServerPosition, now: u64) -> i64 {
         let delay = self.delays.iter().max().copied().unwrap_or(0);
         // PipeWire says nothing of what its device has taken.
-        let delay = delay.max((DEVICE * 1e9) as u64);
+        let delay = delay.max((DEVICE.seconds() * 1e9) as u64);
         let heard = (now as i64 - position.start) as f64 / 1e9 * self.rate;
-        (heard + (delay as f64 / 1e9 + MARGIN) * self.rate) as i64
+        (heard + (delay as f64 / 1e9 + MARGIN.seconds()) * self.rate) as i64
     }
 
     /// Goes back to the first frame that can still be changed, so that what was ordered is heard from there on.
@@ -275,7 +276,7 @@ impl PulseFeeder {
     fn fill(&mut self, position: ServerPosition, now: u64) -> Result<(), ProtocolError> {
         let since = now.saturating_sub(position.at).min(RECKONED);
         let read = position.read + (since as f64 / 1e9 * self.rate) as i64;
-        let until = self.until.max(read + (AHEAD * self.rate) as i64);
+        let until = self.until.max(read + (AHEAD.seconds() * self.rate) as i64);
         while self.written + TOGETHER * STEP as i64 <= until {
             self.mix_together(position, now)?;
         }

@@ -6,6 +6,7 @@ use super::mixer::CallbackMixer;
 use super::output_device::StreamErrors;
 use super::pulse_feeder::PulseFeeder;
 use super::pulse_server::{PulseServer, is_timeout};
+use crate::time::Seconds;
 use pulseaudio::protocol::stream::{BufferAttr, StreamFlags};
 use pulseaudio::protocol::{
     ChannelMap, ChannelVolume, Command, CreatePlaybackStreamReply, DEFAULT_SINK, GetSinkInfo,
@@ -19,10 +20,10 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 pub(super) const CHANNELS: usize = 2;
 /// Bytes of one frame: two `f32`.
 pub(super) const FRAME_BYTES: usize = 4 * CHANNELS;
-/// Seconds of sound that the server holds: it may be so long until a busy machine lets the program go on.
-pub(super) const AHEAD: f64 = 1.2;
-/// Seconds of sound that the server's device takes at a time where that can be chosen. What it took is out of reach.
-pub(super) const DEVICE: f64 = 0.02;
+/// How much sound the server holds: it may be so long until a busy machine lets the program go on.
+pub(super) const AHEAD: Seconds = Seconds::new(1.2);
+/// How much sound the server's device takes at a time where that can be chosen. What it took is out of reach.
+pub(super) const DEVICE: Seconds = Seconds::new(0.02);
 
 /// What the program keeps of a stream; a thread of its own feeds it.
 pub(super) struct PulseStream {
@@ -113,7 +114,7 @@ impl ReadyStream {
 
 /// The command that makes a stream to a sink, of so many frames a second.
 fn create(sink: u32, rate: u32) -> Command {
-    let bytes = |seconds: f64| (seconds * f64::from(rate)) as u32 * FRAME_BYTES as u32;
+    let bytes = |length: Seconds| (length.seconds() * f64::from(rate)) as u32 * FRAME_BYTES as u32;
     Command::CreatePlaybackStream(PlaybackStreamParams {
         sample_spec: SampleSpec {
             format: match cfg!(target_endian = "big") {
@@ -153,12 +154,12 @@ impl PulseStream {
 
     /// Frames that the server holds.
     pub fn buffer(&self) -> u32 {
-        (AHEAD * f64::from(crate::sound::RATE)) as u32
+        (AHEAD.seconds() * f64::from(crate::sound::RATE)) as u32
     }
 
-    /// Seconds from an order to when it is heard; 0 before that is known.
-    pub fn reach(&self) -> f64 {
-        self.reach.load(Ordering::Relaxed) as f64 / 1e9
+    /// From an order to when it is heard; 0 before that is known.
+    pub fn reach(&self) -> Seconds {
+        Seconds::new(self.reach.load(Ordering::Relaxed) as f64 / 1e9)
     }
 }
 

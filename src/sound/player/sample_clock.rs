@@ -3,14 +3,16 @@
 //! One stamp says little: a sound server stamps no finer than its blocks, its own reckoning wanders by milliseconds, and a
 //! thread that is held up between reading the delay and the time stamps too late.
 
+use crate::time::Seconds;
 use std::collections::VecDeque;
 
-/// Seconds of stamps whose middle counts. Clocks differ by some ten thousandths at the most (common practice, no source), so
-/// that the middle of these is a tenth of a millisecond behind. A line through them, which would follow that, was tried on
-/// stamps of a sound server: it follows the wander of the server's own reckoning as well, and was no better on the few runs tried.
-const WINDOW: f64 = 2.0;
-/// Seconds of the latest stamps that show whether a stream stood still or lost samples, and the fewest of them.
-const LATEST: f64 = 0.2;
+/// For how long back the middle of the stamps counts. Clocks differ by some ten thousandths at the most (common practice,
+/// no source), so that the middle of these is a tenth of a millisecond behind. A line through them, which would follow
+/// that, was tried on stamps of a sound server: it follows the wander of the server's own reckoning as well, and was no
+/// better on the few runs tried.
+const WINDOW: Seconds = Seconds::new(2.0);
+/// For how long back the latest stamps show whether a stream stood still or lost samples, and the fewest of them.
+const LATEST: Seconds = Seconds::new(0.2);
 const FEWEST: usize = 5;
 /// Where the middle of the latest lies so far from that of all, nanoseconds, it did: chosen, twice what the reckoning of a sound
 /// server was seen to wander by in so long.
@@ -59,7 +61,7 @@ impl SampleClock {
             self.starts.pop_front();
         }
         self.starts.push_back((first, nanos as i64 - since));
-        let ago = |seconds: f64| first.saturating_sub((seconds * self.rate) as u64);
+        let ago = |length: Seconds| first.saturating_sub((length.seconds() * self.rate) as u64);
         let old = self.starts.partition_point(|s| s.0 < ago(WINDOW));
         self.starts.drain(..old);
         let count = self.starts.len();

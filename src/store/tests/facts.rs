@@ -1,6 +1,7 @@
 //! Tests of what is read from the whole log.
 
 use super::*;
+use crate::time::Seconds;
 
 #[test]
 fn facts_are_the_reviews_that_count() {
@@ -43,7 +44,7 @@ fn the_memory_of_the_log_is_that_of_a_player_who_was_told_answer_by_answer() {
     for n in 1..=40 {
         let mut r = row(n * 50_000_000);
         r.card = format!("street/{}", n % 7);
-        r.seconds = 0.1 * (n % 5) as f64;
+        r.seconds = Seconds::new(0.1 * (n % 5) as f64);
         r.correct = f64::from(u8::from(n % 3 > 0));
         store.append(&r).unwrap();
         if n == 11 {

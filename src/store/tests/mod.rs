@@ -6,6 +6,7 @@ mod whole;
 
 use super::*;
 use crate::rhythm::{Grid, Tempo};
+use crate::time::Seconds;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Barrier};
 use std::thread;
@@ -29,8 +30,8 @@ fn row(n: i64) -> ReviewRow {
         keys: vec!["2".into()],
         correct: 0.0,
         guess: 0.5,
-        seconds: 1.25,
-        limit: 2.63,
+        seconds: Seconds::new(1.25),
+        limit: Seconds::new(2.63),
         replays: 2,
         slowed: true,
         in_time: false,
@@ -177,7 +178,7 @@ fn meeting() -> IntroductionRow {
         at: 5,
         utc_offset: 60,
         session: "s1".into(),
-        seconds: 8.5,
+        seconds: Seconds::new(8.5),
     }
 }
 
@@ -203,8 +204,8 @@ fn values_out_of_range_are_named_and_not_kept() {
     let cases: [(Break, &str); 8] = [
         (|r| r.correct = 1.5, "correct 1.5"),
         (|r| r.guess = f64::NAN, "guess NaN"),
-        (|r| r.seconds = -1.0, "-1 is not a time"),
-        (|r| r.limit = 0.0, "limit 0"),
+        (|r| r.seconds = Seconds::new(-1.0), "-1 is not a time"),
+        (|r| r.limit = Seconds::ZERO, "limit 0"),
         (|r| r.tempo = Tempo::new(f64::INFINITY), "tempo inf"),
         (|r| r.forecast = Some(1.1), "forecast 1.1"),
         (|r| r.card.clear(), "card is empty"),

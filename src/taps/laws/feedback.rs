@@ -5,6 +5,7 @@ use crate::clave::{Clave, Direction, Family};
 use crate::rhythm::notation::read_line;
 use crate::rhythm::{Grid, Hand, Tempo};
 use crate::taps::{Steadiness, TapTask, TappedDirection, grade};
+use crate::time::Seconds;
 
 #[test]
 fn a_drift_is_told_and_what_it_takes_from_its_place_is_wrong() {
@@ -13,7 +14,7 @@ fn a_drift_is_told_and_what_it_takes_from_its_place_is_wrong() {
         direction: Direction::TwoThree,
     };
     let task = TapTask::of_clave(clave, Grid::Eighths, Tempo::new(180.0));
-    let cycle = task.cycle_seconds();
+    let cycle = task.cycle_seconds().seconds();
     // Eight rounds at 40 ms are 320 ms in all; half a pulse either way is a sixth of a second.
     let off: Vec<f64> = times(&task, 8)
         .iter()
@@ -22,7 +23,9 @@ fn a_drift_is_told_and_what_it_takes_from_its_place_is_wrong() {
     let verdict = grade(&task, &taps(&off));
     let p = &verdict.played;
     assert_eq!((p.matched.len(), p.missed.len(), p.added.len()), (40, 0, 0));
-    assert!((p.drift.unwrap() - 0.040).abs() < 1e-9 && p.displaced > 10);
+    assert!(
+        (p.drift.unwrap() - Seconds::new(0.040)).abs() < Seconds::new(1e-9) && p.displaced > 10
+    );
     assert!(!verdict.right);
     let slight: Vec<f64> = times(&task, 8)
         .iter()
@@ -99,7 +102,8 @@ fn drift_and_what_is_off_at_the_return_are_told_of_a_clave_that_is_held() {
         let held = verdict.played.held.unwrap();
         let near = |x: Option<f64>, y: f64| (x.unwrap() - y).abs() < 1e-6;
         assert!(
-            near(held.drift, d) && near(held.at_return, 4.3875 * d),
+            near(held.drift.map(Seconds::seconds), d)
+                && near(held.at_return.map(Seconds::seconds), 4.3875 * d),
             "{d}: {held:?}"
         );
         assert_eq!(held.direction, Some(TappedDirection::AsWritten));
@@ -148,7 +152,7 @@ fn what_is_tapped_out_of_turn_counts_for_nothing_and_in_turn_it_does() {
     let more = all
         .iter()
         .copied()
-        .chain([3.0 * task.cycle_seconds() + 5.0 * task.pulse_seconds()]);
+        .chain([(3.0 * task.cycle_seconds() + 5.0 * task.pulse_seconds()).seconds()]);
     let verdict = grade(&task, &taps(&more.collect::<Vec<_>>()));
     assert!(!verdict.right && verdict.played.added.len() == 1 && verdict.correct == 30.0 / 31.0);
 }
@@ -165,7 +169,7 @@ fn the_side_that_both_claves_share_is_the_one_that_was_asked_for() {
             0.5
         };
         let within = |t: &f64| {
-            let share = (t / task.cycle_seconds()).fract();
+            let share = (t / task.cycle_seconds().seconds()).fract();
             (two_side..two_side + 0.5).contains(&share)
         };
         let side: Vec<f64> = times(&task, 8).into_iter().filter(within).collect();
@@ -264,7 +268,7 @@ fn a_key_that_bounces_is_asked_about_and_costs_nothing() {
         .iter_mut()
         .for_each(|tap| tap.hand = Some(Hand::Right));
     let mut other = hands[7];
-    other.seconds += 0.02;
+    other.seconds += Seconds::new(0.02);
     other.hand = Some(Hand::Left);
     hands.push(other);
     assert_eq!(grade(&task, &hands).played.added.len(), 1);
@@ -291,7 +295,7 @@ fn strokes_that_swing_are_all_there_and_the_swing_is_told() {
     );
     assert_eq!(verdict.steadiness, Some(Steadiness::Musician));
     assert!(
-        (played.swing.unwrap() - 0.25 / 3.0).abs() < 1e-3,
+        (played.swing.unwrap() - Seconds::new(0.25 / 3.0)).abs() < Seconds::new(1e-3),
         "{played:?}"
     );
     let said = verdict.told(&task, None).join("; ");

@@ -9,11 +9,12 @@ use crate::screens::stages::{AudioStatus, page};
 use crate::screens::theme::{Depth, Theme};
 use crate::screens::{draw, lines};
 use crate::session::{Effect, Event, Profile, Session, Stage, Start, Step};
+use crate::time::{Moment, Seconds};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 /// 2026-11-25 18:00 UTC.
-pub(super) const EVENING: f64 = 1_795_629_600.0;
+pub(super) const EVENING: Moment = Moment::new(1_795_629_600.0);
 
 pub(super) fn card(name: &str, strokes: &str, hands: &str, states: States) -> Card {
     let pattern = notation::read_line(strokes, Grid::Eighths).unwrap();
@@ -86,7 +87,7 @@ pub(super) fn begun(kind: &str, sense: Sense, met: bool) -> Session {
             sense,
         },
         why: "It has not been asked for nine days.".into(),
-        seconds: 10.0,
+        seconds: Seconds::new(10.0),
         last: None,
     };
     session.update(Event::Planned(vec![step]), EVENING);
@@ -94,7 +95,7 @@ pub(super) fn begun(kind: &str, sense: Sense, met: bool) -> Session {
 }
 
 pub(super) fn answered(session: &mut Session, keys: &str, seconds: f64) {
-    let at = EVENING + seconds;
+    let at = EVENING + Seconds::new(seconds);
     for key in keys.chars() {
         for effect in session.update(Event::Key(key), at) {
             if let Effect::Record { ticket, .. } = effect {
@@ -121,7 +122,7 @@ pub(super) fn drawn_with(
     (width, height): (u16, u16),
 ) -> String {
     let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
-    let page = page(session, outside, EVENING + 61.0);
+    let page = page(session, outside, EVENING + Seconds::new(61.0));
     draw::page(&page, Theme::new(Depth::None), buffer.area, &mut buffer);
     let rows = buffer.content().chunks(width.into());
     let rows = rows.map(|row| {
@@ -132,7 +133,7 @@ pub(super) fn drawn_with(
 }
 
 pub(super) fn read_aloud(session: &Session) -> String {
-    lines::page(&page(session, OUTSIDE, EVENING + 61.0))
+    lines::page(&page(session, OUTSIDE, EVENING + Seconds::new(61.0)))
 }
 
 pub(super) const USUAL: (u16, u16) = (80, 24);
@@ -170,7 +171,7 @@ pub(super) fn asked_of(
             sense,
         },
         why: "Not asked before.".into(),
-        seconds: 10.0,
+        seconds: Seconds::new(10.0),
         last: None,
     };
     session.update(Event::Planned(vec![step]), EVENING);

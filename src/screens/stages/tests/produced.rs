@@ -1,6 +1,7 @@
 //! Pages of answers that the player makes: written, clapped, held, played.
 
 use super::*;
+use crate::time::Seconds;
 
 /// The bar is `H T S T O T O O`: written with another stroke on 2, then begun a pulse late. The right keys are those above
 /// the rows that are answered by ear.
@@ -10,10 +11,10 @@ fn a_bar_is_written_onto_an_empty_grid() {
     insta::assert_snapshot!(drawn(&session, USUAL));
     insta::assert_snapshot!(read_aloud(&session));
     // Nothing is written yet.
-    session.update(Event::Next, EVENING + 1.0);
+    session.update(Event::Next, EVENING + Seconds::new(1.0));
     assert!(drawn(&session, USUAL).contains("Nothing is written yet"));
     answered(&mut session, "htt", 2.0);
-    session.update(Event::Move(-1), EVENING + 2.0);
+    session.update(Event::Move(-1), EVENING + Seconds::new(2.0));
     answered(&mut session, "o", 2.0);
     insta::assert_snapshot!(drawn(&session, USUAL));
     answered(&mut session, "totoo", 3.0);
@@ -37,9 +38,9 @@ fn a_bar_that_is_written_right_or_shifted_is_told_so() {
 
 /// Enter after a row that was written.
 fn finished(session: &mut Session, seconds: f64) {
-    for effect in session.update(Event::Next, EVENING + seconds) {
+    for effect in session.update(Event::Next, EVENING + Seconds::new(seconds)) {
         if let Effect::Record { ticket, .. } = effect {
-            session.update(Event::Saved(ticket), EVENING + seconds);
+            session.update(Event::Saved(ticket), EVENING + Seconds::new(seconds));
         }
     }
 }
@@ -59,7 +60,7 @@ fn a_clave_is_clapped_to_the_band() {
     let Form::Taps { task, .. } = &asking.question.form else {
         panic!("not to be tapped");
     };
-    let bar = task.cycle_seconds() / 2.0;
+    let bar = task.cycle_seconds().seconds() / 2.0;
     let Answer::Taps(exact) = asking.question.form.right().remove(0) else {
         panic!("taps are right");
     };
@@ -67,9 +68,9 @@ fn a_clave_is_clapped_to_the_band() {
         let mut session = at_clap();
         let taps = exact.iter().enumerate().map(|(i, tap)| {
             let way = if i % 2 == 0 { loose } else { -loose };
-            Tap::at(tap.seconds + later + way)
+            Tap::at(tap.seconds + Seconds::new(later) + Seconds::new(way))
         });
-        let at = EVENING + 20.0;
+        let at = EVENING + Seconds::new(20.0);
         for effect in session.update(Event::Taps(taps.collect()), at) {
             if let Effect::Record { ticket, .. } = effect {
                 session.update(Event::Saved(ticket), at);
@@ -86,7 +87,7 @@ fn a_variation_is_played_with_two_hands() {
         about("yard/answer-on-two-and-three", "play", Sense::Hear, 1),
         |taps| {
             taps.remove(5);
-            taps[20].seconds += 0.06;
+            taps[20].seconds += Seconds::new(0.06);
         },
     );
 }
@@ -101,9 +102,9 @@ fn tapped(name: &str, mut session: Session, change: impl Fn(&mut Vec<Tap>)) {
         panic!("taps are right");
     };
     change(&mut taps);
-    for effect in session.update(Event::Taps(taps), EVENING + 20.0) {
+    for effect in session.update(Event::Taps(taps), EVENING + Seconds::new(20.0)) {
         if let Effect::Record { ticket, .. } = effect {
-            session.update(Event::Saved(ticket), EVENING + 20.0);
+            session.update(Event::Saved(ticket), EVENING + Seconds::new(20.0));
         }
     }
     insta::assert_snapshot!(format!("{name}_told"), drawn(&session, USUAL));
@@ -116,7 +117,8 @@ fn a_clave_is_held() {
         "held",
         about("yard/son-clave", "hold", Sense::Hear, 1),
         |taps| {
-            taps.iter_mut().for_each(|tap| tap.seconds *= 1.004);
+            taps.iter_mut()
+                .for_each(|tap| tap.seconds = tap.seconds * 1.004);
         },
     );
 }
