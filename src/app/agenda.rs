@@ -212,7 +212,7 @@ impl Agenda {
             let item = &self.items[i].key;
             steps.push(Step {
                 item: item.clone(),
-                why: "This finds out what you know already.".into(),
+                why: "This finds out what you already know.".into(),
                 seconds: self.course.sounding_seconds(memory, i),
                 last: None,
             });
@@ -353,9 +353,9 @@ pub fn concept_named(library: &DeckLibrary, name: &str) -> anyhow::Result<String
     }
     match nearest(name, all.into_iter().map(|c| (c, c)), 0.75) {
         Some(near) => anyhow::bail!("no concept is called `{name}`; did you mean `{near}`?"),
-        None => anyhow::bail!(
-            "no concept is called `{name}`; `whichside deck cover` lists those there are"
-        ),
+        None => {
+            anyhow::bail!("no concept is called `{name}`; `whichside deck cover` lists them all")
+        }
     }
 }
 

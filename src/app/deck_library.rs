@@ -60,7 +60,7 @@ impl DeckLibrary {
                     "no card of {0} can be used; `whichside check {0}` says what to mend",
                     file.display()
                 ),
-                None => bail!("there is no card in this deck that can be asked"),
+                None => bail!("no card in this deck can be asked"),
             }
         }
         Ok(DeckLibrary {

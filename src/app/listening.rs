@@ -62,16 +62,16 @@ impl MicrophoneNews {
         match self {
             MicrophoneNews::Opened { checked: true, .. } | MicrophoneNews::Stroke { .. } => None,
             MicrophoneNews::Opened { .. } => Some(
-                "The microphone listens without a sound check; whichside sound --listen makes one."
+                "The microphone listens without a sound check; whichside sound --listen does one."
                     .to_string(),
             ),
             MicrophoneNews::Gaps => Some(
-                "The computer does not keep up with the microphone, and strokes may be missed: close what else is running, or \
-                 tap with the keys."
+                "The computer cannot keep up with the microphone and may miss strokes: close other programs, or tap on \
+                 the keys."
                     .to_string(),
             ),
             MicrophoneNews::Lost(why) => {
-                Some(format!("Nothing is heard, so tap with the keys: {why}."))
+                Some(format!("The microphone hears nothing, so tap on the keys: {why}."))
             }
         }
     }

@@ -42,7 +42,9 @@ impl ForceArg {
             bail!("{name} belongs to your log, which is never written over; name another file");
         }
         if read.is_some_and(|read| read.is_file() && real(read) == place) {
-            bail!("{name} is the deck that is read, and it is not written over; name another file");
+            bail!(
+                "{name} is the deck that is being read, and it is not written over; name another file"
+            );
         }
         if !self.force && fs::symlink_metadata(path).is_ok() {
             return Err(already());

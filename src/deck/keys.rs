@@ -227,7 +227,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
     }
 
     fn wrong<T>(&self, key: &str, at: At<&DeValue>, due: &str, notes: &mut Notes) -> Option<T> {
-        let message = format!("`{key}` takes {due}, this is {}", sort(at.value));
+        let message = format!("`{key}` takes {due}, but this is {}", sort(at.value));
         notes.value(at.span, message, format!("write {due}"));
         None
     }
@@ -252,7 +252,7 @@ fn fits(key: &str, text: &str, span: &Range<usize>, notes: &mut Notes) -> bool {
         '\n' => ("a line break", "write it on one line"),
         _ => (
             "a control character",
-            "take it out; text is letters, digits, signs and blanks",
+            "take it out; text is letters, digits, punctuation and spaces",
         ),
     };
     let message = format!("`{key}` holds {what} (U+{:04X})", u32::from(found));

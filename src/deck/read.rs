@@ -77,7 +77,7 @@ pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
                 break 'cards;
             }
             if !ids.insert(card.card.id.clone()) {
-                let message = format!("a card before this one is called `{}`", card.name);
+                let message = format!("an earlier card is called `{}`", card.name);
                 let mend = "give this card an id of its own";
                 notes.subject = card.subject.clone();
                 notes.add(&rules::DUPLICATE, card.place("id"), message, mend);

@@ -20,7 +20,7 @@ pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) 
     let word = words.first().filter(|_| thin.len() >= strokes.max(1));
     if let Some(span) = word.map(|w| w.span.clone()) {
         let mend = "keep the strong strokes";
-        notes.add(&rules::THIN, span, "nothing is left over", mend);
+        notes.add(&rules::THIN, span, "nothing is left", mend);
     }
     thin
 }

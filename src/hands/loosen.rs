@@ -67,7 +67,7 @@ fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: Tempo) 
     };
     Reason::new(
         format!(
-            "A {one} for the {other} on {} would let the {} rock: that works to about {:.0} {} notes a minute.",
+            "A {one} for the {other} on {} would let the {} rock: that works up to about {:.0} {} notes a minute.",
             said_all(case.pattern, &pulses),
             name(role, case.handed),
             whole(limit),

@@ -137,7 +137,7 @@ fn answer(right: &[Vec<rhythm::Hand>], mark: Mark) -> String {
         [] => String::new(),
         [one] => row(one),
         [one, other] => format!("{} or {}", row(one), row(other)),
-        [one, ..] => format!("{}, one of {} ways that are right", row(one), right.len()),
+        [one, ..] => format!("{}, one of {} right answers", row(one), right.len()),
     }
 }
 

@@ -22,7 +22,7 @@ const BAND: std::ops::RangeInclusive<usize> = 1..=2;
 /// back. How far did the player drift meanwhile, and was the direction kept?
 pub(super) static HOLD: Kind = Kind {
     name: "hold",
-    about: "the clave, clapped on while it goes away and comes back",
+    about: "the clave, clapped through while it goes away and comes back",
     usual_guess: 0.5,
     may_turn: true,
     answered: AnswerMode::Tapped,
@@ -54,8 +54,8 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         true => (format!("{}: the clave is", card.title), take.clone()),
         false => {
             let text = format!(
-                "Clap the {} clave all through. After {} cycles it goes away, then the band thins out and rests; clap on \
-                 until all come back. The first cycle does not count.",
+                "Clap the {} clave all through. After {} cycles it goes away, then the band thins out and rests; keep \
+                 clapping until all come back. The first cycle does not count.",
                 clave.family.name(),
                 AWAY.start
             );

@@ -129,8 +129,8 @@ impl Argument {
                 2 => format!("neither {one}"),
                 _ => format!("none {one}"),
             },
-            1 => format!("only that on {at} {one}"),
-            _ => format!("only those on {at} {many}"),
+            1 => format!("only the one on {at} {one}"),
+            _ => format!("only the ones on {at} {many}"),
         }
     }
 

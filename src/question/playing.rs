@@ -29,7 +29,7 @@ const STEPS: i32 = 15;
 /// the deck says in which bar of a phrase it comes, in that bar.
 pub(super) static PLAY: Kind = Kind {
     name: "play",
-    about: "a variation tapped with two keys for two hands, in time with the band",
+    about: "a variation tapped with a key for each hand, in time with the band",
     usual_guess: 1e-6,
     may_turn: true,
     answered: AnswerMode::Tapped,

@@ -90,7 +90,8 @@ impl Stop {
             _ => "two bars",
         };
         format!(
-            "The clave plays {plays} and stops; the click goes on. Carry the clave on: on which side does the bell strike?"
+            "The clave plays {plays} and stops; the click goes on. Carry the clave on yourself: on which side does the \
+             bell strike?"
         )
     }
 }

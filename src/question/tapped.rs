@@ -143,7 +143,7 @@ fn elsewhere(
             (
                 if side.is_empty() { HALF } else { 0.0 },
                 format!("it in {there}"),
-                format!("The variation came in {there}{side}: {due} was its place"),
+                format!("The variation came in {there}{side}: it belonged in {due}"),
             )
         }
     };
@@ -223,7 +223,7 @@ fn while_away(task: &TapTask, found: &TapVerdict, held: &HeldClave) -> String {
     let mut said = vec![match held.direction {
         Some(TappedDirection::AsWritten) => "the direction held".to_string(),
         Some(TappedDirection::Other) => "the direction turned over".to_string(),
-        Some(TappedDirection::Unclear) | None => "no direction could be told".to_string(),
+        Some(TappedDirection::Unclear) | None => "the direction could not be told".to_string(),
     }];
     let missed = found
         .played

@@ -17,7 +17,7 @@ const KEYS: [char; 4] = ['a', 'b', 'c', 'd'];
 /// that are shown tell the answer.
 pub(super) static THIN: Kind = Kind {
     name: "thin",
-    about: "which light strokes are left out where the hands do not get through all of them",
+    about: "which light strokes to leave out where the hands do not get through all of them",
     usual_guess: 0.2,
     concepts: |_, _| vec!["thin form"],
     fits: |card, sense| sense == Sense::Read && ThinCase::new(card, &Player::default()).is_some(),

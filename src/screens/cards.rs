@@ -80,16 +80,19 @@ pub enum CardListAction {
 
 /// What each key does, for the help page.
 pub const HELP: &[(&str, &str)] = &[
-    ("up, down", "the card before, the next; so does the wheel"),
-    ("Tab", "the next deck; with shift the one before"),
-    ("PgUp, PgDn", "ten cards on"),
+    (
+        "up, down",
+        "the previous card, the next; the wheel does too",
+    ),
+    ("Tab", "the next deck; with shift, the previous one"),
+    ("PgUp, PgDn", "ten cards up or down"),
     (
         "Enter",
-        "look at the card and hear it; so does a second click",
+        "look at the card and hear it; a second click does too",
     ),
     (
         "/",
-        "search in titles, ids, ideas and what the cards say; Esc ends it",
+        "search titles, ids, concepts and what the cards say; Esc ends it",
     ),
     ("l", "into this week's lesson, or out of it"),
     ("Esc", "back"),
@@ -244,7 +247,7 @@ impl CardList {
         let body = match (count, self.only_lesson) {
             (1.., _) => None,
             (0, true) => Some(
-                "Nothing is in the lesson. Look at all cards and press l on one, or put a deck of your own into the \
+                "The lesson is empty. Look at all cards and press l on one, or put a deck of your own into the \
                  decks folder.",
             ),
             (0, false) => Some("No card has all of these words."),

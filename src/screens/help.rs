@@ -14,11 +14,11 @@ const WORDS: [(&str, &str); 5] = [
     ("missed", "not right; it comes again today"),
     (
         "side",
-        "the clave bar that a bar goes with: of two strokes or three",
+        "the clave bar that a bar goes with: two strokes or three",
     ),
     (
         "held",
-        "known a night later, most likely; takes two evenings",
+        "most likely known a night later; takes two evenings",
     ),
 ];
 
@@ -39,7 +39,7 @@ pub fn paragraphs(keys: &[(&str, &str)]) -> Vec<Paragraph> {
 
 /// What is said of a key that does nothing on a page.
 pub fn not_a_key(code: KeyCode) -> String {
-    format!("{code} is not a key of this page; ? shows them.")
+    format!("{code} does nothing on this page; ? shows the keys.")
 }
 
 /// The page of keys and words over another page. Any key closes it.

@@ -30,8 +30,7 @@ const HELP: &str = "Tempo and feel change with the next pulse, bars and clave wi
     when a hand or a wrist hurts.";
 
 /// What is said where a microphone listens, until something was heard.
-const LISTENS: &str =
-    "Play along: the microphone listens, and each round is told. Keep headphones on, not too loud.";
+const LISTENS: &str = "Play along: the microphone listens, and you see how each round went. Keep headphones on, not too loud.";
 
 /// A card that is played over and over: what plays with it, how fast, and where in a phrase it comes.
 #[derive(Clone, Debug)]
@@ -188,7 +187,7 @@ impl Playback {
     pub fn set_loop_bar(&mut self, bar: usize) -> Result<(), String> {
         let bars = self.whole().bars();
         if !(1..=bars).contains(&bar) {
-            return Err(format!("there are bars 1 to {bars}"));
+            return Err(format!("the bars are 1 to {bars}"));
         }
         self.loop_bar = Some(bar - 1);
         Ok(())

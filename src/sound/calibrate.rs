@@ -29,8 +29,8 @@ pub enum CalibrationError {
     },
     /// Taps too uneven to tell the machine from the player.
     #[error(
-        "the taps lie {:.0} ms apart, and more than {:.0} ms say nothing about the machine: tap once more, evenly, \
-         with every click",
+        "the taps spread over {:.0} ms, and more than {:.0} ms says nothing about the computer: tap once more, evenly, \
+         with each click",
         spread * 1000.0, WIDEST * 1000.0
     )]
     TooWide {

@@ -157,7 +157,7 @@ pub(super) fn sound_copy(from: &Path) -> Result<Vec<u8>> {
         Ok(Look::Ours) => {}
         Ok(Look::Newer(found)) => return Err(opening::newer(from, found)),
         Ok(Look::Foreign) | Err(_) => {
-            return Err(why("it is not a log of whichside, or its head is damaged"));
+            return Err(why("it is not a whichside log, or its head is damaged"));
         }
     }
     image::sound(&bytes).map_err(|detail| why(&format!("it is damaged: {detail}")))?;

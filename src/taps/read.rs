@@ -13,8 +13,8 @@ pub(super) const LATEST: f64 = 21_600.0;
 pub enum TapsError {
     /// A word that is neither a time nor a hand.
     #[error(
-        "line {line}: `{word}` is no tap; write seconds from the first pulse, then L or R if you like: `1.25 R`, and a # before \
-         what is no tap"
+        "line {line}: `{word}` is not a tap; write seconds from the first pulse, then L or R if you like: `1.25 R`, \
+         and put a # before anything else"
     )]
     Word {
         /// The line.
@@ -24,7 +24,7 @@ pub enum TapsError {
     },
     /// A comma that may stand between two taps or for the point of one.
     #[error(
-        "line {line}: is `{word}` one tap or two? Write a point for the parts of a second, `1.25`, and each tap on a line of its own"
+        "line {line}: is `{word}` one tap or two? Write a decimal point, `1.25`, and put each tap on a line of its own"
     )]
     Comma {
         /// The line.
@@ -59,7 +59,7 @@ pub enum TapsError {
         word: String,
     },
     /// Too many.
-    #[error("line {line}: these are more than {MOST_TAPS} taps; take a shorter stretch")]
+    #[error("line {line}: there are more than {MOST_TAPS} taps; take a shorter stretch")]
     TooMany {
         /// The line of the first one too many.
         line: usize,

@@ -290,7 +290,7 @@ impl SessionHost {
         if why.is_none()
             && let Err(error) = self.record.back_up()
         {
-            notes.push(format!("the copy of today could not be made: {error}"));
+            notes.push(format!("today's copy could not be made: {error}"));
         }
         Farewell {
             rows: why

@@ -164,7 +164,7 @@ fn look(
                 sound = CardSound::new(desk)?;
             }
             CardAction::Hear | CardAction::Slower | CardAction::Play => {
-                list.notice = Some("This card is one of words: there is nothing to hear.".into());
+                list.notice = Some("This card is a question in words; it has no sound.".into());
             }
         }
         if events.ended() {

@@ -87,7 +87,7 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let clock = args.data.clock();
     let record = Record::for_command(&args.data.folder()?, clock, true)?;
     let args = &drill::with_confirmed_clock(args, &record, out)?;
-    let events = Events::listen(clock).context("signals cannot be listened to")?;
+    let events = Events::listen(clock).context("cannot listen for signals")?;
     let mut screen = FullScreen::open(&events, &record.screen()?)?;
     let mut record = Some(record);
     let mut worst = Exit::Clean;

@@ -11,12 +11,12 @@ use crate::rhythm::Line;
 pub static HEARD: Rule = Rule {
     name: "heard",
     severity: Severity::Warning,
-    title: "the strokes say another side",
+    title: "the strokes say the other side",
     page: "\
-The card declares a side or a direction, and its strokes, listened to by themselves, say the other one clearly. The reasons are named with
-the message. The ear of the check knows the common parts and the habits behind them; it can be wrong about a new idea. If the
-card is a matter of school, say so with `school = \"subject: way\"` and the check keeps quiet: it never calls a school
-wrong. Otherwise look whether the bars are in the right order, and whether `clave` is turned round.",
+The card declares a side or a direction, and its strokes, heard by themselves, clearly say the other one. The message
+gives the reasons. The ear of the check knows the common parts and the habits behind them; it can be wrong about a new
+idea. If the card is a matter of school, say so with `school = \"subject: way\"` and the check keeps quiet: it never
+calls a school wrong. Otherwise see whether the bars are in the right order, and whether `clave` is turned round.",
     check: Some(check),
 };
 

@@ -190,7 +190,7 @@ fn grid_of(systems: &[Vec<NotationRow>], text: &str, problems: &mut Vec<Problem>
         problems.push(Problem {
             fault: NotationFault::Count,
             span: count.span.clone(),
-            message: "this count row does not count a bar that is known here".into(),
+            message: "no bar that is known here is counted like this".into(),
             mend: "write `1 & 2 & 3 & 4 &` (eighths), `1 e & a 2 e & a ...` (sixteenths), `1 & a 2 & a ...` (triplets) or `1 2 3 4 5 6` (6/8)".into(),
         });
     }
@@ -219,7 +219,7 @@ fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
                 fault: NotationFault::Bar,
                 span: span.clone(),
                 message: format!(
-                    "bar {} of `{name}` has {}, a bar of {} has {needed}",
+                    "bar {} of `{name}` has {}, but a bar of {} has {needed}",
                     i + 1,
                     counted(cells.len(), "pulse"),
                     grid.name()
@@ -263,7 +263,7 @@ fn wrong_letter(
     let letter = |mend: String| Some((NotationFault::Letter, mend));
     let may_be_marked = matches!(role, RowRole::Drum(_) | RowRole::Band(_)) && c != '.';
     if cell.weight != Weight::Plain && !may_be_marked {
-        let mend = "accents and ghosts stand at strokes and hits only".to_string();
+        let mend = "only strokes and hits have accents and ghosts".to_string();
         return Some((NotationFault::Mark, mend));
     }
     match role {
@@ -317,7 +317,7 @@ fn check_lengths(systems: &[Vec<NotationRow>], problems: &mut Vec<Problem>) {
                         first.role.name(),
                         counted(first.bars.len(), "bar")
                     ),
-                    mend: "write them equally long".into(),
+                    mend: "make them equally long".into(),
                 });
             }
         }

@@ -7,8 +7,8 @@ use crate::screens::page::{Keys, Page, Paragraph};
 use crate::session::Asking;
 
 /// How a row is written, and how that goes on the screen.
-const WRITE: &str = "A letter for each stroke, a point for each rest.";
-const ON_THE_SCREEN: &str = "[← →] another pulse";
+const WRITE: &str = "A letter for each stroke, a dot for each rest.";
+const ON_THE_SCREEN: &str = "[← →] to another pulse";
 
 /// What goes before taps.
 const CAUTION: &str =

@@ -83,7 +83,7 @@ fn counts(summary: &Summary) -> String {
 /// A line of what was not right.
 fn not_right(missed: &Missed) -> Paragraph {
     let end = match missed.mended {
-        true => "right at the last try",
+        true => "right on the last try",
         false => "still open",
     };
     let (sign, partly) = match missed.partly {

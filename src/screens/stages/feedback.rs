@@ -23,18 +23,18 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     }
     let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
     if sound && question.own_take(&told.answer).is_some() {
-        let text = format!("[{OWN}] plays what you wrote, Space what is right.");
+        let text = format!("[{OWN}] plays what you wrote, Space the right answer.");
         body.push(Paragraph::quiet(text));
     }
     if !told.counts {
         body.push(Paragraph::quiet(
-            "Asked again after a slip: known now, it does not count either way.",
+            "Asked again after a slip: you know it now, so it does not count either way.",
         ));
     }
     body.extend(reasons(question));
     if told.starts_on_other_bar {
         body.push(Paragraph::quiet(
-            "This time it began on another bar than on the card, so its bars have other numbers.",
+            "This time it began on a different bar from the card, so its bars have other numbers.",
         ));
     }
     Page {

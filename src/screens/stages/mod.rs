@@ -61,7 +61,7 @@ pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: f64) -> Page<'a> 
 fn waiting() -> Page<'static> {
     Page {
         place: "today".into(),
-        head: vec![Paragraph::plain("Looking up what is worth most today.")],
+        head: vec![Paragraph::plain("Working out what is worth most today.")],
         keys: Keys {
             escape: Some("stop"),
             ..Keys::default()

@@ -240,7 +240,9 @@ impl InputDevice {
             let block = match self.blocks.recv_timeout(Duration::from_millis(200)) {
                 Ok(block) => block,
                 Err(RecvTimeoutError::Timeout) if silent.elapsed() < STALLED => continue,
-                Err(_) => return Ended::Lost("the microphone gives no more sound".to_string()),
+                Err(_) => {
+                    return Ended::Lost("the microphone has stopped giving sound".to_string());
+                }
             };
             silent = Instant::now();
             if self.errors.overrun.swap(false, Ordering::Relaxed) {

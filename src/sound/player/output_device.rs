@@ -269,7 +269,7 @@ impl OutputDevice {
         if self.trouble.lost.load(Ordering::Relaxed) {
             return Some(format!("the device is gone{detail}"));
         }
-        (self.silent > STALLED).then(|| format!("the device takes no more sound{detail}"))
+        (self.silent > STALLED).then(|| format!("the device has stopped taking sound{detail}"))
     }
 }
 
