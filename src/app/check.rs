@@ -93,7 +93,7 @@ fn about(name: Option<&str>, out: &mut dyn Write) -> anyhow::Result<Exit> {
     Ok(Exit::Clean)
 }
 
-/// A page set to so many columns; paragraphs that are indented, which are deck text, stay as they are.
+/// A page set to this many columns; paragraphs that are indented, which are deck text, stay as they are.
 fn set(page: &str, width: usize) -> String {
     let options = textwrap::Options::new(width);
     let options = options.word_splitter(textwrap::WordSplitter::NoHyphenation);

@@ -1,4 +1,4 @@
-//! The wall clock, or the moment that `--now` gives in its place.
+//! The wall clock, or the moment that `--now` gives instead.
 
 use chrono::{DateTime, Local, NaiveTime, TimeDelta, Utc};
 use std::sync::atomic::{AtomicI64, Ordering};

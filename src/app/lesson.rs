@@ -85,7 +85,7 @@ impl Lesson {
 /// Puts a card or a deck into the lesson, or takes it out, by its id.
 ///
 /// # Errors
-/// Of the store.
+/// Those of the store.
 pub fn put(record: &mut Record, id: &str, into: bool) -> Result<(), StoreError> {
     let mut lesson = record.lesson()?;
     lesson.change(id, into);

@@ -1,4 +1,4 @@
-//! Strokes out of what a microphone hears, with their moments, and what is kept of a sound check.
+//! Strokes found in what a microphone hears, with their moments, and what is kept of a sound check.
 
 use crate::sound::{Levels, MicrophoneEvent, OnsetDetector};
 use serde::{Deserialize, Serialize};
@@ -77,7 +77,7 @@ impl MicrophoneNews {
     }
 }
 
-/// Is a stroke that was heard so many seconds after a key was pressed, negative before it, the sound of that key?
+/// Is a stroke that was heard this many seconds after a key was pressed, negative before it, the sound of that key?
 pub fn is_keyboard(after: f64) -> bool {
     KEY_NOISE.contains(&after)
 }

@@ -1,4 +1,4 @@
-//! A file that a command writes for the player: made whole beside its place, then put there.
+//! A file that a command writes for the player: written whole beside its place, then moved there.
 
 use super::Folder;
 use anyhow::{Context, anyhow, bail};

@@ -1,4 +1,4 @@
-//! The command `played`: how well taps go with a part.
+//! The command `played`: how well taps fit a part.
 
 mod data;
 mod rows;

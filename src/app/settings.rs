@@ -1,4 +1,4 @@
-//! The command `settings`: what the player said of themselves.
+//! The command `settings`: what the player said about themselves.
 
 use super::Exit;
 use super::cli::DataArgs;

@@ -24,9 +24,9 @@ const PATIENCE: Duration = Duration::from_secs(20);
 /// How long the microphone may give nothing.
 const STALLED: Duration = Duration::from_secs(5);
 
-/// The stamps of a device that was just opened wander: so long it is waited for them.
+/// The stamps of a device that was just opened wander: wait this long for them to settle.
 const SETTLING: Duration = Duration::from_secs(6);
-/// How often the clicks are played at the most, and how far, seconds, the middles of the first and of the second half may lie
+/// How often the clicks are played at most, and how far, seconds, the middles of the first and of the second half may lie
 /// apart for one time to be enough: the reckoning of a sound server wanders for seconds at a time, and most at its start, so that
 /// the last time counts (chosen).
 const PASSES: usize = 3;

@@ -66,7 +66,7 @@ pub struct Card {
     /// No slower than this the thinner form is played. `None`: from the tempo on that the hands do not
     /// reach with every stroke.
     pub thin_from: Option<Tempo>,
-    /// How sparingly it comes: usually at most once in so many bars, by style.
+    /// How sparingly it comes: usually at most once in this many bars, by style.
     pub often: Vec<(String, u32)>,
     /// Knowledge asked in words.
     pub choice: Option<WordChoice>,

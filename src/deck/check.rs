@@ -1,4 +1,4 @@
-//! The deck check: reading, and then what only shows when decks are seen whole and beside each other.
+//! The deck check: reading, and then what shows only when decks are looked at whole and side by side.
 
 use super::diagnostic::Notes;
 use super::read::{ParsedDeck, read_deck};

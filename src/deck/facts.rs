@@ -34,7 +34,7 @@ pub struct CardFacts {
     pub rudiment: Option<String>,
     /// Where it comes in a phrase.
     pub place: Option<String>,
-    /// By style: at most once in so many bars.
+    /// By style: at most once in this many bars.
     pub often: BTreeMap<String, u32>,
     /// The school of its deck.
     pub school: Option<String>,

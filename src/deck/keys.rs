@@ -1,4 +1,4 @@
-//! A TOML table read key by key, with a note for each value of the wrong sort and each key that nobody asked for.
+//! A TOML table read key by key, with a note for each value of the wrong sort and each key that is not known.
 
 use super::diagnostic::{Field, Notes};
 use super::limits::{self, MOST_ENTRIES, grouped};

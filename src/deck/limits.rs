@@ -1,4 +1,4 @@
-//! How much a deck may hold. What is longer is told, never cut in silence.
+//! How much a deck may hold. Anything longer is reported, never cut in silence.
 
 use crate::rhythm::notation::MOST_BARS;
 

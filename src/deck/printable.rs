@@ -1,4 +1,4 @@
-//! Texts of a file made fit to be printed on a terminal.
+//! Texts of a file, made safe to print on a terminal.
 
 use unicode_width::UnicodeWidthStr;
 
@@ -23,7 +23,7 @@ pub(super) fn shown(c: char) -> String {
     }
 }
 
-/// A text as it may be printed on one line, cut to so many characters.
+/// A text as it may be printed on one line, cut to this many characters.
 pub(super) fn said(text: &str, most: usize) -> String {
     let line = |c: char| if c.is_whitespace() { ' ' } else { c };
     let more = text.chars().nth(most).is_some();

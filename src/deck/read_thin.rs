@@ -1,4 +1,4 @@
-//! The thinner form of a card: which strokes become rests, and from which tempo on at the earliest.
+//! The thinner form of a card: which strokes become rests, and the tempo at which that starts.
 
 use super::diagnostic::Notes;
 use super::keys::{At, TableKeys};

@@ -1,4 +1,4 @@
-//! The deck language as a JSON Schema (draft 2020-12), for editors that complete and check TOML by one.
+//! The deck language as a JSON Schema (draft 2020-12), for editors that use one to complete and check TOML.
 
 use super::read::DECK_KEYS;
 use super::read_card::CARD_KEYS;

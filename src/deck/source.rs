@@ -1,4 +1,4 @@
-//! A deck's file cut into the tables of its deck and its cards, in spite of mistakes in it.
+//! A deck's file, cut into the tables of its deck and its cards in spite of mistakes in it.
 
 use super::diagnostic::Notes;
 use super::rules;

@@ -7,7 +7,7 @@ use super::stick::Solver;
 use super::words::{name, said_all};
 use crate::rhythm::{Pattern, Reason, Stroke, Tempo, Tone};
 
-/// How much faster heels for tips must let a sticking go to be told, as a share: our choice.
+/// How much faster heels for tips must let a sticking go before that is mentioned, as a share: our choice.
 const WORTH_A_WORD: f64 = 0.05;
 
 impl Solver {

@@ -149,7 +149,7 @@ pub(super) fn whole(ceiling: Tempo) -> Tempo {
 /// Share of its time that the tightest movement takes, below which no movement is named: there is none to look out
 /// for.
 const EASY: f64 = 0.5;
-/// Tempo above which a ceiling is not told, since nobody plays there: our choice.
+/// Tempo above which a ceiling is not mentioned, since nobody plays there: our choice.
 const PLAYED: Tempo = Tempo::new(400.0);
 
 /// The tightest movement, the ceiling and what to do above it.

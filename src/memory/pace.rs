@@ -19,7 +19,7 @@ const WEIGHT: f32 = 1.0;
 const MEMORY: f32 = 60.0;
 
 impl Pace {
-    /// Before any answer was seen: likely to take so many seconds.
+    /// Before any answer was seen: likely to take this many seconds.
     pub fn starting(seconds: f64) -> Pace {
         Pace {
             count: 0.0,

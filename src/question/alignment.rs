@@ -24,12 +24,12 @@ pub enum Mistake {
         /// What was written.
         given: char,
     },
-    /// A rest in place of a stroke.
+    /// A rest instead of a stroke.
     LeftOut {
         /// Where.
         pulse: usize,
     },
-    /// A stroke in place of a rest.
+    /// A stroke instead of a rest.
     Added {
         /// Where.
         pulse: usize,

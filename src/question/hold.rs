@@ -12,7 +12,7 @@ use std::ops::Range;
 const CYCLES: usize = 8;
 /// Cycles without the clave.
 const AWAY: Range<usize> = 2..7;
-/// Of these the ones in which one line is left at the most, and in which nothing sounds.
+/// Of these the ones in which one line is left at most, and in which nothing sounds.
 const THIN: Range<usize> = 4..7;
 const REST: Range<usize> = 5..7;
 /// Lines of the band around the part.

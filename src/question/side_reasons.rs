@@ -10,8 +10,8 @@ use crate::rhythm::{Drum, Grid, Score, Stroke};
 /// Most signs that are named for one question, the one that decides first.
 const SIGNS: usize = 2;
 
-/// Why a part lies as it does: the signs that say so, of which each would say the other thing if the other answer were
-/// right. Where a bar decides that is not the one asked for, it is named.
+/// Why a part lies as it does: the signs that say so; each would say the opposite if the other answer were right. If
+/// the bar that decides is not the one asked for, it is named.
 pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
     let Some(case) = SideCase::of(card, scene, mark) else {
         return Vec::new();

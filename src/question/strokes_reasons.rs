@@ -1,4 +1,4 @@
-//! Why these strokes: how they sound, what stands around them, what they are there for.
+//! Why these strokes: how they sound, what is around them, what they are there for.
 
 use super::{Reason, Sense, words};
 use crate::clave::{Clave, Side};
@@ -26,7 +26,7 @@ pub(super) fn reasons(
     reasons
 }
 
-/// Where there is one drum only, which one it is goes without saying. `None` where there are several.
+/// With a single drum it goes without saying which one it is. `None` where there are several.
 fn on_one_drum(drums: &Pattern) -> Option<Pattern> {
     let conga = |s: Stroke| Stroke {
         drum: Drum::Conga,
@@ -144,7 +144,7 @@ const fn touch(tone: Tone) -> &'static str {
     }
 }
 
-/// How it is told by ear (common practice, no source).
+/// How to recognise it by ear (common practice, no source).
 const fn sound(tone: Tone) -> &'static str {
     match tone {
         Tone::Open => "round, with the note of the drum ringing on",

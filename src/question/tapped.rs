@@ -1,4 +1,4 @@
-//! Answers that are tapped: as text, graded, and told in words.
+//! Answers that are tapped: as text, graded, and put into words.
 
 use super::{Answer, Form, Mark, Question, Reason, Verdict};
 use crate::clave::Ear;
@@ -20,7 +20,7 @@ pub fn taps_text(taps: &[Tap]) -> String {
     spaced(taps.iter().map(text))
 }
 
-/// Taps that are exact, so many times round or in the turns that are set.
+/// Taps that are exact, this many times round or in the turns that are set.
 pub(super) fn exact(task: &TapTask, cycles: usize) -> Vec<Tap> {
     let strokes = |cycle: usize| {
         let from = cycle as f64 * task.cycle_seconds();
@@ -36,7 +36,7 @@ pub(super) fn exact(task: &TapTask, cycles: usize) -> Vec<Tap> {
     }
 }
 
-/// Chance of tapping it right without knowing it, with so many keys to choose from at each stroke.
+/// Chance of tapping it right without knowing it, with this many keys to choose from at each stroke.
 pub(super) fn guess(task: &TapTask, keys: usize) -> f64 {
     let strokes = task.part().strokes().count() as i32;
     taps::grade(task, &[]).guess / (keys.max(1) as f64).powi(strokes)
@@ -48,7 +48,7 @@ pub(super) fn named(task: &TapTask, taps: &[Tap]) -> String {
 }
 
 impl Question {
-    /// The same for a player who is known to tap so much ahead or behind, where taps are asked for.
+    /// The same for a player whose lead is known, where taps are asked for.
     pub fn with_lead(mut self, lead: TapLead) -> Question {
         if let Form::Taps { task, .. } = &mut self.form {
             *task = task.clone().with_lead(lead.seconds());
@@ -117,7 +117,7 @@ pub(super) fn graded(question: &Question, task: &TapTask, taps: &[Tap], seconds:
 /// The share of a variation from which it is partly right, and what it is worth in another bar on its side (chosen).
 const HALF: f64 = 0.5;
 
-/// What is told of a variation that was played in another bar or left out; the verdict becomes what that is worth.
+/// What is said about a variation that was played in another bar or left out; the verdict becomes what that is worth.
 fn elsewhere(
     task: &TapTask,
     own: Range<usize>,

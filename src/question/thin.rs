@@ -6,7 +6,7 @@ use crate::hands::{Player, stick};
 use crate::rhythm::{Pattern, Tempo};
 use crate::sound::Take;
 
-/// How clearly a tempo is too fast for what is called too fast, and slow enough for what is called so: our choice.
+/// How far above a limit a tempo must be to be called too fast, and how far below to be called slow enough: our choice.
 const MARGIN: f64 = 1.03;
 const KEYS: [char; 4] = ['a', 'b', 'c', 'd'];
 

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// Longest time that one answer adds to the practice minutes, in seconds: who is away longer is not practising.
+/// Longest time that one answer adds to the practice minutes, in seconds: anybody away longer is not practising.
 const LONGEST: f64 = 120.0;
 /// Seconds without an answer after which a new session began.
 const APART: f64 = 600.0;

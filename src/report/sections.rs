@@ -8,14 +8,14 @@ use super::{
 };
 use crate::rhythm::counted;
 
-/// A share from which on a concept is in good shape (chosen).
+/// The share from which a concept is in good shape (chosen).
 const GOOD: f64 = 0.9;
 /// Answers after which a weakness would most likely have been found, if there were one (`cargo bench --bench report`
 /// looks at players after as many).
 const ENOUGH: usize = 200;
 /// Concepts that are named where no weak spot stands out.
 const MOST_GAIN: usize = 3;
-/// Variations whose tempo is told at most.
+/// The most variations whose tempo is shown.
 const HELD: usize = 10;
 /// Patterns, and other confusions, that are named.
 const CONFUSIONS: (usize, usize) = (6, 3);
@@ -107,7 +107,7 @@ pub fn forecasts(fit: Option<&ForecastFit>) -> Section {
     }
 }
 
-/// The weak spots in plain words; where there is none, what a player would gain most from.
+/// The weak spots in plain words; if there are none, what a player would gain most from.
 fn weak(report: &Report) -> Vec<Block> {
     if report.reviews == 0 {
         return Vec::new();

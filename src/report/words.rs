@@ -31,7 +31,7 @@ fn with_sense(text: String, sense: Option<Sense>) -> String {
     }
 }
 
-/// A share in tenths, for the ear.
+/// A share in tenths, easy to say aloud.
 fn tenths(share: f64) -> String {
     match (10.0 * share).round() as u32 {
         0 => "hardly any".into(),

@@ -124,7 +124,7 @@ impl Line {
         }
     }
 
-    /// The line written out over so many bars, at least its own.
+    /// The line written out over this many bars, at least its own.
     pub fn tiled(&self, bars: usize) -> Line {
         self.stretch(0..(bars * self.grid.pulses_per_bar()).max(self.pulses()))
     }

@@ -4,7 +4,7 @@
 //! part, and so is whatever is accented; heel, tip and ghost strokes fill the time between. The bass belongs to the
 //! first: many a part has it as a main stroke, and who hears the clave in bass strokes hears the clave. An accent is
 //! written to be heard, so that an accented heel or tip carries too, although the hand that plays it still rocks.
-//! What the hands make of a stroke is another matter: it hangs on where the hand lies, not on how loud it is.
+//! What the hands make of a stroke is another matter: it depends on where the hand lies, not on how loud it is.
 
 use super::{Drum, Pattern, Score, Stroke, Tone, Weight};
 

@@ -47,7 +47,7 @@ pub const HELP: &[(&str, &str)] = &[
     ("Esc", "back"),
 ];
 
-/// What a key asks for; `None` where it is none of the page.
+/// What a key asks for; `None` if it is not a key of the page.
 pub fn action(key: KeyEvent) -> Option<CardAction> {
     match key.code {
         KeyCode::Char(' ') => Some(CardAction::Hear),
@@ -64,7 +64,7 @@ pub fn action(key: KeyEvent) -> Option<CardAction> {
     }
 }
 
-/// The page of a card that is played at `tempo`; `tempo_held` where something of it was asked.
+/// The page of a card that is played at `tempo`; `tempo_held` if something about it was asked.
 pub fn page<'a>(
     card: &'a Card,
     tempo: Tempo,

@@ -17,7 +17,7 @@ pub struct CardEntry {
     pub title: String,
     /// The title of its deck.
     pub deck: String,
-    /// What else it is found by: what it says, and its concepts.
+    /// What else a search finds it by: what it says, and its concepts.
     #[serde(skip)]
     pub words: String,
     /// Is it in the lesson?
@@ -36,7 +36,7 @@ impl CardEntry {
         words.split_whitespace().all(|word| text.contains(word))
     }
 
-    /// What is so of it: in the lesson, held, met.
+    /// How it stands: in the lesson, held, met.
     pub fn state(&self) -> String {
         let words = [
             (self.lesson, "lesson"),
@@ -98,7 +98,7 @@ pub const HELP: &[(&str, &str)] = &[
     ("Esc", "back"),
 ];
 
-/// The key that puts a card into the lesson, or takes it out where it is `inside`.
+/// The key that puts a card into the lesson, or takes it out if it is `inside`.
 pub(super) fn lesson_choice(inside: bool) -> Choice {
     let way = if inside { "out of" } else { "into" };
     Choice::new('l', format!("{way} the lesson"))
@@ -117,7 +117,7 @@ impl CardList {
         }
     }
 
-    /// The same list, with only the cards in which all of these words are found.
+    /// The same list, with only the cards that have all of these words.
     pub fn narrowed(self, words: &str) -> CardList {
         CardList {
             search: words.into(),
@@ -192,7 +192,7 @@ impl CardList {
         CardListAction::Nothing
     }
 
-    /// Takes a key of the search; false where it is one of the list.
+    /// Takes a key of the search; false if it is one of the list.
     fn typed(&mut self, key: KeyCode) -> bool {
         match key {
             KeyCode::Char(letter) => self.search.push(letter),

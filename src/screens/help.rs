@@ -1,4 +1,4 @@
-//! The page of keys and words, on every page a `?` away.
+//! The page of keys and words; on every page `?` opens it.
 
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
@@ -37,7 +37,7 @@ pub fn paragraphs(keys: &[(&str, &str)]) -> Vec<Paragraph> {
     all
 }
 
-/// What is said of a key that does nothing on a page.
+/// What is said about a key that does nothing on a page.
 pub fn not_a_key(code: KeyCode) -> String {
     format!("{code} does nothing on this page; ? shows the keys.")
 }

@@ -11,7 +11,7 @@ use crossterm::event::{KeyCode, KeyEvent};
 /// The page with what is set on it.
 #[derive(Clone, Debug, Default)]
 pub struct SettingsPage {
-    /// What the player told about themselves.
+    /// What the player said about themselves.
     pub profile: Profile,
     /// What they have set of the screen.
     pub screen: ScreenSettings,

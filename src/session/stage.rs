@@ -179,9 +179,9 @@ pub enum Notice {
     TakenBack,
     /// Leaving now ends the session before its minutes are over; leaving again does it.
     LeavesEarly,
-    /// So many answers are not on disk, and why.
+    /// This many answers are not on disk, and why.
     NotSaved(usize, String),
-    /// Leaving now loses so many answers; leaving again does it.
+    /// Leaving now loses this many answers; leaving again does it.
     LeavesUnsaved(usize),
 }
 

@@ -46,7 +46,7 @@ impl Store {
         write_out(&self.db, &self.path, &leftover::free_name(to, "-part"), to)
     }
 
-    /// Makes the copy of a day, such as `2026-11-25`, in place of the one that was made earlier that day; keeps the last
+    /// Makes the copy of a day, such as `2026-11-25`, replacing the one that was made earlier that day; keeps the last
     /// few days.
     ///
     /// # Errors

@@ -1,4 +1,4 @@
-//! What can go wrong with the log, and the mend.
+//! What can go wrong with the log, and how to mend it.
 
 use rusqlite::ErrorCode;
 use std::path::{Path, PathBuf};
@@ -67,7 +67,7 @@ pub enum StoreError {
         /// The log.
         path: PathBuf,
     },
-    /// Something of the log's name is there that is no file.
+    /// Something with the log's name is there that is not a file.
     #[error("{} is {what}, not a file. It was left as it is.\n  mend: move it away, or name another place", path.display())]
     NotAFile {
         /// Where it is.
@@ -75,7 +75,7 @@ pub enum StoreError {
         /// A folder, a pipe, a device.
         what: &'static str,
     },
-    /// A file that was named is no copy of a log that can be taken over.
+    /// A file that was named is not a usable copy of a log.
     #[error("{} is not a usable copy of a log: {why}. Nothing was changed.\n  mend: name another copy; to save what \
              can be read \
              of a damaged one, put it into an empty folder as log.db and run `whichside log repair --data DIR --out \

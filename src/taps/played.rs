@@ -119,7 +119,7 @@ pub struct Played {
     pub held: Option<HeldClave>,
 }
 
-/// Strokes that must fit at the least for a direction to be told: chosen, one tap fits somewhere in any.
+/// The fewest strokes that must fit for a direction to be told: chosen, one tap fits somewhere in any.
 const ENOUGH: f64 = 1.9;
 /// Share of the strokes (or of the taps, where those are fewer) that must fit for a direction to be told: chosen.
 const FITS: f64 = 0.4;
@@ -128,7 +128,7 @@ const BETTER: f64 = 0.15;
 /// A stroke further from the rest is early or late, seconds: the window within which onsets count as together (mir_eval,
 /// `onset`); half of half a pulse where that is less.
 const TOGETHER: f64 = 0.050;
-/// No hand strikes twice within so many seconds: some 20 strokes a second are the most that two hands reach (from memory).
+/// No hand strikes twice within this many seconds: some 20 strokes a second are the most that two hands reach (from memory).
 const BOUNCE: f64 = 0.040;
 /// So much further than [`COMMON`], and by three standard errors, a common delay may be measured, seconds: chosen.
 const BEYOND: f64 = 0.010;

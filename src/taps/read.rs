@@ -1,4 +1,4 @@
-//! Taps as text: seconds from the first pulse, with `L` or `R` where the hand is told.
+//! Taps as text: seconds from the first pulse, with `L` or `R` where the hand is given.
 
 use super::Tap;
 use crate::rhythm::Hand;
@@ -67,7 +67,7 @@ pub enum TapsError {
 }
 
 impl TapsError {
-    /// The word that is no tap, where it is one.
+    /// The word that is not a tap, if it is a word.
     pub fn word(&self) -> Option<&str> {
         match self {
             TapsError::Word { word, .. }

@@ -1,4 +1,4 @@
-//! What taps were, in words: the same for a question and for the command `played`.
+//! What was tapped, in words: the same for a question and for the command `played`.
 
 use super::{PerformanceLevel, Steadiness, TapTask, TapVerdict, TappedDirection, TappedHands};
 use crate::clave::Clave;

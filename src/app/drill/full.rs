@@ -151,7 +151,7 @@ impl TerminalApp {
         sound.map_or(longest, |sound| sound.patience(self.still).min(longest))
     }
 
-    /// One turn of the loop: what happened while it waited for so many seconds, or nothing within `patience`.
+    /// One turn of the loop: what happened while it waited for this many seconds, or nothing within `patience`.
     fn turn(&mut self, event: Option<Outer>, gone: f64, patience: Duration) -> anyhow::Result<()> {
         let unasked = event == Some(Outer::Resume) && !std::mem::take(&mut self.goes_on);
         if unasked || !(-SLACK..=patience.as_secs_f64() + SLACK).contains(&gone) {

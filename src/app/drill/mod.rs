@@ -1,4 +1,4 @@
-//! The drill: what is started from, what a session has done for it, on the full screen and line by line.
+//! The drill: its start, what a session asks for, and how it runs on the full screen and line by line.
 
 mod farewell;
 mod full;

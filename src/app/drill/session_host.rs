@@ -1,4 +1,4 @@
-//! What a session asks for, done: plans, saving, sound.
+//! Does what a session asks for: plans, saving, sound.
 
 use super::farewell::Farewell;
 use crate::app::agenda::{Agenda, Agreed, Scope};

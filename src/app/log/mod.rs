@@ -1,4 +1,4 @@
-//! The command `log`: what is in the log, copies of it, and mends.
+//! The command `log`: what is in the log, copies of it, and repairs.
 
 mod copies;
 mod look;

@@ -204,7 +204,7 @@ pub fn on_card(
     full::run(playback, sound, record, folder, settings, events).map(|_| ())
 }
 
-/// The sound of so many rounds, with what changes from cycle to cycle.
+/// The sound of this many rounds, with what changes from cycle to cycle.
 ///
 /// # Errors
 /// Where that is too long.

@@ -20,7 +20,7 @@ use std::collections::BTreeMap;
 /// All cards, or those of the lesson alone.
 ///
 /// # Errors
-/// Of the log.
+/// Those of the log.
 pub fn card_list(desk: &Desk, only_lesson: bool) -> anyhow::Result<CardList> {
     Ok(CardList::new(
         entries(desk, &lesson::holds(&desk.record, &desk.library))?,

@@ -23,7 +23,8 @@ use std::io::Write;
 /// The card that is played where the lesson has none.
 const PLAYED: &str = "tumbao/one-bar";
 
-/// What every page of the start reads: decks and log as they are now, and whether anything may sound and move.
+/// What every page reached from the start page reads: decks and log as they are now, and whether anything may sound and
+/// move.
 struct Desk {
     record: Record,
     library: DeckLibrary,

@@ -1,4 +1,4 @@
-//! Strokes that say another side than the card.
+//! Strokes that say a different side from the card.
 
 use super::Rule;
 use crate::clave::{Call, Direction, PARTS, Reading, Side};
@@ -7,7 +7,7 @@ use crate::deck::diagnostic::Severity;
 use crate::deck::{Card, States};
 use crate::rhythm::Line;
 
-/// Strokes that say another side than the card.
+/// Strokes that say a different side from the card.
 pub static HEARD: Rule = Rule {
     name: "heard",
     severity: Severity::Warning,

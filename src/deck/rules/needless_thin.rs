@@ -1,4 +1,4 @@
-//! Strokes that are left out without need.
+//! Strokes that need not be left out.
 
 use super::{PRACTISED, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};

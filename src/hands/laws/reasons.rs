@@ -1,4 +1,4 @@
-//! Reasons say what is so: each is held against the sticking and against the slow reckoning.
+//! Reasons are true: each is held against the sticking and against the slow reckoning.
 
 use super::price::priced;
 use super::{PRACTISED, arbitrary};

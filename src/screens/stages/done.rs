@@ -66,7 +66,7 @@ pub fn page(summary: &Summary) -> Page<'_> {
     }
 }
 
-/// What came of the questions. Partly right is told where there was any.
+/// How the questions went. Partly right is mentioned if there was any.
 fn counts(summary: &Summary) -> String {
     let right = summary.in_time + summary.late;
     let missed = summary.asked.saturating_sub(right + summary.partly);

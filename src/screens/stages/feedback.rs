@@ -8,7 +8,7 @@ use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
 use crate::session::Feedback;
 
-/// Seconds that would be told as 0.0: the answer came before its bar had been heard to the end.
+/// Seconds that would be shown as 0.0: the answer came before its bar had been heard to the end.
 const AT_ONCE: f64 = 0.05;
 
 /// The answer with its reasons.
@@ -50,7 +50,7 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     }
 }
 
-/// Why this very row is refused, or what the taps were. Of one key the reasons say it already.
+/// Why exactly this row is refused, or what the taps were. For one key the reasons say it already.
 fn refused(told: &Feedback) -> Option<Paragraph> {
     let why = told.verdict.why.as_ref()?;
     let text = match told.answer {
@@ -61,7 +61,7 @@ fn refused(told: &Feedback) -> Option<Paragraph> {
     Some(Paragraph::plain(text))
 }
 
-/// What came of the answer: its sign, and in words.
+/// How the answer was graded: its sign, and in words.
 fn verdict(told: &Feedback) -> (&'static str, String) {
     let verdict = &told.verdict;
     let unsteady = matches!(told.answer, Answer::Taps(_)) && told.seconds <= told.question.limit();

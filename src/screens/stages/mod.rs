@@ -97,7 +97,7 @@ fn revealed(question: &Question, audio: AudioStatus) -> Chart<'_> {
     }
 }
 
-/// The answer under the right row, where it is a row that is not right and the pulses that it is about are known.
+/// The answer under the right row, if it is a row that is not right and its pulses are known.
 fn answered(told: &Feedback) -> Option<Answered<'_>> {
     let (question, verdict) = (&told.question, &told.verdict);
     let sticking = question.reveal.sticking.as_ref();
@@ -117,7 +117,7 @@ fn answered(told: &Feedback) -> Option<Answered<'_>> {
     })
 }
 
-/// What stands before an answer, and what came of it, to be told at a glance: full, half and empty.
+/// The signs before a graded answer, to be seen at a glance: full, half and empty.
 const RIGHT: &str = "● ";
 const PARTLY: &str = "◐ ";
 const MISSED: &str = "○ ";

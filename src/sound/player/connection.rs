@@ -1,4 +1,5 @@
-//! The way to whoever asks for sound. It is opened and closed on threads of their own, since a sound server may hang.
+//! The connection to whatever asks for sound. It is opened and closed on threads of their own, since a sound server may
+//! hang.
 
 use super::SoundError;
 use super::loop_buffer::LoopBuffer;

@@ -170,7 +170,7 @@ struct InputDevice {
 }
 
 impl InputDevice {
-    /// Opens the default microphone, with blocks of so many frames where that can be chosen. May take for ever.
+    /// Opens the default microphone, with blocks of this many frames where that can be chosen. May take for ever.
     fn open(block: u32) -> Result<InputDevice, MicrophoneError> {
         let host = cpal::default_host();
         let device = host

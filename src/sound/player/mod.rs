@@ -50,7 +50,7 @@ fn origin() -> Instant {
     *ORIGIN.get_or_init(Instant::now)
 }
 
-/// So many nanoseconds after [`origin`].
+/// This many nanoseconds after [`origin`].
 fn moment(nanos: u64) -> Instant {
     origin() + Duration::from_nanos(nanos)
 }
@@ -201,8 +201,8 @@ impl AudioPlayer {
         }
     }
 
-    /// Plays a wave from its start, in place of what was playing; `looped` goes round the passes for ever. Silent
-    /// while there is no device.
+    /// Plays a wave from its start, replacing what was playing; `looped` goes round the passes for ever. Silent while
+    /// there is no device.
     pub fn play(&mut self, wave: Arc<Wave>, looped: bool) {
         self.playing.clear();
         self.give(wave, looped, 0, Order::Play);

@@ -1,4 +1,4 @@
-//! Laws of what a player is told of taps: drift, stops, another clave, tempo or turn, a clave that is held.
+//! Laws of what a player is told about taps: drift, stops, another clave, tempo or turn, a clave that is held.
 
 use super::{TEMPOS, chance, claves, taps, times};
 use crate::clave::{Clave, Direction, Family};
