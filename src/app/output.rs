@@ -112,7 +112,7 @@ mod tests {
         assert!(write(false, &at("old.html")).contains("--force"));
         assert!(write(true, &at("log.db")).contains("belongs to your log"));
         assert!(write(true, &at("log.db-wal")).contains("belongs to your log"));
-        assert!(write(true, &at("friday.toml")).contains("is the deck that is read"));
+        assert!(write(true, &at("friday.toml")).contains("is the deck that is being read"));
         #[cfg(unix)]
         {
             std::os::unix::fs::symlink(at("log.db"), at("link")).unwrap();

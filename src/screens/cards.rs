@@ -365,11 +365,7 @@ mod tests {
         let asked = press(&mut list, &[KeyCode::Char('l')]);
         assert_eq!(asked, [CardListAction::Lesson("street/corner".into())]);
         list.entries.iter_mut().for_each(|e| e.lesson = false);
-        assert!(
-            list.page().body[0]
-                .text
-                .starts_with("Nothing is in the lesson")
-        );
+        assert!(list.page().body[0].text.starts_with("The lesson is empty"));
         assert_eq!(
             press(&mut list, &[KeyCode::Enter]),
             [CardListAction::Nothing]

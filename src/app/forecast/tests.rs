@@ -92,7 +92,7 @@ fn bad_rows_are_named_with_line_and_mend_and_the_others_kept() {
         ),
         (
             "a,x,c,side",
-            "the row has 4 values, fewer than the header (8): fill in all",
+            "the row has 4 values, fewer than the header (8): fill them all in",
         ),
         (
             "a,x,one,two,side,50,1,0.5,2",
