@@ -9,7 +9,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// A value with the bytes of the file that it stands at.
+/// A value with its place in the file, in bytes.
 #[derive(Clone, Debug)]
 pub(super) struct At<T> {
     pub(super) value: T,

@@ -2,7 +2,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
-/// Stands for what is cut off.
+/// Marks what is cut off.
 pub(super) const CUT: &str = "…";
 /// Most characters of a title, an id or a key.
 pub(super) const MOST_NAMED: usize = 60;

@@ -24,7 +24,7 @@ pub(super) struct Defaults {
     pub(super) tempo: Option<(Tempo, Tempo)>,
 }
 
-/// A deck with what the check needs to know beside it.
+/// A deck, with what else the check needs to know.
 pub(super) struct ParsedDeck {
     pub(super) deck: Deck,
     /// One for each card of the deck, in its order.

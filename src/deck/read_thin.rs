@@ -5,7 +5,7 @@ use super::keys::{At, TableKeys};
 use super::rules;
 use crate::rhythm::{Pattern, Score, Tempo, spaced};
 
-/// `["1&", "2:3&"]`: strokes that may become rests, in the words of the count.
+/// `["1&", "2:3&"]`: strokes that may become rests, by their counts.
 pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) -> Vec<usize> {
     let mut thin = Vec::new();
     for word in words {
@@ -65,7 +65,7 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
     }
 }
 
-/// The tempo from which on the thinner form is played; it lies within the tempo range and there is a thinner form.
+/// The tempo from which the thinner form is played; it lies within the tempo range, and there is a thinner form.
 pub(super) fn read_thin_from(
     keys: &TableKeys,
     tempo: Option<(Tempo, Tempo)>,

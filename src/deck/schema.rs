@@ -38,7 +38,7 @@ pub fn schema() -> Value {
     })
 }
 
-/// Every card of the deck is so.
+/// What holds for every card of the deck.
 fn every_card(so: Value) -> Value {
     json!({ "properties": { "card": { "items": so } } })
 }

@@ -8,7 +8,7 @@ use std::ops::{Range, RangeBounds};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Instrument {
-    /// Two sticks; a figure that stands in their place counts too.
+    /// Two sticks; a figure played in their place counts too.
     Clave,
     /// Bongo bell (campana); an accent is the low sound of the mouth, a plain hit the high sound of the neck.
     Bell,

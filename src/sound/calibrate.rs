@@ -4,7 +4,7 @@
 pub const TAPS: usize = 16;
 /// Taps at the start that do not count: the player is still finding the beat.
 pub const WARM_UP: usize = 4;
-/// The widest spread of the taps that count, seconds. Wider, and the middle says little about the machine.
+/// The widest spread of the taps that count, seconds. If it is wider, the middle says little about the machine.
 pub const WIDEST: f64 = 0.060;
 
 /// What tapping along with a click says about this machine and this player.

@@ -20,7 +20,7 @@ calls a school wrong. Otherwise see whether the bars are in the right order, and
     check: Some(check),
 };
 
-/// Probability of the other side from which it is said.
+/// Probability of the other side above which the rule speaks.
 const CLEAR: f64 = 0.9;
 
 fn check(context: &CheckContext) -> Vec<Finding> {
@@ -67,8 +67,8 @@ fn against(card: &Card, reading: &Reading) -> Option<String> {
     }
 }
 
-/// Is the bar that of `side` in a named part of the same instrument? One bar alone may sound otherwise than it does in
-/// its place.
+/// Is the bar that of `side` in a named part of the same instrument? One bar alone may sound different from how it does
+/// in its place.
 fn is_half_of_a_named_part(card: &Card, side: Side) -> bool {
     let onsets = |line: &Line| -> Vec<bool> {
         let bar = line.cells().iter().take(card.grid.pulses_per_bar());

@@ -33,7 +33,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
     })
 }
 
-/// What is needless about a card's thinner form: the key where it is written, the message and the mend.
+/// What a card's thinner form does not need: the key where it is written, the message and the mend.
 fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     let drums = card.score.drums.as_ref()?;
     let relief = card.relief(&PRACTISED)?;

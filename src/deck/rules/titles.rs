@@ -5,7 +5,7 @@ use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use std::collections::HashMap;
 
-/// Two cards of one title.
+/// Two cards with the same title.
 pub static SAME_TITLE: Rule = Rule {
     name: "same-title",
     severity: Severity::Mistake,

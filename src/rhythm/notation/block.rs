@@ -8,13 +8,13 @@
 //! clave | . . x . x . . . | x . . x . . x . |
 //! ```
 //!
-//! A row is its name, then `|`, then cells; blanks mean nothing, `|` parts bars, a rest is `.`. The count row decides
-//! the grid; where it is shorter than the rest it goes round. Drum rows (`quinto`, `conga`, `tumba`) hold stroke
-//! letters, at most one stroke a pulse over all of them; `hand` holds `L` and `R`, `?` where the hand is left open;
-//! `mark` holds `>` for an accent and `(` for a ghost. The rows of the band hold `x` for a hit; bass and
-//! piano also a scale degree from 1 to 8. A mark may also stand at its cell: `>O`, `(T)`, `>x`, `(x)`, `>5`. In the band
-//! `X` is read as `>x` and `o` as `(x)`, as older decks have them.
-//! Long phrases go on below after an empty line; a row that is missing there rests. Lines that begin with `#` are notes.
+//! A row is its name, then `|`, then cells; blanks mean nothing, `|` separates bars, a rest is `.`. The count row
+//! decides the grid; where it is shorter than the rest it goes round. Drum rows (`quinto`, `conga`, `tumba`) hold
+//! stroke letters, at most one stroke a pulse over all of them; `hand` holds `L` and `R`, `?` where the hand is left
+//! open; `mark` holds `>` for an accent and `(` for a ghost. The rows of the band hold `x` for a hit; bass and piano
+//! also a scale degree from 1 to 8. A mark may also be written at its cell: `>O`, `(T)`, `>x`, `(x)`, `>5`. In the band
+//! `X` is read as `>x` and `o` as `(x)`, as older decks have them. Long phrases go on below after an empty line; a row
+//! that is missing there rests. Lines that begin with `#` are notes.
 
 use super::MOST_BARS;
 use super::build::{build, join};
@@ -43,7 +43,7 @@ pub enum NotationFault {
     Mark,
     /// No row but the count.
     Empty,
-    /// More than may be read.
+    /// More than is read.
     Long,
 }
 
@@ -130,7 +130,7 @@ fn whole(text: &str) -> Range<usize> {
     from..(from + text.trim().len()).max(from)
 }
 
-/// Rows in groups parted by empty lines.
+/// Rows in groups separated by empty lines.
 fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<NotationRow>> {
     systems(text, |above: &[NotationRow], line, start| {
         let row = read_row(line, start, problems)?;

@@ -23,7 +23,7 @@ const LARGEST_BLOCK: u32 = 1920;
 const WAITING: usize = 400;
 /// The most frames of a block that is taken whole where its size cannot be chosen.
 const LARGEST: usize = 1 << 13;
-/// A microphone from which nothing comes for so long is taken for lost.
+/// A microphone that gives nothing for this long counts as lost.
 const STALLED: Duration = Duration::from_millis(2500);
 /// Why nothing is heard.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -140,7 +140,7 @@ struct RawBlock {
 
 /// Why a microphone is not listened to any more.
 enum Ended {
-    /// Nobody wants to hear it.
+    /// Nobody listens to it any more.
     Over,
     /// Its blocks are too small for this machine.
     TooSmall,
@@ -160,7 +160,7 @@ struct InputErrors {
 struct InputDevice {
     stream: cpal::Stream,
     blocks: Receiver<RawBlock>,
-    /// Emptied blocks go back, so that the callback takes no memory.
+    /// Emptied blocks go back, so that the callback allocates no memory.
     empty: SyncSender<Vec<f32>>,
     errors: Arc<InputErrors>,
     name: String,

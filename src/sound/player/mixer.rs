@@ -289,7 +289,7 @@ impl CallbackMixer {
         }
     }
 
-    /// Begins the change that is due. Where the wave before it is over already, it is due as well.
+    /// Begins the change that is due. If the wave before it is over already, the change is due too.
     fn take_over(&mut self) {
         let due = |p: &Pending| {
             let running = self.state.running.as_ref();

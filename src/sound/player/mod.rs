@@ -37,7 +37,7 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
 use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
 
-/// How long a device may take to open before it counts as lost; it may still come later.
+/// How long a device may take to open before it counts as lost; it may still open later.
 const PATIENCE: Duration = Duration::from_millis(1300);
 /// How long a device may take to close.
 const CLOSING: Duration = Duration::from_millis(200);
@@ -78,7 +78,7 @@ enum Device {
 
 /// Plays waves, one at a time, on the default sound device.
 ///
-/// Nothing here waits for the device but [`AudioPlayer::open`] and [`AudioPlayer::settle`], and these not for ever.
+/// Only [`AudioPlayer::open`] and [`AudioPlayer::settle`] wait for the device, and not for ever.
 pub struct AudioPlayer {
     device: Device,
     opener: Opener,
@@ -185,7 +185,7 @@ impl AudioPlayer {
         }
     }
 
-    /// Takes what came of opening.
+    /// Takes the result of opening.
     fn opened(&mut self, result: Result<Connection, SoundError>) -> Result<(), SoundError> {
         match result {
             Ok(line) => {
