@@ -177,7 +177,7 @@ mod tests {
             let [Block::Text(promise)] = &section.blocks[..] else {
                 panic!("{section:?}");
             };
-            assert!(promise.contains(" here "), "{promise}");
+            assert!(promise.contains(", this shows "), "{promise}");
             let when = ["once", "after", "with"];
             assert!(
                 when.iter().any(|w| promise.to_lowercase().contains(w)),

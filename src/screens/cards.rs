@@ -374,7 +374,7 @@ mod tests {
         assert!(
             list.page()
                 .notice
-                .is_some_and(|n| n.starts_with("j is not a key"))
+                .is_some_and(|n| n.starts_with("j does nothing"))
         );
     }
 }

@@ -114,7 +114,7 @@ mod tests {
             *tap = i as f64 * 0.01;
         }
         let error = calibrate(&taps(rest)).unwrap_err();
-        assert!(error.to_string().contains("90 ms apart"), "{error}");
+        assert!(error.to_string().contains("spread over 90 ms"), "{error}");
         let error = calibrate(&[0.0; 15]).unwrap_err();
         assert_eq!(error, CalibrationError::TooFew { found: 15 });
     }

@@ -233,19 +233,19 @@ mod tests {
     #[test]
     fn what_is_no_tap_is_named_with_its_line() {
         for (text, start) in [
-            ("0.1\nx", "line 2: `x` is no tap"),
+            ("0.1\nx", "line 2: `x` is not a tap"),
             ("0.1\n\nR", "line 3: `R` has no tap"),
             ("0.1 L R", "line 1: `R` has no tap"),
             ("nan", "line 1: `nan` is out of range"),
             ("1e9", "line 1: `1e9` is out of range"),
-            ("0.5LR", "line 1: `0.5LR` is no tap"),
+            ("0.5LR", "line 1: `0.5LR` is not a tap"),
             ("0\n1,25 R", "line 2: is `1,25` one tap or two?"),
             ("-0,5L", "line 1: is `-0,5L` one tap or two?"),
             ("0,5,R", "line 1: is `0,5,R` one tap or two?"),
             ("0.5\n1,25", "line 2: is `1,25` one tap or two?"),
             ("0,1\n1,2 3", "line 1: is `0,1` one tap or two?"),
-            ("time\n0\ntime", "line 3: `time` is no tap"),
-            ("ms\n0", "line 1: `ms` is no tap"),
+            ("time\n0\ntime", "line 3: `time` is not a tap"),
+            ("ms\n0", "line 1: `ms` is not a tap"),
             // A clave at 120 in milliseconds: steps of 750, 750, 1000, 500.
             ("0\n750\n1500\n2500\n3000", "a tap every 750 seconds?"),
             ("0\n750\n1500\n22500", "a tap every 750 seconds?"),
