@@ -168,11 +168,11 @@ fn settings_are_shown_kept_and_followed_by_the_plan() {
         said.contains("still talk over it"),
         "the caution of the first page: {said}"
     );
-    assert!(said.contains("Nothing was chosen yet"), "{said}");
+    assert!(said.contains("Nothing has been chosen yet"), "{said}");
     assert_eq!(read()["minutes"], 5.0);
     settings(&["--minutes", "12", "--hand", "left", "--drums", "two"]);
     let said = settings(&["--level", "expert"]);
-    assert!(!said.contains("Nothing was chosen yet"), "{said}");
+    assert!(!said.contains("Nothing has been chosen yet"), "{said}");
     let kept = serde_json::json!({
         "drums": 2, "hand": "left", "stands": "new", "level": "expert", "minutes": 12.0
     });

@@ -714,13 +714,13 @@ fn what_is_no_file_is_named_and_left_as_it_is() {
         ] {
             let run = home.run(command);
             assert_eq!(run.status.code(), Some(2), "{command:?}");
-            assert!(said(&run).contains("and no file"), "{run:?}");
+            assert!(said(&run).contains("not a file"), "{run:?}");
         }
         assert_eq!(fs::read_dir(home.data()).unwrap().count(), 1);
         fs::rename(home.log(), home.0.path().join("other")).unwrap();
         let other = home.0.path().join("other");
         let run = home.run(&["log", "restore", other.to_str().unwrap()]);
-        assert!(said(&run).contains("and no file"), "{run:?}");
+        assert!(said(&run).contains("not a file"), "{run:?}");
         let _ = fs::remove_file(&other).or_else(|_| fs::remove_dir(&other));
     }
     assert_eq!(mode(), before);
@@ -739,11 +739,11 @@ fn only_a_sound_log_is_put_back_or_taken_in() {
     let half = damaged.len() / 8192 * 4096;
     damaged[half..half + 4096].fill(0);
     for (bytes, named) in [
-        (&b"Dear diary"[..], "not a log of whichside"),
+        (&b"Dear diary"[..], "not a whichside log"),
         (b"", "it is empty, or not there"),
         (&newer, "written by a newer whichside (log version 99"),
         (&damaged, "it is damaged: "),
-        (&before[..4096], "not a log of whichside"),
+        (&before[..4096], "not a whichside log"),
     ] {
         fs::write(&path, bytes).unwrap();
         let run = home.run(&["log", "restore", name]);

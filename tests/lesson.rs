@@ -46,7 +46,7 @@ fn own_deck(data: &Path) {
 fn a_deck_put_into_the_folder_today_leads_todays_drill() {
     let folder = tempfile::tempdir().unwrap();
     let data = folder.path();
-    assert!(said(data, &["lesson"]).contains("Nothing is in the lesson"));
+    assert!(said(data, &["lesson"]).contains("The lesson is empty"));
     assert!(!planned(data).iter().any(|c| c.starts_with("block-party/")));
     own_deck(data);
     let cards = planned(data);
@@ -165,7 +165,10 @@ fn where_one_stands_is_set_and_shown_and_sounds_out() {
     assert!(said(data, &["settings"]).contains("play in bands"));
     assert_eq!(json(data, &["settings", "--json"])["stands"], "bands");
     let plan = said(data, &["plan"]);
-    assert!(plan.contains("This finds out what you know"), "{plan}");
+    assert!(
+        plan.contains("This finds out what you already know"),
+        "{plan}"
+    );
     let wrong = refused(data, &["settings", "--stands", "star"]);
     assert!(wrong.contains("tumbao"), "{wrong}");
 }

@@ -157,7 +157,10 @@ fn a_bar_is_written_as_one_line() {
     let written = [EVENING, &["--kind", "write"]].concat();
     let said = drill(folder.path(), &written, "\n\nh.s\nhts. h.oo |\nstop\n");
     assert!(said.contains("Write “"), "{said}");
-    assert!(said.contains("8 letters and points, one a pulse"), "{said}");
+    assert!(
+        said.contains("8 letters and dots, one for each pulse"),
+        "{said}"
+    );
     let reviews = reviews(folder.path());
     assert_eq!(reviews[0]["answer"], "hts.h.oo", "{said}");
     assert_eq!(reviews[0]["correct"], 0.75);
@@ -185,14 +188,14 @@ fn any_wrong_answer_can_be_taken_back() {
 fn what_is_no_answer_is_turned_away_and_not_counted() {
     let folder = tempfile::tempdir().unwrap();
     let said = drill(folder.path(), EVENING, "\n\nz\n22\nhelp\nstop\n");
-    assert!(said.contains("`z` is none of the answers"), "{said}");
+    assert!(said.contains("`z` is not one of the answers"), "{said}");
     assert_eq!(reviews(folder.path()).len(), 0, "{said}");
 
     // Nor is the first page read out again for it.
     let folder = tempfile::tempdir().unwrap();
     let said = drill(folder.path(), EVENING, "2x\nstop\n");
     assert!(
-        said.contains("`x` is none of the answers; they are n, t, b, 1,"),
+        said.contains("`x` is not one of the answers; they are n, t, b, 1,"),
         "{said}"
     );
     assert_eq!(said.matches("Stronger hand").count(), 1, "{said}");

@@ -97,7 +97,7 @@ fn bad_input_is_named_with_its_line_and_the_mend() {
     let args = ["x..x..x...x.x...", "--bpm", "120"];
     let (_, error) = played(&args, "0\nhalf\n", 2);
     assert!(
-        error.contains("line 2: `half` is no tap; write seconds"),
+        error.contains("line 2: `half` is not a tap; write seconds"),
         "{error}"
     );
     let (_, error) = played(&["x..x", "--bpm", "120"], "0\n", 2);

@@ -450,7 +450,7 @@ fn without_a_microphone_the_keys_are_taken() {
     ];
     let mut drill = Terminal::start_with(&args, &data, &variables);
     drill.wait_for("Minutes a day");
-    drill.wait_for("so tap with the keys");
+    drill.wait_for("so tap on the keys");
     drill.send("\r");
     drill.wait_for("ask me");
     drill.send("\r");
@@ -507,7 +507,7 @@ fn taps_are_typed_as_a_line_of_seconds() {
     drill.send("\n");
     drill.wait_for("plays without its clave");
     drill.send("0 x\n");
-    drill.wait_for("`x` is no tap");
+    drill.wait_for("`x` is not a tap");
     drill.send("1 2 4 5.5 7 9 10 12 13.5 15\n");
     drill.wait("the answer", |t| t.contains(": son"));
     drill.send("stop\n");

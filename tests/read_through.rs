@@ -65,7 +65,7 @@ fn read_through() {
         }
         if is_turned(card, &question) {
             println!(
-                "note: it began on another bar than on the card, so its bars have other numbers"
+                "note: it began on a different bar from the card, so its bars have other numbers"
             );
         }
         println!("card: {}\n", card.title);

@@ -175,14 +175,14 @@ const TAUGHT: &[(Grid, &str, Call, &str, &str)] = &{
             Eighths,
             "x..x..x. ..x.x..x",
             ThreeTwo,
-            "son clave in 3-2 with one stroke more: 4& in bar 2",
+            "son clave in 3-2 with one stroke added: 4& in bar 2",
             "bar 2 the stroke on 2",
         ),
         (
             Eighths,
             "...x..x. ..x.x...",
             ThreeTwo,
-            "son clave in 3-2 with one stroke less: 1 in bar 1",
+            "son clave in 3-2 with one stroke left out: 1 in bar 1",
             "pulls to the two side\nin bar 1",
         ),
         (

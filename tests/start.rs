@@ -57,7 +57,7 @@ fn the_first_run_is_no_start_page_and_the_second_one_is() {
     second.wait_for("Today, 7 min");
     second.wait_for("[Enter] drill");
     second.send("j");
-    second.wait_for("j is not a key of this page");
+    second.wait_for("j does nothing on this page");
     second.send("?");
     second.wait_for("this week's lesson: its cards");
     second.send("\r");
@@ -103,7 +103,7 @@ fn a_card_is_searched_looked_at_and_put_into_the_lesson() {
     terminal.wait_for("Lesson        empty");
     terminal.send("\x1b");
     assert_eq!(terminal.end().exit_code(), 0);
-    assert!(told(&["lesson"], folder.path()).contains("Nothing is in the lesson"));
+    assert!(told(&["lesson"], folder.path()).contains("The lesson is empty"));
 }
 
 #[test]

@@ -131,13 +131,7 @@ fn empty_sections_say_what_will_be_there() {
         let text = drawn(&view, &empty, 80, 24);
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(text.contains(section.heading), "{text}");
-        let promised = [
-            " is shown here ",
-            " are shown here ",
-            " are named here ",
-            " is named here ",
-        ];
-        assert!(promised.iter().any(|p| text.contains(p)), "{text}");
+        assert!(text.contains(", this shows "), "{text}");
         view.key(&empty, key(KeyCode::Right), SMALLEST);
     }
 }

@@ -18,7 +18,7 @@ const NAMED: usize = 3;
 /// the second (chosen).
 const SOUNDINGS_AN_EVENING: (f64, usize) = (2.4, 4);
 
-/// Narrows a drill down to what the player asked for.
+/// Narrows a drill to what the player asked for.
 #[derive(Clone, Debug, Default)]
 pub struct Scope {
     /// Name of the only kind of question.
@@ -46,12 +46,13 @@ pub struct Agreed {
     pub steps: Vec<Step>,
     /// Cards that are asked without being shown first.
     pub unseen: BTreeSet<String>,
-    /// Cards that are about to be lost, what comes first first.
+    /// Cards that are about to be lost, the most urgent first.
     pub fading: Vec<String>,
 }
 
 impl Agenda {
-    /// Everything of the decks that the scope leaves and the player has drums for, and what of the rest is in the lesson.
+    /// All items of the decks that the scope leaves and the player has drums for, and those of the rest that are in the
+    /// lesson.
     pub fn new(
         library: &DeckLibrary,
         scope: &Scope,
@@ -84,7 +85,7 @@ impl Agenda {
         }
     }
 
-    /// The planner's settings for so many minutes.
+    /// The planner's settings for this many minutes.
     fn settings(&self, minutes: f64) -> Settings {
         Settings {
             minutes,
@@ -105,7 +106,7 @@ impl Agenda {
     /// The cards that count as met: those that were, and those that are known without.
     ///
     /// # Errors
-    /// Of the store, where it is looked up what was met.
+    /// Those of the store, where it is looked up what was met.
     pub fn known(&self, record: &Record) -> Result<HashSet<String>, StoreError> {
         let (standing, _) = self.standing(record)?;
         Ok(self.course.composition(&standing).met.unwrap_or_default())
@@ -147,7 +148,7 @@ impl Agenda {
     /// Plans `minutes` from `now` (seconds since 1970 UTC), after what was `asked` already in this session, in that order.
     ///
     /// # Errors
-    /// Of the store, where earlier answers are looked up.
+    /// Those of the store, where earlier answers are looked up.
     pub fn steps(
         &self,
         record: &Record,
@@ -212,7 +213,7 @@ impl Agenda {
             let item = &self.items[i].key;
             steps.push(Step {
                 item: item.clone(),
-                why: "This finds out what you know already.".into(),
+                why: "This finds out what you already know.".into(),
                 seconds: self.course.sounding_seconds(memory, i),
                 last: None,
             });
@@ -224,10 +225,10 @@ impl Agenda {
         })
     }
 
-    /// The coming days at so many minutes each, today from `now` on the first of them.
+    /// The coming days at this many minutes each, today from `now` on the first of them.
     ///
     /// # Errors
-    /// Of the store, where it is looked up what was met today.
+    /// Those of the store, where it is looked up what was met today.
     pub fn outlook(
         &self,
         record: &Record,
@@ -252,7 +253,7 @@ impl Agenda {
     /// What the same minutes bring a day after `now`.
     ///
     /// # Errors
-    /// Of the store, where it is looked up what was met.
+    /// Those of the store, where it is looked up what was met.
     pub fn tomorrow(
         &self,
         record: &Record,
@@ -353,9 +354,9 @@ pub fn concept_named(library: &DeckLibrary, name: &str) -> anyhow::Result<String
     }
     match nearest(name, all.into_iter().map(|c| (c, c)), 0.75) {
         Some(near) => anyhow::bail!("no concept is called `{name}`; did you mean `{near}`?"),
-        None => anyhow::bail!(
-            "no concept is called `{name}`; `whichside deck cover` lists those there are"
-        ),
+        None => {
+            anyhow::bail!("no concept is called `{name}`; `whichside deck cover` lists them all")
+        }
     }
 }
 

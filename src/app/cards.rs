@@ -9,16 +9,16 @@ use std::io::Write;
 
 /// Look through all decks and cards, search them, hear them
 ///
-/// In a terminal it opens the list, from which a card can be looked at, heard, and put into the lesson; elsewhere, or with
-/// --plain, it prints the cards in which all of the words are found.
+/// In a terminal it opens the list, where you can look at a card, hear it and put it into the lesson. Elsewhere, or
+/// with --plain, it prints the cards that have all of the words.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Words of a title, an id, a concept, or of what a card says
+    /// Words from a title, an id, a concept or the text of a card
     words: Vec<String>,
     /// Print text instead of opening the list
     #[arg(long)]
     plain: bool,
-    /// Print data: a list of cards
+    /// Print the cards as JSON
     #[arg(long, conflicts_with = "plain")]
     json: bool,
     /// No sound
@@ -35,7 +35,7 @@ pub struct Args {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let words = args.words.join(" ");
     if !args.plain && !args.json && screen::is_there(super::variable) {
-        let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
+        let events = Events::listen(args.data.clock()).context("cannot listen for signals")?;
         return start::cards(&words, args.silent, &args.data, &events);
     }
     let list = start::card_list(&args.data, &words)?;

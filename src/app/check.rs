@@ -12,8 +12,8 @@ use std::path::PathBuf;
 
 /// Check deck files and say what to mend
 ///
-/// Every mistake is shown in its bar or its line, with what is wrong and how to mend it. Ends with 0 where all is
-/// well, with 1 where there are mistakes, with 2 where a file cannot be read.
+/// Every mistake is shown in its bar or its line, with what is wrong and how to mend it. Ends with 0 if all is well, 1
+/// if there are mistakes, 2 if a file cannot be read.
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// The deck files; - is standard input
@@ -22,10 +22,10 @@ pub struct Args {
     /// Write the findings as JSON
     #[arg(long)]
     json: bool,
-    /// Say what a rule is about, by the name in brackets; without a name, list the rules
+    /// Explain a rule, by the name in brackets; without a name, list the rules
     #[arg(long, value_name = "RULE")]
     about: Option<Option<String>>,
-    /// The drums that you have; all three where this is left out
+    /// The drums that you have; all three if left out
     #[arg(long, value_name = "DRUM", value_delimiter = ',', value_parser = one_of(&Drum::ALL, |d| d.name().into()))]
     drums: Vec<Drum>,
 }
@@ -93,7 +93,7 @@ fn about(name: Option<&str>, out: &mut dyn Write) -> anyhow::Result<Exit> {
     Ok(Exit::Clean)
 }
 
-/// A page set to so many columns; paragraphs that are indented, which are deck text, stay as they are.
+/// A page set to this many columns; paragraphs that are indented, which are deck text, stay as they are.
 fn set(page: &str, width: usize) -> String {
     let options = textwrap::Options::new(width);
     let options = options.word_splitter(textwrap::WordSplitter::NoHyphenation);

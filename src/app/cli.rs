@@ -15,7 +15,8 @@ use std::path::PathBuf;
     version,
     about,
     args_conflicts_with_subcommands = true,
-    after_help = "Exit codes: 0 all well, 1 mistakes were found in what was given, 2 could not run, 3 some of your answers could not be saved."
+    after_help = "Exit codes: 0 all well, 1 mistakes were found in the input, 2 could not run, 3 some of your answers \
+                  could not be saved."
 )]
 pub struct Cli {
     #[command(subcommand)]
@@ -70,7 +71,7 @@ impl Cli {
             if let (ErrorKind::ArgumentConflict, Some(ContextValue::String(command))) =
                 (wrong.kind(), wrong.get(ContextKind::InvalidSubcommand))
             {
-                let tip = format!("options stand behind the command: whichside {command} ...");
+                let tip = format!("options go after the command: whichside {command} ...");
                 wrong.insert(
                     ContextKind::Suggested,
                     ContextValue::StyledStrs(vec![tip.into()]),
@@ -100,10 +101,10 @@ impl Cli {
 /// Options of every command that reads or writes what a player has answered.
 #[derive(Clone, Debug, Default, clap::Args)]
 pub struct DataArgs {
-    /// Folder of your answers, settings and own decks
+    /// Folder with your answers, your settings and your own decks
     #[arg(long, value_name = "DIR")]
     pub data: Option<PathBuf>,
-    /// Set the clock: time runs on from there (a date and time with its zone, 2026-11-25T18:30:00Z)
+    /// Set the clock; time runs on from there (a date and time with a time zone, 2026-11-25T18:30:00Z)
     #[arg(long, value_name = "TIME", value_parser = super::clock::parse)]
     pub now: Option<DateTime<Utc>>,
     /// The player was asked about the clock and said that it is right.

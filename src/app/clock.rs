@@ -1,4 +1,4 @@
-//! The wall clock, or the moment that `--now` gives in its place.
+//! The wall clock, or the moment that `--now` gives instead.
 
 use crate::time::Moment;
 use chrono::{DateTime, Local, NaiveTime, TimeDelta, Utc};
@@ -139,7 +139,7 @@ pub struct AnswerTimes {
 pub fn parse(text: &str) -> Result<DateTime<Utc>, String> {
     DateTime::parse_from_rfc3339(text)
         .map(|time| time.to_utc())
-        .map_err(|_| "a date and time with its zone is needed, such as 2026-11-25T18:30:00Z".into())
+        .map_err(|_| "write a date and time with a time zone, such as 2026-11-25T18:30:00Z".into())
 }
 
 #[cfg(test)]

@@ -10,8 +10,8 @@ use std::io::Write;
 
 /// Print a completion script for a shell
 ///
-/// It knows the decks and cards that there are when it is written: write it anew after adding a deck of your own. For bash:
-/// whichside completions bash > ~/.local/share/bash-completion/completions/whichside
+/// It knows the decks and cards that exist when it is written: write it again after you add a deck of your own. For
+/// bash: whichside completions bash > ~/.local/share/bash-completion/completions/whichside
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// Which shell you use

@@ -60,7 +60,7 @@ impl DeckLibrary {
                     "no card of {0} can be used; `whichside check {0}` says what to mend",
                     file.display()
                 ),
-                None => bail!("there is no card in this deck that can be asked"),
+                None => bail!("no card in this deck can be asked"),
             }
         }
         Ok(DeckLibrary {
@@ -167,7 +167,7 @@ pub fn read_file(file: &Path) -> anyhow::Result<(Deck, Vec<deck::Diagnostic>)> {
     Ok(deck::read(&file.to_string_lossy(), &text))
 }
 
-/// The name that stands for standard input in place of a deck file.
+/// The name that stands for standard input instead of a deck file.
 pub const STDIN: &str = "-";
 
 /// Reads the text of a deck file; `-` is standard input.

@@ -78,7 +78,7 @@ impl Events {
         })
     }
 
-    /// Takes the news of a microphone in among the events.
+    /// Takes the news of a microphone in with the events.
     pub fn ear(&self) -> impl FnMut(MicrophoneNews) + Send + 'static {
         let to = self.sender.clone();
         move |news| {

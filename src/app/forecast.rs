@@ -15,11 +15,11 @@ use std::io::{self, BufReader, BufWriter, Read, Write};
 ///
 /// The file is comma-separated, with the header learner,item,concepts,kind,at,correct,guess,seconds: concepts are
 /// separated by `;`, at is in seconds since 1970 UTC, correct is 0 or 1, guess the chance of a right guess, seconds
-/// how long the answer took (or nothing). Rows of one learner are in the order of time. Which items are hard for
-/// everyone is learned from all rows above; with --alone, each learner is forecast from their own rows.
+/// how long the answer took (or nothing). The rows of one learner are in order of time. The model learns from all rows
+/// above which items are hard for everyone; with --alone, each learner is forecast from their own rows only.
 ///
-/// For each row comes one line of JSON: expected, the probability of a right answer before the row was seen, and
-/// recall, that of recall. Rows that cannot be used are named with their line, and the others forecast.
+/// It writes one line of JSON for each row: expected is the probability of a right answer before the row was seen,
+/// recall the probability of recall. Rows that cannot be used are listed by their line, and the others are forecast.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Example: whichside forecast answers.csv > forecasts.jsonl")]
 pub struct Args {
@@ -27,7 +27,7 @@ pub struct Args {
     #[arg(value_name = "FILE.csv")]
     file: String,
 
-    /// Forecast each learner from their own rows alone
+    /// Forecast each learner from their own rows only
     #[arg(long)]
     alone: bool,
 }

@@ -1,4 +1,4 @@
-//! The full screen with what happens on it: draws pages, waits for keys and clicks, stops and comes back.
+//! The full screen and what happens on it: it draws pages, waits for keys and clicks, stops and comes back.
 
 use super::events::{Events, OuterEvent, stop_process};
 use super::{variable, writes_ascii};

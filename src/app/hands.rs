@@ -13,10 +13,10 @@ use std::io::{self, Write};
 /// Find the hands for a pattern at a tempo, and say why
 ///
 /// Strokes are O open tone, S slap, C closed slap, M muffled tone, B bass, H heel, T tip, and `.` for a rest; `t`
-/// before a letter is the low drum, `q` the quinto; `>O` is an accent, `(T)` a ghost; `|` or `/` parts bars. Rows of
-/// a deck, with a count row, do as well. Tempos are estimates: the model was never tried on players.
+/// before a letter is the low drum, `q` the quinto; `>O` is an accent, `(T)` a ghost; `|` or `/` separates bars. Rows
+/// of a deck, with a count row, work too. Tempos are estimates: the model was never tried on players.
 ///
-/// With --json pulses count from 0 and `hands` has one letter a pulse.
+/// With --json pulses count from 0 and `hands` has one letter for each pulse.
 #[derive(Debug, clap::Args)]
 #[command(
     after_help = "Example: whichside hands \"H T S tO tO T O O / H T S T H T O O\" --bpm 160"
@@ -31,16 +31,16 @@ pub struct Args {
     /// How trained your hands are
     #[arg(long, value_name = "LEVEL", default_value = Level::Practised.name(), value_parser = level())]
     level: Level,
-    /// The left hand is the stronger one, the drums stand in mirror image
+    /// The left hand is the stronger one, and the drums are set up in mirror image
     #[arg(long)]
     left_handed: bool,
-    /// How a bar is cut; rows of a deck say it themselves
+    /// How a bar is divided; rows of a deck say so themselves
     #[arg(long, value_name = "GRID", default_value = Grid::Eighths.name(), value_parser = grid())]
     grid: Grid,
     /// Your own sticking, a letter L, R or `?` for each stroke: is it fast enough?
     #[arg(long, value_name = "HANDS")]
     sticking: Option<String>,
-    /// Write one JSON object a pattern
+    /// Write one JSON object for each pattern
     #[arg(long)]
     json: bool,
 }
@@ -137,7 +137,7 @@ pub(super) fn read(text: &str, grid: Grid, sticking: Option<&str>) -> anyhow::Re
             bail!("row {line}: {}; {}", problem.message, problem.mend);
         }
         let drums = score.and_then(|s| s.drums);
-        drums.context("there is no row of drums; a row is `conga | H T S T H T O O |`")?
+        drums.context("there is no drum row; a row is `conga | H T S T H T O O |`")?
     } else {
         read_line(text, grid)?
     };
@@ -162,7 +162,7 @@ pub(super) fn with_sticking(pattern: &Pattern, sticking: &str) -> anyhow::Result
     let strokes = pattern.strokes().count();
     if given.len() != strokes {
         bail!(
-            "the sticking has {} hands, the pattern {strokes} strokes; write one letter a stroke",
+            "the sticking has {} hands, the pattern {strokes} strokes; write one letter for each stroke",
             given.len()
         );
     }
@@ -307,15 +307,16 @@ impl Found {
             text += "- Nothing is struck here.\n";
         } else if !self.either.is_empty() {
             let pulses = hands::said_all(&self.pattern, &self.either);
-            text +=
-                &format!("- The other hand would do as well on {pulses}, one stroke at a time.\n");
+            text += &format!(
+                "- The other hand would do just as well on {pulses}, one stroke at a time.\n"
+            );
         }
         if let Some(rudiment) = self.rudiment {
             text += &format!("- Given as a {}.\n", rudiment.name);
         }
         if self.may_be_a_rudiment() {
-            text += "- As single strokes; if it is a roll or rudiment (double strokes, paradiddle, six stroke roll), \
-                its sticking is its definition: write it with --sticking.\n";
+            text += "- These are the hands for single strokes. The sticking of a roll or rudiment (double strokes, \
+                     paradiddle, six stroke roll) is its definition: give it with --sticking.\n";
         }
         if let Some(refused) = &self.refused {
             text += &format!("- Not what players do: {}\n", refused.text);

@@ -16,7 +16,7 @@ pub struct IdeaPrompt<'a> {
 /// anybody to ask, the history stays and the question waits; a remark says so.
 ///
 /// # Errors
-/// Of the store and the terminal.
+/// Those of the store and the terminal.
 pub fn settle<'a>(
     record: &mut Record,
     own: impl Iterator<Item = &'a Deck>,

@@ -1,5 +1,5 @@
-//! What a command reads, from a file or standard input: up to a limit, so that a device or a file that went wrong is told
-//! instead of filling the memory.
+//! What a command reads from a file or standard input: up to a limit, so that a device or a file that went wrong is
+//! reported instead of filling the memory.
 
 use anyhow::{Context, anyhow, bail};
 use std::io::{self, BufRead, Read, Write};
@@ -51,7 +51,7 @@ pub fn read_text(from: impl Read, most: u64) -> anyhow::Result<String> {
 /// Asks until the answer is yes or no; `None` where none comes.
 ///
 /// # Errors
-/// Of the input and the output.
+/// Those of the input and the output.
 pub fn yes(
     question: &str,
     input: &mut dyn BufRead,

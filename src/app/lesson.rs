@@ -16,12 +16,12 @@ use std::io::Write;
 
 /// Show this week's lesson, which comes first in every drill, and change it
 ///
-/// A card of the lesson is met the same evening and asked each evening until it is held: at least two of its questions
-/// were answered twice, and each that was asked would be known a night after its last answer with a chance of 80 of 100.
-/// Decks of your own are in the lesson by themselves.
+/// You meet a card of the lesson the same evening, and it is asked every evening until it is held: at least two of its
+/// questions were answered twice, and each that was asked has a chance of 80 in 100 of being known a night after its
+/// last answer. Decks of your own are in the lesson automatically.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Put cards or whole decks into the lesson, or take them out; what was learned of them stays
+    /// Put cards or whole decks into the lesson, or take them out; what you learned of them stays
     #[arg(value_enum, value_name = "add|remove", requires = "names")]
     change: Option<LessonChange>,
     /// A card, such as tumbao/one-bar, or a deck
@@ -85,7 +85,7 @@ impl Lesson {
 /// Puts a card or a deck into the lesson, or takes it out, by its id.
 ///
 /// # Errors
-/// Of the store.
+/// Those of the store.
 pub fn put(record: &mut Record, id: &str, into: bool) -> Result<(), StoreError> {
     let mut lesson = record.lesson()?;
     lesson.change(id, into);
@@ -162,8 +162,8 @@ fn write_text(entries: &[LessonEntry], out: &mut dyn Write) -> std::io::Result<(
     if entries.is_empty() {
         return writeln!(
             out,
-            "Nothing is in the lesson. `whichside lesson add CARD` puts a card into it, or a deck; a deck in the \
-             `decks` folder of your data folder is in it by itself."
+            "The lesson is empty. `whichside lesson add CARD` puts a card or a deck into it; a deck in the `decks` \
+             folder of your data folder is in it automatically."
         );
     }
     let held = entries.iter().filter(|e| e.hold.held).count();
@@ -179,7 +179,7 @@ fn write_text(entries: &[LessonEntry], out: &mut dyn Write) -> std::io::Result<(
             (true, _) => "held".to_string(),
             (false, None) => "not met yet".to_string(),
             (false, Some(chance)) => format!(
-                "{}, {:.0} of 100 after a night",
+                "{}, {:.0} in 100 after a night",
                 counted(entry.hold.answers as usize, "answer"),
                 100.0 * chance
             ),

@@ -1,4 +1,4 @@
-//! Strokes out of what a microphone hears, with their moments, and what is kept of a sound check.
+//! Strokes found in what a microphone hears, with their moments, and what is kept of a sound check.
 
 use crate::sound::{Levels, MicrophoneEvent, OnsetDetector};
 use crate::time::Seconds;
@@ -63,22 +63,22 @@ impl MicrophoneNews {
         match self {
             MicrophoneNews::Opened { checked: true, .. } | MicrophoneNews::Stroke { .. } => None,
             MicrophoneNews::Opened { .. } => Some(
-                "The microphone listens without a sound check; whichside sound --listen makes one."
+                "The microphone listens without a sound check; whichside sound --listen does one."
                     .to_string(),
             ),
             MicrophoneNews::Gaps => Some(
-                "The computer does not keep up with the microphone, and strokes may be missed: close what else is running, or \
-                 tap with the keys."
+                "The computer cannot keep up with the microphone and may miss strokes: close other programs, or tap on \
+                 the keys."
                     .to_string(),
             ),
             MicrophoneNews::Lost(why) => {
-                Some(format!("Nothing is heard, so tap with the keys: {why}."))
+                Some(format!("The microphone hears nothing, so tap on the keys: {why}."))
             }
         }
     }
 }
 
-/// Is a stroke that was heard so long after a key was pressed, negative before it, the sound of that key?
+/// Is a stroke that was heard this long after a key was pressed, negative before it, the sound of that key?
 pub fn is_keyboard(after: Seconds) -> bool {
     KEY_NOISE.contains(&after)
 }

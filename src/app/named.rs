@@ -1,8 +1,8 @@
-//! Arguments that are one of a few names.
+//! Arguments that take one of a few names.
 
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
-/// Reads an argument as one of `all`, each by the name and the help that `value` gives it.
+/// Reads an argument as one of `all`; `value` gives the name and the help of each.
 pub fn one_of<T: Clone + Send + Sync + 'static>(
     all: &'static [T],
     value: fn(&T) -> PossibleValue,

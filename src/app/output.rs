@@ -1,4 +1,4 @@
-//! A file that a command writes for the player: made whole beside its place, then put there.
+//! A file that a command writes for the player: written whole beside its place, then moved there.
 
 use super::Folder;
 use anyhow::{Context, anyhow, bail};
@@ -42,7 +42,9 @@ impl ForceArg {
             bail!("{name} belongs to your log, which is never written over; name another file");
         }
         if read.is_some_and(|read| read.is_file() && real(read) == place) {
-            bail!("{name} is the deck that is read, and it is not written over; name another file");
+            bail!(
+                "{name} is the deck that is being read, and it is not written over; name another file"
+            );
         }
         if !self.force && fs::symlink_metadata(path).is_ok() {
             return Err(already());
@@ -110,7 +112,7 @@ mod tests {
         assert!(write(false, &at("old.html")).contains("--force"));
         assert!(write(true, &at("log.db")).contains("belongs to your log"));
         assert!(write(true, &at("log.db-wal")).contains("belongs to your log"));
-        assert!(write(true, &at("friday.toml")).contains("is the deck that is read"));
+        assert!(write(true, &at("friday.toml")).contains("is the deck that is being read"));
         #[cfg(unix)]
         {
             std::os::unix::fs::symlink(at("log.db"), at("link")).unwrap();

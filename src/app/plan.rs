@@ -17,10 +17,10 @@ use std::io::{self, Write};
 /// Show what today's drill would ask, and why
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Look so many days ahead, as if you practised every day and answered as forecast
+    /// Look this many days ahead, as if you practised every day and answered as forecast
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=365))]
     days: Option<u16>,
-    /// As without sound: what is asked by ear alone waits
+    /// Plan without sound: what can only be asked by ear waits
     #[arg(long)]
     silent: bool,
     /// Write the plan as JSON
@@ -141,7 +141,7 @@ fn write_text(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
     for day in &plan.days {
         writeln!(
             out,
-            "  {}: again {}, new {} ({} met), {:.0} min, recall {:.0} of 100",
+            "  {}: again {}, new {} ({} met), {:.0} min, recall {:.0} in 100",
             day.date,
             day.again,
             day.new,

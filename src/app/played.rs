@@ -1,4 +1,4 @@
-//! The command `played`: how well taps go with a part.
+//! The command `played`: how well taps fit a part.
 
 mod data;
 mod rows;
@@ -13,31 +13,32 @@ use anyhow::{Context, bail};
 use std::fs::File;
 use std::io::{self, Write};
 
-/// Say how well taps go with a part: strokes missed and added, how tight, which direction, which hands
+/// Say how well taps fit a part: strokes missed and added, how tight, which direction, which hands
 ///
 /// PATTERN is `x` a stroke and `.` none, or strokes as the command `hands` reads them. TAPS is a file, or `-` for standard
-/// input: a line a tap, seconds from the first pulse, then L or R if you like; empty lines, a headline such as `time, hand`
-/// and what follows a # mean nothing. A decimal comma is read where no line leaves it open. The part goes round as often as
-/// it was tapped; a first or last round with less than half of its strokes counts only as far as it was tapped. Taps may
-/// come in any order; what comes before the first pulse is added, and what comes within 40 ms of another by the same hand
-/// is left out. A delay of up to 150 ms that all taps have in common is not blamed.
+/// input: one tap a line, in seconds from the first pulse, then L or R if you like; empty lines, a heading such as
+/// `time, hand` and anything after a # are ignored. A decimal comma is read unless a line could be read in two ways.
+/// The part goes round as often as it was tapped; a first or last round with less than half of its strokes counts only
+/// as far as it was tapped. Taps may come in any order; one before the first pulse counts as added, and one within 40
+/// ms of another by the same hand is left out. A delay of up to 150 ms that all taps share is not held against you.
 ///
 /// A stroke is matched by a tap within half a pulse; a steady drift is followed, and strokes that it takes further from
 /// their place are displaced.
 ///
-/// With --json, times are in milliseconds, seconds in seconds; a cycle is once round PATTERN; a cycle, pulse or tap that is
-/// named counts from 0. pattern, grid, bpm: what was to be tapped; cycles, strokes: how often round and how many strokes
-/// that is; taps: how many count; bounced: how many were left out; matched, missed, added, displaced: how many strokes;
-/// wrong: all that are wrong, one exchanged for another counted once; early, late: matched ones that are 50 ms (or a
-/// quarter of a pulse) off the rest; shift: what the taps are off in common where that is more than 150 ms; mean: mean
-/// asynchrony, negative is ahead; spread: standard deviation about the trend, swing taken off; unevenness: that of the
-/// steps from stroke to stroke, over root 2; swing: by how much the second of two pulses comes later than even, or null;
-/// drift: by how much each cycle comes later than the one before; hesitations: how often it stopped and went on elsewhere;
-/// tempo: beats a minute at which the taps fit far better than at --bpm, or null; direction: as-written, other, unclear, or
-/// null where the part is the same in both; tapped: 2-3, 3-2 or null; tapped_clave: such as son 2-3, of a PATTERN that is a
-/// clave; hands: as-written, another (that works), neither or null, with hands_reason; correct, guess: from 0 to 1; score:
-/// correct, less for scatter; verdict: right, partly or missed; in_time; level: as juries of music schools grade, perfect,
-/// minor, major or off; steadiness: musician, untrained or loose; pairs, missed_strokes, added_taps: one by one.
+/// With --json, times are in milliseconds, seconds in seconds; a cycle is once round PATTERN; cycles, pulses and taps
+/// are numbered from 0. pattern, grid, bpm: what was to be tapped; cycles, strokes: how often round and how many
+/// strokes that is; taps: how many count; bounced: how many were left out; matched, missed, added, displaced: how many
+/// strokes; wrong: all that are wrong, one exchanged for another counted once; early, late: matched ones that are 50 ms
+/// (or a quarter of a pulse) off the rest; shift: by how much all taps are off where that is more than 150 ms; mean:
+/// mean asynchrony, negative is ahead; spread: standard deviation about the trend, swing taken off; unevenness: that of
+/// the steps from stroke to stroke, over root 2; swing: by how much the second of two pulses comes later than even, or
+/// null; drift: by how much each cycle comes later than the one before; hesitations: how often it stopped and went on
+/// elsewhere; tempo: beats a minute at which the taps fit far better than at --bpm, or null; direction: as-written,
+/// other, unclear, or null where the part is the same in both; tapped: 2-3, 3-2 or null; tapped_clave: such as son 2-3,
+/// of a PATTERN that is a clave; hands: as-written, another (that works), neither or null, with hands_reason; correct,
+/// guess: from 0 to 1; score: correct, less for scatter; verdict: right, partly or missed; in_time; level: as juries of
+/// music schools grade, perfect, minor, major or off; steadiness: musician, untrained or loose; pairs, missed_strokes,
+/// added_taps: one by one.
 #[derive(Debug, clap::Args)]
 #[command(
     after_help = "Example: whichside played \"x..x..x...x.x...\" --bpm 90 --clave \"son 3-2\" taps.txt"
@@ -55,22 +56,22 @@ pub struct Args {
     /// The clave under the first bar, such as "son 2-3"; a PATTERN that is a clave is turned to it
     #[arg(long, value_name = "CLAVE", value_parser = clave)]
     clave: Option<Clave>,
-    /// How a bar is cut
+    /// How a bar is divided
     #[arg(long, value_name = "GRID", default_value = Grid::Eighths.name(), value_parser = hands::grid())]
     grid: Grid,
-    /// The sticking that is written, a letter L, R or `?` for each stroke
+    /// The written sticking, a letter L, R or `?` for each stroke
     #[arg(long, value_name = "HANDS")]
     sticking: Option<String>,
     /// How trained your hands are
     #[arg(long, value_name = "LEVEL", default_value = Level::Practised.name(), value_parser = hands::level())]
     level: Level,
-    /// The left hand is the stronger one, the drums stand in mirror image
+    /// The left hand is the stronger one, and the drums are set up in mirror image
     #[arg(long)]
     left_handed: bool,
-    /// So many times round from the first pulse, no more and no fewer
+    /// Exactly this many times round from the first pulse
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_CYCLES as i64))]
     cycles: Option<u32>,
-    /// Milliseconds by which your taps are known to come late, negative where ahead; taken off each
+    /// Milliseconds by which your taps are known to come late, negative if they come early; taken off each tap
     #[arg(long, value_name = "MS", default_value = "0", allow_negative_numbers = true, value_parser = lead)]
     lead: f64,
     /// Write JSON
@@ -229,7 +230,7 @@ fn show(task: &TapTask, verdict: &TapVerdict) -> String {
         PerformanceLevel::Off => "completely off",
     };
     format!(
-        "{head}: {}\n\n{}\n{}.\nA jury of a music school would call it: {jury}.\n",
+        "{head}: {}\n\n{}\n{}.\nA music school jury would call it: {jury}.\n",
         verdict.named(task),
         rows::drawn(task, &verdict.played),
         verdict.told(task, None).join(";\n")

@@ -1,4 +1,4 @@
-//! The player's log with the memory that is folded from it.
+//! The player's log, with the memory that is folded from it.
 
 use super::clock::AnswerTimes;
 use super::{Clock, Folder, Shown};
@@ -24,11 +24,10 @@ mod soundings;
 
 pub use settings::has_begun;
 
-/// How often a log that another program holds is tried to be opened; each try takes as long as
-/// [`crate::store::PATIENCE`].
+/// How often to try to open a log that another program holds; each try takes as long as [`crate::store::PATIENCE`].
 const TRIES: usize = 25;
 
-/// Says sentences on standard error. Where that is closed there is nobody left to tell.
+/// Writes sentences to standard error. If that is closed, there is nobody left to tell.
 pub fn say(notes: &[String]) {
     for note in notes {
         let _ = writeln!(Shown::new(io::stderr()), "whichside: {note}");
@@ -73,7 +72,7 @@ impl TapOffset {
     }
 }
 
-/// The player's log with the memory that is folded from it.
+/// The player's log, with the memory that is folded from it.
 pub struct Record {
     store: Store,
     memory: Memory,
@@ -94,7 +93,7 @@ impl Record {
     /// [`Store::sound_so_far`].
     ///
     /// # Errors
-    /// Of the store, as sentences for the player.
+    /// Those of the store, as sentences for the player.
     pub fn open(folder: &Folder, clock: Clock) -> Result<Record, StoreError> {
         let record = Record::of(Record::opened(folder)?, clock)?;
         // Not sooner, so that the first question waits for one reader alone.
@@ -197,7 +196,7 @@ impl Record {
     /// How many answers to a card count.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn answers(&self, card: &str) -> Result<usize, StoreError> {
         Ok(self.answers_to(card)?.len())
     }
@@ -216,7 +215,7 @@ impl Record {
     /// 1970 UTC.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn start_over(&mut self, card: &str) -> Result<i64, StoreError> {
         let now = self.clock.now().timestamp_millis();
         for id in self.answers_to(card)? {
@@ -230,7 +229,7 @@ impl Record {
     /// Puts a review on disk and into the memory.
     ///
     /// # Errors
-    /// Of the store; the review is in neither then.
+    /// Those of the store; the review is in neither then.
     pub fn add(&mut self, review: &Review) -> Result<(), StoreError> {
         let row = self.row(review);
         let id = self.store.append(&row)?;
@@ -270,7 +269,7 @@ impl Record {
     /// Copies the log into the folder of copies, as the copy of the player's present day.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn back_up(&self) -> Result<(), StoreError> {
         self.store.back_up(&self.clock.day())
     }
@@ -295,7 +294,7 @@ impl Record {
     /// Takes the review that was added last out of what counts; it stays in the log.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn take_back(&mut self) -> Result<(), StoreError> {
         let Some(id) = self.added.take() else {
             return Ok(());
@@ -305,10 +304,10 @@ impl Record {
         self.fold()
     }
 
-    /// Notes that a card was met at `at` and looked at for so long.
+    /// Notes that a card was met at `at` and looked at for this long.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn meet(&mut self, card: &str, at: Moment, seconds: Seconds) -> Result<(), StoreError> {
         self.store.meet(&IntroductionRow {
             card: card.to_string(),
@@ -322,7 +321,7 @@ impl Record {
     /// Cards met so far, and those of them that were first met on the player's present day.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn met(&self) -> Result<(BTreeSet<String>, BTreeSet<String>), StoreError> {
         let midnight = self.clock.midnight().timestamp_millis();
         let mut met = BTreeSet::new();
@@ -341,7 +340,7 @@ impl Record {
     /// The latest answer to an item.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn last_answer(&self, item: &ItemKey) -> Result<Option<Past>, StoreError> {
         let latest = self.store.latest(&item.card, &item.kind, item.sense)?;
         Ok(latest.map(|latest| Past {
@@ -355,7 +354,7 @@ impl Record {
     /// At which tempos the player holds questions of each kind, from the latest answers.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn held(&self) -> Result<HeldTempos, StoreError> {
         let rows = self.store.latest_tempos(HeldTempos::ENOUGH)?;
         let mut held = HeldTempos::default();
@@ -369,7 +368,7 @@ impl Record {
     /// By how much the player taps ahead or behind, from the latest answers that were tapped.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn lead(&self, decks: &[Deck], player: Player) -> Result<TapLead, StoreError> {
         let tapped = KINDS.iter().filter(|kind| kind.is_tapped());
         let kinds: Vec<&str> = tapped.map(|kind| kind.name).collect();

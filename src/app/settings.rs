@@ -1,4 +1,4 @@
-//! The command `settings`: what the player said of themselves.
+//! The command `settings`: what the player said about themselves.
 
 use super::Exit;
 use super::cli::DataArgs;
@@ -17,8 +17,7 @@ const WIDTH: usize = 79;
 
 /// See what you told the drill about yourself, and change it
 ///
-/// Without options it lists what is set. What you change holds from the next drill on; nothing that you answered is
-/// lost by it.
+/// Without options it lists your settings. A change applies from the next drill on, and none of your answers are lost.
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// What you play: one drum or two
@@ -31,7 +30,7 @@ pub struct Args {
     /// drill on, unless you are new
     #[arg(long, value_name = "WHERE", value_parser = one_of(&Stands::ALL, stands))]
     stands: Option<Stands>,
-    /// How trained your hands are, which says what is comfortable at a tempo
+    /// How trained your hands are, which decides what is comfortable at a tempo
     #[arg(long, value_name = "LEVEL", value_parser = one_of(&Level::ALL, |l| l.name().into()))]
     level: Option<Level>,
     /// Minutes of practice a day
@@ -127,7 +126,10 @@ impl Set {
 fn write_text(profile: Profile, usual: bool, out: &mut dyn Write) -> std::io::Result<()> {
     let set = Set::of(profile);
     if usual {
-        writeln!(out, "Nothing was chosen yet; this is the usual.\n")?;
+        writeln!(
+            out,
+            "Nothing has been chosen yet; these are the usual settings.\n"
+        )?;
     }
     let rows = [
         ("You play", "--drums", profile.drums().into()),

@@ -1,4 +1,4 @@
-//! What is written on a terminal: text from decks, files and logs goes through here and leaves no control character.
+//! What is written to a terminal: text from decks, files and logs goes through here and loses its control characters.
 
 use std::io::{self, Write};
 

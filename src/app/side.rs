@@ -13,14 +13,14 @@ use std::io::{self, BufRead, Write};
 ///
 /// PATTERN is two bars of eighths as 16 characters, `x` a stroke and `.` none, or any number of bars in strokes
 /// (`HTSTHTOO | HTSTHTOT`: O open, S slap, C closed slap, M muffled, B bass, H heel, T tip, `>` before an accent,
-/// brackets round a ghost, `t` before a stroke of the low drum). With `-` it reads one 16-character pattern a line and
-/// writes one JSON object a line.
+/// brackets round a ghost, `t` before a stroke of the low drum). With `-` it reads one 16-character pattern from each
+/// line and writes one JSON object for each.
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// The pattern, or `-` for many, one a line
     #[arg(value_name = "PATTERN")]
     pattern: String,
-    /// How its bars are cut
+    /// How its bars are divided
     #[arg(long, default_value = Grid::Eighths.name(), value_parser = hands::grid())]
     grid: Grid,
     /// Side on which your school brings in the low drum

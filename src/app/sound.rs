@@ -29,18 +29,18 @@ const GLANCE: Duration = Duration::from_millis(50);
 /// Test the sound device, and measure its delay
 ///
 /// Says which device is in use with its rate, buffer and delay, and plays two bars. With --calibrate you tap along with
-/// clicks, and what the device, its cable or its radio link adds is kept for this computer.
+/// clicks, and the delay that the device, its cable or its radio link adds is kept for this computer.
 ///
-/// With --listen it is a sound check of the microphone for whichside drill --listen: a silence, a few claps or strokes and
-/// the band set the levels. With both, the microphone hears the clicks, and how late it does is kept. Nothing that it hears
-/// is recorded or kept.
+/// With --listen it does a sound check of the microphone for whichside drill --listen: a silence, a few claps or
+/// strokes, and the band set the levels. With both, the microphone listens to the clicks, and how late it hears them is
+/// kept. Nothing it hears is recorded or kept.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = sound::HEARING)]
 pub struct Args {
     /// Tap along with clicks to measure the delay of this computer
     #[arg(long, conflicts_with = "json")]
     calibrate: bool,
-    /// A sound check of the microphone; with --calibrate, measure how late it hears
+    /// Do a sound check of the microphone; with --calibrate, measure how late it hears
     #[arg(long, conflicts_with = "json")]
     listen: bool,
     /// Say what is known as JSON and play nothing
@@ -103,7 +103,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         )?,
         None => writeln!(
             out,
-            "How late taps come on this computer is not measured yet: whichside sound --calibrate"
+            "How late taps come on this computer has not been measured yet: whichside sound --calibrate"
         )?,
     }
     Ok(Exit::Clean)
@@ -152,11 +152,11 @@ fn behind(late: Seconds) -> String {
 fn use_of(offset: &TapOffset, device: &str) -> String {
     let late = offset.late_on(device).as_millis();
     if offset.device != device {
-        "Another device is in use now, so nothing is done with it; measure again: whichside sound --calibrate".into()
+        "A different device is in use now, so this is not used; measure again: whichside sound --calibrate".into()
     } else if late == 0 {
-        "People tap a little ahead of a beat, so nothing needs to wait.".into()
+        "People tap a little ahead of the beat, so nothing needs to be allowed for.".into()
     } else {
-        format!("So the mark on the grid and the clock of answers by ear wait {late} ms longer.")
+        format!("The mark on the grid and the timing of answers by ear allow for {late} ms.")
     }
 }
 
@@ -175,14 +175,14 @@ fn device(info: &Info) -> String {
     let late = match info.key_to_sound > AT_ONCE {
         false => "",
         // What a sound server's device has taken is out of reach, as a radio link's.
-        true if info.host == "PulseAudio" => " (its device takes so much at a time)",
+        true if info.host == "PulseAudio" => " (the device takes that much at a time)",
         true => {
             " (a smaller buffer would leave gaps; with a PulseAudio or PipeWire server about 40 ms)"
         }
     };
     format!(
-        "Device: {} ({})\nRate: {} Hz, {} channels\nBuffer: {buffer}\nDelay reported by the system: {:.0} ms\nFrom \
-         a key to what it changes: about {:.0} ms{late}\nTimes that it ran out of sound: {}\n",
+        "Device: {} ({})\nRate: {} Hz, {} channels\nBuffer: {buffer}\nDelay reported by the system: {:.0} ms\nFrom a \
+         key to the change you hear: about {:.0} ms{late}\nTimes it ran out of sound: {}\n",
         info.device,
         info.host,
         info.rate,
@@ -234,11 +234,11 @@ fn tap_along(
     out: &mut dyn Write,
 ) -> anyhow::Result<Exit> {
     if !io::stdin().is_terminal() {
-        bail!("tapping along needs a terminal to tap on");
+        bail!("tapping along needs a terminal");
     }
     writeln!(
         out,
-        "Tap the space bar with every click, {TAPS} times; the first {WARM_UP} do not count. Keep the hand loose. Esc \
+        "Tap the space bar with each click, {TAPS} times; the first {WARM_UP} do not count. Keep the hand loose. Esc \
          stops."
     )?;
     out.flush()?;
@@ -258,7 +258,7 @@ fn tap_along(
                 record.keep_tap_offset(&kept)?;
                 writeln!(
                     out,
-                    "Your taps come {}, as the system reckons it, and lie within {:.0} ms. {}",
+                    "By the system's reckoning your taps come {}, within {:.0} ms of each other. {}",
                     behind(found.offset),
                     found.spread * 1000.0,
                     use_of(&kept, &kept.device)
@@ -319,7 +319,7 @@ fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<
     let (wave, beats) = clicks()?;
     let length = wave.length();
     let rate = f64::from(wave.rate());
-    let raw = Raw::on().context("the terminal cannot tell single keys")?;
+    let raw = Raw::on().context("the terminal cannot read single keys")?;
     player.play(Arc::new(wave), false);
     let start = Instant::now();
     let mut late = Vec::new();

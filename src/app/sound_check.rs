@@ -25,9 +25,9 @@ const PATIENCE: Duration = Duration::from_secs(20);
 /// How long the microphone may give nothing.
 const STALLED: Duration = Duration::from_secs(5);
 
-/// The stamps of a device that was just opened wander: so long it is waited for them.
+/// The stamps of a device that was just opened wander: wait this long for them to settle.
 const SETTLING: Duration = Duration::from_secs(6);
-/// How often the clicks are played at the most, and how far the middles of the first and of the second half may lie
+/// How often the clicks are played at most, and how far the middles of the first and of the second half may lie
 /// apart for one time to be enough: the reckoning of a sound server wanders for seconds at a time, and most at its start, so that
 /// the last time counts (chosen).
 const PASSES: usize = 3;
@@ -43,8 +43,7 @@ const LIKELY: Seconds = Seconds::new(0.2);
 const MOST_DB: f32 = 80.0;
 
 /// What goes before.
-const PRIVATE: &str =
-    "Nothing that the microphone hears is recorded or kept; the levels alone are.";
+const PRIVATE: &str = "Nothing the microphone hears is recorded or kept, only the levels.";
 
 /// What a microphone gives, on its way to the thread that asks for it.
 enum CheckEvent {
@@ -87,7 +86,7 @@ impl CheckedMicrophone {
                 _open: open,
             }),
             Ok(CheckEvent::Lost(why)) => bail!(why),
-            _ => bail!("the microphone does not open"),
+            _ => bail!("the microphone cannot be opened"),
         }
     }
 
@@ -107,7 +106,7 @@ impl CheckedMicrophone {
                 }
                 Ok(CheckEvent::Lost(why)) => bail!("the microphone was lost: {why}"),
                 Ok(CheckEvent::Opened(..)) => {
-                    bail!("the microphone was lost for a moment; begin again")
+                    bail!("the microphone was lost for a moment; start again")
                 }
                 Err(_) => bail!("the microphone gives no sound"),
             }
@@ -166,7 +165,7 @@ pub fn levels(
     let silence = microphone.powers(SILENCE)?;
     writeln!(
         out,
-        "2. Clap, or strike your drum, {STROKES} times, as strong as you play, with loose hands."
+        "2. Clap, or strike your drum, {STROKES} times, as loud as you play, with loose hands."
     )?;
     out.flush()?;
     let strokes = microphone.strokes(out)?;
@@ -210,7 +209,7 @@ pub fn delay(
 ) -> anyhow::Result<Exit> {
     writeln!(
         out,
-        "Hold one side of your headphones to the microphone, or let the clicks sound aloud. {PRIVATE}"
+        "Hold one side of your headphones to the microphone, or play the clicks through a loudspeaker. {PRIVATE}"
     )?;
     out.flush()?;
     let (to, news) = mpsc::channel();
@@ -222,7 +221,7 @@ pub fn delay(
     let device = match news.recv_timeout(OPENING) {
         Ok(MicrophoneNews::Opened { device, .. }) => device,
         Ok(MicrophoneNews::Lost(why)) => bail!(why),
-        _ => bail!("the microphone does not open"),
+        _ => bail!("the microphone cannot be opened"),
     };
     std::thread::sleep(SETTLING);
     let clicks = Arc::new(clicks);
@@ -232,8 +231,8 @@ pub fn delay(
         told += late.len();
         if late.len() < TAPS {
             bail!(
-                "of {} clicks the microphone heard {} clearly: turn the volume up a little, go closer, close what else is \
-                 running, and begin again",
+                "of {} clicks the microphone heard {} clearly: turn the volume up a little, move closer, close other \
+                 programs, and start again",
                 beats.len(),
                 late.len()
             );
@@ -248,8 +247,8 @@ pub fn delay(
     let heard = Lateness::of(&late);
     if heard.spread > EVEN {
         bail!(
-            "the clicks came unevenly, {:.0} ms apart: the computer does not keep up, or other sounds were heard. Close what \
-             else is running, be still, and begin again",
+            "the clicks came unevenly, {:.0} ms apart: the computer cannot keep up, or there were other sounds. Close \
+             other programs, be still, and start again",
             heard.spread.millis()
         );
     }
@@ -265,8 +264,8 @@ pub fn delay(
     })?;
     writeln!(
         out,
-        "The microphone hears the clicks {:.1} ms {} the sound as the system reckons it, within {:.1} ms. What you clap is \
-         measured against the sound heard.",
+        "By the system's reckoning the microphone hears the clicks {:.1} ms {} the sound, within {:.1} ms. Your claps \
+         are measured against the sound as it is heard.",
         heard.middle.abs().millis(),
         if heard.middle < Seconds::ZERO {
             "before"
@@ -303,7 +302,7 @@ fn heard_clicks(
                     out.flush()?;
                 }
             }
-            Ok(MicrophoneNews::Gaps) => write!(out, "(sound was lost, the computer is busy) ")?,
+            Ok(MicrophoneNews::Gaps) => write!(out, "(sound was lost: the computer is busy) ")?,
             Ok(MicrophoneNews::Lost(why)) => bail!("the microphone was lost: {why}"),
             Ok(MicrophoneNews::Opened { .. }) | Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => bail!("the microphone gives no sound"),

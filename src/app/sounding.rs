@@ -1,4 +1,4 @@
-//! The sound of a drill: waves rendered ahead, played, and lost devices found again.
+//! The sound of a drill: renders waves ahead, plays them, and finds lost devices again.
 
 use super::listening::{KnownMicrophone, MicrophoneNews, StrokeEar};
 use super::record::TapOffset;
@@ -14,9 +14,9 @@ use std::time::{Duration, Instant};
 
 /// How often the picture is drawn while the playhead moves.
 const FRAME: Duration = Duration::from_millis(33);
-/// How often is looked whether the sound can be heard yet, so that the clock of a question starts at the right time.
+/// How often to look whether the sound can be heard yet, so that the clock of a question starts at the right time.
 const SOON: Duration = Duration::from_millis(5);
-/// How often the sound device is looked after.
+/// How often the sound device is checked.
 const TEND: Duration = Duration::from_millis(300);
 /// How long the first picture may wait for the device, so that there is mostly sound or none from the start.
 const OPENING: Duration = Duration::from_millis(400);
@@ -28,7 +28,7 @@ const STEPS: f32 = 20.0;
 /// Something that the sound has to say.
 #[derive(Clone, Debug, PartialEq)]
 pub enum News {
-    /// What was last played is heard; its first frame was heard so many seconds ago.
+    /// What was last played is heard; its first frame was heard this long ago.
     Heard(Seconds),
     /// The sound device is gone, and why.
     Lost(String),
@@ -128,7 +128,7 @@ impl Sounding {
         delay.map_or(Seconds::ZERO, |delay| delay - Seconds::of(self.late))
     }
 
-    /// Plays a take as soon as its wave is made, in place of what plays now.
+    /// Plays a take as soon as its wave is made, replacing what plays now.
     pub fn play(&mut self, take: &Take, looped: bool) {
         self.hush();
         self.make(take.clone(), WaveStart::Play { looped });
@@ -312,7 +312,7 @@ impl Sounding {
         self.player.volume()
     }
 
-    /// Makes it louder (positive) or softer by so many steps.
+    /// Makes it louder (positive) or softer by this many steps.
     pub fn turn(&mut self, steps: i8) {
         let step = (self.volume() * STEPS).round() + f32::from(steps);
         self.player.set_volume((step / STEPS).clamp(0.0, 1.0));

@@ -1,4 +1,4 @@
-//! At which tempo each card is held, from the log.
+//! The tempo at which each card is held, from the log.
 
 use super::deck_library::DeckLibrary;
 use super::record::Record;
@@ -10,10 +10,10 @@ use crate::rhythm::Tempo;
 use crate::store::{Fact, StoreError, Words};
 use std::collections::BTreeMap;
 
-/// The tempos of every card with music of which something was answered in time, by its id.
+/// The tempos of every card with music that had an answer in time, by its id.
 ///
 /// # Errors
-/// Of the store.
+/// Those of the store.
 pub fn held(
     record: &Record,
     library: &DeckLibrary,

@@ -125,8 +125,8 @@ impl Cue {
                 let at = |p: usize| format!("{} in bar {}", grid.spoken(p % per), p / per + 1);
                 match change {
                     Change::Exact => this,
-                    Change::More(p) => format!("{this} with one stroke more: {}", at(p)),
-                    Change::Less(p) => format!("{this} with one stroke less: {}", at(p)),
+                    Change::More(p) => format!("{this} with one stroke added: {}", at(p)),
+                    Change::Less(p) => format!("{this} with one stroke left out: {}", at(p)),
                     Change::Moved { from, to } => {
                         format!("{this} with one stroke moved: {} to {}", at(from), at(to))
                     }
@@ -157,7 +157,7 @@ impl Cue {
             ),
             CueKind::AllTheSame => "every bar is the same: no side".to_string(),
             CueKind::SameWeight => {
-                "the strokes that carry are the same in every bar, and light ones state no side"
+                "the strokes that carry are the same in every bar, and light strokes state no side"
                     .to_string()
             }
             CueKind::LowDrumOpen => {
@@ -167,13 +167,13 @@ impl Cue {
             CueKind::OneBar => "one bar going round is the same on either side".to_string(),
             CueKind::TooLittle => "too little is played to tell".to_string(),
             CueKind::Together => {
-                "no sign by itself: it is the strokes of both bars together".to_string()
+                "no single sign: it is the strokes of both bars together".to_string()
             }
             CueKind::InSix => {
-                "this is not a named part, and bars in six without a name were never tried on players"
+                "this is not a named part, and unnamed bars in six were never tried on players"
                     .to_string()
             }
-            CueKind::Balanced => "no side stands out from the other".to_string(),
+            CueKind::Balanced => "neither side stands out".to_string(),
             CueKind::BothWays => {
                 "some signs speak for one direction, some for the other".to_string()
             }
@@ -183,7 +183,7 @@ impl Cue {
                 .replace("{struck}", if accented { "accented" } else { "struck" }),
             CueKind::Stroke => format!("the stroke on {}", counts(&self.pulses)),
             CueKind::Accent => format!("the accent on {}", counts(&self.pulses)),
-            CueKind::LowDrum => "the low drum comes in here only".to_string(),
+            CueKind::LowDrum => "the low drum comes in only here".to_string(),
         }
     }
 

@@ -12,7 +12,7 @@ struct Figure {
     empty: u8,
     side: Side,
     words: &'static str,
-    /// Are the words true in six as well?
+    /// Are the words true in six too?
     in_six: bool,
 }
 

@@ -1,4 +1,4 @@
-//! Knowing a part by name, also with a stroke more, less or moved.
+//! Knowing a part by name, even with a stroke added, left out or moved.
 
 use super::strong::Strong;
 use super::{Direction, NamedPart, PARTS};

@@ -1,4 +1,4 @@
-//! What the strong tones of a part are known as.
+//! The name by which the strong tones of a part are known.
 
 use super::known;
 use super::no_side::{self, Half};

@@ -1,4 +1,4 @@
-//! From what is played to what counts: the strong tones of a part on the eighths of its bars.
+//! From what is played to what counts: the strong tones of a part, on the eighths of its bars.
 
 use super::score::OnsetBits;
 use crate::rhythm::{Grid, Line, Pattern, Stroke, Tone, Weight};

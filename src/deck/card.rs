@@ -32,7 +32,7 @@ pub struct Card {
     pub title: String,
     /// What the player reads when meeting the card: one or two sentences.
     pub about: String,
-    /// The grid of its part; of no matter on a card of words.
+    /// The grid of its part; it does not matter on a card of words.
     pub grid: Grid,
     /// The part under study, without the clave, in the direction of `clave`. The player's drums where the card has
     /// them, otherwise the lines of the band. A card about the clave itself has the clave as its only line; a card
@@ -63,10 +63,9 @@ pub struct Card {
     /// Pulses of the drums whose strokes are left out where the hands do not get through all of them: the thinner
     /// form.
     pub thin: Vec<usize>,
-    /// No slower than this the thinner form is played. `None`: from the tempo on that the hands do not
-    /// reach with every stroke.
+    /// The slowest tempo of the thinner form. `None`: the tempo at which the hands no longer get through every stroke.
     pub thin_from: Option<Tempo>,
-    /// How sparingly it comes: usually at most once in so many bars, by style.
+    /// How sparingly it comes: usually at most once in this many bars, by style.
     pub often: Vec<(String, u32)>,
     /// Knowledge asked in words.
     pub choice: Option<WordChoice>,
@@ -106,8 +105,7 @@ impl Card {
     }
 
     /// Is the thinner form played at `tempo`: is that more than these hands can do with every stroke, and
-    /// do they get through clearly more tempo without the strokes named? What is written in `thin_from` may only make
-    /// it later.
+    /// do they get through clearly more tempo without the strokes named? `thin_from` may only make it start later.
     pub fn is_thin_at(&self, tempo: Tempo, player: &Player) -> bool {
         let helps = self.relief(player).filter(Relief::is_clear);
         helps.is_some_and(|r| {
@@ -138,10 +136,10 @@ pub struct WordChoice {
     pub why: String,
 }
 
-/// One way among several in which a thing is taught, neither of them wrong. Written `subject: way`.
+/// One of several ways in which a thing is taught, none of them wrong. Written `subject: way`.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct School {
-    /// What is taught in several ways.
+    /// The thing that is taught in several ways.
     pub subject: String,
     /// The way of this school.
     pub way: String,

@@ -4,8 +4,8 @@ use super::show::states;
 use super::{Card, Deck};
 use crate::rhythm::notation::{read_block, write_block};
 
-/// The first card of `now` that is new or differs from the one of its id in `before`; the first of all where there is
-/// no version before.
+/// The first card of `now` that is new or differs from the one with its id in `before`; the first of all if there is no
+/// earlier version.
 pub fn changed_card<'a>(before: Option<&Deck>, now: &'a Deck) -> Option<&'a Card> {
     let Some(before) = before else {
         return now.cards.first();

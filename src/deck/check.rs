@@ -1,4 +1,4 @@
-//! The deck check: reading, and then what only shows when decks are seen whole and beside each other.
+//! The deck check: reading, and then what shows only when decks are looked at whole and side by side.
 
 use super::diagnostic::Notes;
 use super::read::{ParsedDeck, read_deck};
@@ -12,7 +12,7 @@ use std::ops::Range;
 pub struct KindFit {
     /// Name of the kind.
     pub name: &'static str,
-    /// Told the name and a card.
+    /// Given the name and a card: can this kind ask it?
     pub asks: fn(&str, &Card) -> bool,
 }
 
@@ -73,7 +73,7 @@ pub(super) struct CheckContext<'a> {
     /// The decks that are checked.
     pub(super) decks: &'a [ParsedDeck],
     texts: Vec<&'a str>,
-    /// Shipped decks beside them.
+    /// The shipped decks that are not among them.
     beside: Vec<ParsedDeck>,
     pub(super) setting: &'a Setting,
 }
@@ -85,7 +85,7 @@ impl CheckContext<'_> {
         decks.flat_map(|(d, deck)| (0..).zip(&deck.cards).map(move |(c, card)| (d, c, card)))
     }
 
-    /// What a rule finds that looks at each card by itself; it is told the number of the deck and the card.
+    /// The findings of a rule that looks at each card by itself; it is given the number of the deck and the card.
     pub(super) fn each_card<I: IntoIterator<Item = Flaw>>(
         &self,
         look: impl Fn(usize, &ParsedCard) -> I,
@@ -97,7 +97,7 @@ impl CheckContext<'_> {
         cards.collect()
     }
 
-    /// All decks, those beside included.
+    /// All decks, including the shipped ones.
     pub(super) fn all_decks(&self) -> impl Iterator<Item = &ParsedDeck> {
         self.decks.iter().chain(&self.beside)
     }
@@ -115,7 +115,7 @@ impl CheckContext<'_> {
     }
 }
 
-/// What is wrong at one place.
+/// A mistake at one place.
 pub(super) struct Flaw {
     /// Bytes of the file.
     pub(super) span: Range<usize>,

@@ -45,7 +45,7 @@ impl ConceptCoverage {
     }
 }
 
-/// Takes the tempo range of a card in; a card of words has none.
+/// Takes in the tempo range of a card; a card of words has none.
 fn widen(range: &mut Option<(Tempo, Tempo)>, card: &Card) {
     if card.choice.is_none() {
         let (low, high) = range.unwrap_or(card.tempo);

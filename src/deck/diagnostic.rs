@@ -25,13 +25,13 @@ pub struct Diagnostic {
     pub severity: Severity,
     /// The deck's file, as it was given.
     pub file: String,
-    /// Id of the card that it is in, where it is in one.
+    /// Id of the card that it is in, if it is in one.
     pub card: Option<String>,
-    /// Title of that card, where it has one.
+    /// Title of that card, if it has one.
     pub title: Option<String>,
     /// The key of the deck or card that it is about, such as `tempo`.
     pub field: Option<String>,
-    /// The bar of the card's grid, from 1, where it is about one.
+    /// The bar of the card's grid, from 1, if it is about one.
     pub bar: Option<usize>,
     /// The pulse of that bar as a player says it, such as `3&`, where it is about one.
     pub pulse: Option<String>,
@@ -85,7 +85,7 @@ impl Subject {
     }
 }
 
-/// Collects diagnostics of one file.
+/// Collects the diagnostics of one file.
 pub(super) struct Notes<'a> {
     file: &'a str,
     text: &'a str,

@@ -7,7 +7,7 @@ use crate::rhythm::notation::BlockIndex;
 use std::ops::Range;
 use unicode_width::UnicodeWidthStr;
 
-/// Most diagnostics that are drawn at once: who has more of them mends the first ones and checks again.
+/// Most diagnostics that are drawn at once: anyone who has more mends the first ones and checks again.
 const MOST: usize = 40;
 /// Columns left of a bar or line, and of what is said about it.
 const INDENT: usize = 4;
@@ -17,7 +17,7 @@ const MOST_LINES: usize = 6;
 const MOST_SAID: usize = 800;
 
 /// Draws the diagnostics of one file, at most `width` columns wide; fewer than 30 count as 30. `text` is the file as it was
-/// read. No control character of the file reaches the result. Where there are very many, the first ones are drawn and the
+/// read. No control character of the file reaches the result. If there are very many, the first ones are drawn and the
 /// others counted.
 pub fn render(diagnostics: &[Diagnostic], text: &str, width: usize) -> String {
     let first = diagnostics.iter().take(MOST);

@@ -5,7 +5,7 @@ use crate::rhythm::notation::{BlockPlace, touches};
 use std::ops::Range;
 use unicode_width::UnicodeWidthStr;
 
-/// Most characters of a row's name, which may be no name of a row.
+/// Most characters of a row's name, which may not be a name that exists.
 const MOST_ROW_NAME: usize = 8;
 
 /// Lines of a file or a grid and the columns under the last of them that are marked.
@@ -37,7 +37,8 @@ impl Column {
     }
 }
 
-/// The bars of `place`, with what of them lies in `span` marked. `rows` is the block of rows, `room` the columns there are.
+/// The bars of `place`, with the part of them that lies in `span` marked. `rows` is the block of rows, `room` the
+/// columns there are.
 pub(super) fn bars(rows: &str, place: &BlockPlace, span: &Range<usize>, room: usize) -> Quote {
     let text = |range: &Range<usize>| said(rows.get(range.clone()).unwrap_or(""), MOST_NAMED);
     let mut columns = vec![Column::bar_line()];

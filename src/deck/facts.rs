@@ -20,7 +20,7 @@ pub struct CardFacts {
     pub grid: Option<String>,
     /// The rows of the thinner form, where it has one.
     pub thinner: Option<String>,
-    /// From which tempo on the thinner form is played.
+    /// The tempo from which the thinner form is played.
     pub thin_from: Option<Tempo>,
     /// `two side`, `three side`, `direction` or `neither`.
     pub states: Option<String>,
@@ -34,7 +34,7 @@ pub struct CardFacts {
     pub rudiment: Option<String>,
     /// Where it comes in a phrase.
     pub place: Option<String>,
-    /// By style: at most once in so many bars.
+    /// By style: at most once in this many bars.
     pub often: BTreeMap<String, u32>,
     /// The school of its deck.
     pub school: Option<String>,

@@ -1,4 +1,4 @@
-//! A TOML table read key by key, with a note for each value of the wrong sort and each key that nobody asked for.
+//! A TOML table read key by key, with a note for each value of the wrong sort and each key that is not known.
 
 use super::diagnostic::{Field, Notes};
 use super::limits::{self, MOST_ENTRIES, grouped};
@@ -9,7 +9,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// A value with the bytes of the file that it stands at.
+/// A value with its place in the file, in bytes.
 #[derive(Clone, Debug)]
 pub(super) struct At<T> {
     pub(super) value: T,
@@ -227,7 +227,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
     }
 
     fn wrong<T>(&self, key: &str, at: At<&DeValue>, due: &str, notes: &mut Notes) -> Option<T> {
-        let message = format!("`{key}` takes {due}, this is {}", sort(at.value));
+        let message = format!("`{key}` takes {due}, but this is {}", sort(at.value));
         notes.value(at.span, message, format!("write {due}"));
         None
     }
@@ -252,7 +252,7 @@ fn fits(key: &str, text: &str, span: &Range<usize>, notes: &mut Notes) -> bool {
         '\n' => ("a line break", "write it on one line"),
         _ => (
             "a control character",
-            "take it out; text is letters, digits, signs and blanks",
+            "take it out; text is letters, digits, punctuation and spaces",
         ),
     };
     let message = format!("`{key}` holds {what} (U+{:04X})", u32::from(found));

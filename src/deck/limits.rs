@@ -1,4 +1,4 @@
-//! How much a deck may hold. What is longer is told, never cut in silence.
+//! How much a deck may hold. Anything longer is reported, never cut in silence.
 
 use crate::rhythm::notation::MOST_BARS;
 
@@ -13,7 +13,7 @@ const MOST_NAME: usize = 120;
 /// Most characters of a text in sentences.
 const MOST_PROSE: usize = 4_000;
 
-/// What a key holds: sentences, which may go on over several lines, or a name on one line.
+/// What a key holds: sentences, which may run over several lines, or a name on one line.
 pub(super) fn is_prose(key: &str) -> bool {
     ["about", "source", "ask", "right", "wrong", "why"].contains(&key)
 }
@@ -36,7 +36,7 @@ pub fn limits() -> Vec<String> {
     ]
 }
 
-/// A number with a comma before each three digits.
+/// A number with a comma before every three digits.
 pub(super) fn grouped(n: usize) -> String {
     match n {
         0..1000 => n.to_string(),

@@ -1,8 +1,8 @@
-//! Texts of a file made fit to be printed on a terminal.
+//! Texts of a file, made safe to print on a terminal.
 
 use unicode_width::UnicodeWidthStr;
 
-/// Stands for what is cut off.
+/// Marks what is cut off.
 pub(super) const CUT: &str = "…";
 /// Most characters of a title, an id or a key.
 pub(super) const MOST_NAMED: usize = 60;
@@ -23,7 +23,7 @@ pub(super) fn shown(c: char) -> String {
     }
 }
 
-/// A text as it may be printed on one line, cut to so many characters.
+/// A text as it may be printed on one line, cut to this many characters.
 pub(super) fn said(text: &str, most: usize) -> String {
     let line = |c: char| if c.is_whitespace() { ' ' } else { c };
     let more = text.chars().nth(most).is_some();

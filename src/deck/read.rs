@@ -24,7 +24,7 @@ pub(super) struct Defaults {
     pub(super) tempo: Option<(Tempo, Tempo)>,
 }
 
-/// A deck with what the check needs to know beside it.
+/// A deck, with what else the check needs to know.
 pub(super) struct ParsedDeck {
     pub(super) deck: Deck,
     /// One for each card of the deck, in its order.
@@ -77,7 +77,7 @@ pub(super) fn read_deck(name: &str, text: &str) -> ParsedDeck {
                 break 'cards;
             }
             if !ids.insert(card.card.id.clone()) {
-                let message = format!("a card before this one is called `{}`", card.name);
+                let message = format!("an earlier card is called `{}`", card.name);
                 let mend = "give this card an id of its own";
                 notes.subject = card.subject.clone();
                 notes.add(&rules::DUPLICATE, card.place("id"), message, mend);

@@ -288,7 +288,7 @@ fn check_side(card: &Card, keys: &TableKeys, notes: &mut Notes) {
                 counted(bars, "bar"),
                 side.name()
             ),
-            "write the one bar only, or `states = \"direction\"`",
+            "write only the one bar, or `states = \"direction\"`",
         ),
         (States::Bar(side), Some(clave)) if clave.direction.side(0) != side => note(
             format!(
@@ -300,7 +300,7 @@ fn check_side(card: &Card, keys: &TableKeys, notes: &mut Notes) {
         ),
         (States::Direction, _) if bars < 2 => note(
             "one bar has no direction".into(),
-            "write two bars, or name the side of the one",
+            "write two bars, or name the side of the single bar",
         ),
         _ => {}
     }

@@ -29,8 +29,8 @@ pub(super) fn read_choice(keys: &TableKeys, notes: &mut Notes) -> Option<WordCho
     for at in &wrong {
         let lower = at.value.to_lowercase();
         if lower.is_empty() || answers.contains(&lower) {
-            let message = format!("the answer `{}` stands here twice, or is empty", at.value);
-            let mend = "write answers that all differ";
+            let message = format!("the answer `{}` is here twice, or is empty", at.value);
+            let mend = "make all the answers different";
             notes.add(&rules::CHOICE, at.span.clone(), message, mend);
         }
         answers.push(lower);

@@ -28,7 +28,7 @@ pub(super) fn read_place(keys: &TableKeys, notes: &mut Notes) -> Option<PhrasePl
         (place.bar >= 1 && place.bar <= place.of && place.of <= 64).then_some(place)
     });
     if place.is_none() {
-        let mend = "write such as `bar 7 of 8`, or `bar 7 of 8 in 2-3`; bars count from 1, phrases have up to 64";
+        let mend = "write it like `bar 7 of 8`, or `bar 7 of 8 in 2-3`; bars count from 1, and phrases have up to 64";
         let message = format!("`{}` is not a place in a phrase", text.value);
         notes.value(text.span, message, mend);
     }
@@ -52,7 +52,7 @@ pub(super) fn check_place(card: &Card, keys: &TableKeys, notes: &mut Notes) {
         let side = phrase.side(place.bar as usize - 1);
         if card.states != States::Neither && side != clave.direction.side(0) {
             let message = format!(
-                "bar {} of a phrase in {} is the {}, the card begins on the {}",
+                "bar {} of a phrase in {} is the {}, but the card begins on the {}",
                 place.bar,
                 phrase.name(),
                 side.name(),

@@ -57,7 +57,7 @@ fn unlike(rudiment: &Rudiment, score: &Score) -> Option<(Option<usize>, String, 
     let at = score.grid.spoken(pulse);
     let message = match hands[wrong] {
         Some(hand) => format!(
-            "stroke {} of {}, on {at}, belongs to the {} hand, and the card gives it to the {}",
+            "stroke {} of {}, on {at}, belongs to the {} hand, but the card gives it to the {}",
             wrong + 1,
             rudiment.name,
             wanted[wrong].name(),

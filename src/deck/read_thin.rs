@@ -1,11 +1,11 @@
-//! The thinner form of a card: which strokes become rests, and from which tempo on at the earliest.
+//! The thinner form of a card: which strokes become rests, and the tempo at which that starts.
 
 use super::diagnostic::Notes;
 use super::keys::{At, TableKeys};
 use super::rules;
 use crate::rhythm::{Pattern, Score, Tempo, spaced};
 
-/// `["1&", "2:3&"]`: strokes that may become rests, in the words of the count.
+/// `["1&", "2:3&"]`: strokes that may become rests, by their counts.
 pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) -> Vec<usize> {
     let mut thin = Vec::new();
     for word in words {
@@ -20,7 +20,7 @@ pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) 
     let word = words.first().filter(|_| thin.len() >= strokes.max(1));
     if let Some(span) = word.map(|w| w.span.clone()) {
         let mend = "keep the strong strokes";
-        notes.add(&rules::THIN, span, "nothing is left over", mend);
+        notes.add(&rules::THIN, span, "nothing is left", mend);
     }
     thin
 }
@@ -65,7 +65,7 @@ fn thin_pulse(word: &str, score: &Score) -> Result<usize, (String, String)> {
     }
 }
 
-/// The tempo from which on the thinner form is played; it lies within the tempo range and there is a thinner form.
+/// The tempo from which the thinner form is played; it lies within the tempo range, and there is a thinner form.
 pub(super) fn read_thin_from(
     keys: &TableKeys,
     tempo: Option<(Tempo, Tempo)>,

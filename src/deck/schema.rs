@@ -1,4 +1,4 @@
-//! The deck language as a JSON Schema (draft 2020-12), for editors that complete and check TOML by one.
+//! The deck language as a JSON Schema (draft 2020-12), for editors that use one to complete and check TOML.
 
 use super::read::DECK_KEYS;
 use super::read_card::CARD_KEYS;
@@ -38,7 +38,7 @@ pub fn schema() -> Value {
     })
 }
 
-/// Every card of the deck is so.
+/// What holds for every card of the deck.
 fn every_card(so: Value) -> Value {
     json!({ "properties": { "card": { "items": so } } })
 }
@@ -79,13 +79,13 @@ fn property(key: &str) -> Value {
             "description": "Where in a phrase it comes, such as bar 7 of 8 in 2-3" }),
         "styles" => list("Where it is at home, as players call it"),
         "concepts" => list("Concepts that it shares with other cards"),
-        "kinds" => list("Kinds of question that it allows; all that fit where it is left out"),
+        "kinds" => list("Kinds of question that it allows; if left out, all that fit"),
         "source" => text("A published source, or: common practice, no source"),
         "grid" => {
             text("Rows as on paper, between three quotes: a count row and the rows that play")
         }
         "needs" => list(
-            "What is learned first: decks at the top (half of the cards of each), cards in a card (each of them)",
+            "What is learned first: at the top, decks (half of the cards of each); in a card, cards (each of them)",
         ),
         "school" => {
             json!({ "type": "string", "pattern": ":", "description": "subject: way, such as low drum: three side" })
@@ -99,13 +99,14 @@ fn property(key: &str) -> Value {
             one_of(&names, "The named sticking that is the idea of the card")
         }
         "thin" => list(
-            "Light strokes that become rests where the hands do not get through all, in the words of the count",
+            "Light strokes that become rests where the hands do not get through all of them, by their counts",
         ),
         "thin_from" => json!({ "type": "number", "minimum": 20, "maximum": 400,
-            "description": "The tempo from which on the thinner form is played, no slower than the hands go with every stroke" }),
+            "description": "The tempo from which the thinner form is played, no slower than the hands go with every \
+                            stroke" }),
         "often" => {
             json!({ "type": "object", "additionalProperties": { "type": "integer", "minimum": 1, "maximum": 1000 },
-            "description": "By style: usually at most once in so many bars" })
+            "description": "By style: usually at most once in this many bars" })
         }
         "ask" => text("A question in words"),
         "right" => text("Its answer"),

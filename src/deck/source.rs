@@ -1,4 +1,4 @@
-//! A deck's file cut into the tables of its deck and its cards, in spite of mistakes in it.
+//! A deck's file, cut into the tables of its deck and its cards in spite of mistakes in it.
 
 use super::diagnostic::Notes;
 use super::rules;
@@ -10,7 +10,7 @@ pub(super) struct Piece<'i> {
     pub(super) table: DeTable<'i>,
     /// Where in the file it begins.
     pub(super) offset: usize,
-    /// It had mistakes of TOML, so that keys may be missing that are there.
+    /// It had mistakes in its TOML, so that keys that are there may be missing.
     pub(super) broken: bool,
 }
 
@@ -80,7 +80,7 @@ fn piece<'i>(text: &'i str, range: Range<usize>, notes: &mut Notes) -> Piece<'i>
 
 const QUOTES: &str = "a grid begins and ends with three quotes `\"\"\"`, each on a line of its own; one of them is missing";
 
-/// What to try, from the line that TOML stumbled over, where no grid stays open.
+/// What to try, judging by the line that TOML stumbled over, if no grid is left open.
 fn mend(part: &str, at: usize) -> &'static str {
     let at = (0..=at.min(part.len()))
         .rev()

@@ -153,7 +153,7 @@ enum Fault {
     Mixed { from: usize, to: usize },
 }
 
-/// A pattern with everything about it that does not hang on the hands.
+/// A pattern with everything about it that does not depend on the hands.
 struct StickingCheck<'a> {
     pattern: &'a Pattern,
     handed: Handed,

@@ -7,7 +7,7 @@ use super::stick::Solver;
 use super::words::{name, said_all};
 use crate::rhythm::{Pattern, Reason, Stroke, Tempo, Tone};
 
-/// How much faster heels for tips must let a sticking go to be told, as a share: our choice.
+/// How much faster heels for tips must let a sticking go before that is mentioned, as a share: our choice.
 const WORTH_A_WORD: f64 = 0.05;
 
 impl Solver {
@@ -67,7 +67,7 @@ fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: Tempo) 
     };
     Reason::new(
         format!(
-            "A {one} for the {other} on {} would let the {} rock: that works to about {:.0} {} notes a minute.",
+            "A {one} for the {other} on {} would let the {} rock: that works up to about {:.0} {} notes a minute.",
             said_all(case.pattern, &pulses),
             name(role, case.handed),
             whole(limit),

@@ -4,8 +4,8 @@ use super::Level;
 
 macro_rules! constants {
     ($($(#[$doc:meta])* $name:ident = $value:literal, $unit:literal, $source:literal;)*) => {
-        /// The numbers of the hand model. None of them was tried on players of hand drums: what follows from them is
-        /// an estimate.
+        /// The numbers of the hand model. None of them was tried on hand drummers: what follows from them is an
+        /// estimate.
         #[derive(Clone, Debug, PartialEq)]
         pub struct Model {
             $($(#[$doc])* pub $name: f64,)*
@@ -20,8 +20,8 @@ macro_rules! constants {
             const TABLE: &'static [(&'static str, f64, &'static str, &'static str)] =
                 &[$((stringify!($name), $value, $unit, $source),)*];
 
-            /// A model whose every number is multiplied by what `factor` gives for it, to see how much an answer hangs
-            /// on the numbers.
+            /// A model whose every number is multiplied by what `factor` gives for it, to see how much an answer
+            /// depends on the numbers.
             #[cfg(any(test, feature = "internals"))]
             pub fn scaled(&self, mut factor: impl FnMut(&'static str) -> f64) -> Model {
                 Model { $($name: self.$name * factor(stringify!($name)),)* }
@@ -39,7 +39,7 @@ constants! {
     rock = 90.0, "ms", "our choice";
     /// Least time between bass and tip of one rocking hand, which has to lift a little.
     rock_bass = 120.0, "ms", "our choice";
-    /// Time that a movement takes at the least.
+    /// Least time that a movement takes.
     travel_base = 12.8, "ms", "from memory: Fitts 1954, J Exp Psychol 47:381-391";
     /// Time for each doubling of distance against landing width.
     travel_bit = 94.7, "ms a bit", "from memory: Fitts 1954; MacKenzie 1992 warns of large differences between studies";

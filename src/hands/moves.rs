@@ -107,9 +107,9 @@ impl Reach {
     }
 }
 
-/// One pattern's strokes with everything about its movements that does not hang on the tempo.
+/// One pattern's strokes with everything about its movements that does not depend on the tempo.
 ///
-/// What a movement needs and costs hangs on the sorts of its two strokes, drum and tone, and there are few of them: the
+/// What a movement needs and costs depends on the sorts of its two strokes, drum and tone, and there are few of them: the
 /// tables are by sort, so that a long pattern takes no more room than its strokes.
 #[derive(Clone, Debug)]
 pub(super) struct Moves {

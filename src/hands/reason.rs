@@ -149,7 +149,7 @@ pub(super) fn whole(ceiling: Tempo) -> Tempo {
 /// Share of its time that the tightest movement takes, below which no movement is named: there is none to look out
 /// for.
 const EASY: f64 = 0.5;
-/// Tempo above which a ceiling is not told, since nobody plays there: our choice.
+/// Tempo above which a ceiling is not mentioned, since nobody plays there: our choice.
 const PLAYED: Tempo = Tempo::new(400.0);
 
 /// The tightest movement, the ceiling and what to do above it.
@@ -196,7 +196,7 @@ fn speed(
             reasons.push(Reason::new(
                 match struck.first() {
                     Some(first) if turns && struck.len() > 2 => format!(
-                        "At this tempo hand to hand works, the {} first.",
+                        "At this tempo hand to hand works, with the {} first.",
                         first.name()
                     ),
                     _ => format!(
@@ -210,7 +210,10 @@ fn speed(
     } else {
         let ceiling = match sticking.works_to {
             top if top > PLAYED => String::new(),
-            top => format!(" Works to about {:.0} {unit} notes a minute.", whole(top)),
+            top => format!(
+                " Works up to about {:.0} {unit} notes a minute.",
+                whole(top)
+            ),
         };
         let (text, pulses) = match load < EASY {
             true => (String::new(), Vec::new()),
@@ -236,7 +239,8 @@ fn speed(
             )
         };
         reasons.push(Reason::new(format!(
-                "Leaving out {} on {} helps here:{how} the tightest movement then takes {:.0} % of its time, not {:.0} %.",
+                "Leaving out {} on {} helps here:{how} the tightest movement then takes {:.0} % of its time instead of \
+                 {:.0} %.",
                 stroke.map_or_else(|| "the stroke".to_string(), named),
                 said(case.pattern, leave.pulse),
                 100.0 * leave.load,

@@ -1,4 +1,4 @@
-//! Rolls and rudiments: stickings by definition, told by their hands.
+//! Rolls and rudiments: stickings by definition, known by their hands.
 
 use crate::rhythm::{Hand, Pattern};
 
@@ -7,7 +7,7 @@ use crate::rhythm::{Hand, Pattern};
 pub struct Rudiment {
     /// The trade's name, in small letters.
     pub name: &'static str,
-    /// Its hands once round, begun with the right; the left begins it as well, in mirror image.
+    /// Its hands once round, begun with the right; begun with the left they are the mirror image.
     pub hands: &'static str,
 }
 
@@ -41,7 +41,7 @@ impl Rudiment {
         self.hands.len()
     }
 
-    /// The hands of so many strokes, round and round, begun with `lead`.
+    /// The hands of this many strokes, round and round, begun with `lead`.
     pub fn row(&self, lead: Hand, strokes: usize) -> Vec<Hand> {
         let of = |letter: char| match letter {
             'R' => lead,

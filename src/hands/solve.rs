@@ -28,7 +28,7 @@ pub(super) struct StepCosts<'a> {
     n: usize,
     /// How many strokes back are told apart, the last one included.
     window: usize,
-    /// `[role][(to + 1) * window - 1 - between]`: the hand strikes `to` after so many strokes of the other hand between.
+    /// `[role][(to + 1) * window - 1 - between]`: the hand strikes `to` after this many strokes of the other hand between.
     step: [Vec<f64>; 2],
     /// `[role][i]`: the hand strikes `i` right after the stroke before it.
     stay: [Vec<f64>; 2],

@@ -21,11 +21,11 @@ pub struct Candidate {
     pub timing: Timing,
     /// Place of the card in the order of learning.
     pub order: usize,
-    /// What is met before the card is met.
+    /// What has to be met before the card is met.
     pub needs: Vec<Need>,
 }
 
-/// How long a question takes beside what was measured of the player.
+/// How long a question takes apart from what was measured of the player.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Timing {
     /// From its start to where the time of the answer begins: what is heard first.
@@ -108,7 +108,7 @@ pub enum Why {
     Fading,
     /// Never asked before.
     New,
-    /// Still known; it comes so that it stays so.
+    /// Still known; it comes to keep it that way.
     Rotation,
 }
 

@@ -1,4 +1,4 @@
-//! An evening that is composed: the lesson, then what is new in each thread, then what is worth most.
+//! Composing an evening: the lesson, then what is new in each thread, then what is worth most.
 
 mod lesson;
 #[cfg(test)]
@@ -20,7 +20,7 @@ const NEW: f64 = 0.5;
 /// while there is anything else (chosen).
 const UNTRIED: f64 = 0.25;
 
-/// What an evening is composed of.
+/// The state while an evening is composed.
 pub(super) struct Composer<'a> {
     pub memory: &'a Memory,
     pub candidates: &'a [Candidate],
@@ -32,7 +32,7 @@ pub(super) struct Composer<'a> {
     pub now: Moment,
     /// New cards of the course that may come.
     pub may_meet: usize,
-    /// A candidate that comes whatever it is worth.
+    /// A candidate that comes, whatever it is worth.
     pub overdue: Option<usize>,
 }
 
@@ -99,7 +99,7 @@ impl<'a> Composer<'a> {
         &self.candidates[index.candidate].card
     }
 
-    /// Takes an item where there is time for it.
+    /// Takes an item if there is time for it.
     fn put(&self, chosen: &mut Chosen<'a>, index: &ReviewIndex) -> bool {
         let card = self.card(index);
         let first = self.locks.first(index.candidate) && !chosen.newly.contains(card);
@@ -156,7 +156,7 @@ impl<'a> Composer<'a> {
         self.composition.ears && 2.0 * chosen.by_ear < chosen.asked + 1.0
     }
 
-    /// Of some items the best by `key`, of the sense that is short where there is one.
+    /// The best of some items by `key`, in the sense that is short if there is one.
     fn best<'i>(
         &self,
         chosen: &Chosen,
@@ -312,7 +312,7 @@ impl<'a> Composer<'a> {
         }
     }
 
-    /// A question about what the thread is about in place of the one that is chosen, which is not: a card of which nothing was
+    /// A question about what the thread is about instead of the one that is chosen, which is not: a card of which nothing was
     /// asked begins so.
     fn main_of(&self, chosen: &ReviewIndex) -> Option<&'a ReviewIndex> {
         let role = |i: &ReviewIndex| self.composition.role(i.candidate);
@@ -324,7 +324,7 @@ impl<'a> Composer<'a> {
             .max_by_key(|i| role(i).by_ear == role(chosen).by_ear)
     }
 
-    /// A produced question in place of the one that is chosen, the one that has gone unasked longest: of a card that has
+    /// A produced question instead of the one that is chosen, the one that has gone unasked longest: of a card that has
     /// such ones every second question is produced.
     fn produced_of(&self, chosen: &ReviewIndex) -> Option<&'a ReviewIndex> {
         let card = self.card(chosen);

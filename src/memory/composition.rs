@@ -1,4 +1,4 @@
-//! What an evening is made up of, beside what is worth most.
+//! What an evening is made up of, besides what is worth most.
 
 use crate::time::Seconds;
 use serde::Serialize;
@@ -36,7 +36,8 @@ pub struct Composition {
     pub met: Option<HashSet<String>>,
     /// Cards of each thread that were met today already; what is missing is 0.
     pub new_today: Vec<usize>,
-    /// The first so many places in the order of learning come before anything else that is new, whatever its thread.
+    /// The first places in the order of learning, this many of them, come before anything else that is new, whatever
+    /// its thread.
     pub opening: usize,
     /// Is anything asked by ear? Then half of the questions are, as far as there are enough.
     pub ears: bool,

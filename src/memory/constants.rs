@@ -3,14 +3,15 @@
 use super::history::Features;
 use crate::time::Seconds;
 
-/// What is believed of a player before the first answer.
+/// What is believed about a player before the first answer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Constants {
     /// Mean over players of what each figure of a moment adds to the log odds of recall.
     pub means: Features,
     /// Standard deviation of the same among players.
     pub spreads: Features,
-    /// Variance of log odds among items alike in all figures. Chosen: from .15 to .5 the fitting logs are forecast alike.
+    /// Variance of log odds among items that are alike in all figures. Chosen: from .15 to .5 the fitting logs are
+    /// forecast alike.
     pub item: f64,
     /// The same among kinds of question and among ideas. Chosen: from .1 to .5 they are forecast alike; at 0
     /// simulated ones lose up to .004.
@@ -50,11 +51,11 @@ pub const DUE: (f64, f64) = (0.15, 0.43);
 /// An item rests for this share of the time that it takes to see everything that was met once (chosen).
 pub const REST: f64 = 0.9;
 
-/// But for no more than so many days (chosen as [`DUE`]: from 5 to 10 as much is kept when time is scarce; in 90 days 5 keeps
+/// But for no more than this many days (chosen as [`DUE`]: from 5 to 10 as much is kept when time is scarce; in 90 days 5 keeps
 /// .3 % less than 10, and as much of the worst quarter of concepts as rotation does, where 10 keeps .002 less).
 pub const PATIENCE: f64 = 6.0;
 
-/// Where everything there is can be seen once within so many days, it is seen in turn, new items first: nothing was
+/// Where everything there is can be seen once within this many days, it is seen in turn, new items first: nothing was
 /// found that beats it then (chosen on simulated learners).
 pub const IN_TURN: f64 = 4.0;
 
@@ -62,7 +63,7 @@ pub const IN_TURN: f64 = 4.0;
 /// next hundred the easiest first keeps 2 to 4 % more than of the next thirty). A composed evening has an order of its own.
 pub const WINDOW: usize = 100;
 
-/// What has gone unasked for more than so many days comes first in a plan, one item a plan, whatever it is worth: nothing is
+/// What has gone unasked for more than this many days comes first in a plan, one item a plan, whatever it is worth: nothing is
 /// given up for good, at the cost of one question an evening (chosen as [`DUE`]: 9 keeps 1 % more than 12 when time is scarce,
 /// and as much in 90 days).
 pub const LONGEST: Seconds = Seconds::from_days(9.0);

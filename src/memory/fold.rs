@@ -60,7 +60,7 @@ impl Default for Memory {
     }
 }
 
-/// Log odds beyond this teach no more than at it.
+/// Log odds beyond this teach no more than log odds of this.
 const SUREST: f64 = 8.0;
 
 impl Memory {
@@ -84,7 +84,7 @@ impl Memory {
         }
     }
 
-    /// What was learned of the player: for experiments.
+    /// What was learned about the player: for experiments.
     #[cfg(any(test, feature = "internals"))]
     pub fn weights(&self) -> &Weights {
         &self.weights
@@ -242,7 +242,7 @@ impl Memory {
         })
     }
 
-    /// Log odds of recall of an item at a moment, with `history` in place of its own.
+    /// Log odds of recall of an item at a moment, with `history` instead of its own.
     pub(super) fn odds_with(&self, item: usize, history: &History, now: Moment) -> f64 {
         log_odds(&self.weights.mean, &history.features(now)) + self.effects(item).0
     }
@@ -308,7 +308,7 @@ impl Memory {
         item
     }
 
-    /// How much likelier replays and slowing are with recall than without.
+    /// How much more likely replays and slowing down are with recall than without.
     fn odds(&self, outcome: &Outcome) -> f64 {
         let c = &self.constants;
         // Geometric: listen once more with that chance, as often as one likes; beyond three it says no more. An answer that

@@ -1,4 +1,4 @@
-//! What is kept of the answers to one item, and the figures of a moment at which it is asked.
+//! What is kept of the answers to one item, and the figures of the moment when it is asked.
 
 use crate::time::{Moment, Seconds};
 

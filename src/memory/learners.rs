@@ -42,7 +42,7 @@ impl<V> Named<V> {
 /// model averaging, Hoeting, Madigan, Raftery & Volinsky 1999, Statistical Science 14:382-401). So items that have
 /// nothing but their names in common cost next to nothing.
 ///
-/// A drill knows one player, and does without.
+/// A drill knows one player and does without this.
 #[derive(Clone, Debug, Default)]
 pub struct Learners {
     /// Each with the memory that stands alone and the one that knows of the others.

@@ -1,4 +1,4 @@
-//! What memory is told of an answer, and what it forecast before it.
+//! What memory is told about an answer, and what it forecast before it.
 
 use crate::time::{Moment, Seconds};
 
@@ -9,7 +9,7 @@ pub struct Outcome {
     pub item: String,
     /// Ideas that the item shares with others.
     pub concepts: Vec<String>,
-    /// Sort of question; answers of one kind share a pace and are alike in how hard they are.
+    /// Kind of question; answers of one kind share a pace and are about equally hard.
     pub kind: String,
     /// When it was answered. Never earlier than the outcome before it; an earlier one is
     /// taken as if it came at the same moment.

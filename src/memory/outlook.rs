@@ -6,7 +6,7 @@ use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::collections::HashSet;
 
-/// Time that must be left of a day for planning on.
+/// Time that must be left of a day to go on planning.
 const LEAST: Seconds = Seconds::new(15.0);
 /// Time after which the next question of the same session counts as asked; only the order matters.
 const APART: Seconds = Seconds::new(1.0);
@@ -31,7 +31,7 @@ pub struct Day {
 }
 
 /// Plays `days` days ahead from a session at `now`: every day the minutes are planned and filled, and
-/// each answer is drawn with its own chance of recall. One possible course of things, the same for the same
+/// each answer is drawn with its own chance of recall. It is one possible course of things, the same for the same
 /// arguments; `new_today` as in [`plan()`](super::plan()). What is in the lesson stays in it.
 #[allow(clippy::too_many_arguments)] // as a plan, and the days
 pub fn outlook(

@@ -23,7 +23,7 @@ const MEMORY: f32 = 60.0;
 const SHORTEST: Seconds = Seconds::new(0.05);
 
 impl Pace {
-    /// Before any answer was seen: likely to take so many seconds.
+    /// Before any answer was seen: likely to take this long.
     pub fn starting(seconds: Seconds) -> Pace {
         Pace {
             count: 0.0,

@@ -51,7 +51,7 @@ impl UnseenAnswer {
     }
 }
 
-/// What is expected of a player before any answer.
+/// What is expected from a player before any answer.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Learned {
     /// Share of the course that is known, on average, above 0 and below 1.
@@ -75,7 +75,7 @@ pub struct Placement {
 }
 
 impl Placement {
-    /// Before any answer: threads of so many cards.
+    /// Before any answer: threads of this many cards.
     pub fn new(sizes: &[usize], learned: &Learned) -> Placement {
         let share = learned.share.clamp(0.01, 0.99);
         let (a, b) = (share * learned.sure, (1.0 - share) * learned.sure);
@@ -103,7 +103,7 @@ impl Placement {
         }
     }
 
-    /// Takes in an answer about a card of a thread, both from 0. One that is not there changes nothing.
+    /// Takes in an answer about a card of a thread, both from 0. A card that does not exist changes nothing.
     pub fn observe(&mut self, thread: usize, card: usize, reply: UnseenAnswer) {
         let Some(likelihood) = self.likelihood.get_mut(thread) else {
             return;
@@ -121,7 +121,7 @@ impl Placement {
         likelihood.iter_mut().for_each(|l| *l /= most);
     }
 
-    /// Chance of each place in a thread: of knowing its first so many cards.
+    /// Chance of each place in a thread: of knowing this many of its first cards.
     pub fn places(&self, thread: usize) -> Vec<f64> {
         let fits = |t: usize, l: usize| -> f64 {
             let places = self.given[t][l].iter().zip(&self.likelihood[t]);

@@ -15,7 +15,7 @@ use super::second_round;
 
 /// Until so many cards are met, a composed evening brings new ones however it goes: too little is known then (chosen).
 const EARLY: usize = 12;
-/// After so many days without an answer at most half of the new cards come in a composed evening (chosen).
+/// After this long without an answer, at most half of the new cards come in a composed evening (chosen).
 const AWAY: Seconds = Seconds::from_days(3.5);
 /// Items of one card in a plan, as long as there is anything else.
 pub(super) const SIBLINGS: usize = 2;
@@ -24,10 +24,10 @@ pub(super) const SIBLINGS: usize = 2;
 /// cards come after those that they need, and those of one plan in the order of the decks. Neighbours are of different
 /// cards, and of different kinds, where that is possible. Never plans more seconds than there are.
 ///
-/// New cards slow down when it goes badly. What counts is how much of everything met will be recalled a day from now.
-/// Where that is half or more, new cards come in the number of the settings; below it they are fewer; and at about a
-/// third there are none until what was met is held better. On the first evenings, which could not be filled otherwise,
-/// twice as many may come.
+/// Fewer new cards come when things go badly. What counts is how much of everything met will be recalled a day from
+/// now. Where that is half or more, new cards come in the number of the settings; below it they are fewer; and at about
+/// a third there are none until what was met is held better. On the first evenings, which could not be filled
+/// otherwise, twice as many may come.
 ///
 /// `new_today` is the number of cards already met for the first time today. The same arguments
 /// give the same plan.
@@ -101,7 +101,7 @@ pub fn plan_composed(
     ask.plan()
 }
 
-/// All that a plan is made for.
+/// Everything that a plan takes into account.
 struct PlanRequest<'a> {
     memory: &'a Memory,
     candidates: &'a [Candidate],

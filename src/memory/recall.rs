@@ -1,4 +1,4 @@
-//! What a memory says when it is asked: chances, paces.
+//! What memory says when it is asked: chances and paces.
 
 use super::candidate::Candidate;
 use super::fold::Memory;
@@ -50,7 +50,7 @@ impl Memory {
         self.names.find(item).map(|i| self.items[i].history.begun)
     }
 
-    /// How likely it was recalled when it was last asked, now that the answer is known; `None` where it was never asked.
+    /// How likely it was recalled when last asked, now that the answer is known; `None` where it was never asked.
     pub fn last_recalled(&self, item: &str) -> Option<f64> {
         let item = self.names.find(item)?;
         Some(self.items[item].history.shown)

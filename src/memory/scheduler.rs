@@ -1,4 +1,4 @@
-//! What comes before what today.
+//! What comes first today.
 //!
 //! Three tiers: what is fading but not yet lost; then new items; then everything else in turn, by the days unseen for
 //! each second that it takes. Of what is fading the quickest comes first, of what is new what is likeliest
@@ -46,11 +46,11 @@ impl ReviewIndex {
 
 /// Between two tiers; more than the days between two answers for each of the seconds that one takes.
 const TIER: f64 = 1e5;
-/// Items asked within so many days are of today.
+/// Items asked within this many days are of today.
 const TODAY: f64 = 0.35;
 /// A session counts as no shorter than this.
 const SHORTEST: Seconds = Seconds::new(1.0);
-/// So many items at most tell how much time all of them want.
+/// This many items at most tell how much time all of them want.
 const SAMPLE: usize = 400;
 
 /// The candidates in their order of coming.
@@ -130,7 +130,7 @@ impl<'a> Scheduler<'a> {
         some.map(chance).sum::<f64>() / n as f64
     }
 
-    /// Would the minutes be filled by all that was met and so many new items, each asked so many times?
+    /// Would the minutes be filled by all that was met and this many new items, each asked this many times?
     pub fn fills(&self, new: usize, times: usize) -> bool {
         let all = self.view.seconds.len().max(1);
         let turns = self.view.days(true) + self.turn * new as f64 / all as f64;

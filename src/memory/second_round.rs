@@ -1,4 +1,4 @@
-//! What is asked again in a session that has minutes left when everything worth asking was asked.
+//! What is asked again in a session that has minutes left after everything worth asking was asked.
 //!
 //! A second answer minutes after the first says and teaches little about lasting memory, so nothing comes again while
 //! anything else is there to be asked. Then it is better than an empty evening: the weakest first, as far apart as what

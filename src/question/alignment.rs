@@ -24,12 +24,12 @@ pub enum Mistake {
         /// What was written.
         given: char,
     },
-    /// A rest in place of a stroke.
+    /// A rest instead of a stroke.
     LeftOut {
         /// Where.
         pulse: usize,
     },
-    /// A stroke in place of a rest.
+    /// A stroke instead of a rest.
     Added {
         /// Where.
         pulse: usize,
@@ -146,12 +146,7 @@ impl Comparison {
         for mistake in self.mistakes.iter().take(NAMED) {
             said.push(match *mistake {
                 Mistake::Exchanged { pulse, given } => {
-                    format!(
-                        "on {} {} in place of {}",
-                        at(pulse),
-                        name(given),
-                        due(pulse)
-                    )
+                    format!("on {} {} instead of {}", at(pulse), name(given), due(pulse))
                 }
                 Mistake::LeftOut { pulse } => {
                     format!("{} on {} is left out", due(pulse), at(pulse))
@@ -361,7 +356,7 @@ mod tests {
         };
         assert_eq!(
             said("htototoo"),
-            ("On 2 open tone in place of slap.".into(), 7.0 / 8.0)
+            ("On 2 open tone instead of slap.".into(), 7.0 / 8.0)
         );
         assert_eq!(
             said("htstoto."),

@@ -1,4 +1,4 @@
-//! The form of an answer, what is right in it, and the answer that a player gives.
+//! The form of an answer, which answers are right, and the answer that a player gives.
 
 use super::alignment::{Comparison, REST};
 use super::tapped;
@@ -10,7 +10,7 @@ use crate::taps::{self, Tap, TapTask, read_taps};
 pub struct Choice {
     /// The key to press.
     pub key: char,
-    /// What it stands for.
+    /// What it means.
     pub label: String,
 }
 
@@ -24,7 +24,7 @@ impl Choice {
 }
 
 /// How a question is answered, and every answer of that form that is right: at least one. The first is the one that is
-/// told.
+/// shown.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Form {
     /// One key.
@@ -132,7 +132,7 @@ impl Form {
         }
     }
 
-    /// Every right answer, the one that is told first; of taps, the exact ones alone.
+    /// Every right answer, the one that is shown first; of taps, only the exact ones.
     pub fn right(&self) -> Vec<Answer> {
         match self {
             Form::Key { right, .. } => right.iter().map(|key| Answer::Key(*key)).collect(),
@@ -161,7 +161,7 @@ impl Form {
         }
     }
 
-    /// The answer that typed keys make; `None` where they are not as many as are wanted.
+    /// The answer that typed keys make; `None` if there are too few or too many.
     pub fn answer(&self, typed: &str) -> Option<Answer> {
         let mut keys = typed.chars();
         match self {
@@ -183,7 +183,7 @@ impl Form {
         right as f64 / (self.choices().len().max(1) as f64).powi(self.length() as i32)
     }
 
-    /// A written row beside the right one that comes nearest, which stands first; `None` of any other answer.
+    /// A written row beside the nearest right one, which comes first; `None` for any other answer.
     pub fn compared(&self, answer: &Answer) -> Option<(String, Comparison)> {
         match (self, answer) {
             (Form::Written { right, beat, .. }, Answer::Row(row)) => {
@@ -198,7 +198,7 @@ impl Form {
         }
     }
 
-    /// What stands in the answer before a key was pressed: rests on an empty grid, nothing elsewhere.
+    /// What the answer holds before a key was pressed: rests on an empty grid, otherwise nothing.
     pub fn blank(&self) -> String {
         match self {
             Form::Written { .. } => String::from(REST).repeat(self.length()),
@@ -229,7 +229,7 @@ impl Form {
         Some(&choice.label)
     }
 
-    /// An answer as it is told: the label of the one key, or the letters of a row as players write them, `H T S T`. A
+    /// An answer as it is shown: the label of the one key, or the letters of a row as players write them, `H T S T`. A
     /// key that is not a choice stands as itself.
     pub fn words(&self, answer: &Answer) -> String {
         match answer {

@@ -73,7 +73,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
     clapped(card, &scene, prompt, &take, task, CYCLES)
 }
 
-/// A clave that is clapped for so many cycles, with what is told of it.
+/// A clave that is clapped for this many cycles, with what is said about it.
 pub(super) fn clapped(
     card: &Card,
     scene: &Scene,

@@ -1,4 +1,4 @@
-//! The course: what a player is taken to know of it, and what an evening brings.
+//! The course: how much of it a player is taken to know, and what an evening brings.
 
 use super::stands::Stands;
 use super::strokes::BY_HEART;
@@ -36,7 +36,7 @@ pub struct Learner {
 pub struct Evening {
     /// What is planned.
     pub planned: Vec<Planned>,
-    /// Candidates that sound the player out, after it.
+    /// Candidates that sound the player out, after the plan.
     pub soundings: Vec<usize>,
     /// Cards that are asked without being shown first.
     pub unseen: BTreeSet<String>,
@@ -54,7 +54,8 @@ pub struct Course {
     places: HashMap<String, (usize, usize)>,
     /// The places in a thread where a deck begins.
     begins: [Vec<usize>; 3],
-    /// The same as places: those before the first deck, and those from the first card of each to that of the next.
+    /// The same as ranges of places: those before the first deck, and from the first card of each deck to that of the
+    /// next.
     decks: [Vec<Range<usize>>; 3],
     needs: HashMap<String, Vec<String>>,
     ears: bool,
@@ -66,16 +67,17 @@ pub const SOUNDINGS: usize = 25;
 const PLACED: f64 = 0.98;
 /// Questions in a thread at least before it is placed (chosen).
 const LEAST: usize = 4;
-/// How much less a question may tell that is of the sense of which there were fewer (chosen).
+/// How much less a question may tell if it is in the sense that has had fewer (chosen).
 const SHORT: f64 = 0.1;
-/// What a question tells that is of the kind of the one before counts so much less (chosen): an evening that sounds a player
-/// out is not one of hands alone.
+/// How much less a question tells that is of the same kind as the one before (chosen): an evening that sounds a player
+/// out should not be about hands alone.
 const AGAIN: f64 = 0.5;
 /// By how much each of these questions makes a thread less urgent (chosen).
 const FEW: f64 = 0.1;
 /// A question tells nearly as much as another where it tells at least this share of it (chosen).
 const NEARLY: f64 = 0.85;
-/// Chance of a right answer above which a question is no more pleasant (chosen): an evening that is half misses is dull.
+/// Chance of a right answer above which a question gets no more pleasant (chosen): an evening that is half misses is
+/// dull.
 const PLEASANT: f64 = 0.75;
 /// Cards that are known with at least this chance are not taught (chosen: more likely than not).
 const HAS: f64 = 0.5;
@@ -111,7 +113,7 @@ impl Course {
             places.insert(card.to_string(), (t, chains[t].len()));
             chains[t].push(card.to_string());
         }
-        // Who knows so many cards has come to the deck of the last of them.
+        // Who knows this many cards has come to the deck of the last of them.
         let decks = [0, 1, 2].map(|t| {
             let from = [0].into_iter().chain(begins[t].iter().map(|b| b + 1));
             let to = begins[t].iter().map(|b| b + 1).chain([chains[t].len() + 1]);
@@ -231,9 +233,9 @@ impl Course {
     }
 
     /// The next question that sounds a player out; none where every thread is placed within one deck, enough was asked, or the
-    /// player is not sounded out. It is of the thread that is least sure, of a card that was neither shown nor asked so, and tells
-    /// most of the deck that the player has come to, or nearly so: of those it is the likeliest to be answered right, up to
-    /// [`PLEASANT`].
+    /// player is not sounded out. It is of the thread that is least sure, about a card that was neither shown nor asked
+    /// like this, and tells most about the deck that the player has come to, or nearly so: of those it is the likeliest
+    /// to be answered right, up to [`PLEASANT`].
     pub fn soundings(&self, memory: &Memory, standing: &Learner) -> Vec<usize> {
         let Some(since) = standing.sounded else {
             return Vec::new();

@@ -36,8 +36,8 @@ impl Draw {
         from.get(at).copied()
     }
 
-    /// A seed for something further on. It has 53 bits, so that it stays exact in programs that read numbers of
-    /// a JSON file as floating point.
+    /// A seed for something later on. It has 53 bits, so that it stays exact in programs that read numbers of a JSON
+    /// file as floating point.
     pub fn seed(&mut self) -> u64 {
         self.0.next_u64() >> 11
     }

@@ -1,4 +1,4 @@
-//! What a question is made of: prompt, form of the answer, what is told after it.
+//! What a question is made of: the prompt, the form of the answer, what is said after it.
 
 use super::{Answer, Form, ItemKey, Sense, StickingTask};
 use crate::clave::{Alignment, Clave};
@@ -32,15 +32,15 @@ pub struct Prompt {
     pub show_hands: bool,
     /// Pulses whose strokes are not drawn because they are asked for.
     pub hidden: Vec<usize>,
-    /// May it be listened to before the answer? A heard question always; a read one only where the sound does not
-    /// tell the answer.
+    /// May it be listened to before the answer? A heard question always; a read one only where the sound does not give
+    /// the answer away.
     pub audible: bool,
     /// Do the words differ from one question to the next, so that they have to be read each time?
     pub worded: bool,
 }
 
 impl Prompt {
-    /// The whole of `take`, to be heard or to be seen, with nothing hidden and no hands.
+    /// The whole of `take`, to be heard or seen, with nothing hidden and no hands.
     pub(super) fn new(text: impl Into<String>, take: Take, sense: Sense) -> Prompt {
         Prompt {
             text: text.into(),
@@ -75,7 +75,7 @@ pub struct Reveal {
 }
 
 impl Reveal {
-    /// Nothing is told yet but what is to be heard.
+    /// Nothing is given away yet but what is to be heard.
     pub(super) fn new(take: Take) -> Reveal {
         Reveal {
             take,
@@ -111,7 +111,7 @@ pub struct Question {
 pub struct Verdict {
     /// Share of the answer that was right, 0 to 1.
     pub correct: f64,
-    /// How many keys are right where they stand; of a written row, strokes.
+    /// How many keys are right in their place; of a written row, strokes.
     pub hits: usize,
     /// Of how many.
     pub of: usize,
@@ -123,8 +123,8 @@ pub struct Verdict {
     pub in_time: bool,
     /// The answer in words, as the player gave it.
     pub given: String,
-    /// Of the right answers the one that shares most with what was given.
+    /// The right answer that shares most with what was given.
     pub nearest: Answer,
-    /// Why this very answer is refused, where that can be said of it; `None` of a right one. Of taps, what they were.
+    /// Why exactly this answer is refused, where that can be said; `None` for a right one. For taps, what they were.
     pub why: Option<Reason>,
 }

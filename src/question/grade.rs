@@ -1,4 +1,4 @@
-//! Grading: what of an answer is right, in how much time, and how much of it is chance.
+//! Grading: how much of an answer is right, how long it took, and how much of it may be chance.
 
 use super::{Answer, Form, Mark, Question, Sense, Verdict, tapped};
 use crate::rhythm::Tempo;
@@ -48,7 +48,7 @@ impl Question {
         cycle + keys + self.thinking_seconds() + self.reading_seconds()
     }
 
-    /// Time to bring the bars to mind that are written, and for the key that finishes them.
+    /// Time to bring to mind the bars that are to be written, and for the key that finishes them.
     fn thinking_seconds(&self) -> Seconds {
         match &self.form {
             Form::Written { .. } => {
@@ -89,8 +89,8 @@ impl Question {
         take.tempo.pulse(grid) * pulses as f64
     }
 
-    /// Time from its start to its answer at least: of what is tapped the pick-up and every round, of what else is heard
-    /// the time until what decides was heard; 0 by eye.
+    /// Least time from its start to its answer: for taps, the pick-up and every round; for anything else that is
+    /// heard, the time until what decides was heard; 0 by eye.
     pub fn least_seconds(&self) -> Seconds {
         let take = &self.prompt.take;
         match &self.form {
@@ -104,7 +104,7 @@ impl Question {
         }
     }
 
-    /// The right answer that shares most with this one; of equals the one that stands first.
+    /// The right answer that shares most with this one; among equals, the first.
     pub fn nearest(&self, answer: &Answer) -> Option<Answer> {
         let mut right = self.form.right().into_iter();
         let first = right.next()?;
@@ -117,9 +117,9 @@ impl Question {
     }
 
     /// The share of a row from which an answer that is not right is partly right: at least half of what guessing
-    /// leaves over, (1 + g) / 2, where g is the chance of one key. That is half of the row once the hits of chance
-    /// are taken out by the usual correction for guessing, (share - g) / (1 - g); half is our choice. `None` for
-    /// an answer of one key, which is right or missed.
+    /// leaves, (1 + g) / 2, where g is the chance of one key. That is half of the row once the hits of chance are taken
+    /// out by the usual correction for guessing, (share - g) / (1 - g); half is our choice. `None` for an answer of one
+    /// key, which is right or missed.
     pub fn partly_from(&self) -> Option<f64> {
         match &self.form {
             Form::Key { .. } | Form::Taps { .. } => None,

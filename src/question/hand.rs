@@ -13,7 +13,7 @@ use crate::sound::Take;
 /// Share of questions that start with the other hand, where nothing in the card's own hands goes against the
 /// rule of thumb.
 const MIRRORED: f64 = 0.5;
-/// Share of questions that ask strokes for which the rule of thumb does not do, where there are such.
+/// Share of questions that ask for strokes where the rule of thumb fails, if there are any.
 const AGAINST_THUMB: f64 = 0.7;
 
 /// The concept of a sticking in the upper third of its tempos.
@@ -22,9 +22,9 @@ const AT_SPEED: &str = "hand at speed";
 /// Which hands fit the strokes that are left blank, the others being shown; or, where a named sticking is the idea of the
 /// card, how that sticking goes on.
 ///
-/// Every way to fill the blanks is right with which the bar can be played at the tempo and is idiom, see
-/// [`crate::hands::judge`]. It is asked only where that leaves something to know. Where it leaves nothing at the tempo
-/// of the set-up, the nearest tempo is taken at which it does.
+/// Every way to fill the blanks is right if the bar can then be played at the tempo and is idiom, see
+/// [`crate::hands::judge`]. It is asked only where that leaves something to know. If it leaves nothing at the tempo of
+/// the set-up, the nearest tempo at which it does is taken.
 ///
 /// It is asked by eye: no ear tells the hands apart. The part may be listened to before answering.
 pub(super) static HAND: Kind = Kind {
@@ -66,7 +66,7 @@ fn make(card: &Card, _: Sense, draw: &mut Draw, setup: &Setup) -> Option<Questio
     Some(made.parts(card, draw))
 }
 
-/// What a question about hands makes up; the rest follows from it.
+/// What makes up a question about hands; the rest follows from it.
 pub(super) struct Made {
     pub scene: scene::Scene,
     pub tempo: Tempo,
@@ -75,7 +75,7 @@ pub(super) struct Made {
     /// The drums as they are shown, without the hands that are not.
     pub shown: Pattern,
     pub sticking: StickingTask,
-    /// Rows of hands that are right, the one that is told first.
+    /// Rows of hands that are right, the one that is shown first.
     pub right: Vec<Vec<rhythm::Hand>>,
 }
 
@@ -137,11 +137,11 @@ fn answer(right: &[Vec<rhythm::Hand>], mark: Mark) -> String {
         [] => String::new(),
         [one] => row(one),
         [one, other] => format!("{} or {}", row(one), row(other)),
-        [one, ..] => format!("{}, one of {} ways that are right", row(one), right.len()),
+        [one, ..] => format!("{}, one of {} right answers", row(one), right.len()),
     }
 }
 
-/// Strokes of a card that are asked by what fits.
+/// Strokes of a card, asked by what fits.
 fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
     let scene = scene::as_written(card, setup, draw);
     let written = scene.score.drums.as_ref()?;

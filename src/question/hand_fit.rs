@@ -1,4 +1,5 @@
-//! Which strokes of a bar can be left blank: what the hands that are shown, the drums and the tempo leave to know.
+//! Which strokes of a bar can be left blank: what there is left to know, given the hands that are shown, the drums and
+//! the tempo.
 
 use super::scene;
 use crate::hands::{self, Player};
@@ -9,7 +10,7 @@ use crate::sound::Take;
 const WINDOW: usize = 8;
 /// Most blanks among hands that are shown.
 const FEW: usize = 4;
-/// Of all ways to fill a few blanks at most this share is right, of those to fill a whole bar at most the next: our
+/// The largest share of all ways to fill a few blanks that may be right; the next is the same for a whole bar: our
 /// choice.
 const SHARE_OF_FEW: f64 = 0.25;
 const SHARE_OF_ALL: f64 = 0.125;
@@ -47,7 +48,7 @@ pub(super) fn swapped(drums: &Pattern, pulse: usize) -> Pattern {
 }
 
 /// Tempos at which a card may be asked about its hands: the one of the set-up, the rest of its range upwards and
-/// downwards, and what lies a little outside of it for hands that are slower or faster than most.
+/// downwards, and a little beyond it for hands that are slower or faster than most.
 pub(super) fn tempos(range: (Tempo, Tempo), tempo: Tempo) -> Vec<Tempo> {
     let (low, high) = range;
     let up = [0.34, 0.67, 1.0].map(|part| tempo.toward(high.max(tempo), part).round());
@@ -80,8 +81,8 @@ pub(super) fn tells_hands(drums: &Pattern, range: (Tempo, Tempo)) -> bool {
     })
 }
 
-/// The hands of a player who goes by a rule of thumb: heel and tip left, the rest right; without heel and tip the
-/// hands take turns from the right. The questions must not be answered by it too often.
+/// The hands of a player who follows a rule of thumb: heel and tip left, the rest right; without heel and tip the hands
+/// take turns from the right. It must not answer the questions too often.
 fn thumb(strokes: &[Stroke]) -> Vec<Hand> {
     if !strokes.iter().any(|s| s.tone.is_heel_or_tip()) {
         let turns = [Hand::Right, Hand::Left].into_iter().cycle();
@@ -272,7 +273,7 @@ impl Bar {
                 1 => (0.5, &mut options.one),
                 _ => (SHARE_OF_FEW, &mut options.few),
             };
-            // On two drums much hangs on the way between them: few rows may be right.
+            // On two drums much depends on the way between them: few rows may be right.
             if share > most || self.drums > 1 && right.len() > MOST_ROWS {
                 continue;
             }

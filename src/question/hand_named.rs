@@ -8,7 +8,7 @@ use crate::deck::Card;
 use crate::hands::Rudiment;
 use crate::rhythm::Hand;
 
-/// Share of questions that ask one stroke in place of a row.
+/// Share of questions that ask one stroke instead of a row.
 const ONE: f64 = 0.4;
 /// Most strokes of a row.
 const MOST: usize = 7;

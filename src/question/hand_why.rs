@@ -1,4 +1,4 @@
-//! Why a row of hands is right, and why another one is not.
+//! Why one row of hands is right and another is not.
 
 use super::hand_fit::{filled, swapped};
 use super::{Answer, Question, Reason, words};
@@ -11,13 +11,13 @@ const MOST: usize = 3;
 /// What an answer about hands is judged by.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StickingTask {
-    /// The drums with every hand, in the form that is told.
+    /// The drums with every hand, in the form that is shown.
     pub drums: Pattern,
     /// The pulses that are asked, in the order of the keys.
     pub asked: Vec<usize>,
     /// Whose hands they are.
     pub player: Player,
-    /// The named sticking that is asked; `None` where everything is right that works.
+    /// The named sticking that is asked for; `None` where anything that works is right.
     pub rudiment: Option<&'static Rudiment>,
 }
 
@@ -64,8 +64,8 @@ impl StickingTask {
 }
 
 impl Question {
-    /// Why an answer in hands is refused: a reason that names a stroke and holds of this very answer. `None` where the
-    /// answer is right, where keys are missing or over, and for questions about anything else.
+    /// Why an answer in hands is refused: a reason that names a stroke and holds for exactly this answer. `None` where
+    /// the answer is right, where keys are missing or over, and for questions about anything else.
     pub fn refusal(&self, answer: &Answer) -> Option<Reason> {
         let sticking = self.reveal.sticking.as_ref()?;
         let row: Option<Vec<Hand>> = answer
@@ -81,7 +81,7 @@ impl Question {
     }
 }
 
-/// Why the row that is told is right: what goes wrong with the other hand at each stroke that is asked, and where
+/// Why the row that is shown is right: what goes wrong with the other hand at each stroke that is asked, and where
 /// either hand does.
 pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], tempo: Tempo) -> Vec<Reason> {
     let drums = &sticking.drums;
@@ -169,7 +169,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], tempo: Tempo
     numbered_first(reasons)
 }
 
-/// Every row of so many hands, from all left to all right.
+/// Every row of this many hands, from all left to all right.
 fn every_row(length: usize) -> impl Iterator<Item = Vec<Hand>> {
     let row = move |bits: usize| {
         (0..length)
@@ -179,7 +179,7 @@ fn every_row(length: usize) -> impl Iterator<Item = Vec<Hand>> {
     (0..1usize << length.min(12)).map(row)
 }
 
-/// Reasons that have a stroke to themselves first, so that the numbers on the grid have no hole.
+/// Puts reasons with a stroke of their own first, so that the numbers on the grid have no gap.
 fn numbered_first(reasons: Vec<Reason>) -> Vec<Reason> {
     let mut taken: Vec<usize> = Vec::new();
     let (mut own, mut rest) = (Vec::new(), Vec::new());

@@ -12,7 +12,7 @@ use std::ops::Range;
 const CYCLES: usize = 8;
 /// Cycles without the clave.
 const AWAY: Range<usize> = 2..7;
-/// Of these the ones in which one line is left at the most, and in which nothing sounds.
+/// Of these the ones in which one line is left at most, and in which nothing sounds.
 const THIN: Range<usize> = 4..7;
 const REST: Range<usize> = 5..7;
 /// Lines of the band around the part.
@@ -22,7 +22,7 @@ const BAND: std::ops::RangeInclusive<usize> = 1..=2;
 /// back. How far did the player drift meanwhile, and was the direction kept?
 pub(super) static HOLD: Kind = Kind {
     name: "hold",
-    about: "the clave, clapped on while it goes away and comes back",
+    about: "the clave, clapped through while it goes away and comes back",
     usual_guess: 0.5,
     may_turn: true,
     answered: AnswerMode::Tapped,
@@ -54,8 +54,8 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         true => (format!("{}: the clave is", card.title), take.clone()),
         false => {
             let text = format!(
-                "Clap the {} clave all through. After {} cycles it goes away, then the band thins out and rests; clap on \
-                 until all come back. The first cycle does not count.",
+                "Clap the {} clave all through. After {} cycles it goes away, then the band thins out and rests; keep \
+                 clapping until all come back. The first cycle does not count.",
                 clave.family.name(),
                 AWAY.start
             );

@@ -18,22 +18,22 @@ pub struct Setup {
     /// The card as it is written, for meeting it: begun at its first bar, nothing put around it, all of it answered.
     pub as_written: bool,
     /// Strokes that are asked by ear are weighed against the band, and what hides them stays out. It takes as long as
-    /// playing a part of the mix: for a question that is put to a player.
+    /// playing a part of the mix: only for a question that is put to a player.
     pub weighed: bool,
     /// Its card was never shown: the hands are those of the card, not started with the other one.
     pub unseen: bool,
 }
 
-/// A sort of question. The same card, sense, seed and set-up always give the same question.
+/// A kind of question. The same card, sense, seed and set-up always give the same question.
 pub struct Kind {
     /// The name in decks, logs and on the command line.
     pub name: &'static str,
     /// One line for the player: what is asked.
     pub about: &'static str,
-    /// Chance of guessing, as far as it can be said before the question is made: of the questions over the shipped decks
-    /// about the middle. Only the choice of questions goes by it; an answer counts with its own.
+    /// Chance of guessing, as far as it is known before the question is made: about the middle of the questions over
+    /// the shipped decks. Only the choice of questions uses it; an answer counts with its own.
     pub usual_guess: f64,
-    /// May the bars begin at another bar than on the card?
+    /// May the bars begin at a different bar from the card's?
     pub may_turn: bool,
     /// How the answer is given.
     pub answered: AnswerMode,
@@ -45,7 +45,7 @@ pub struct Kind {
     pub(super) usual_seconds: fn(&Card) -> Seconds,
     /// Bars that are heard before the answer as a rule, where it is asked by ear.
     pub(super) usual_bars: fn(&Card) -> usize,
-    /// Can this card be asked so? Looks at the card's music only, not at its list of kinds.
+    /// Can this card be asked in this way? Looks at the card's music only, not at its list of kinds.
     pub fits: fn(&Card, Sense) -> bool,
     /// What is asked of a card that fits.
     pub(super) make: fn(&Card, Sense, &mut Draw, &Setup) -> Option<QuestionParts>,
@@ -203,8 +203,8 @@ pub fn ask(card: &Card, item: &ItemKey, seed: u64, setup: &Setup) -> Option<Ques
     Some(question)
 }
 
-/// A reason points at pulses by its number, and a pulse shows one number, that of the first reason. One that would
-/// have none left to itself points at nothing, so that no number is looked for in vain.
+/// A reason points at pulses by its number, and a pulse shows one number, that of the first reason. A reason that would
+/// have no pulse left points at nothing, so that nobody looks for its number in vain.
 fn keep_own_marks(reasons: &mut [Reason]) {
     let mut taken: Vec<usize> = Vec::new();
     for reason in reasons {
@@ -227,7 +227,7 @@ fn for_player(card: &Card, player: Player) -> Cow<'_, Card> {
     }
 }
 
-/// What a card says of itself, as this player plays it: for a left-hander the words left and right change places
+/// What a card says about itself, as this player plays it: for a left-hander the words left and right change places
 /// where they speak of hands.
 pub fn about(card: &Card, player: Player) -> String {
     match (player.handed, &card.score.drums) {

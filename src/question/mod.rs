@@ -1,6 +1,6 @@
 //! Questions: made from a card and a seed, graded from an answer. Plain data, no clock, no screen.
 //!
-//! A sort of question is one file and one entry in [`KINDS`].
+//! A kind of question is one file and one entry in [`KINDS`].
 
 mod alignment;
 mod answer;

@@ -87,8 +87,8 @@ pub(super) fn is_at_end(card: &Card) -> bool {
     place.is_some_and(|p| p.bar as usize + own >= p.of as usize)
 }
 
-/// The direction in which the card's own phrase begins. A card that says nothing about it has the one in which its
-/// bar is where it belongs.
+/// The direction in which the card's own phrase begins. If the card does not say, it is the one that puts its bar where
+/// it belongs.
 pub(super) fn own_direction(card: &Card) -> Option<Direction> {
     let (place, clave) = (card.place?, card.clave?);
     let from = clave.direction.begun_later(place.bar as usize - 1);
@@ -109,7 +109,7 @@ pub(super) fn lengths(card: &Card) -> Vec<usize> {
 }
 
 impl Phrase {
-    /// How the card lies where it begins in bar `start`.
+    /// How the card lies if it begins in bar `start`.
     pub(super) fn lies(&self, start: usize) -> Lies {
         match self.side {
             None => Lies::Either,

@@ -17,8 +17,8 @@ const WHICH: f64 = 0.4;
 /// Where in a phrase is a variation in clave? Either: in which of two bars of the phrase. Or: it is laid into a phrase of
 /// the plain tumbao; is it on its side there?
 ///
-/// Only the side is right or wrong. In which part of the phrase it comes, and how sparingly, is a habit, and is told as
-/// one with the answer. By eye the direction is said; by ear the clave plays.
+/// Only the side is right or wrong. In which part of the phrase it comes, and how sparingly, is a habit, and the answer
+/// calls it one. By eye the direction is said; by ear the clave plays.
 pub(super) static PLACE: Kind = Kind {
     name: "place",
     about: "in which bar of a phrase a variation is in clave, or whether it is",
@@ -112,7 +112,7 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<QuestionPart
     QuestionParts::one_key(prompt, choices, key, reveal)
 }
 
-/// Is each of the card's bars another than the plain tumbao, so that it stands out among it?
+/// Is each of the card's bars different from the plain tumbao, so that it stands out there?
 fn stands_out(card: &Card) -> bool {
     let drums = card.score.drums.as_ref();
     drums.is_some_and(|d| (0..d.bars()).all(|bar| !scene::is_plain(d, bar)))

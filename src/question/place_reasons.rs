@@ -25,7 +25,7 @@ pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
     all
 }
 
-/// Why a card's bars lie so in `laid`, the phrase in which they begin in bar `start` (counted from 0).
+/// Why a card's bars lie as they do in `laid`, the phrase in which they begin in bar `start` (counted from 0).
 pub(super) fn laid_reasons(card: &Card, laid: &Scene, asked: &Phrase, start: usize) -> Vec<Reason> {
     let shift = start * card.grid.pulses_per_bar();
     let mut all = match asked.side {
@@ -120,7 +120,7 @@ impl Argument {
         }
     }
 
-    /// What of its strokes is left on the other side: `only that on 4 would`, `neither would`.
+    /// What of its strokes is left on the other side: `only the one on 4 would`, `neither would`.
     fn rest(&self, one: &str, many: &str) -> String {
         let at = by_bar(self.grid, self.bars, &self.away);
         match self.away.len() {
@@ -129,8 +129,8 @@ impl Argument {
                 2 => format!("neither {one}"),
                 _ => format!("none {one}"),
             },
-            1 => format!("only that on {at} {one}"),
-            _ => format!("only those on {at} {many}"),
+            1 => format!("only the one on {at} {one}"),
+            _ => format!("only the ones on {at} {many}"),
         }
     }
 
@@ -178,7 +178,7 @@ impl Argument {
         Reason::new(words::capital(&text), self.home.clone())
     }
 
-    /// Where it begins `shift` pulses later, in a phrase where it lies so.
+    /// Why it lies as it does in a phrase, where it begins `shift` pulses later.
     fn laid(&self, lies: Lies, shift: usize) -> Reason {
         let side = self.side.name();
         let (text, pulses) = match (self.counts(), lies) {
@@ -278,7 +278,7 @@ fn by_bar(grid: Grid, bars: usize, pulses: &[usize]) -> String {
     words::list(&said.collect::<Vec<_>>())
 }
 
-/// Where and how sparingly the card comes, which is nobody's law.
+/// Where and how sparingly the card comes, which is a habit and not a law.
 fn habit(card: &Card, direction: Direction) -> String {
     let own = card.score.bars();
     let place = card.place.map(|place| {

@@ -29,7 +29,7 @@ const STEPS: i32 = 15;
 /// the deck says in which bar of a phrase it comes, in that bar.
 pub(super) static PLAY: Kind = Kind {
     name: "play",
-    about: "a variation tapped with two keys for two hands, in time with the band",
+    about: "a variation tapped with a key for each hand, in time with the band",
     usual_guess: 1e-6,
     may_turn: true,
     answered: AnswerMode::Tapped,
@@ -58,7 +58,7 @@ fn usual_bars(card: &Card) -> usize {
 pub(super) enum Turns {
     /// Round and round with the band.
     Along,
-    /// In the two bars after each two in which the conga has played it.
+    /// In the two bars after each two bars in which the conga played it.
     CallAndAnswer,
 }
 
@@ -203,7 +203,7 @@ fn in_phrase(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Scene> {
     })
 }
 
-/// A set-up by which it is looked whether a card fits.
+/// A set-up that shows whether a card fits.
 fn met(card: &Card) -> Setup {
     Setup {
         tempo: card.tempo.0,
@@ -230,8 +230,8 @@ fn is_plain_beside(scene: &Scene) -> bool {
     beside.all(|bar| tones(drums.bar(bar)) == tones(plain.cells()))
 }
 
-/// The tempo that is asked for, or the next lower one at which the sticking is within what the player's hands are reckoned
-/// to do: nobody is urged beyond that.
+/// The tempo that is asked for, or the next lower one at which the player's hands are reckoned to manage the sticking:
+/// nobody is urged beyond that.
 fn playable_tempo(scene: &Scene, setup: &Setup) -> Option<Tempo> {
     let drums: &Pattern = scene.score.drums.as_ref()?;
     let mut tempos = (0..STEPS).map(|n| setup.tempo * SLOWER.powi(n));

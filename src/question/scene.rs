@@ -131,7 +131,7 @@ fn twice(scene: Scene) -> Scene {
     }
 }
 
-/// Does the card stand on the parts of a rumba? In 6/8 the family of the clave only says which form it has.
+/// Is the card built on the parts of a rumba? In 6/8 the family of the clave only says which form it has.
 fn in_rumba(card: &Card) -> bool {
     card.grid != Grid::SixEight && card.clave.is_some_and(|c| c.family == Family::Rumba)
 }
@@ -294,7 +294,7 @@ pub(super) fn is_clave(part: &Score) -> bool {
     part.drums.is_none() && part.line(Instrument::Clave).is_some()
 }
 
-/// Do all bars of the score play the same?
+/// Are all bars of the score the same?
 pub(super) fn bars_alike(score: &Score) -> bool {
     let per = score.grid.pulses_per_bar();
     let played = |p: usize| {
@@ -306,7 +306,7 @@ pub(super) fn bars_alike(score: &Score) -> bool {
     (per..score.pulses()).all(|p| played(p) == played(p % per))
 }
 
-/// Did the bars that go round begin on another bar than on the card, so that they have other numbers than there?
+/// Did the bars that go round begin on a different bar from the card's, so that they are numbered differently?
 pub fn is_turned(card: &Card, question: &Question) -> bool {
     let written = card.clave.map(|c| c.direction);
     let shown = question.reveal.clave.map(|c| c.direction);

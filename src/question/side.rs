@@ -102,7 +102,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
     Some(QuestionParts { concepts, ..parts })
 }
 
-/// Key of the answer that a bar lies on a side, but that what is shown does not tell on which.
+/// Key of the answer that a bar lies on a side, but what is shown does not tell which.
 const CANNOT_TELL: char = 'c';
 /// Key of the answer that a part goes with both directions.
 const FITS_BOTH: char = 'b';
@@ -182,7 +182,7 @@ fn text(sense: Sense, mark: Mark, bars: usize) -> String {
     }
 }
 
-/// The two sides, and that what is shown does not tell; the clave itself always does.
+/// The two sides, and "cannot tell"; the clave itself always tells.
 fn sides(scene: &Scene) -> Vec<Choice> {
     let sides = [Choice::new('2', "two side"), Choice::new('3', "three side")];
     let unclear = Choice::new(CANNOT_TELL, "cannot tell");

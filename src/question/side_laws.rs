@@ -208,7 +208,7 @@ fn what_a_sign_rests_on_is_there_and_in_no_bar_of_the_other_side() {
             }
             let bars = score.bars();
             for other in (0..bars).filter(|b| b % 2 != sign.bar % 2) {
-                // The same strokes, so many bars later.
+                // The same strokes, this many bars later.
                 let later = (bars + other - sign.bar) * per;
                 let moved = |p: &usize| (p + later) % (bars * per);
                 let same = sign.pulses.iter().all(|p| at(*p) == at(moved(p)));

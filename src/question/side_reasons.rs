@@ -10,8 +10,8 @@ use crate::rhythm::{Drum, Grid, Score, Stroke};
 /// Most signs that are named for one question, the one that decides first.
 const SIGNS: usize = 2;
 
-/// Why a part lies as it does: the signs that say so, of which each would say the other thing if the other answer were
-/// right. Where a bar decides that is not the one asked for, it is named.
+/// Why a part lies as it does: the signs that say so; each would say the opposite if the other answer were right. If
+/// the bar that decides is not the one asked for, it is named.
 pub(super) fn reasons(card: &Card, scene: &Scene, mark: Mark) -> Vec<Reason> {
     let Some(case) = SideCase::of(card, scene, mark) else {
         return Vec::new();
@@ -121,7 +121,7 @@ impl<'a> SideCase<'a> {
         let side = self.side(self.scene.own.start).name();
         let bar = self.bar_name(self.scene.own.start);
         Reason::of(format!(
-            "By the card {bar} is the {side}; its strokes alone do not decide."
+            "The card says that {bar} is the {side}; its strokes alone do not decide."
         ))
     }
 
@@ -152,7 +152,7 @@ impl<'a> SideCase<'a> {
                 format!("the low drum comes in here, and you play it on the {side}")
             }
             What::LowDrum => {
-                format!("the low drum comes in {bar} only, and you play it on the {side}")
+                format!("the low drum comes only in {bar}, and you play it on the {side}")
             }
             What::Opens => {
                 let drums = self.scene.score.drums.as_ref();
@@ -321,7 +321,7 @@ impl<'a> SideCase<'a> {
         let (with, turned) = (count(self.clave), count(self.clave.begun_later(1)));
         let nothing = match self.mark {
             Mark::Whole => "nothing tells one side from the other",
-            _ => "in a tune each lies on a side, but nothing tells on which",
+            _ => "in a tune each lies on one side, but nothing says which",
         };
         let alike = scene::bars_alike(&self.scene.score);
         let text = match (alike, self.bars()) {
@@ -333,7 +333,7 @@ impl<'a> SideCase<'a> {
             (false, _) if with == turned => format!(
                 "It meets the clave {with} times whichever side is under it: no side stands out."
             ),
-            (false, _) => "By the card it is played on either side.".to_string(),
+            (false, _) => "The card says that it is played on either side.".to_string(),
         };
         let mut reasons = vec![Reason::new(text, pulses)];
         if let Some(known) = self.known.filter(|k| k.direction.is_none()) {

@@ -1,5 +1,5 @@
-//! What in the music says on which side of the clave a bar lies, found from what is shown alone: nobody has told the
-//! answer here. That is what makes a sign a reason: were the other answer right, it would say so.
+//! What in the music says on which side of the clave a bar lies, found from what is shown alone: the answer is not
+//! known here. That is what makes a sign a reason: if the other answer were right, it would say so.
 
 use super::scene::{self, Scene};
 use crate::clave::{Clave, Direction, Family, Known, LowDrum, Side};

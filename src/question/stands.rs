@@ -1,4 +1,4 @@
-//! Where a player says that they stand, and what is expected of them then.
+//! Where players say they stand, and what is expected of them then.
 
 use crate::memory::Learned;
 use serde::{Deserialize, Serialize};
@@ -38,8 +38,8 @@ impl Stands {
         }
     }
 
-    /// What is expected of such a player (chosen): a player of tumbaos has the strokes and the plain tumbao, a player in
-    /// bands half of the course, give or take much.
+    /// What is expected of such a player (chosen): a player of tumbaos knows the strokes and the plain tumbao, a player
+    /// in bands half of the course, more or less.
     pub(super) fn learned(self) -> Learned {
         let (share, sure, floors) = match self {
             Stands::New => (0.02, 4.0, [0.0; 3]),

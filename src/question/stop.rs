@@ -22,10 +22,10 @@ pub(super) struct Stop {
     pub bell: usize,
 }
 
-/// The scene with the clave stopped, where it is heard, the clave is all there is, and chance will have it.
+/// The scene with the clave stopped, if it is heard, the clave is all there is, and chance decides so.
 ///
 /// A bar on the side where the clave began and one on the other are asked for equally often, and the bell strikes on
-/// any beat, so that it is no part of either side.
+/// any beat, so that it belongs to neither side.
 pub(super) fn maybe(scene: Scene, sense: Sense, draw: &mut Draw) -> (Scene, Option<Stop>) {
     let heard = sense == Sense::Hear && scene::is_clave(&scene.score);
     let Some(clave) = scene.clave.filter(|_| heard) else {
@@ -70,7 +70,7 @@ impl Stop {
         Line::new(Instrument::Bell, grid, cells).ok()
     }
 
-    /// How the bar of the bell follows from the one that was there.
+    /// How the side of the bell's bar follows from the first bar.
     pub(super) fn reason(self, clave: Clave) -> Reason {
         let side = clave.direction.side(0).name();
         let there = clave.direction.side(self.asked).name();
@@ -90,7 +90,8 @@ impl Stop {
             _ => "two bars",
         };
         format!(
-            "The clave plays {plays} and stops; the click goes on. Carry the clave on: on which side does the bell strike?"
+            "The clave plays {plays} and stops; the click goes on. Carry the clave on yourself: on which side does the \
+             bell strike?"
         )
     }
 }

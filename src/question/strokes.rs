@@ -133,9 +133,9 @@ fn goes_round(drums: &Pattern) -> bool {
 }
 
 /// The mark and the pulses that are asked: mostly one stroke, otherwise two to eight strokes of a bar, of more than
-/// one tone. Tones that are told are not asked. By eye the light strokes of a row stay in sight, and a card that is no
-/// part of the music, known by heart, is asked for one stroke at a time.
-/// A single stroke is drawn by its tone first, so that no letter is right more often than another.
+/// one tone. Tones that are given away are not asked. By eye the light strokes of a row stay in sight, and a card that
+/// is no part of the music, known by heart, is asked for one stroke at a time. A single stroke is drawn by its tone
+/// first, so that no letter is right more often than another.
 fn asked(
     card: &Card,
     drums: &Pattern,
@@ -180,7 +180,7 @@ fn asked(
     Some((Mark::Pulse(pulse), vec![pulse]))
 }
 
-/// The struck pulses of a bar, but for strokes whose tone is told.
+/// The struck pulses of a bar, except strokes whose tone is given away.
 fn of_bar(drums: &Pattern, bar: usize, told: &[Tone]) -> Vec<usize> {
     let per = drums.grid().pulses_per_bar();
     let struck = drums.strokes().filter(|(_, s)| !told.contains(&s.tone));
@@ -195,7 +195,7 @@ fn speaking(drums: &Pattern) -> impl Iterator<Item = (usize, Stroke)> {
         .filter(move |(p, _)| bars.contains(&(p / per)))
 }
 
-/// The tones of a pattern, in the order of [`Tone::ALL`], but for those that are told.
+/// The tones of a pattern, in the order of [`Tone::ALL`], except those that are given away.
 fn tones(drums: &Pattern, told: &[Tone]) -> Vec<Tone> {
     Tone::ALL
         .into_iter()
@@ -211,7 +211,7 @@ fn told(card: &Card, sense: Sense) -> Vec<Tone> {
     }
 }
 
-/// The tones of the part, filled up with the commonest others. What is told is never asked, and so not offered.
+/// The tones of the part, filled up with the commonest others. What is given away is never asked, and so not offered.
 fn choices(drums: &Pattern, told: &[Tone]) -> Vec<Choice> {
     let mut offered = tones(drums, told);
     let common = [Tone::Open, Tone::Slap, Tone::Tip, Tone::Heel, Tone::Muffled];

@@ -1,4 +1,4 @@
-//! Why these strokes: how they sound, what stands around them, what they are there for.
+//! Why these strokes: how they sound, what is around them, what they are there for.
 
 use super::{Reason, Sense, words};
 use crate::clave::{Clave, Side};
@@ -26,7 +26,7 @@ pub(super) fn reasons(
     reasons
 }
 
-/// Where there is one drum only, which one it is goes without saying. `None` where there are several.
+/// With a single drum it goes without saying which one it is. `None` where there are several.
 fn on_one_drum(drums: &Pattern) -> Option<Pattern> {
     let conga = |s: Stroke| Stroke {
         drum: Drum::Conga,
@@ -49,7 +49,7 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
         Sense::Hear => sound(stroke.tone),
     };
     let mut reasons = vec![Reason::new(
-        format!("On {at} comes {}: {how}.", words::stroke(stroke)),
+        format!("The stroke on {at} is {}: {how}.", words::stroke(stroke)),
         vec![pulse],
     )];
     let n = drums.pulses();
@@ -88,8 +88,8 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
             .filter(|(_, gap)| *gap <= beat);
         let (before_it, after_it) = (spoken(before, b, gaps[0]), spoken(after, a, gaps[1]));
         let text = match before_it == after_it {
-            true => format!("Before it and after it {before_it}."),
-            false => format!("Before it {before_it}, after it {after_it}."),
+            true => format!("Before it and after it: {before_it}."),
+            false => format!("Before it comes {before_it}, after it {after_it}."),
         };
         reasons.push(Reason::new(text, near.map(|(p, _)| p).collect()));
     }
@@ -144,7 +144,7 @@ const fn touch(tone: Tone) -> &'static str {
     }
 }
 
-/// How it is told by ear (common practice, no source).
+/// How to recognise it by ear (common practice, no source).
 const fn sound(tone: Tone) -> &'static str {
     match tone {
         Tone::Open => "round, with the note of the drum ringing on",
@@ -228,7 +228,7 @@ fn job(
             if drums.bars() == 1 {
                 return None;
             }
-            format!("The low drum comes in bar {only} alone: it marks that bar.")
+            format!("The low drum comes only in bar {only}: it marks that bar.")
         }
         (Tone::Open, "4" | "4&")
             if in_four && !light.is_empty() && is(four, Tone::Open) && is(four_and, Tone::Open) =>
@@ -243,7 +243,7 @@ fn job(
         }
         // In double time, and on the two side, 2& is not the bombo.
         (Tone::Open | Tone::Slap, "2&") if grid == Grid::Eighths && on_three() => {
-            format!("On 2& the {} is on the bombo.", stroke.tone.name())
+            format!("The {} on 2& is on the bombo.", stroke.tone.name())
         }
         (Tone::Slap, "2") if tumbao => {
             "In the tumbao the slap is on 2; many play it closed, with the other hand on the head."
@@ -260,7 +260,7 @@ fn job(
                 (true, false) => "The heel keeps",
                 _ => "The tip keeps",
             };
-            let text = format!("{who} the time between the strong strokes.");
+            let text = format!("{who} time between the strong strokes.");
             return Some((text, light));
         }
         _ => return None,

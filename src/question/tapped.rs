@@ -1,4 +1,4 @@
-//! Answers that are tapped: as text, graded, and told in words.
+//! Answers that are tapped: as text, graded, and put into words.
 
 use super::{Answer, Form, Mark, Question, Reason, Verdict};
 use crate::clave::Ear;
@@ -21,7 +21,7 @@ pub fn taps_text(taps: &[Tap]) -> String {
     spaced(taps.iter().map(text))
 }
 
-/// Taps that are exact, so many times round or in the turns that are set.
+/// Taps that are exact, this many times round or in the turns that are set.
 pub(super) fn exact(task: &TapTask, cycles: usize) -> Vec<Tap> {
     let strokes = |cycle: usize| {
         let from = cycle as f64 * task.cycle_seconds();
@@ -37,7 +37,7 @@ pub(super) fn exact(task: &TapTask, cycles: usize) -> Vec<Tap> {
     }
 }
 
-/// Chance of tapping it right without knowing it, with so many keys to choose from at each stroke.
+/// Chance of tapping it right without knowing it, with this many keys to choose from at each stroke.
 pub(super) fn guess(task: &TapTask, keys: usize) -> f64 {
     let strokes = task.part().strokes().count() as i32;
     taps::grade(task, &[]).guess / (keys.max(1) as f64).powi(strokes)
@@ -49,7 +49,7 @@ pub(super) fn named(task: &TapTask, taps: &[Tap]) -> String {
 }
 
 impl Question {
-    /// The same for a player who is known to tap so much ahead or behind, where taps are asked for.
+    /// The same for a player whose lead is known, where taps are asked for.
     pub fn with_lead(mut self, lead: TapLead) -> Question {
         if let Form::Taps { task, .. } = &mut self.form {
             *task = task.clone().with_lead(lead.late());
@@ -123,7 +123,7 @@ pub(super) fn graded(
 /// The share of a variation from which it is partly right, and what it is worth in another bar on its side (chosen).
 const HALF: f64 = 0.5;
 
-/// What is told of a variation that was played in another bar or left out; the verdict becomes what that is worth.
+/// What is said about a variation that was played in another bar or left out; the verdict becomes what that is worth.
 fn elsewhere(
     task: &TapTask,
     own: Range<usize>,
@@ -149,7 +149,7 @@ fn elsewhere(
             (
                 if side.is_empty() { HALF } else { 0.0 },
                 format!("it in {there}"),
-                format!("The variation came in {there}{side}: {due} was its place"),
+                format!("The variation came in {there}{side}: it belonged in {due}"),
             )
         }
     };
@@ -229,7 +229,7 @@ fn while_away(task: &TapTask, found: &TapVerdict, held: &HeldClave) -> String {
     let mut said = vec![match held.direction {
         Some(TappedDirection::AsWritten) => "the direction held".to_string(),
         Some(TappedDirection::Other) => "the direction turned over".to_string(),
-        Some(TappedDirection::Unclear) | None => "no direction could be told".to_string(),
+        Some(TappedDirection::Unclear) | None => "the direction could not be told".to_string(),
     }];
     let missed = found
         .played

@@ -1,4 +1,4 @@
-//! At which tempo an item is asked next.
+//! The tempo at which an item is asked next.
 
 use super::{Draw, ItemKey, Sense, kind};
 use crate::rhythm::{Grid, Tempo};
@@ -23,7 +23,7 @@ pub struct Past {
     pub right: bool,
     /// In time, and not played slower before the answer.
     pub in_time: bool,
-    /// So was every answer to the item before it: its tempo has not turned yet.
+    /// So was every earlier answer to the item: its tempo has not turned yet.
     pub rising: bool,
 }
 
@@ -82,10 +82,10 @@ pub fn begin(range: (Tempo, Tempo), held: Option<Tempo>) -> Tempo {
 pub struct HeldTempos(Vec<(String, Sense, Seconds)>);
 
 impl HeldTempos {
-    /// So many answers tell where the staircases stand: a month of evenings. What lies before moved them long ago.
+    /// This many answers tell where the staircases stand: a month of evenings. What lies before moved them long ago.
     pub const ENOUGH: usize = 1_000;
 
-    /// Takes in an answer to a question whose clave cycle lasts so many seconds. One in time at a slower tempo than what is
+    /// Takes in an answer to a question whose clave cycle lasts this many seconds. One in time at a slower tempo than what is
     /// held says nothing new, nor a late one at a faster; a miss says nothing of the tempo.
     pub fn observe(&mut self, item: &ItemKey, cycle: Seconds, right: bool, in_time: bool) {
         let tapped = kind(&item.kind).is_none_or(|kind| kind.is_tapped());

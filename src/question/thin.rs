@@ -6,7 +6,7 @@ use crate::hands::{Player, stick};
 use crate::rhythm::{Pattern, Tempo};
 use crate::sound::Take;
 
-/// How clearly a tempo is too fast for what is called too fast, and slow enough for what is called so: our choice.
+/// How far above a limit a tempo must be to be called too fast, and how far below to be called slow enough: our choice.
 const MARGIN: f64 = 1.03;
 const KEYS: [char; 4] = ['a', 'b', 'c', 'd'];
 
@@ -17,7 +17,7 @@ const KEYS: [char; 4] = ['a', 'b', 'c', 'd'];
 /// that are shown tell the answer.
 pub(super) static THIN: Kind = Kind {
     name: "thin",
-    about: "which light strokes are left out where the hands do not get through all of them",
+    about: "which light strokes to leave out where the hands do not get through all of them",
     usual_guess: 0.2,
     concepts: |_, _| vec!["thin form"],
     fits: |card, sense| sense == Sense::Read && ThinCase::new(card, &Player::default()).is_some(),

@@ -5,7 +5,7 @@ use crate::memory::Candidate;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 
-/// What a card is mostly good for. Each thread of the course moves at its own pace.
+/// What a card mostly teaches. Each thread of the course moves at its own pace.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Thread {

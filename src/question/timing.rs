@@ -1,4 +1,4 @@
-//! How long a question takes before anything was measured of the player.
+//! How long a question takes, before anything was measured of the player.
 
 use super::grade::KEY_SECONDS;
 use super::{Kind, Sense, tempo};
@@ -18,7 +18,7 @@ pub(super) fn timing(card: &Card, kind: &Kind, sense: Sense) -> Timing {
     }
 }
 
-/// The pick-up of two beats, and so many bars.
+/// The pick-up of two beats, and this many bars.
 fn listening(card: &Card, bars: usize) -> Seconds {
     let pulses = 2 * card.grid.pulses_per_beat() + bars * card.grid.pulses_per_bar();
     pulses as f64 * start(card).pulse(card.grid)
@@ -28,7 +28,7 @@ fn start(card: &Card) -> Tempo {
     tempo::stand(card.tempo, None)
 }
 
-/// So many clave cycles that are tapped, and half of one until the player comes in.
+/// This many clave cycles that are tapped, and half of one until the player comes in.
 pub(super) fn tapped(card: &Card, cycles: usize) -> Seconds {
     (cycles as f64 + 0.5) * start(card).cycle(card.grid)
 }

@@ -1,4 +1,4 @@
-//! The kind `write`: a bar from memory, or by ear, onto an empty grid.
+//! The kind `write`: a bar written from memory, or by ear, onto an empty grid.
 
 use super::alignment::{Comparison, REST};
 use super::scene;
@@ -98,7 +98,7 @@ fn row(drums: &Pattern) -> String {
 
 /// The same row with a closed slap for each slap on 2 between light strokes: in a tumbao many teachers want it closed (common
 /// practice, no source), and from memory both are right. `None` where there is no such slap, or where the part has
-/// closed slaps of its own, so that which of the two comes is what is to be known.
+/// closed slaps of its own, so that the question is which of the two comes.
 fn closed_on_two(drums: &Pattern) -> Option<String> {
     let grid = drums.grid();
     let closed = drums.strokes().any(|(_, s)| s.tone == Tone::ClosedSlap);
@@ -136,7 +136,7 @@ impl Question {
         Some(Reason::of(text))
     }
 
-    /// What the player wrote, as it sounds: in place of the strokes that are asked, everything else as in the answer. `None`
+    /// What the player wrote, as it sounds: instead of the strokes that are asked, everything else as in the answer. `None`
     /// where nothing was written, or it is right.
     pub fn own_take(&self, answer: &Answer) -> Option<Take> {
         let (Form::Written { .. }, Answer::Row(row)) = (&self.form, answer) else {

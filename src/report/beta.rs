@@ -13,7 +13,7 @@ pub struct Strength {
     pub low: f64,
     /// Upper end of that interval, 0 to 1.
     pub high: f64,
-    /// How many answers without any guessing would tell as much, those of the expectation beforehand included.
+    /// How many answers without any guessing would say as much, including those that the prior expectation is worth.
     pub worth: f64,
 }
 
@@ -66,7 +66,7 @@ pub fn quantile(a: f64, b: f64, p: f64) -> f64 {
     0.5 * (low + high)
 }
 
-/// Chance of `hits` or more among `tries` that each hit with chance `p`; both counts may be fractions, by way of the
+/// Chance of `hits` or more among `tries` that each hit with chance `p`; both counts may be fractional, by way of the
 /// incomplete beta function (DLMF 8.17.5).
 pub fn at_least(hits: f64, tries: f64, p: f64) -> f64 {
     if hits <= 0.0 {

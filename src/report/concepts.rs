@@ -21,9 +21,9 @@ pub struct Standing {
     pub name: String,
     /// Share of its questions that the player knew when they were asked, corrected for guessing.
     pub known: Strength,
-    /// The same by eye alone; absent where it was not asked by eye.
+    /// The same for questions by eye only; absent if it was not asked by eye.
     pub by_eye: Option<Strength>,
-    /// The same by ear alone.
+    /// The same for questions by ear only.
     pub by_ear: Option<Strength>,
     /// Chance of recall now as memory forecasts it, averaged over its items that were asked before. No interval: the
     /// spread that a law of forgetting gives is too narrow for players whom the law does not fit. Absent where none of
@@ -31,7 +31,7 @@ pub struct Standing {
     pub now: Option<f64>,
     /// The same a week from now, without practice.
     pub in_a_week: Option<f64>,
-    /// Answers that this rests on.
+    /// The answers that this rests on.
     pub answers: usize,
     /// Cards on the decks that exercise it.
     pub cards: usize,
@@ -39,7 +39,7 @@ pub struct Standing {
     pub trend: Option<Trend>,
     /// Share of answers that were right and in time.
     pub in_time: f64,
-    /// What the order goes by: the share that is missed times the weight of its cards, `ln(2 + cards)`.
+    /// What the order depends on: the share that is missed times the weight of its cards, `ln(2 + cards)`.
     pub priority: f64,
 }
 

@@ -29,11 +29,12 @@ pub struct Confusion {
     pub wrong: usize,
     /// How many of the wrong answers it would be if wrong answers were drawn evenly.
     pub by_chance: f64,
-    /// Chance of as many, at most, had wrong answers been drawn evenly; every confusion looked at taken into account.
+    /// Upper bound of the chance of as many if wrong answers had been drawn evenly, allowing for every confusion that
+    /// was looked at.
     pub doubt: f64,
     /// More than chance would give.
     pub pattern: bool,
-    /// Concepts with which it happened more often than without, most so first.
+    /// Concepts with which it happened more often than without, the strongest first.
     pub situations: Vec<String>,
 }
 
@@ -43,7 +44,7 @@ struct Count {
     offered: BTreeSet<NameId>,
     given: BTreeMap<NameId, usize>,
     concepts: BTreeMap<(NameId, NameId), usize>,
-    /// How often each concept was there at all.
+    /// How often each concept came up at all.
     there: BTreeMap<NameId, usize>,
     asked: usize,
     wrong: usize,
@@ -126,7 +127,7 @@ mod tests {
     use crate::report::trials::Trial;
     use crate::rhythm::Tempo;
 
-    /// `hits` right answers, and for each wrong label so many wrong ones; the truth is label 0 of three.
+    /// `hits` right answers, and for each wrong label this many wrong ones; the truth is label 0 of three.
     fn trials(hits: usize, wrong: [usize; 2]) -> Trials {
         let trial = |given: NameId| Trial {
             review: 0,

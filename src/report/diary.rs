@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// Longest time that one answer adds to the practice minutes: who is away longer is not practising.
+/// Longest time that one answer adds to the practice minutes: anybody away longer is not practising.
 const LONGEST: Seconds = Seconds::from_minutes(2.0);
 /// Time without an answer after which a new session began.
 const APART: Seconds = Seconds::from_minutes(10.0);

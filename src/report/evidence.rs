@@ -1,4 +1,4 @@
-//! What answers tell about a share of knowledge, with guessing taken out.
+//! What answers say about the share that is known, with guessing taken out.
 //!
 //! A player who knows a share `k` of what is asked and guesses the rest with chance `g` is right with chance
 //! `k + g (1 - k)` and wrong with chance `(1 - g)(1 - k)`: the three-parameter model of test theory without its
@@ -37,7 +37,7 @@ impl AnswerCounts {
         group.wrong += (1.0 - right) * weight;
     }
 
-    /// Counts all answers of `other` as well.
+    /// Counts all answers of `other` too.
     pub fn join(&mut self, other: &AnswerCounts) {
         for g in &other.groups {
             let group = self.group(g.guess);
@@ -59,7 +59,7 @@ impl AnswerCounts {
         &mut self.groups[at]
     }
 
-    /// What these answers have beyond those of `part`.
+    /// These answers without those of `part`.
     pub fn without(&self, part: &AnswerCounts) -> AnswerCounts {
         let mut rest = self.clone();
         for p in &part.groups {
@@ -76,7 +76,7 @@ impl AnswerCounts {
         self.groups.iter().map(|g| g.right + g.wrong).sum()
     }
 
-    /// How many of them wrong.
+    /// How many of them were wrong.
     pub fn wrong(&self) -> f64 {
         self.groups.iter().map(|g| g.wrong).sum()
     }

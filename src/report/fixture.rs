@@ -132,7 +132,7 @@ pub(crate) fn full(now: Moment) -> Report {
     }
 }
 
-/// A right answer so many seconds after 2026-06-01 00:00 UTC that took so many seconds.
+/// A right answer this many seconds after 2026-06-01 00:00 UTC that took this many seconds.
 pub(crate) fn answer(at: i64, seconds: f64) -> Fact {
     Fact {
         id: 1,

@@ -15,7 +15,7 @@ pub struct Forecasts {
     sums: [(usize, f64, f64); GROUPS],
 }
 
-/// Forecasts beside what came of them.
+/// Forecasts compared with what happened.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ForecastFit {
     /// Answers that were forecast.
@@ -23,11 +23,11 @@ pub struct ForecastFit {
     /// Mean distance of forecast and share right over the groups, weighted by their answers (expected calibration error:
     /// Naeini, Cooper & Hauskrecht 2015, *AAAI*, from memory).
     pub error: f64,
-    /// Tenths of the chance that were forecast at all, from low to high.
+    /// Tenths of the chance for which there were forecasts, from low to high.
     pub groups: Vec<ForecastGroup>,
 }
 
-/// Forecasts of about the same chance, and what came of them.
+/// Forecasts of about the same chance, and what happened.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ForecastGroup {
     /// Mean forecast of being right, guessing included.

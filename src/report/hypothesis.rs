@@ -60,7 +60,7 @@ impl Hypothesis {
         }
     }
 
-    /// The wrong answer that the weakness would give on a trial that it covers; `None` where it says nothing of that.
+    /// The wrong answer that the weakness would give on a trial that it covers; `None` if it names none.
     pub fn wrong_answer(&self, trials: &Trials, t: &Trial) -> Option<NameId> {
         match self.cause {
             Cause::MixUp(a, b) => Some(if t.truth == Some(a) { b } else { a }),
@@ -79,7 +79,7 @@ impl Hypothesis {
         kind(self).is_some() && kind(self) == kind(other)
     }
 
-    /// What its freedom costs a hypothesis in log likelihood against plainer ones. There are many pairs of labels and
+    /// What a hypothesis pays in log likelihood for being freer than plainer ones. There are many pairs of labels and
     /// few concepts, and a wrong answer that may be picked fits chance well: without a price most of what chance finds
     /// would be pairs. Tuned on simulated players, so that chance finds about as much of each sort.
     pub fn price(&self) -> f64 {

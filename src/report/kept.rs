@@ -4,7 +4,7 @@ use super::Input;
 use crate::time::{Moment, Seconds};
 use serde::Serialize;
 
-/// Days after today for which it is said what would be kept.
+/// Days after today for which the report says what would be kept.
 const AHEAD: [usize; 5] = [1, 7, 14, 21, 28];
 
 /// Days that [`Practice::ahead`](super::Practice::ahead) should hold.

@@ -1,4 +1,4 @@
-//! What a player loses and what practice keeps: findings from the log, the same in words, as text and as a page.
+//! What a player loses and what practice keeps: findings from the log, in words, as text and as a page.
 //!
 //! Read [`report`] first: it makes the findings. [`sections()`] puts them into words; [`text`] writes those on a terminal,
 //! [`page`] as a page for a teacher.
@@ -63,11 +63,11 @@ pub struct Input<'a> {
     pub items: &'a [Candidate],
     /// The present moment.
     pub now: Moment,
-    /// What is known of the player's practice beside the answers.
+    /// What is known of the player's practice besides the answers.
     pub practice: Practice<'a>,
 }
 
-/// What is known of a player's practice beside the answers.
+/// What is known of a player's practice besides the answers.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Practice<'a> {
     /// Minutes that the player means to practise a day.
@@ -97,7 +97,7 @@ pub struct Report {
     pub spots: Vec<Spot>,
     /// How well each concept is known, the one most worth practising first.
     pub concepts: Vec<Standing>,
-    /// The same of each kind of question.
+    /// The same for each kind of question.
     pub kinds: Vec<Standing>,
     /// What was answered instead of what, most often first.
     pub confusions: Vec<Confusion>,

@@ -26,7 +26,7 @@ pub fn page(report: &Report, player: Option<&str>) -> String {
     out + "</main>\n</body>\n</html>\n"
 }
 
-/// Text that means itself in HTML and SVG.
+/// Text with the characters that HTML and SVG would read as markup replaced.
 fn escaped(text: &str) -> String {
     let text = text.replace('&', "&amp;").replace('<', "&lt;");
     text.replace('>', "&gt;").replace('"', "&quot;")
@@ -54,7 +54,7 @@ fn block(block: &Block, heading: &str) -> String {
     }
 }
 
-/// A table that is wider than a phone is scrolled, with keys as well.
+/// A table that is wider than a phone can be scrolled, with keys too.
 fn table(table: &ReportTable, heading: &str) -> String {
     let cells = |cells: Vec<String>, tag: &str| {
         let named = |(n, cell): (usize, String)| match n {
@@ -145,7 +145,11 @@ mod tests {
         let blank = page(&empty(Moment::new(1_795_629_600.0)), None);
         assert!(blank.starts_with("<!DOCTYPE html>") && blank.contains("25 November 2026"));
         assert!(blank.contains("Made by whichside") && blank.contains("class=\"blank\""));
-        assert_eq!(blank.matches(" here ").count(), 7, "one promise a section");
+        assert_eq!(
+            blank.matches(", this shows ").count(),
+            7,
+            "one promise a section"
+        );
         for foreign in ["<script", "http://", "https://", "src="] {
             assert!(!blank.contains(foreign), "{foreign}");
         }

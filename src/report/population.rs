@@ -3,7 +3,7 @@
 //! The strengths of the concepts are taken as drawn from one beta distribution whose mean and spread are not known
 //! either: both are weighed by how well they explain all concepts together (a hierarchical beta-binomial model: Gelman
 //! et al. 2013, *Bayesian Data Analysis*, 3rd ed., ch. 5.3, with guessing taken out as in [`super::evidence`]). A
-//! concept with three answers keeps near the mean of the others; one with fifty stands for itself.
+//! concept with three answers stays near the mean of the others; one with fifty stands on its own.
 
 use super::Strength;
 use super::evidence::{AnswerCounts, STEPS, Tables, log_beta, normalised, strength};

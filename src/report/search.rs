@@ -12,8 +12,8 @@ use std::ops::Range;
 /// Fewest answers that a weak spot is called on.
 const FEWEST: f64 = 6.0;
 
-/// What both senses must explain beyond one, in log likelihood, for a weakness to be called one of both (tuned on
-/// simulated players).
+/// How much more both senses must explain than one, in log likelihood, for a weakness to be called one of both (tuned
+/// on simulated players).
 const NARROW: f64 = 1.5;
 
 /// Rise of the log likelihood from which on slow and fast questions of a kind are taken to differ. Where they do not,
@@ -361,7 +361,7 @@ mod tests {
     use super::*;
 
     /// By hand: where chance alone would name the answer as often as there are wrong ones, it tells nothing, and the chance is
-    /// that of so many wrong answers. Five of five wrong with a half known and no guessing: 1 in 32.
+    /// that of this many wrong answers. Five of five wrong with a half known and no guessing: 1 in 32.
     #[test]
     fn an_answer_that_chance_names_as_often_adds_nothing() {
         let mut known = [0.0; STEPS];

@@ -7,9 +7,9 @@ use super::Focus;
 pub struct Section {
     /// Its name in one or two words.
     pub name: &'static str,
-    /// What it tells.
+    /// What it says.
     pub heading: &'static str,
-    /// Its contents from top to bottom. A section with nothing to tell says what will be there and when.
+    /// Its contents from top to bottom. A section with nothing to say yet says what it will show and when.
     pub blocks: Vec<Block>,
 }
 

@@ -8,14 +8,14 @@ use super::{
 };
 use crate::rhythm::counted;
 
-/// A share from which on a concept is in good shape (chosen).
+/// The share from which a concept is in good shape (chosen).
 const GOOD: f64 = 0.9;
 /// Answers after which a weakness would most likely have been found, if there were one (`cargo bench --bench report`
 /// looks at players after as many).
 const ENOUGH: usize = 200;
 /// Concepts that are named where no weak spot stands out.
 const MOST_GAIN: usize = 3;
-/// Variations whose tempo is told at most.
+/// The most variations whose tempo is shown.
 const HELD: usize = 10;
 /// Patterns, and other confusions, that are named.
 const CONFUSIONS: (usize, usize) = (6, 3);
@@ -37,37 +37,37 @@ pub fn sections(report: &Report) -> Vec<Section> {
             "Weak",
             "What is worth working on",
             weak(report),
-            "What is worth working on is named here after your first answers.",
+            "After your first answers, this shows what is worth working on.",
         ),
         section(
             "Figures",
             "How well each concept is known",
             figures(report),
-            "The figures are shown here after your first answers.",
+            "After your first answers, this shows the figures.",
         ),
         section(
             "Mixed up",
             "What you mix up",
             mixed_up(&report.confusions),
-            "What you take for what is shown here after your first wrong answers.",
+            "After your first wrong answers, this shows what you take for what.",
         ),
         section(
             "Tempo",
             "At which tempo it breaks down",
             tempo(&report.tempos, &report.held),
-            "Up to which tempo you answer in time is shown here with sixteen answers to a concept at different tempos.",
+            "After sixteen answers to a concept at different tempos, this shows up to which tempo you answer in time.",
         ),
         section(
             "Kept",
             "What you keep, and what fades",
             kept(&report.kept, &report.concepts),
-            "What you keep, and what the coming weeks bring, is shown here after your first answers.",
+            "After your first answers, this shows what you keep and what the coming weeks bring.",
         ),
         section(
             "Practice",
             "Days and minutes",
             practice(&report.weeks),
-            "Your practice is shown here week by week after your first session.",
+            "After your first session, this shows your practice week by week.",
         ),
         forecasts(report.forecasts.as_ref()),
     ]
@@ -77,7 +77,7 @@ pub fn sections(report: &Report) -> Vec<Section> {
 pub fn forecasts(fit: Option<&ForecastFit>) -> Section {
     let blocks = match fit {
         None => vec![Block::Text(
-            "How well your answers were forecast is shown here after your first answers.".into(),
+            "After your first answers, this shows how well they were forecast.".into(),
         )],
         Some(fit) => {
             let rows = fit.groups.iter().map(|g| {
@@ -107,7 +107,7 @@ pub fn forecasts(fit: Option<&ForecastFit>) -> Section {
     }
 }
 
-/// The weak spots in plain words; where there is none, what a player would gain most from.
+/// The weak spots in plain words; if there are none, what a player would gain most from.
 fn weak(report: &Report) -> Vec<Block> {
     if report.reviews == 0 {
         return Vec::new();
@@ -136,7 +136,7 @@ fn weak(report: &Report) -> Vec<Block> {
     let below = below.map(|c| (c.name.clone(), c.in_plain_words(), on_concept(&c.name)));
     let below: Vec<Block> = below.enumerate().map(finding).collect();
     let then = match below.is_empty() {
-        true => "Every concept is in good shape; the daily drill keeps it so.",
+        true => "Every concept is in good shape; the daily drill keeps it that way.",
         false => "You would gain most from these:",
     };
     let mut blocks = vec![Block::Text(no_spot.into()), Block::Text(then.into())];
@@ -154,9 +154,9 @@ fn figures(report: &Report) -> Vec<Block> {
     blocks.push(standings("concept", &report.concepts, on_concept));
     blocks.push(standings("kind of question", &report.kinds, on_kind));
     blocks.push(Block::Note(
-        "now: about how much you would recall today, as forecast. when asked: share that you knew in your answers, \
-         corrected for guessing; 90 % intervals. by eye, by ear: the same in each sense. in time: share of your answers \
-         that were right and in time. trend: the last four weeks against the four before."
+        "now: about how much you would recall today, as forecast. when asked: the share of your answers that you knew, \
+         corrected for guessing, with 90 % intervals. by eye, by ear: the same for each sense. in time: the share of \
+         your answers that were right and in time. trend: the last four weeks against the four before."
             .into(),
     ));
     blocks
@@ -206,7 +206,9 @@ fn mixed_up(confusions: &[Confusion]) -> Vec<Block> {
         let few = few.map(|c| format!("{} ({})", c.title(), c.count));
         let also = if patterns.is_empty() { "" } else { " more" };
         blocks.push(Block::Text(format!(
-            "{}{also}, without a pattern: spread no more unevenly than by chance. Each key of a row counts by itself. Most \
+            "{}{also}, without a pattern: spread no more unevenly than chance would spread them. Each key of a row \
+             counts by \
+             itself. Most \
              often: {}.",
             counted(others, "confusion"),
             few.collect::<Vec<_>>().join("; ")
@@ -290,14 +292,14 @@ fn kept(kept: &Kept, concepts: &[Standing]) -> Vec<Block> {
     ];
     let mut blocks = vec![
         Block::Text(format!(
-            "You would now recall about {:.0} of the {} that you were asked so far. Your decks have {}.",
+            "You would now recall about {:.0} of the {} that you have been asked so far. Your decks have {}.",
             kept.now,
             counted(kept.asked, "question"),
             kept.items
         )),
         table(heads, rows),
         Block::Note(
-            "As forecast, if you practise every day and answer as the chances say: one possible course."
+            "A forecast, if you practise every day and answer as the chances say: one possible course."
                 .into(),
         ),
     ];
@@ -352,8 +354,8 @@ fn practice(weeks: &[PracticeWeek]) -> Vec<Block> {
     vec![
         table(heads, rows),
         Block::Note(
-            "Minutes run from the first question of a session to its last answer, with the reasons that you read and the \
-             cards that you met; a pause counts two minutes at most."
+            "Minutes run from the first question of a session to its last answer, including the reasons you read and \
+             the cards you met; a pause counts two minutes at most."
                 .into(),
         ),
     ]

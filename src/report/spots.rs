@@ -101,13 +101,13 @@ pub struct Spot {
     pub sense: Option<Sense>,
     /// What is known here, guessing taken out.
     pub here: Strength,
-    /// What is known of all else that was asked.
+    /// What is known of everything else that was asked.
     pub elsewhere: Strength,
     /// Answers that it rests on.
     pub answers: usize,
     /// How many of them were wrong, and how many of those were the wrong answer that the spot names.
     pub wrong: usize,
-    /// As the sentence before says; `None` where the spot names no wrong answer.
+    /// How many of those were the wrong answer that the spot names; `None` if it names none.
     pub named: Option<usize>,
     /// Chance of finding as much anywhere in answers without a weak spot, at most.
     pub doubt: f64,

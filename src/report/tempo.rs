@@ -1,4 +1,4 @@
-//! The tempo up to which answers come right and in time: a psychometric fit.
+//! The tempo up to which answers are right and in time: a psychometric fit.
 //!
 //! The chance of an answer that is right and in time at tempo `v` is `g + (1 - g) t / (1 + exp((ln v - m) / s))` with
 //! guess chance `g`, midpoint `m`, spread `s` and the share `t` that is in time however slow it is: a falling logistic

@@ -10,17 +10,17 @@ const WIDTH: usize = 79;
 const MOST: usize = 12;
 /// Characters between two columns.
 const GAP: usize = 2;
-/// Characters that are left of the first column, however narrow the text.
+/// Characters that the first column keeps, however narrow the text.
 const NARROWEST: usize = 8;
 
-/// What a line is, for its look.
+/// What a line is; it decides how the line looks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LineKind {
     /// The heading of a section.
     Heading,
     /// The heads of a table.
     Heads,
-    /// All else.
+    /// Everything else.
     Body,
 }
 
@@ -153,7 +153,7 @@ fn written(cell: &TableCell) -> String {
     }
 }
 
-/// At most so many characters of it, with a mark where some were left off.
+/// At most this many characters of it, with a mark where some were left off.
 fn shortened(text: &str, width: usize) -> String {
     match text.chars().count() > width {
         true => text.chars().take(width - 1).chain(['…']).collect(),
@@ -178,7 +178,7 @@ mod tests {
             let [Block::Text(promise)] = &section.blocks[..] else {
                 panic!("{section:?}");
             };
-            assert!(promise.contains(" here "), "{promise}");
+            assert!(promise.contains(", this shows "), "{promise}");
             let when = ["once", "after", "with"];
             assert!(
                 when.iter().any(|w| promise.to_lowercase().contains(w)),

@@ -1,4 +1,4 @@
-//! Reviews taken apart into what each key of an answer tells.
+//! Reviews taken apart into what each key of an answer says.
 
 use crate::rhythm::Tempo;
 use crate::store::{Fact, Sense, Words};

@@ -31,7 +31,7 @@ fn with_sense(text: String, sense: Option<Sense>) -> String {
     }
 }
 
-/// A share in tenths, for the ear.
+/// A share in tenths, easy to say aloud.
 fn tenths(share: f64) -> String {
     match (10.0 * share).round() as u32 {
         0 => "hardly any".into(),
@@ -76,7 +76,7 @@ impl Spot {
         let sure = match self.doubt {
             d if d < 0.001 => "That is all but certain.",
             d if d < 0.01 => "That is very likely no accident.",
-            _ => "That may still be an accident, but hardly.",
+            _ => "That is probably no accident.",
         };
         format!(
             "You know {} of these and {} of the rest, going by {}. {sure}",
@@ -147,7 +147,7 @@ impl Confusion {
             false => format!(", mostly with {}", self.situations.join(", ")),
         };
         format!(
-            "{} of the {} on which you missed {}{situations}. {}",
+            "{} of the {} you missed {}{situations}. {}",
             self.count,
             counted(self.wrong, "time"),
             self.truth,
@@ -193,7 +193,7 @@ mod tests {
         for (doubt, sure) in [
             (0.0005, "That is all but certain."),
             (0.005, "That is very likely no accident."),
-            (0.05, "That may still be an accident, but hardly."),
+            (0.05, "That is probably no accident."),
         ] {
             let said = spot(doubt).in_plain_words();
             let known = "You know 4 of 10 of these and 9 of 10 of the rest, going by 30 answers.";

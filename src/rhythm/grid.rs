@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-/// How a bar is cut into pulses.
+/// How a bar is divided into pulses.
 ///
 /// Tempo is always counted in the grid's own beat: quarter notes a minute in 4/4, dotted quarter notes a minute
 /// in 6/8. A clave cycle is two bars in every grid.

@@ -8,7 +8,7 @@ use std::ops::{Range, RangeBounds};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Instrument {
-    /// Two sticks; a figure that stands in their place counts too.
+    /// Two sticks; a figure played in their place counts too.
     Clave,
     /// Bongo bell (campana); an accent is the low sound of the mouth, a plain hit the high sound of the neck.
     Bell,
@@ -124,7 +124,7 @@ impl Line {
         }
     }
 
-    /// The line written out over so many bars, at least its own.
+    /// The line written out over this many bars, at least its own.
     pub fn tiled(&self, bars: usize) -> Line {
         self.stretch(0..(bars * self.grid.pulses_per_bar()).max(self.pulses()))
     }

@@ -114,8 +114,8 @@ impl Pattern {
         self.with(cells.collect())
     }
 
-    /// The same with the bars of `part` in place of its own from bar `start` (from 0) on. `None` where they reach beyond its
-    /// end or lie on another grid.
+    /// The same with the bars of `part` replacing its own from bar `start` (from 0) on. `None` where they reach beyond
+    /// its end or lie on another grid.
     pub fn with_bars(&self, start: usize, part: &Pattern) -> Option<Pattern> {
         let from = start * self.grid.pulses_per_bar();
         let mut cells = self.cells.clone();

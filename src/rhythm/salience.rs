@@ -1,10 +1,10 @@
-//! Salience: which strokes carry a part, and which only keep time between them. The one place where that is said.
+//! Salience: which strokes carry a part, and which only keep time between them. This is the one place that says so.
 //!
 //! Common practice, no source: open tones, slaps, muffled tones and the bass are what a listener takes away from a
 //! part, and so is whatever is accented; heel, tip and ghost strokes fill the time between. The bass belongs to the
-//! first: many a part has it as a main stroke, and who hears the clave in bass strokes hears the clave. An accent is
-//! written to be heard, so that an accented heel or tip carries too, although the hand that plays it still rocks.
-//! What the hands make of a stroke is another matter: it hangs on where the hand lies, not on how loud it is.
+//! first: many a part has it as a main stroke, and anyone who hears the clave in bass strokes hears the clave. An
+//! accent is written to be heard, so that an accented heel or tip carries too, although the hand that plays it still
+//! rocks. What the hands make of a stroke is another matter: it depends on where the hand lies, not on how loud it is.
 
 use super::{Drum, Pattern, Score, Stroke, Tone, Weight};
 
@@ -42,7 +42,7 @@ impl Stroke {
         self.carries() && !self.tone.is_heel_or_tip()
     }
 
-    /// Does it ask for the stronger hand: a stroke at the edge that carries, or an accent? The bass carries as well, but
+    /// Does it ask for the stronger hand: a stroke at the edge that carries, or an accent? The bass carries too, but
     /// the palm falls by its weight, in either hand. Common practice, no source.
     pub fn asks_for_stronger_hand(self) -> bool {
         self.carries() && (self.tone.is_at_edge() || self.weight == Weight::Accent)

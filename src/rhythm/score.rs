@@ -84,7 +84,7 @@ impl Score {
         self.each(|d| d.stretch(pulses()), |l| l.stretch(pulses()))
     }
 
-    /// Every part written out over so many bars.
+    /// Every part written out over this many bars.
     pub fn tiled(&self, bars: usize) -> Score {
         self.each(|d| d.tiled(bars), |l| l.tiled(bars))
     }

@@ -15,7 +15,7 @@ impl Tempo {
     /// Where no tempo is too fast.
     pub const UNLIMITED: Tempo = Tempo(f64::INFINITY);
 
-    /// So many beats a minute. What is not a number above 0 counts as 1.
+    /// This many beats a minute. What is not a number above 0 counts as 1.
     pub const fn new(bpm: f64) -> Tempo {
         match bpm > 0.0 {
             true => Tempo(bpm),
@@ -85,7 +85,7 @@ impl Ord for Tempo {
     }
 }
 
-/// So many times as fast.
+/// This many times as fast.
 impl Mul<f64> for Tempo {
     type Output = Tempo;
 
@@ -94,7 +94,7 @@ impl Mul<f64> for Tempo {
     }
 }
 
-/// So many times as slow.
+/// This many times as slow.
 impl Div<f64> for Tempo {
     type Output = Tempo;
 

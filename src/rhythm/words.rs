@@ -19,7 +19,7 @@ pub fn spaced(words: impl IntoIterator<Item = impl ToString>) -> String {
     words.collect::<Vec<_>>().join(" ")
 }
 
-/// What belongs to the name that `word` was probably meant to be: the one that is most like it, by the measure of Jaro and
+/// The value of the name that `word` was probably meant to be: the name most like it, by the measure of Jaro and
 /// Winkler (0 to 1, whatever the case of the letters), where that is above `least`.
 pub fn nearest<T>(
     word: &str,
@@ -35,7 +35,7 @@ pub fn nearest<T>(
     (likeness > least).then_some(near)
 }
 
-/// The mend for a word that is not `known`: the nearest one that is, or what to do `otherwise`.
+/// The mend for a word that is not `known`: the nearest known word, or what to do `otherwise`.
 pub fn did_you_mean(word: &str, known: &[&str], otherwise: impl FnOnce() -> String) -> String {
     match nearest(word, known.iter().map(|k| (k, *k)), 0.8) {
         Some(near) => format!("did you mean `{near}`?"),

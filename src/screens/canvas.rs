@@ -29,7 +29,7 @@ pub enum Click {
     Row(usize),
 }
 
-/// What a click on this column and line does, where there is anything to click.
+/// What a click on this column and line does, if there is anything to click.
 pub fn clicked(targets: &[ClickTarget], (column, line): (u16, u16)) -> Option<Click> {
     let at = Position::new(column, line);
     let hit = targets.iter().find(|target| target.area.contains(at));
@@ -88,7 +88,7 @@ impl<'a> Canvas<'a> {
         });
     }
 
-    /// Writes a key with what it stands for; returns the column for the next one.
+    /// Writes a key with its meaning; returns the column for the next one.
     pub fn key(&mut self, (x, y): (u16, u16), name: &str, does: &str) -> u16 {
         let after = self.write(x, y, &format!("[{name}]"), Role::Key);
         let end = self.write(after + 1, y, does, Role::Plain);

@@ -37,17 +37,17 @@ pub enum CardAction {
 pub const HELP: &[(&str, &str)] = &[
     ("Space", "hear it with the clave, or stop the sound"),
     ("-", "hear it slower"),
-    ("up, down", "louder, softer; so does the wheel"),
+    ("up, down", "louder, softer; the wheel does too"),
     ("l", "into this week's lesson, or out of it"),
     (
         "p",
         "the practice room: play it with the band, in a phrase, at any tempo",
     ),
-    ("left, right", "the card before, the next; so does Tab"),
+    ("left, right", "the previous card, the next; Tab does too"),
     ("Esc", "back"),
 ];
 
-/// What a key asks for; `None` where it is none of the page.
+/// What a key asks for; `None` if it is not a key of the page.
 pub fn action(key: KeyEvent) -> Option<CardAction> {
     match key.code {
         KeyCode::Char(' ') => Some(CardAction::Hear),
@@ -64,7 +64,7 @@ pub fn action(key: KeyEvent) -> Option<CardAction> {
     }
 }
 
-/// The page of a card that is played at `tempo`; `tempo_held` where something of it was asked.
+/// The page of a card that is played at `tempo`; `tempo_held` if something about it was asked.
 pub fn page<'a>(
     card: &'a Card,
     tempo: Tempo,
@@ -78,7 +78,7 @@ pub fn page<'a>(
         (true, _) => "Held.".into(),
         (false, None) => "Not asked yet.".into(),
         (false, Some(chance)) => format!(
-            "{}; known after a night with a chance of {:.0} of 100.",
+            "{}; known after a night with a chance of {:.0} in 100.",
             counted(hold.answers as usize, "answer"),
             100.0 * chance
         ),

@@ -17,7 +17,7 @@ pub struct CardEntry {
     pub title: String,
     /// The title of its deck.
     pub deck: String,
-    /// What else it is found by: what it says, and its concepts.
+    /// What else a search finds it by: what it says, and its concepts.
     #[serde(skip)]
     pub words: String,
     /// Is it in the lesson?
@@ -36,7 +36,7 @@ impl CardEntry {
         words.split_whitespace().all(|word| text.contains(word))
     }
 
-    /// What is so of it: in the lesson, held, met.
+    /// How it stands: in the lesson, held, met.
     pub fn state(&self) -> String {
         let words = [
             (self.lesson, "lesson"),
@@ -80,22 +80,25 @@ pub enum CardListAction {
 
 /// What each key does, for the help page.
 pub const HELP: &[(&str, &str)] = &[
-    ("up, down", "the card before, the next; so does the wheel"),
-    ("Tab", "the next deck; with shift the one before"),
-    ("PgUp, PgDn", "ten cards on"),
+    (
+        "up, down",
+        "the previous card, the next; the wheel does too",
+    ),
+    ("Tab", "the next deck; with shift, the previous one"),
+    ("PgUp, PgDn", "ten cards up or down"),
     (
         "Enter",
-        "look at the card and hear it; so does a second click",
+        "look at the card and hear it; a second click does too",
     ),
     (
         "/",
-        "search in titles, ids, ideas and what the cards say; Esc ends it",
+        "search titles, ids, concepts and what the cards say; Esc ends it",
     ),
     ("l", "into this week's lesson, or out of it"),
     ("Esc", "back"),
 ];
 
-/// The key that puts a card into the lesson, or takes it out where it is `inside`.
+/// The key that puts a card into the lesson, or takes it out if it is `inside`.
 pub(super) fn lesson_choice(inside: bool) -> Choice {
     let way = if inside { "out of" } else { "into" };
     Choice::new('l', format!("{way} the lesson"))
@@ -114,7 +117,7 @@ impl CardList {
         }
     }
 
-    /// The same list, with only the cards in which all of these words are found.
+    /// The same list, with only the cards that have all of these words.
     pub fn narrowed(self, words: &str) -> CardList {
         CardList {
             search: words.into(),
@@ -189,7 +192,7 @@ impl CardList {
         CardListAction::Nothing
     }
 
-    /// Takes a key of the search; false where it is one of the list.
+    /// Takes a key of the search; false if it is one of the list.
     fn typed(&mut self, key: KeyCode) -> bool {
         match key {
             KeyCode::Char(letter) => self.search.push(letter),
@@ -244,7 +247,7 @@ impl CardList {
         let body = match (count, self.only_lesson) {
             (1.., _) => None,
             (0, true) => Some(
-                "Nothing is in the lesson. Look at all cards and press l on one, or put a deck of your own into the \
+                "The lesson is empty. Look at all cards and press l on one, or put a deck of your own into the \
                  decks folder.",
             ),
             (0, false) => Some("No card has all of these words."),
@@ -362,11 +365,7 @@ mod tests {
         let asked = press(&mut list, &[KeyCode::Char('l')]);
         assert_eq!(asked, [CardListAction::Lesson("street/corner".into())]);
         list.entries.iter_mut().for_each(|e| e.lesson = false);
-        assert!(
-            list.page().body[0]
-                .text
-                .starts_with("Nothing is in the lesson")
-        );
+        assert!(list.page().body[0].text.starts_with("The lesson is empty"));
         assert_eq!(
             press(&mut list, &[KeyCode::Enter]),
             [CardListAction::Nothing]
@@ -375,7 +374,7 @@ mod tests {
         assert!(
             list.page()
                 .notice
-                .is_some_and(|n| n.starts_with("j is not a key"))
+                .is_some_and(|n| n.starts_with("j does nothing"))
         );
     }
 }

@@ -13,10 +13,10 @@ use unicode_width::UnicodeWidthStr;
 /// The smallest window in which pages are drawn, columns and lines: room for one bar. Two bars side by side and a text
 /// without scrolling need 80 and 24.
 pub const SMALLEST: (u16, u16) = (50, 18);
-/// The most columns and lines that a page takes of a large window; it stands in the middle of it, so that the eye has no
-/// long way from the bar grid to the answers (chosen).
+/// The most columns and lines that a page takes of a large window; it is in the middle, so that the eye does not have
+/// far to go from the bar grid to the answers (chosen).
 const LARGEST: (u16, u16) = (150, 32);
-/// Columns from which on every key has its own place at the foot; below, the keys follow each other.
+/// Columns from which every key has its own place at the foot; in narrower windows the keys follow each other.
 const KEY_PLACES: u16 = 80;
 
 /// Columns that running text is given at most, so that lines stay easy to read.
@@ -31,7 +31,7 @@ const NOTICE: (u16, u16) = (1, 3);
 /// two and more go into one.
 const ANSWERS: u16 = 2;
 
-/// Has a page room in this window?
+/// Does this window have room for a page?
 pub fn is_large_enough(area: Rect) -> bool {
     area.width >= SMALLEST.0 && area.height >= SMALLEST.1
 }
@@ -188,7 +188,7 @@ fn fitting(sheet: GridLayout, area: Rect, room: u16, more: u16) -> (Option<GridL
     (None, 0)
 }
 
-/// The lines of the notice, at least as many as are kept free for it.
+/// Lines for the notice, at least as many as are kept free for it.
 fn notice(page: &Page, width: u16) -> Vec<String> {
     let text = page.notice.as_deref().unwrap_or_default();
     let room = usize::from(width.saturating_sub(2 * MARGIN + 2)).max(1);
@@ -253,7 +253,7 @@ fn footer(page: &Page, notice: &[String], canvas: &mut Canvas, top: u16) {
     }
 }
 
-/// Has an answer room in its line from column `x` on?
+/// Does an answer have room in its line from column `x` on?
 fn fits(x: u16, choice: &Choice, width: u16) -> bool {
     x + (choice.label.width() + 4) as u16 <= width
 }

@@ -1,4 +1,4 @@
-//! Text for a terminal whose locale is not UTF-8: each character that is not in ASCII becomes one that is.
+//! Text for a terminal whose locale is not UTF-8: each character that is not ASCII becomes one that is.
 
 use std::io::{self, Write};
 
@@ -6,12 +6,12 @@ use std::io::{self, Write};
 pub struct Encoded<W> {
     to: W,
     ascii: bool,
-    /// The begin of a character whose rest is still to come.
+    /// The beginning of a character whose rest is still to come.
     held: Vec<u8>,
 }
 
-/// Does the locale write in something else than UTF-8? `variable` looks up a variable of the environment; where none
-/// says anything, UTF-8 it is (order of the variables: POSIX, *Base Definitions*, 8.2).
+/// Does the locale use something other than UTF-8? `variable` looks up a variable of the environment; if none says
+/// anything, it is UTF-8 (order of the variables: POSIX, *Base Definitions*, 8.2).
 pub fn is_other(variable: impl Fn(&str) -> Option<String>) -> bool {
     let mut set = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter();
     let locale = set.find_map(|name| variable(name).filter(|v| !v.is_empty()));

@@ -1,4 +1,4 @@
-//! The page of keys and words, on every page a `?` away.
+//! The page of keys and words; on every page `?` opens it.
 
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
@@ -14,11 +14,11 @@ const WORDS: [(&str, &str); 5] = [
     ("missed", "not right; it comes again today"),
     (
         "side",
-        "the clave bar that a bar goes with: of two strokes or three",
+        "the clave bar that a bar goes with: two strokes or three",
     ),
     (
         "held",
-        "known a night later, most likely; takes two evenings",
+        "most likely known a night later; takes two evenings",
     ),
 ];
 
@@ -37,9 +37,9 @@ pub fn paragraphs(keys: &[(&str, &str)]) -> Vec<Paragraph> {
     all
 }
 
-/// What is said of a key that does nothing on a page.
+/// What is said about a key that does nothing on a page.
 pub fn not_a_key(code: KeyCode) -> String {
-    format!("{code} is not a key of this page; ? shows them.")
+    format!("{code} does nothing on this page; ? shows the keys.")
 }
 
 /// The page of keys and words over another page. Any key closes it.

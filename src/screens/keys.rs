@@ -14,9 +14,9 @@ pub enum Meaning {
     Volume(i8),
     /// Stop the program for a while, as the terminal's stop key does.
     Suspend,
-    /// Draw all of the screen anew.
+    /// Draw the whole screen again.
     Repaint,
-    /// Leave at once; what was answered stays.
+    /// Leave at once; what was answered is kept.
     Leave,
     /// Nothing.
     Nothing,

@@ -5,7 +5,7 @@ use super::theme::Role;
 use crate::question::Choice;
 
 /// Keys that do something besides answering, with what they do on this page. Each has its place at the foot of every
-/// page, whether it is of use there or not; of the first three a page has one.
+/// page, whether it is useful there or not; a page has one of the first three.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Keys {
     /// Enter.
@@ -27,7 +27,7 @@ pub struct Keys {
 }
 
 impl Keys {
-    /// Enter and Escape alone.
+    /// Only Enter and Escape.
     pub fn ends(enter: &'static str, escape: &'static str) -> Keys {
         Keys {
             enter: Some(enter),
@@ -62,11 +62,11 @@ impl Keys {
 pub struct Paragraph {
     /// The words.
     pub text: String,
-    /// What they are, for their colour.
+    /// What they are; it decides the colour.
     pub role: Role,
-    /// Stands before the first line; the lines after it are set in as far.
+    /// Comes before the first line; the lines after it are indented by as much.
     pub lead: String,
-    /// A sign before all of it, to be told at a glance; left out where the words are read aloud.
+    /// A sign before all of it, to be seen at a glance; left out where the words are read aloud.
     pub sign: &'static str,
 }
 
@@ -76,12 +76,12 @@ impl Paragraph {
         Paragraph::led("", Role::Plain, text)
     }
 
-    /// What is said beside.
+    /// What is said on the side.
     pub fn quiet(text: impl Into<String>) -> Paragraph {
         Paragraph::led("", Role::Quiet, text)
     }
 
-    /// What the eye is to fall on first.
+    /// What the eye should fall on first.
     pub fn strong(text: impl Into<String>) -> Paragraph {
         Paragraph::led("", Role::Strong, text)
     }
@@ -148,7 +148,7 @@ pub struct Page<'a> {
     pub body: Vec<Paragraph>,
     /// Answers, with their keys.
     pub choices: Vec<Choice>,
-    /// Below the answers, on the screen alone: what was typed of an answer of several keys, or how a row is written.
+    /// Below the answers, on the screen only: what was typed of an answer of several keys, or how a row is written.
     pub typed: Option<String>,
     /// Something that the player should know, such as that there is no sound.
     pub notice: Option<String>,

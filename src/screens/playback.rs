@@ -31,8 +31,7 @@ const HELP: &str = "Tempo and feel change with the next pulse, bars and clave wi
     when a hand or a wrist hurts.";
 
 /// What is said where a microphone listens, until something was heard.
-const LISTENS: &str =
-    "Play along: the microphone listens, and each round is told. Keep headphones on, not too loud.";
+const LISTENS: &str = "Play along: the microphone listens, and you see how each round went. Keep headphones on, not too loud.";
 
 /// A card that is played over and over: what plays with it, how fast, and where in a phrase it comes.
 #[derive(Clone, Debug)]
@@ -74,8 +73,8 @@ pub struct Playback {
 /// What a key asks of the playback.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ask {
-    /// What is to be heard is another thing now: let it take over, where anything plays, when the next group of so many
-    /// pulses begins, or with 0 at once.
+    /// What is to be heard has changed: if anything plays, the new sound takes over when the next group of this many
+    /// pulses begins, or at once with 0.
     Changed(usize),
     /// Play from the start.
     Start,
@@ -141,7 +140,7 @@ impl Playback {
         self.tempo = tempo.clamp(Take::SLOWEST, Take::FASTEST);
     }
 
-    /// Lets exactly these instruments play along; returns those that cannot.
+    /// Lets these instruments, and no others, play along; returns those that cannot.
     pub fn set_band(&mut self, wanted: &[Instrument]) -> Vec<Instrument> {
         for (instrument, on) in &mut self.band {
             *on = wanted.contains(instrument);
@@ -177,7 +176,7 @@ impl Playback {
         Ok(())
     }
 
-    /// Lets the clave play for so many cycles and be silent for as many.
+    /// Lets the clave play for this many cycles and be silent for as many.
     pub fn set_clave_gap(&mut self, cycles: usize) {
         self.gap = Some(ClaveGap { cycles, since: 0 });
     }
@@ -189,7 +188,7 @@ impl Playback {
     pub fn set_loop_bar(&mut self, bar: usize) -> Result<(), String> {
         let bars = self.whole().bars();
         if !(1..=bars).contains(&bar) {
-            return Err(format!("there are bars 1 to {bars}"));
+            return Err(format!("the bars are 1 to {bars}"));
         }
         self.loop_bar = Some(bar - 1);
         Ok(())
@@ -211,7 +210,7 @@ impl Playback {
         self.gap.is_some() || self.trainer.is_some()
     }
 
-    /// Begins anew with the first cycle.
+    /// Starts again with the first cycle.
     pub fn begin(&mut self) {
         self.cycle = 0;
         if let Some(gap) = &mut self.gap {
@@ -223,7 +222,7 @@ impl Playback {
         }
     }
 
-    /// Goes on to a cycle; true where it sounds different from the one before.
+    /// Goes on to a cycle; true if it sounds different from the one before.
     pub fn go_on(&mut self, cycle: usize) -> bool {
         let now = (self.tempo, self.is_clave_silent());
         self.cycle = cycle;
@@ -242,7 +241,7 @@ impl Playback {
         next > self.cycle && left < AHEAD && self.go_on(next)
     }
 
-    /// Where what is to be heard now takes over, for a change that waits for a group of so many pulses.
+    /// Where what is to be heard now takes over, for a change that waits for a group of this many pulses.
     pub fn entry(&self, line: usize) -> JoinPoint {
         let later = if self.phrase > 0 { self.at % 2 } else { 0 };
         JoinPoint {
@@ -325,7 +324,7 @@ impl Playback {
         8u32.div_ceil(self.score().bars() as u32)
     }
 
-    /// What is to be heard, so many times round.
+    /// What is to be heard, this many times round.
     pub fn take(&self, cycles: u32) -> Take {
         let mut score = self.score();
         if self.is_clave_silent() {

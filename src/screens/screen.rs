@@ -26,7 +26,7 @@ pub struct Screen {
     terminal: Option<Output>,
     /// Does it listen to the mouse?
     mouse: bool,
-    /// Is all that it takes ASCII?
+    /// Does it take ASCII only?
     ascii: bool,
 }
 
@@ -117,14 +117,15 @@ impl Screen {
     }
 }
 
-/// Can a picture be drawn and keys be read? Not where the program is part of a pipe, and not on a terminal that has no
-/// name, or one of [`TEXT_ONLY`]: there the text commands are the way. `variable` looks up a variable of the environment.
+/// Can a picture be drawn and keys be read? Not if the program is part of a pipe, and not on a terminal that has no
+/// name, or one of [`TEXT_ONLY`]: there the text commands are the way. `variable` looks up a variable of the
+/// environment.
 pub fn is_there(variable: impl Fn(&str) -> Option<String>) -> bool {
     let terminal = io::stdout().is_terminal() && io::stdin().is_terminal();
     terminal && variable("TERM").is_some_and(|term| !TEXT_ONLY.contains(&term.as_str()))
 }
 
-/// Terminals without a second screen or the codes that draw on it (ECMA-48), and what stands for not knowing.
+/// Terminals without a second screen or the codes that draw on it (ECMA-48), and the name for an unknown one.
 const TEXT_ONLY: [&str; 4] = ["", "dumb", "unknown", "vt52"];
 
 impl Drop for Screen {

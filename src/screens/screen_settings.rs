@@ -54,7 +54,7 @@ impl Default for ExtraKeys {
 }
 
 impl ExtraKeys {
-    /// Those that the player finds.
+    /// Those that a new player starts with.
     pub const USUAL: ExtraKeys = ExtraKeys {
         unknown: 'x',
         ask_me: 'i',

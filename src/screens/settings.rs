@@ -11,7 +11,7 @@ use crossterm::event::{KeyCode, KeyEvent};
 /// The page with what is set on it.
 #[derive(Clone, Debug, Default)]
 pub struct SettingsPage {
-    /// What the player told about themselves.
+    /// What the player said about themselves.
     pub profile: Profile,
     /// What they have set of the screen.
     pub screen: ScreenSettings,
@@ -37,13 +37,16 @@ pub enum SettingsAction {
 
 /// What each key does, for the help page.
 pub const HELP: &[(&str, &str)] = &[
-    ("up, down", "the line before, the next; so does the wheel"),
+    (
+        "up, down",
+        "the previous line, the next; the wheel does too",
+    ),
     (
         "right, Enter",
-        "the next value; on a key, then press the new letter",
+        "the next value; for a key, then press the new letter",
     ),
-    ("left", "the value before"),
-    ("Esc", "back; what was changed is kept"),
+    ("left", "the previous value"),
+    ("Esc", "back; your changes are kept"),
 ];
 
 /// What can be set, in the order of the page.
@@ -165,7 +168,7 @@ impl SettingsPage {
             }
             None => {
                 self.notice = Some(format!(
-                    "{letter} is an answer, or another of these keys; free are {}.",
+                    "{letter} is an answer, or another of these keys; these are free: {}.",
                     ExtraKeys::FREE
                 ));
                 SettingsAction::Nothing
@@ -181,10 +184,10 @@ impl SettingsPage {
         });
         let about = match self.chosen {
             0 => "From the next drill on you are asked before you are taught, unless you are new.",
-            3 => "What is comfortable at a tempo, and which sticking is right there, goes by it.",
-            1..SCREEN => "It holds from the next drill on; nothing that you answered is lost.",
-            5 => "As far as the terminal has them; nothing is told by colour alone.",
-            7 => "With the mouse on, text is selected with the shift key held.",
+            3 => "It decides what is comfortable at a tempo and which sticking is right.",
+            1..SCREEN => "It applies from the next drill on; none of your answers are lost.",
+            5 => "As far as the terminal has them; nothing depends on colour alone.",
+            7 => "With the mouse on, hold the shift key to select text.",
             _ => "",
         };
         Page {

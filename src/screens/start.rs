@@ -1,4 +1,4 @@
-//! The start page: today, this week's lesson, how far the threads are, what is weak; from it each page is one key away.
+//! The start page: today, this week's lesson, how far the threads are, what is weak. Each page is one key away.
 
 use super::page::{Keys, Page, Paragraph};
 use super::theme::Role;
@@ -6,18 +6,18 @@ use crate::question::{Choice, Thread};
 use crate::rhythm::counted;
 use crossterm::event::{KeyCode, KeyEvent};
 
-/// What the start page tells.
+/// What the start page says.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Overview {
     /// Minutes of practice a day.
     pub minutes: f64,
     /// Questions of today's plan about cards that were met.
     pub again: usize,
-    /// Is it still to be found out what the player knows?
+    /// Is the player still being sounded out?
     pub sounded_out: bool,
     /// Cards that today brings.
     pub new: Vec<String>,
-    /// Titles of what fades, what comes first first.
+    /// Titles of what fades, the most urgent first.
     pub fading: Vec<String>,
     /// The cards of the lesson: how many there are, how many are held.
     pub lesson: (usize, usize),
@@ -89,7 +89,7 @@ pub const HELP: &[(&str, &str)] = &[
     ("Esc", "ends the program"),
 ];
 
-/// What a key opens; `None` where it is none of the page.
+/// What a key opens; `None` if it is not a key of the page.
 pub fn action(key: KeyEvent) -> Option<StartAction> {
     match key.code {
         KeyCode::Enter => Some(StartAction::Drill),

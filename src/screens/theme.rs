@@ -29,8 +29,8 @@ impl Depth {
     }
 }
 
-/// What a piece of text on the screen stands for. Every role has a shape, a letter or a place of its own as well:
-/// colour only helps the eye along.
+/// What a piece of text on the screen stands for. Every role also has a shape, a letter or a place of its own: colour
+/// only helps the eye along.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Role {
     /// Running text.

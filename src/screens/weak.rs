@@ -15,7 +15,7 @@ pub const SMALLEST: (u16, u16) = (80, 24);
 
 /// The keys of the view and what they do.
 pub const HELP: &[(&str, &str)] = &[
-    ("←→ Tab", "turn to the section before or after"),
+    ("←→ Tab", "turn to the previous or next section"),
     ("↑↓", "choose what to drill on, or scroll"),
     ("Enter", "drill on what is chosen"),
     ("Esc", "leave"),

@@ -24,7 +24,7 @@ pub struct Start {
     pub met: BTreeSet<String>,
     /// `None` on the first run.
     pub profile: Option<Profile>,
-    /// Minutes for this session in place of the profile's.
+    /// Minutes for this session instead of the profile's.
     pub minutes: Option<f64>,
     /// Is there sound?
     pub sound: bool,

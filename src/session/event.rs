@@ -38,13 +38,13 @@ pub enum Event {
     Stroke,
     /// All taps of an answer at once.
     Taps(Vec<Tap>),
-    /// Go so many places on (negative: back) in a written row.
+    /// Go this many places on (negative: back) in a written row.
     Move(isize),
     /// Takes back the last key of an answer that is not complete yet.
     Erase,
     /// Play it again from the start.
     HearAgain,
-    /// Play what the player wrote, in place of what is right.
+    /// Play what the player wrote, instead of what is right.
     HearOwn,
     /// Play it again slower; each time a little more.
     Slower,
@@ -120,7 +120,7 @@ pub enum Effect {
     },
     /// Stop the sound.
     Hush,
-    /// The card was shown in full for the first time, until `at`, for so long.
+    /// The card was shown in full for the first time, until `at`, for this long.
     Met {
         /// The card, `deck/name`.
         card: String,

@@ -1,4 +1,4 @@
-//! By how much the player taps ahead or behind, from the answers of the log.
+//! How far the player taps ahead or behind, from the answers of the log.
 
 use crate::deck::Deck;
 use crate::hands::Player;

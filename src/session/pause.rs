@@ -1,4 +1,4 @@
-//! Pauses: asked for, or because nobody was there; and what the player is asked once before it happens.
+//! Pauses: asked for, or because nobody was there; and what asks the player once before it happens.
 
 use super::stage::{Notice, Paused, Stage};
 use super::{Effect, Event, Session};

@@ -1,4 +1,4 @@
-//! What the player told about themselves.
+//! What the player said about themselves.
 
 use crate::hands::{Handed, Level, Player};
 use crate::question::Stands;

@@ -180,9 +180,9 @@ pub enum Notice {
     TakenBack,
     /// Leaving now ends the session before its minutes are over; leaving again does it.
     LeavesEarly,
-    /// So many answers are not on disk, and why.
+    /// This many answers are not on disk, and why.
     NotSaved(usize, String),
-    /// Leaving now loses so many answers; leaving again does it.
+    /// Leaving now loses this many answers; leaving again does it.
     LeavesUnsaved(usize),
 }
 
@@ -212,10 +212,10 @@ impl std::fmt::Display for Notice {
             ),
             Notice::TooFewTaps(least) => write!(
                 f,
-                "Too few: {least} strokes at least, from the start. x says that you do not know."
+                "Too few: at least {least} strokes, from the start. x says that you do not know."
             ),
             Notice::TakenBack => {
-                f.write_str("Taken back: it does not count, and will be asked afresh.")
+                f.write_str("Taken back: it does not count, and will be asked again.")
             }
             Notice::LeavesEarly => {
                 f.write_str("Press Esc again to end this session; any other key goes on.")
@@ -224,7 +224,11 @@ impl std::fmt::Display for Notice {
                 write!(f, "{} not saved yet ({why}); trying again.", answers(n))
             }
             Notice::LeavesUnsaved(n) => {
-                write!(f, "{} not saved. Leave again to go without.", answers(n))
+                write!(
+                    f,
+                    "{} not saved. Leave again to go without saving.",
+                    answers(n)
+                )
             }
         }
     }

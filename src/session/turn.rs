@@ -33,7 +33,7 @@ impl Session {
         }
     }
 
-    /// The next question; where nothing is left, another plan; where there is no time for one, the end.
+    /// The next question; if none is left, another plan; if there is no time for one, the end.
     pub(super) fn go_on(&mut self, now: Moment, effects: &mut Vec<Effect>) {
         self.keep_band();
         let shown: BTreeSet<String> = self.met.union(&self.unseen).cloned().collect();

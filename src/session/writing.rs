@@ -41,7 +41,7 @@ impl Session {
         }
     }
 
-    /// Goes so many places on in a written row, as far as it reaches.
+    /// Goes this many places on in a written row, as far as it reaches.
     pub(super) fn move_by(&mut self, places: isize) {
         if let Stage::Asking(asking) = &mut self.stage
             && asking.is_written()

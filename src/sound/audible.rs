@@ -12,10 +12,10 @@ const BANDS: [f64; 14] = [
 ];
 /// Middle over width of half an octave.
 const Q: f64 = 2.9;
-/// How long is listened after a pulse, seconds, and how long before it a sound may have begun that still rings.
+/// How long to listen after a pulse, seconds, and how long before it a sound may have begun that still rings.
 const EAR: f64 = 0.060;
 const BEFORE: f64 = 0.5;
-/// How long a band is let to settle before it is measured, seconds: five time constants of the lowest, `Q / (pi f)`.
+/// How long a band may settle before it is measured, seconds: five time constants of the lowest, `Q / (pi f)`.
 const SETTLE: f64 = 0.050;
 /// Bands in which the stroke has less than this beside its strongest one say nothing about it, dB.
 const FAINT: f64 = -25.0;
@@ -24,8 +24,8 @@ const FAINT: f64 = -25.0;
 const STANDS_OUT: f64 = 0.0;
 
 impl Take {
-    /// Do the strokes at these pulses of the first time round stand out of everything else that sounds there, so that
-    /// their tones can be told? Not where there is no stroke.
+    /// Do the strokes at these pulses of the first time round stand out from everything else that sounds there, so that
+    /// their tones can be told apart? Not where there is no stroke.
     pub fn tells(&self, pulses: &[usize]) -> bool {
         let places = places(self);
         let events = events(self, &places);

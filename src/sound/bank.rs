@@ -1,4 +1,4 @@
-//! Every hit that was ever made, kept, since the same few come again in every take.
+//! Keeps every hit that was made, since the same few come again in every take.
 
 use super::loudness;
 use super::voices::Sound;

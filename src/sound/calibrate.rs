@@ -6,7 +6,7 @@ use crate::time::Seconds;
 pub const TAPS: usize = 16;
 /// Taps at the start that do not count: the player is still finding the beat.
 pub const WARM_UP: usize = 4;
-/// The widest spread of the taps that count. Wider, and the middle says little about the machine.
+/// The widest spread of the taps that count. If it is wider, the middle says little about the machine.
 pub const WIDEST: Seconds = Seconds::new(0.060);
 
 /// What tapping along with a click says about this machine and this player.
@@ -31,8 +31,8 @@ pub enum CalibrationError {
     },
     /// Taps too uneven to tell the machine from the player.
     #[error(
-        "the taps lie {:.0} ms apart, and more than {:.0} ms say nothing about the machine: tap once more, evenly, \
-         with every click",
+        "the taps spread over {:.0} ms, and more than {:.0} ms says nothing about the computer: tap once more, evenly, \
+         with each click",
         spread.millis(), WIDEST.millis()
     )]
     TooWide {
@@ -117,7 +117,7 @@ mod tests {
             *tap = i as f64 * 0.01;
         }
         let error = calibrate(&taps(rest)).unwrap_err();
-        assert!(error.to_string().contains("90 ms apart"), "{error}");
+        assert!(error.to_string().contains("spread over 90 ms"), "{error}");
         let error = calibrate(&[Seconds::ZERO; 15]).unwrap_err();
         assert_eq!(error, CalibrationError::TooFew { found: 15 });
     }

@@ -13,7 +13,7 @@ use std::sync::Arc;
 const STRENGTH: f64 = 1.0;
 const BRIGHTNESS: f64 = 0.18;
 
-/// What can sound only one thing at a time: a new sound takes from the ring of the one before.
+/// Something that makes only one sound at a time: a new sound takes from the ring of the one before.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Ringing {
     Head(Drum),
@@ -28,7 +28,7 @@ pub(super) struct NoteEvent {
     pub gain: f64,
     /// Share of what is bright in the hit that is added to it, or taken away.
     pub bright: f32,
-    /// 0 left, 1 right.
+    /// 0 is left, 1 is right.
     pub side: f64,
     pub ringing: Ringing,
     /// The share of an earlier ring on the same head or strings that this sound leaves.

@@ -85,7 +85,7 @@ impl fmt::Display for Feel {
 /// A word that names no feel.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[error(
-    "a feel is `straight`, `swing` with how long the first of two pulses is beside the second (1 to 3.5, as in \
+    "a feel is `straight`, `swing` with how long the first of two pulses is against the second (1 to 3.5, as in \
      `swing=2`), or `push` with how early the second comes (0 to 0.5 of a pulse, as in `push=0.1`)"
 )]
 pub struct FeelError;

@@ -59,7 +59,7 @@ pub(super) struct Rattle {
     pub rise: f64,
 }
 
-/// What a voice makes of one hit.
+/// The recipe of one hit of a voice.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Recipe {
     pub partials: Vec<Partial>,

@@ -18,7 +18,7 @@ const CEILING: f32 = 0.84;
 /// A take is as loud as it would be at this tempo: in a slow one its sounds come less often and are the
 /// louder for it, in a fast one they are softer.
 const STEADY_TEMPO: Tempo = Tempo::new(120.0);
-/// But no sound gains more than so many dB: it would stand out.
+/// But no sound gains more than this many dB: it would stand out.
 const MOST_GAIN: f64 = 3.0;
 /// Room for peaks, dB.
 const HEADROOM: f64 = -3.0;

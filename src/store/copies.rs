@@ -46,7 +46,7 @@ impl Store {
         write_out(&self.db, &self.path, &leftover::free_name(to, "-part"), to)
     }
 
-    /// Makes the copy of a day, such as `2026-11-25`, in place of the one that was made earlier that day; keeps the last
+    /// Makes the copy of a day, such as `2026-11-25`, replacing the one that was made earlier that day; keeps the last
     /// few days.
     ///
     /// # Errors
@@ -157,7 +157,7 @@ pub(super) fn sound_copy(from: &Path) -> Result<Vec<u8>> {
         Ok(Look::Ours) => {}
         Ok(Look::Newer(found)) => return Err(opening::newer(from, found)),
         Ok(Look::Foreign) | Err(_) => {
-            return Err(why("it is not a log of whichside, or its head is damaged"));
+            return Err(why("it is not a whichside log, or its head is damaged"));
         }
     }
     image::sound(&bytes).map_err(|detail| why(&format!("it is damaged: {detail}")))?;

@@ -1,4 +1,4 @@
-//! What can go wrong with the log, and the mend.
+//! What can go wrong with the log, and how to mend it.
 
 use rusqlite::ErrorCode;
 use std::path::{Path, PathBuf};
@@ -25,7 +25,9 @@ pub enum StoreError {
         known: i64,
     },
     /// A file of that name is there, and it is something else. It was not touched.
-    #[error("{} is not a log of whichside, or the head of the file is damaged. It was left as it is.\n  mend: if it was your log, `whichside log restore{1}` puts back your last copy; otherwise move that file away, or use another folder with --data DIR", path.display(), data_option(path))]
+    #[error("{} is not a whichside log, or the head of the file is damaged. It was left as it is.\n  mend: if it was \
+             your log, `whichside log restore{1}` puts back your last copy; otherwise move that file away, or use \
+             another folder with --data DIR", path.display(), data_option(path))]
     Foreign {
         /// The file.
         path: PathBuf,
@@ -45,13 +47,14 @@ pub enum StoreError {
         path: PathBuf,
     },
     /// There is no log, and a command that reads makes none.
-    #[error("there is no log in {}.\n  mend: look at the name of the folder; a drill begins a log", folder.display())]
+    #[error("there is no log in {}.\n  mend: check the name of the folder; the first drill starts a log", folder.display())]
     Missing {
         /// The folder.
         folder: PathBuf,
     },
     /// There is no log, and something that a log leaves behind is.
-    #[error("{} is {}, but there are copies of your answers in {}. Nothing was begun.\n  mend: `whichside log restore{}` puts back the newest copy; to begin a new log, move the folder backups away", path.display(), if *empty { "empty" } else { "not there" }, path.with_file_name(super::BACKUPS).display(), data_option(path))]
+    #[error("{} is {}, but there are copies of your answers in {}. Nothing was started.\n  mend: `whichside log \
+             restore{}` puts back the newest copy; to start a new log, move the folder backups away", path.display(), if *empty { "empty" } else { "not there" }, path.with_file_name(super::BACKUPS).display(), data_option(path))]
     Orphaned {
         /// The log that should be there.
         path: PathBuf,
@@ -64,16 +67,19 @@ pub enum StoreError {
         /// The log.
         path: PathBuf,
     },
-    /// Something of the log's name is there that is no file.
-    #[error("{} is {what} and no file. It was left as it is.\n  mend: move it away, or name another place", path.display())]
+    /// Something with the log's name is there that is not a file.
+    #[error("{} is {what}, not a file. It was left as it is.\n  mend: move it away, or name another place", path.display())]
     NotAFile {
         /// Where it is.
         path: PathBuf,
         /// A folder, a pipe, a device.
         what: &'static str,
     },
-    /// A file that was named is no copy of a log that can be taken over.
-    #[error("{} cannot be taken over: {why}. Nothing was changed.\n  mend: name another copy; what can be read of a damaged one is saved by putting it as log.db into an empty folder and `whichside log repair --data DIR --out NEW.db`", path.display())]
+    /// A file that was named is not a usable copy of a log.
+    #[error("{} is not a usable copy of a log: {why}. Nothing was changed.\n  mend: name another copy; to save what \
+             can be read \
+             of a damaged one, put it into an empty folder as log.db and run `whichside log repair --data DIR --out \
+             NEW.db`", path.display())]
     Copy {
         /// The file.
         path: PathBuf,
@@ -81,7 +87,7 @@ pub enum StoreError {
         why: String,
     },
     /// A file cannot be read or written.
-    #[error("{}: {why}\n  mend: look at the name, and at the folder that it is in", path.display())]
+    #[error("{}: {why}\n  mend: check the name, and the folder that it is in", path.display())]
     File {
         /// The file.
         path: PathBuf,
@@ -89,7 +95,8 @@ pub enum StoreError {
         why: std::io::Error,
     },
     /// The disk answers with errors.
-    #[error("the disk of {} takes no writes: {why}. What was answered before is safe.\n  mend: look whether it is full or failing", path.display())]
+    #[error("the disk of {} takes no writes: {why}. What was answered before is safe.\n  mend: check whether it is \
+             full or failing", path.display())]
     Disk {
         /// The log.
         path: PathBuf,
@@ -131,7 +138,8 @@ pub enum StoreError {
         why: &'static str,
     },
     /// Anything else that the database said.
-    #[error("{} cannot be used: {why}. What was answered before is safe.\n  mend: try again; if it comes again, `whichside log verify{1}` says whether the log is whole, and `whichside log backup FILE{1}` copies it", path.display(), data_option(path))]
+    #[error("{} cannot be used: {why}. What was answered before is safe.\n  mend: try again; if it happens again, \
+             `whichside log verify{1}` says whether the log is whole, and `whichside log backup FILE{1}` copies it", path.display(), data_option(path))]
     Database {
         /// The file.
         path: PathBuf,

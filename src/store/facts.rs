@@ -92,7 +92,7 @@ impl Store {
     }
 }
 
-/// So many reviews are handed over at once.
+/// This many reviews are handed over at once.
 const AT_ONCE: usize = 2_048;
 
 /// Carries a state over reviews, each with its seed, in the order of time.

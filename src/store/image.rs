@@ -28,7 +28,7 @@ pub(super) fn bytes(path: &Path) -> Result<Vec<u8>> {
     }
 }
 
-/// Refuses what is no file: a device may have no end, and who opens a pipe waits.
+/// Refuses what is not a file: a device may have no end, and opening a pipe waits.
 pub(super) fn refuse_no_file(path: &Path) -> Result<()> {
     match fs::metadata(path) {
         Ok(there) if !there.is_file() => Err(StoreError::NotAFile {
@@ -204,7 +204,7 @@ impl<'a> WriteAhead<'a> {
         ];
         let marks = marks.map(|image| WriteMark::of(&image));
         let [Some(main), Some(first), Some(last)] = marks else {
-            // A log of before there were marks; whether it holds together tells.
+            // A log from before there were marks; whether it holds together tells.
             return true;
         };
         let follows = main.writes + 1 == first.writes && main.mark == first.before;
@@ -224,7 +224,7 @@ pub(super) struct WriteMark {
 }
 
 impl WriteMark {
-    /// `None` for a log of before there were marks, and where it cannot be read.
+    /// `None` for a log from before there were marks, and where it cannot be read.
     fn of(image: &[u8]) -> Option<WriteMark> {
         WriteMark::read(&opened(image).ok()?).ok()?
     }

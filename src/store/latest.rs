@@ -37,7 +37,7 @@ pub struct TempoRow {
     pub slowed: bool,
 }
 
-/// So many answers are some months of practice: what kinds were asked before tells nothing of today.
+/// This many answers are some months of practice: what kinds were asked before tells nothing of today.
 const RECENT: usize = 5_000;
 
 impl Store {

@@ -25,8 +25,8 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
     let set_aside = |why: &str| {
         fs::rename(&beside_it, &aside).map_err(|e| StoreError::from_file(&beside_it, e))?;
         Ok(vec![format!(
-            "{} {why}. It was not taken over; it is kept as {}. Its answers can be had back by putting it, under its old \
-             name, beside the log.db that it was written with (copies: {}).",
+            "{} {why}. It was not used; it is kept as {}. To get its answers back, put it, under its old name, beside \
+             the log.db that it was written with (copies: {}).",
             name(&beside_it),
             name(&aside),
             name(&path.with_file_name(super::BACKUPS)),
@@ -48,7 +48,7 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
     }
     if !parsed.belongs_to(&main) {
         return set_aside(
-            "does not belong to the log.db beside it, which is older, newer or another",
+            "does not belong to the log.db beside it, which is older, newer or a different one",
         );
     }
     let Some(frame) = parsed.damaged_from() else {
@@ -66,7 +66,7 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
         fs::rename(&beside_it, &aside).map_err(|e| StoreError::from_file(&beside_it, e))?;
         fs::rename(&new, path).map_err(|e| StoreError::from_file(path, e))?;
         return Ok(vec![format!(
-            "{} was damaged at frame {frame}; all answers in it could be read all the same. It is kept as {}.",
+            "{} was damaged at frame {frame}; all answers in it could still be read. It is kept as {}.",
             name(&beside_it),
             name(&aside)
         )]);
@@ -95,7 +95,7 @@ pub(super) fn settle_journal(path: &Path) -> Result<Vec<String>> {
     let aside = free_name(&journal, "-set-aside");
     fs::rename(&journal, &aside).map_err(|e| StoreError::from_file(&journal, e))?;
     Ok(vec![format!(
-        "{} does not belong to the log beside it. It was not taken over; it is kept as {}.",
+        "{} does not belong to the log beside it. It was not used; it is kept as {}.",
         journal.display(),
         aside.display()
     )])

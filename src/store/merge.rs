@@ -1,4 +1,4 @@
-//! Logs made one, and rows written at another time.
+//! Merging logs, and rows rewritten at another time.
 
 use super::copies::sound_copy;
 use super::row::{IntroductionRow, Logged};
@@ -138,7 +138,7 @@ impl Store {
     /// Takes in another log, as [`Store::merge`]. The other file is only read.
     ///
     /// # Errors
-    /// As [`Store::merge`], and where the other file is no sound log.
+    /// As [`Store::merge`], and where the other file is not a sound log.
     pub fn merge_file(&mut self, other: &Path, now: i64) -> Result<Merged> {
         let bytes = sound_copy(other)?;
         let other = opening::in_memory(other, &bytes)?;

@@ -210,7 +210,7 @@ impl Store {
         Ok(text.and_then(|t| serde_json::from_str(&t).ok()))
     }
 
-    /// Keeps a setting under `key`, in place of the one before it.
+    /// Keeps a setting under `key`, replacing the one before it.
     ///
     /// # Errors
     /// [`StoreError::Row`] for a value that JSON cannot hold, otherwise as [`Store::append`].

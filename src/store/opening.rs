@@ -1,4 +1,4 @@
-//! From a folder to an open log, or to the reason why not.
+//! From a folder to an open log, or to the reason why there is none.
 
 use super::error::StoreError;
 use super::row_check::RowCheck;
@@ -124,7 +124,7 @@ impl Store {
     }
 }
 
-/// A log in memory: a copy of `image`, or an empty one in place of the file at `path`.
+/// A log in memory: a copy of `image`, or an empty one instead of the file at `path`.
 pub(super) fn in_memory(path: &Path, image: &[u8]) -> Result<Store> {
     let error = |e| StoreError::from_database(path, e);
     let mut db = image::opened(image).map_err(error)?;

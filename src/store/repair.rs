@@ -44,7 +44,7 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
         })
         .map_err(|e| StoreError::Damaged {
             path: path.clone(),
-            detail: format!("its list of tables cannot be read ({e}), so that nothing can be"),
+            detail: format!("its list of tables cannot be read ({e}), so nothing in it can be"),
         })?;
     // A log in memory takes the rows as they are; from there they are read as from any other.
     let mut repaired = Repaired::default();
@@ -81,7 +81,7 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
             match logged(r) {
                 Ok(row) if row.row.check().is_ok() => read.push(row),
                 _ => repaired.lost.push(format!(
-                    "review {}: not all of it is there",
+                    "review {}: part of it is missing",
                     r.get::<_, i64>(0)?
                 )),
             }

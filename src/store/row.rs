@@ -76,7 +76,7 @@ pub struct ReviewRow {
     pub in_time: bool,
     /// Version of the program that asked.
     pub program: String,
-    /// Chance of recall, 0 to 1, that memory forecast before the answer was seen. Absent in reviews of before it was
+    /// Chance of recall, 0 to 1, that memory forecast before the answer was seen. Absent in reviews from before it was
     /// kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub forecast: Option<f64>,
@@ -301,13 +301,13 @@ impl ReviewRow {
 const LONGEST: Seconds = Seconds::new(MOST);
 const MOST: f64 = 1e9;
 
-/// Why that is no time (milliseconds since 1970 UTC): beyond the years from 0 to 9999 calendars do not go.
+/// Why that is not a time (milliseconds since 1970 UTC): calendars do not go beyond the years from 0 to 9999.
 fn no_time(at: i64) -> Option<String> {
     let years = -62_167_219_200_000..=253_402_300_799_999;
     (!years.contains(&at)).then(|| format!("{at} is not a time in milliseconds since 1970"))
 }
 
-/// Why that is no offset from UTC, in minutes.
+/// Why that is not an offset from UTC, in minutes.
 fn no_offset(minutes: i32) -> Option<String> {
     let offsets = -18 * 60..=18 * 60;
     (!offsets.contains(&minutes)).then(|| format!("{minutes} min is not an offset from UTC"))

@@ -1,4 +1,4 @@
-//! The look through all rows of a log that is open, on a thread that nobody waits for but who writes.
+//! Checks all rows of an open log on a thread of its own; only a writer waits for it.
 
 use super::opening::plainly;
 use super::{Result, Store, StoreError, steps, sums};

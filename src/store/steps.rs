@@ -1,4 +1,4 @@
-//! The log's versions: each step brings a log of the version before it up by one.
+//! The log's versions: each step brings a log up by one version.
 
 use super::row::with_figures;
 use super::sums;

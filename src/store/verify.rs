@@ -33,7 +33,9 @@ impl Store {
             let moment = db.unchecked_transaction()?;
             for step in steps {
                 if let Err(e) = step(&moment, &mut health) {
-                    health.faults.push(format!("cannot be read on: {e}"));
+                    health
+                        .faults
+                        .push(format!("cannot be read any further: {e}"));
                 }
             }
             Ok(())

@@ -1,4 +1,4 @@
-//! A clave that goes away and comes back, and is to be held meanwhile.
+//! A clave that goes away and comes back, to be held meanwhile.
 
 use super::trend::trend;
 use super::{TapTask, TappedDirection};
@@ -17,7 +17,7 @@ pub struct HeldClave {
     pub direction: Option<TappedDirection>,
 }
 
-/// What these points tell: when a stroke was due, and by how much its tap came after it.
+/// What these points say: when a stroke was due, and how much later its tap came.
 pub(super) fn held(task: &TapTask, points: &[(f64, f64)]) -> HeldClave {
     let (round, pulse) = (
         task.cycle_seconds().seconds(),

@@ -1,4 +1,4 @@
-//! A part laid out in time, as it may have been tapped: turned by some bars, in some rounds.
+//! A part laid out in time as it may have been tapped: turned by some bars, in some rounds.
 
 use super::task::TapRounds;
 use super::track::{StrokeTimes, Track, track};
@@ -6,13 +6,13 @@ use super::{COMMON, MOST_CYCLES, StrokePlace, TapTask};
 
 /// A part as it may have been tapped, laid out in time.
 pub(super) struct Layout {
-    /// The part turned by so many bars.
+    /// The part turned by this many bars.
     pub turned: usize,
     /// Its strokes, round by round.
     pub places: Vec<StrokePlace>,
     /// When each is due, seconds from the first pulse.
     pub times: Vec<f64>,
-    /// By how much the taps are off from moment to moment.
+    /// How far the taps are off from moment to moment.
     pub track: Track,
 }
 
@@ -47,7 +47,7 @@ pub(super) fn turns(task: &TapTask) -> Vec<usize> {
     }
 }
 
-/// Lays out the part, turned by so many bars, in these rounds, and follows the taps along it.
+/// Lays out the part, turned by this many bars, in these rounds, and follows the taps along it.
 pub(super) fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &[usize]) -> Layout {
     let part = task
         .part

@@ -1,11 +1,11 @@
-//! By how much a player taps ahead of what is heard, learned from answer to answer.
+//! How far a player taps ahead of what is heard, learned from answer to answer.
 
 use super::{COMMON, Played};
 use crate::time::Seconds;
 
 /// A player's own lead: people tap some tens of milliseconds ahead of a beat without knowing it, those without training
-/// more than musicians (mean negative asynchrony; Repp 2005, *Psychonomic Bulletin & Review* 12:969-992). It is taken off
-/// every tap and blamed on nobody.
+/// more than musicians (mean negative asynchrony; Repp 2005, *Psychonomic Bulletin & Review* 12:969-992). It is taken
+/// off every tap and not held against anybody.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct TapLead {
     answers: u32,

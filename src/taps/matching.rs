@@ -1,4 +1,4 @@
-//! Which tap stands for which stroke.
+//! Which tap belongs to which stroke.
 
 /// A tap that lies on the edge of half a pulse by less than this counts as within it, seconds: files hold milliseconds.
 pub(super) const EDGE: f64 = 0.000_5;

@@ -120,7 +120,7 @@ pub struct Played {
     pub held: Option<HeldClave>,
 }
 
-/// Strokes that must fit at the least for a direction to be told: chosen, one tap fits somewhere in any.
+/// The fewest strokes that must fit for a direction to be told: chosen, one tap fits somewhere in any.
 const ENOUGH: f64 = 1.9;
 /// Share of the strokes (or of the taps, where those are fewer) that must fit for a direction to be told: chosen.
 const FITS: f64 = 0.4;

@@ -1,4 +1,4 @@
-//! Taps as text: seconds from the first pulse, with `L` or `R` where the hand is told.
+//! Taps as text: seconds from the first pulse, with `L` or `R` where the hand is given.
 
 use super::Tap;
 use crate::rhythm::Hand;
@@ -14,8 +14,8 @@ pub(super) const LATEST: Seconds = Seconds::new(21_600.0);
 pub enum TapsError {
     /// A word that is neither a time nor a hand.
     #[error(
-        "line {line}: `{word}` is no tap; write seconds from the first pulse, then L or R if you like: `1.25 R`, and a # before \
-         what is no tap"
+        "line {line}: `{word}` is not a tap; write seconds from the first pulse, then L or R if you like: `1.25 R`, \
+         and put a # before anything else"
     )]
     Word {
         /// The line.
@@ -25,7 +25,7 @@ pub enum TapsError {
     },
     /// A comma that may stand between two taps or for the point of one.
     #[error(
-        "line {line}: is `{word}` one tap or two? Write a point for the parts of a second, `1.25`, and each tap on a line of its own"
+        "line {line}: is `{word}` one tap or two? Write a decimal point, `1.25`, and put each tap on a line of its own"
     )]
     Comma {
         /// The line.
@@ -60,7 +60,7 @@ pub enum TapsError {
         word: String,
     },
     /// Too many.
-    #[error("line {line}: these are more than {MOST_TAPS} taps; take a shorter stretch")]
+    #[error("line {line}: there are more than {MOST_TAPS} taps; take a shorter stretch")]
     TooMany {
         /// The line of the first one too many.
         line: usize,
@@ -68,7 +68,7 @@ pub enum TapsError {
 }
 
 impl TapsError {
-    /// The word that is no tap, where it is one.
+    /// The word that is not a tap, if it is a word.
     pub fn word(&self) -> Option<&str> {
         match self {
             TapsError::Word { word, .. }
@@ -236,19 +236,19 @@ mod tests {
     #[test]
     fn what_is_no_tap_is_named_with_its_line() {
         for (text, start) in [
-            ("0.1\nx", "line 2: `x` is no tap"),
+            ("0.1\nx", "line 2: `x` is not a tap"),
             ("0.1\n\nR", "line 3: `R` has no tap"),
             ("0.1 L R", "line 1: `R` has no tap"),
             ("nan", "line 1: `nan` is out of range"),
             ("1e9", "line 1: `1e9` is out of range"),
-            ("0.5LR", "line 1: `0.5LR` is no tap"),
+            ("0.5LR", "line 1: `0.5LR` is not a tap"),
             ("0\n1,25 R", "line 2: is `1,25` one tap or two?"),
             ("-0,5L", "line 1: is `-0,5L` one tap or two?"),
             ("0,5,R", "line 1: is `0,5,R` one tap or two?"),
             ("0.5\n1,25", "line 2: is `1,25` one tap or two?"),
             ("0,1\n1,2 3", "line 1: is `0,1` one tap or two?"),
-            ("time\n0\ntime", "line 3: `time` is no tap"),
-            ("ms\n0", "line 1: `ms` is no tap"),
+            ("time\n0\ntime", "line 3: `time` is not a tap"),
+            ("ms\n0", "line 1: `ms` is not a tap"),
             // A clave at 120 in milliseconds: steps of 750, 750, 1000, 500.
             ("0\n750\n1500\n2500\n3000", "a tap every 750 seconds?"),
             ("0\n750\n1500\n22500", "a tap every 750 seconds?"),

@@ -70,7 +70,7 @@ impl TapTask {
         task.expect("two bars are whole bars").over(clave)
     }
 
-    /// So many rounds of the part from the first pulse on, no more and no fewer; at least one.
+    /// This many rounds of the part from the first pulse on, no more and no fewer; at least one.
     pub fn times(self, cycles: usize) -> TapTask {
         TapTask {
             rounds: TapRounds::Times(cycles.clamp(1, MOST_CYCLES)),

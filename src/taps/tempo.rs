@@ -1,4 +1,4 @@
-//! The tempo at which taps go, where that is another than the one asked for.
+//! The tempo of the taps, where it is not the one asked for.
 
 use super::layout::{layout, rounds, turns};
 use super::{COMMON, Tap, TapTask};

@@ -1,4 +1,4 @@
-//! By how much the taps are off from moment to moment: the path that a player's delay takes.
+//! How far the taps are off from moment to moment: the path that a player's delay takes.
 //!
 //! For each bar and each delay it is known how well the taps fit the strokes; the path that fits best in all, moving
 //! little from bar to bar, is found by dynamic programming (the Viterbi algorithm; Forney 1973, *Proceedings of the IEEE*
@@ -14,7 +14,7 @@ pub const COMMON: Seconds = Seconds::new(0.150);
 const STEPS: f64 = 6.0;
 /// What it costs to move the delay by half a pulse from one bar to the next, in strokes that fit: chosen.
 const MOVE: f64 = 1.0;
-/// What it costs at the most, however far, besides half of the strokes of a bar (no more fit by a jump past the end of
+/// What it costs at most, however far, besides half of the strokes of a bar (no more fit by a jump past the end of
 /// the taps): chosen.
 const JUMP: f64 = 3.0;
 /// What the widest common delay costs against none: chosen, so that of two delays that fit alike the smaller is taken.
@@ -156,7 +156,7 @@ fn move_on(best: &mut [f64], price: f64, most: f64) -> Vec<u16> {
     from
 }
 
-/// The delay that most of these have in common, near [`COMMON`] at the most: the top of the sum of [`fit`], found
+/// The delay that most of these have in common, near [`COMMON`] at most: the top of the sum of [`fit`], found
 /// from the best of a grid by mean shift (Fukunaga & Hostetler 1975, *IEEE Transactions on Information Theory* 21:32-40).
 pub(super) fn common(mut late: Vec<f64>, half: f64) -> f64 {
     late.sort_by(f64::total_cmp);

@@ -1,4 +1,4 @@
-//! The line through points, and what scatters about it.
+//! The line through points, and how they scatter about it.
 
 /// Fewest points of which that is told.
 const FEWEST: usize = 4;

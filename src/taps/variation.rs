@@ -1,4 +1,4 @@
-//! Where a variation was played, or that it was left out: of a phrase in which all other bars are alike.
+//! Where a variation was played, or whether it was left out, in a phrase whose other bars are all alike.
 
 use super::{Tap, TapTask, TapVerdict, TappedDirection, TappedHands, grade};
 use crate::rhythm::{Pattern, Stroke};

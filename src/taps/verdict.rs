@@ -1,4 +1,4 @@
-//! What taps are worth.
+//! How taps are graded.
 
 use super::played::{self, Played, TappedDirection};
 use super::{Tap, TapTask, TappedHands};
@@ -156,7 +156,7 @@ fn level(wrong: usize, hesitates: bool) -> PerformanceLevel {
     }
 }
 
-/// The clave is known to everybody, its direction is one of two. Of any other part all placings of so many strokes on its
+/// The clave is known to everybody, its direction is one of two. Of any other part all placings of this many strokes on its
 /// pulses are as likely.
 fn guess(task: &TapTask) -> f64 {
     if task.own_clave().is_some() {

@@ -1,4 +1,4 @@
-//! What taps were, in words: the same for a question and for the command `played`.
+//! What was tapped, in words: the same for a question and for the command `played`.
 
 use super::{PerformanceLevel, Steadiness, TapTask, TapVerdict, TappedDirection, TappedHands};
 use crate::clave::Clave;
@@ -60,7 +60,7 @@ impl TapVerdict {
                 .tapped
                 .map_or(String::new(), |d| format!(", {}", d.name()));
             said.push(format!(
-                "The direction is the other one{way}: so tapped, each bar lies on the wrong side"
+                "The direction is the other one{way}: tapped like this, each bar lies on the wrong side"
             ));
         } else {
             let all = counted(
@@ -74,17 +74,17 @@ impl TapVerdict {
         if let Some(tempo) = tempo {
             let asked = task.tempo();
             said.push(format!(
-                "the tempo was about {tempo:.0} in place of {asked:.0}: the strokes part from the band"
+                "the tempo was about {tempo:.0} instead of {asked:.0}: the strokes come apart from the band"
             ));
         }
         if played.bounced > 0 {
             said.push(format!(
-                "{} right after another and not counted: does the key or the drum bounce?",
+                "{} came right after another and did not count: does the key or the drum bounce?",
                 played.bounced
             ));
         }
         if task.is_clave() && played.direction == Some(TappedDirection::Unclear) && !self.right {
-            said.push("which direction it was cannot be told".into());
+            said.push("the direction cannot be told".into());
         }
         // At another tempo, where each stroke lies beside the one that was due says nothing.
         if tempo.is_none() {
@@ -92,14 +92,12 @@ impl TapVerdict {
         }
         match &played.hands {
             None => {}
-            Some(TappedHands::AsWritten) => {
-                said.push("the hands are those that are written".into())
-            }
+            Some(TappedHands::AsWritten) => said.push("the hands are as written".into()),
             Some(TappedHands::Another) if task.part().hands().iter().all(Option::is_none) => {
                 said.push("the hands work".into());
             }
             Some(TappedHands::Another) => {
-                said.push("the hands are not those that are written, but they work".into());
+                said.push("the hands are not as written, but they work".into());
             }
             Some(TappedHands::Neither { .. }) if tempo.is_some() => {}
             Some(TappedHands::Neither { reason, .. }) => {
@@ -175,8 +173,8 @@ impl TapVerdict {
         }
         match played.hesitations {
             0 => {}
-            1 => said.push("once you stopped and went on elsewhere".into()),
-            n => said.push(format!("{n} times you stopped and went on elsewhere")),
+            1 => said.push("you stopped once and went on elsewhere".into()),
+            n => said.push(format!("you stopped {n} times and went on elsewhere")),
         }
         said
     }
@@ -195,7 +193,7 @@ impl TapVerdict {
             pulse.map(|p| grid.spoken(p))
         };
         Some(format!(
-            "this is the {} clave, with {} in place of {}",
+            "this is the {} clave, with {} instead of {}",
             tapped.family.name(),
             alone(&other, &due)?,
             alone(&due, &other)?

@@ -19,7 +19,7 @@ fn after(terminal: &mut Terminal, keys: &str, told: &mut String) {
     let mut page = terminal.text();
     let mut since = Instant::now();
     let begun = Instant::now();
-    while since.elapsed() < STILL || page.contains("Looking up") || page.lines().count() < 3 {
+    while since.elapsed() < STILL || page.contains("Working out what") || page.lines().count() < 3 {
         assert!(
             begun.elapsed().as_secs() < 20,
             "no page after {keys:?}: {page}"

@@ -34,7 +34,7 @@ impl Page {
             () if starts("Right, ") => Stage::Told { right: true },
             () if starts("Missed: ") || starts("Partly right, ") => Stage::Told { right: false },
             () if starts("Answers:") => Stage::Asking,
-            () if self.text.contains("is none of the answers") => panic!("{}", self.text),
+            () if self.text.contains("is not one of the answers") => panic!("{}", self.text),
             () => Stage::Meeting,
         }
     }

@@ -26,7 +26,7 @@ enum DeckCommand {
     Watch(watch::Args),
     Cover(cover::Args),
     School(school::Args),
-    /// Write the deck language as a JSON Schema, for editors that complete by one
+    /// Write the deck language as a JSON Schema, for editors that use one to complete and check
     Schema,
 }
 

@@ -7,10 +7,10 @@ use std::fs::{self, OpenOptions};
 use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
 
-/// Write a starter deck with remarks, to be changed into your own
+/// Write a starter deck with comments, to change into your own
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// The file to write, such as my-corner.toml; one that is there already is left alone
+    /// The file to write, such as my-corner.toml; an existing file is left alone
     #[arg(value_name = "FILE")]
     file: PathBuf,
 }
@@ -34,10 +34,10 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
     writeln!(
         out,
-        "{name} is written: three cards with remarks. Change them, then:\n  \
+        "{name} is written: three cards with comments. Change them, then:\n  \
          whichside check {name}          what is wrong and how to mend it\n  \
          whichside deck show {name}      the cards as grids\n  \
-         whichside deck watch {name}     check and hear at each save\n  \
+         whichside deck watch {name}     check it and hear it at each save\n  \
          whichside drill --deck {name}   drill them"
     )?;
     Ok(Exit::Clean)

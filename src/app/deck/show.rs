@@ -40,7 +40,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     };
     let cards: Vec<_> = deck.cards.iter().filter(|c| wanted(&c.id)).collect();
     if let Some(card) = args.card.as_ref().filter(|_| cards.is_empty()) {
-        anyhow::bail!("there is no card `{card}` in {name} that can be used");
+        anyhow::bail!("{name} has no usable card `{card}`");
     }
     let exit = match found.iter().any(deck::Diagnostic::is_mistake) {
         true => Exit::Mistakes,

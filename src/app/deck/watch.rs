@@ -16,7 +16,7 @@ const LOOK: Duration = Duration::from_millis(250);
 /// Looks in vain after which it is said that the file cannot be read.
 const PATIENCE: u32 = 4;
 
-/// Check a deck at each save and play the card that you changed; Ctrl-C ends it
+/// Check a deck at each save and play the card that you changed; Ctrl-C stops it
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// The deck file
@@ -25,7 +25,7 @@ pub struct Args {
     /// Check only, without sound
     #[arg(long)]
     silent: bool,
-    /// End by itself after so many seconds
+    /// Stop after this many seconds
     #[arg(long, value_name = "N")]
     seconds: Option<f64>,
 }

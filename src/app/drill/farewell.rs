@@ -28,7 +28,7 @@ impl Farewell {
             return Exit::Clean;
         };
         let what = match self.unsaved {
-            0 => "what you answered is no longer in its place".to_string(),
+            0 => "the log of your answers is no longer in its place".to_string(),
             1 => "the last answer could not be saved".to_string(),
             n => format!("the last {n} answers could not be saved"),
         };
@@ -55,7 +55,7 @@ impl Farewell {
             .find_map(|place| kept(&place, &name, &lines))
         {
             Some(file) => record::say(&[format!(
-                "{} kept in {1}; when the log can be written to again: whichside log import {1}{2}",
+                "{} kept in {1}; once the log can be written to again: whichside log import {1}{2}",
                 if self.rows.len() == 1 {
                     "it is"
                 } else {
@@ -66,7 +66,7 @@ impl Farewell {
             )]),
             None => {
                 record::say(&[
-                    "no place could be found for them; keep these lines for whichside log import -"
+                    "there was nowhere to keep them; save these lines for whichside log import -"
                         .into(),
                 ]);
                 // Where standard error is closed there is nobody left to tell but by the exit code.

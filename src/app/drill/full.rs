@@ -152,7 +152,7 @@ impl TerminalApp {
         sound.map_or(longest, |sound| sound.patience(self.still).min(longest))
     }
 
-    /// One turn of the loop: what happened while it waited for so long, or nothing within `patience`.
+    /// One turn of the loop: what happened while it waited for this long, or nothing within `patience`.
     fn turn(
         &mut self,
         event: Option<Outer>,

@@ -1,4 +1,4 @@
-//! The drill: what is started from, what a session has done for it, on the full screen and line by line.
+//! The drill: its start, what a session asks for, and how it runs on the full screen and line by line.
 
 mod farewell;
 mod full;
@@ -30,42 +30,42 @@ use std::thread;
 
 /// Start today's drill at once (whichside alone opens the start page)
 ///
-/// Answer with the keys that are on the screen. Esc stops; everything answered until then is kept.
+/// Answer with the keys on the screen. Esc stops; everything you answered is kept.
 ///
 /// Keep the sound at a level at which you could still talk over it, and stop when a hand or a wrist hurts.
 #[derive(Clone, Debug, Default, clap::Args)]
 #[command(after_long_help = crate::sound::HEARING)]
 pub struct Args {
-    /// How long, in minutes (otherwise your own; whichside settings shows and changes them)
+    /// How long, in minutes (otherwise your own setting, which whichside settings shows and changes)
     #[arg(long, value_name = "N", value_parser = minutes)]
     minutes: Option<f64>,
-    /// Drill this deck alone: a file, or the name of a deck
+    /// Drill only this deck: a file, or the name of a deck
     #[arg(long, value_name = "PATH")]
     deck: Option<PathBuf>,
-    /// Ask this kind of question alone
+    /// Ask only this kind of question
     #[arg(long, value_name = "KIND", value_parser = kinds())]
     kind: Option<String>,
-    /// Ask by eye or by ear alone
+    /// Ask only by eye, or only by ear
     #[arg(long, value_name = "SENSE", value_parser = one_of(&Sense::ALL, sense))]
     sense: Option<Sense>,
-    /// Ask what exercises this concept alone (whichside weak names them); more than once for several
+    /// Ask only what exercises this concept (whichside weak names them); repeat it for several
     #[arg(long, value_name = "NAME")]
     concept: Vec<String>,
-    /// Line by line instead of the full screen: for screen readers, and to be driven by other programs
+    /// Line by line instead of the full screen: for screen readers, and for other programs to drive
     #[arg(long)]
     plain: bool,
-    /// No sound: questions by eye alone
+    /// No sound: questions by eye only
     #[arg(long)]
     pub silent: bool,
-    /// Listen to the microphone: what is to be tapped can be clapped or played on a drum. Keep the band in headphones, and
-    /// make a sound check first (whichside sound --listen). Nothing that is heard is recorded or kept
+    /// Listen to the microphone: clap or play a drum instead of tapping keys. Keep the band in headphones, and do a
+    /// sound check first (whichside sound --listen). Nothing it hears is recorded or kept
     #[arg(long, conflicts_with = "silent")]
     pub listen: bool,
     /// Nothing moves on the screen
     #[arg(long)]
     pub still: bool,
-    /// The same number, data and answers give the same questions (with --plain from a script the clock goes two
-    /// seconds a line, or the seconds of a line such as `wait 3.5` before it)
+    /// The same number, data and answers give the same questions (with --plain from a script the clock moves two
+    /// seconds a line, or as many seconds as a line such as `wait 3.5` before it says)
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
     #[command(flatten)]
@@ -234,10 +234,10 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     }
     let own = match events {
         Some(_) => None,
-        None => Some(Events::listen(clock).context("signals cannot be listened to")?),
+        None => Some(Events::listen(clock).context("cannot listen for signals")?),
     };
     let Some(events) = events.or(own.as_ref()) else {
-        bail!("keys cannot be listened to");
+        bail!("cannot listen for keys");
     };
     if args.listen {
         host.open_microphone(events.ear())?;
@@ -282,8 +282,8 @@ fn confirm_clock(
     let Some(doubt) = doubt.filter(|_| !data.clock_is_right) else {
         return Ok(());
     };
-    let mend = "Nothing was begun. Set the clock of this computer, or give the time with --now; an evening that was \
-                answered on a wrong clock is mended with whichside log retime";
+    let mend = "Nothing was started. Set this computer's clock, or give the time with --now; whichside log retime \
+                mends an evening that was answered on a wrong clock";
     if !ask {
         bail!("{doubt} Start the drill by itself to say whether the clock is right. {mend}");
     }

@@ -25,8 +25,9 @@ const LONGEST: Seconds = Seconds::DAY;
 
 const HELP: &str = "Type an answer and press Enter; Enter alone goes on. Taps are typed as seconds from the first pulse after the \
 clicks, such as `0 0.75 1.5`. Words that work everywhere: \
-`again` shows or plays it once more, `slower` plays it slower, `words` says the bar grid in words, `x` answers that you \
-do not know, `u` takes back an answer that was a slip, `y` plays a row that you wrote, `pause` stops the clock until you go on, `stop` ends the \
+`again` shows or plays the question once more, `slower` plays it slower, `words` gives the bar grid in words, `x` says \
+that you do not know, `u` takes back an answer that was a slip, `y` plays the row you wrote, `pause` stops the clock \
+until you go on, `stop` ends the \
 drill, `help` says this.";
 
 /// The drill line by line: a page, then a line from the player, and so on. The end of the input ends the drill.
@@ -41,7 +42,7 @@ pub fn run(
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
     host.record.store().sound()?;
-    let resumed = events::resumed().context("signals cannot be listened to")?;
+    let resumed = events::resumed().context("cannot listen for signals")?;
     let mut app = PlainApp { session, host, out };
     for remark in app.host.library.remarks.clone() {
         writeln!(app.out, "Note: {remark}")?;
@@ -268,7 +269,7 @@ impl PlainApp<'_> {
                         let listens = self.host.audio(&self.session).listens;
                         let how = how_to_tap(&self.session, listens).unwrap_or_default();
                         let said = match error.word() {
-                            Some(word) => format!("`{word}` is no tap. {how}"),
+                            Some(word) => format!("`{word}` is not a tap. {how}"),
                             None => error.to_string(),
                         };
                         return writeln!(self.out, "{}", lines::wrapped(&said));
@@ -289,7 +290,7 @@ impl PlainApp<'_> {
                 }
                 if keys.len() != length {
                     let letters = match length {
-                        _ if written => format!("{length} letters and points, one a pulse"),
+                        _ if written => format!("{length} letters and dots, one for each pulse"),
                         n => counted(n, "letter"),
                     };
                     return writeln!(self.out, "The answer has {letters}; try again.");
@@ -324,5 +325,5 @@ impl PlainApp<'_> {
 fn none_of(key: char, choices: &[Choice], out: &mut dyn Write) -> std::io::Result<()> {
     let all: Vec<_> = choices.iter().map(|c| c.key.to_string()).collect();
     let all = all.join(", ");
-    writeln!(out, "`{key}` is none of the answers; they are {all}.")
+    writeln!(out, "`{key}` is not one of the answers; they are {all}.")
 }

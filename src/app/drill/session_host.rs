@@ -1,4 +1,4 @@
-//! What a session asks for, done: plans, saving, sound.
+//! Does what a session asks for: plans, saving, sound.
 
 use super::farewell::Farewell;
 use crate::app::Clock;
@@ -294,7 +294,7 @@ impl SessionHost {
         if why.is_none()
             && let Err(error) = self.record.back_up()
         {
-            notes.push(format!("the copy of today could not be made: {error}"));
+            notes.push(format!("today's copy could not be made: {error}"));
         }
         Farewell {
             rows: why

@@ -136,7 +136,7 @@ pub fn forecast(
         };
         if outcome.at < *last {
             refuse(format!(
-                "at {} is before the row above of the same learner ({last}): sort the rows by time",
+                "at {} is earlier than the row above by the same learner ({last}): sort the rows by time",
                 outcome.at
             ));
             continue;

@@ -136,7 +136,7 @@ impl<'a> Row<'a> {
                     .into()
             } else {
                 format!(
-                    "the row has {values} values, fewer than the header ({}): fill in all",
+                    "the row has {values} values, fewer than the header ({}): fill them all in",
                     self.width
                 )
             });

@@ -92,7 +92,7 @@ fn bad_rows_are_named_with_line_and_mend_and_the_others_kept() {
         ),
         (
             "a,x,c,side",
-            "the row has 4 values, fewer than the header (8): fill in all",
+            "the row has 4 values, fewer than the header (8): fill them all in",
         ),
         (
             "a,x,one,two,side,50,1,0.5,2",
@@ -105,7 +105,7 @@ fn bad_rows_are_named_with_line_and_mend_and_the_others_kept() {
         ("a,x,c,side,NaN,1,0.5,2", "at is `NaN`"),
         (
             "a,x,c,side,3,1,0.5,2",
-            "at 3 is before the row above of the same learner (9): sort the rows by time",
+            "at 3 is earlier than the row above by the same learner (9): sort the rows by time",
         ),
     ];
     for (row, problem) in cases {

@@ -11,7 +11,7 @@ use std::path::Path;
 
 pub fn backup(store: &Store, file: &Path, out: &mut dyn Write) -> anyhow::Result<Exit> {
     store.backup(file)?;
-    writeln!(out, "{} holds all of the log", file.display())?;
+    writeln!(out, "{} holds the whole log", file.display())?;
     Ok(Exit::Clean)
 }
 
@@ -22,7 +22,7 @@ pub fn restore(data: &DataArgs, file: Option<&Path>, out: &mut dyn Write) -> any
     let answers = counted(health.reviews as usize, "answer");
     writeln!(out, "{answers} put back from {}", from.display())?;
     if let Some(before) = before {
-        writeln!(out, "the log that was there is {} now", before.display())?;
+        writeln!(out, "the log that was there is now {}", before.display())?;
     }
     Ok(Exit::Clean)
 }
@@ -50,7 +50,7 @@ pub fn import(data: &DataArgs, file: &Path, out: &mut dyn Write) -> anyhow::Resu
     })?;
     writeln!(
         out,
-        "{} taken in, {} there already, {} withdrawn as there, {} met",
+        "{} taken in, {} there already, {} withdrawn as in the other log, {} met",
         counted(merged.added, "answer"),
         merged.there,
         merged.withdrawn,
@@ -98,7 +98,8 @@ fn lines(file: &Path) -> anyhow::Result<Vec<Logged>> {
         let text = line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&line);
         let row = serde_json::from_slice(text).map_err(|e| {
             let why = e.to_string().replace(" at line 1 column ", ", column ");
-            anyhow!("{name}, line {n} is no answer ({why}); nothing was taken in\n  mend: take out that line, or export the other log again")
+            anyhow!("{name}, line {n} is not an answer ({why}); nothing was taken in\n  mend: take out that line, or \
+                     export the other log again")
         })?;
         rows.push(row);
     }

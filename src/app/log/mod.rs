@@ -1,4 +1,4 @@
-//! The command `log`: what is in the log, copies of it, and mends.
+//! The command `log`: what is in the log, copies of it, and repairs.
 
 mod copies;
 mod look;
@@ -12,7 +12,7 @@ use clap::Subcommand;
 use std::io::Write;
 use std::path::PathBuf;
 
-/// Look into the log of everything that you have answered
+/// Look at the log of everything you have answered
 #[derive(Debug, clap::Args)]
 pub struct Args {
     #[command(subcommand)]
@@ -24,8 +24,8 @@ enum LogCommand {
     /// Write every answer as one line of JSON
     ///
     /// Each line is one answer, oldest first. at is milliseconds since 1970 UTC, utc_offset minutes east of it; card,
-    /// kind, sense and seed make the question again; score is what was asked, as a deck writes it; answer are the keys
-    /// that were given and keys, for each of them, the right ones; correct is the share that was right and guess the
+    /// kind, sense and seed make the question again; score is what was asked, as a deck writes it; answer is the keys
+    /// that were given, and keys has the right ones for each of them; correct is the share that was right and guess the
     /// chance of having guessed it, both from 0 to 1; seconds is how long the answer took, limit what counts as in
     /// time; replays says how often you listened again. withdrawn says why an answer no longer counts, and meetings are
     /// the cards that were shown in full since the answer before. log import reads these lines.
@@ -40,8 +40,9 @@ enum LogCommand {
     },
     /// Compare what memory predicted with what you answered
     ///
-    /// Before each answer memory forecast its chance, and the log keeps that. Where memory is right, of the answers that
-    /// it gave a chance of 70 % some 70 % are right. Answers of before forecasts were kept are left out.
+    /// Before each answer, memory forecasts the chance that it will be right, and the log keeps that. If memory is
+    /// right, about 70 % of the answers to which it gave a chance of 70 % are right. Answers from before forecasts were
+    /// kept are left out.
     Calibration {
         /// Write it as JSON
         #[arg(long)]
@@ -49,10 +50,10 @@ enum LogCommand {
         #[command(flatten)]
         data: DataArgs,
     },
-    /// Take an answer out of what counts
+    /// Stop an answer from counting
     ///
-    /// For an answer that was not yours: a slip of somebody else on the keys, a question that was wrong. It stays in
-    /// the log with the reason, and memory is made anew without it.
+    /// For an answer that was not yours: somebody else was at the keys, or the question was wrong. It stays in the log
+    /// with the reason, and memory is worked out again without it.
     Withdraw {
         /// Its id, as log export gives it
         id: i64,
@@ -64,8 +65,8 @@ enum LogCommand {
     },
     /// Copy the log into a new file
     ///
-    /// The copy is one file that holds all, also while a drill is running. Each drill makes one by itself at its end, in
-    /// the folder backups beside the log: one for each day of practice, the last five of them.
+    /// The copy is one file that holds everything, even while a drill is running. Each drill makes one when it ends, in
+    /// the folder backups beside the log: one for each day of practice, and the last five are kept.
     Backup {
         /// The new file
         #[arg(value_name = "FILE")]
@@ -73,7 +74,7 @@ enum LogCommand {
         #[command(flatten)]
         data: DataArgs,
     },
-    /// Put a copy back in the place of the log
+    /// Put a copy back in place of the log
     ///
     /// The log that was there is kept beside it under another name. A copy that is damaged is refused.
     Restore {
@@ -85,8 +86,8 @@ enum LogCommand {
     },
     /// Take in answers from another log
     ///
-    /// FILE is the log.db of another computer, or the lines of JSON that log export writes. What is here already is not
-    /// taken twice: an answer is the same where its time, session, item and seed are.
+    /// FILE is the log.db of another computer, or the lines of JSON that log export writes. Nothing is taken twice: two
+    /// answers are the same if their time, session, item and seed are the same.
     Import {
         /// A log, or lines of JSON (`-` for standard input)
         #[arg(value_name = "FILE")]
@@ -94,7 +95,7 @@ enum LogCommand {
         #[command(flatten)]
         data: DataArgs,
     },
-    /// Write what can be read of a damaged log into a new file
+    /// Save what can be read of a damaged log into a new file
     ///
     /// The damaged log is left as it is, and what could not be read is listed. log restore puts the new file in its place.
     Repair {
@@ -112,7 +113,7 @@ enum LogCommand {
         /// The evening, by its name in the list
         #[arg(requires = "start")]
         session: Option<String>,
-        /// When its first answer was really given (a date and time with its zone, 2026-11-25T18:30:00Z)
+        /// When its first answer was really given (a date and time with a time zone, 2026-11-25T18:30:00Z)
         #[arg(long, value_name = "TIME", value_parser = super::clock::parse, requires = "session")]
         start: Option<DateTime<Utc>>,
         #[command(flatten)]

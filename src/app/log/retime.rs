@@ -36,7 +36,7 @@ pub fn mend(
     let evening = evenings.iter().find(|e| e.session == session);
     let evening = evening.ok_or_else(|| {
         anyhow!(
-            "no answers of a session `{session}` count; `whichside log retime` lists those that do"
+            "there is no session `{session}` with answers that count; `whichside log retime` lists those there are"
         )
     })?;
     let later = start.timestamp_millis() - evening.first;

@@ -19,7 +19,7 @@ use anyhow::Context;
 use chrono::{DateTime, Utc};
 use std::time::{Duration, Instant};
 
-/// How often is looked whether the next cycle of the clave sounds different.
+/// How often to look whether the next cycle of the clave sounds different.
 const LOOK_AHEAD: Duration = Duration::from_millis(100);
 
 /// Plays a card on the full screen until the player closes it.

@@ -31,8 +31,8 @@ const CYCLES: u32 = 4;
 
 /// Play a card with the band, or write it to a sound file
 ///
-/// Turn instruments on and off, change the tempo, and hear the card at its place in a phrase. With --out the very same
-/// sound goes into a WAV file that can be taken to the practice room.
+/// Turn instruments on and off, change the tempo, and hear the card in its place in a phrase. With --out the same sound
+/// goes into a WAV file that you can take to the practice room.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = format!("{}\n\n{}", sound::HEARING, CAUTION))]
 pub struct Args {
@@ -43,10 +43,10 @@ pub struct Args {
     /// Tempo in quarter notes a minute, in 6/8 dotted quarter notes (otherwise the middle of the card's own tempo)
     #[arg(long = "bpm", value_name = "N", value_parser = parse_tempo)]
     tempo: Option<Tempo>,
-    /// How often it goes round
+    /// How many times it goes round
     #[arg(long, value_name = "N", default_value_t = CYCLES, value_parser = clap::value_parser!(u32).range(1..=1000))]
     cycles: u32,
-    /// Who plays along, parted by commas: clave, bell, shell, bass, piano, shaker, click, or none
+    /// Who plays along, separated by commas: clave, bell, shell, bass, piano, shaker, click, or none
     #[arg(long, value_name = "LIST", value_delimiter = ',', value_parser = instrument)]
     with: Option<Vec<Option<Instrument>>>,
     /// The clave, such as "rumba 2-3" (otherwise the card's own)
@@ -58,13 +58,13 @@ pub struct Args {
     /// Let the metronome click on beats, on some of them such as 2,4, off the beat, or on the clave
     #[arg(long, value_name = "WHERE")]
     metronome: Option<Metronome>,
-    /// Let this bar go round alone, counted from 1 in what is played
+    /// Loop this bar alone, counted from 1 in what is played
     #[arg(long, value_name = "BAR")]
     loop_bar: Option<usize>,
     /// Go from --bpm to this tempo, a step with each cycle of two bars
     #[arg(long, value_name = "N", value_parser = parse_tempo)]
     to: Option<Tempo>,
-    /// In how many cycles of two bars the tempo goes there
+    /// How many cycles of two bars the tempo takes to get there
     #[arg(long, value_name = "N", requires = "to", default_value_t = 8, value_parser = RangedU64ValueParser::<usize>::new().range(1..=SpeedTrainer::MOST as u64))]
     over: usize,
     /// How the eighths lie: straight, swing=RATIO (long to short) or push=SHARE (of a pulse)
@@ -78,11 +78,11 @@ pub struct Args {
     out: Option<PathBuf>,
     #[command(flatten)]
     force: ForceArg,
-    /// Play it through and end, without the full screen
+    /// Play it through once and stop, without the full screen
     #[arg(long)]
     plain: bool,
-    /// Listen to the microphone: play along, and each round is told. Keep the band in headphones, and make a sound check first
-    /// (whichside sound --listen). Nothing that is heard is recorded or kept
+    /// Listen to the microphone: play along and see how each round went. Keep the band in headphones, and do a sound
+    /// check first (whichside sound --listen). Nothing it hears is recorded or kept
     #[arg(long, conflicts_with_all = ["plain", "out"])]
     listen: bool,
     /// Nothing moves on the screen
@@ -175,7 +175,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     if args.plain || !screen::is_there(crate::app::variable) {
         return through(&mut playback, sound, args.cycles, out);
     }
-    let events = Events::listen(args.data.clock()).context("signals cannot be listened to")?;
+    let events = Events::listen(args.data.clock()).context("cannot listen for signals")?;
     let settings = record.screen()?;
     let settings = ScreenSettings {
         motion: settings.motion && !args.still,
@@ -205,7 +205,7 @@ pub fn on_card(
     full::run(playback, sound, record, folder, settings, events).map(|_| ())
 }
 
-/// The sound of so many rounds, with what changes from cycle to cycle.
+/// The sound of this many rounds, with what changes from cycle to cycle.
 ///
 /// # Errors
 /// Where that is too long.

@@ -61,7 +61,7 @@ pub(super) fn drawn(task: &TapTask, played: &Played) -> String {
         text += "\n";
     }
     if last >= first + DRAWN {
-        text += &format!("           and {} rounds more\n", last + 1 - first - DRAWN);
+        text += &format!("           and {} more rounds\n", last + 1 - first - DRAWN);
     }
     text += "           x in its place, < early, > late, - missed, + added\n";
     text

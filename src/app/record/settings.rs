@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 /// Has a player with this folder begun, so that there is something to tell?
 ///
 /// # Errors
-/// Of the store.
+/// Those of the store.
 pub fn has_begun(folder: &Folder) -> Result<bool, StoreError> {
     match Store::open_to_read(folder.path()) {
         Err(StoreError::Missing { .. }) => Ok(false),
@@ -30,7 +30,7 @@ macro_rules! settings {
             $(#[$doc])+
             ///
             /// # Errors
-            /// Of the store.
+            /// Those of the store.
             pub fn $read(&self) -> Result<$type, StoreError> {
                 Ok(self.store.setting($key)?.unwrap_or_default())
             }
@@ -38,7 +38,7 @@ macro_rules! settings {
             /// Keeps it.
             ///
             /// # Errors
-            /// Of the store.
+            /// Those of the store.
             pub fn $keep(&mut self, to: $kept) -> Result<(), StoreError> {
                 self.store.set($key, &to)
             }

@@ -23,7 +23,7 @@ impl Record {
     /// From the next plan on the player is asked before they are taught, until it is known how far they have come.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn sound_out(&mut self) -> Result<(), StoreError> {
         let answers = self.first.unseen(&self.store.meetings()?).len();
         self.store.set(SOUNDED, &answers)
@@ -33,7 +33,7 @@ impl Record {
     /// of the answers about cards never shown were given today.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn standing(
         &self,
         stands: Stands,
@@ -63,7 +63,7 @@ impl Record {
     /// The first answers about cards that had not been shown, since the player is sounded out; none of one who is not.
     ///
     /// # Errors
-    /// Of the store.
+    /// Those of the store.
     pub fn soundings(&self) -> Result<Soundings, StoreError> {
         let asked: Option<usize> = self.store.setting(SOUNDED)?;
         let stands = self.profile()?.unwrap_or_default().stands;

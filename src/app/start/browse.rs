@@ -20,7 +20,7 @@ use std::collections::BTreeMap;
 /// All cards, or those of the lesson alone.
 ///
 /// # Errors
-/// Of the log.
+/// Those of the log.
 pub fn card_list(desk: &Desk, only_lesson: bool) -> anyhow::Result<CardList> {
     Ok(CardList::new(
         entries(desk, &lesson::holds(&desk.record, &desk.library))?,
@@ -164,7 +164,7 @@ fn look(
                 sound = CardSound::new(desk)?;
             }
             CardAction::Hear | CardAction::Slower | CardAction::Play => {
-                list.notice = Some("This card is one of words: there is nothing to hear.".into());
+                list.notice = Some("This card is a question in words; it has no sound.".into());
             }
         }
         if events.ended() {

@@ -23,7 +23,8 @@ use std::io::Write;
 /// The card that is played where the lesson has none.
 const PLAYED: &str = "tumbao/one-bar";
 
-/// What every page of the start reads: decks and log as they are now, and whether anything may sound and move.
+/// What every page reached from the start page reads: decks and log as they are now, and whether anything may sound and
+/// move.
 struct Desk {
     record: Record,
     library: DeckLibrary,
@@ -87,7 +88,7 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let clock = args.data.clock();
     let record = Record::for_command(&args.data.folder()?, clock, true)?;
     let args = &drill::with_confirmed_clock(args, &record, out)?;
-    let events = Events::listen(clock).context("signals cannot be listened to")?;
+    let events = Events::listen(clock).context("cannot listen for signals")?;
     let mut screen = FullScreen::open(&events, &record.screen()?)?;
     let mut record = Some(record);
     let mut worst = Exit::Clean;

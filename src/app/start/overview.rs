@@ -1,4 +1,4 @@
-//! What the start page tells, from log and decks.
+//! What the start page says, from log and decks.
 
 use super::Desk;
 use crate::app::lesson;
@@ -12,7 +12,7 @@ use std::collections::{HashSet, VecDeque};
 /// What the start page tells at `now` (seconds since 1970 UTC).
 ///
 /// # Errors
-/// Of the log.
+/// Those of the log.
 pub fn overview(desk: &Desk, now: Moment) -> anyhow::Result<Overview> {
     let (record, library) = (&desk.record, &desk.library);
     let agenda = desk.agenda()?;

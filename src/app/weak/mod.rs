@@ -23,7 +23,7 @@ pub struct WeakArgs {
     /// Print text instead of opening the view
     #[arg(long)]
     plain: bool,
-    /// Print data: one JSON object
+    /// Print the report as JSON
     #[arg(long, conflicts_with = "plain")]
     json: bool,
     /// Write a page that can be sent to a teacher or printed
@@ -57,8 +57,7 @@ pub fn run(args: &WeakArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
         writeln!(out)?;
     } else if args.html.is_none() {
         if !args.plain && screen::is_there(crate::app::variable) {
-            let events =
-                Events::listen(args.data.clock()).context("signals cannot be listened to")?;
+            let events = Events::listen(args.data.clock()).context("cannot listen for signals")?;
             return view::run(report, &settings, &args.data, &events, out);
         }
         write!(out, "{}", text::text(&report))?;

@@ -1,4 +1,4 @@
-//! Concepts that one card alone has.
+//! Concepts that only one card has.
 
 use super::{GUESSES, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};

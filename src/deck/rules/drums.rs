@@ -13,7 +13,7 @@ pub static DRUMS: Rule = Rule {
     title: "a drum that the player does not have",
     page: "\
 A deck may say which drums it is for: `drums = [\"conga\"]` for one drum, `drums = [\"conga\", \"tumba\"]` for two. A card that
-strikes another drum cannot be played there. Without the line a deck is for every drum that the player has.",
+strikes another drum cannot be played there. Without that line a deck is for every drum that the player has.",
     check: Some(check),
 };
 

@@ -1,4 +1,4 @@
-//! Strokes that say another side than the card.
+//! Strokes that say a different side from the card.
 
 use super::Rule;
 use crate::clave::{Call, Direction, PARTS, Reading, Side};
@@ -7,20 +7,20 @@ use crate::deck::diagnostic::Severity;
 use crate::deck::{Card, States};
 use crate::rhythm::Line;
 
-/// Strokes that say another side than the card.
+/// Strokes that say a different side from the card.
 pub static HEARD: Rule = Rule {
     name: "heard",
     severity: Severity::Warning,
-    title: "the strokes say another side",
+    title: "the strokes say the other side",
     page: "\
-The card declares a side or a direction, and its strokes, listened to by themselves, say the other one clearly. The reasons are named with
-the message. The ear of the check knows the common parts and the habits behind them; it can be wrong about a new idea. If the
-card is a matter of school, say so with `school = \"subject: way\"` and the check keeps quiet: it never calls a school
-wrong. Otherwise look whether the bars are in the right order, and whether `clave` is turned round.",
+The card declares a side or a direction, and its strokes, heard by themselves, clearly say the other one. The message
+gives the reasons. The ear of the check knows the common parts and the habits behind them; it can be wrong about a new
+idea. If the card is a matter of school, say so with `school = \"subject: way\"` and the check keeps quiet: it never
+calls a school wrong. Otherwise see whether the bars are in the right order, and whether `clave` is turned round.",
     check: Some(check),
 };
 
-/// Probability of the other side from which it is said.
+/// Probability of the other side above which the rule speaks.
 const CLEAR: f64 = 0.9;
 
 fn check(context: &CheckContext) -> Vec<Finding> {
@@ -67,8 +67,8 @@ fn against(card: &Card, reading: &Reading) -> Option<String> {
     }
 }
 
-/// Is the bar that of `side` in a named part of the same instrument? One bar alone may sound otherwise than it does in
-/// its place.
+/// Is the bar that of `side` in a named part of the same instrument? One bar alone may sound different from how it does
+/// in its place.
 fn is_half_of_a_named_part(card: &Card, side: Side) -> bool {
     let onsets = |line: &Line| -> Vec<bool> {
         let bar = line.cells().iter().take(card.grid.pulses_per_bar());

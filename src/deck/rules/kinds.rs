@@ -12,7 +12,8 @@ pub static NO_QUESTION: Rule = Rule {
     title: "nothing can be asked",
     page: "\
 `kinds` narrows a card down to some kinds of question; without it every kind that fits the card is asked. A kind needs
-something to ask about: the side needs a clave, strokes need a drum row, hands one that both hands play. A card that no
+something to ask about: the side needs a clave, strokes need a drum row, and hands need one that both hands play. A \
+card that no
 kind can ask would never come up.",
     check: Some(check),
 };

@@ -31,7 +31,7 @@ const PRACTISED: Player = Player {
     handed: Handed::Right,
 };
 
-/// So many findings of a rule tell what was probably meant: to look for it takes time, and more are not drawn at once.
+/// This many findings of a rule tell what was probably meant: to look for it takes time, and more are not drawn at once.
 const GUESSES: usize = 40;
 
 /// One rule of the check.

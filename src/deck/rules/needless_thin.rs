@@ -1,4 +1,4 @@
-//! Strokes that are left out without need.
+//! Strokes that need not be left out.
 
 use super::{PRACTISED, Rule};
 use crate::deck::check::{CheckContext, Finding, Flaw};
@@ -13,14 +13,15 @@ pub static NEEDLESS_THIN: Rule = Rule {
     severity: Severity::Mistake,
     title: "strokes left out without need",
     page: "\
-A stroke is left out only where the hands do not get through every one of them, and where they do without it. As long as there
-is time, light strokes get softer: they become ghosts, not rests. The message names the strokes and two tempos: how fast the
+A stroke is left out only where the hands do not get through all of them, but do without it. As long as there is time,
+light strokes get softer: they become ghosts, not rests. The message names the strokes and two tempos: how fast the
 written hands go with every stroke and how fast without those in `thin`, worked out for a practised right-handed player.
 
-Where the two are alike, the hands get stuck somewhere else: name the light strokes between which one hand has too little time, or
+If the two are the same, the hands get stuck somewhere else: name the light strokes between which one hand has too \
+little time, or
 take `thin` and `thin_from` out; to make light strokes softer write a mark row with `(` under them. Where `thin_from` is slower
 than the hands can go with every stroke, write that tempo or leave `thin_from` out: the thinner form is then played from
-there on. Where the card ends before that, there is nothing to leave out. The figures are estimates that were not tried on
+there on. If the card ends before that, there is nothing to leave out. The figures are estimates that were not tried on
 players.",
     check: Some(check),
 };
@@ -32,7 +33,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
     })
 }
 
-/// What is needless about a card's thinner form: the key where it is written, the message and the mend.
+/// What a card's thinner form does not need: the key where it is written, the message and the mend.
 fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     let drums = card.score.drums.as_ref()?;
     let relief = card.relief(&PRACTISED)?;

@@ -13,12 +13,12 @@ pub static NEEDS: Rule = Rule {
     title: "what should come first is not there",
     page: "\
 `needs` names decks (at the top) or cards (in a card) that are learned first: `\"clave\"`, or `\"clave/son-2-3\"` for a card of
-another deck. The check looks among the files it was given and the decks that come with the program. A card may only
-need cards that stand before it in its deck, or cards of other decks; two decks may not need each other.
+another deck. The check looks among the files it was given and the decks that come with the program. A card may need
+only cards that come before it in its deck, or cards of other decks; two decks may not need each other.
 
 A card is met only after every card that it names. The cards of a deck are met only after half of the cards of each deck
-that it names: with 14 cards in `clave`, after any 7 of them. A player who drills one deck alone waits for nothing outside
-it, and the cards of the lesson wait for each other alone.",
+that it names: with 14 cards in `clave`, after any 7 of them. A player who drills one deck alone waits for nothing
+outside it, and cards of the lesson wait only for each other.",
     check: Some(check),
 };
 

@@ -5,15 +5,15 @@ use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use std::collections::HashMap;
 
-/// Two cards of one title.
+/// Two cards with the same title.
 pub static SAME_TITLE: Rule = Rule {
     name: "same-title",
     severity: Severity::Mistake,
     title: "a title used twice",
     page: "\
-A question on the strokes of a card names the card by its title: `Corner: which stroke is on 2?` Two cards of one title
-would make one question with two right answers. The check looks among the files that it was given. A title that names a
-stroke (`Open on 3`) is fine, but then that stroke is not asked by eye, since the title tells it.",
+A question on the strokes of a card names the card by its title: `Corner: which stroke is on 2?` Two cards with the same
+title would make one question with two right answers. The check looks among the files that it was given. A title that
+names a stroke (`Open on 3`) is fine, but then that stroke is not asked by eye, since the title tells it.",
     check: Some(check),
 };
 

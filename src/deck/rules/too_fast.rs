@@ -14,10 +14,10 @@ pub static TOO_FAST: Rule = Rule {
     page: "\
 The fastest tempo of the card is more than the written hands can do, or the hands cross. The message names the stroke
 where they get stuck, the reason and the fastest tempo of this sticking, worked out for a practised right-handed player.
-Mend it by a slower tempo, by other hands, or by a thinner form: light strokes named in `thin` become rests from the
-tempo on that the hands do not reach with every stroke, and then only what is left has to be playable; with `thin_from`,
-all strokes up to that tempo and what is left from there on. The figures are estimates that were not tried on players. Where the hands are left open (no hand row)
-there has to be some sticking that works.",
+Mend it with a slower tempo, other hands, or a thinner form: light strokes named in `thin` become rests from the tempo
+at which the hands no longer get through every stroke, and then only what is left has to be playable. With `thin_from`,
+all strokes have to be playable up to that tempo, and what is left from there on. The figures are estimates that were
+not tried on players. If the hands are left open (no hand row), there has to be some sticking that works.",
     check: Some(check),
 };
 

@@ -4,7 +4,7 @@ use super::{Fault, StickingCheck};
 use crate::hands::moves::rocks;
 use crate::rhythm::{Hand, Tone};
 
-/// So many strokes in a row are taking turns: as in the fast two-drum tumbao, where the left hand takes the slap and the
+/// This many strokes in a row are taking turns: as in the fast two-drum tumbao, where the left hand takes the slap and the
 /// right goes to the low drum (common practice, no source).
 const TURNS: usize = 4;
 /// Moves in a row that one hand may make, rocking apart, while the other rests: the published two-drum tumbao has two

@@ -1,5 +1,5 @@
-//! A row of hands that is judged right can be played; one that is refused is refused for something that is so. Both are
-//! held against the slow reckoning and against the row itself.
+//! A row of hands that is judged right can be played; one that is refused is refused for a true reason. Both are held
+//! against the slow reckoning and against the row itself.
 
 use super::price::{need, priced};
 use super::{PRACTISED, any_stroke, stickings};

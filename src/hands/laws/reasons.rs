@@ -1,4 +1,4 @@
-//! Reasons say what is so: each is held against the sticking and against the slow reckoning.
+//! Reasons are true: each is held against the sticking and against the slow reckoning.
 
 use super::price::priced;
 use super::{PRACTISED, arbitrary};
@@ -16,7 +16,7 @@ fn number_after(text: &str, words: &str) -> f64 {
 
 /// The ceiling that is told is that of the sticking; none is told only where nobody plays as fast.
 fn ceiling(text: &str, s: &Sticking) {
-    let told = ["Works to about ", "About "];
+    let told = ["Works up to about ", "About "];
     match told.into_iter().find(|words| text.contains(words)) {
         Some(words) => {
             let top = number_after(text, words);
@@ -75,7 +75,7 @@ fn checked(p: &Pattern, tempo: Tempo, s: &Sticking, reason: &Reason) -> &'static
     } else if text.contains("so the arms cross") {
         assert!(priced(p, &own, tempo).crossings > 0 && hand(pulses[0]) != hand(pulses[1]));
         "cross"
-    } else if text.starts_with("Works to about ") {
+    } else if text.starts_with("Works up to about ") {
         assert!(priced(p, &own, tempo).peak < 0.5 && pulses.is_empty());
         ceiling(text, s);
         "easy"
@@ -105,7 +105,7 @@ fn checked(p: &Pattern, tempo: Tempo, s: &Sticking, reason: &Reason) -> &'static
             });
         }
         let loose = Pattern::new(p.grid(), cells).unwrap();
-        let top = number_after(text, "works to about ");
+        let top = number_after(text, "works up to about ");
         assert!(top + 1.0 > s.works_to.bpm() * 1.05);
         assert!(priced(&loose, &own, Tempo::new(top * (1.0 - 1e-6))).works());
         assert!(!priced(&loose, &own, Tempo::new((top + 1.0) * (1.0 + 1e-6))).works());

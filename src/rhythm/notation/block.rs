@@ -8,13 +8,13 @@
 //! clave | . . x . x . . . | x . . x . . x . |
 //! ```
 //!
-//! A row is its name, then `|`, then cells; blanks mean nothing, `|` parts bars, a rest is `.`. The count row decides
-//! the grid; where it is shorter than the rest it goes round. Drum rows (`quinto`, `conga`, `tumba`) hold stroke
-//! letters, at most one stroke a pulse over all of them; `hand` holds `L` and `R`, `?` where the hand is left open;
-//! `mark` holds `>` for an accent and `(` for a ghost. The rows of the band hold `x` for a hit; bass and
-//! piano also a scale degree from 1 to 8. A mark may also stand at its cell: `>O`, `(T)`, `>x`, `(x)`, `>5`. In the band
-//! `X` is read as `>x` and `o` as `(x)`, as older decks have them.
-//! Long phrases go on below after an empty line; a row that is missing there rests. Lines that begin with `#` are notes.
+//! A row is its name, then `|`, then cells; blanks mean nothing, `|` separates bars, a rest is `.`. The count row
+//! decides the grid; where it is shorter than the rest it goes round. Drum rows (`quinto`, `conga`, `tumba`) hold
+//! stroke letters, at most one stroke a pulse over all of them; `hand` holds `L` and `R`, `?` where the hand is left
+//! open; `mark` holds `>` for an accent and `(` for a ghost. The rows of the band hold `x` for a hit; bass and piano
+//! also a scale degree from 1 to 8. A mark may also be written at its cell: `>O`, `(T)`, `>x`, `(x)`, `>5`. In the band
+//! `X` is read as `>x` and `o` as `(x)`, as older decks have them. Long phrases go on below after an empty line; a row
+//! that is missing there rests. Lines that begin with `#` are notes.
 
 use super::MOST_BARS;
 use super::build::{build, join};
@@ -43,7 +43,7 @@ pub enum NotationFault {
     Mark,
     /// No row but the count.
     Empty,
-    /// More than may be read.
+    /// More than is read.
     Long,
 }
 
@@ -130,7 +130,7 @@ fn whole(text: &str) -> Range<usize> {
     from..(from + text.trim().len()).max(from)
 }
 
-/// Rows in groups parted by empty lines.
+/// Rows in groups separated by empty lines.
 fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<NotationRow>> {
     systems(text, |above: &[NotationRow], line, start| {
         let row = read_row(line, start, problems)?;
@@ -190,7 +190,7 @@ fn grid_of(systems: &[Vec<NotationRow>], text: &str, problems: &mut Vec<Problem>
         problems.push(Problem {
             fault: NotationFault::Count,
             span: count.span.clone(),
-            message: "this count row does not count a bar that is known here".into(),
+            message: "no bar that is known here is counted like this".into(),
             mend: "write `1 & 2 & 3 & 4 &` (eighths), `1 e & a 2 e & a ...` (sixteenths), `1 & a 2 & a ...` (triplets) or `1 2 3 4 5 6` (6/8)".into(),
         });
     }
@@ -219,7 +219,7 @@ fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
                 fault: NotationFault::Bar,
                 span: span.clone(),
                 message: format!(
-                    "bar {} of `{name}` has {}, a bar of {} has {needed}",
+                    "bar {} of `{name}` has {}, but a bar of {} has {needed}",
                     i + 1,
                     counted(cells.len(), "pulse"),
                     grid.name()
@@ -263,7 +263,7 @@ fn wrong_letter(
     let letter = |mend: String| Some((NotationFault::Letter, mend));
     let may_be_marked = matches!(role, RowRole::Drum(_) | RowRole::Band(_)) && c != '.';
     if cell.weight != Weight::Plain && !may_be_marked {
-        let mend = "accents and ghosts stand at strokes and hits only".to_string();
+        let mend = "only strokes and hits have accents and ghosts".to_string();
         return Some((NotationFault::Mark, mend));
     }
     match role {
@@ -317,7 +317,7 @@ fn check_lengths(systems: &[Vec<NotationRow>], problems: &mut Vec<Problem>) {
                         first.role.name(),
                         counted(first.bars.len(), "bar")
                     ),
-                    mend: "write them equally long".into(),
+                    mend: "make them equally long".into(),
                 });
             }
         }

@@ -71,7 +71,9 @@ pub(super) fn build(
                         other.drum.name(),
                         drum.name()
                     ),
-                    mend: "one stroke a pulse over all drums: make one of them `.`".into(),
+                    mend:
+                        "only one stroke falls on a pulse, counting all drums: make one of them `.`"
+                            .into(),
                 });
             }
             strokes[pulse] = Some(Stroke {

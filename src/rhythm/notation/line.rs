@@ -1,6 +1,6 @@
-//! Strokes as letters on one line, for the command line. Blanks mean nothing; `|` and `/` part bars. A stroke is
-//! its letter, before it an optional drum (`q` quinto, `c` conga, `t` low drum; without one the conga) and before
-//! that an optional accent `>`; a ghost stroke stands in brackets; a rest is `.`: `H T S tO >O (T) . O`.
+//! Strokes as letters on one line, for the command line. Blanks mean nothing; `|` and `/` separate bars. A stroke is
+//! its letter, before it an optional drum (`q` quinto, `c` conga, `t` low drum; without one the conga) and before that
+//! an optional accent `>`; a ghost stroke stands in brackets; a rest is `.`: `H T S tO >O (T) . O`.
 
 use super::MOST_BARS;
 use crate::rhythm::{Drum, Grid, LengthError, Pattern, Stroke, Tone, Weight, spaced};
@@ -29,7 +29,7 @@ pub enum LineError {
     /// An accent, a drum or a bracket with nothing after it.
     #[error("the line ends where a stroke letter should come")]
     Ends,
-    /// A bar of another length than its grid has.
+    /// A bar that is not as long as its grid says.
     #[error("column {column}: this bar has {found} pulses, {expected} are needed")]
     Bar {
         /// Where the bar begins, from 1.
@@ -112,7 +112,7 @@ pub fn read_line(text: &str, grid: Grid) -> Result<Pattern, LineError> {
     Ok(Pattern::new(grid, cells)?)
 }
 
-/// Writes a pattern on one line: strokes parted by blanks, bars by `|`. Hands are not part of this notation.
+/// Writes a pattern on one line: strokes separated by blanks, bars by `|`. Hands are not part of this notation.
 pub fn write_line(pattern: &Pattern) -> String {
     let bars = (0..pattern.bars()).map(|b| {
         let cells = pattern.bar(b).iter().map(|cell| match cell {

@@ -1,4 +1,4 @@
-//! Which bar and pulse of a block of rows a piece of its text is, as told to whoever wrote it.
+//! Which bar and pulse of a block of rows a piece of its text is, as its writer is told.
 
 use super::row::{read_bars, systems};
 use std::ops::Range;

@@ -203,7 +203,7 @@ fn read_cells(
                 problems.push(Problem {
                     fault: NotationFault::Mark,
                     span: cell.span,
-                    message: format!("`{c}` stands before nothing"),
+                    message: format!("there is nothing after `{c}`"),
                     mend: "an accent is written `>O`, a ghost `(O)`; or use a mark row".into(),
                 });
                 break;

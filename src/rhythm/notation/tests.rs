@@ -184,7 +184,7 @@ fn mistakes_point_at_their_place() {
             "conga | H T S T H T O |",
             NotationFault::Bar,
             "H T S T H T O",
-            "7 pulses, a bar of eighths has 8; 1 missing",
+            "7 pulses, but a bar of eighths has 8; 1 missing",
         ),
         (
             "conga | H T S T H T O O O |",
@@ -291,7 +291,7 @@ fn mistakes_point_at_their_place() {
     assert!(
         first("count | 1 2 3 |\nconga | H T S |")
             .2
-            .contains("does not count a bar")
+            .contains("no bar that is known here is counted like this")
     );
 }
 

@@ -37,7 +37,7 @@ impl Answered<'_> {
 }
 
 impl GridLayout {
-    /// The rows of the answer, where it is one of hands or of strokes.
+    /// The rows of the answer, if it is one of hands or of strokes.
     pub(super) fn answered(&mut self, chart: &Chart, hands: bool) {
         let Some(answered) = chart.answered.as_ref().filter(|a| a.hands == hands) else {
             return;

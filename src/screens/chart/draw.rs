@@ -24,8 +24,8 @@ impl GridLayout {
         self.fit(area).map_or(0, |fit| lines(fit) as u16)
     }
 
-    /// Draws as many bars as there is room for, those with the playhead or the mark first; nothing where not even
-    /// one bar has room.
+    /// Draws as many bars as there is room for, those with the playhead or the mark first; nothing if not even one bar
+    /// has room.
     pub fn draw(&self, theme: Theme, area: Rect, buffer: &mut Buffer) {
         let Some(fit) = self.fit(area) else {
             return;

@@ -1,4 +1,4 @@
-//! How a bar grid is spread over the room that there is.
+//! How a bar grid is spread over the room there is.
 
 use crate::rhythm::Grid;
 
@@ -10,7 +10,7 @@ pub const BAR_LINE_WIDTH: usize = 2;
 /// The most columns of one cell: wider ones are hard to take in as a bar (our choice).
 pub const WIDEST: usize = 7;
 
-/// How a layout is spread over the room that there is: so many bars side by side, the next ones beneath.
+/// How a layout is spread over the room there is: this many bars side by side, the next ones beneath.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fit {
     /// Columns of one cell, 2 to [`WIDEST`].
@@ -23,7 +23,7 @@ pub struct Fit {
 
 impl Fit {
     /// The roomiest way to show `bars` bars of `grid` in `width` columns and `height` lines, where a system takes
-    /// `lines` lines and systems are parted by one empty line. `None` where not even one bar has room.
+    /// `lines` lines and systems are separated by one empty line. `None` where not even one bar has room.
     ///
     /// Seeing all bars comes first, then whole clave cycles side by side, then wide cells.
     pub fn best(grid: Grid, bars: usize, width: usize, height: usize, lines: usize) -> Option<Fit> {

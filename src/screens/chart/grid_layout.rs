@@ -23,7 +23,7 @@ pub struct ChartCell {
     pub letter: char,
     /// The mark after the letter, or a space.
     pub after: char,
-    /// What it is, for its colour.
+    /// What it is; it decides the colour.
     pub role: Role,
 }
 
@@ -234,7 +234,7 @@ fn stroke_cell(chart: &Chart, pulse: usize, stroke: Stroke) -> ChartCell {
     hidden_cell(chart, pulse).unwrap_or_else(plain)
 }
 
-/// What stands at a hidden pulse: what was typed for it so far.
+/// What is shown at a hidden pulse: what was typed for it so far.
 fn hidden_cell(chart: &Chart, pulse: usize) -> Option<ChartCell> {
     let nth = chart.hidden.iter().position(|h| *h == pulse)?;
     Some(typed_cell(chart, nth))

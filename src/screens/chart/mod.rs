@@ -1,7 +1,7 @@
 //! The bar grid: count on top, one row a drum, the band, the hands, the clave beneath.
 //!
-//! A [`Chart`] says what is to be seen, [`GridLayout`] turns it into rows of cells, and from those one file draws on the
-//! screen and one writes lines of text.
+//! A [`Chart`] says what is to be seen, [`GridLayout`] turns it into rows of cells, and from those, one file draws on
+//! the screen and another writes lines of text.
 
 mod answered;
 mod draw;
@@ -21,7 +21,7 @@ use crate::rhythm::{Hand, Score};
 pub struct Chart<'a> {
     /// The score.
     pub score: &'a Score,
-    /// Show the count alone: the music is to be heard, not seen.
+    /// Show only the count: the music is to be heard, not seen.
     pub curtain: bool,
     /// The bar or stroke that is asked about.
     pub mark: Mark,
@@ -41,7 +41,7 @@ pub struct Chart<'a> {
     pub clave: Option<Clave>,
     /// How the part meets the clave, one entry a pulse; empty where that is not shown.
     pub meets: &'a [Alignment],
-    /// Reasons whose pulses are pointed at by their number.
+    /// Reasons, whose numbers mark their pulses.
     pub reasons: &'a [Reason],
     /// A row that was answered and is not right.
     pub answered: Option<Answered<'a>>,
@@ -82,7 +82,7 @@ impl<'a> Chart<'a> {
     }
 }
 
-/// The number of each reason on the grid, counted on without holes; `None` for one that points at no pulse.
+/// The number of each reason on the grid, without gaps; `None` for one that points at no pulse.
 pub fn numbers(reasons: &[Reason]) -> impl Iterator<Item = Option<u32>> {
     reasons.iter().scan(0, |last, reason| {
         let points = !reason.pulses.is_empty();

@@ -8,8 +8,8 @@ use crate::screens::theme::Role;
 use std::fmt::Write;
 
 impl GridLayout {
-    /// The rows as lines of text: a name, then letters parted by blanks, bars parted by `|`. Made to be read aloud
-    /// as well: a rest is a dot, an empty cell of the rows beneath is a dot too, and nothing is drawn.
+    /// The rows as lines of text: a name, then letters separated by blanks, bars separated by `|`. It can be read aloud
+    /// too: a rest is a dot, an empty cell of the rows beneath is a dot too, and nothing is drawn.
     pub fn to_text(&self) -> String {
         let per = self.grid.pulses_per_bar();
         let mut text = String::new();
@@ -72,7 +72,7 @@ impl ChartCell {
         !matches!(self.letter, ' ' | '·')
     }
 
-    /// What stands in the cell as a word; nothing for a plain hit, whose count says it all.
+    /// What is in the cell, as a word; nothing for a plain hit, whose count says it all.
     fn in_words(&self) -> String {
         let word = match (self.role, self.letter) {
             (_, '?') => "asked for".to_string(),

@@ -1,4 +1,4 @@
-//! What the player taps along with a card, told after each round.
+//! What the player taps along with a card, reported after each round.
 
 use super::Playback;
 use crate::rhythm::{Hand, Score};
@@ -10,21 +10,22 @@ type TappedPlace = (f64, Option<Hand>);
 /// What was tapped along since something else was heard last.
 #[derive(Clone, Debug, Default)]
 pub(super) struct TappedAlong {
-    /// Those of the rounds that were not told yet.
+    /// Those of the rounds that were not reported yet.
     pub(super) taps: Vec<TappedPlace>,
-    /// The round that is told next; `None` where nothing was heard yet.
+    /// The round that is reported next; `None` if nothing was heard yet.
     round: Option<usize>,
-    /// What the last round was that was tapped.
+    /// How the last round that was tapped went.
     pub said: Option<String>,
 }
 
 impl Playback {
-    /// Takes a tap, so many pulses after the first one of what is heard.
+    /// Takes a tap, this many pulses after the first one of what is heard.
     pub fn tap(&mut self, place: f64, hand: Option<Hand>) {
         self.along.taps.push((place, hand));
     }
 
-    /// Tells of the rounds that are over where so many pulses were heard: as long after its end as a tap may be late.
+    /// Reports the rounds that are over when this many pulses were heard: a round is over once no more tap can be late
+    /// for it.
     pub fn heard(&mut self, place: f64) {
         let round = self.score().pulses();
         let pulse = self.tempo.pulse(self.part.grid);

@@ -193,7 +193,7 @@ impl Playback {
         Ask::Nothing
     }
 
-    /// The top of the card's range or what was asked for; where it is reached, a tenth more.
+    /// The top of the card's range, or what was asked for; once that is reached, a tenth more.
     fn next_goal(&self) -> Tempo {
         match self.goal > self.tempo {
             true => self.goal,

@@ -1,4 +1,4 @@
-//! What one practises with: a metronome on chosen beats, a clave that goes away, a tempo that goes up.
+//! What you practise with: a metronome on chosen beats, a clave that goes away, a tempo that goes up.
 
 use crate::clave::Clave;
 use crate::rhythm::{Grid, Hit, Instrument, Line, Tempo};
@@ -58,7 +58,7 @@ impl Metronome {
         Line::new(Instrument::Click, grid, cells).ok()
     }
 
-    /// The next that there is on this grid.
+    /// The next one that exists on this grid.
     pub fn next(self, grid: Grid, clave: Option<Clave>) -> Metronome {
         let all = Metronome::ALL;
         let now = all.iter().position(|m| *m == self).unwrap_or(0);
@@ -178,7 +178,7 @@ impl SpeedTrainer {
             .clamp(Take::SLOWEST, Take::FASTEST)
     }
 
-    /// Has it come to its end in a cycle?
+    /// Has it reached its end in a cycle?
     pub fn is_over(self, cycle: usize) -> bool {
         cycle >= self.since + self.over
     }

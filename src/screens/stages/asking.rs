@@ -6,15 +6,15 @@ use crate::screens::chart::Chart;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::session::Asking;
 
-/// How a row is written, and how that goes on the screen.
-const WRITE: &str = "A letter for each stroke, a point for each rest.";
-const ON_THE_SCREEN: &str = "[← →] another pulse";
+/// How a row is written, and how that is done on the screen.
+const WRITE: &str = "A letter for each stroke, a dot for each rest.";
+const ON_THE_SCREEN: &str = "[← →] to another pulse";
 
-/// What goes before taps.
+/// What is said before taps.
 const CAUTION: &str =
     "It ends by itself. Keep the hands loose; stop at pain, numbness or tingling.";
 
-/// What is said of the microphone, for one key and for those of two hands.
+/// What is said about the microphone, for one key and for those of two hands.
 const LISTENS: &str = "Clap: the microphone listens. Keep headphones on, not too loud.";
 const STROKES_ALONE: &str =
     "The microphone hears strokes, not hands. Keep headphones on, not too loud.";

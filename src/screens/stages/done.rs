@@ -66,7 +66,7 @@ pub fn page(summary: &Summary) -> Page<'_> {
     }
 }
 
-/// What came of the questions. Partly right is told where there was any.
+/// How the questions went. Partly right is mentioned if there was any.
 fn counts(summary: &Summary) -> String {
     let right = summary.in_time + summary.late;
     let missed = summary.asked.saturating_sub(right + summary.partly);
@@ -83,7 +83,7 @@ fn counts(summary: &Summary) -> String {
 /// A line of what was not right.
 fn not_right(missed: &Missed) -> Paragraph {
     let end = match missed.mended {
-        true => "right at the last try",
+        true => "right on the last try",
         false => "still open",
     };
     let (sign, partly) = match missed.partly {

@@ -9,7 +9,7 @@ use crate::screens::theme::Role;
 use crate::session::Feedback;
 use crate::time::Seconds;
 
-/// Shorter is told as 0.0: the answer came before its bar had been heard to the end.
+/// Shorter times are shown as 0.0: the answer came before its bar had been heard to the end.
 const AT_ONCE: Seconds = Seconds::new(0.05);
 
 /// The answer with its reasons.
@@ -24,18 +24,18 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     }
     let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
     if sound && question.own_take(&told.answer).is_some() {
-        let text = format!("[{OWN}] plays what you wrote, Space what is right.");
+        let text = format!("[{OWN}] plays what you wrote, Space the right answer.");
         body.push(Paragraph::quiet(text));
     }
     if !told.counts {
         body.push(Paragraph::quiet(
-            "Asked again after a slip: known now, it does not count either way.",
+            "Asked again after a slip: you know it now, so it does not count either way.",
         ));
     }
     body.extend(reasons(question));
     if told.starts_on_other_bar {
         body.push(Paragraph::quiet(
-            "This time it began on another bar than on the card, so its bars have other numbers.",
+            "This time it began on a different bar from the card, so its bars have other numbers.",
         ));
     }
     Page {
@@ -51,7 +51,7 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
     }
 }
 
-/// Why this very row is refused, or what the taps were. Of one key the reasons say it already.
+/// Why exactly this row is refused, or what the taps were. For one key the reasons say it already.
 fn refused(told: &Feedback) -> Option<Paragraph> {
     let why = told.verdict.why.as_ref()?;
     let text = match told.answer {
@@ -62,7 +62,7 @@ fn refused(told: &Feedback) -> Option<Paragraph> {
     Some(Paragraph::plain(text))
 }
 
-/// What came of the answer: its sign, and in words.
+/// How the answer was graded: its sign, and in words.
 fn verdict(told: &Feedback) -> (&'static str, String) {
     let verdict = &told.verdict;
     let unsteady = matches!(told.answer, Answer::Taps(_)) && told.seconds <= told.question.limit();

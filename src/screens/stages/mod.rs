@@ -62,7 +62,7 @@ pub fn page<'a>(session: &'a Session, audio: AudioStatus, now: Moment) -> Page<'
 fn waiting() -> Page<'static> {
     Page {
         place: "today".into(),
-        head: vec![Paragraph::plain("Looking up what is worth most today.")],
+        head: vec![Paragraph::plain("Working out what is worth most today.")],
         keys: Keys {
             escape: Some("stop"),
             ..Keys::default()
@@ -98,7 +98,7 @@ fn revealed(question: &Question, audio: AudioStatus) -> Chart<'_> {
     }
 }
 
-/// The answer under the right row, where it is a row that is not right and the pulses that it is about are known.
+/// The answer under the right row, if it is a row that is not right and its pulses are known.
 fn answered(told: &Feedback) -> Option<Answered<'_>> {
     let (question, verdict) = (&told.question, &told.verdict);
     let sticking = question.reveal.sticking.as_ref();
@@ -118,7 +118,7 @@ fn answered(told: &Feedback) -> Option<Answered<'_>> {
     })
 }
 
-/// What stands before an answer, and what came of it, to be told at a glance: full, half and empty.
+/// The signs before a graded answer, to be seen at a glance: full, half and empty.
 const RIGHT: &str = "● ";
 const PARTLY: &str = "◐ ";
 const MISSED: &str = "○ ";

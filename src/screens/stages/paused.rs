@@ -8,7 +8,7 @@ use crate::session::{Paused, Stage};
 /// A pause, asked for or because nobody was there.
 pub fn page(paused: &Paused, extra: ExtraKeys) -> Page<'static> {
     let why = match (paused.left_alone, &paused.stage) {
-        (true, _) => "Nothing came from you for a while, so the clock stopped.",
+        (true, _) => "You did nothing for a while, so the clock stopped.",
         (false, _) => "The clock stands still.",
     };
     let then = match paused.stage {
@@ -21,11 +21,11 @@ pub fn page(paused: &Paused, extra: ExtraKeys) -> Page<'static> {
         ("letters", "an answer: the keys above the foot of the page"),
         (
             "Backspace",
-            "takes back a letter of a row; left, right: another pulse of it",
+            "takes back a letter of a row; left, right: to another pulse",
         ),
         ("Space", "hear it, or hear it again"),
         ("-", "hear it slower; the answer is then not in time"),
-        ("up, down", "louder, softer; so does the wheel"),
+        ("up, down", "louder, softer; the wheel does too"),
         (&unknown, "you do not know: missed, but nothing guessed"),
         (
             &ask_me,

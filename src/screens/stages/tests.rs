@@ -138,7 +138,7 @@ fn a_question_in_words() {
 
 #[test]
 fn a_question_about_a_place() {
-    // The first seed that gives a question of so many bars.
+    // The first seed that gives a question of this many bars.
     let of = |bars: usize, sense: Sense| {
         let sessions = (1..).map(|seed| about_a_variation("place", sense, seed));
         let mut fitting = sessions.filter(|session| match session.stage() {

@@ -64,7 +64,7 @@ proptest! {
             let was_asking = matches!(session.stage(), Stage::Asking(_));
             let paused_question = matches!(session.stage(), Stage::Paused(p) if matches!(p.stage, Stage::Asking(_)));
             let seed_before = asked_seed(&session);
-            // These put another question in place of the one on the screen, which may always be finished.
+            // These put another question instead of the one on the screen, which may always be finished.
             let replaces = matches!(event, Event::Away(_) | Event::Silent(_));
             if let Event::NotSaved(t, _) = &event {
                 refused.insert(*t);

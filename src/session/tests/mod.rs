@@ -118,7 +118,7 @@ impl Room {
         }
     }
 
-    /// Answers after so many seconds on the clock, right or wrong, and goes on.
+    /// Answers after this many seconds on the clock, right or wrong, and goes on.
     fn answer(&mut self, right: bool, seconds: f64) {
         let asking = self.asking().clone();
         self.now = asking.clock + Seconds::new(seconds);

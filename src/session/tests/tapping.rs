@@ -174,7 +174,7 @@ fn a_variation_is_played_with_two_keys() {
     let verdict = &room.told().verdict;
     let why = |room: &Room| room.told().verdict.why.clone().unwrap().text;
     assert!(verdict.right && verdict.in_time, "{}", why(&room));
-    assert!(why(&room).ends_with("the hands are those that are written."));
+    assert!(why(&room).ends_with("the hands are as written."));
     let row = room.saved.values().next().unwrap().row("s", 0, "1");
     assert_eq!(
         row.answer.matches('L').count() + row.answer.matches('R').count(),

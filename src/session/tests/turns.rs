@@ -135,7 +135,7 @@ fn a_left_hander_answers_a_call_with_the_hands_exchanged() {
         tap_rounds(&mut room, &[1, 3, 5, 7], &keys, |_| 0.0);
         let verdict = &room.told().verdict;
         let why = verdict.why.clone().unwrap().text;
-        let as_written = why.contains("the hands are those that are written");
+        let as_written = why.contains("the hands are as written");
         assert_eq!(as_written, left_handed == exchanged, "{why}");
         // What a right-hander plays works on a left-hander's hands as well: nothing crosses.
         assert!(verdict.right, "{why}");

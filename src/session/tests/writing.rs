@@ -69,7 +69,7 @@ fn a_closed_slap_on_two_is_right_from_memory_and_not_by_ear() {
     let verdict = &room.told().verdict;
     assert_eq!((verdict.right, verdict.hits, verdict.of), (false, 7, 8));
     let why = verdict.why.clone().unwrap().text;
-    assert_eq!(why, "On 2& heel in place of tip.");
+    assert_eq!(why, "On 2& heel instead of tip.");
 }
 
 #[test]

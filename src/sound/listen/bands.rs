@@ -65,7 +65,8 @@ impl FilterBank {
         }
     }
 
-    /// The next sample in each band; at the end of each [`hop`] also its powers. What is no number counts as silence.
+    /// The next sample in each band; at the end of each [`hop`] also its powers. What is not a number counts as
+    /// silence.
     pub fn next(&mut self, sample: f32) -> ([f32; BAND_COUNT], Option<BandPowers>) {
         let sample = if sample.is_finite() {
             sample.clamp(-8.0, 8.0)
@@ -160,7 +161,7 @@ impl SideShare {
         sum.max(0.0)
     }
 
-    /// So many times as much.
+    /// This many times as much.
     pub fn times(self, by: f32) -> SideShare {
         SideShare {
             left: by * self.left,

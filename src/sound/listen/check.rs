@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 /// Strokes that a sound check needs at least.
 const CHECK_STROKES: usize = 4;
-/// Strokes must be so many dB above the noise and above what leaks.
+/// Strokes must be this many dB above the noise and above what leaks.
 const CLEAR: f32 = 10.0;
 
 /// The levels that a microphone is listened to with.

@@ -17,7 +17,7 @@ const MEAN: usize = 5;
 const BEFORE: usize = 20;
 /// Milliseconds after an onset that are heard before it is told.
 const AFTER: usize = 26;
-/// An onset is the greatest rise within so many milliseconds on both sides.
+/// An onset is the greatest rise within this many milliseconds on both sides.
 const PEAK: usize = 6;
 /// Milliseconds after an onset in which there is no other: faster than any hands.
 const REFRACTORY: u64 = 45;
@@ -29,7 +29,7 @@ const FLUTTER: BandPowers = [8.0, 5.0, 3.5, 3.0];
 const SOFTEST: f32 = 0.004;
 /// Without a sound check, no softer than this share of the loudest of them (-14 dB): some may be the band.
 const SOFTEST_UNCHECKED: f32 = 0.04;
-/// The echo of a stroke is no stroke: this share of its power at first, a tenth of that after so many milliseconds.
+/// The echo of a stroke is not a stroke: this share of its power at first, a tenth of that after this many milliseconds.
 const ECHO: f32 = 0.2;
 const ECHO_FADES: f32 = 80.0;
 /// Strokes that say how strong strokes are.

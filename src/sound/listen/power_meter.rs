@@ -1,4 +1,5 @@
-//! What is heard and what is played meanwhile, over some seconds: how late the one hears the other, and by which share.
+//! What is heard and what is played meanwhile, over some seconds: how late the second is heard in the first, and in
+//! what share.
 
 use super::bands::{BAND_COUNT, BandPowers, FilterBank, SideBank, SidePowers, SideShare};
 

@@ -8,7 +8,7 @@ use rodio::cpal::traits::{DeviceTrait, StreamTrait};
 use rodio::cpal::{self, FromSample, SampleFormat, SizedSample, StreamConfig};
 use std::sync::Arc;
 
-/// Does an error of this kind mean that a device is not there any more?
+/// Does an error of this kind mean that the device is gone?
 pub(super) fn is_gone(kind: cpal::ErrorKind) -> bool {
     matches!(
         kind,

@@ -1,4 +1,5 @@
-//! The way to whoever asks for sound. It is opened and closed on threads of their own, since a sound server may hang.
+//! The connection to whatever asks for sound. It is opened and closed on threads of their own, since a sound server may
+//! hang.
 
 use super::SoundError;
 use super::loop_buffer::LoopBuffer;
@@ -10,7 +11,7 @@ use std::sync::mpsc::{Receiver, SyncSender, channel, sync_channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// How often to try to open a device that is there but refuses.
+/// How many times to try to open a device that is there but refuses.
 const TRIES: usize = 3;
 /// Between two of them: a sound server may still be closing what another program left.
 const PAUSE: Duration = Duration::from_millis(100);
@@ -33,7 +34,7 @@ impl Asker {
         }
     }
 
-    /// Lets what was ordered be noticed at once where that can be.
+    /// Makes sure that an order is noticed at once, where that is possible.
     fn wake(&self) {
         match self {
             Asker::OutputDevice(card) => card.wake(),
@@ -128,7 +129,7 @@ impl Connection {
         Connection { asker, link }
     }
 
-    /// Closes it, and waits for that at most so long.
+    /// Closes it, and waits at most this long for that.
     pub fn close(self, patience: Duration) {
         let (done, closed) = channel();
         thread::spawn(move || {

@@ -5,7 +5,7 @@ use super::loop_buffer::LoopBuffer;
 /// Where a wave takes over from the one that plays.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct JoinPoint {
-    /// It takes over where the next group of so many pulses begins: 1, those of a bar, or those of a cycle. With 0 at
+    /// It takes over where the next group of this many pulses begins: 1, those of a bar, or those of a cycle. With 0 at
     /// once, for waves whose pulses are equally far apart: both sound together for a moment.
     pub line: usize,
     /// The pulse that the new wave begins with; otherwise it goes on with the same pulse.

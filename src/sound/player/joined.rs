@@ -1,4 +1,4 @@
-//! Takes that take over from one another, in one wave: what the player lets be heard, without a device.
+//! Takes that follow one another in one wave: what the player would let you hear, without a device.
 
 use super::connection::mixer;
 use super::{JoinPoint, LoopBuffer, Order};

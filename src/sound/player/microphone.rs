@@ -24,7 +24,7 @@ const LARGEST_BLOCK: u32 = 1920;
 const WAITING: usize = 400;
 /// The most frames of a block that is taken whole where its size cannot be chosen.
 const LARGEST: usize = 1 << 13;
-/// A microphone from which nothing comes for so long is taken for lost.
+/// A microphone that gives nothing for this long counts as lost.
 const STALLED: Duration = Duration::from_millis(2500);
 /// Why nothing is heard.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -141,7 +141,7 @@ struct RawBlock {
 
 /// Why a microphone is not listened to any more.
 enum Ended {
-    /// Nobody wants to hear it.
+    /// Nobody listens to it any more.
     Over,
     /// Its blocks are too small for this machine.
     TooSmall,
@@ -161,7 +161,7 @@ struct InputErrors {
 struct InputDevice {
     stream: cpal::Stream,
     blocks: Receiver<RawBlock>,
-    /// Emptied blocks go back, so that the callback takes no memory.
+    /// Emptied blocks go back, so that the callback allocates no memory.
     empty: SyncSender<Vec<f32>>,
     errors: Arc<InputErrors>,
     name: String,
@@ -171,7 +171,7 @@ struct InputDevice {
 }
 
 impl InputDevice {
-    /// Opens the default microphone, with blocks of so many frames where that can be chosen. May take for ever.
+    /// Opens the default microphone, with blocks of this many frames where that can be chosen. May take for ever.
     fn open(block: u32) -> Result<InputDevice, MicrophoneError> {
         let host = cpal::default_host();
         let device = host
@@ -241,7 +241,9 @@ impl InputDevice {
             let block = match self.blocks.recv_timeout(Duration::from_millis(200)) {
                 Ok(block) => block,
                 Err(RecvTimeoutError::Timeout) if silent.elapsed() < STALLED => continue,
-                Err(_) => return Ended::Lost("the microphone gives no more sound".to_string()),
+                Err(_) => {
+                    return Ended::Lost("the microphone has stopped giving sound".to_string());
+                }
             };
             silent = Instant::now();
             if self.errors.overrun.swap(false, Ordering::Relaxed) {

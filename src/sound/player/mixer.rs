@@ -1,4 +1,4 @@
-//! The part of the player that the sound card calls: plain arithmetic that takes no memory and waits for nothing.
+//! The part of the player that the sound card calls: plain arithmetic that allocates no memory and waits for nothing.
 
 use super::join_point::{JoinPoint, Junction};
 use super::loop_buffer::LoopBuffer;
@@ -124,7 +124,7 @@ impl CallbackMixer {
         self.state.clone()
     }
 
-    /// Goes back by so many frames, to where the state was this: they are mixed anew.
+    /// Goes back by this many frames, to where the state was this: they are mixed anew.
     pub fn rewind(&mut self, state: MixState, frames: u64) {
         self.state = state;
         if let Some(played) = self.shared.played.get() {
@@ -289,7 +289,7 @@ impl CallbackMixer {
         }
     }
 
-    /// Begins the change that is due. Where the wave before it is over already, it is due as well.
+    /// Begins the change that is due. If the wave before it is over already, the change is due too.
     fn take_over(&mut self) {
         let due = |p: &Pending| {
             let running = self.state.running.as_ref();

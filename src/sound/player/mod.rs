@@ -38,7 +38,7 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
 use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
 
-/// How long a device may take to open before it counts as lost; it may still come later.
+/// How long a device may take to open before it counts as lost; it may still open later.
 const PATIENCE: Duration = Duration::from_millis(1300);
 /// How long a device may take to close.
 const CLOSING: Duration = Duration::from_millis(200);
@@ -51,7 +51,7 @@ fn origin() -> Instant {
     *ORIGIN.get_or_init(Instant::now)
 }
 
-/// So many nanoseconds after [`origin`].
+/// This many nanoseconds after [`origin`].
 fn moment(nanos: u64) -> Instant {
     origin() + Duration::from_nanos(nanos)
 }
@@ -79,7 +79,7 @@ enum Device {
 
 /// Plays waves, one at a time, on the default sound device.
 ///
-/// Nothing here waits for the device but [`AudioPlayer::open`] and [`AudioPlayer::settle`], and these not for ever.
+/// Only [`AudioPlayer::open`] and [`AudioPlayer::settle`] wait for the device, and not for ever.
 pub struct AudioPlayer {
     device: Device,
     opener: Opener,
@@ -186,7 +186,7 @@ impl AudioPlayer {
         }
     }
 
-    /// Takes what came of opening.
+    /// Takes the result of opening.
     fn opened(&mut self, result: Result<Connection, SoundError>) -> Result<(), SoundError> {
         match result {
             Ok(line) => {
@@ -202,8 +202,8 @@ impl AudioPlayer {
         }
     }
 
-    /// Plays a wave from its start, in place of what was playing; `looped` goes round the passes for ever. Silent
-    /// while there is no device.
+    /// Plays a wave from its start, replacing what was playing; `looped` goes round the passes for ever. Silent while
+    /// there is no device.
     pub fn play(&mut self, wave: Arc<Wave>, looped: bool) {
         self.playing.clear();
         self.give(wave, looped, 0, Order::Play);

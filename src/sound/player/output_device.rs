@@ -13,12 +13,12 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-/// How long to wait for a new card to ask for sound before it is taken to be well.
+/// How long to wait for a new card to ask for sound before it counts as working.
 const FIRST_CALL: Duration = Duration::from_millis(100);
 /// Frames in one buffer of the card where that can be chosen. Smaller buffers gave wrong time stamps where ALSA goes
 /// through a sound server, and the playhead follows the stamps, so the delay does no harm.
 const BUFFER: u32 = 4096;
-/// A card that asks for nothing this long is taken for lost.
+/// A card that asks for nothing for this long counts as lost.
 const STALLED: Duration = Duration::from_millis(1200);
 /// The most that counts of the time between two looks: while the program is stopped nobody asks for sound.
 const LOOK: Duration = Duration::from_millis(400);
@@ -270,7 +270,7 @@ impl OutputDevice {
         if self.trouble.lost.load(Ordering::Relaxed) {
             return Some(format!("the device is gone{detail}"));
         }
-        (self.silent > STALLED).then(|| format!("the device takes no more sound{detail}"))
+        (self.silent > STALLED).then(|| format!("the device has stopped taking sound{detail}"))
     }
 }
 

@@ -1,4 +1,4 @@
-//! What was played last, kept for whoever listens to the room: how much of it leaks into a microphone can be reckoned.
+//! What was played last, kept for whoever listens to the room: it shows how much of it leaks into a microphone.
 
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -50,7 +50,7 @@ impl PlayedSound {
         self.written.store(written, Ordering::Release);
     }
 
-    /// Takes back the last so many frames, which are not heard yet: others come in their place.
+    /// Takes back this many of the last frames, which are not heard yet: others come in their place.
     pub fn rewind(&self, frames: u64) {
         let written = self.written.load(Ordering::Relaxed);
         let written = written.saturating_sub(frames);

@@ -1,4 +1,4 @@
-//! The way to a sound server in PulseAudio's own protocol, which PipeWire speaks as well.
+//! The way to a sound server in PulseAudio's own protocol, which PipeWire speaks too.
 
 use super::SoundError;
 use pulseaudio::protocol::{

@@ -112,7 +112,7 @@ impl ReadyStream {
     }
 }
 
-/// The command that makes a stream to a sink, of so many frames a second.
+/// The command that makes a stream to a sink, of this many frames a second.
 fn create(sink: u32, rate: u32) -> Command {
     let bytes = |length: Seconds| (length.seconds() * f64::from(rate)) as u32 * FRAME_BYTES as u32;
     Command::CreatePlaybackStream(PlaybackStreamParams {

@@ -6,7 +6,7 @@
 use crate::time::Seconds;
 use std::collections::VecDeque;
 
-/// For how long back the middle of the stamps counts. Clocks differ by some ten thousandths at the most (common practice,
+/// For how long back the middle of the stamps counts. Clocks differ by some ten thousandths at most (common practice,
 /// no source), so that the middle of these is a tenth of a millisecond behind. A line through them, which would follow
 /// that, was tried on stamps of a sound server: it follows the wander of the server's own reckoning as well, and was no
 /// better on the few runs tried.
@@ -95,7 +95,7 @@ mod tests {
 
     const BLOCK: u64 = 480;
 
-    /// When the sample is heard that a stamp off by so many nanoseconds stands at, in blocks of 10 ms that began 5 ms after the
+    /// When the sample is heard that a stamp off by this many nanoseconds stands at, in blocks of 10 ms that began 5 ms after the
     /// clock.
     fn due(block: u64) -> i64 {
         5_000_000 + 10_000_000 * block as i64

@@ -119,7 +119,7 @@ fn strike(tone: Tone) -> Strike {
     Strike { place, contact, attack, ring, dullness, axial, press, air, cup, noise, level }
 }
 
-/// Modes with more than so many turns within the contact are left out: the hand gives them less than a 250th of what
+/// Modes with more than this many turns within the contact are left out: the hand gives them less than a 250th of what
 /// it gives the lowest.
 const SOFT: f64 = 5.5;
 

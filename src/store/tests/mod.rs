@@ -278,7 +278,7 @@ fn files_that_are_no_log_are_refused_and_left_alone() {
     let refused = || {
         let before = bytes_of(dir.path());
         let said = Store::open(dir.path()).err().unwrap().to_string();
-        assert!(said.contains("is not a log of whichside"), "{said}");
+        assert!(said.contains("is not a whichside log"), "{said}");
         assert_eq!(bytes_of(dir.path()), before);
     };
     for bytes in [b"short".to_vec(), vec![b'x'; 9000]] {

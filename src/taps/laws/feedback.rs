@@ -1,4 +1,4 @@
-//! Laws of what a player is told of taps: drift, stops, another clave, tempo or turn, a clave that is held.
+//! Laws of what a player is told about taps: drift, stops, another clave, tempo or turn, a clave that is held.
 
 use super::{TEMPOS, chance, claves, taps, times};
 use crate::clave::{Clave, Direction, Family};
@@ -69,7 +69,7 @@ fn rumba_clapped_for_son_is_named() {
             assert!(verdict.partly);
             let said = verdict.told(&asked, None).join("; ");
             assert!(
-                said.contains("this is the rumba clave, with 4& in place of 4"),
+                said.contains("this is the rumba clave, with 4& instead of 4"),
                 "{said}"
             );
         }
@@ -256,7 +256,7 @@ fn a_key_that_bounces_is_asked_about_and_costs_nothing() {
     assert!((bounced.right, bounced.in_time, bounced.played.bounced) == (true, true, 1));
     let said = bounced.told(&task, None).join("; ");
     assert!(
-        said.contains("1 right after another and not counted"),
+        said.contains("1 came right after another and did not count"),
         "{said}"
     );
     // After 80 ms it is a stroke too many.

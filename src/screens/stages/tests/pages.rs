@@ -178,7 +178,7 @@ pub(super) fn asked_of(
     session
 }
 
-/// A question about a row of so many keys, or of any number.
+/// A question about a row of this many keys, or of any number.
 pub(super) fn at_a_row(kind: &str, sense: Sense, length: Option<usize>) -> Session {
     let mut rows = (1..).map(|seed| about_a_variation(kind, sense, seed));
     let row = |session: &Session| match session.stage() {

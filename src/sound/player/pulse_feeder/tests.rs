@@ -74,7 +74,7 @@ fn level(sample: f32) -> Arc<LoopBuffer> {
     Arc::new(LoopBuffer::new(Arc::new(wave), true, 0, 48_000))
 }
 
-/// A server that took frame 0 at 1000 ms, whose device is 20 ms late, and that was asked so many milliseconds later.
+/// A server that took frame 0 at 1000 ms, whose device is 20 ms late, and that was asked this many milliseconds later.
 fn position(later: u64) -> (ServerPosition, u64) {
     let at = (1000 + later) * MS;
     let position = ServerPosition {
@@ -176,7 +176,7 @@ fn a_server_that_hangs_is_given_no_more() {
     for later in [50, 100, 500, 5000] {
         feeder.fill(begun, now + later * MS).unwrap();
     }
-    // What is reckoned to be gone is 400 ms at the most.
+    // What is reckoned to be gone is 400 ms at most.
     assert_eq!(feeder.written, 57_600 + 19_200);
     assert_eq!(link.shared.calls.load(Ordering::Relaxed), 320);
 }
