@@ -261,3 +261,16 @@ fn a_log_with_answers_of_a_kind_that_is_gone_is_read_as_before() {
     let mut drill = whichside(&["drill", "--plain", "--silent", "--seed", "3"]);
     drill.args(now).write_stdin("stop\n").assert().success();
 }
+
+/// Nothing in the deck of strokes is a phrase to be answered.
+#[test]
+fn a_drill_in_which_nothing_can_be_asked_is_refused() {
+    let data = tempfile::tempdir().unwrap();
+    let run = whichside(&["drill", "--plain", "--silent", "--kind", "call"])
+        .args(["--deck", "strokes", "--data"])
+        .arg(data.path())
+        .assert()
+        .code(2);
+    let said = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+    assert!(said.contains("try without --kind"), "{said}");
+}

@@ -212,3 +212,11 @@ fn mistakes_name_the_place_and_the_mend() {
         assert!(error.contains(said), "{args:?}: {error}");
     }
 }
+
+/// A rudiment has four strokes at least: the double stroke roll (*International Drum Rudiments*, Percussive Arts Society).
+#[test]
+fn three_even_strokes_are_taken_for_no_rudiment() {
+    let of = |pattern| text(&[pattern, "--bpm", "100", "--grid", "six-eight"]);
+    assert!(!of("O . O . O .").contains("rudiment"));
+    assert!(of("O O O O O O").contains("rudiment"));
+}

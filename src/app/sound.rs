@@ -357,3 +357,20 @@ fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<
     writeln!(out)?;
     Ok(done.then_some(late))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_done_with_the_offset_names_its_milliseconds_and_its_device() {
+        let offset = |late: f64| TapOffset {
+            seconds: Seconds::new(late),
+            spread: Seconds::new(0.01),
+            device: "headphones".into(),
+        };
+        assert!(use_of(&offset(0.042), "headphones").contains("42 ms"));
+        assert!(use_of(&offset(-0.03), "headphones").contains("ahead of the beat"));
+        assert!(use_of(&offset(0.042), "loudspeaker").contains("different device"));
+    }
+}

@@ -79,3 +79,21 @@ pub(super) fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &[usiz
         track,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rhythm::{Grid, Tempo};
+
+    /// At 120 quarter notes a minute a bar of eighths lasts 2 s and a pulse 0.25 s: taps count for a round from 0.275 s
+    /// before it (the common delay and half a pulse).
+    #[test]
+    fn rounds_begin_half_a_pulse_and_a_common_delay_before_their_first_pulse() {
+        let onsets = [true, false, false, false, true, false, false, false];
+        let task = TapTask::of_onsets(Grid::Eighths, &onsets, Tempo::new(120.0)).unwrap();
+        assert_eq!(rounds(&task, &[2.28, 3.0]), [1]);
+        assert_eq!(rounds(&task, &[2.27, 3.0]), [0, 1]);
+        assert_eq!(rounds(&task, &[2.28, 3.72]), [1]);
+        assert_eq!(rounds(&task, &[2.28, 3.73]), [1, 2]);
+    }
+}

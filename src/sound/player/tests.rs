@@ -99,3 +99,26 @@ fn a_device_is_gone_where_the_system_says_so_and_not_at_any_error() {
     ));
     assert!(!super::callback_stream::is_gone(ErrorKind::Other));
 }
+
+/// What both sides have in common keeps its level.
+#[test]
+fn a_device_of_one_channel_gets_the_mean_of_both_sides() {
+    let pull = |channels: usize| {
+        let mut player = AudioPlayer::offline(48_000);
+        player.play(wave(), true);
+        let mut out = vec![0.0f32; channels * 9_600];
+        let Device::Open(connection) = &mut player.device else {
+            panic!("it has no device");
+        };
+        let connection::Asker::Program(mixer, ..) = &mut connection.asker else {
+            panic!("a device asks for the sound");
+        };
+        mixer.serve(&mut out, channels, 0, 0);
+        out
+    };
+    let (one, two) = (pull(1), pull(2));
+    assert!(one.iter().any(|s| s.abs() > 0.01));
+    for (mean, sides) in one.iter().zip(two.chunks(2)) {
+        assert!((mean - (sides[0] + sides[1]) / 2.0).abs() < 1e-6);
+    }
+}
