@@ -42,10 +42,10 @@ pub fn browse(
     loop {
         screen.show(&list.page())?;
         let action = match screen.next(None)? {
-            Pressed::Key(key) => list.key(key),
+            Pressed::Key { key, .. } => list.key(key),
             Pressed::Row(row) => list.click(row),
             Pressed::End => return Ok(()),
-            Pressed::Nothing => CardListAction::Nothing,
+            _ => CardListAction::Nothing,
         };
         match action {
             CardListAction::Nothing => {}
@@ -124,7 +124,7 @@ fn look(
         page.notice = list.notice.clone().or(sound.trouble.clone());
         screen.show(&page)?;
         let action = match screen.next(sound.patience(motion))? {
-            Pressed::Key(key) => match card::action(key) {
+            Pressed::Key { key, .. } => match card::action(key) {
                 Some(action) => action,
                 None => {
                     list.notice = Some(help::not_a_key(key.code));
@@ -132,7 +132,7 @@ fn look(
                 }
             },
             Pressed::End => return Ok(()),
-            Pressed::Row(_) | Pressed::Nothing => continue,
+            _ => continue,
         };
         list.notice = None;
         match action {

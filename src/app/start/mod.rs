@@ -104,12 +104,12 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let action = loop {
             screen.show(&page)?;
             match screen.next(None)? {
-                Pressed::Key(key) => match start::action(key) {
+                Pressed::Key { key, .. } => match start::action(key) {
                     Some(action) => break action,
                     None => page.notice = Some(help::not_a_key(key.code)),
                 },
                 Pressed::End => return Ok(worst),
-                Pressed::Row(_) | Pressed::Nothing => {}
+                _ => {}
             }
         };
         let done = match action {
@@ -149,10 +149,10 @@ fn set(screen: &mut FullScreen, desk: &mut Desk) -> anyhow::Result<()> {
     loop {
         screen.show(&page.page())?;
         let action = match screen.next(None)? {
-            Pressed::Key(key) => page.key(key),
+            Pressed::Key { key, .. } => page.key(key),
             Pressed::Row(row) => page.click(row),
             Pressed::End => SettingsAction::Leave,
-            Pressed::Nothing => SettingsAction::Nothing,
+            _ => SettingsAction::Nothing,
         };
         match action {
             SettingsAction::Nothing => {}
