@@ -37,16 +37,6 @@ pub(super) fn sound(
     playing
 }
 
-/// Starts `take` for this question.
-pub(super) fn play(
-    question: &Question,
-    take: Take,
-    now: Moment,
-    effects: &mut Vec<Effect>,
-) -> NowPlaying {
-    sound(now_playing(question, take, now), None, effects)
-}
-
 /// Where `new` takes over from `old`: at once, or with another tempo at the next pulse. `None` where they do not go round
 /// together.
 fn join(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
@@ -116,11 +106,11 @@ fn again(take: &Take, how: Listen, last: Option<&NowPlaying>) -> Take {
 }
 
 impl Session {
-    pub(super) fn hear(&mut self, how: Listen, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn hear(&mut self, how: Listen) {
         let music = match &self.stage {
             Stage::Asking(asking) => asking.question.has_music(),
             Stage::Introduction(meeting) => meeting.question.has_music(),
-            Stage::Feedback(told) => told.question.has_music(),
+            Stage::Feedback(told) => told.review.question.has_music(),
             _ => false,
         };
         if !self.sound || !music {
@@ -150,32 +140,31 @@ impl Session {
             Stage::Feedback(told) => {
                 let own = match how {
                     Listen::Again => None,
-                    Listen::Own => told.question.own_take(&told.answer),
-                    Listen::Slower => told.question.own_take(&told.answer).filter(|_| told.own),
+                    Listen::Own => told.review.question.own_take(&told.review.answer),
+                    Listen::Slower => told
+                        .review
+                        .question
+                        .own_take(&told.review.answer)
+                        .filter(|_| told.own),
                 };
                 told.own = own.is_some();
-                let take = own.unwrap_or_else(|| told.question.reveal.take.clone());
-                (&told.question, &mut told.playing, take)
+                let take = own.unwrap_or_else(|| told.review.question.reveal.take.clone());
+                (&told.review.question, &mut told.playing, take)
             }
             _ => return,
         };
         let take = again(&take, how, playing.as_ref());
-        let new = now_playing(question, take, now);
+        let new = now_playing(question, take, self.now);
         // What is heard again is heard from its start.
         let before = playing.as_ref().filter(|_| how == Listen::Slower);
         let joins = before.and_then(|before| join(before, &new));
-        *playing = Some(sound(new, joins, effects));
+        *playing = Some(sound(new, joins, &mut self.effects));
     }
 
     /// Lets a question be heard: on from the band that plays, without a pick-up, or anew. Also gives the time until it
     /// begins at the latest; [`super::Event::Sounding`] tells when it does.
-    pub(super) fn strike_up(
-        &mut self,
-        question: &mut Question,
-        now: Moment,
-        effects: &mut Vec<Effect>,
-    ) -> (NowPlaying, Seconds) {
-        let mut new = now_playing(question, question.prompt.take.clone(), now);
+    pub(super) fn strike_up(&mut self, question: &mut Question) -> (NowPlaying, Seconds) {
+        let mut new = now_playing(question, question.prompt.take.clone(), self.now);
         let joins = self.band.take().and_then(|band| join_at_bar(&band, &new));
         let mut wait = Seconds::ZERO;
         if let Some(joins) = joins {
@@ -183,7 +172,7 @@ impl Session {
             question.prompt.take.count_in = CountIn::None;
             wait = joins.line as f64 * new.take.playable_tempo().pulse(new.take.score.grid);
         }
-        (sound(new, joins, effects), wait)
+        (sound(new, joins, &mut self.effects), wait)
     }
 
     fn playing(&mut self) -> Option<&mut Option<NowPlaying>> {
@@ -195,9 +184,10 @@ impl Session {
         }
     }
 
-    /// What plays began to be heard at `now`. A device that keeps no time may say so of a moment before it was asked to
+    /// What plays began to be heard. A device that keeps no time may say so of a moment before it was asked to
     /// play: then it is that moment.
-    pub(super) fn sounding(&mut self, now: Moment) {
+    pub(super) fn sounding(&mut self) {
+        let now = self.now;
         let Some(Some(playing)) = self.playing() else {
             return;
         };
@@ -223,24 +213,24 @@ impl Session {
     }
 
     /// Stops what plays.
-    pub(super) fn quieten(&mut self, effects: &mut Vec<Effect>) {
+    pub(super) fn quieten(&mut self) {
         self.keep_band();
         if self.band.take().is_some() {
-            effects.push(Effect::Hush);
+            self.effects.push(Effect::Hush);
         }
     }
 
-    pub(super) fn silent(&mut self, why: String, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn silent(&mut self, why: String) {
         if !self.sound {
             return;
         }
         self.sound = false;
         self.notice = Some(Notice::NoSound(why));
-        self.quieten(effects);
+        self.quieten();
         if let Stage::Asking(asking) = &self.stage
             && asking.question.item.sense == Sense::Hear
         {
-            self.ask_afresh(now, effects);
+            self.ask_afresh();
         }
     }
 

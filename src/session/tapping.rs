@@ -1,7 +1,7 @@
 //! An answer that is tapped while the band plays.
 
+use super::Session;
 use super::stage::{Asking, Notice, Stage};
-use super::{Effect, Session};
 use crate::question::{Answer, Form, taps_text};
 use crate::rhythm::Hand;
 use crate::taps::{COMMON, Tap, read_taps};
@@ -56,51 +56,51 @@ impl Asking {
 
 impl Session {
     /// One tap; after the last cycle it ends the answer.
-    pub(super) fn tap(&mut self, hand: Option<Hand>, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn tap(&mut self, hand: Option<Hand>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
-        if asking.taps_are_over(now) {
-            return self.tapped(now, effects);
+        if asking.taps_are_over(self.now) {
+            return self.tapped();
         }
-        if let Some(seconds) = asking.seconds(now) {
+        if let Some(seconds) = asking.seconds(self.now) {
             asking.typed += &format!(" {}", taps_text(&[Tap { seconds, hand }]));
         }
     }
 
     /// One stroke that the microphone heard. A lone one before it, by more than a cycle, was a noise of the room.
-    pub(super) fn stroke(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn stroke(&mut self) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
         let Form::Taps { task, .. } = &asking.question.form else {
             return;
         };
-        if let ([only], Some(seconds)) = (&asking.taps()[..], asking.seconds(now))
+        if let ([only], Some(seconds)) = (&asking.taps()[..], asking.seconds(self.now))
             && seconds - only.seconds > task.cycle_seconds()
         {
             asking.typed.clear();
         }
-        self.tap(None, now, effects);
+        self.tap(None);
     }
 
     /// Ends the answer where as many cycles as are asked for have gone by.
-    pub(super) fn end_of_taps(&mut self, now: Moment, effects: &mut Vec<Effect>) {
-        if matches!(&self.stage, Stage::Asking(asking) if asking.taps_are_over(now)) {
-            self.tapped(now, effects);
+    pub(super) fn end_of_taps(&mut self) {
+        if matches!(&self.stage, Stage::Asking(asking) if asking.taps_are_over(self.now)) {
+            self.tapped();
         }
     }
 
     /// The taps are over. Less than half of the cycles are none.
-    pub(super) fn tapped(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn tapped(&mut self) {
         if let Stage::Asking(asking) = &self.stage {
             let taps = asking.taps();
-            self.all_taps(taps, now, effects);
+            self.all_taps(taps);
         }
     }
 
     /// All taps of an answer at once.
-    pub(super) fn all_taps(&mut self, taps: Vec<Tap>, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn all_taps(&mut self, taps: Vec<Tap>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
@@ -117,6 +117,6 @@ impl Session {
             return;
         }
         self.notice = None;
-        self.answered(Answer::Taps(taps), now, effects);
+        self.answered(Answer::Taps(taps));
     }
 }

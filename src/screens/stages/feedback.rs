@@ -14,7 +14,7 @@ const AT_ONCE: Seconds = Seconds::new(0.05);
 
 /// The answer with its reasons.
 pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
-    let question = &told.question;
+    let question = &told.review.question;
     let sound = audio.volume.is_some() && question.has_music();
     let (sign, verdict) = verdict(told);
     let mut head =
@@ -23,7 +23,7 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
         head.push(Paragraph::quiet("It comes again today."));
     }
     let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
-    if sound && question.own_take(&told.answer).is_some() {
+    if sound && question.own_take(&told.review.answer).is_some() {
         let text = format!("[{OWN}] plays what you wrote, Space what is right.");
         body.push(Paragraph::quiet(text));
     }
@@ -53,8 +53,8 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
 
 /// Why this very row is refused, or what the taps were. Of one key the reasons say it already.
 fn refused(told: &Feedback) -> Option<Paragraph> {
-    let why = told.verdict.why.as_ref()?;
-    let text = match told.answer {
+    let why = told.review.verdict.why.as_ref()?;
+    let text = match told.review.answer {
         Answer::Row(_) => format!("As you said it: {}", why.continued()),
         Answer::Taps(_) => why.text.clone(),
         Answer::Key(_) | Answer::Unknown => return None,
@@ -64,8 +64,9 @@ fn refused(told: &Feedback) -> Option<Paragraph> {
 
 /// What came of the answer: its sign, and in words.
 fn verdict(told: &Feedback) -> (&'static str, String) {
-    let verdict = &told.verdict;
-    let unsteady = matches!(told.answer, Answer::Taps(_)) && told.seconds <= told.question.limit();
+    let verdict = &told.review.verdict;
+    let unsteady = matches!(told.review.answer, Answer::Taps(_))
+        && told.review.seconds <= told.review.question.limit();
     match (verdict.right, verdict.in_time, verdict.partly) {
         (true, true, _) => (RIGHT, "Right, in time: ".into()),
         (true, false, _) if unsteady => (RIGHT, "Right, but not steady: ".into()),
@@ -80,31 +81,34 @@ fn verdict(told: &Feedback) -> (&'static str, String) {
 
 fn detail(told: &Feedback, take_back: char) -> String {
     // Answers in words are sentences of the deck's writer, and a row may end in a rest: quoted, they do not run into ours.
-    let said = |text: &str| match told.question.has_music() && !text.ends_with('.') {
+    let said = |text: &str| match told.review.question.has_music() && !text.ends_with('.') {
         true => text.to_string(),
         false => format!("“{text}”"),
     };
-    let (question, verdict) = (&told.question, &told.verdict);
+    let (question, verdict) = (&told.review.question, &told.review.verdict);
     // Of several right answers the one that the player gave, or came nearest to.
     let answer = match question.form.right().first() == Some(&verdict.nearest) {
         true => said(&question.reveal.answer),
         false => said(&question.form.words(&verdict.nearest)),
     };
     match (verdict.right, verdict.in_time) {
-        (true, _) if matches!(told.answer, Answer::Taps(_)) && told.seconds <= question.limit() => {
+        (true, _)
+            if matches!(told.review.answer, Answer::Taps(_))
+                && told.review.seconds <= question.limit() =>
+        {
             format!("{answer}.")
         }
-        (true, true) if told.seconds < AT_ONCE => format!("{answer}, at once."),
-        (true, true) => format!("{answer}, after {:.1} seconds.", told.seconds),
+        (true, true) if told.review.seconds < AT_ONCE => format!("{answer}, at once."),
+        (true, true) => format!("{answer}, after {:.1} seconds.", told.review.seconds),
         (true, false) => format!(
             "{answer}, after {:.1} seconds; in time is {:.1}.",
-            told.seconds,
+            told.review.seconds,
             question.limit()
         ),
-        (false, _) if told.answer == Answer::Unknown => format!("{answer}."),
+        (false, _) if told.review.answer == Answer::Unknown => format!("{answer}."),
         (false, _) => format!(
             "{answer}; you {} {}. [{take_back}] takes back a slip.",
-            if matches!(told.answer, Answer::Taps(_)) {
+            if matches!(told.review.answer, Answer::Taps(_)) {
                 "tapped"
             } else {
                 "said"

@@ -100,12 +100,12 @@ fn revealed(question: &Question, audio: AudioStatus) -> Chart<'_> {
 
 /// The answer under the right row, where it is a row that is not right and the pulses that it is about are known.
 fn answered(told: &Feedback) -> Option<Answered<'_>> {
-    let (question, verdict) = (&told.question, &told.verdict);
+    let (question, verdict) = (&told.review.question, &told.review.verdict);
     let sticking = question.reveal.sticking.as_ref();
     let pulses = sticking
         .map_or(&question.prompt.hidden, |s| &s.asked)
         .clone();
-    let (Answer::Row(given), Answer::Row(nearest)) = (&told.answer, &verdict.nearest) else {
+    let (Answer::Row(given), Answer::Row(nearest)) = (&told.review.answer, &verdict.nearest) else {
         return None;
     };
     let wrong = !verdict.right && pulses.len() == question.form.length();

@@ -32,11 +32,11 @@ fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
         question.form.right()[0].text().chars().next().unwrap(),
     ));
     assert_eq!(
-        room.told().seconds,
+        room.told().review.seconds,
         Seconds::ZERO,
         "before the clock counts as nothing"
     );
-    assert!(room.told().verdict.in_time);
+    assert!(room.told().review.verdict.in_time);
 }
 
 /// How the sound that was asked for last begins.
@@ -57,7 +57,7 @@ fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
     assert!(!clave(&room.asking().question.prompt.take));
     room.answer(true, 1.0);
     let told = room.told();
-    let reveal = told.question.reveal.take.clone();
+    let reveal = told.review.question.reveal.take.clone();
     assert!(clave(&reveal));
     assert_eq!(told.playing.as_ref().map(|p| &p.take), Some(&reveal));
     // At once, since the tempo is the same.
@@ -200,7 +200,7 @@ fn slower_goes_on_with_the_next_pulse_and_again_begins_anew() {
     assert_eq!(last_start(&room), Some(pulse));
     let told = room.told();
     let playing = told.playing.as_ref().unwrap();
-    assert_eq!(playing.take.tempo, told.question.prompt.take.tempo);
+    assert_eq!(playing.take.tempo, told.review.question.prompt.take.tempo);
 }
 
 #[test]
