@@ -130,7 +130,7 @@ fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
             height: chart,
             ..canvas.area
         };
-        sheet.draw(canvas.theme, area, canvas.buffer);
+        sheet.draw(canvas, area);
     }
     y += chart + air.min(1);
     if let Some(list) = &page.list {
