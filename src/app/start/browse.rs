@@ -1,6 +1,6 @@
 //! All decks and cards: the list, and the page of a card with its sound.
 
-use super::Desk;
+use crate::app::desk::Desk;
 use crate::app::events::Events;
 use crate::app::full_screen::{FullScreen, Pressed};
 use crate::app::lesson;
@@ -59,7 +59,7 @@ pub fn browse(
 
 /// All cards as the list has them.
 fn entries(desk: &Desk, holds: &BTreeMap<String, Hold>) -> anyhow::Result<Vec<CardEntry>> {
-    let lesson = desk.record.lesson()?.cards(&desk.library);
+    let lesson = desk.lesson()?;
     let (met, _) = desk.record.met()?;
     let decks = desk.library.decks.iter();
     let all = decks.flat_map(|deck| deck.cards.iter().map(move |card| (deck, card)));
@@ -195,24 +195,13 @@ struct CardSound {
 
 impl CardSound {
     fn new(desk: &Desk) -> anyhow::Result<CardSound> {
-        if desk.silent {
-            return Ok(CardSound {
-                sounding: None,
-                trouble: None,
-            });
-        }
-        let taps = desk.record.tap_offset()?;
-        let opened = Sounding::open(desk.record.volume()?, taps.as_ref());
-        Ok(match opened {
-            Ok(sounding) => CardSound {
-                sounding: Some(sounding),
-                trouble: None,
-            },
-            Err(error) => CardSound {
-                sounding: None,
-                trouble: Some(format!("No sound: {error}.")),
-            },
-        })
+        let (volume, taps) = (desk.record.volume()?, desk.record.tap_offset()?);
+        let opened = (!desk.silent).then(|| Sounding::open(volume, taps.as_ref()));
+        let (sounding, trouble) = match opened.transpose() {
+            Ok(sounding) => (sounding, None),
+            Err(error) => (None, Some(format!("No sound: {error}."))),
+        };
+        Ok(CardSound { sounding, trouble })
     }
 
     /// What the page shows of it; what the device has to say is heard on the way.
