@@ -65,9 +65,9 @@ impl Session {
             return;
         };
         let (asking, now) = (*asking, self.now);
-        let playing = reveal(
+        self.playing = reveal(
             &asking.question,
-            asking.playing.as_ref(),
+            self.playing.as_ref(),
             now,
             &mut self.effects,
         );
@@ -131,7 +131,6 @@ impl Session {
             title,
             starts_on_other_bar: card.is_some_and(|c| question::is_turned(c, &review.question)),
             review,
-            playing,
             again_today,
             counts,
             own: false,

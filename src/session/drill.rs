@@ -76,8 +76,8 @@ pub struct Session {
     pub(super) held: HeldTempos,
     /// Items of which an answer was taken back.
     pub(super) taken_back: BTreeSet<ItemKey>,
-    /// What still plays of the question before, while the next one is made.
-    pub(super) band: Option<NowPlaying>,
+    /// What plays: to the page on the screen, or of the question before while the next one is made.
+    pub(super) playing: Option<NowPlaying>,
     finished: bool,
     /// The moment of the present event.
     pub(super) now: Moment,
@@ -119,7 +119,7 @@ impl Session {
             lead: TapLead::default(),
             held: HeldTempos::default(),
             taken_back: BTreeSet::new(),
-            band: None,
+            playing: None,
             finished: false,
             now: Moment::NEVER,
             effects: Vec::new(),

@@ -116,7 +116,7 @@ impl Session {
         if !self.sound || !music {
             return;
         }
-        let (question, playing, take) = match &mut self.stage {
+        let (question, take) = match &mut self.stage {
             // What is tapped goes with the band at its tempo, from its start.
             Stage::Asking(asking)
                 if how == Listen::Slower && matches!(asking.question.form, Form::Taps { .. }) =>
@@ -127,15 +127,15 @@ impl Session {
                 if matches!(asking.question.form, Form::Taps { .. }) {
                     asking.typed.clear();
                 }
-                let heard = asking.question.item.sense == Sense::Hear || asking.playing.is_some();
+                let heard = asking.question.item.sense == Sense::Hear || self.playing.is_some();
                 asking.replays += u32::from(heard);
                 asking.slowed |= how == Listen::Slower;
                 let take = asking.question.prompt.take.clone();
-                (&asking.question, &mut asking.playing, take)
+                (&asking.question, take)
             }
             Stage::Introduction(meeting) => {
                 let take = meeting.question.reveal.take.clone();
-                (&meeting.question, &mut meeting.playing, take)
+                (&meeting.question, take)
             }
             Stage::Feedback(told) => {
                 let own = match how {
@@ -149,46 +149,41 @@ impl Session {
                 };
                 told.own = own.is_some();
                 let take = own.unwrap_or_else(|| told.review.question.reveal.take.clone());
-                (&told.review.question, &mut told.playing, take)
+                (&told.review.question, take)
             }
             _ => return,
         };
-        let take = again(&take, how, playing.as_ref());
+        let take = again(&take, how, self.playing.as_ref());
         let new = now_playing(question, take, self.now);
         // What is heard again is heard from its start.
-        let before = playing.as_ref().filter(|_| how == Listen::Slower);
+        let before = self.playing.as_ref().filter(|_| how == Listen::Slower);
         let joins = before.and_then(|before| join(before, &new));
-        *playing = Some(sound(new, joins, &mut self.effects));
+        self.playing = Some(sound(new, joins, &mut self.effects));
     }
 
-    /// Lets a question be heard: on from the band that plays, without a pick-up, or anew. Also gives the time until it
+    /// Lets a question be heard: on from the band that plays, without a pick-up, or anew. Gives the time until it
     /// begins at the latest; [`super::Event::Sounding`] tells when it does.
-    pub(super) fn strike_up(&mut self, question: &mut Question) -> (NowPlaying, Seconds) {
+    pub(super) fn strike_up(&mut self, question: &mut Question) -> Seconds {
         let mut new = now_playing(question, question.prompt.take.clone(), self.now);
-        let joins = self.band.take().and_then(|band| join_at_bar(&band, &new));
+        let joins = self
+            .playing
+            .take()
+            .and_then(|band| join_at_bar(&band, &new));
         let mut wait = Seconds::ZERO;
         if let Some(joins) = joins {
             new.take.count_in = CountIn::None;
             question.prompt.take.count_in = CountIn::None;
             wait = joins.line as f64 * new.take.playable_tempo().pulse(new.take.score.grid);
         }
-        (sound(new, joins, &mut self.effects), wait)
-    }
-
-    fn playing(&mut self) -> Option<&mut Option<NowPlaying>> {
-        match &mut self.stage {
-            Stage::Asking(asking) => Some(&mut asking.playing),
-            Stage::Introduction(meeting) => Some(&mut meeting.playing),
-            Stage::Feedback(told) => Some(&mut told.playing),
-            _ => None,
-        }
+        self.playing = Some(sound(new, joins, &mut self.effects));
+        wait
     }
 
     /// What plays began to be heard. A device that keeps no time may say so of a moment before it was asked to
     /// play: then it is that moment.
     pub(super) fn sounding(&mut self) {
         let now = self.now;
-        let Some(Some(playing)) = self.playing() else {
+        let Some(playing) = &mut self.playing else {
             return;
         };
         playing.since = playing.since.max(now);
@@ -205,17 +200,9 @@ impl Session {
         }
     }
 
-    /// What plays goes on while the next question is made.
-    pub(super) fn keep_band(&mut self) {
-        if let Some(playing) = self.playing().and_then(Option::take) {
-            self.band = Some(playing);
-        }
-    }
-
     /// Stops what plays.
     pub(super) fn quieten(&mut self) {
-        self.keep_band();
-        if self.band.take().is_some() {
+        if self.playing.take().is_some() {
             self.effects.push(Effect::Hush);
         }
     }

@@ -35,8 +35,6 @@ pub struct Introduction {
     pub question: Question,
     /// Since when it is on the screen.
     pub since: Moment,
-    /// What plays, if the sound works.
-    pub playing: Option<NowPlaying>,
 }
 
 /// A question on the screen.
@@ -56,8 +54,6 @@ pub struct Asking {
     pub replays: u32,
     /// Was it listened to slower?
     pub slowed: bool,
-    /// What plays, if the sound works.
-    pub playing: Option<NowPlaying>,
 }
 
 /// The answer, with its reasons.
@@ -67,8 +63,6 @@ pub struct Feedback {
     pub title: String,
     /// What was asked and answered, and what came of it.
     pub review: Review,
-    /// What plays, if the sound works.
-    pub playing: Option<NowPlaying>,
     /// It was missed, partly right or met today, and comes again today.
     pub again_today: bool,
     /// It counts: it goes into the log, and from there into the plan. What is asked again after a slip and known then does not.

@@ -35,7 +35,6 @@ impl Session {
 
     /// The next question; where nothing is left, another plan; where there is no time for one, the end.
     pub(super) fn go_on(&mut self) {
-        self.keep_band();
         let shown: BTreeSet<String> = self.met.union(&self.unseen).cloned().collect();
         while let Some(step) = self.next_step(self.seconds_left(self.now), &shown) {
             if self.start(step) {
@@ -61,7 +60,7 @@ impl Session {
 
     /// The tempo of the band that plays, where it can go on to a question about this step.
     fn goes_on(&self, step: &Step) -> Option<Tempo> {
-        let band = self.band.as_ref().filter(|band| band.looped)?;
+        let band = self.playing.as_ref().filter(|band| band.looped)?;
         let card = question::card(&self.decks, &step.item.card)?;
         let tempo = band.take.tempo;
         (step.item.sense == Sense::Hear
@@ -122,16 +121,15 @@ impl Session {
             return false;
         };
         self.quieten();
-        let playing = (self.sound && question.has_music()).then(|| {
+        if self.sound && question.has_music() {
             let new = now_playing(&question, question.reveal.take.clone(), self.now);
-            sound(new, None, &mut self.effects)
-        });
+            self.playing = Some(sound(new, None, &mut self.effects));
+        }
         self.stage = Stage::Introduction(Box::new(Introduction {
             title: card.title.clone(),
             about: question::about(card, setup.player),
             question,
             since: self.now,
-            playing,
         }));
         self.current = Some(step);
         self.plan_used = true;
@@ -140,7 +138,6 @@ impl Session {
 
     /// Ends a meeting and asks about the card, if there is time.
     fn met(&mut self) {
-        self.keep_band();
         let Stage::Introduction(meeting) = &self.stage else {
             return;
         };
@@ -176,17 +173,14 @@ impl Session {
         if question.least_seconds() > self.seconds_left(self.now) {
             return false;
         }
-        let (clock, playing) = match step.item.sense {
+        let clock = match step.item.sense {
             Sense::Read => {
                 self.quieten();
-                (self.now, None)
+                self.now
             }
             Sense::Hear => {
-                let (playing, wait) = self.strike_up(&mut question);
-                (
-                    self.now + wait + question.listening_seconds(),
-                    Some(playing),
-                )
+                let wait = self.strike_up(&mut question);
+                self.now + wait + question.listening_seconds()
             }
         };
         self.stage = Stage::Asking(Box::new(Asking {
@@ -197,7 +191,6 @@ impl Session {
             clock,
             replays: 0,
             slowed: false,
-            playing,
         }));
         self.current = Some(step);
         self.plan_used = true;

@@ -59,7 +59,10 @@ fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
     let told = room.told();
     let reveal = told.review.question.reveal.take.clone();
     assert!(clave(&reveal));
-    assert_eq!(told.playing.as_ref().map(|p| &p.take), Some(&reveal));
+    assert_eq!(
+        room.session.playing.as_ref().map(|p| &p.take),
+        Some(&reveal)
+    );
     // At once, since the tempo is the same.
     assert_eq!(last_start(&room), Some(JoinPoint::default()));
     assert!(!room.effects.contains(&Effect::Hush));
@@ -199,7 +202,7 @@ fn slower_goes_on_with_the_next_pulse_and_again_begins_anew() {
     room.answer(true, 1.0);
     assert_eq!(last_start(&room), Some(pulse));
     let told = room.told();
-    let playing = told.playing.as_ref().unwrap();
+    let playing = room.session.playing.as_ref().unwrap();
     assert_eq!(playing.take.tempo, told.review.question.prompt.take.tempo);
 }
 
@@ -210,14 +213,14 @@ fn what_does_not_go_round_together_stops_with_the_answer() {
     let (once, shorter) = (
         NowPlaying {
             looped: false,
-            ..room.asking().playing.clone().unwrap()
+            ..room.session.playing.clone().unwrap()
         },
         NowPlaying {
             take: Take {
                 score: question.prompt.take.score.only_bar(0),
                 ..question.prompt.take.clone()
             },
-            ..room.asking().playing.clone().unwrap()
+            ..room.session.playing.clone().unwrap()
         },
     );
     for before in [once, shorter] {
@@ -253,7 +256,7 @@ fn hearing_again_and_slower_are_counted_and_keep_the_clock() {
         (asking.replays, asking.slowed, asking.clock),
         (2, true, clock)
     );
-    let playing = asking.playing.clone().unwrap();
+    let playing = room.session.playing.clone().unwrap();
     assert!(playing.take.tempo < asking.question.prompt.take.tempo);
     room.answer(true, 2.0);
     let review = room.saved.values().next().unwrap();
@@ -274,7 +277,7 @@ fn a_read_question_does_not_play_before_the_answer_but_after_it() {
     assert!(!plays(&room) && room.asking().replays == 0);
     room.answer(true, 1.0);
     room.tell(Event::HearAgain);
-    assert!(plays(&room) && room.told().playing.is_some());
+    assert!(plays(&room) && room.session.playing.is_some());
 }
 
 #[test]

@@ -77,21 +77,12 @@ fn what_was_written_is_heard_beside_what_is_right() {
     let mut room = writing("hear");
     write(&mut room, "h.sthtoo");
     room.tell(Event::HearOwn);
-    assert!(
-        !room
-            .asking()
-            .playing
-            .as_ref()
-            .unwrap()
-            .take
-            .score
-            .is_empty()
-    );
+    assert!(!room.session.playing.as_ref().unwrap().take.score.is_empty());
     room.tell(Event::Next);
     let told = room.told();
     assert!(told.review.verdict.partly && told.review.verdict.correct == 7.0 / 8.0);
     let rests = |room: &Room| {
-        let playing = room.told().playing.as_ref().unwrap();
+        let playing = room.session.playing.as_ref().unwrap();
         let drums = playing.take.score.drums.as_ref().unwrap();
         drums.pulses() - drums.strokes().count()
     };
