@@ -2,7 +2,6 @@
 
 use super::deck_library::DeckLibrary;
 use super::record::Record;
-use crate::deck::Deck;
 use crate::memory::{self, Candidate, Composition, Day, Planned, Settings, Why};
 use crate::question::{self, Course, Evening, Item, ItemKey, Learner, Sense, Setup};
 use crate::rhythm::{counted, nearest};
@@ -10,7 +9,6 @@ use crate::session::{Profile, Step, Tomorrow};
 use crate::store::StoreError;
 use crate::time::{Moment, Seconds};
 use std::collections::{BTreeSet, HashMap, HashSet};
-use std::sync::Arc;
 
 /// Cards that are named when it is said what comes tomorrow.
 const NAMED: usize = 3;
@@ -30,7 +28,6 @@ pub struct Scope {
 
 /// What may be asked, and the plans made of it.
 pub struct Agenda {
-    decks: Arc<[Deck]>,
     items: Vec<Item>,
     course: Course,
     profile: Profile,
@@ -52,12 +49,13 @@ pub struct Agreed {
 
 impl Agenda {
     /// All items of the decks that the scope leaves and the player has drums for, and those of the rest that are in the
-    /// lesson.
+    /// lesson. Without `sound`, what can only be asked by ear has to wait; if there is nothing else, it comes by eye.
     pub fn new(
         library: &DeckLibrary,
         scope: &Scope,
         profile: Profile,
         lesson: &BTreeSet<String>,
+        sound: bool,
     ) -> Agenda {
         let drums = match profile.two_drums {
             false => 1,
@@ -73,12 +71,15 @@ impl Agenda {
                 && (works_on || item.drums <= drums)
                 && (scope.concepts.is_empty() || exercises(library, item, &scope.concepts))
         };
-        let items: Vec<Item> = library.items().iter().filter(works).cloned().collect();
+        let mut items: Vec<Item> = library.items().iter().filter(works).cloned().collect();
+        let by_eye = |item: &Item| item.key.sense == Sense::Read;
+        if !sound && items.iter().any(by_eye) {
+            items.retain(by_eye);
+        }
         let narrow = scope.kind.is_some() || scope.sense.is_some() || !scope.concepts.is_empty();
         Agenda {
             course: Course::new(&library.decks, &items),
             items,
-            decks: library.decks.clone(),
             profile,
             lesson: lesson.clone(),
             whole: !narrow && library.chosen.is_none(),
@@ -115,22 +116,6 @@ impl Agenda {
     /// True where there is nothing to ask at all.
     pub fn is_empty(&self) -> bool {
         self.items.is_empty()
-    }
-
-    /// Without sound, what can be asked by ear alone has to wait; where that is all there is, it comes by eye.
-    pub fn for_ears(self, sound: bool) -> Agenda {
-        let by_eye = |item: &Item| item.key.sense == Sense::Read;
-        if sound || !self.items.iter().any(by_eye) {
-            return self;
-        }
-        let mut items = self.items;
-        items.retain(by_eye);
-        Agenda {
-            // Anew: what is left out is not waited for.
-            course: Course::new(&self.decks, &items),
-            items,
-            ..self
-        }
     }
 
     /// What is known of the player, and how many questions may sound them out now.
@@ -266,14 +251,12 @@ impl Agenda {
         let memory = record.memory();
         let (mut standing, _) = self.standing(record)?;
         standing.today.clear();
-        let met: HashSet<String> = match self.whole {
-            true => self.course.composition(&standing).met.unwrap_or_default(),
-            false => standing.introduced.iter().cloned().collect(),
-        };
         let composition = match self.whole {
             true => self.course.composition(&standing),
             false => Composition::default(),
         };
+        let introduced = || standing.introduced.into_iter().collect();
+        let met: HashSet<String> = composition.met.clone().unwrap_or_else(introduced);
         let tomorrow = now + Seconds::DAY;
         let plan = memory::plan_composed(
             memory,

@@ -4,7 +4,6 @@ use super::cli::DataArgs;
 use super::events::Events;
 use super::{Exit, start};
 use crate::screens::screen;
-use anyhow::Context;
 use std::io::Write;
 
 /// Look through all decks and cards, search them, hear them
@@ -35,7 +34,7 @@ pub struct Args {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let words = args.words.join(" ");
     if !args.plain && !args.json && screen::is_there(super::variable) {
-        let events = Events::listen(args.data.clock()).context("cannot listen for signals")?;
+        let events = Events::listen(args.data.clock())?;
         return start::cards(&words, args.silent, &args.data, &events);
     }
     let list = start::card_list(&args.data, &words)?;

@@ -67,10 +67,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             writeln!(out, "\n{ABOUT}")?;
         }
     }
-    Ok(match all().any(Diagnostic::is_mistake) {
-        true => Exit::Mistakes,
-        false => Exit::Clean,
-    })
+    Ok(Exit::with(all().any(Diagnostic::is_mistake)))
 }
 
 /// Prints what a rule is about; without a name, a line for each rule.

@@ -27,8 +27,7 @@ pub struct Args {
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let library = DeckLibrary::load(&args.data.folder()?, None)?;
     let decks: Vec<String> = library.decks.iter().map(|d| d.id.clone()).collect();
-    let cards = library.decks.iter().flat_map(|d| &d.cards);
-    let cards: Vec<String> = cards.map(|c| c.id.clone()).collect();
+    let cards: Vec<String> = library.cards().map(|c| c.id.clone()).collect();
     let both = [&decks[..], &cards].concat();
     // Only for the script: the program itself takes files and titles, too.
     let one_of = |names: &[String]| {

@@ -1,7 +1,7 @@
 //! The shipped decks and the player's own, read from files.
 
 use super::{Folder, input};
-use crate::deck::{self, Deck, School};
+use crate::deck::{self, Card, Deck, School};
 use crate::question::{self, Item};
 use crate::rhythm::counted;
 use anyhow::{Context, anyhow, bail};
@@ -32,27 +32,22 @@ impl DeckLibrary {
     /// # Errors
     /// Where a deck file cannot be read, or there is no deck of that name.
     pub fn load(folder: &Folder, wanted: Option<&Path>) -> anyhow::Result<DeckLibrary> {
-        let mut library = Draft {
-            decks: deck::shipped(),
-            remarks: Vec::new(),
-        };
-        let shipped = library.decks.iter().map(|d| d.id.clone()).collect();
+        let (mut decks, mut remarks) = (deck::shipped(), Vec::new());
+        let shipped = decks.iter().map(|d| d.id.clone()).collect();
         for file in own_files(&folder.decks())? {
-            if let Err(error) = library.add(&file) {
-                library
-                    .remarks
-                    .push(format!("{error}; its cards are left out"));
+            if let Err(error) = add(&mut decks, &mut remarks, &file) {
+                remarks.push(format!("{error}; its cards are left out"));
             }
         }
         let file = wanted.filter(|path| path.is_file());
         let wanted = match wanted {
             None => None,
-            Some(path) if path.is_file() => Some(library.add(path)?),
-            Some(name) => Some(library.named(name)?),
+            Some(path) if path.is_file() => Some(add(&mut decks, &mut remarks, path)?),
+            Some(name) => Some(named(&decks, name)?),
         };
         let chosen = wanted.map(|id| {
-            let decks = library.decks.iter().filter(|d| d.id == id);
-            decks.flat_map(|d| &d.cards).map(|c| c.id.clone()).collect()
+            let of = decks.iter().filter(|d| d.id == id);
+            of.flat_map(|d| &d.cards).map(|c| c.id.clone()).collect()
         });
         if chosen.as_ref().is_some_and(BTreeSet::is_empty) {
             match file {
@@ -64,10 +59,10 @@ impl DeckLibrary {
             }
         }
         Ok(DeckLibrary {
-            decks: library.decks.into(),
+            decks: decks.into(),
             chosen,
             left_out: BTreeSet::new(),
-            remarks: library.remarks,
+            remarks,
             shipped,
             items: OnceLock::new(),
         })
@@ -78,6 +73,11 @@ impl DeckLibrary {
         self.items.get_or_init(|| question::items(&self.decks))
     }
 
+    /// The cards of all decks.
+    pub fn cards(&self) -> impl Iterator<Item = &Card> + Clone {
+        self.decks.iter().flat_map(|d| &d.cards)
+    }
+
     /// The player's own decks.
     pub fn own(&self) -> impl Iterator<Item = &Deck> {
         self.decks.iter().filter(|d| !self.shipped.contains(&d.id))
@@ -85,9 +85,8 @@ impl DeckLibrary {
 
     /// The schools there are, in the order of the decks.
     pub fn schools(&self) -> Vec<School> {
-        let cards = self.decks.iter().flat_map(|d| &d.cards);
         let mut schools: Vec<School> = Vec::new();
-        for school in cards.filter_map(|c| c.school.clone()) {
+        for school in self.cards().filter_map(|c| c.school.clone()) {
             if !schools.contains(&school) {
                 schools.push(school);
             }
@@ -112,50 +111,40 @@ impl DeckLibrary {
                 None => ways.next() == Some(school),
             }
         };
-        for card in self.decks.iter().flat_map(|d| &d.cards) {
-            if card.school.as_ref().is_some_and(|s| !follows(s)) {
-                self.left_out.insert(card.id.clone());
-            }
-        }
+        let other = |c: &&Card| c.school.as_ref().is_some_and(|s| !follows(s));
+        self.left_out = self.cards().filter(other).map(|c| c.id.clone()).collect();
     }
 }
 
-struct Draft {
-    decks: Vec<Deck>,
-    remarks: Vec<String>,
+/// Adds the deck of a file, in place of one with the same id; returns the id.
+fn add(decks: &mut Vec<Deck>, remarks: &mut Vec<String>, file: &Path) -> anyhow::Result<String> {
+    let (deck, text) = read_file(file)?;
+    let mistakes = text.iter().filter(|d| d.is_mistake()).count();
+    if mistakes > 0 {
+        let count = counted(mistakes, "mistake");
+        // What matters comes first: a long path is cut where the window ends.
+        let name = file.file_name().unwrap_or(file.as_os_str()).display();
+        remarks.push(format!(
+            "{count} in {name}: whichside check {} shows where.",
+            file.display()
+        ));
+    }
+    let id = deck.id.clone();
+    decks.retain(|d| d.id != id);
+    decks.push(deck);
+    Ok(id)
 }
 
-impl Draft {
-    /// Adds the deck of a file, in place of one with the same id; returns the id.
-    fn add(&mut self, file: &Path) -> anyhow::Result<String> {
-        let (deck, text) = read_file(file)?;
-        let mistakes = text.iter().filter(|d| d.is_mistake()).count();
-        if mistakes > 0 {
-            let count = counted(mistakes, "mistake");
-            // What matters comes first: a long path is cut where the window ends.
-            let name = file.file_name().unwrap_or(file.as_os_str()).display();
-            self.remarks.push(format!(
-                "{count} in {name}: whichside check {} shows where.",
-                file.display()
-            ));
-        }
-        let id = deck.id.clone();
-        self.decks.retain(|d| d.id != id);
-        self.decks.push(deck);
-        Ok(id)
+fn named(decks: &[Deck], name: &Path) -> anyhow::Result<String> {
+    let name = name.to_string_lossy();
+    if decks.iter().any(|d| d.id == name) {
+        return Ok(name.into_owned());
     }
-
-    fn named(&self, name: &Path) -> anyhow::Result<String> {
-        let name = name.to_string_lossy();
-        if self.decks.iter().any(|d| d.id == name) {
-            return Ok(name.into_owned());
-        }
-        let ids: Vec<_> = self.decks.iter().map(|d| d.id.as_str()).collect();
-        bail!(
-            "there is neither a file nor a deck called `{name}`; the decks are: {}",
-            ids.join(", ")
-        );
-    }
+    let ids: Vec<_> = decks.iter().map(|d| d.id.as_str()).collect();
+    bail!(
+        "there is neither a file nor a deck called `{name}`; the decks are: {}",
+        ids.join(", ")
+    );
 }
 
 /// Reads the deck in a file.
@@ -167,16 +156,13 @@ pub fn read_file(file: &Path) -> anyhow::Result<(Deck, Vec<deck::Diagnostic>)> {
     Ok(deck::read(&file.to_string_lossy(), &text))
 }
 
-/// The name that stands for standard input instead of a deck file.
-pub const STDIN: &str = "-";
-
 /// Reads the text of a deck file; `-` is standard input.
 ///
 /// # Errors
 /// Where the file cannot be read, or is not text.
 pub fn read_text(file: &Path) -> anyhow::Result<String> {
     let name = file.display();
-    if file == Path::new(STDIN) {
+    if file == Path::new(input::STDIN) {
         return input::read_text(io::stdin().lock(), deck::MOST_BYTES)
             .context("standard input cannot be read as a deck");
     }

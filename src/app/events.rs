@@ -2,6 +2,7 @@
 
 use super::Clock;
 use super::listening::MicrophoneNews;
+use anyhow::Context;
 use chrono::{DateTime, Utc};
 use crossterm::event::{self, Event as Terminal, KeyCode, KeyEvent, KeyEventKind};
 use crossterm::event::{MouseButton, MouseEventKind};
@@ -58,9 +59,10 @@ impl Events {
     ///
     /// # Errors
     /// Where signals cannot be listened to.
-    pub fn listen(clock: Clock) -> io::Result<Events> {
+    pub fn listen(clock: Clock) -> anyhow::Result<Events> {
         let (sender, receiver) = mpsc::channel();
-        let signals = Signals::new([SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGCONT])?;
+        let signals = Signals::new([SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGCONT])
+            .context("signals cannot be listened to")?;
         let to = sender.clone();
         let keys = sender.clone();
         let ended = Arc::new(AtomicBool::new(false));

@@ -15,6 +15,16 @@ pub enum Exit {
     Unsaved = 3,
 }
 
+impl Exit {
+    /// How a command ends that found mistakes, or none.
+    pub fn with(mistakes: bool) -> Exit {
+        match mistakes {
+            true => Exit::Mistakes,
+            false => Exit::Clean,
+        }
+    }
+}
+
 impl From<Exit> for ExitCode {
     fn from(exit: Exit) -> ExitCode {
         ExitCode::from(exit as u8)

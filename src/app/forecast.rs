@@ -5,11 +5,11 @@ mod rows;
 #[cfg(test)]
 mod tests;
 
-use super::{Exit, Shown};
+use super::{Exit, Shown, input};
 use anyhow::Context;
 use replay::ForecastError;
-use std::fs::File;
-use std::io::{self, BufReader, BufWriter, Read, Write};
+use std::io::{self, BufReader, BufWriter, Write};
+use std::path::Path;
 
 /// Run the memory model over a log from anywhere
 ///
@@ -37,16 +37,15 @@ pub struct Args {
 /// # Errors
 /// Where the file cannot be read or has no such header.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let reader: Box<dyn Read> = match args.file.as_str() {
-        "-" => Box::new(io::stdin().lock()),
-        path => Box::new(File::open(path).with_context(|| format!("{path} cannot be opened"))?),
-    };
+    let file = &args.file;
+    let reader = input::open(Path::new(file));
+    let reader = reader.with_context(|| format!("{file} cannot be opened"))?;
     match replay::forecast(BufReader::new(reader), BufWriter::new(out), args.alone) {
         Ok(_) => Ok(Exit::Clean),
         Err(ForecastError::Rows(bad)) => {
             writeln!(Shown::new(io::stderr()), "{}", ForecastError::Rows(bad))?;
             Ok(Exit::Mistakes)
         }
-        Err(error) => Err(error).with_context(|| args.file.clone()),
+        Err(error) => Err(error).with_context(|| file.clone()),
     }
 }

@@ -1,6 +1,7 @@
 //! The full screen and what happens on it: it draws pages, waits for keys and clicks, stops and comes back.
 
 use super::events::{Events, OuterEvent, stop_process};
+use super::listening::MicrophoneNews;
 use super::{variable, writes_ascii};
 use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::help;
@@ -9,21 +10,45 @@ use crate::screens::screen::{self, Frame, Screen};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::theme::{Depth, Theme};
 use anyhow::Context;
+use chrono::{DateTime, Utc};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use std::io;
 use std::time::Duration;
 
-/// What the player did.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// What happened to the page on the screen.
+#[derive(Clone, Debug, PartialEq)]
 pub enum Pressed {
     /// A key, or a click on what stands for one.
-    Key(KeyEvent),
+    Key {
+        /// Which.
+        key: KeyEvent,
+        /// When it was read.
+        at: DateTime<Utc>,
+    },
     /// A click on this row of the list.
     Row(usize),
+    /// The microphone has something to say.
+    Microphone(MicrophoneNews),
+    /// The program is to be stopped for a while, see [`FullScreen::stop`].
+    Stop,
+    /// The program goes on after a stop.
+    Resumed,
     /// Nothing within the patience, or something that is done already.
     Nothing,
     /// The program is to end.
     End,
+}
+
+/// What a key is to any page: those that are held with others are the same on all. `None` draws all anew.
+fn meant(key: KeyEvent, at: DateTime<Utc>) -> Option<Pressed> {
+    let control = key.modifiers.contains(KeyModifiers::CONTROL);
+    match key.code {
+        KeyCode::Char('c') if control => Some(Pressed::End),
+        KeyCode::Char('z') if control => Some(Pressed::Stop),
+        KeyCode::Char('l') if control => None,
+        _ if control || key.modifiers.contains(KeyModifiers::ALT) => Some(Pressed::Nothing),
+        _ => Some(Pressed::Key { key, at }),
+    }
 }
 
 /// The full screen with what happens on it.
@@ -76,40 +101,44 @@ impl<'a> FullScreen<'a> {
         })
     }
 
-    /// Waits for what the player does, for good where there is no `patience`.
+    /// Waits for what the player does, for good where there is no `patience`. A stop and what the microphone says are nothing
+    /// to most pages.
     ///
     /// # Errors
     /// Where the terminal cannot be drawn on.
     pub fn next(&mut self, patience: Option<Duration>) -> io::Result<Pressed> {
-        let key = match self.events.next(patience) {
-            Some(OuterEvent::Key { key, .. }) => key,
-            Some(OuterEvent::Click { at, .. }) => match draw::clicked(&self.targets, at) {
-                Some(Click::Key(code)) => code.into(),
-                Some(Click::Row(row)) => return Ok(Pressed::Row(row)),
-                None => return Ok(Pressed::Nothing),
-            },
-            Some(OuterEvent::End) => return Ok(Pressed::End),
-            Some(OuterEvent::Suspend) => return self.stop(),
-            Some(OuterEvent::Resume) => {
-                self.screen.reopen()?;
-                return Ok(Pressed::Nothing);
-            }
-            Some(OuterEvent::Resized | OuterEvent::Microphone(_)) | None => {
-                return Ok(Pressed::Nothing);
-            }
-        };
-        if key.modifiers.contains(KeyModifiers::CONTROL) {
-            return match key.code {
-                KeyCode::Char('c') => Ok(Pressed::End),
-                KeyCode::Char('z') => self.stop(),
-                KeyCode::Char('l') => self.screen.repaint().map(|()| Pressed::Nothing),
-                _ => Ok(Pressed::Nothing),
-            };
-        }
-        Ok(match key.modifiers.contains(KeyModifiers::ALT) {
-            true => Pressed::Nothing,
-            false => Pressed::Key(key),
+        Ok(match self.event(patience)? {
+            Pressed::Stop => self.stop().map(|()| Pressed::Nothing)?,
+            Pressed::Resumed | Pressed::Microphone(_) => Pressed::Nothing,
+            other => other,
         })
+    }
+
+    /// The same with all that happens.
+    ///
+    /// # Errors
+    /// Where the terminal cannot be drawn on.
+    pub fn event(&mut self, patience: Option<Duration>) -> io::Result<Pressed> {
+        Ok(match self.events.next(patience) {
+            Some(OuterEvent::Key { key, at }) => self.key(key, at)?,
+            Some(OuterEvent::Click { at, when }) => match draw::clicked(&self.targets, at) {
+                Some(Click::Key(code)) => self.key(code.into(), when)?,
+                Some(Click::Row(row)) => Pressed::Row(row),
+                None => Pressed::Nothing,
+            },
+            Some(OuterEvent::Microphone(news)) => Pressed::Microphone(news),
+            Some(OuterEvent::End) => Pressed::End,
+            Some(OuterEvent::Suspend) => Pressed::Stop,
+            Some(OuterEvent::Resume) => self.screen.reopen().map(|()| Pressed::Resumed)?,
+            Some(OuterEvent::Resized) | None => Pressed::Nothing,
+        })
+    }
+
+    fn key(&mut self, key: KeyEvent, at: DateTime<Utc>) -> io::Result<Pressed> {
+        match meant(key, at) {
+            Some(pressed) => Ok(pressed),
+            None => self.screen.repaint().map(|()| Pressed::Nothing),
+        }
     }
 
     /// Shows the keys of a page and the words of all, until the next key.
@@ -146,7 +175,31 @@ impl<'a> FullScreen<'a> {
     }
 
     /// Gives the terminal back, stops, and takes it again when the player comes back.
-    fn stop(&mut self) -> io::Result<Pressed> {
-        self.lend(stop_process).map(|()| Pressed::Nothing)
+    ///
+    /// # Errors
+    /// Where the terminal cannot be drawn on.
+    pub fn stop(&mut self) -> io::Result<()> {
+        self.lend(stop_process)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_that_are_held_with_others_are_the_same_on_all_pages() {
+        let at = DateTime::UNIX_EPOCH;
+        let held = |letter, with| meant(KeyEvent::new(KeyCode::Char(letter), with), at);
+        assert_eq!(held('c', KeyModifiers::CONTROL), Some(Pressed::End));
+        assert_eq!(held('z', KeyModifiers::CONTROL), Some(Pressed::Stop));
+        assert_eq!(held('l', KeyModifiers::CONTROL), None);
+        assert_eq!(held('h', KeyModifiers::CONTROL), Some(Pressed::Nothing));
+        assert_eq!(held('h', KeyModifiers::ALT), Some(Pressed::Nothing));
+        let key = KeyCode::Char('c').into();
+        assert_eq!(
+            held('c', KeyModifiers::NONE),
+            Some(Pressed::Key { key, at })
+        );
     }
 }

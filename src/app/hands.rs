@@ -28,12 +28,8 @@ pub struct Args {
     /// Tempo in beats a minute: quarter notes, in 6/8 dotted quarter notes
     #[arg(long = "bpm", value_name = "N", default_value = "120", value_parser = parse_tempo)]
     tempo: Tempo,
-    /// How trained your hands are
-    #[arg(long, value_name = "LEVEL", default_value = Level::Practised.name(), value_parser = level())]
-    level: Level,
-    /// The left hand is the stronger one, and the drums are set up in mirror image
-    #[arg(long)]
-    left_handed: bool,
+    #[command(flatten)]
+    player: PlayerArgs,
     /// How a bar is divided; rows of a deck say so themselves
     #[arg(long, value_name = "GRID", default_value = Grid::Eighths.name(), value_parser = grid())]
     grid: Grid,
@@ -45,15 +41,33 @@ pub struct Args {
     json: bool,
 }
 
+/// Whose hands play.
+#[derive(Clone, Copy, Debug, clap::Args)]
+pub(super) struct PlayerArgs {
+    /// How trained your hands are
+    #[arg(long, value_name = "LEVEL", default_value = Level::Practised.name(), value_parser = one_of(&Level::ALL, |l| l.name().into()))]
+    level: Level,
+    /// The left hand is the stronger one, the drums stand in mirror image
+    #[arg(long)]
+    left_handed: bool,
+}
+
+impl PlayerArgs {
+    pub(super) fn player(self) -> Player {
+        let handed = match self.left_handed {
+            true => Handed::Left,
+            false => Handed::Right,
+        };
+        let level = self.level;
+        Player { level, handed }
+    }
+}
+
 pub(super) fn parse_tempo(text: &str) -> Result<Tempo, String> {
     match text.parse() {
         Ok(bpm) if (20.0..=400.0).contains(&bpm) => Ok(Tempo::new(bpm)),
         _ => Err("a tempo is a number from 20 to 400".to_string()),
     }
-}
-
-pub(super) fn level() -> impl TypedValueParser<Value = Level> {
-    one_of(&Level::ALL, |l| l.name().into())
 }
 
 pub(super) fn grid() -> impl TypedValueParser<Value = Grid> {
@@ -109,14 +123,7 @@ fn answer(args: &Args, text: &str, out: &mut dyn Write) -> io::Result<anyhow::Re
         Ok(pattern) => pattern,
         Err(error) => return Ok(Err(error)),
     };
-    let handed = if args.left_handed {
-        Handed::Left
-    } else {
-        Handed::Right
-    };
-    let level = args.level;
-    let player = Player { level, handed };
-    let found = Found::new(pattern, args.tempo, player);
+    let found = Found::new(pattern, args.tempo, args.player.player());
     if args.json {
         writeln!(out, "{}", serde_json::to_string(&found.as_data())?)?;
     } else {

@@ -2,10 +2,26 @@
 //! reported instead of filling the memory.
 
 use anyhow::{Context, anyhow, bail};
+use std::fs::File;
 use std::io::{self, BufRead, Read, Write};
+use std::path::Path;
 
 /// Most bytes of a line with a pattern.
 const MOST_LINE: u64 = 1 << 20;
+
+/// The name that stands for standard input in place of a file.
+pub const STDIN: &str = "-";
+
+/// Opens a file, or standard input.
+///
+/// # Errors
+/// Where the file cannot be opened.
+pub fn open(file: &Path) -> io::Result<Box<dyn Read>> {
+    Ok(match file == Path::new(STDIN) {
+        true => Box::new(io::stdin().lock()),
+        false => Box::new(File::open(file)?),
+    })
+}
 
 /// Reads at most `most` bytes of text. It stops at the first byte 0, which no text has.
 ///

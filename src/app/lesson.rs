@@ -3,6 +3,7 @@
 use super::Exit;
 use super::cli::DataArgs;
 use super::deck_library::DeckLibrary;
+use super::desk::Desk;
 use super::record::Record;
 use crate::deck::{Card, Deck};
 use crate::memory::{Hold, hold};
@@ -118,15 +119,12 @@ struct LessonEntry<'a> {
 /// # Errors
 /// Where a card or a deck is not there, and where the log or a deck cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let folder = args.data.folder()?;
-    let mut library = DeckLibrary::load(&folder, None)?;
-    let mut record = Record::for_command(&folder, args.data.clock(), args.change.is_some())?;
-    library.choose_schools(&record.schools()?);
+    let mut desk = Desk::open(&args.data, args.change.is_some())?;
     if let Some(change) = args.change {
         let (names, add) = (&args.names, change == LessonChange::Add);
-        let ids = names.iter().map(|name| named(&library, name));
+        let ids = names.iter().map(|name| named(&desk.library, name));
         let ids = ids.collect::<anyhow::Result<Vec<String>>>()?;
-        let before = record.lesson()?.cards(&library);
+        let before = desk.lesson()?;
         let inside = |id: &String| {
             let of_deck = format!("{id}/");
             let mut cards = before.iter();
@@ -136,14 +134,15 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             bail!("`{id}` is not in the lesson; `whichside lesson` shows what is");
         }
         for id in &ids {
-            put(&mut record, id, add)?;
+            put(&mut desk.record, id, add)?;
         }
     }
+    let lesson = desk.lesson()?;
+    let (record, library) = (&desk.record, &desk.library);
     super::record::say(&library.remarks);
-    let lesson = record.lesson()?.cards(&library);
-    let holds = holds(&record, &library);
-    let cards = library.decks.iter().flat_map(|d| &d.cards);
-    let entries: Vec<LessonEntry> = cards
+    let holds = holds(record, library);
+    let entries: Vec<LessonEntry> = library
+        .cards()
         .filter(|card| lesson.contains(&card.id))
         .map(|card| LessonEntry {
             card: &card.id,
@@ -196,7 +195,6 @@ fn write_text(entries: &[LessonEntry], out: &mut dyn Write) -> std::io::Result<(
 /// Where nothing is called so, or several are; the message names what is near.
 fn named(library: &DeckLibrary, name: &str) -> anyhow::Result<String> {
     let wanted = name.trim().to_lowercase();
-    let cards = || library.decks.iter().flat_map(|d| &d.cards);
     if library.decks.iter().any(|d| d.id == wanted)
         || question::card(&library.decks, &wanted).is_some()
     {
@@ -204,7 +202,9 @@ fn named(library: &DeckLibrary, name: &str) -> anyhow::Result<String> {
     }
     let tail = |id: &str| id.split('/').nth(1).unwrap_or_default().to_string();
     let called = |title: &str| title.to_lowercase() == wanted;
-    let of_cards = cards().filter(|c| tail(&c.id) == wanted || called(&c.title));
+    let of_cards = library
+        .cards()
+        .filter(|c| tail(&c.id) == wanted || called(&c.title));
     let of_decks = library.decks.iter().filter(|d| called(&d.title));
     let found = of_cards.map(|c| c.id.as_str());
     let found: Vec<&str> = found.chain(of_decks.map(|d| d.id.as_str())).collect();
@@ -213,9 +213,8 @@ fn named(library: &DeckLibrary, name: &str) -> anyhow::Result<String> {
         [] => {}
         _ => bail!("`{name}` may be {}; name one of them", found.join(", ")),
     }
-    let ids = cards()
-        .map(|c| &c.id)
-        .chain(library.decks.iter().map(|d| &d.id));
+    let ids = library.cards().map(|c| &c.id);
+    let ids = ids.chain(library.decks.iter().map(|d| &d.id));
     let ids = ids.flat_map(|id| [(tail(id), id), (id.clone(), id)]);
     match nearest(&wanted, ids, 0.8) {
         Some(near) => bail!("no card and no deck is called `{name}`; did you mean `{near}`?"),

@@ -11,6 +11,7 @@ mod clock;
 mod completions;
 mod deck;
 mod deck_library;
+mod desk;
 mod drill;
 mod events;
 mod exit;

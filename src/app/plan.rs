@@ -1,9 +1,9 @@
 //! The command `plan`: today's questions and those of the coming days.
 
 use super::Exit;
-use super::agenda::{Agenda, Scope};
 use super::cli::DataArgs;
 use super::deck_library::DeckLibrary;
+use super::desk::Desk;
 use super::record::Record;
 use crate::memory::Day;
 use crate::question::{self, Draw};
@@ -94,24 +94,19 @@ struct Plan<'a> {
 /// # Errors
 /// Where the log or a deck cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let (folder, clock) = (args.data.folder()?, args.data.clock());
-    let mut library = DeckLibrary::load(&folder, None)?;
-    let record = Record::for_command(&folder, clock, false)?;
-    library.choose_schools(&record.schools()?);
-    let profile = record.profile()?.unwrap_or_default();
-    let lesson = record.lesson()?.cards(&library);
-    let agenda = Agenda::new(&library, &Scope::default(), profile, &lesson).for_ears(!args.silent);
-    let now = clock.moment();
+    let desk = Desk::open(&args.data, false)?.with(args.silent, true);
+    let (record, library) = (&desk.record, &desk.library);
+    let minutes = desk.profile()?.minutes;
+    let agenda = desk.agenda()?;
+    let now = args.data.clock().moment();
     // The order of equals is drawn; a plan that is only shown need not differ from one time to the next.
     let seed = Draw::new(0).seed();
-    let steps = agenda
-        .steps(&record, profile.minutes, &[], now, seed)?
-        .steps;
+    let steps = agenda.steps(record, minutes, &[], now, seed)?.steps;
     let days = usize::from(args.days.unwrap_or(0));
-    let days = agenda.outlook(&record, profile.minutes, now, days, seed)?;
-    let questions = steps.iter().map(|step| entry(step, &library, &record, now));
+    let days = agenda.outlook(record, minutes, now, days, seed)?;
+    let questions = steps.iter().map(|step| entry(step, library, record, now));
     let plan = Plan {
-        minutes: profile.minutes,
+        minutes,
         questions: questions.collect(),
         days: days.iter().map(Ahead::from).collect(),
     };

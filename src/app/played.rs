@@ -3,15 +3,16 @@
 mod data;
 mod rows;
 
-use super::{Exit, hands, input, side};
+use super::hands::{self, PlayerArgs};
+use super::{Exit, input, side};
 use crate::clave::{Clave, Direction, Family};
-use crate::hands::{HANDS, Handed, Level, Player};
+use crate::hands::HANDS;
 use crate::rhythm::{Grid, Tempo};
 use crate::taps::{self, COMMON, MOST_CYCLES, PerformanceLevel, Played, Tap, TapTask, TapVerdict};
 use crate::time::Seconds;
 use anyhow::{Context, bail};
-use std::fs::File;
-use std::io::{self, Write};
+use std::io::Write;
+use std::path::Path;
 
 /// Say how well taps fit a part: strokes missed and added, how tight, which direction, which hands
 ///
@@ -62,12 +63,8 @@ pub struct Args {
     /// The written sticking, a letter L, R or `?` for each stroke
     #[arg(long, value_name = "HANDS")]
     sticking: Option<String>,
-    /// How trained your hands are
-    #[arg(long, value_name = "LEVEL", default_value = Level::Practised.name(), value_parser = hands::level())]
-    level: Level,
-    /// The left hand is the stronger one, and the drums are set up in mirror image
-    #[arg(long)]
-    left_handed: bool,
+    #[command(flatten)]
+    player: PlayerArgs,
     /// Exactly this many times round from the first pulse
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_CYCLES as i64))]
     cycles: Option<u32>,
@@ -108,18 +105,14 @@ fn lead(text: &str) -> Result<f64, String> {
 /// Where the pattern or the taps cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let task = task(args)?;
-    let text = match args.taps.as_str() {
-        "-" => input::read_text(io::stdin().lock(), MOST_BYTES)
-            .context("standard input cannot be read as taps"),
-        path => File::open(path)
-            .map_err(Into::into)
-            .and_then(|file| input::read_text(file, MOST_BYTES))
-            .with_context(|| format!("{path} cannot be read as taps")),
-    }?;
     let name = match args.taps.as_str() {
-        "-" => "standard input",
+        input::STDIN => "standard input",
         path => path,
     };
+    let text = input::open(Path::new(&args.taps))
+        .map_err(Into::into)
+        .and_then(|from| input::read_text(from, MOST_BYTES))
+        .with_context(|| format!("{name} cannot be read as taps"))?;
     let taps = taps::read_taps(&text).with_context(|| name.to_string())?;
     let verdict = taps::grade(&task, &taps);
     if args.json {
@@ -142,13 +135,6 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 }
 
 fn task(args: &Args) -> anyhow::Result<TapTask> {
-    let player = Player {
-        level: args.level,
-        handed: match args.left_handed {
-            true => Handed::Left,
-            false => Handed::Right,
-        },
-    };
     let text = args.pattern.trim();
     let mut task = match side::onsets(text, args.grid)? {
         Some(onsets) => {
@@ -177,7 +163,9 @@ fn task(args: &Args) -> anyhow::Result<TapTask> {
     if let Some(cycles) = args.cycles {
         task = task.times(cycles as usize);
     }
-    Ok(task.by(player).with_lead(Seconds::new(args.lead / 1000.0)))
+    Ok(task
+        .by(args.player.player())
+        .with_lead(Seconds::new(args.lead / 1000.0)))
 }
 
 /// When the first pulse comes in taps that are counted from somewhere else, such as the start of a recording: they are right where

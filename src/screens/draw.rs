@@ -31,16 +31,16 @@ const NOTICE: (u16, u16) = (1, 3);
 /// two and more go into one.
 const ANSWERS: u16 = 2;
 
-/// Does this window have room for a page?
-pub fn is_large_enough(area: Rect) -> bool {
-    area.width >= SMALLEST.0 && area.height >= SMALLEST.1
+/// Does a window of this many columns and lines have room for a page?
+pub fn is_large_enough((width, height): (u16, u16)) -> bool {
+    width >= SMALLEST.0 && height >= SMALLEST.1
 }
 
 /// Draws a page over the whole of `area`; returns what of it can be clicked. In a window smaller than [`SMALLEST`] it says
 /// so instead.
 pub fn page(page: &Page, theme: Theme, area: Rect, buffer: &mut Buffer) -> Vec<ClickTarget> {
     let canvas = &mut Canvas::new(theme, area, buffer);
-    if !is_large_enough(area) {
+    if !is_large_enough((area.width, area.height)) {
         let mend = "Please make it larger, or press Esc to stop. The clock stands still, and nothing is lost.";
         canvas.too_small("the bar grid", SMALLEST, mend);
         return Vec::new();
@@ -130,7 +130,7 @@ fn content(page: &Page, canvas: &mut Canvas, top: u16, end: u16) {
             height: chart,
             ..canvas.area
         };
-        sheet.draw(canvas.theme, area, canvas.buffer);
+        sheet.draw(canvas, area);
     }
     y += chart + air.min(1);
     if let Some(list) = &page.list {

@@ -3,7 +3,7 @@
 use super::screen_settings::ExtraKeys;
 use super::stages::welcome;
 use crate::session::{Event, Session, Stage};
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use crossterm::event::{KeyCode, KeyEvent};
 
 /// What a key means at this moment.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,12 +12,6 @@ pub enum Meaning {
     Session(Event),
     /// Make the sound louder (positive) or softer, in steps.
     Volume(i8),
-    /// Stop the program for a while, as the terminal's stop key does.
-    Suspend,
-    /// Draw the whole screen again.
-    Repaint,
-    /// Leave at once; what was answered is kept.
-    Leave,
     /// Nothing.
     Nothing,
 }
@@ -40,17 +34,6 @@ fn told(session: &Session) -> bool {
 /// What `key` means for `session`. The letters are answers, but for the `extra` ones; everything else has a key that is not
 /// a letter.
 pub fn meaning(session: &Session, key: KeyEvent, extra: ExtraKeys) -> Meaning {
-    if key.modifiers.contains(KeyModifiers::CONTROL) {
-        return match key.code {
-            KeyCode::Char('c') => Meaning::Leave,
-            KeyCode::Char('z') => Meaning::Suspend,
-            KeyCode::Char('l') => Meaning::Repaint,
-            _ => Meaning::Nothing,
-        };
-    }
-    if key.modifiers.contains(KeyModifiers::ALT) {
-        return Meaning::Nothing;
-    }
     let is =
         |code, letter: char| matches!(code, KeyCode::Char(c) if c.eq_ignore_ascii_case(&letter));
     match key.code {
@@ -103,11 +86,8 @@ mod tests {
     fn each_key_means_what_the_screens_say() {
         let session = session(Some(Profile::default()));
         let of = |code| {
-            meaning(
-                &session,
-                KeyEvent::new(code, KeyModifiers::NONE),
-                ExtraKeys::default(),
-            )
+            let key = KeyEvent::from(code);
+            meaning(&session, key, ExtraKeys::default())
         };
         assert_eq!(of(KeyCode::Up), Meaning::Volume(1));
         assert_eq!(of(KeyCode::Down), Meaning::Volume(-1));
@@ -119,28 +99,14 @@ mod tests {
         assert_eq!(of(KeyCode::Char('?')), Meaning::Session(Event::Pause));
         assert_eq!(of(KeyCode::Char('h')), Meaning::Session(Event::Key('h')));
         assert_eq!(of(KeyCode::F(1)), Meaning::Nothing);
-        let held = |key, with| {
-            meaning(
-                &session,
-                KeyEvent::new(KeyCode::Char(key), with),
-                ExtraKeys::default(),
-            )
-        };
-        assert_eq!(held('c', KeyModifiers::CONTROL), Meaning::Leave);
-        assert_eq!(held('z', KeyModifiers::CONTROL), Meaning::Suspend);
-        assert_eq!(held('h', KeyModifiers::CONTROL), Meaning::Nothing);
-        assert_eq!(held('h', KeyModifiers::ALT), Meaning::Nothing);
     }
 
     #[test]
     fn on_the_first_page_keys_choose_and_enter_begins() {
         let session = session(None);
         let of = |code| {
-            meaning(
-                &session,
-                KeyEvent::new(code, KeyModifiers::NONE),
-                ExtraKeys::default(),
-            )
+            let key = KeyEvent::from(code);
+            meaning(&session, key, ExtraKeys::default())
         };
         assert_eq!(of(KeyCode::Enter), Meaning::Session(Event::Begin));
         let two = Profile {

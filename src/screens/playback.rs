@@ -84,8 +84,6 @@ pub enum Ask {
     Tap(Hand),
     /// Louder (positive) or softer, in steps.
     Volume(i8),
-    /// Stop the program for a while, as the terminal's stop key does.
-    Suspend,
     /// Leave.
     Close,
     /// A key that does nothing here.

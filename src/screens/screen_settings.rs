@@ -29,6 +29,12 @@ impl Default for ScreenSettings {
 }
 
 impl ScreenSettings {
+    /// The same with nothing that moves, where that is wanted.
+    pub fn stilled(self, still: bool) -> ScreenSettings {
+        let motion = self.motion && !still;
+        ScreenSettings { motion, ..self }
+    }
+
     /// The theme on a terminal of this depth.
     pub fn theme(&self, depth: Depth) -> Theme {
         Theme::new(if self.colours { depth } else { Depth::None })

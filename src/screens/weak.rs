@@ -1,6 +1,6 @@
 //! The view of weak concepts: the sections of the report, turned left and right; a drill on a chosen line.
 
-use super::canvas::{Canvas, ClickTarget};
+use super::canvas::{Canvas, ClickTarget, MARGIN};
 use super::help;
 use super::theme::{Role, Theme};
 use crate::report::text::{LineKind, TextLine, lines};
@@ -21,7 +21,6 @@ pub const HELP: &[(&str, &str)] = &[
     ("Esc", "leave"),
 ];
 
-const MARGIN: u16 = 2;
 /// Lines above and below the section.
 const ABOVE: u16 = 4;
 const BELOW: u16 = 3;

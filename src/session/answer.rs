@@ -3,10 +3,10 @@
 use super::hearing::reveal;
 use super::slip::Slip;
 use super::stage::{Feedback, Missed, Notice, Stage};
-use super::{Effect, Review, Session};
+use super::{Review, Session};
 use crate::question::tempo::Past;
 use crate::question::{self, Answer, Form, ItemKey, Verdict};
-use crate::time::{Moment, Seconds};
+use crate::time::Seconds;
 
 /// Questions asked in between before a missed item comes again.
 pub(super) const AFTER_MISS: usize = 2;
@@ -14,7 +14,7 @@ pub(super) const AFTER_MISS: usize = 2;
 const AFTER_MEETING: usize = 3;
 
 impl Session {
-    pub(super) fn key(&mut self, key: char, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn key(&mut self, key: char) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
@@ -42,41 +42,47 @@ impl Session {
         }
         if matches!(form, Form::Taps { .. }) {
             let hand = form.hand(key);
-            return self.tap(hand, now, effects);
+            return self.tap(hand);
         }
         asking.typed.push(key);
         if let Some(answer) = form.answer(&asking.typed) {
-            self.answered(answer, now, effects);
+            self.answered(answer);
         }
     }
 
     /// The player does not know.
-    pub(super) fn unknown(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn unknown(&mut self) {
         if matches!(self.stage, Stage::Asking(_)) {
-            self.answered(Answer::Unknown, now, effects);
+            self.answered(Answer::Unknown);
         }
     }
 
-    pub(super) fn answered(&mut self, answer: Answer, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn answered(&mut self, answer: Answer) {
         let Stage::Asking(asking) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
             return;
         };
         let Some(mut step) = self.current.take() else {
             return;
         };
-        let asking = *asking;
-        let playing = reveal(&asking.question, asking.playing.as_ref(), now, effects);
+        let (asking, now) = (*asking, self.now);
+        self.playing = reveal(
+            &asking.question,
+            self.playing.as_ref(),
+            now,
+            &mut self.effects,
+        );
         let seconds = (now - asking.clock).max(Seconds::ZERO);
         let verdict = question::grade(&asking.question, &answer, seconds);
         let review = Review {
             at: now,
-            question: asking.question.clone(),
-            answer: answer.clone(),
-            verdict: verdict.clone(),
+            question: asking.question,
+            answer,
+            verdict,
             seconds,
             replays: asking.replays,
             slowed: asking.slowed,
         };
+        let (question, verdict) = (&review.question, &review.verdict);
         let decks = self.decks.clone();
         let card = question::card(&decks, &step.item.card);
         let title = card.map_or(String::new(), |c| c.title.clone());
@@ -84,8 +90,8 @@ impl Session {
         let again_after_slip = self.taken_back.remove(&step.item);
         let counts = !(again_after_slip && verdict.right);
         let before = self.answers.get(&step.item).copied().or(step.last);
-        let tempo = asking.question.prompt.take.tempo;
-        let in_time = verdict.in_time && !asking.slowed;
+        let tempo = question.prompt.take.tempo;
+        let in_time = verdict.in_time && !review.slowed;
         let past = Past::after(before, tempo, verdict.right, in_time);
         self.slip = None;
         if counts {
@@ -97,14 +103,14 @@ impl Session {
                 past: self.answers.insert(step.item.clone(), past),
                 fresh: first,
             });
-            self.lead = asking.question.lead_after(self.lead, &answer);
-            let cycle = asking.question.cycle_seconds();
+            self.lead = question.lead_after(self.lead, &review.answer);
+            let cycle = question.cycle_seconds();
             self.held.observe(&step.item, cycle, verdict.right, in_time);
-            self.saving.record(review, effects);
-            self.count(&step.item, &title, &verdict);
+            self.saving.record(review.clone(), &mut self.effects);
+            self.count(&step.item, &title, verdict);
         }
         self.queue.note_asked(&step);
-        let unseen = self.was_unseen(&step.item.card, &verdict);
+        let unseen = self.was_unseen(&step.item.card, verdict);
         let again_today = match (verdict.right, first) {
             // What a player was not taught and does not know is taught when its turn comes.
             (false, _) if unseen => false,
@@ -123,15 +129,8 @@ impl Session {
         };
         self.stage = Stage::Feedback(Box::new(Feedback {
             title,
-            starts_on_other_bar: card.is_some_and(|c| question::is_turned(c, &asking.question)),
-            about: card.map_or(String::new(), |c| c.about.clone()),
-            question: asking.question,
-            answer,
-            verdict,
-            seconds,
-            replays: asking.replays,
-            slowed: asking.slowed,
-            playing,
+            starts_on_other_bar: card.is_some_and(|c| question::is_turned(c, &review.question)),
+            review,
             again_today,
             counts,
             own: false,

@@ -76,9 +76,13 @@ pub struct Session {
     pub(super) held: HeldTempos,
     /// Items of which an answer was taken back.
     pub(super) taken_back: BTreeSet<ItemKey>,
-    /// What still plays of the question before, while the next one is made.
-    pub(super) band: Option<NowPlaying>,
+    /// What plays: to the page on the screen, or of the question before while the next one is made.
+    pub(super) playing: Option<NowPlaying>,
     finished: bool,
+    /// The moment of the present event.
+    pub(super) now: Moment,
+    /// What it is to be answered with.
+    pub(super) effects: Vec<Effect>,
 }
 
 impl Session {
@@ -115,8 +119,10 @@ impl Session {
             lead: TapLead::default(),
             held: HeldTempos::default(),
             taken_back: BTreeSet::new(),
-            band: None,
+            playing: None,
             finished: false,
+            now: Moment::NEVER,
+            effects: Vec::new(),
         }
     }
 
@@ -162,46 +168,50 @@ impl Session {
 
     /// Takes one event at `now`.
     pub fn update(&mut self, event: Event, now: Moment) -> Vec<Effect> {
-        let mut effects = Vec::new();
         if self.finished {
-            return effects;
+            return Vec::new();
         }
-        if (event.is_players() || event == Event::Tick) && self.left_alone(now, &mut effects) {
-            self.touched = now;
-            return effects;
+        self.now = now;
+        self.take(event);
+        std::mem::take(&mut self.effects)
+    }
+
+    fn take(&mut self, event: Event) {
+        if (event.is_players() || event == Event::Tick) && self.left_alone() {
+            self.touched = self.now;
+            return;
         }
         if event.is_players() {
-            self.touch(&event, now);
+            self.touch(&event);
         }
         match event {
             Event::Choose(profile) => self.choose(profile),
-            Event::Begin => self.begin(&mut effects),
-            Event::Planned(steps) => self.planned(steps, now, &mut effects),
+            Event::Begin => self.begin(),
+            Event::Planned(steps) => self.planned(steps),
             Event::Unseen(cards) => self.unseen = cards,
-            Event::AskMe => self.ask_me(now, &mut effects),
+            Event::AskMe => self.ask_me(),
             Event::Tomorrow(tomorrow) => self.tomorrow(tomorrow),
-            Event::Key(key) => self.key(key, now, &mut effects),
-            Event::Unknown => self.unknown(now, &mut effects),
-            Event::TakeBack => self.take_back(now, &mut effects),
-            Event::Pause => self.pause_or_go_on(now, &mut effects),
-            Event::Tick => self.end_of_taps(now, &mut effects),
-            Event::Stroke => self.stroke(now, &mut effects),
-            Event::Taps(taps) => self.all_taps(taps, now, &mut effects),
+            Event::Key(key) => self.key(key),
+            Event::Unknown => self.unknown(),
+            Event::TakeBack => self.take_back(),
+            Event::Pause => self.pause_or_go_on(),
+            Event::Tick => self.end_of_taps(),
+            Event::Stroke => self.stroke(),
+            Event::Taps(taps) => self.all_taps(taps),
             Event::Erase => self.erase(),
             Event::Move(places) => self.move_by(places),
-            Event::HearAgain => self.hear(Listen::Again, now, &mut effects),
-            Event::HearOwn => self.hear(Listen::Own, now, &mut effects),
-            Event::Slower => self.hear(Listen::Slower, now, &mut effects),
-            Event::Next => self.next(now, &mut effects),
-            Event::Sounding => self.sounding(now),
-            Event::Saved(ticket) => self.saved(ticket, now, &mut effects),
-            Event::NotSaved(ticket, why) => self.not_saved(ticket, why, now, &mut effects),
-            Event::Silent(why) => self.silent(why, now, &mut effects),
+            Event::HearAgain => self.hear(Listen::Again),
+            Event::HearOwn => self.hear(Listen::Own),
+            Event::Slower => self.hear(Listen::Slower),
+            Event::Next => self.next(),
+            Event::Sounding => self.sounding(),
+            Event::Saved(ticket) => self.saved(ticket),
+            Event::NotSaved(ticket, why) => self.not_saved(ticket, why),
+            Event::Silent(why) => self.silent(why),
             Event::SoundBack => self.sound_back(),
-            Event::Away(seconds) => self.away(seconds, now, &mut effects),
-            Event::Quit => self.quit(now, &mut effects),
+            Event::Away(seconds) => self.away(seconds),
+            Event::Quit => self.quit(),
         }
-        effects
     }
 
     /// What is left of the session's minutes at `now`.
@@ -211,10 +221,13 @@ impl Session {
             Stage::Paused(paused) => paused.since.min(now),
             _ => now,
         };
-        let gone = self
-            .begun
-            .map_or(Seconds::ZERO, |b| (now - b).max(Seconds::ZERO));
-        (whole - gone).max(Seconds::ZERO)
+        (whole - self.gone(now)).max(Seconds::ZERO)
+    }
+
+    /// How long it has gone on at `now`.
+    fn gone(&self, now: Moment) -> Seconds {
+        let gone = self.begun.map(|begun| now - begun);
+        gone.unwrap_or(Seconds::ZERO).max(Seconds::ZERO)
     }
 
     fn choose(&mut self, profile: Profile) {
@@ -223,37 +236,37 @@ impl Session {
         }
     }
 
-    fn begin(&mut self, effects: &mut Vec<Effect>) {
+    fn begin(&mut self) {
         match self.stage {
             Stage::Welcome(profile) => {
                 self.profile = profile;
-                effects.push(Effect::Keep(profile));
+                self.effects.push(Effect::Keep(profile));
             }
             Stage::Waiting if !self.planning => {}
             _ => return,
         }
         let minutes = self.minutes.unwrap_or(self.profile.minutes);
-        self.ask_for_plan(minutes, effects);
+        self.ask_for_plan(minutes);
     }
 
-    pub(super) fn ask_for_plan(&mut self, minutes: f64, effects: &mut Vec<Effect>) {
+    pub(super) fn ask_for_plan(&mut self, minutes: f64) {
         self.stage = Stage::Waiting;
         self.planning = true;
         self.plan_used = false;
-        effects.push(Effect::Plan {
+        self.effects.push(Effect::Plan {
             profile: self.profile,
             minutes,
             asked: self.queue.asked(),
         });
     }
 
-    fn planned(&mut self, steps: Vec<Step>, now: Moment, effects: &mut Vec<Effect>) {
+    fn planned(&mut self, steps: Vec<Step>) {
         if !std::mem::take(&mut self.planning) {
             return;
         }
-        self.begun.get_or_insert(now);
+        self.begun.get_or_insert(self.now);
         self.queue.extend(steps);
-        self.go_on(now, effects);
+        self.go_on();
     }
 
     fn tomorrow(&mut self, tomorrow: super::Tomorrow) {
@@ -270,53 +283,51 @@ impl Session {
     }
 
     /// Ends the questions and shows what they came to.
-    pub(super) fn wind_up(&mut self, now: Moment, effects: &mut Vec<Effect>) {
-        self.quieten(effects);
+    pub(super) fn wind_up(&mut self) {
+        self.quieten();
         self.current = None;
         self.planning = false;
         self.going_on = false;
-        self.summary.minutes = self
-            .begun
-            .map_or(0.0, |b| (now - b).max(Seconds::ZERO).minutes());
+        self.summary.minutes = self.gone(self.now).minutes();
         self.stage = Stage::Done(Summary::default());
         self.refresh_summary();
-        effects.push(Effect::Outlook);
-        self.saving.try_again(effects);
+        self.effects.push(Effect::Outlook);
+        self.saving.try_again(&mut self.effects);
     }
 
-    fn quit(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    fn quit(&mut self) {
         if matches!(self.stage, Stage::Done(_)) {
-            return self.leave(effects);
+            return self.leave();
         }
         if self.begun.is_none() {
-            return self.finish(effects);
+            return self.finish();
         }
-        let early = self.seconds_left(now) > Seconds::ZERO;
+        let early = self.seconds_left(self.now) > Seconds::ZERO;
         if early && self.asks_before_leaving() {
             return;
         }
         self.notice = None;
         self.summary.stopped = early;
         if let Stage::Paused(paused) = &self.stage {
-            self.give_back((now - paused.since).max(Seconds::ZERO));
+            self.give_back((self.now - paused.since).max(Seconds::ZERO));
         }
-        self.wind_up(now, effects);
+        self.wind_up();
     }
 
     /// Leaves the last screen; at the first try not while answers are unsaved.
-    pub(super) fn leave(&mut self, effects: &mut Vec<Effect>) {
+    pub(super) fn leave(&mut self) {
         if self.saving.len() > 0 && !self.warned {
             self.warned = true;
             self.notice = Some(Notice::LeavesUnsaved(self.saving.len()));
-            self.saving.try_again(effects);
+            self.saving.try_again(&mut self.effects);
             return;
         }
-        self.finish(effects);
+        self.finish();
     }
 
-    fn finish(&mut self, effects: &mut Vec<Effect>) {
-        self.quieten(effects);
+    fn finish(&mut self) {
+        self.quieten();
         self.finished = true;
-        effects.push(Effect::Finish);
+        self.effects.push(Effect::Finish);
     }
 }

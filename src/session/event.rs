@@ -70,24 +70,18 @@ pub enum Event {
 impl Event {
     /// Does it come from the player's own fingers, and not from the program or the clock?
     pub(super) fn is_players(&self) -> bool {
-        matches!(
+        !matches!(
             self,
-            Event::Choose(_)
-                | Event::Begin
-                | Event::Key(_)
-                | Event::Unknown
-                | Event::AskMe
-                | Event::TakeBack
-                | Event::Pause
-                | Event::Erase
-                | Event::Move(_)
-                | Event::Taps(_)
-                | Event::Stroke
-                | Event::HearOwn
-                | Event::HearAgain
-                | Event::Slower
-                | Event::Next
-                | Event::Quit
+            Event::Planned(_)
+                | Event::Unseen(_)
+                | Event::Tomorrow(_)
+                | Event::Tick
+                | Event::Sounding
+                | Event::Saved(_)
+                | Event::NotSaved(..)
+                | Event::Silent(_)
+                | Event::SoundBack
+                | Event::Away(_)
         )
     }
 }

@@ -37,16 +37,6 @@ pub(super) fn sound(
     playing
 }
 
-/// Starts `take` for this question.
-pub(super) fn play(
-    question: &Question,
-    take: Take,
-    now: Moment,
-    effects: &mut Vec<Effect>,
-) -> NowPlaying {
-    sound(now_playing(question, take, now), None, effects)
-}
-
 /// Where `new` takes over from `old`: at once, or with another tempo at the next pulse. `None` where they do not go round
 /// together.
 fn join(old: &NowPlaying, new: &NowPlaying) -> Option<JoinPoint> {
@@ -116,17 +106,17 @@ fn again(take: &Take, how: Listen, last: Option<&NowPlaying>) -> Take {
 }
 
 impl Session {
-    pub(super) fn hear(&mut self, how: Listen, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn hear(&mut self, how: Listen) {
         let music = match &self.stage {
             Stage::Asking(asking) => asking.question.has_music(),
             Stage::Introduction(meeting) => meeting.question.has_music(),
-            Stage::Feedback(told) => told.question.has_music(),
+            Stage::Feedback(told) => told.review.question.has_music(),
             _ => false,
         };
         if !self.sound || !music {
             return;
         }
-        let (question, playing, take) = match &mut self.stage {
+        let (question, take) = match &mut self.stage {
             // What is tapped goes with the band at its tempo, from its start.
             Stage::Asking(asking)
                 if how == Listen::Slower && matches!(asking.question.form, Form::Taps { .. }) =>
@@ -137,68 +127,63 @@ impl Session {
                 if matches!(asking.question.form, Form::Taps { .. }) {
                     asking.typed.clear();
                 }
-                let heard = asking.question.item.sense == Sense::Hear || asking.playing.is_some();
+                let heard = asking.question.item.sense == Sense::Hear || self.playing.is_some();
                 asking.replays += u32::from(heard);
                 asking.slowed |= how == Listen::Slower;
                 let take = asking.question.prompt.take.clone();
-                (&asking.question, &mut asking.playing, take)
+                (&asking.question, take)
             }
             Stage::Introduction(meeting) => {
                 let take = meeting.question.reveal.take.clone();
-                (&meeting.question, &mut meeting.playing, take)
+                (&meeting.question, take)
             }
             Stage::Feedback(told) => {
                 let own = match how {
                     Listen::Again => None,
-                    Listen::Own => told.question.own_take(&told.answer),
-                    Listen::Slower => told.question.own_take(&told.answer).filter(|_| told.own),
+                    Listen::Own => told.review.question.own_take(&told.review.answer),
+                    Listen::Slower => told
+                        .review
+                        .question
+                        .own_take(&told.review.answer)
+                        .filter(|_| told.own),
                 };
                 told.own = own.is_some();
-                let take = own.unwrap_or_else(|| told.question.reveal.take.clone());
-                (&told.question, &mut told.playing, take)
+                let take = own.unwrap_or_else(|| told.review.question.reveal.take.clone());
+                (&told.review.question, take)
             }
             _ => return,
         };
-        let take = again(&take, how, playing.as_ref());
-        let new = now_playing(question, take, now);
+        let take = again(&take, how, self.playing.as_ref());
+        let new = now_playing(question, take, self.now);
         // What is heard again is heard from its start.
-        let before = playing.as_ref().filter(|_| how == Listen::Slower);
+        let before = self.playing.as_ref().filter(|_| how == Listen::Slower);
         let joins = before.and_then(|before| join(before, &new));
-        *playing = Some(sound(new, joins, effects));
+        self.playing = Some(sound(new, joins, &mut self.effects));
     }
 
-    /// Lets a question be heard: on from the band that plays, without a pick-up, or anew. Also gives the time until it
+    /// Lets a question be heard: on from the band that plays, without a pick-up, or anew. Gives the time until it
     /// begins at the latest; [`super::Event::Sounding`] tells when it does.
-    pub(super) fn strike_up(
-        &mut self,
-        question: &mut Question,
-        now: Moment,
-        effects: &mut Vec<Effect>,
-    ) -> (NowPlaying, Seconds) {
-        let mut new = now_playing(question, question.prompt.take.clone(), now);
-        let joins = self.band.take().and_then(|band| join_at_bar(&band, &new));
+    pub(super) fn strike_up(&mut self, question: &mut Question) -> Seconds {
+        let mut new = now_playing(question, question.prompt.take.clone(), self.now);
+        let joins = self
+            .playing
+            .take()
+            .and_then(|band| join_at_bar(&band, &new));
         let mut wait = Seconds::ZERO;
         if let Some(joins) = joins {
             new.take.count_in = CountIn::None;
             question.prompt.take.count_in = CountIn::None;
             wait = joins.line as f64 * new.take.playable_tempo().pulse(new.take.score.grid);
         }
-        (sound(new, joins, effects), wait)
+        self.playing = Some(sound(new, joins, &mut self.effects));
+        wait
     }
 
-    fn playing(&mut self) -> Option<&mut Option<NowPlaying>> {
-        match &mut self.stage {
-            Stage::Asking(asking) => Some(&mut asking.playing),
-            Stage::Introduction(meeting) => Some(&mut meeting.playing),
-            Stage::Feedback(told) => Some(&mut told.playing),
-            _ => None,
-        }
-    }
-
-    /// What plays began to be heard at `now`. A device that keeps no time may say so of a moment before it was asked to
+    /// What plays began to be heard. A device that keeps no time may say so of a moment before it was asked to
     /// play: then it is that moment.
-    pub(super) fn sounding(&mut self, now: Moment) {
-        let Some(Some(playing)) = self.playing() else {
+    pub(super) fn sounding(&mut self) {
+        let now = self.now;
+        let Some(playing) = &mut self.playing else {
             return;
         };
         playing.since = playing.since.max(now);
@@ -215,32 +200,24 @@ impl Session {
         }
     }
 
-    /// What plays goes on while the next question is made.
-    pub(super) fn keep_band(&mut self) {
-        if let Some(playing) = self.playing().and_then(Option::take) {
-            self.band = Some(playing);
-        }
-    }
-
     /// Stops what plays.
-    pub(super) fn quieten(&mut self, effects: &mut Vec<Effect>) {
-        self.keep_band();
-        if self.band.take().is_some() {
-            effects.push(Effect::Hush);
+    pub(super) fn quieten(&mut self) {
+        if self.playing.take().is_some() {
+            self.effects.push(Effect::Hush);
         }
     }
 
-    pub(super) fn silent(&mut self, why: String, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn silent(&mut self, why: String) {
         if !self.sound {
             return;
         }
         self.sound = false;
         self.notice = Some(Notice::NoSound(why));
-        self.quieten(effects);
+        self.quieten();
         if let Stage::Asking(asking) = &self.stage
             && asking.question.item.sense == Sense::Hear
         {
-            self.ask_afresh(now, effects);
+            self.ask_afresh();
         }
     }
 

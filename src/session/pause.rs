@@ -1,7 +1,7 @@
 //! Pauses: asked for, or because nobody was there; and what asks the player once before it happens.
 
 use super::stage::{Notice, Paused, Stage};
-use super::{Effect, Event, Session};
+use super::{Event, Session};
 use crate::time::{Moment, Seconds};
 
 /// Time without a key after which nobody is there. For a question it begins when its time is up (chosen).
@@ -9,14 +9,14 @@ const LEFT_ALONE: Seconds = Seconds::new(90.0);
 
 impl Session {
     /// Stops clock and sound. The time from `since` on does not count.
-    fn pause(&mut self, since: Moment, left_alone: bool, effects: &mut Vec<Effect>) {
+    fn pause(&mut self, since: Moment, left_alone: bool) {
         if matches!(
             self.stage,
             Stage::Paused(_) | Stage::Waiting | Stage::Done(_)
         ) {
             return;
         }
-        self.quieten(effects);
+        self.quieten();
         self.going_on = false;
         let stage = std::mem::replace(&mut self.stage, Stage::Waiting);
         self.stage = Stage::Paused(Box::new(Paused {
@@ -27,37 +27,37 @@ impl Session {
     }
 
     /// The player asks for a pause, or ends it.
-    pub(super) fn pause_or_go_on(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn pause_or_go_on(&mut self) {
         match self.stage {
-            Stage::Paused(_) => self.resume(now, effects),
-            _ => self.pause(now, false, effects),
+            Stage::Paused(_) => self.resume(),
+            _ => self.pause(self.now, false),
         }
     }
 
     /// Goes on after a pause: a question is asked afresh, since there was time to think about it.
-    pub(super) fn resume(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn resume(&mut self) {
         let Stage::Paused(paused) = std::mem::replace(&mut self.stage, Stage::Waiting) else {
             return;
         };
         self.stage = paused.stage;
-        self.give_back((now - paused.since).max(Seconds::ZERO));
+        self.give_back((self.now - paused.since).max(Seconds::ZERO));
         if matches!(self.stage, Stage::Asking(_)) {
-            self.ask_afresh(now, effects);
+            self.ask_afresh();
         }
     }
 
     /// Pauses where nothing came from the player for long. True where it did so now: a key that comes then was not
     /// meant for what is on the screen.
-    pub(super) fn left_alone(&mut self, now: Moment, effects: &mut Vec<Effect>) -> bool {
+    pub(super) fn left_alone(&mut self) -> bool {
         let limit = match &self.stage {
             Stage::Asking(asking) => asking.clock + asking.question.limit(),
             Stage::Introduction(_) | Stage::Feedback(_) => self.touched,
             _ => return false,
         };
         let since = limit.max(self.touched);
-        let alone = now - since > LEFT_ALONE;
+        let alone = self.now - since > LEFT_ALONE;
         if alone {
-            self.pause(since, true, effects);
+            self.pause(since, true);
         }
         alone
     }
@@ -73,8 +73,8 @@ impl Session {
     }
 
     /// What a player's event does to what was said before: a question about leaving is over with any other key.
-    pub(super) fn touch(&mut self, event: &Event, now: Moment) {
-        self.touched = now;
+    pub(super) fn touch(&mut self, event: &Event) {
+        self.touched = self.now;
         if *event != Event::Quit && self.notice == Some(Notice::LeavesEarly) {
             self.notice = None;
         }
@@ -90,7 +90,7 @@ impl Session {
         }
     }
 
-    pub(super) fn away(&mut self, seconds: Seconds, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn away(&mut self, seconds: Seconds) {
         if !seconds.is_finite() || seconds == Seconds::ZERO {
             return;
         }
@@ -98,9 +98,9 @@ impl Session {
         if let Stage::Paused(paused) = &mut self.stage {
             paused.since += seconds;
         }
-        self.touched = now;
+        self.touched = self.now;
         if matches!(self.stage, Stage::Asking(_)) {
-            self.ask_afresh(now, effects);
+            self.ask_afresh();
             self.notice = Some(Notice::Away);
         }
     }

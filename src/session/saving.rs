@@ -2,7 +2,6 @@
 
 use super::stage::{Notice, Stage};
 use super::{Effect, Review, Session};
-use crate::time::Moment;
 use std::collections::BTreeMap;
 
 /// Reviews that are not on disk yet, by ticket.
@@ -65,7 +64,7 @@ impl Saving {
 }
 
 impl Session {
-    pub(super) fn saved(&mut self, ticket: u64, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn saved(&mut self, ticket: u64) {
         if self.saving.waiting.remove(&ticket).is_none() {
             return;
         }
@@ -77,16 +76,10 @@ impl Session {
                 self.notice = None;
             }
         }
-        self.settled(now, effects);
+        self.settled();
     }
 
-    pub(super) fn not_saved(
-        &mut self,
-        ticket: u64,
-        why: String,
-        now: Moment,
-        effects: &mut Vec<Effect>,
-    ) {
+    pub(super) fn not_saved(&mut self, ticket: u64, why: String) {
         let Some(waiting) = self.saving.waiting.get_mut(&ticket) else {
             return;
         };
@@ -94,25 +87,25 @@ impl Session {
         if !self.warned {
             self.notice = Some(Notice::NotSaved(self.saving.len(), why));
         }
-        self.settled(now, effects);
+        self.settled();
     }
 
-    fn settled(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    fn settled(&mut self) {
         self.refresh_summary();
         let told = matches!(self.stage, Stage::Feedback(_));
         if self.going_on && told && !self.saving.under_way() {
             self.going_on = false;
-            self.go_on(now, effects);
+            self.go_on();
         }
     }
 
     /// Goes on from an answer: at once where its review is on disk or was refused, else as soon as it is.
-    pub(super) fn go_on_when_saved(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn go_on_when_saved(&mut self) {
         if self.saving.under_way() {
             self.going_on = true;
             return;
         }
-        self.saving.try_again(effects);
-        self.go_on(now, effects);
+        self.saving.try_again(&mut self.effects);
+        self.go_on();
     }
 }

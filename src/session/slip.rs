@@ -5,7 +5,6 @@ use super::stage::{Notice, Stage};
 use super::{Effect, Session, Step, Summary};
 use crate::question::tempo::{HeldTempos, Past};
 use crate::taps::TapLead;
-use crate::time::Moment;
 
 /// What an answer changed, as it was before.
 #[derive(Clone, Debug)]
@@ -25,7 +24,7 @@ pub(super) struct Slip {
 impl Session {
     /// Takes back the answer on the screen: it does not count, and the same item is asked afresh later. By then the player
     /// has seen the answer, so a right one does not count either: there is nothing to gain.
-    pub(super) fn take_back(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn take_back(&mut self) {
         if !matches!(self.stage, Stage::Feedback(_)) {
             return;
         }
@@ -33,7 +32,7 @@ impl Session {
             return;
         };
         if !self.saving.forget_last() {
-            effects.push(Effect::Withdraw);
+            self.effects.push(Effect::Withdraw);
         }
         let item = slip.step.item.clone();
         self.summary = slip.summary;
@@ -54,7 +53,7 @@ impl Session {
         };
         self.queue.bring_back(step, AFTER_MISS);
         self.going_on = false;
-        self.go_on(now, effects);
+        self.go_on();
         if !matches!(self.stage, Stage::Done(_)) {
             self.notice = Some(Notice::TakenBack);
         }

@@ -1,9 +1,9 @@
 //! The stages of a session: what is on the screen.
 
-use super::{Profile, Tomorrow};
-use crate::question::{Answer, ItemKey, Question, Verdict};
+use super::{Profile, Review, Tomorrow};
+use crate::question::{ItemKey, Question};
 use crate::sound::Take;
-use crate::time::{Moment, Seconds};
+use crate::time::Moment;
 
 /// What is on the screen.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,14 +31,10 @@ pub struct Introduction {
     pub title: String,
     /// What the card says of itself.
     pub about: String,
-    /// Where the card's truth comes from.
-    pub source: String,
     /// A question of the card with its answer, to be looked at.
     pub question: Question,
     /// Since when it is on the screen.
     pub since: Moment,
-    /// What plays, if the sound works.
-    pub playing: Option<NowPlaying>,
 }
 
 /// A question on the screen.
@@ -58,8 +54,6 @@ pub struct Asking {
     pub replays: u32,
     /// Was it listened to slower?
     pub slowed: bool,
-    /// What plays, if the sound works.
-    pub playing: Option<NowPlaying>,
 }
 
 /// The answer, with its reasons.
@@ -67,22 +61,8 @@ pub struct Asking {
 pub struct Feedback {
     /// Name of the card.
     pub title: String,
-    /// What the card says of itself.
-    pub about: String,
-    /// What was asked.
-    pub question: Question,
-    /// What was answered.
-    pub answer: Answer,
-    /// What came of it.
-    pub verdict: Verdict,
-    /// How long the answer took.
-    pub seconds: Seconds,
-    /// How often it was listened to again.
-    pub replays: u32,
-    /// Was it listened to slower?
-    pub slowed: bool,
-    /// What plays, if the sound works.
-    pub playing: Option<NowPlaying>,
+    /// What was asked and answered, and what came of it.
+    pub review: Review,
     /// It was missed, partly right or met today, and comes again today.
     pub again_today: bool,
     /// It counts: it goes into the log, and from there into the plan. What is asked again after a slip and known then does not.

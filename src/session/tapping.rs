@@ -1,21 +1,13 @@
 //! An answer that is tapped while the band plays.
 
+use super::Session;
 use super::stage::{Asking, Notice, Stage};
-use super::{Effect, Session};
 use crate::question::{Answer, Form, taps_text};
 use crate::rhythm::Hand;
 use crate::taps::{COMMON, Tap, read_taps};
-use crate::time::{Moment, Seconds};
+use crate::time::Seconds;
 
 impl Asking {
-    /// Time from the first pulse that is heard, the count-in behind it; `None` while nothing plays.
-    fn seconds(&self, now: Moment) -> Option<Seconds> {
-        let playing = self.playing.as_ref()?;
-        let take = &playing.take;
-        let count_in = take.count_in_pulses() as f64 * take.playable_tempo().pulse(take.score.grid);
-        Some(now - playing.since - count_in)
-    }
-
     fn taps(&self) -> Vec<Tap> {
         read_taps(&self.typed).unwrap_or_default()
     }
@@ -34,9 +26,9 @@ impl Asking {
         now.map(|tap| (at(tap) % round, tap.hand)).collect()
     }
 
-    /// As many cycles as are asked for have gone by since the first tap; where the turns are set, the last of them has, whether or
+    /// At `now`, from the first pulse that is heard, as many cycles as are asked for have gone by since the first tap; where the turns are set, the last of them has, whether or
     /// not anything was tapped.
-    fn taps_are_over(&self, now: Moment) -> bool {
+    fn taps_are_over(&self, now: Option<Seconds>) -> bool {
         let Form::Taps { task, cycles, .. } = &self.question.form else {
             return false;
         };
@@ -48,59 +40,68 @@ impl Asking {
                 self.taps().first().map(since)
             }
         };
-        self.seconds(now)
-            .zip(over)
-            .is_some_and(|(now, over)| now > over)
+        now.zip(over).is_some_and(|(now, over)| now > over)
     }
 }
 
 impl Session {
+    /// Time from the first pulse that is heard, the count-in behind it; `None` while nothing plays.
+    fn seconds_heard(&self) -> Option<Seconds> {
+        let playing = self.playing.as_ref()?;
+        let take = &playing.take;
+        let count_in = take.count_in_pulses() as f64 * take.playable_tempo().pulse(take.score.grid);
+        Some(self.now - playing.since - count_in)
+    }
+
     /// One tap; after the last cycle it ends the answer.
-    pub(super) fn tap(&mut self, hand: Option<Hand>, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn tap(&mut self, hand: Option<Hand>) {
+        let now = self.seconds_heard();
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
         if asking.taps_are_over(now) {
-            return self.tapped(now, effects);
+            return self.tapped();
         }
-        if let Some(seconds) = asking.seconds(now) {
+        if let Some(seconds) = now {
             asking.typed += &format!(" {}", taps_text(&[Tap { seconds, hand }]));
         }
     }
 
     /// One stroke that the microphone heard. A lone one before it, by more than a cycle, was a noise of the room.
-    pub(super) fn stroke(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn stroke(&mut self) {
+        let now = self.seconds_heard();
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
         let Form::Taps { task, .. } = &asking.question.form else {
             return;
         };
-        if let ([only], Some(seconds)) = (&asking.taps()[..], asking.seconds(now))
+        if let ([only], Some(seconds)) = (&asking.taps()[..], now)
             && seconds - only.seconds > task.cycle_seconds()
         {
             asking.typed.clear();
         }
-        self.tap(None, now, effects);
+        self.tap(None);
     }
 
     /// Ends the answer where as many cycles as are asked for have gone by.
-    pub(super) fn end_of_taps(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn end_of_taps(&mut self) {
+        let now = self.seconds_heard();
         if matches!(&self.stage, Stage::Asking(asking) if asking.taps_are_over(now)) {
-            self.tapped(now, effects);
+            self.tapped();
         }
     }
 
     /// The taps are over. Less than half of the cycles are none.
-    pub(super) fn tapped(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn tapped(&mut self) {
         if let Stage::Asking(asking) = &self.stage {
             let taps = asking.taps();
-            self.all_taps(taps, now, effects);
+            self.all_taps(taps);
         }
     }
 
     /// All taps of an answer at once.
-    pub(super) fn all_taps(&mut self, taps: Vec<Tap>, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn all_taps(&mut self, taps: Vec<Tap>) {
         let Stage::Asking(asking) = &mut self.stage else {
             return;
         };
@@ -117,6 +118,6 @@ impl Session {
             return;
         }
         self.notice = None;
-        self.answered(Answer::Taps(taps), now, effects);
+        self.answered(Answer::Taps(taps));
     }
 }

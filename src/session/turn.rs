@@ -1,12 +1,12 @@
 //! What comes next: a card to be introduced, or a question.
 
-use super::hearing::play;
+use super::hearing::{now_playing, sound};
 use super::stage::{Asking, Introduction, Stage};
 use super::{Effect, Session, Step};
 use crate::deck::Card;
 use crate::question::{self, ItemKey, Question, Sense, Setup, tempo};
 use crate::rhythm::Tempo;
-use crate::time::{Moment, Seconds};
+use crate::time::Seconds;
 use std::collections::BTreeSet;
 
 /// Least time allowed for the question that follows a meeting.
@@ -17,38 +17,37 @@ const WORTH_PLANNING: Seconds = Seconds::new(15.0);
 const TRIES: usize = 8;
 
 impl Session {
-    pub(super) fn next(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn next(&mut self) {
         self.notice = None;
         self.slip = None;
         match &self.stage {
-            Stage::Introduction(_) => self.met(now, effects),
+            Stage::Introduction(_) => self.met(),
             Stage::Asking(_) => {
-                self.written(now, effects);
-                self.tapped(now, effects);
+                self.written();
+                self.tapped();
             }
-            Stage::Feedback(_) => self.go_on_when_saved(now, effects),
-            Stage::Done(_) => self.leave(effects),
-            Stage::Paused(_) => self.resume(now, effects),
+            Stage::Feedback(_) => self.go_on_when_saved(),
+            Stage::Done(_) => self.leave(),
+            Stage::Paused(_) => self.resume(),
             _ => {}
         }
     }
 
     /// The next question; if none is left, another plan; if there is no time for one, the end.
-    pub(super) fn go_on(&mut self, now: Moment, effects: &mut Vec<Effect>) {
-        self.keep_band();
+    pub(super) fn go_on(&mut self) {
         let shown: BTreeSet<String> = self.met.union(&self.unseen).cloned().collect();
-        while let Some(step) = self.next_step(self.seconds_left(now), &shown) {
-            if self.start(step, now, effects) {
+        while let Some(step) = self.next_step(self.seconds_left(self.now), &shown) {
+            if self.start(step) {
                 return;
             }
         }
-        let left = self.seconds_left(now);
+        let left = self.seconds_left(self.now);
         if left >= WORTH_PLANNING && self.plan_used {
-            self.ask_for_plan(left.minutes(), effects);
+            self.ask_for_plan(left.minutes());
         } else {
             self.summary.early = left >= WORTH_PLANNING;
             self.summary.silent = !self.sound;
-            self.wind_up(now, effects);
+            self.wind_up();
         }
     }
 
@@ -61,7 +60,7 @@ impl Session {
 
     /// The tempo of the band that plays, where it can go on to a question about this step.
     fn goes_on(&self, step: &Step) -> Option<Tempo> {
-        let band = self.band.as_ref().filter(|band| band.looped)?;
+        let band = self.playing.as_ref().filter(|band| band.looped)?;
         let card = question::card(&self.decks, &step.item.card)?;
         let tempo = band.take.tempo;
         (step.item.sense == Sense::Hear
@@ -81,7 +80,7 @@ impl Session {
     }
 
     /// Puts a step on the screen. False where it cannot be asked, now or at all.
-    fn start(&mut self, step: Step, now: Moment, effects: &mut Vec<Effect>) -> bool {
+    fn start(&mut self, step: Step) -> bool {
         let decks = self.decks.clone();
         let Some(card) = question::card(&decks, &step.item.card) else {
             return false;
@@ -90,9 +89,9 @@ impl Session {
             return false;
         };
         if self.met.contains(&card.id) || self.unseen.contains(&card.id) {
-            self.ask(step, card, now, effects)
+            self.ask(step, card)
         } else {
-            self.meet(step, card, now, effects)
+            self.meet(step, card)
         }
     }
 
@@ -115,22 +114,22 @@ impl Session {
         Some(Step { item, last, ..step })
     }
 
-    fn meet(&mut self, step: Step, card: &Card, now: Moment, effects: &mut Vec<Effect>) -> bool {
+    fn meet(&mut self, step: Step, card: &Card) -> bool {
         let setup = self.setup(&step, card, true);
         let seed = self.draw.seed();
         let Some(question) = question::ask(card, &step.item, seed, &setup) else {
             return false;
         };
-        self.quieten(effects);
-        let playing = (self.sound && question.has_music())
-            .then(|| play(&question, question.reveal.take.clone(), now, effects));
+        self.quieten();
+        if self.sound && question.has_music() {
+            let new = now_playing(&question, question.reveal.take.clone(), self.now);
+            self.playing = Some(sound(new, None, &mut self.effects));
+        }
         self.stage = Stage::Introduction(Box::new(Introduction {
             title: card.title.clone(),
             about: question::about(card, setup.player),
-            source: card.source.clone(),
             question,
-            since: now,
-            playing,
+            since: self.now,
         }));
         self.current = Some(step);
         self.plan_used = true;
@@ -138,12 +137,11 @@ impl Session {
     }
 
     /// Ends a meeting and asks about the card, if there is time.
-    fn met(&mut self, now: Moment, effects: &mut Vec<Effect>) {
-        self.keep_band();
+    fn met(&mut self) {
         let Stage::Introduction(meeting) = &self.stage else {
             return;
         };
-        let seconds = (now - meeting.since).max(Seconds::ZERO);
+        let seconds = (self.now - meeting.since).max(Seconds::ZERO);
         let Some(mut step) = self.current.take() else {
             return;
         };
@@ -152,43 +150,37 @@ impl Session {
         if let Some(card) = question::card(&decks, &id) {
             self.summary.met.push(card.title.clone());
             self.met.insert(id.clone());
-            effects.push(Effect::Met {
+            self.effects.push(Effect::Met {
                 card: id,
-                at: now,
+                at: self.now,
                 seconds,
             });
             step.seconds = (step.seconds - seconds).max(FIRST_QUESTION);
             self.fresh.insert(step.item.clone());
-            if step.seconds <= self.seconds_left(now) && self.ask(step, card, now, effects) {
+            if step.seconds <= self.seconds_left(self.now) && self.ask(step, card) {
                 return;
             }
         }
-        self.go_on(now, effects);
+        self.go_on();
     }
 
     /// Puts a question about a step on the screen. False where none can be made, or its least length does not fit into the
     /// time that is left.
-    pub(super) fn ask(
-        &mut self,
-        step: Step,
-        card: &Card,
-        now: Moment,
-        effects: &mut Vec<Effect>,
-    ) -> bool {
+    pub(super) fn ask(&mut self, step: Step, card: &Card) -> bool {
         let Some(mut question) = self.make(&step, card) else {
             return false;
         };
-        if question.least_seconds() > self.seconds_left(now) {
+        if question.least_seconds() > self.seconds_left(self.now) {
             return false;
         }
-        let (clock, playing) = match step.item.sense {
+        let clock = match step.item.sense {
             Sense::Read => {
-                self.quieten(effects);
-                (now, None)
+                self.quieten();
+                self.now
             }
             Sense::Hear => {
-                let (playing, wait) = self.strike_up(&mut question, now, effects);
-                (now + wait + question.listening_seconds(), Some(playing))
+                let wait = self.strike_up(&mut question);
+                self.now + wait + question.listening_seconds()
             }
         };
         self.stage = Stage::Asking(Box::new(Asking {
@@ -199,7 +191,6 @@ impl Session {
             clock,
             replays: 0,
             slowed: false,
-            playing,
         }));
         self.current = Some(step);
         self.plan_used = true;
@@ -207,13 +198,13 @@ impl Session {
     }
 
     /// Puts another question of the same step in place of the one on the screen, which counts as never asked.
-    pub(super) fn ask_afresh(&mut self, now: Moment, effects: &mut Vec<Effect>) {
-        self.quieten(effects);
+    pub(super) fn ask_afresh(&mut self) {
+        self.quieten();
         let Some(step) = self.current.take() else {
             return;
         };
-        if !self.start(step, now, effects) {
-            self.go_on(now, effects);
+        if !self.start(step) {
+            self.go_on();
         }
     }
 

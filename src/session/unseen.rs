@@ -1,25 +1,24 @@
 //! Cards that are asked without having been shown first.
 
+use super::Session;
 use super::stage::Stage;
-use super::{Effect, Session};
 use crate::question::{self, Verdict};
-use crate::time::Moment;
 
 impl Session {
     /// The player knows the card that is just being shown for the first time: it is asked at once. Missed, it comes back
     /// today and is shown then.
-    pub(super) fn ask_me(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn ask_me(&mut self) {
         if !matches!(self.stage, Stage::Introduction(_)) {
             return;
         }
-        self.quieten(effects);
+        self.quieten();
         let Some(step) = self.current.take() else {
             return;
         };
         let decks = self.decks.clone();
         let card = question::card(&decks, &step.item.card);
-        if !card.is_some_and(|card| self.ask(step, card, now, effects)) {
-            self.go_on(now, effects);
+        if !card.is_some_and(|card| self.ask(step, card)) {
+            self.go_on();
         }
     }
 

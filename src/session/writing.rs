@@ -1,9 +1,8 @@
 //! A row that is written onto an empty grid, until it is finished.
 
+use super::Session;
 use super::stage::{Asking, Notice, Stage};
-use super::{Effect, Session};
 use crate::question::{Form, REST};
-use crate::time::Moment;
 
 impl Asking {
     fn is_written(&self) -> bool {
@@ -52,7 +51,7 @@ impl Session {
     }
 
     /// A written row is finished. One without a stroke is none.
-    pub(super) fn written(&mut self, now: Moment, effects: &mut Vec<Effect>) {
+    pub(super) fn written(&mut self) {
         let Stage::Asking(asking) = &self.stage else {
             return;
         };
@@ -64,7 +63,7 @@ impl Session {
             return;
         }
         if let Some(answer) = asking.question.form.answer(&asking.typed) {
-            self.answered(answer, now, effects);
+            self.answered(answer);
         }
     }
 }

@@ -179,7 +179,7 @@ fn drill(sound: bool, profile: Option<Profile>, every: usize, presses: usize) ->
             Stage::Waiting => "waiting".into(),
             Stage::Introduction(_) => "shown".into(),
             Stage::Asking(asking) => format!("asked, {}", asking.question.item.kind),
-            Stage::Feedback(told) => format!("told, {}", told.question.item.kind),
+            Stage::Feedback(told) => format!("told, {}", told.review.question.item.kind),
             Stage::Paused(_) => "paused".into(),
             Stage::Done(_) => "done".into(),
         };

@@ -308,10 +308,10 @@ impl<'a> Life<'a> {
                     (seconds, events)
                 }
                 Stage::Feedback(told) => {
-                    let item = told.question.item.clone();
+                    let item = told.review.question.item.clone();
                     let seconds = self
                         .player
-                        .reads(READS[if told.verdict.right { 1 } else { 2 }]);
+                        .reads(READS[if told.review.verdict.right { 1 } else { 2 }]);
                     if new_until.take().is_some_and(|i| i == item) {
                         today.evening.new_seconds += seconds;
                     }

@@ -38,8 +38,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     }
     library.choose_schools(&chosen);
     let schools = schools.into_iter().map(|school| {
-        let cards = library.decks.iter().flat_map(|d| &d.cards);
-        let mut cards = cards.filter(|c| c.school.as_ref() == Some(&school));
+        let mut cards = library
+            .cards()
+            .filter(|c| c.school.as_ref() == Some(&school));
         let drilled = cards.any(|c| !library.left_out.contains(&c.id));
         Listed { school, drilled }
     });

@@ -1,6 +1,6 @@
 //! `whichside deck show`: the cards of a deck as text or data.
 
-use crate::app::{Exit, check, deck_library};
+use crate::app::{Exit, check, deck_library, input};
 use crate::deck::{self, CardFacts, SHIPPED};
 use std::io::Write;
 use std::path::PathBuf;
@@ -25,7 +25,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let shipped = SHIPPED.iter().find(|of| id(of) == name);
     let (name, text) = match shipped {
         Some((file, text)) if !args.file.exists() => (file.to_string(), text.to_string()),
-        _ if !args.file.exists() && name != deck_library::STDIN => {
+        _ if !args.file.exists() && name != input::STDIN => {
             let ids = SHIPPED.iter().map(id).collect::<Vec<_>>().join(", ");
             anyhow::bail!(
                 "there is neither a file nor a deck called `{name}`; the decks are: {ids}"
@@ -42,10 +42,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     if let Some(card) = args.card.as_ref().filter(|_| cards.is_empty()) {
         anyhow::bail!("{name} has no usable card `{card}`");
     }
-    let exit = match found.iter().any(deck::Diagnostic::is_mistake) {
-        true => Exit::Mistakes,
-        false => Exit::Clean,
-    };
+    let exit = Exit::with(found.iter().any(deck::Diagnostic::is_mistake));
     if args.json {
         let cards = cards
             .into_iter()

@@ -1,7 +1,7 @@
 //! `whichside deck watch`: a deck checked and played at each save.
 
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Exit, check, deck_library};
+use crate::app::{Exit, check, deck_library, input};
 use crate::deck::{self, Card, Deck};
 use crate::rhythm::{Line, Score, counted};
 use crate::sound::Take;
@@ -32,7 +32,7 @@ pub struct Args {
 
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let name = args.file.display().to_string();
-    if name == deck_library::STDIN {
+    if name == input::STDIN {
         anyhow::bail!("standard input cannot be watched; name a file");
     }
     let began = Instant::now();

@@ -2,20 +2,17 @@
 
 use super::farewell::Farewell;
 use super::session_host::SessionHost;
-use crate::app::events::{Events, OuterEvent as Outer, stop_process};
+use crate::app::events::Events;
+use crate::app::full_screen::{FullScreen, Pressed};
 use crate::app::quiet::Quiet;
-use crate::app::{Clock, Folder, clock, variable, writes_ascii};
-use crate::screens::draw::{self, Click, ClickTarget};
+use crate::app::{Clock, Folder, clock};
+use crate::screens::draw;
 use crate::screens::keys::{Meaning, meaning};
-use crate::screens::screen::{self, Screen};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages;
-use crate::screens::theme::{Depth, Theme};
 use crate::session::{Event, Session, Stage};
-use crate::time::Seconds;
+use crate::time::{Moment, Seconds};
 use anyhow::Context;
-use chrono::{DateTime, Utc};
-use crossterm::event::KeyEvent;
 use std::collections::VecDeque;
 use std::io::Write;
 use std::time::Duration;
@@ -41,7 +38,6 @@ pub fn run(
     events: &Events,
     out: &mut dyn Write,
 ) -> anyhow::Result<Farewell> {
-    screen::restore_on_panic();
     // Without the file the picture may be torn by messages, but the drill can go on.
     let quiet = Quiet::into(&folder.log_file()).ok();
     let remarks = host.library.remarks.clone();
@@ -51,11 +47,7 @@ pub fn run(
         remarks: remarks.clone().into(),
         clock,
         still: !settings.motion,
-        theme: settings.theme(Depth::from_environment(variable)),
-        screen: Screen::open(settings.mouse, writes_ascii())
-            .context("the terminal cannot be drawn on")?,
-        shown: true,
-        targets: Vec::new(),
+        screen: FullScreen::open(events, &settings)?,
         goes_on: false,
     };
     app.host.start(&mut app.session);
@@ -74,7 +66,7 @@ pub fn run(
         app.pause_where_nothing_shows();
         let patience = app.patience();
         let since = clock.moment();
-        let event = events.next(Some(patience));
+        let event = app.screen.event(Some(patience))?;
         // From turn to turn: it may have been set while the program worked.
         let now = clock.moment();
         if app
@@ -96,24 +88,19 @@ pub fn run(
     Ok(farewell)
 }
 
-struct TerminalApp {
+struct TerminalApp<'a> {
     session: Session,
     host: SessionHost,
     /// What the player should know about their own decks, one at a time.
     remarks: VecDeque<String>,
     clock: Clock,
     still: bool,
-    theme: Theme,
-    screen: Screen,
-    /// The page had room on the screen when it was drawn last.
-    shown: bool,
-    /// What of the page can be clicked.
-    targets: Vec<ClickTarget>,
+    screen: FullScreen<'a>,
     /// The player had the program stopped and has come back; the signal that tells so is still to come.
     goes_on: bool,
 }
 
-impl TerminalApp {
+impl TerminalApp<'_> {
     fn draw(&mut self) -> std::io::Result<()> {
         let mut audio = self.host.audio(&self.session);
         if self.still {
@@ -124,11 +111,7 @@ impl TerminalApp {
             let trouble = self.host.trouble.as_ref();
             page.notice = trouble.or(self.remarks.front()).cloned();
         }
-        let (theme, shown, targets) = (self.theme, &mut self.shown, &mut self.targets);
-        self.screen.draw(|frame| {
-            *shown = draw::is_large_enough(frame.area());
-            *targets = draw::page(&page, theme, frame.area(), frame.buffer_mut());
-        })
+        self.screen.show(&page)
     }
 
     /// In a window too small for the page nobody can answer: the clock stands still.
@@ -137,7 +120,7 @@ impl TerminalApp {
             self.session.stage(),
             Stage::Asking(_) | Stage::Introduction(_) | Stage::Feedback(_)
         );
-        if playing && !self.shown {
+        if playing && !draw::is_large_enough(self.screen.size) {
             self.host.tell(&mut self.session, Event::Pause);
         }
     }
@@ -153,77 +136,49 @@ impl TerminalApp {
     }
 
     /// One turn of the loop: what happened while it waited for this long, or nothing within `patience`.
-    fn turn(
-        &mut self,
-        event: Option<Outer>,
-        gone: Seconds,
-        patience: Duration,
-    ) -> anyhow::Result<()> {
-        let unasked = event == Some(Outer::Resume) && !std::mem::take(&mut self.goes_on);
+    fn turn(&mut self, event: Pressed, gone: Seconds, patience: Duration) -> anyhow::Result<()> {
+        let unasked = event == Pressed::Resumed && !std::mem::take(&mut self.goes_on);
         let longest = Seconds::of(patience) + SLACK;
         if unasked || !(-SLACK..=longest).contains(&gone) {
             self.host.tell(&mut self.session, Event::Away(gone));
             // A key was meant for the page that was there before.
-            if matches!(event, Some(Outer::Key { .. } | Outer::Click { .. })) {
+            if matches!(event, Pressed::Key { .. }) {
                 return Ok(());
             }
         }
         match event {
-            Some(event) => self.take(event),
-            None => {
-                self.host.tell(&mut self.session, Event::Tick);
-                Ok(())
+            Pressed::Key { key, at } => {
+                let at = clock::moment(at);
+                // The microphone may hear it as well.
+                self.host.keyed = at;
+                self.take(meaning(&self.session, key, self.host.keys), at);
             }
-        }
-    }
-
-    fn take(&mut self, event: Outer) -> anyhow::Result<()> {
-        match event {
-            Outer::Microphone(news) => {
+            Pressed::Microphone(news) => {
                 if let Some(said) = self.host.microphone(&mut self.session, news) {
                     self.remarks.push_front(said);
                 }
             }
-            Outer::Key { key, at } => match self.meant(key, at) {
-                Meaning::Session(event) => {
-                    if matches!(event, Event::Begin | Event::Next)
-                        && self.session.notice().is_none()
-                    {
-                        self.remarks.pop_front();
-                    }
-                    self.tell_at(event, at);
-                }
-                Meaning::Volume(steps) => self.host.turn(steps),
-                Meaning::Nothing => {}
-                Meaning::Suspend => self.suspend()?,
-                Meaning::Repaint => self.screen.repaint()?,
-                Meaning::Leave => self.leave(),
-            },
-            Outer::Click { at, when } => {
-                if let Some(Click::Key(code)) = draw::clicked(&self.targets, at) {
-                    return self.take(Outer::Key {
-                        key: code.into(),
-                        at: when,
-                    });
-                }
-            }
-            Outer::Resized => {}
-            Outer::End => self.leave(),
-            Outer::Suspend => self.suspend()?,
-            Outer::Resume => self.screen.reopen()?,
+            Pressed::Row(_) | Pressed::Resumed => {}
+            Pressed::Nothing => self.host.tell(&mut self.session, Event::Tick),
+            Pressed::Stop => self.suspend()?,
+            Pressed::End => self.leave(),
         }
         Ok(())
     }
 
-    /// What a key means now; the microphone may hear it as well.
-    fn meant(&mut self, key: KeyEvent, at: DateTime<Utc>) -> Meaning {
-        self.host.keyed = clock::moment(at);
-        meaning(&self.session, key, self.host.keys)
-    }
-
-    fn tell_at(&mut self, event: Event, at: DateTime<Utc>) {
-        let at = clock::moment(at);
-        self.host.tell_at(&mut self.session, event, at);
+    /// Does what a key means that was pressed at `at`.
+    fn take(&mut self, meaning: Meaning, at: Moment) {
+        match meaning {
+            Meaning::Session(event) => {
+                let goes_on = matches!(event, Event::Begin | Event::Next);
+                if goes_on && self.session.notice().is_none() {
+                    self.remarks.pop_front();
+                }
+                self.host.tell_at(&mut self.session, event, at);
+            }
+            Meaning::Volume(steps) => self.host.turn(steps),
+            Meaning::Nothing => {}
+        }
     }
 
     /// Ends the session from wherever it is. What could not be saved is tried once more on the way.
@@ -239,9 +194,7 @@ impl TerminalApp {
         if let Some(sound) = &mut self.host.sound {
             sound.hush();
         }
-        self.screen.close();
-        stop_process();
-        self.screen.reopen()?;
+        self.screen.stop()?;
         self.goes_on = true;
         let away = Event::Away(self.clock.moment() - before);
         self.host.tell(&mut self.session, away);

@@ -17,9 +17,8 @@ use super::{Clock, Exit, clock, input};
 use crate::question::{KINDS, Sense};
 use crate::report::Focus;
 use crate::screens::screen;
-use crate::screens::screen_settings::ScreenSettings;
 use crate::session::{Event, Profile, Session, Start};
-use anyhow::{Context, bail};
+use anyhow::bail;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use session_host::SessionHost;
 use std::io::{self, IsTerminal, Write};
@@ -192,7 +191,8 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
         ..Profile::default()
     };
     let lesson = record.lesson()?.cards(&library);
-    if Agenda::new(&library, &scope, profile.unwrap_or(everything), &lesson).is_empty() {
+    let player = profile.unwrap_or(everything);
+    if Agenda::new(&library, &scope, player, &lesson, true).is_empty() {
         bail!("no card can be asked in this way; try without --kind, --sense, --concept or --deck");
     }
     let seed = args.seed.unwrap_or_else(rand::random);
@@ -213,7 +213,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     })
     .with_lead(record.lead(&library.decks, profile.unwrap_or_default().player())?)
     .with_held(record.held()?);
-    let settings = record.screen()?;
+    let settings = record.screen()?.stilled(args.still);
     let mut host = SessionHost::new(record, library, scope, clock, seed, settings.keys);
     match sound {
         None => {}
@@ -234,7 +234,7 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     }
     let own = match events {
         Some(_) => None,
-        None => Some(Events::listen(clock).context("cannot listen for signals")?),
+        None => Some(Events::listen(clock)?),
     };
     let Some(events) = events.or(own.as_ref()) else {
         bail!("cannot listen for keys");
@@ -242,10 +242,6 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     if args.listen {
         host.open_microphone(events.ear())?;
     }
-    let settings = ScreenSettings {
-        motion: settings.motion && !args.still,
-        ..settings
-    };
     let left = full::run(session, host, &folder, clock, settings, events, out)?;
     Ok(left.say(&folder))
 }

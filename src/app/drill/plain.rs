@@ -211,7 +211,7 @@ impl PlainApp<'_> {
     fn take(&mut self, line: &str) -> std::io::Result<()> {
         let (stage, keys) = (self.session.stage(), self.host.keys);
         let is = |key: char| line.eq_ignore_ascii_case(&key.to_string());
-        let own = matches!(stage, Stage::Feedback(f) if f.question.own_take(&f.answer).is_some());
+        let own = matches!(stage, Stage::Feedback(f) if f.review.question.own_take(&f.review.answer).is_some());
         let meets = matches!(stage, Stage::Introduction(_));
         let told = matches!(stage, Stage::Feedback(_));
         match line {

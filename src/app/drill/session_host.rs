@@ -186,7 +186,7 @@ impl SessionHost {
         let kept = self.agenda.take().filter(|(of, with, agenda)| {
             (*of, *with) == (profile, sound) && *agenda.lesson() == lesson
         });
-        let make = || Agenda::new(&self.library, &self.scope, profile, &lesson).for_ears(sound);
+        let make = || Agenda::new(&self.library, &self.scope, profile, &lesson, sound);
         let agenda = kept.map_or_else(make, |(.., agenda)| agenda);
         let planned = plan(&agenda, self, now, seed);
         self.agenda = Some((profile, sound, agenda));

@@ -1,7 +1,7 @@
 //! Copies of the log, and what comes from elsewhere.
 
-use crate::app::Exit;
 use crate::app::cli::DataArgs;
+use crate::app::{Exit, input};
 use crate::rhythm::counted;
 use crate::store::{self, Logged, Store, StoreError};
 use anyhow::{Context, anyhow, bail};
@@ -60,7 +60,7 @@ pub fn import(data: &DataArgs, file: &Path, out: &mut dyn Write) -> anyhow::Resu
 }
 
 fn is_log(file: &Path) -> io::Result<bool> {
-    if file == Path::new("-") {
+    if file == Path::new(input::STDIN) {
         return Ok(false);
     }
     let mut head = Vec::new();
@@ -71,11 +71,7 @@ fn is_log(file: &Path) -> io::Result<bool> {
 /// Answers in lines of JSON.
 fn lines(file: &Path) -> anyhow::Result<Vec<Logged>> {
     let name = file.display();
-    let input: Box<dyn BufRead> = match file == Path::new("-") {
-        true => Box::new(io::stdin().lock()),
-        false => Box::new(BufReader::new(File::open(file)?)),
-    };
-    let mut input = input;
+    let mut input = BufReader::new(input::open(file)?);
     let mut rows = Vec::new();
     for n in 1.. {
         let mut line = Vec::new();
@@ -128,8 +124,5 @@ pub fn repair(data: &DataArgs, to: &Path, out: &mut dyn Write) -> anyhow::Result
         to.display(),
         folder.path().display()
     )?;
-    Ok(match repaired.lost.is_empty() {
-        true => Exit::Clean,
-        false => Exit::Mistakes,
-    })
+    Ok(Exit::with(!repaired.lost.is_empty()))
 }

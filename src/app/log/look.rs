@@ -47,10 +47,7 @@ struct Verified<'a> {
 
 pub fn verify(store: &Store, json: bool, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let health = store.verify()?;
-    let exit = match health.faults.is_empty() {
-        true => Exit::Clean,
-        false => Exit::Mistakes,
-    };
+    let exit = Exit::with(!health.faults.is_empty());
     let file = store.path().display().to_string();
     if json {
         let verified = Verified {

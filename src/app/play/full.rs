@@ -1,18 +1,16 @@
 //! The playback of a card on the full screen: its event loop.
 
-use crate::app::events::{Events, OuterEvent, stop_process};
+use crate::app::events::Events;
+use crate::app::full_screen::{FullScreen, Pressed};
 use crate::app::listening::{MicrophoneNews, is_keyboard};
 use crate::app::quiet::Quiet;
 use crate::app::record::Record;
 use crate::app::sounding::{News, Sounding};
-use crate::app::{Clock, Exit, Folder, variable, writes_ascii};
+use crate::app::{Clock, Exit, Folder};
 use crate::rhythm::Hand;
-use crate::screens::draw::{self, Click, ClickTarget};
 use crate::screens::playback::{Ask, Playback};
-use crate::screens::screen::{self, Screen};
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
-use crate::screens::theme::{Depth, Theme};
 use crate::sound::JoinPoint;
 use crate::time::Seconds;
 use anyhow::Context;
@@ -34,7 +32,6 @@ pub fn run(
     settings: ScreenSettings,
     events: &Events,
 ) -> anyhow::Result<Exit> {
-    screen::restore_on_panic();
     let _quiet = Quiet::into(&folder.log_file()).ok();
     let mut face = PlaybackApp {
         playback,
@@ -44,10 +41,7 @@ pub fn run(
         still: !settings.motion,
         keyed: DateTime::UNIX_EPOCH,
         notice: None,
-        targets: Vec::new(),
-        theme: settings.theme(Depth::from_environment(variable)),
-        screen: Screen::open(settings.mouse, writes_ascii())
-            .context("the terminal cannot be drawn on")?,
+        screen: FullScreen::open(events, &settings)?,
     };
     face.start();
     loop {
@@ -57,9 +51,8 @@ pub fn run(
         if face.playback.has_plan() {
             patience = patience.min(LOOK_AHEAD);
         }
-        if let Some(event) = events.next(Some(patience))
-            && face.take(event)?
-        {
+        let event = face.screen.event(Some(patience))?;
+        if face.take(event)? {
             return Ok(Exit::Clean);
         }
     }
@@ -74,9 +67,7 @@ struct PlaybackApp<'a> {
     /// When a key was pressed last.
     keyed: DateTime<Utc>,
     notice: Option<String>,
-    targets: Vec<ClickTarget>,
-    theme: Theme,
-    screen: Screen,
+    screen: FullScreen<'a>,
 }
 
 impl PlaybackApp<'_> {
@@ -157,59 +148,46 @@ impl PlaybackApp<'_> {
         let score = self.playback.score();
         let mut page = self.playback.page(&score, audio);
         page.notice.clone_from(&self.notice);
-        let (theme, targets) = (self.theme, &mut self.targets);
-        self.screen.draw(|frame| {
-            *targets = draw::page(&page, theme, frame.area(), frame.buffer_mut());
-        })
+        self.screen.show(&page)
     }
 
     /// Takes an event; true where it is the end.
-    fn take(&mut self, event: OuterEvent) -> anyhow::Result<bool> {
-        let mut when = Instant::now();
-        let ask = match event {
-            OuterEvent::Key { key, at } => {
-                // Whoever goes on has read it.
-                self.notice = None;
-                self.keyed = at;
-                let ago = (self.clock.now() - at).to_std().unwrap_or_default();
-                when = when.checked_sub(ago).unwrap_or(when);
-                self.playback.key(key)
-            }
-            OuterEvent::Click { at, .. } => match draw::clicked(&self.targets, at) {
-                Some(Click::Key(code)) => self.playback.key(code.into()),
-                _ => Ask::Nothing,
-            },
-            OuterEvent::Microphone(news) => {
+    fn take(&mut self, event: Pressed) -> anyhow::Result<bool> {
+        let (key, at) = match event {
+            Pressed::Key { key, at } => (key, at),
+            Pressed::Microphone(news) => {
                 self.hear(news);
-                Ask::Nothing
+                return Ok(false);
             }
-            OuterEvent::Resized => Ask::Nothing,
-            OuterEvent::End => Ask::Close,
-            OuterEvent::Suspend => Ask::Suspend,
-            OuterEvent::Resume => {
-                self.screen.reopen()?;
-                Ask::Nothing
+            Pressed::Stop => {
+                self.stop();
+                self.screen.stop()?;
+                return Ok(false);
             }
+            Pressed::Row(_) | Pressed::Resumed | Pressed::Nothing => return Ok(false),
+            Pressed::End => return Ok(true),
         };
-        match ask {
+        // Whoever goes on has read it.
+        self.notice = None;
+        self.keyed = at;
+        match self.playback.key(key) {
             Ask::Start => self.start(),
             Ask::Changed(line) if self.playback.playing => {
                 self.take_over(self.playback.entry(line));
             }
             Ask::Changed(_) | Ask::Nothing => {}
             Ask::Stop => self.stop(),
-            Ask::Tap(hand) => self.tap(self.sound.place_at(when, false), Some(hand)),
+            Ask::Tap(hand) => {
+                let now = Instant::now();
+                let ago = (self.clock.now() - at).to_std().unwrap_or_default();
+                let when = now.checked_sub(ago).unwrap_or(now);
+                self.tap(self.sound.place_at(when, false), Some(hand));
+            }
             Ask::Volume(steps) => {
                 self.sound.turn(steps);
                 if let Err(error) = self.record.keep_volume(self.sound.volume()) {
                     self.notice = Some(error.to_string());
                 }
-            }
-            Ask::Suspend => {
-                self.stop();
-                self.screen.close();
-                stop_process();
-                self.screen.reopen()?;
             }
             Ask::Close => return Ok(true),
         }

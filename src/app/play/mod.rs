@@ -15,7 +15,6 @@ use crate::rhythm::{Instrument, Tempo};
 use crate::screens::lines;
 use crate::screens::playback::{ClaveGap, Metronome, Playback, SpeedTrainer};
 use crate::screens::screen;
-use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::stages::AudioStatus;
 use crate::screens::stages::welcome::CAUTION;
 use crate::sound::{self, Feel, Take, Vamp, Wave};
@@ -175,12 +174,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     if args.plain || !screen::is_there(crate::app::variable) {
         return through(&mut playback, sound, args.cycles, out);
     }
-    let events = Events::listen(args.data.clock()).context("cannot listen for signals")?;
-    let settings = record.screen()?;
-    let settings = ScreenSettings {
-        motion: settings.motion && !args.still,
-        ..settings
-    };
+    let events = Events::listen(args.data.clock())?;
+    let settings = record.screen()?.stilled(args.still);
     if args.listen {
         sound.listen(record.microphone()?, events.ear());
     }
@@ -276,8 +271,8 @@ fn through(
 /// The card of an id on the shelf, with or without its deck's name.
 fn find<'a>(library: &'a DeckLibrary, id: &str) -> anyhow::Result<&'a Card> {
     let chosen = library.chosen.as_ref();
-    let cards = library.decks.iter().flat_map(|d| &d.cards);
-    let cards: Vec<_> = cards
+    let cards: Vec<_> = library
+        .cards()
         .filter(|c| chosen.is_none_or(|chosen| chosen.contains(&c.id)))
         .collect();
     let name = |card: &Card| card.id.rsplit('/').next().unwrap_or_default().to_string();

@@ -4,19 +4,18 @@ use super::Record;
 use crate::memory::UnseenAnswer;
 use crate::question::{ItemKey, Learner, Stands};
 use crate::store::{Fact, StoreError, Words};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// Key of the setting that holds how many unseen answers there were when the player last asked to be sounded out.
 const SOUNDED: &str = "sounding out";
 
-/// The first answers about cards that had not been shown: what they tell is where the player stands, not what is lost.
-pub struct Soundings(BTreeMap<i64, ItemKey>);
-
-impl Soundings {
-    /// Is this answer one of them?
-    pub fn holds(&self, words: &Words, fact: &Fact) -> bool {
-        self.0.get(&fact.at) == Some(&words.items[fact.item])
-    }
+/// The latest answers that tell what is lost.
+pub struct RecentFacts {
+    pub words: Words,
+    /// Oldest first.
+    pub facts: Vec<Fact>,
+    /// How many first answers there are about cards that had not been shown: they tell where the player stands.
+    pub sounded: usize,
 }
 
 impl Record {
@@ -60,18 +59,38 @@ impl Record {
         Ok((standing, tonight))
     }
 
-    /// The first answers about cards that had not been shown, since the player is sounded out; none of one who is not.
+    /// The latest answers, so many at most, but for the first ones about cards that had not been shown, since the player is
+    /// sounded out; of one who is not, all. `each` is called with every answer of the log.
     ///
     /// # Errors
     /// Those of the store.
-    pub fn soundings(&self) -> Result<Soundings, StoreError> {
+    pub fn recent(
+        &self,
+        most: usize,
+        mut each: impl FnMut(&Fact),
+    ) -> Result<RecentFacts, StoreError> {
         let asked: Option<usize> = self.store.setting(SOUNDED)?;
         let stands = self.profile()?.unwrap_or_default().stands;
         let since = asked.unwrap_or(if stands == Stands::New { usize::MAX } else { 0 });
         let meetings = self.store.meetings()?;
-        let rows = self.first.unseen(&meetings).into_iter().skip(since);
-        Ok(Soundings(
-            rows.map(|row| (row.at, row.item.clone())).collect(),
-        ))
+        let first = self.first.unseen(&meetings).into_iter().skip(since);
+        let first: BTreeMap<i64, &ItemKey> = first.map(|row| (row.at, &row.item)).collect();
+        let (mut facts, mut sounded) = (VecDeque::new(), 0);
+        let (words, _) = self.store.facts(|words, fact| {
+            each(fact);
+            if first.get(&fact.at) == Some(&&words.items[fact.item]) {
+                sounded += 1;
+                return;
+            }
+            if facts.len() == most {
+                facts.pop_front();
+            }
+            facts.push_back(*fact);
+        })?;
+        Ok(RecentFacts {
+            words,
+            facts: facts.into(),
+            sounded,
+        })
     }
 }

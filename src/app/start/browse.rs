@@ -1,6 +1,6 @@
 //! All decks and cards: the list, and the page of a card with its sound.
 
-use super::Desk;
+use crate::app::desk::Desk;
 use crate::app::events::Events;
 use crate::app::full_screen::{FullScreen, Pressed};
 use crate::app::lesson;
@@ -42,10 +42,10 @@ pub fn browse(
     loop {
         screen.show(&list.page())?;
         let action = match screen.next(None)? {
-            Pressed::Key(key) => list.key(key),
+            Pressed::Key { key, .. } => list.key(key),
             Pressed::Row(row) => list.click(row),
             Pressed::End => return Ok(()),
-            Pressed::Nothing => CardListAction::Nothing,
+            _ => CardListAction::Nothing,
         };
         match action {
             CardListAction::Nothing => {}
@@ -59,7 +59,7 @@ pub fn browse(
 
 /// All cards as the list has them.
 fn entries(desk: &Desk, holds: &BTreeMap<String, Hold>) -> anyhow::Result<Vec<CardEntry>> {
-    let lesson = desk.record.lesson()?.cards(&desk.library);
+    let lesson = desk.lesson()?;
     let (met, _) = desk.record.met()?;
     let decks = desk.library.decks.iter();
     let all = decks.flat_map(|deck| deck.cards.iter().map(move |card| (deck, card)));
@@ -124,7 +124,7 @@ fn look(
         page.notice = list.notice.clone().or(sound.trouble.clone());
         screen.show(&page)?;
         let action = match screen.next(sound.patience(motion))? {
-            Pressed::Key(key) => match card::action(key) {
+            Pressed::Key { key, .. } => match card::action(key) {
                 Some(action) => action,
                 None => {
                     list.notice = Some(help::not_a_key(key.code));
@@ -132,7 +132,7 @@ fn look(
                 }
             },
             Pressed::End => return Ok(()),
-            Pressed::Row(_) | Pressed::Nothing => continue,
+            _ => continue,
         };
         list.notice = None;
         match action {
@@ -195,24 +195,13 @@ struct CardSound {
 
 impl CardSound {
     fn new(desk: &Desk) -> anyhow::Result<CardSound> {
-        if desk.silent {
-            return Ok(CardSound {
-                sounding: None,
-                trouble: None,
-            });
-        }
-        let taps = desk.record.tap_offset()?;
-        let opened = Sounding::open(desk.record.volume()?, taps.as_ref());
-        Ok(match opened {
-            Ok(sounding) => CardSound {
-                sounding: Some(sounding),
-                trouble: None,
-            },
-            Err(error) => CardSound {
-                sounding: None,
-                trouble: Some(format!("No sound: {error}.")),
-            },
-        })
+        let (volume, taps) = (desk.record.volume()?, desk.record.tap_offset()?);
+        let opened = (!desk.silent).then(|| Sounding::open(volume, taps.as_ref()));
+        let (sounding, trouble) = match opened.transpose() {
+            Ok(sounding) => (sounding, None),
+            Err(error) => (None, Some(format!("No sound: {error}."))),
+        };
+        Ok(CardSound { sounding, trouble })
     }
 
     /// What the page shows of it; what the device has to say is heard on the way.

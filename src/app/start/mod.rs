@@ -3,68 +3,30 @@
 mod browse;
 mod overview;
 
-use super::agenda::{Agenda, Scope};
 use super::cli::DataArgs;
-use super::deck_library::DeckLibrary;
+use super::desk::Desk;
 use super::drill;
 use super::events::Events;
 use super::full_screen::{FullScreen, Pressed};
 use super::record::Record;
-use super::{Exit, Folder, weak};
+use super::{Exit, weak};
 use crate::question::Stands;
 use crate::screens::cards::CardList;
 use crate::screens::help;
 use crate::screens::screen_settings::ScreenSettings;
 use crate::screens::settings::{self, SettingsAction, SettingsPage};
 use crate::screens::start::{self, StartAction};
-use anyhow::Context;
 use std::io::Write;
 
 /// The card that is played where the lesson has none.
 const PLAYED: &str = "tumbao/one-bar";
-
-/// What every page reached from the start page reads: decks and log as they are now, and whether anything may sound and
-/// move.
-struct Desk {
-    record: Record,
-    library: DeckLibrary,
-    folder: Folder,
-    silent: bool,
-    motion: bool,
-}
-
-impl Desk {
-    fn open(data: &DataArgs, silent: bool, still: bool, changes: bool) -> anyhow::Result<Desk> {
-        let record = Record::for_command(&data.folder()?, data.clock(), changes)?;
-        Desk::of(record, data, silent, still)
-    }
-
-    fn of(record: Record, data: &DataArgs, silent: bool, still: bool) -> anyhow::Result<Desk> {
-        let folder = data.folder()?;
-        let mut library = DeckLibrary::load(&folder, None)?;
-        library.choose_schools(&record.schools()?);
-        Ok(Desk {
-            motion: record.screen()?.motion && !still,
-            record,
-            library,
-            folder,
-            silent,
-        })
-    }
-
-    fn agenda(&self) -> anyhow::Result<Agenda> {
-        let profile = self.record.profile()?.unwrap_or_default();
-        let lesson = self.record.lesson()?.cards(&self.library);
-        Ok(Agenda::new(&self.library, &Scope::default(), profile, &lesson).for_ears(!self.silent))
-    }
-}
 
 /// The cards in which all of these words are found.
 ///
 /// # Errors
 /// Where the log or a deck cannot be read.
 pub fn card_list(data: &DataArgs, words: &str) -> anyhow::Result<CardList> {
-    let desk = Desk::open(data, true, true, false)?;
+    let desk = Desk::open(data, false)?;
     Ok(browse::card_list(&desk, false)?.narrowed(words))
 }
 
@@ -73,7 +35,7 @@ pub fn card_list(data: &DataArgs, words: &str) -> anyhow::Result<CardList> {
 /// # Errors
 /// Where the log cannot be read or written, or the terminal cannot be drawn on.
 pub fn cards(words: &str, silent: bool, data: &DataArgs, events: &Events) -> anyhow::Result<Exit> {
-    let mut desk = Desk::open(data, silent, false, true)?;
+    let mut desk = Desk::open(data, true)?.with(silent, false);
     let mut screen = FullScreen::open(events, &desk.record.screen()?)?;
     let list = browse::card_list(&desk, false)?.narrowed(words);
     browse::browse(&mut screen, &mut desk, list, events)?;
@@ -88,29 +50,30 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let clock = args.data.clock();
     let record = Record::for_command(&args.data.folder()?, clock, true)?;
     let args = &drill::with_confirmed_clock(args, &record, out)?;
-    let events = Events::listen(clock).context("cannot listen for signals")?;
+    let events = Events::listen(clock)?;
     let mut screen = FullScreen::open(&events, &record.screen()?)?;
     let mut record = Some(record);
     let mut worst = Exit::Clean;
     let mut notice = None;
     loop {
         // Anew after each page: what was done there, and what somebody changed in the decks meanwhile.
-        let mut desk = match record.take() {
-            Some(record) => Desk::of(record, &args.data, args.silent, args.still)?,
-            None => Desk::open(&args.data, args.silent, args.still, true)?,
+        let desk = match record.take() {
+            Some(record) => Desk::of(record, &args.data)?,
+            None => Desk::open(&args.data, true)?,
         };
+        let mut desk = desk.with(args.silent, args.still);
         let overview = overview::overview(&desk, clock.moment())?;
         let mut page = start::page(&overview);
         page.notice = notice.take().or(desk.library.remarks.first().cloned());
         let action = loop {
             screen.show(&page)?;
             match screen.next(None)? {
-                Pressed::Key(key) => match start::action(key) {
+                Pressed::Key { key, .. } => match start::action(key) {
                     Some(action) => break action,
                     None => page.notice = Some(help::not_a_key(key.code)),
                 },
                 Pressed::End => return Ok(worst),
-                Pressed::Row(_) | Pressed::Nothing => {}
+                _ => {}
             }
         };
         let done = match action {
@@ -122,7 +85,7 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
                 browse::browse(&mut screen, &mut desk, list, &events)
             }
             StartAction::Play => {
-                let lesson = desk.record.lesson()?.cards(&desk.library);
+                let lesson = desk.lesson()?;
                 let card = lesson.first().cloned().unwrap_or_else(|| PLAYED.into());
                 screen.lend(|| browse::play(&mut desk, &card, &events))?
             }
@@ -144,16 +107,16 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 
 /// The settings page; each change is kept at once.
 fn set(screen: &mut FullScreen, desk: &mut Desk) -> anyhow::Result<()> {
-    let profile = desk.record.profile()?.unwrap_or_default();
+    let profile = desk.profile()?;
     let mut page = SettingsPage::new(profile, desk.record.screen()?);
     let mut kept: (Stands, ScreenSettings) = (page.profile.stands, page.screen);
     loop {
         screen.show(&page.page())?;
         let action = match screen.next(None)? {
-            Pressed::Key(key) => page.key(key),
+            Pressed::Key { key, .. } => page.key(key),
             Pressed::Row(row) => page.click(row),
             Pressed::End => SettingsAction::Leave,
-            Pressed::Nothing => SettingsAction::Nothing,
+            _ => SettingsAction::Nothing,
         };
         match action {
             SettingsAction::Nothing => {}

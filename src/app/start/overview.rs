@@ -1,13 +1,13 @@
 //! What the start page says, from log and decks.
 
-use super::Desk;
+use crate::app::desk::Desk;
 use crate::app::lesson;
 use crate::deck::Card;
 use crate::question::{self, Draw, Thread};
 use crate::report::{SPOTS_IN, spots};
 use crate::screens::start::{Overview, ThreadProgress};
 use crate::time::Moment;
-use std::collections::{HashSet, VecDeque};
+use std::collections::HashSet;
 
 /// What the start page tells at `now` (seconds since 1970 UTC).
 ///
@@ -16,7 +16,7 @@ use std::collections::{HashSet, VecDeque};
 pub fn overview(desk: &Desk, now: Moment) -> anyhow::Result<Overview> {
     let (record, library) = (&desk.record, &desk.library);
     let agenda = desk.agenda()?;
-    let minutes = record.profile()?.unwrap_or_default().minutes;
+    let minutes = desk.profile()?.minutes;
     let agreed = agenda.steps(record, minutes, &[], now, Draw::new(0).seed())?;
     let (steps, known) = (agreed.steps, agenda.known(record)?);
     let unseen = |card: &String| agreed.unseen.contains(card) && !known.contains(card);
@@ -45,10 +45,9 @@ pub fn overview(desk: &Desk, now: Moment) -> anyhow::Result<Overview> {
         .iter()
         .map(|c| c.card.as_str())
         .collect();
-    let cards = library.decks.iter().flat_map(|d| &d.cards);
-    let cards: Vec<&Card> = cards.filter(|c| drilled.contains(c.id.as_str())).collect();
+    let cards = library.cards().filter(|c| drilled.contains(c.id.as_str()));
     let threads = Thread::ALL.map(|thread| {
-        let of: Vec<&&Card> = cards.iter().filter(|c| Thread::of(c) == thread).collect();
+        let of: Vec<&Card> = cards.clone().filter(|c| Thread::of(c) == thread).collect();
         ThreadProgress {
             thread,
             cards: of.len(),
@@ -56,18 +55,8 @@ pub fn overview(desk: &Desk, now: Moment) -> anyhow::Result<Overview> {
             held: of.iter().filter(|c| held(&c.id)).count(),
         }
     });
-    let mut recent = VecDeque::new();
-    let soundings = record.soundings()?;
-    let (words, _) = record.store().facts(|words, fact| {
-        if soundings.holds(words, fact) {
-            return;
-        }
-        if recent.len() == SPOTS_IN {
-            recent.pop_front();
-        }
-        recent.push_back(*fact);
-    })?;
-    let weak = spots(&words, recent.make_contiguous());
+    let recent = record.recent(SPOTS_IN, |_| ())?;
+    let weak = spots(&recent.words, &recent.facts);
     Ok(Overview {
         minutes,
         again,

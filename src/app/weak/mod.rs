@@ -9,7 +9,6 @@ use super::events::Events;
 use super::output::ForceArg;
 use crate::report::{page, text};
 use crate::screens::screen;
-use anyhow::Context;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -57,7 +56,7 @@ pub fn run(args: &WeakArgs, out: &mut dyn Write) -> anyhow::Result<Exit> {
         writeln!(out)?;
     } else if args.html.is_none() {
         if !args.plain && screen::is_there(crate::app::variable) {
-            let events = Events::listen(args.data.clock()).context("cannot listen for signals")?;
+            let events = Events::listen(args.data.clock())?;
             return view::run(report, &settings, &args.data, &events, out);
         }
         write!(out, "{}", text::text(&report))?;

@@ -26,10 +26,10 @@ pub fn run(
     loop {
         screen.draw(|theme, frame| view.draw(&report, theme, frame.area(), frame.buffer_mut()))?;
         let action = match screen.next(None)? {
-            Pressed::Key(key) => view.key(&report, key, screen.size),
+            Pressed::Key { key, .. } => view.key(&report, key, screen.size),
             Pressed::Row(row) => view.click(&report, row, screen.size),
             Pressed::End => return Ok(worst),
-            Pressed::Nothing => ViewAction::Nothing,
+            _ => ViewAction::Nothing,
         };
         match action {
             ViewAction::Nothing => {}

@@ -2,8 +2,8 @@
 
 use super::fit::{BAR_LINE_WIDTH, Fit, NAME_WIDTH};
 use super::{ChartCell, GridLayout};
-use crate::screens::theme::{Role, Theme};
-use ratatui::buffer::Buffer;
+use crate::screens::canvas::Canvas;
+use crate::screens::theme::Role;
 use ratatui::layout::Rect;
 use std::ops::Range;
 
@@ -24,9 +24,9 @@ impl GridLayout {
         self.fit(area).map_or(0, |fit| lines(fit) as u16)
     }
 
-    /// Draws as many bars as there is room for, those with the playhead or the mark first; nothing if not even one bar
-    /// has room.
-    pub fn draw(&self, theme: Theme, area: Rect, buffer: &mut Buffer) {
+    /// Draws as many bars as there is room for in this area of the canvas, those with the playhead or the mark first; nothing
+    /// if not even one bar has room.
+    pub(in crate::screens) fn draw(&self, canvas: &mut Canvas, area: Rect) {
         let Some(fit) = self.fit(area) else {
             return;
         };
@@ -36,52 +36,53 @@ impl GridLayout {
         let mut y = area.y;
         for system in first..first + fit.systems {
             let bars = system * fit.bars..((system + 1) * fit.bars).min(self.bars());
-            let pen = Pen {
+            let mut pen = Pen {
                 layout: self,
-                theme,
+                canvas,
                 fit,
                 bars,
                 x: area.x,
             };
-            pen.system(y, buffer);
+            pen.system(y);
             y += self.lines() as u16 + 1;
         }
     }
 }
 
 /// Draws one system: the bars `bars` side by side.
-struct Pen<'a> {
+struct Pen<'a, 'b> {
     layout: &'a GridLayout,
-    theme: Theme,
+    canvas: &'a mut Canvas<'b>,
     fit: Fit,
     bars: Range<usize>,
     x: u16,
 }
 
-impl Pen<'_> {
-    fn system(&self, top: u16, buffer: &mut Buffer) {
+impl Pen<'_, '_> {
+    fn system(&mut self, top: u16) {
         let rows = top + 1..top + 1 + self.layout.rows.len() as u16;
-        self.rail(top, buffer);
+        self.rail(top);
         for (row, y) in self.layout.rows.iter().zip(rows.clone()) {
             let role = match row.name {
                 "clave" => Role::Clave,
                 _ => Role::Quiet,
             };
             let name = format!("{:>width$}", row.name, width = NAME_WIDTH - 2);
-            self.write(buffer, self.x, y, &name, role);
+            self.canvas.write(self.x, y, &name, role);
             for pulse in self.pulses() {
-                self.cell(buffer, pulse, y, row.cells[pulse]);
+                self.cell(pulse, y, row.cells[pulse]);
             }
             for line in 0..=self.bars.len() {
-                self.write(buffer, self.bar_line(line), y, "│", Role::Quiet);
+                let x = self.bar_line(line);
+                self.canvas.write(x, y, "│", Role::Quiet);
             }
         }
-        self.mark(rows.end, buffer);
+        self.mark(rows.end);
     }
 
     /// The upper edge: bar numbers, and the one moving mark of the screen over the pulse that is heard.
-    fn rail(&self, y: u16, buffer: &mut Buffer) {
-        self.edge(buffer, y, ["╭", "┬", "╮"]);
+    fn rail(&mut self, y: u16) {
+        self.edge(y, ["╭", "┬", "╮"]);
         let playhead = self.layout.playhead.filter(|p| self.pulses().contains(p));
         let playhead = playhead.map(|pulse| self.letter(pulse));
         for (nth, bar) in self.bars.clone().enumerate() {
@@ -89,17 +90,17 @@ impl Pen<'_> {
             let from = self.bar_line(nth) + 1;
             // A name that the mark stands on could not be read; it is back when the mark has gone by.
             if playhead.is_none_or(|x| !(from..from + name.len() as u16).contains(&x)) {
-                self.write(buffer, from, y, &name, Role::Quiet);
+                self.canvas.write(from, y, &name, Role::Quiet);
             }
         }
         if let Some(x) = playhead {
-            self.write(buffer, x, y, "▼", Role::Playhead);
+            self.canvas.write(x, y, "▼", Role::Playhead);
         }
     }
 
     /// The lower edge, with a bracket under the bars, or an arrow under the stroke, that the question asks about.
-    fn mark(&self, y: u16, buffer: &mut Buffer) {
-        self.edge(buffer, y, ["╰", "┴", "╯"]);
+    fn mark(&mut self, y: u16) {
+        self.edge(y, ["╰", "┴", "╯"]);
         let Some(marked) = &self.layout.marked else {
             return;
         };
@@ -122,29 +123,30 @@ impl Pen<'_> {
                 (false, false) => "",
             };
             let text = format!("{label:━^width$}", width = (right - left).into());
-            self.write(buffer, left, y, &text, Role::Mark);
+            self.canvas.write(left, y, &text, Role::Mark);
             return;
         }
         let left = self.letter(from);
-        self.write(buffer, left, y, "▲", Role::Mark);
+        self.canvas.write(left, y, "▲", Role::Mark);
         let label = " this one ";
         let end = self.bar_line(self.bars.len());
         let x = match left + 1 + (label.len() as u16) < end {
             true => left + 1,
             false => left - label.len() as u16,
         };
-        self.write(buffer, x, y, label, Role::Mark);
+        self.canvas.write(x, y, label, Role::Mark);
     }
 
     /// An edge of the frame from its corners and its meetings with the bar lines.
-    fn edge(&self, buffer: &mut Buffer, y: u16, [first, inner, last]: [&str; 3]) {
+    fn edge(&mut self, y: u16, [first, inner, last]: [&str; 3]) {
         let bar = "─".repeat(usize::from(self.bar_line(1) - self.bar_line(0) - 1));
         let bars = vec![bar; self.bars.len()].join(inner);
         let text = format!("{first}{bars}{last}");
-        self.write(buffer, self.bar_line(0), y, &text, Role::Quiet);
+        let x = self.bar_line(0);
+        self.canvas.write(x, y, &text, Role::Quiet);
     }
 
-    fn cell(&self, buffer: &mut Buffer, pulse: usize, y: u16, cell: ChartCell) {
+    fn cell(&mut self, pulse: usize, y: u16, cell: ChartCell) {
         let x = self.letter(pulse);
         let mut text = String::from(cell.letter);
         // Two columns hold the mark before the letter; the closing bracket needs a third.
@@ -152,15 +154,10 @@ impl Pen<'_> {
             text.push(cell.after);
         }
         if cell.before != ' ' {
-            self.write(
-                buffer,
-                x - 1,
-                y,
-                cell.before.to_string().as_str(),
-                cell.role,
-            );
+            let before = cell.before.to_string();
+            self.canvas.write(x - 1, y, &before, cell.role);
         }
-        self.write(buffer, x, y, &text, cell.role);
+        self.canvas.write(x, y, &text, cell.role);
     }
 
     fn pulses(&self) -> Range<usize> {
@@ -179,13 +176,5 @@ impl Pen<'_> {
         let per = self.layout.grid.pulses_per_bar();
         let within = pulse % per * self.fit.cell;
         self.bar_line(pulse / per - self.bars.start) + (2 + within) as u16
-    }
-
-    fn write(&self, buffer: &mut Buffer, x: u16, y: u16, text: &str, role: Role) {
-        let area = buffer.area;
-        if x < area.right() && y < area.bottom() {
-            let room = usize::from(area.right() - x);
-            buffer.set_stringn(x, y, text, room, self.theme.style(role));
-        }
     }
 }

@@ -112,7 +112,7 @@ impl GridLayout {
                 .as_ref()
                 .and_then(|d| d.drums().first().copied());
             layout.add(drum.map_or("", Drum::name), |p| {
-                hidden_cell(chart, p).unwrap_or(ChartCell::EMPTY)
+                typed_cell(chart, chart.hidden, p).unwrap_or(ChartCell::EMPTY)
             });
             return layout;
         }
@@ -131,11 +131,13 @@ impl GridLayout {
         }
         if let Some(drums) = &score.drums {
             for drum in drums.drums() {
-                layout.add(drum.name(), |p| match drums.at(p) {
-                    Some(stroke) if stroke.drum == drum => stroke_cell(chart, p, stroke),
-                    Some(_) => ChartCell::REST,
+                layout.add(drum.name(), |p| {
+                    let stroke = drums.at(p);
+                    let own = stroke.filter(|stroke| stroke.drum == drum);
                     // Where a rest may be the answer, it is hidden as a stroke is.
-                    None => hidden_cell(chart, p).unwrap_or(ChartCell::REST),
+                    let asked = own.is_some() || stroke.is_none();
+                    let typed = typed_cell(chart, chart.hidden, p).filter(|_| asked);
+                    typed.unwrap_or_else(|| own.map_or(ChartCell::REST, stroke_cell))
                 });
             }
         }
@@ -151,7 +153,7 @@ impl GridLayout {
         if let Some(hands) = &chart.hands {
             layout.add("hand", |p| match hands.get(p).copied().flatten() {
                 Some(hand) => ChartCell::bare(hand.letter(), Role::Plain),
-                None => asked_hand(chart, p),
+                None => typed_cell(chart, chart.asked_hands, p).unwrap_or(ChartCell::EMPTY),
             });
             layout.answered(chart, true);
         }
@@ -229,33 +231,18 @@ fn marked(mark: Mark, grid: Grid, pulses: usize) -> Option<Range<usize>> {
     (range.end <= pulses).then_some(range)
 }
 
-fn stroke_cell(chart: &Chart, pulse: usize, stroke: Stroke) -> ChartCell {
-    let plain = || ChartCell::weighted(stroke.tone.letter(), stroke.weight, Role::Stroke);
-    hidden_cell(chart, pulse).unwrap_or_else(plain)
-}
-
-/// What is shown at a hidden pulse: what was typed for it so far.
-fn hidden_cell(chart: &Chart, pulse: usize) -> Option<ChartCell> {
-    let nth = chart.hidden.iter().position(|h| *h == pulse)?;
-    Some(typed_cell(chart, nth))
-}
-
-/// What was typed for the `nth` place that is asked for.
-fn typed_cell(chart: &Chart, nth: usize) -> ChartCell {
-    let typed = chart.typed.chars().nth(nth);
-    match typed {
+/// What is shown at a pulse that is asked for: what was typed for it so far.
+fn typed_cell(chart: &Chart, asked: &[usize], pulse: usize) -> Option<ChartCell> {
+    let nth = asked.iter().position(|p| *p == pulse)?;
+    Some(match chart.typed.chars().nth(nth) {
         Some(REST) => ChartCell::REST,
         Some(key) => ChartCell::bare(key.to_ascii_uppercase(), Role::Mark),
         None => ChartCell::bare('?', Role::Mark),
-    }
+    })
 }
 
-/// A hand that is asked for: what was typed for it so far.
-fn asked_hand(chart: &Chart, pulse: usize) -> ChartCell {
-    match chart.asked_hands.iter().position(|p| *p == pulse) {
-        None => ChartCell::EMPTY,
-        Some(nth) => typed_cell(chart, nth),
-    }
+fn stroke_cell(stroke: Stroke) -> ChartCell {
+    ChartCell::weighted(stroke.tone.letter(), stroke.weight, Role::Stroke)
 }
 
 fn hit_cell(hit: Hit, role: Role) -> ChartCell {

@@ -96,6 +96,7 @@ mod tests {
     use super::*;
     use crate::clave::{Direction, Family, locks};
     use crate::rhythm::{Grid, notation};
+    use crate::screens::canvas::Canvas;
     use crate::screens::theme::{Depth, Theme};
     use ratatui::buffer::Buffer;
     use ratatui::layout::Rect;
@@ -111,7 +112,11 @@ mod tests {
         let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
         let layout = GridLayout::of(chart);
         assert!(layout.height(buffer.area) <= height);
-        layout.draw(Theme::new(Depth::None), buffer.area, &mut buffer);
+        let area = buffer.area;
+        layout.draw(
+            &mut Canvas::new(Theme::new(Depth::None), area, &mut buffer),
+            area,
+        );
         let cells = buffer.content().chunks(usize::from(width).max(1));
         let lines = cells.map(|row| {
             let line: String = row.iter().map(|cell| cell.symbol()).collect();

@@ -5,7 +5,7 @@ use crate::clave::{Clave, Family};
 use crate::question::{Choice, LEFT, RIGHT};
 use crate::rhythm::{Hand, Instrument, Tempo};
 use crate::sound::{Feel, Take};
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use crossterm::event::{KeyCode, KeyEvent};
 
 impl Playback {
     pub(super) fn choices(&self) -> Vec<Choice> {
@@ -65,13 +65,6 @@ impl Playback {
 
     /// Takes a key.
     pub fn key(&mut self, key: KeyEvent) -> Ask {
-        if key.modifiers.contains(KeyModifiers::CONTROL) {
-            return match key.code {
-                KeyCode::Char('c') => Ask::Close,
-                KeyCode::Char('z') => Ask::Suspend,
-                _ => Ask::Nothing,
-            };
-        }
         match key.code {
             KeyCode::Esc => Ask::Close,
             KeyCode::Up => Ask::Volume(1),

@@ -84,24 +84,14 @@ impl fmt::Display for Metronome {
     }
 }
 
-/// A word for no metronome.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MetronomeError;
-
-impl fmt::Display for MetronomeError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(
-            "a metronome clicks on `beats`, on some of them such as `1` or `2,4`, `off` the beat or on the `clave`",
-        )
-    }
-}
-
-impl std::error::Error for MetronomeError {}
+/// What is said of a word that is no metronome.
+pub(super) const NO_METRONOME: &str = "a metronome clicks on `beats`, on some of them such as `1` or `2,4`, `off` the beat \
+    or on the `clave`";
 
 impl FromStr for Metronome {
-    type Err = MetronomeError;
+    type Err = &'static str;
 
-    fn from_str(text: &str) -> Result<Metronome, MetronomeError> {
+    fn from_str(text: &str) -> Result<Metronome, &'static str> {
         match text.trim() {
             "beats" => return Ok(Metronome::EVERY_BEAT),
             "off" => return Ok(Metronome::OffBeats),
@@ -112,7 +102,7 @@ impl FromStr for Metronome {
         for word in text.split(',') {
             match word.trim().parse() {
                 Ok(beat @ 1..=4u8) => beats |= 1 << (beat - 1),
-                _ => return Err(MetronomeError),
+                _ => return Err(NO_METRONOME),
             }
         }
         Ok(Metronome::Beats(beats))

@@ -1,6 +1,6 @@
 //! Tests of the playback.
 
-use super::practice::MetronomeError;
+use super::practice::NO_METRONOME;
 use super::*;
 use crate::clave::Family;
 use crate::clave::Side;
@@ -189,7 +189,7 @@ fn the_metronome_clicks_where_it_is_wanted() {
         assert_eq!(clicks(&playback), expected, "{word}");
     }
     for bad in ["", "5", "0", "2,", "two", "2;4"] {
-        assert_eq!(bad.parse::<Metronome>(), Err(MetronomeError), "{bad}");
+        assert_eq!(bad.parse::<Metronome>(), Err(NO_METRONOME), "{bad}");
     }
     let mut playback = self::playback("answer");
     assert_eq!(press(&mut playback, "m"), [Ask::Changed(0)]);

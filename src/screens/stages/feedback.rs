@@ -6,7 +6,7 @@ use crate::screens::chart::Chart;
 use crate::screens::keys::OWN;
 use crate::screens::page::{Keys, Page, Paragraph};
 use crate::screens::theme::Role;
-use crate::session::Feedback;
+use crate::session::{Feedback, Review};
 use crate::time::Seconds;
 
 /// Shorter times are shown as 0.0: the answer came before its bar had been heard to the end.
@@ -14,16 +14,17 @@ const AT_ONCE: Seconds = Seconds::new(0.05);
 
 /// The answer with its reasons.
 pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
-    let question = &told.question;
+    let (review, question) = (&told.review, &told.review.question);
     let sound = audio.volume.is_some() && question.has_music();
-    let (sign, verdict) = verdict(told);
-    let mut head =
-        vec![Paragraph::led(verdict, Role::Plain, detail(told, audio.keys.take_back)).signed(sign)];
+    let (sign, verdict) = verdict(review);
+    let mut head = vec![
+        Paragraph::led(verdict, Role::Plain, detail(review, audio.keys.take_back)).signed(sign),
+    ];
     if told.again_today {
         head.push(Paragraph::quiet("It comes again today."));
     }
-    let mut body: Vec<Paragraph> = refused(told).into_iter().collect();
-    if sound && question.own_take(&told.answer).is_some() {
+    let mut body: Vec<Paragraph> = refused(review).into_iter().collect();
+    if sound && question.own_take(&review.answer).is_some() {
         let text = format!("[{OWN}] plays what you wrote, Space the right answer.");
         body.push(Paragraph::quiet(text));
     }
@@ -42,7 +43,7 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
         place: format!("{}: {}", question.item.sense.spoken(), told.title),
         head,
         chart: question.has_music().then(|| Chart {
-            answered: answered(told),
+            answered: answered(review),
             ..revealed(question, audio)
         }),
         body,
@@ -52,9 +53,9 @@ pub fn page(told: &Feedback, audio: AudioStatus) -> Page<'_> {
 }
 
 /// Why exactly this row is refused, or what the taps were. For one key the reasons say it already.
-fn refused(told: &Feedback) -> Option<Paragraph> {
-    let why = told.verdict.why.as_ref()?;
-    let text = match told.answer {
+fn refused(review: &Review) -> Option<Paragraph> {
+    let why = review.verdict.why.as_ref()?;
+    let text = match review.answer {
         Answer::Row(_) => format!("As you said it: {}", why.continued()),
         Answer::Taps(_) => why.text.clone(),
         Answer::Key(_) | Answer::Unknown => return None,
@@ -63,9 +64,10 @@ fn refused(told: &Feedback) -> Option<Paragraph> {
 }
 
 /// How the answer was graded: its sign, and in words.
-fn verdict(told: &Feedback) -> (&'static str, String) {
-    let verdict = &told.verdict;
-    let unsteady = matches!(told.answer, Answer::Taps(_)) && told.seconds <= told.question.limit();
+fn verdict(review: &Review) -> (&'static str, String) {
+    let verdict = &review.verdict;
+    let unsteady =
+        matches!(review.answer, Answer::Taps(_)) && review.seconds <= review.question.limit();
     match (verdict.right, verdict.in_time, verdict.partly) {
         (true, true, _) => (RIGHT, "Right, in time: ".into()),
         (true, false, _) if unsteady => (RIGHT, "Right, but not steady: ".into()),
@@ -78,33 +80,35 @@ fn verdict(told: &Feedback) -> (&'static str, String) {
     }
 }
 
-fn detail(told: &Feedback, take_back: char) -> String {
+fn detail(review: &Review, take_back: char) -> String {
     // Answers in words are sentences of the deck's writer, and a row may end in a rest: quoted, they do not run into ours.
-    let said = |text: &str| match told.question.has_music() && !text.ends_with('.') {
+    let said = |text: &str| match review.question.has_music() && !text.ends_with('.') {
         true => text.to_string(),
         false => format!("“{text}”"),
     };
-    let (question, verdict) = (&told.question, &told.verdict);
+    let (question, verdict) = (&review.question, &review.verdict);
     // Of several right answers the one that the player gave, or came nearest to.
     let answer = match question.form.right().first() == Some(&verdict.nearest) {
         true => said(&question.reveal.answer),
         false => said(&question.form.words(&verdict.nearest)),
     };
     match (verdict.right, verdict.in_time) {
-        (true, _) if matches!(told.answer, Answer::Taps(_)) && told.seconds <= question.limit() => {
+        (true, _)
+            if matches!(review.answer, Answer::Taps(_)) && review.seconds <= question.limit() =>
+        {
             format!("{answer}.")
         }
-        (true, true) if told.seconds < AT_ONCE => format!("{answer}, at once."),
-        (true, true) => format!("{answer}, after {:.1} seconds.", told.seconds),
+        (true, true) if review.seconds < AT_ONCE => format!("{answer}, at once."),
+        (true, true) => format!("{answer}, after {:.1} seconds.", review.seconds),
         (true, false) => format!(
             "{answer}, after {:.1} seconds; in time is {:.1}.",
-            told.seconds,
+            review.seconds,
             question.limit()
         ),
-        (false, _) if told.answer == Answer::Unknown => format!("{answer}."),
+        (false, _) if review.answer == Answer::Unknown => format!("{answer}."),
         (false, _) => format!(
             "{answer}; you {} {}. [{take_back}] takes back a slip.",
-            if matches!(told.answer, Answer::Taps(_)) {
+            if matches!(review.answer, Answer::Taps(_)) {
                 "tapped"
             } else {
                 "said"

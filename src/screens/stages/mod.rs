@@ -17,7 +17,7 @@ use super::screen_settings::ExtraKeys;
 use super::theme::Role;
 use crate::question::{Answer, Question};
 use crate::rhythm::{Grid, Tempo};
-use crate::session::{Feedback, Session, Stage};
+use crate::session::{Review, Session, Stage};
 use crate::time::{Moment, Seconds};
 
 /// What a page shows that the session does not know.
@@ -99,13 +99,13 @@ fn revealed(question: &Question, audio: AudioStatus) -> Chart<'_> {
 }
 
 /// The answer under the right row, if it is a row that is not right and its pulses are known.
-fn answered(told: &Feedback) -> Option<Answered<'_>> {
-    let (question, verdict) = (&told.question, &told.verdict);
+fn answered(review: &Review) -> Option<Answered<'_>> {
+    let (question, verdict) = (&review.question, &review.verdict);
     let sticking = question.reveal.sticking.as_ref();
     let pulses = sticking
         .map_or(&question.prompt.hidden, |s| &s.asked)
         .clone();
-    let (Answer::Row(given), Answer::Row(nearest)) = (&told.answer, &verdict.nearest) else {
+    let (Answer::Row(given), Answer::Row(nearest)) = (&review.answer, &verdict.nearest) else {
         return None;
     };
     let wrong = !verdict.right && pulses.len() == question.form.length();

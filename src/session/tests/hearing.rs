@@ -32,11 +32,11 @@ fn the_clock_of_a_heard_question_starts_when_what_decides_was_heard() {
         question.form.right()[0].text().chars().next().unwrap(),
     ));
     assert_eq!(
-        room.told().seconds,
+        room.told().review.seconds,
         Seconds::ZERO,
         "before the clock counts as nothing"
     );
-    assert!(room.told().verdict.in_time);
+    assert!(room.told().review.verdict.in_time);
 }
 
 /// How the sound that was asked for last begins.
@@ -57,9 +57,12 @@ fn with_the_answer_the_band_goes_on_and_the_clave_comes_in() {
     assert!(!clave(&room.asking().question.prompt.take));
     room.answer(true, 1.0);
     let told = room.told();
-    let reveal = told.question.reveal.take.clone();
+    let reveal = told.review.question.reveal.take.clone();
     assert!(clave(&reveal));
-    assert_eq!(told.playing.as_ref().map(|p| &p.take), Some(&reveal));
+    assert_eq!(
+        room.session.playing.as_ref().map(|p| &p.take),
+        Some(&reveal)
+    );
     // At once, since the tempo is the same.
     assert_eq!(last_start(&room), Some(JoinPoint::default()));
     assert!(!room.effects.contains(&Effect::Hush));
@@ -199,8 +202,8 @@ fn slower_goes_on_with_the_next_pulse_and_again_begins_anew() {
     room.answer(true, 1.0);
     assert_eq!(last_start(&room), Some(pulse));
     let told = room.told();
-    let playing = told.playing.as_ref().unwrap();
-    assert_eq!(playing.take.tempo, told.question.prompt.take.tempo);
+    let playing = room.session.playing.as_ref().unwrap();
+    assert_eq!(playing.take.tempo, told.review.question.prompt.take.tempo);
 }
 
 #[test]
@@ -210,14 +213,14 @@ fn what_does_not_go_round_together_stops_with_the_answer() {
     let (once, shorter) = (
         NowPlaying {
             looped: false,
-            ..room.asking().playing.clone().unwrap()
+            ..room.session.playing.clone().unwrap()
         },
         NowPlaying {
             take: Take {
                 score: question.prompt.take.score.only_bar(0),
                 ..question.prompt.take.clone()
             },
-            ..room.asking().playing.clone().unwrap()
+            ..room.session.playing.clone().unwrap()
         },
     );
     for before in [once, shorter] {
@@ -253,7 +256,7 @@ fn hearing_again_and_slower_are_counted_and_keep_the_clock() {
         (asking.replays, asking.slowed, asking.clock),
         (2, true, clock)
     );
-    let playing = asking.playing.clone().unwrap();
+    let playing = room.session.playing.clone().unwrap();
     assert!(playing.take.tempo < asking.question.prompt.take.tempo);
     room.answer(true, 2.0);
     let review = room.saved.values().next().unwrap();
@@ -274,7 +277,7 @@ fn a_read_question_does_not_play_before_the_answer_but_after_it() {
     assert!(!plays(&room) && room.asking().replays == 0);
     room.answer(true, 1.0);
     room.tell(Event::HearAgain);
-    assert!(plays(&room) && room.told().playing.is_some());
+    assert!(plays(&room) && room.session.playing.is_some());
 }
 
 #[test]

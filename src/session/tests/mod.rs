@@ -244,7 +244,7 @@ fn a_missed_item_comes_back_fresh_after_two_others() {
     let mut room = Room::new(start(true, true), steps.to_vec());
     let first = room.asking().question.clone();
     room.answer(false, 1.0);
-    assert!(room.told().again_today && !room.told().verdict.right);
+    assert!(room.told().again_today && !room.told().review.verdict.right);
     let mut seen = Vec::new();
     for n in 0..4 {
         room.tell(Event::Next);
@@ -300,8 +300,8 @@ fn a_row_that_is_partly_right_counts_for_its_share_and_comes_again_today() {
         room.tell(Event::Key(key));
     }
     let told = room.told();
-    assert!(told.verdict.partly && !told.verdict.right && told.again_today);
-    assert_eq!(told.verdict.hits, 7);
+    assert!(told.review.verdict.partly && !told.review.verdict.right && told.again_today);
+    assert_eq!(told.review.verdict.hits, 7);
     let review = room.saved.values().next().expect("it is on disk");
     let row = review.row("s", 0, "test");
     assert_eq!((row.correct, row.in_time), (0.875, false));
@@ -320,7 +320,7 @@ fn a_row_that_is_partly_right_counts_for_its_share_and_comes_again_today() {
 fn an_item_that_was_missed_as_well_is_not_called_partly_right() {
     let mut room = at_a_row();
     room.answer(false, 1.0);
-    assert!(!room.told().verdict.partly);
+    assert!(!room.told().review.verdict.partly);
     room.tell(Event::Quit);
     room.tell(Event::Quit);
     assert!(!room.done().missed[0].partly);
@@ -366,7 +366,7 @@ fn a_row_can_be_erased_until_it_is_full() {
     room.tell(Event::Erase);
     assert_eq!(room.asking().typed, "");
     room.answer(true, 2.0);
-    assert!(room.told().verdict.right);
+    assert!(room.told().review.verdict.right);
 }
 
 #[test]

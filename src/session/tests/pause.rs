@@ -80,7 +80,7 @@ fn not_knowing_is_missed_with_nothing_guessed() {
     room.now += Seconds::new(2.0);
     room.tell(Event::Unknown);
     let told = room.told();
-    assert!(!told.verdict.right && !told.verdict.partly && told.again_today);
+    assert!(!told.review.verdict.right && !told.review.verdict.partly && told.again_today);
     let row = room.saved[&1].row("s", 0, "p");
     assert_eq!(
         (row.answer.as_str(), row.correct, row.guess),
@@ -106,7 +106,7 @@ fn a_key_that_is_no_answer_is_named_and_those_that_are() {
 fn a_slip_is_taken_back_and_what_comes_again_has_nothing_to_gain() {
     let mut room = room();
     room.answer(false, 1.0);
-    let item = room.told().question.item.clone();
+    let item = room.told().review.question.item.clone();
     room.tell(Event::TakeBack);
     assert!(room.effects.contains(&Effect::Withdraw));
     assert_eq!(room.session.notice(), Some(&Notice::TakenBack));
@@ -141,7 +141,7 @@ fn a_slip_is_taken_back_and_what_comes_again_has_nothing_to_gain() {
 fn a_slip_that_is_not_known_the_next_time_either_counts() {
     let mut room = room();
     room.answer(false, 1.0);
-    let item = room.told().question.item.clone();
+    let item = room.told().review.question.item.clone();
     room.tell(Event::TakeBack);
     while room.asking().question.item != item {
         room.answer(true, 1.0);

@@ -59,9 +59,12 @@ fn taps_on_the_sound_are_right_and_end_by_themselves() {
             due.iter().map(|d| *d + Seconds::new(delay) + 8.0 * beat),
         );
         let told = room.told();
-        assert!(told.verdict.right && told.verdict.in_time, "{delay}");
-        assert_eq!(told.verdict.correct, 1.0);
-        assert_eq!((told.verdict.hits, told.verdict.of), (20, 20));
+        assert!(
+            told.review.verdict.right && told.review.verdict.in_time,
+            "{delay}"
+        );
+        assert_eq!(told.review.verdict.correct, 1.0);
+        assert_eq!((told.review.verdict.hits, told.review.verdict.of), (20, 20));
         let row = room.saved.values().next().unwrap().row("s", 0, "1");
         assert_eq!(row.answer.split(' ').count(), 20);
         assert_eq!(row.guess, 0.5);
@@ -74,7 +77,7 @@ fn the_other_direction_is_missed_and_said() {
     let (_, due) = due(&room);
     let bar = 4.0 * room.asking().question.prompt.take.tempo.beat();
     tap(&mut room, due.iter().map(|d| *d + bar));
-    let verdict = &room.told().verdict;
+    let verdict = &room.told().review.verdict;
     assert!(!verdict.right && !verdict.partly && verdict.correct == 0.0);
     let why = &verdict.why.as_ref().unwrap().text;
     assert!(why.starts_with("The direction is the other one"), "{why}");
@@ -91,7 +94,7 @@ fn a_stroke_left_out_in_each_cycle_is_partly_right_or_missed_but_counts() {
             .filter(|(i, _)| *i != 7)
             .map(|(_, d)| *d),
     );
-    let verdict = &room.told().verdict;
+    let verdict = &room.told().review.verdict;
     assert!(!verdict.right && verdict.partly);
     assert_eq!((verdict.hits, verdict.of), (19, 20));
 }
@@ -124,7 +127,7 @@ fn too_few_taps_are_no_answer_and_hearing_it_again_begins_anew() {
         panic!("taps are right");
     };
     room.tell(Event::Taps(taps));
-    assert!(room.told().verdict.right);
+    assert!(room.told().review.verdict.right);
 }
 
 #[test]
@@ -171,8 +174,8 @@ fn a_variation_is_played_with_two_keys() {
     };
     let as_it_is = |_, key| Some(key);
     let room = played(&as_it_is);
-    let verdict = &room.told().verdict;
-    let why = |room: &Room| room.told().verdict.why.clone().unwrap().text;
+    let verdict = &room.told().review.verdict;
+    let why = |room: &Room| room.told().review.verdict.why.clone().unwrap().text;
     assert!(verdict.right && verdict.in_time, "{}", why(&room));
     assert!(why(&room).ends_with("the hands are as written."));
     let row = room.saved.values().next().unwrap().row("s", 0, "1");
@@ -183,11 +186,11 @@ fn a_variation_is_played_with_two_keys() {
     assert!(row.guess < 1e-4, "{}", row.guess);
     // A stroke left out.
     let room = played(&|i, key| (i != 21).then_some(key));
-    let verdict = &room.told().verdict;
+    let verdict = &room.told().review.verdict;
     assert_eq!((verdict.right, verdict.hits, verdict.of), (false, 63, 64));
     // One hand for all strokes cannot be played, however tight it is.
     let room = played(&|_, _| Some('j'));
-    assert!(!room.told().verdict.right && why(&room).contains("the hands: "));
+    assert!(!room.told().review.verdict.right && why(&room).contains("the hands: "));
 }
 
 /// Twenty claps by a player whose taps are all off by `lead(n)` seconds in answer `n`: what is told of each, and the lead
@@ -205,7 +208,7 @@ fn claps(lead: impl Fn(usize) -> f64) -> (Vec<crate::question::Verdict>, Seconds
             .for_each(|tap| tap.seconds += Seconds::new(lead(n)));
         room.now = room.asking().clock + Seconds::new(1.0);
         room.tell(Event::Taps(taps));
-        told.push(room.told().verdict.clone());
+        told.push(room.told().review.verdict.clone());
         room.tell(Event::Next);
     }
     let rows: Vec<_> = room
@@ -276,15 +279,15 @@ fn strokes_that_are_heard_are_taps_without_hands() {
     room.now += Seconds::new(2.0);
     room.tell(Event::Tick);
     let told = room.told();
-    assert!(told.verdict.right);
-    assert_eq!((told.verdict.hits, told.verdict.of), (20, 20));
-    let Answer::Taps(taps) = &told.answer else {
+    assert!(told.review.verdict.right);
+    assert_eq!((told.review.verdict.hits, told.review.verdict.of), (20, 20));
+    let Answer::Taps(taps) = &told.review.answer else {
         panic!("taps were heard");
     };
     assert!(taps.iter().all(|tap| tap.hand.is_none()));
     // What is heard where nothing is to be tapped changes nothing.
     room.tell(Event::Stroke);
-    assert!(room.told().verdict.right);
+    assert!(room.told().review.verdict.right);
 }
 
 /// The clave is held for eight cycles of eight beats after two beats of pick-up: 66 beats, half a minute up to a tempo of

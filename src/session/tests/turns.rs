@@ -62,11 +62,11 @@ fn tap_rounds(room: &mut Room, rounds: &[usize], keys: &str, late: impl Fn(usize
 /// Thirty milliseconds behind from the first cycle without the clave on, and on it again when it is back.
 #[test]
 fn a_clave_is_held_while_it_is_away() {
-    let why = |room: &Room| room.told().verdict.why.clone().unwrap().text;
+    let why = |room: &Room| room.told().review.verdict.why.clone().unwrap().text;
     let all: Vec<usize> = (0..8).collect();
     let mut room = in_turns("son-clave:hold:hear");
     tap_rounds(&mut room, &all, "j", |_| 0.0);
-    let verdict = &room.told().verdict;
+    let verdict = &room.told().review.verdict;
     assert!(verdict.right && verdict.in_time, "{}", why(&room));
     assert_eq!((verdict.hits, verdict.of), (35, 35));
     let begin =
@@ -93,7 +93,7 @@ fn a_clave_is_held_while_it_is_away() {
         "{}",
         why(&room)
     );
-    assert!(!room.told().verdict.right);
+    assert!(!room.told().review.verdict.right);
 }
 
 #[test]
@@ -133,7 +133,7 @@ fn a_left_hander_answers_a_call_with_the_hands_exchanged() {
             false => keys,
         };
         tap_rounds(&mut room, &[1, 3, 5, 7], &keys, |_| 0.0);
-        let verdict = &room.told().verdict;
+        let verdict = &room.told().review.verdict;
         let why = verdict.why.clone().unwrap().text;
         let as_written = why.contains("the hands are as written");
         assert_eq!(as_written, left_handed == exchanged, "{why}");
@@ -154,7 +154,7 @@ fn a_call_is_answered_and_what_is_tapped_with_it_does_not_count() {
             false => format!("{plain}{own}"),
         };
         tap_rounds(&mut room, rounds, &keys, |_| 0.0);
-        let verdict = &room.told().verdict;
+        let verdict = &room.told().review.verdict;
         let why = verdict.why.clone().unwrap().text;
         assert!(verdict.right && verdict.in_time, "{why}");
         assert_eq!((verdict.hits, verdict.of), (64, 64));
@@ -193,7 +193,7 @@ fn a_variation_comes_in_its_bar_of_the_phrase() {
         .collect();
     let mut room = room;
     room.tell(Event::Taps(left));
-    let why = room.told().verdict.why.clone().unwrap().text;
+    let why = room.told().review.verdict.why.clone().unwrap().text;
     let begin = format!(
         "In bar {}, the variation: 14 of 16 strokes, 2 left out. In all, 126 of 128",
         bar + 1

@@ -61,19 +61,19 @@ fn play(start: Start, steps: Vec<Step>, does: &[Does], minutes_of_looking: f64) 
                 told += 1;
             }
             Stage::Feedback(t) => {
-                let v = &t.verdict;
+                let v = &t.review.verdict;
                 let _ = writeln!(
                     out,
                     "TOLD {} in {:.1} s: right {}, in time {}, heard again {}, comes again {}: {}",
                     v.given,
-                    t.seconds,
+                    t.review.seconds,
                     v.right,
                     v.in_time,
-                    t.replays,
+                    t.review.replays,
                     t.again_today,
-                    t.question.reveal.answer
+                    t.review.question.reveal.answer
                 );
-                reasons(&mut out, &t.question.reveal.reasons);
+                reasons(&mut out, &t.review.question.reveal.reasons);
                 room.now += Seconds::new(minutes_of_looking * 60.0);
                 room.tell(Event::Next);
             }

@@ -45,7 +45,7 @@ fn a_row_is_changed_until_enter() {
     room.tell(Event::Move(-4));
     write(&mut room, "thtoo");
     room.tell(Event::Next);
-    assert!(room.told().verdict.right);
+    assert!(room.told().review.verdict.right);
     let review = room.saved.values().next().unwrap();
     let row = review.row("s", 0, "1");
     assert_eq!((row.answer.as_str(), row.correct), ("htsthtoo", 1.0));
@@ -60,13 +60,13 @@ fn a_closed_slap_on_two_is_right_from_memory_and_not_by_ear() {
         let mut room = writing(sense);
         write(&mut room, "htcthtoo");
         room.tell(Event::Next);
-        assert_eq!(room.told().verdict.right, right, "{sense}");
+        assert_eq!(room.told().review.verdict.right, right, "{sense}");
     }
     // A mistake besides is told beside the row that was meant.
     let mut room = writing("read");
     write(&mut room, "htchhtoo");
     room.tell(Event::Next);
-    let verdict = &room.told().verdict;
+    let verdict = &room.told().review.verdict;
     assert_eq!((verdict.right, verdict.hits, verdict.of), (false, 7, 8));
     let why = verdict.why.clone().unwrap().text;
     assert_eq!(why, "On 2& heel instead of tip.");
@@ -77,21 +77,12 @@ fn what_was_written_is_heard_beside_what_is_right() {
     let mut room = writing("hear");
     write(&mut room, "h.sthtoo");
     room.tell(Event::HearOwn);
-    assert!(
-        !room
-            .asking()
-            .playing
-            .as_ref()
-            .unwrap()
-            .take
-            .score
-            .is_empty()
-    );
+    assert!(!room.session.playing.as_ref().unwrap().take.score.is_empty());
     room.tell(Event::Next);
     let told = room.told();
-    assert!(told.verdict.partly && told.verdict.correct == 7.0 / 8.0);
+    assert!(told.review.verdict.partly && told.review.verdict.correct == 7.0 / 8.0);
     let rests = |room: &Room| {
-        let playing = room.told().playing.as_ref().unwrap();
+        let playing = room.session.playing.as_ref().unwrap();
         let drums = playing.take.score.drums.as_ref().unwrap();
         drums.pulses() - drums.strokes().count()
     };
@@ -110,7 +101,7 @@ fn of_a_shifted_row_no_single_key_is_called_wrong() {
     let mut room = writing("read");
     write(&mut room, "ohtsthto");
     room.tell(Event::Next);
-    let verdict = &room.told().verdict;
+    let verdict = &room.told().review.verdict;
     assert!(!verdict.right && !verdict.partly && verdict.correct == 0.5);
     let why = verdict.why.as_ref().unwrap();
     assert_eq!(why.text, "All of it comes 1 pulse late.");
