@@ -58,11 +58,11 @@ impl Events {
     /// Starts listening.
     ///
     /// # Errors
-    /// Where signals cannot be listened to.
+    /// Where cannot listen for signals.
     pub fn listen(clock: Clock) -> anyhow::Result<Events> {
         let (sender, receiver) = mpsc::channel();
         let signals = Signals::new([SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGCONT])
-            .context("signals cannot be listened to")?;
+            .context("cannot listen for signals")?;
         let to = sender.clone();
         let keys = sender.clone();
         let ended = Arc::new(AtomicBool::new(false));
@@ -175,7 +175,7 @@ fn pressed(key: KeyCode, at: DateTime<Utc>) -> OuterEvent {
 /// A flag that is raised whenever the process goes on after a stop.
 ///
 /// # Errors
-/// Where signals cannot be listened to.
+/// Where cannot listen for signals.
 pub fn resumed() -> io::Result<Arc<AtomicBool>> {
     let flag = Arc::new(AtomicBool::new(false));
     signal_hook::flag::register(SIGCONT, Arc::clone(&flag))?;

@@ -39,7 +39,7 @@ pub enum Pressed {
     End,
 }
 
-/// What a key is to any page: those that are held with others are the same on all. `None` draws all anew.
+/// What a key is to any page: those pressed with Ctrl are the same on all. `None` redraws everything.
 fn meant(key: KeyEvent, at: DateTime<Utc>) -> Option<Pressed> {
     let control = key.modifiers.contains(KeyModifiers::CONTROL);
     match key.code {

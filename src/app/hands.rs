@@ -47,7 +47,7 @@ pub(super) struct PlayerArgs {
     /// How trained your hands are
     #[arg(long, value_name = "LEVEL", default_value = Level::Practised.name(), value_parser = one_of(&Level::ALL, |l| l.name().into()))]
     level: Level,
-    /// The left hand is the stronger one, the drums stand in mirror image
+    /// The left hand is the stronger one, and the drums are set up in mirror image
     #[arg(long)]
     left_handed: bool,
 }
