@@ -35,6 +35,37 @@ pub(super) fn rocks(a: Stroke, b: Stroke) -> Option<Tone> {
     }
 }
 
+/// Are two strokes heel after heel, or tip after tip, on one drum?
+pub(super) fn is_light_double(a: Stroke, b: Stroke) -> bool {
+    a.tone.is_heel_or_tip() && a.tone == b.tone && a.drum == b.drum
+}
+
+/// Does the hand come down for both strokes, on one drum?
+pub(super) fn both_lift(a: Stroke, b: Stroke) -> bool {
+    a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
+}
+
+/// Of a heel or tip and a stroke at the edge that carries: is the second one that? `None` for any other two strokes.
+pub(super) fn second_carries(a: Stroke, b: Stroke) -> Option<bool> {
+    let carries = |s: Stroke| s.carries() && s.tone.is_at_edge();
+    match (a.tone.is_heel_or_tip(), b.tone.is_heel_or_tip()) {
+        (true, false) => carries(b).then_some(true),
+        (false, true) => carries(a).then_some(false),
+        _ => None,
+    }
+}
+
+/// Pulses from a stroke at `since` to the next time that one at `at` comes round in a cycle; the whole of it from a stroke to
+/// itself.
+#[inline]
+pub(super) fn gap(cycle: usize, since: usize, at: usize) -> usize {
+    if at > since {
+        at - since
+    } else {
+        at + cycle - since
+    }
+}
+
 /// Where a drum stands, counted in drums from the conga towards the stronger hand: the low drum on its side, the
 /// quinto on the other (common practice, no source).
 pub(super) fn stands(d: Drum) -> i32 {
@@ -256,15 +287,10 @@ impl Moves {
         )
     }
 
-    /// Pulses from one stroke to the next time that the other comes round; the whole cycle from a stroke to itself.
+    /// Pulses from one stroke to the next time that the other comes round, see [`gap`].
     #[inline]
     pub(super) fn gap(&self, from: usize, to: usize) -> usize {
-        let (since, at) = (self.strokes[from].0, self.strokes[to].0);
-        if at > since {
-            at - since
-        } else {
-            at + self.cycle - since
-        }
+        gap(self.cycle, self.strokes[from].0, self.strokes[to].0)
     }
 
     /// Where the other hand has all strokes between `from` and `to`: the pulses that decide whether it crosses the
@@ -288,27 +314,19 @@ impl Moves {
             let (a, b) = pair(i);
             close(i) && !b.tone.is_heel_or_tip() && a.drum == b.drum && a.tone == b.tone
         };
-        let again = |i: usize| {
-            let (a, b) = pair(i);
-            close(i) && a.tone.is_heel_or_tip() && a.tone == b.tone && a.drum == b.drum
-        };
         let carry = |i: usize| {
             let (a, b) = pair(i);
-            close(i) && a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
+            close(i) && both_lift(a, b)
         };
         // A hand's keeping time and carrying at once: the share of the price.
         let mixed = |i: usize| {
             let (a, b) = pair(i);
-            let carries = |s: Stroke| s.carries() && s.tone.is_at_edge();
-            let beside = match (a.tone.is_heel_or_tip(), b.tone.is_heel_or_tip()) {
+            let beside = match second_carries(a, b) {
                 _ if !close(i) || a.drum != b.drum => return 0.0,
-                (true, false) if carries(b) && close((i + 1) % n) => self.strokes[(i + 1) % n].1,
-                (false, true) if carries(a) && close(before(i)) => {
-                    self.strokes[before(before(i))].1
-                }
-                (true, false) if carries(b) => return 1.0,
-                (false, true) if carries(a) => return 1.0,
-                _ => return 0.0,
+                Some(true) if close((i + 1) % n) => self.strokes[(i + 1) % n].1,
+                Some(false) if close(before(i)) => pair(before(i)).0,
+                Some(_) => return 1.0,
+                None => return 0.0,
             };
             match (beside.drum == a.drum, beside.tone.is_heel_or_tip()) {
                 (false, _) => 0.0,
@@ -327,7 +345,7 @@ impl Moves {
             }
             let equal_run = equal(i) && (equal(before(i)) || equal(next));
             let inside = carry(i) && (carry(next) || (carry(before(i)) && !equal(i)));
-            if again(i) {
+            if close(i) && is_light_double(a, b) {
                 m.double_light
             } else if equal_run || inside {
                 m.double_run
