@@ -5,7 +5,7 @@ use super::scene::Scene;
 use super::{Reason, words};
 use crate::clave::{Clave, Direction, Side};
 use crate::deck::Card;
-use crate::rhythm::{Grid, Pattern, Tone};
+use crate::rhythm::{Grid, Pattern, Tone, capital, listed};
 
 /// Why a card's bars belong in the one or the other bar of the window; the picture is the card by itself.
 pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
@@ -68,7 +68,7 @@ fn ground(laid: &Scene, asked: &Phrase, start: usize) -> Option<Reason> {
             asked.direction.name(),
             start + 1,
             asked.direction.side(start).name(),
-            words::pulses(grid, &struck)
+            grid.spoken_all(&struck)
         ),
         struck,
     ))
@@ -175,7 +175,7 @@ impl Argument {
             self.strokes(&self.home),
             self.rest("does", "do")
         );
-        Reason::new(words::capital(&text), self.home.clone())
+        Reason::new(capital(&text), self.home.clone())
     }
 
     /// Where it begins `shift` pulses later, in a phrase where it lies so.
@@ -267,15 +267,15 @@ fn neutral(card: &Card, shift: usize) -> Reason {
 fn by_bar(grid: Grid, bars: usize, pulses: &[usize]) -> String {
     const NAMES: [&str; 2] = ["first", "second"];
     if bars == 1 {
-        return words::pulses(grid, pulses);
+        return grid.spoken_all(pulses);
     }
     let per = grid.pulses_per_bar();
     let said = NAMES.iter().enumerate().filter_map(|(bar, name)| {
         let inside: Vec<usize> = pulses.iter().copied().filter(|p| p / per == bar).collect();
-        let at = words::pulses(grid, &inside);
+        let at = grid.spoken_all(&inside);
         (!inside.is_empty()).then(|| format!("{at} of the {name} bar"))
     });
-    words::list(&said.collect::<Vec<_>>())
+    listed(said)
 }
 
 /// Where and how sparingly the card comes, which is nobody's law.
@@ -288,10 +288,7 @@ fn habit(card: &Card, direction: Direction) -> String {
         let homes = phrase::phrase(card, of as usize, direction).map(|p| p.homes());
         let home = homes.filter(|h| turned && h.len() == 1).map(|h| h[0] + 1);
         let first = home.unwrap_or(place.bar as usize);
-        let bars = match own {
-            1 => format!("bar {first}"),
-            n => format!("bars {first} and {}", first + n - 1),
-        };
+        let bars = words::bars(&(first - 1..first - 1 + own));
         let written = place.phrase.filter(|_| home.is_none());
         let goes = written.or(place.phrase.map(|_| direction));
         let phrase = goes.map_or(String::new(), |d| format!(" in {}", d.name()));
@@ -309,7 +306,7 @@ fn habit(card: &Card, direction: Direction) -> String {
             (n, 0) => format!("in {} about once in {n} bars", named(style)),
             (n, _) => format!("in {} about once in {n}", named(style)),
         });
-    let often = words::list(&often.collect::<Vec<_>>());
+    let often = listed(often);
     let facts: Vec<String> = place
         .into_iter()
         .chain([often])

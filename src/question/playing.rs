@@ -5,6 +5,7 @@ use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{
     AnswerMode, Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao,
+    words,
 };
 use crate::clave::Direction;
 use crate::deck::{Card, PhrasePlace, States};
@@ -106,15 +107,12 @@ pub(super) fn made(
     let answer = spaced(answer.map(|s| s.tone.letter()));
     let mut reveal = scene::reveal(card, &scene, &take, answer);
     reveal.reasons = reasons(&drums, &struck, Sense::Read, scene.clave_of(card));
-    let mark = match own.len() {
-        n if n == bars => Mark::Whole,
-        1 => Mark::Bar(own.start),
-        _ => Mark::Bars(own.start, own.end - 1),
-    };
-    let place = match mark {
-        Mark::Bar(bar) => format!(" in bar {} of {bars}", bar + 1),
-        Mark::Bars(from, to) => format!(" in bars {} and {} of {bars}", from + 1, to + 1),
-        _ => String::new(),
+    let (mark, place) = match own.len() == bars {
+        true => (Mark::Whole, String::new()),
+        false => (
+            Mark::of_bars(&own),
+            format!(" in {} of {bars}", words::bars(&own)),
+        ),
     };
     let beside = match bars - own.len() {
         0 => "",

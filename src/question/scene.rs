@@ -233,14 +233,11 @@ pub(super) fn with_band(
     let wanted = number.start() + draw.below(number.end() + 1 - number.start());
     while score.lines.len() < scene.score.lines.len() + wanted && !free.is_empty() {
         let instrument = free.swap_remove(draw.below(free.len()));
-        let variants = clave::band_parts(grid, instrument).len();
-        let fitting: Vec<_> = (0..variants)
-            .filter_map(|v| clave::band_line(grid, clave, instrument, v))
-            .filter(|b| may_state || !b.states_side)
-            .collect();
+        let mut fitting = clave::band_lines(grid, clave, instrument);
+        fitting.retain(|(part, _)| may_state || !part.states_side);
         let at = draw.below(fitting.len());
-        if let Some(part) = fitting.into_iter().nth(at) {
-            score.set_line(part.line);
+        if let Some((_, line)) = fitting.into_iter().nth(at) {
+            score.set_line(line);
         }
     }
     score

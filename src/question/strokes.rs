@@ -247,10 +247,7 @@ fn text(card: &Card, sense: Sense, mark: Mark, scene: &Scene, as_written: bool) 
     match (mark, sense) {
         _ if as_written => format!("{name}: which strokes are these, in order?"),
         (Mark::Pulse(p), _) => {
-            format!(
-                "{name}: which stroke is on {}?",
-                words::place(grid, bars, p)
-            )
+            format!("{name}: which stroke is on {}?", grid.spoken_in(bars, p))
         }
         (Mark::Bar(b), Sense::Read) if bars > 1 => {
             format!(

@@ -1,8 +1,8 @@
 //! Why these strokes: how they sound, what stands around them, what they are there for.
 
-use super::{Reason, Sense, words};
+use super::{Reason, Sense};
 use crate::clave::{Clave, Side};
-use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight};
+use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight, listed};
 
 /// Why these strokes: how they sound or lie under the hand, what stands around them, what they are there for.
 ///
@@ -13,8 +13,7 @@ pub(super) fn reasons(
     sense: Sense,
     clave: Option<Clave>,
 ) -> Vec<Reason> {
-    let alone = on_one_drum(drums);
-    let drums = alone.as_ref().unwrap_or(drums);
+    let drums = &on_one_drum(drums);
     let bar_of = |pulse: &usize| pulse / drums.grid().pulses_per_bar();
     let mut reasons = match pulses {
         [pulse] => one(drums, *pulse, sense),
@@ -26,30 +25,30 @@ pub(super) fn reasons(
     reasons
 }
 
-/// Where there is one drum only, which one it is goes without saying. `None` where there are several.
-fn on_one_drum(drums: &Pattern) -> Option<Pattern> {
-    let conga = |s: Stroke| Stroke {
-        drum: Drum::Conga,
-        ..s
+/// Where there is one drum only, which one it is goes without saying: it counts as the conga.
+pub(super) fn on_one_drum(drums: &Pattern) -> Pattern {
+    let drum = match drums.drums()[..] {
+        [_] => Some(Drum::Conga),
+        _ => None,
     };
-    let cells = drums.cells().iter().map(|cell| cell.map(conga)).collect();
-    let one = drums.drums().len() == 1;
-    one.then(|| Pattern::new(drums.grid(), cells).ok())
-        .flatten()
+    drums.map(|_, s| {
+        let drum = drum.unwrap_or(s.drum);
+        Some(Stroke { drum, ..s })
+    })
 }
 
 fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
     let Some(stroke) = drums.at(pulse) else {
         return Vec::new();
     };
-    let at = words::place(drums.grid(), drums.bars(), pulse);
+    let at = drums.spoken(pulse);
     let how = match sense {
         _ if stroke.weight == Weight::Ghost => "a ghost, hardly more than a touch",
         Sense::Read => touch(stroke.tone),
         Sense::Hear => sound(stroke.tone),
     };
     let mut reasons = vec![Reason::new(
-        format!("On {at} comes {}: {how}.", words::stroke(stroke)),
+        format!("On {at} comes {}: {how}.", stroke.spoken()),
         vec![pulse],
     )];
     let n = drums.pulses();
@@ -73,9 +72,9 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
                 let bar = |p: usize| p / grid.pulses_per_bar();
                 let on = match bar(p) == bar(pulse) {
                     true => grid.spoken(p),
-                    false => words::place(grid, drums.bars(), p),
+                    false => drums.spoken(p),
                 };
-                format!("{} on {on}", words::stroke(s))
+                format!("{} on {on}", s.spoken())
             }
             false => "silence".to_string(),
         };
@@ -126,7 +125,7 @@ fn bar(drums: &Pattern, pulses: &[usize]) -> Reason {
         .collect();
     let strokes = match whole {
         true => format!("goes {}", all.join(", ")),
-        false => format!("has {}", words::list(&all)),
+        false => format!("has {}", listed(&all)),
     };
     Reason::new(format!("{name} {strokes}."), pulses.to_vec())
 }
