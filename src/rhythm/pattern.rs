@@ -90,6 +90,17 @@ impl Pattern {
         self.with(pulses.map(|p| self.at(p)).collect())
     }
 
+    /// These bars of it, counted from 0, one at least.
+    pub fn only_bars(&self, bars: Range<usize>) -> Pattern {
+        let per = self.grid.pulses_per_bar();
+        self.stretch(bars.start * per..bars.end * per)
+    }
+
+    /// It, and then another one on the same grid.
+    pub fn then(&self, other: &Pattern) -> Pattern {
+        self.with([self.cells(), other.cells()].concat())
+    }
+
     /// The same cycle begun `pulses` later.
     pub fn rotated(&self, pulses: usize) -> Pattern {
         self.stretch(pulses..pulses + self.pulses())
