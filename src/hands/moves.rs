@@ -3,6 +3,7 @@
 use super::crossings::Crossings;
 use super::{Handed, Level, Model};
 use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone, Weight};
+use std::array::from_fn;
 
 /// The two hands by what they are better at, so that left-handed players are the mirror image by construction.
 pub(super) const WEAK: usize = 0;
@@ -85,6 +86,11 @@ fn zone(t: Tone) -> usize {
     }
 }
 
+/// A cost where something is so, and none where it is not.
+fn cost_if(so: bool, cost: f64) -> f64 {
+    if so { cost } else { 0.0 }
+}
+
 /// Distance and movement time between all places, worked out once for a model.
 #[derive(Clone, Debug)]
 pub(super) struct Reach {
@@ -95,22 +101,17 @@ pub(super) struct Reach {
 impl Reach {
     pub(super) fn new(m: &Model) -> Reach {
         let depth = [0.0, m.flat, m.centre];
-        let mut ways = [[[(0.0, 0.0); 3]; 3]; 3];
-        for (apart, by_from) in ways.iter_mut().enumerate() {
-            for (from, by_to) in by_from.iter_mut().enumerate() {
-                for (to, way) in by_to.iter_mut().enumerate() {
-                    let cm = (apart as f64 * m.spacing).hypot(depth[from] - depth[to]);
-                    let width = if apart == 0 {
-                        m.width_same
-                    } else {
-                        m.width_other
-                    };
-                    // Fitts 1954: MT = a + b log2(2D/W); nothing to do where the hand is there.
-                    let bits = (2.0 * cm / width).log2().max(0.0);
-                    *way = (cm, m.travel_base + m.travel_bit * bits);
-                }
-            }
-        }
+        let way = |apart: usize, from: usize, to: usize| {
+            let cm = (apart as f64 * m.spacing).hypot(depth[from] - depth[to]);
+            let width = match apart {
+                0 => m.width_same,
+                _ => m.width_other,
+            };
+            // Fitts 1954: MT = a + b log2(2D/W); nothing to do where the hand is there.
+            let bits = (2.0 * cm / width).log2().max(0.0);
+            (cm, m.travel_base + m.travel_bit * bits)
+        };
+        let ways = from_fn(|apart| from_fn(|from| from_fn(|to| way(apart, from, to))));
         Reach { ways }
     }
 
@@ -205,38 +206,20 @@ impl Moves {
         });
         let moved = pairs().map(|(a, b)| {
             let (cm, _) = reach.way(a, b);
-            let place = if zone(a.tone) == zone(b.tone) {
-                0.0
-            } else {
-                m.place
-            };
-            m.effort * cm + place
+            m.effort * cm + cost_if(zone(a.tone) != zone(b.tone), m.place)
         });
-        let low = pairs().map(
-            |(a, b)| match b.drum == Drum::Tumbadora && a.drum != b.drum {
-                true => m.low_weak,
-                false => 0.0,
-            },
-        );
+        let to_low = |a: Stroke, b: Stroke| b.drum == Drum::Tumbadora && a.drum != b.drum;
+        let low = pairs().map(|(a, b)| cost_if(to_low(a, b), m.low_weak));
         let mut own = [vec![0.0; n], vec![0.0; n]];
         let mut allowed = vec![[true; 2]; n];
         for (i, (at, b)) in strokes.iter().enumerate() {
-            let on_beat = at.is_multiple_of(per_beat);
             if b.asks_for_stronger_hand() {
                 own[WEAK][i] += m.accent_weak;
-                own[WEAK][i] += if on_beat { m.lead } else { 0.0 };
-                own[WEAK][i] += if at.is_multiple_of(per_bar) {
-                    m.lead_bar
-                } else {
-                    0.0
-                };
+                own[WEAK][i] += cost_if(at.is_multiple_of(per_beat), m.lead);
+                own[WEAK][i] += cost_if(at.is_multiple_of(per_bar), m.lead_bar);
             }
-            if b.weight == Weight::Accent {
-                own[WEAK][i] += m.stress_weak;
-            }
-            if b.tone.is_heel_or_tip() {
-                own[STRONG][i] += m.light_strong;
-            }
+            own[WEAK][i] += cost_if(b.weight == Weight::Accent, m.stress_weak);
+            own[STRONG][i] += cost_if(b.tone.is_heel_or_tip(), m.light_strong);
             if let Some(h) = b.hand {
                 allowed[i][1 - role(h, handed)] = false;
             }
