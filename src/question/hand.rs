@@ -111,12 +111,8 @@ impl Made {
 }
 
 fn choices() -> Vec<Choice> {
-    rhythm::Hand::ALL
-        .map(|hand| Choice {
-            key: key(hand),
-            label: format!("{} hand", hand.name()),
-        })
-        .to_vec()
+    let choice = |hand: rhythm::Hand| Choice::new(key(hand), format!("{} hand", hand.name()));
+    rhythm::Hand::ALL.map(choice).to_vec()
 }
 
 fn key(hand: rhythm::Hand) -> char {

@@ -308,7 +308,7 @@ mod tests {
         for tempo in [100.0, 140.0, 200.0] {
             let bar = first_bar(&pattern("H T S T H T O O", "LLRLLLRR"), Tempo::new(tempo));
             let options = &bar.options;
-            assert!(options.one.contains(&vec![2]), "{tempo}: {options:?}");
+            assert!(options.sizes[0].contains(&vec![2]), "{tempo}: {options:?}");
             assert_eq!(bar.right(&[2]), [[Hand::Right]]);
         }
     }

@@ -9,38 +9,32 @@ use crate::rhythm::{Grid, Pattern, Tone, capital, listed};
 
 /// Why a card's bars belong in the one or the other bar of the window; the picture is the card by itself.
 pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
-    let mut all = match asked.side {
-        Some(side) => {
-            let argument = Argument::new(card, side).by_itself();
-            asked
-                .window
-                .map(|w| both_bars(asked, w))
-                .into_iter()
-                .chain([argument])
-                .collect()
-        }
-        None => vec![neutral(card, 0)],
-    };
-    all.push(Reason::of(habit(card, asked.direction)));
-    all
+    let first = asked.window.map(|w| both_bars(asked, w));
+    all_reasons(card, asked, 0, first, |argument| argument.by_itself())
 }
 
 /// Why a card's bars lie so in `laid`, the phrase in which they begin in bar `start` (counted from 0).
 pub(super) fn laid_reasons(card: &Card, laid: &Scene, asked: &Phrase, start: usize) -> Vec<Reason> {
     let shift = start * card.grid.pulses_per_bar();
-    let mut all = match asked.side {
-        Some(side) => {
-            let lies = asked.lies(start);
-            let argument = Argument::new(card, side).laid(lies, shift);
-            ground(laid, asked, start)
-                .into_iter()
-                .chain([argument])
-                .collect()
-        }
-        None => vec![neutral(card, shift)],
-    };
-    all.push(Reason::of(habit(card, asked.direction)));
-    all
+    let (first, lies) = (ground(laid, asked, start), asked.lies(start));
+    all_reasons(card, asked, shift, first, |argument| {
+        argument.laid(lies, shift)
+    })
+}
+
+/// What is told of a card that belongs on a side: the ground, and what its strokes argue. Of any other, why it fits both.
+fn all_reasons(
+    card: &Card,
+    asked: &Phrase,
+    shift: usize,
+    first: Option<Reason>,
+    argue: impl Fn(Argument) -> Reason,
+) -> Vec<Reason> {
+    let argument = asked.side.map(|side| argue(Argument::new(card, side)));
+    let why = argument.unwrap_or_else(|| neutral(card, shift));
+    let first = first.filter(|_| asked.side.is_some()).into_iter();
+    let habit = Reason::of(habit(card, asked.direction));
+    first.chain([why, habit]).collect()
 }
 
 /// The sides of the two bars to choose from.
@@ -136,17 +130,13 @@ impl Argument {
 
     /// What speaks for the side where the clave alone does not: the school of the low drum, and which of its strokes
     /// the clave strikes there.
-    fn other_ground(&self) -> (String, Vec<usize>) {
+    fn other_ground(&self) -> Reason {
         let Some((low, bar)) = &self.low else {
-            let side = self.side.name();
-            return (format!("It is taught on the {side}."), Vec::new());
+            return Reason::of(format!("It is taught on the {}.", self.side.name()));
         };
         let side = Direction::starting(self.side).side(*bar).name();
-        let met: Vec<usize> = low
-            .iter()
-            .copied()
-            .filter(|p| self.home.contains(p))
-            .collect();
+        let mut met = low.clone();
+        met.retain(|p| self.home.contains(p));
         let struck = match met.is_empty() {
             true => String::new(),
             false => format!(
@@ -154,7 +144,7 @@ impl Argument {
                 by_bar(self.grid, 1, &met)
             ),
         };
-        (
+        Reason::new(
             format!("You play the low drum on the {side}{struck}."),
             low.clone(),
         )
@@ -162,8 +152,7 @@ impl Argument {
 
     fn by_itself(&self) -> Reason {
         if !self.counts() {
-            let (text, pulses) = self.other_ground();
-            return Reason { text, pulses };
+            return self.other_ground();
         }
         let (side, other) = (self.side.name(), self.side.other().name());
         let begun = match self.bars {
@@ -181,36 +170,32 @@ impl Argument {
     /// Where it begins `shift` pulses later, in a phrase where it lies so.
     fn laid(&self, lies: Lies, shift: usize) -> Reason {
         let side = self.side.name();
-        let (text, pulses) = match (self.counts(), lies) {
+        let mut reason = match (self.counts(), lies) {
             (true, Lies::Crossed) => {
                 let belongs = match self.bars {
                     1 => format!("It belongs on the {side}"),
                     _ => format!("It should begin on the {side}"),
                 };
-                let text = format!(
-                    "{belongs}, where its {} on the clave. Here {}.",
-                    self.strokes(&self.home),
-                    self.rest("does", "do")
-                );
-                (text, self.home.clone())
+                let (strokes, rest) = (self.strokes(&self.home), self.rest("does", "do"));
+                let text = format!("{belongs}, where its {strokes} on the clave. Here {rest}.");
+                Reason::new(text, self.home.clone())
             }
             (true, _) => {
-                let text = format!(
-                    "Its {} on the clave here; on the other side {}.",
-                    self.strokes(&self.home),
-                    self.rest("would", "would")
-                );
-                (text, self.home.clone())
+                let (strokes, rest) = (self.strokes(&self.home), self.rest("would", "would"));
+                let text = format!("Its {strokes} on the clave here; on the other side {rest}.");
+                Reason::new(text, self.home.clone())
             }
             (false, Lies::Crossed) => {
-                let (text, pulses) = self.other_ground();
+                let mut reason = self.other_ground();
                 let bar = self.low.as_ref().map_or(0, |(_, bar)| *bar);
                 let other = Direction::starting(self.side).side(bar).other().name();
-                (format!("{text} Here it comes on the {other}."), pulses)
+                reason.text += &format!(" Here it comes on the {other}.");
+                reason
             }
             (false, _) => self.other_ground(),
         };
-        Reason::new(text, pulses.iter().map(|p| p + shift).collect())
+        reason.pulses.iter_mut().for_each(|p| *p += shift);
+        reason
     }
 }
 

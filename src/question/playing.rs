@@ -123,7 +123,7 @@ pub(super) fn made(
     let next_bar =
         turns == Turns::CallAndAnswer && card.states == States::Neither && card.score.bars() == 1;
     if next_bar {
-        (drums, bars) = (Pattern::new(card.grid, drums.bar(0).to_vec()).ok()?, 1);
+        (drums, bars) = (drums.only_bars(0..1), 1);
     }
     let times = times(bars);
     let again = match times {
@@ -154,22 +154,15 @@ pub(super) fn made(
             )
         }
     };
-    Some(QuestionParts {
-        form: Form::Taps {
-            choices: vec![
-                Choice::new(LEFT, "left hand"),
-                Choice::new(RIGHT, "right hand"),
-            ],
-            task,
-            cycles: times,
-        },
-        prompt: Prompt {
-            mark,
-            ..Prompt::new(text, asked, sense)
-        },
-        reveal,
-        concepts: Vec::new(),
-    })
+    let keys = [(LEFT, "left hand"), (RIGHT, "right hand")];
+    let form = Form::Taps {
+        choices: keys.map(|(key, hand)| Choice::new(key, hand)).to_vec(),
+        task,
+        cycles: times,
+    };
+    let mut prompt = Prompt::new(text, asked, sense);
+    prompt.mark = mark;
+    Some(QuestionParts::new(prompt, form, reveal))
 }
 
 /// How often so many bars are played.

@@ -290,9 +290,8 @@ impl<'a> SideCase<'a> {
 
     /// The pulses of the card's own bars that carry the part.
     fn own_strong(&self) -> Vec<usize> {
-        let per = self.grid().pulses_per_bar();
         let strong = self.scene.score.carrying(self.scene.score.pulses());
-        let own = self.scene.own.start * per..self.scene.own.end * per;
+        let own = self.scene.own_pulses();
         own.filter(|p| strong[*p]).collect()
     }
 

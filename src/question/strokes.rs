@@ -224,16 +224,11 @@ fn choices(drums: &Pattern, told: &[Tone]) -> Vec<Choice> {
         }
     }
     offered.sort();
-    offered
-        .into_iter()
-        .map(|t| Choice {
-            key: key(t),
-            label: t.name().to_string(),
-        })
-        .collect()
+    let choices = offered.into_iter();
+    choices.map(|t| Choice::new(key(t), t.name())).collect()
 }
 
-fn key(tone: Tone) -> char {
+pub(super) fn key(tone: Tone) -> char {
     tone.letter().to_ascii_lowercase()
 }
 

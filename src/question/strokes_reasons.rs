@@ -52,21 +52,13 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
         vec![pulse],
     )];
     let n = drums.pulses();
-    let step = |back: bool| {
-        (1..n)
-            .map(|d| {
-                if back {
-                    (pulse + n - d) % n
-                } else {
-                    (pulse + d) % n
-                }
-            })
-            .find_map(|p| drums.at(p).map(|s| (p, s)))
-    };
-    if let (Some((before, b)), Some((after, a))) = (step(true), step(false)) {
+    let struck = |p: usize, gap: usize| Some((p, drums.at(p)?, gap));
+    let before = (1..n).find_map(|gap| struck((pulse + n - gap) % n, gap));
+    let after = (1..n).find_map(|gap| struck((pulse + gap) % n, gap));
+    if let (Some(before), Some(after)) = (before, after) {
         // A stroke further off than a beat does not stand beside it: there is silence.
         let beat = drums.grid().pulses_per_beat();
-        let spoken = |p: usize, s: Stroke, gap: usize| match gap <= beat {
+        let spoken = |(p, s, gap): (usize, Stroke, usize)| match gap <= beat {
             true => {
                 let grid = drums.grid();
                 let bar = |p: usize| p / grid.pulses_per_bar();
@@ -78,19 +70,13 @@ fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
             }
             false => "silence".to_string(),
         };
-        let gaps = [
-            (pulse + n - before - 1) % n + 1,
-            (after + n - pulse - 1) % n + 1,
-        ];
-        let near = [(before, gaps[0]), (after, gaps[1])]
-            .into_iter()
-            .filter(|(_, gap)| *gap <= beat);
-        let (before_it, after_it) = (spoken(before, b, gaps[0]), spoken(after, a, gaps[1]));
+        let near = [before, after].into_iter().filter(|(.., gap)| *gap <= beat);
+        let (before_it, after_it) = (spoken(before), spoken(after));
         let text = match before_it == after_it {
             true => format!("Before it and after it {before_it}."),
             false => format!("Before it {before_it}, after it {after_it}."),
         };
-        reasons.push(Reason::new(text, near.map(|(p, _)| p).collect()));
+        reasons.push(Reason::new(text, near.map(|(p, ..)| p).collect()));
     }
     reasons
 }

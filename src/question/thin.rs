@@ -105,7 +105,7 @@ impl<'a> ThinCase<'a> {
     /// Slowest and fastest tempo to ask at: too fast for every stroke, not too fast without those that are left out.
     /// No faster than the card goes, where it goes so fast.
     fn tempos(&self, card: &Card) -> (Tempo, Tempo) {
-        let low = (self.relief.whole * MARGIN).ceil();
+        let low = Tempo::new((self.relief.whole * MARGIN).bpm().ceil());
         let high = (self.relief.thinner / MARGIN).min(card.tempo.1).floor();
         (low, high.max(low))
     }
