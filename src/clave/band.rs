@@ -3,59 +3,33 @@
 use super::{Clave, NamedPart, PARTS};
 use crate::rhythm::{Grid, Instrument, Line};
 
-/// One line of the band with what it gives away.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct BandLine {
-    /// What is played.
-    pub line: Line,
-    /// Name of the part, for the player.
-    pub part: &'static str,
-    /// Can the side be heard from this line alone?
-    pub states_side: bool,
-}
-
-/// The parts that `instrument` may play on `grid`, the usual one first: those written for that very grid go before
-/// those stretched to it. Empty where it has none there. The two forms of the clave are not a choice:
-/// [`band_line`] takes the one of the clave at hand.
-pub fn band_parts(grid: Grid, instrument: Instrument) -> Vec<&'static NamedPart> {
-    let mut parts: Vec<_> = PARTS
-        .iter()
-        .filter(|p| p.instrument == Some(instrument) && p.fits(grid))
-        .collect();
-    parts.sort_by_key(|p| p.grid != grid);
-    parts
-}
-
-/// What `instrument` plays over `clave`: variant `variant` of [`band_parts`], counted round. The clave plays the
-/// form and direction of `clave`, whatever the variant. `None` where the instrument has no part on that grid.
-pub fn band_line(
+/// What `instrument` may play over `clave` on `grid`, part by part, the usual one first: those written for that very grid go
+/// before those stretched to it. Empty where it has none there. The two forms of the clave are not a choice: it plays
+/// the form of `clave`.
+pub fn band_lines(
     grid: Grid,
     clave: Clave,
     instrument: Instrument,
-    variant: usize,
-) -> Option<BandLine> {
-    let parts = band_parts(grid, instrument);
-    let part = if instrument == Instrument::Clave {
-        let own = clave.line(grid);
-        parts
-            .iter()
-            .find(|p| p.line(grid, clave.direction).as_ref() == Some(&own))?
-    } else {
-        parts.get(variant % parts.len().max(1))?
+) -> Vec<(&'static NamedPart, Line)> {
+    let played = |p: &NamedPart| match instrument {
+        Instrument::Clave => Some(p) == clave.part(grid),
+        _ => p.instrument == Some(instrument),
     };
-    Some(BandLine {
-        line: part.line(grid, clave.direction)?,
-        part: part.name,
-        states_side: part.states_side,
-    })
+    let parts = PARTS.iter().filter(|p| played(p));
+    let lines = parts.filter_map(|p| Some((p, p.line(grid, clave.direction)?)));
+    let mut lines: Vec<_> = lines.collect();
+    lines.sort_by_key(|(p, _)| p.grid != grid);
+    lines
 }
 
 /// The usual lines of `instruments` over `clave`; instruments without a part on `grid` are left out.
 pub fn band(grid: Grid, clave: Clave, instruments: &[Instrument]) -> Vec<Line> {
-    let lines = instruments
+    let usual = |i: &Instrument| band_lines(grid, clave, *i).into_iter().next();
+    instruments
         .iter()
-        .filter_map(|i| band_line(grid, clave, *i, 0));
-    lines.map(|b| b.line).collect()
+        .filter_map(usual)
+        .map(|(_, line)| line)
+        .collect()
 }
 
 #[cfg(test)]
@@ -63,16 +37,10 @@ mod tests {
     use super::*;
     use crate::clave::{Direction, Family};
 
-    fn claves() -> impl Iterator<Item = Clave> {
-        Family::ALL
-            .into_iter()
-            .flat_map(|family| Direction::ALL.map(|direction| Clave { family, direction }))
-    }
-
     #[test]
     fn every_grid_has_a_clave_a_shaker_and_a_click() {
         for grid in Grid::ALL {
-            for clave in claves() {
+            for clave in Clave::all() {
                 let lines = band(grid, clave, &Instrument::ALL);
                 let has = |i| lines.iter().any(|l| l.instrument() == i);
                 assert!(
@@ -87,12 +55,13 @@ mod tests {
     #[test]
     fn the_clave_of_the_band_is_the_clave_at_hand() {
         for grid in Grid::ALL {
-            for clave in claves() {
-                for variant in 0..3 {
-                    let line = band_line(grid, clave, Instrument::Clave, variant).unwrap();
-                    assert_eq!(line.line, clave.line(grid));
-                    assert!(line.states_side);
-                }
+            for clave in Clave::all() {
+                let lines = band_lines(grid, clave, Instrument::Clave);
+                let [(part, line)] = &lines[..] else {
+                    panic!("one clave");
+                };
+                assert_eq!(*line, clave.line(grid));
+                assert!(part.states_side);
             }
         }
     }
@@ -101,12 +70,13 @@ mod tests {
     fn a_line_that_hides_the_side_is_the_same_in_both_directions() {
         for grid in Grid::ALL {
             for instrument in Instrument::ALL {
-                for variant in 0..band_parts(grid, instrument).len() {
-                    let [a, b] = Direction::ALL.map(|direction| {
-                        let family = Family::Son;
-                        band_line(grid, Clave { family, direction }, instrument, variant).unwrap()
-                    });
-                    assert_eq!(a.line == b.line, !a.states_side, "{}", a.part);
+                let [a, b] = Direction::ALL.map(|direction| {
+                    let family = Family::Son;
+                    band_lines(grid, Clave { family, direction }, instrument)
+                });
+                assert_eq!(a.len(), b.len());
+                for ((part, a), (_, b)) in a.iter().zip(&b) {
+                    assert_eq!(a == b, !part.states_side, "{}", part.name);
                 }
             }
         }
@@ -116,14 +86,18 @@ mod tests {
     fn bell_bass_and_piano_can_give_the_side_or_hide_it() {
         for instrument in [Instrument::Bell, Instrument::Bass, Instrument::Piano] {
             for grid in [Grid::Eighths, Grid::Sixteenths] {
-                let parts = band_parts(grid, instrument);
-                assert!(
-                    parts.iter().any(|p| p.states_side) && parts.iter().any(|p| !p.states_side)
-                );
+                let parts = band_lines(grid, Clave::all().next().unwrap(), instrument);
+                let states = |side: bool| parts.iter().any(|(p, _)| p.states_side == side);
+                assert!(states(true) && states(false));
             }
         }
         // no piano part is known for 6/8
-        assert!(band_parts(Grid::SixEight, Instrument::Piano).is_empty());
+        let six = band(
+            Grid::SixEight,
+            Clave::all().next().unwrap(),
+            &[Instrument::Piano],
+        );
+        assert!(six.is_empty());
     }
 
     #[test]
@@ -133,7 +107,7 @@ mod tests {
                 family: Family::Son,
                 direction: Direction::ThreeTwo,
             };
-            let click = band_line(grid, clave, Instrument::Click, 0).unwrap().line;
+            let click = &band(grid, clave, &[Instrument::Click])[0];
             for pulse in 0..grid.pulses_per_bar() {
                 let on_beat = pulse % grid.pulses_per_beat() == 0;
                 assert_eq!(click.at(pulse).is_some(), on_beat, "{grid:?} {pulse}");

@@ -2,7 +2,7 @@
 
 use super::no_side::Half;
 use super::{Direction, Known, NoSide, Side, part};
-use crate::rhythm::{Grid, listed};
+use crate::rhythm::Grid;
 
 /// One reason for a reading.
 ///
@@ -108,10 +108,7 @@ impl Cue {
     /// the beat (1 and 2)`.
     pub fn what(&self, grid: Grid) -> String {
         let per = grid.pulses_per_bar();
-        let counts = |pulses: &[usize]| {
-            let said: Vec<String> = pulses.iter().map(|p| grid.spoken(p % per)).collect();
-            listed(&said)
-        };
+        let counts = |pulses: &[usize]| grid.spoken_all(pulses);
         match self.kind {
             CueKind::Part(known, change) => {
                 let name = called(known.name);
@@ -122,7 +119,7 @@ impl Cue {
                     }
                     None => format!("this is the {name}: it fits both sides"),
                 };
-                let at = |p: usize| format!("{} in bar {}", grid.spoken(p % per), p / per + 1);
+                let at = |p: usize| format!("{} in bar {}", grid.spoken(p), p / per + 1);
                 match change {
                     Change::Exact => this,
                     Change::More(p) => format!("{this} with one stroke added: {}", at(p)),

@@ -1,6 +1,7 @@
 //! The two sides of the clave and the two directions of a phrase.
 
-use crate::rhythm::{Grid, Hit, Instrument, Line};
+use super::{NamedPart, PARTS};
+use crate::rhythm::{Grid, Instrument, Line};
 use serde::{Deserialize, Serialize};
 
 /// One half of the clave cycle.
@@ -125,37 +126,32 @@ pub struct Clave {
 }
 
 impl Clave {
+    /// Son and rumba, each in both directions.
+    pub fn all() -> impl Iterator<Item = Clave> {
+        let both = |family| Direction::ALL.map(|direction| Clave { family, direction });
+        Family::ALL.into_iter().flat_map(both)
+    }
+
+    /// Its row in the table of parts: those that fit a grid stand there son first. In triplets the strokes of 6/8 fall on the
+    /// triplet grid, two pulses of it to one of 6/8, as the 6/8 clave is played over a 4/4 bar (common practice, no source).
+    pub(super) fn part(self, grid: Grid) -> Option<&'static NamedPart> {
+        let plays = |p: &&NamedPart| p.instrument == Some(Instrument::Clave) && p.fits(grid);
+        PARTS.iter().filter(plays).nth(self.family as usize)
+    }
+
     /// The clave's cycle as onsets on `grid`, two bars long.
-    ///
-    /// 4/4: Toussaint, *The Geometry of Musical Rhythm*, 2013, ch. 7. 6/8, rumba form: common practice, no source; son form:
-    /// Wikipedia, *Clave (rhythm)*. In triplets the strokes of 6/8 fall on the triplet grid, two pulses
-    /// of it to one of 6/8, as the 6/8 clave is played over a 4/4 bar (common practice, no source).
     pub fn onsets(self, grid: Grid) -> Vec<bool> {
-        let (text, step) = match (grid, self.family) {
-            (Grid::Eighths, Family::Son) => ("x..x..x...x.x...", 1),
-            (Grid::Eighths, Family::Rumba) => ("x..x...x..x.x...", 1),
-            (Grid::Sixteenths, Family::Son) => ("x..x..x...x.x...", 2),
-            (Grid::Sixteenths, Family::Rumba) => ("x..x...x..x.x...", 2),
-            (Grid::SixEight, Family::Son) => ("x.x.x..x.x..", 1),
-            (Grid::SixEight, Family::Rumba) => ("x.x..x.x.x..", 1),
-            (Grid::Triplets, Family::Son) => ("x.x.x..x.x..", 2),
-            (Grid::Triplets, Family::Rumba) => ("x.x..x.x.x..", 2),
-        };
-        let mut onsets = vec![false; grid.pulses_per_cycle()];
-        for (i, c) in text.chars().enumerate() {
-            onsets[i * step] = c == 'x';
-        }
-        if self.direction == Direction::TwoThree {
-            onsets.rotate_left(grid.pulses_per_bar());
-        }
-        onsets
+        self.line(grid)
+            .cells()
+            .iter()
+            .map(Option::is_some)
+            .collect()
     }
 
     /// The clave as a line of the band.
     pub fn line(self, grid: Grid) -> Line {
-        let cells = self.onsets(grid);
-        let cells = cells.into_iter().map(|on| on.then(Hit::default)).collect();
-        Line::new(Instrument::Clave, grid, cells).expect("two bars are whole bars")
+        let part = self.part(grid).and_then(|p| p.line(grid, self.direction));
+        part.expect("each clave is in the table, on every grid")
     }
 
     /// The same clave heard from `bars` bars later.
@@ -212,6 +208,25 @@ mod tests {
             text(Family::Rumba, TwoThree, Grid::Eighths),
             "..x.x...x..x...x"
         );
+        // 6/8, son form: Wikipedia, Clave (rhythm); rumba form: common practice, no source
+        assert_eq!(text(Family::Son, ThreeTwo, Grid::SixEight), "x.x.x..x.x..");
+        assert_eq!(
+            text(Family::Rumba, TwoThree, Grid::SixEight),
+            ".x.x..x.x..x"
+        );
+        // one pulse of these is two of the finer grid
+        for (coarse, fine) in [
+            (Grid::Eighths, Grid::Sixteenths),
+            (Grid::SixEight, Grid::Triplets),
+        ] {
+            for family in Family::ALL {
+                let wide: String = text(family, TwoThree, coarse)
+                    .chars()
+                    .flat_map(|c| [c, '.'])
+                    .collect();
+                assert_eq!(text(family, TwoThree, fine), wide);
+            }
+        }
     }
 
     #[test]

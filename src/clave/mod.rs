@@ -22,7 +22,7 @@ pub mod score;
 mod strong;
 mod weights;
 
-pub use band::{BandLine, band, band_line, band_parts};
+pub use band::{band, band_lines};
 pub use cue::{Change, Cue, CueKind};
 pub use direction::{Clave, Direction, Family, Side, goes_round};
 pub use ear::{Ear, LowDrum};

@@ -40,48 +40,44 @@ enum Ring {
     Timeline(&'static str),
 }
 
-/// What each ring of two bars is, where it is anything.
-struct Rings(Vec<Option<Ring>>);
-
 /// All strokes of the three side of the son clave, as eighths.
 const THREE_SIDE: u8 = 0b0100_1001;
 
-impl Rings {
-    fn new(six: bool) -> Rings {
-        let grid = if six { Grid::SixEight } else { Grid::Eighths };
-        let pulses = grid.pulses_per_cycle();
-        let turned = |ring: u16, by: usize| {
-            let ring = usize::from(ring);
-            (ring >> by | ring << (pulses - by)) & ((1 << pulses) - 1)
-        };
-        let mut rings = vec![None; 1 << pulses];
-        let table = known::parts(six);
-        let from_three = table
-            .entries
-            .iter()
-            .filter(|e| e.direction == Some(Direction::ThreeTwo) && e.strokes >= ENOUGH_STROKES);
-        for entry in from_three {
-            for by in (0..pulses).filter(|by| by % (pulses / 2) != 0) {
-                let place = &mut rings[turned(entry.ring, by)];
-                place.get_or_insert(Ring::Begun(entry.part.name, by));
-            }
+/// What each ring of two bars is, where it is anything.
+fn all_rings(six: bool) -> Vec<Option<Ring>> {
+    let grid = if six { Grid::SixEight } else { Grid::Eighths };
+    let pulses = grid.pulses_per_cycle();
+    let turned = |ring: u16, by: usize| {
+        let ring = usize::from(ring);
+        (ring >> by | ring << (pulses - by)) & ((1 << pulses) - 1)
+    };
+    let mut rings = vec![None; 1 << pulses];
+    let table = known::parts(six);
+    let from_three = table
+        .entries
+        .iter()
+        .filter(|e| e.direction == Some(Direction::ThreeTwo) && e.strokes >= ENOUGH_STROKES);
+    for entry in from_three {
+        for by in (0..pulses).filter(|by| by % (pulses / 2) != 0) {
+            let place = &mut rings[turned(entry.ring, by)];
+            place.get_or_insert(Ring::Begun(entry.part.name, by));
         }
-        for timeline in TIMELINES.iter().filter(|t| t.grid == grid) {
-            for by in 0..pulses {
-                let place = &mut rings[turned(timeline.ring(), by)];
-                place.get_or_insert(Ring::Timeline(timeline.name));
-            }
-        }
-        for entry in &table.entries {
-            rings[usize::from(entry.ring)] = None;
-        }
-        Rings(rings)
     }
+    for timeline in TIMELINES.iter().filter(|t| t.grid == grid) {
+        for by in 0..pulses {
+            let place = &mut rings[turned(timeline.ring(), by)];
+            place.get_or_insert(Ring::Timeline(timeline.name));
+        }
+    }
+    for entry in &table.entries {
+        rings[usize::from(entry.ring)] = None;
+    }
+    rings
 }
 
-fn rings(six: bool) -> &'static Rings {
-    static FOUR: LazyLock<Rings> = LazyLock::new(|| Rings::new(false));
-    static SIX: LazyLock<Rings> = LazyLock::new(|| Rings::new(true));
+fn rings(six: bool) -> &'static [Option<Ring>] {
+    static FOUR: LazyLock<Vec<Option<Ring>>> = LazyLock::new(|| all_rings(false));
+    static SIX: LazyLock<Vec<Option<Ring>>> = LazyLock::new(|| all_rings(true));
     if six { &SIX } else { &FOUR }
 }
 
@@ -98,7 +94,7 @@ pub(super) fn find(strong: &Strong) -> Option<NoSide> {
     if all.any(|r| r != ring) {
         return None;
     }
-    match rings(six).0[usize::from(ring)] {
+    match rings(six)[usize::from(ring)] {
         Some(Ring::Timeline(name)) => Some(NoSide::Timeline { name }),
         Some(Ring::Begun(part, by)) => {
             let width = width as usize;

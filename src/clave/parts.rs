@@ -81,20 +81,16 @@ impl NamedPart {
     /// Its strokes in a direction, with accents and degrees.
     pub fn cells(&self, direction: Direction) -> Vec<Option<Hit>> {
         let mut degrees = self.degrees.iter().copied();
-        let mut cells: Vec<_> = self
-            .three_two
-            .bytes()
-            .map(|c| {
-                (c != b'.').then(|| Hit {
-                    weight: if c == b'X' {
-                        Weight::Accent
-                    } else {
-                        Weight::Plain
-                    },
-                    degree: degrees.next(),
-                })
-            })
-            .collect();
+        let mut hit = |weight| {
+            let degree = degrees.next();
+            Some(Hit { weight, degree })
+        };
+        let cells = self.three_two.bytes().map(|c| match c {
+            b'.' => None,
+            b'X' => hit(Weight::Accent),
+            _ => hit(Weight::Plain),
+        });
+        let mut cells: Vec<_> = cells.collect();
         if direction == Direction::TwoThree && self.bars() == 2 {
             cells.rotate_left(self.grid.pulses_per_bar());
         }

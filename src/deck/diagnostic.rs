@@ -178,7 +178,7 @@ impl<'a> Notes<'a> {
 }
 
 /// The nearest character boundary at or before `at`.
-fn floor_char(text: &str, at: usize) -> usize {
+pub(super) fn floor_char(text: &str, at: usize) -> usize {
     let mut at = at.min(text.len());
     while !text.is_char_boundary(at) {
         at -= 1;

@@ -106,9 +106,7 @@ fn read_head(
     notes.subject.fields = fields;
     keys.note_unknown(DECK_KEYS, notes);
     let deck = &mut parsed.deck;
-    let stem = name.rsplit(['/', '\\']).next().unwrap_or(name);
-    let stem = stem.strip_suffix(".toml").unwrap_or(stem);
-    deck.id = plain(stem);
+    deck.id = id_of(name);
     if let Some(id) = keys.text("id", notes) {
         match is_name(&id.value) {
             true => deck.id = id.value,
@@ -169,8 +167,14 @@ pub(super) fn note_name(text: &str, span: std::ops::Range<usize>, notes: &mut No
     notes.add(&rules::ID, span, message, mend);
 }
 
+/// The id of a deck that has none of its own, by the name of its file.
+pub(super) fn id_of(file: &str) -> String {
+    let stem = file.rsplit(['/', '\\']).next().unwrap_or(file);
+    plain(stem.strip_suffix(".toml").unwrap_or(stem))
+}
+
 /// The nearest name that may be used.
-pub(super) fn plain(text: &str) -> String {
+fn plain(text: &str) -> String {
     let lower = text.to_lowercase();
     let parts = lower.split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit()));
     let parts: Vec<&str> = parts.filter(|p| !p.is_empty()).collect();

@@ -10,8 +10,8 @@ use super::read_rudiment::read_rudiment;
 use super::read_thin::{read_thin, read_thin_from};
 use super::source::between_quotes;
 use super::{Card, States, rules};
-use crate::clave::{Clave, Direction, Family, Side};
-use crate::rhythm::{Grid, Score, Tempo, counted, did_you_mean};
+use crate::clave::{Clave, Direction, Side};
+use crate::rhythm::{Grid, Score, Tempo, counted, did_you_mean, spaced};
 use std::ops::Range;
 
 /// Keys of a card.
@@ -216,22 +216,29 @@ const NEEDED: &[(&str, &str)] = &[
 
 fn read_clave(keys: &TableKeys, notes: &mut Notes) -> Option<Clave> {
     let text = keys.text("clave", notes)?;
-    let mut words = text.value.split_whitespace();
-    let family = words.next();
-    let family = family.and_then(|w| Family::ALL.into_iter().find(|f| f.name() == w));
-    let direction = words.next().and_then(read_direction);
-    if let (Some(family), Some(direction), None) = (family, direction, words.next()) {
-        return Some(Clave { family, direction });
-    }
-    let all = ["son 2-3", "son 3-2", "rumba 2-3", "rumba 3-2"];
+    let words = spaced(text.value.split_whitespace());
+    let all = Clave::all().map(|clave| (clave.to_string(), clave));
     let message = format!("`{}` is not a clave", text.value);
-    let mend = did_you_mean(&text.value, &all, || write_one_of(&all));
-    notes.value(text.span, message, mend);
-    None
+    one_of(&words, all, (&text.span, message), notes)
 }
 
-pub(super) fn write_one_of(all: &[&str]) -> String {
-    format!("write one of {}", all.join(", "))
+/// What belongs to the word among `all` that was written; any other is noted, with a message at its place.
+pub(super) fn one_of<T>(
+    word: &str,
+    all: impl IntoIterator<Item = (impl AsRef<str>, T)>,
+    (span, message): (&Range<usize>, String),
+    notes: &mut Notes,
+) -> Option<T> {
+    let (names, mut all): (Vec<_>, Vec<T>) = all.into_iter().unzip();
+    let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
+    if let Some(found) = names.iter().position(|name| *name == word) {
+        return Some(all.swap_remove(found));
+    }
+    let mend = did_you_mean(word, &names, || {
+        format!("write one of {}", names.join(", "))
+    });
+    notes.value(span.clone(), message, mend);
+    None
 }
 
 pub(super) fn read_direction(word: &str) -> Option<Direction> {
@@ -240,18 +247,14 @@ pub(super) fn read_direction(word: &str) -> Option<Direction> {
 
 fn read_states(keys: &TableKeys, notes: &mut Notes) -> Option<States> {
     let text = keys.text("states", notes)?;
-    Some(match text.value.as_str() {
-        "two side" => States::Bar(Side::Two),
-        "three side" => States::Bar(Side::Three),
-        "direction" => States::Direction,
-        "neither" => States::Neither,
-        other => {
-            let all = ["two side", "three side", "direction", "neither"];
-            let mend = did_you_mean(other, &all, || write_one_of(&all));
-            notes.value(text.span, format!("a part cannot state `{other}`"), mend);
-            return None;
-        }
-    })
+    let all = [
+        ("two side", States::Bar(Side::Two)),
+        ("three side", States::Bar(Side::Three)),
+        ("direction", States::Direction),
+        ("neither", States::Neither),
+    ];
+    let message = format!("a part cannot state `{}`", text.value);
+    one_of(&text.value, all, (&text.span, message), notes)
 }
 
 /// A tempo range, or one tempo.

@@ -3,8 +3,8 @@
 use super::Card;
 use super::diagnostic::Notes;
 use super::rules::{self, Rule};
-use crate::clave::{Clave, Direction, Family};
-use crate::rhythm::notation::{NotationFault, locate, read_block};
+use crate::clave::Clave;
+use crate::rhythm::notation::{NotationFault, locate, read_block, trimmed};
 use crate::rhythm::{Instrument, Line, Score, counted};
 use std::ops::Range;
 
@@ -46,7 +46,7 @@ pub(super) fn read_grid(text: &str, block: Range<usize>, notes: &mut Notes) -> O
     let drums = score.drums.iter().flat_map(|d| d.strokes()).count();
     let band = score.lines.iter().flat_map(|l| l.cells()).flatten();
     if drums + band.count() == 0 {
-        let (span, mend) = (trimmed(text, &block), "write a stroke or a hit");
+        let (span, mend) = (trimmed(rows, block.start), "write a stroke or a hit");
         notes.add(&rules::EMPTY_GRID, span, "there are only rests here", mend);
         return None;
     }
@@ -63,12 +63,6 @@ pub(super) fn read_grid(text: &str, block: Range<usize>, notes: &mut Notes) -> O
     })
 }
 
-fn trimmed(text: &str, block: &Range<usize>) -> Range<usize> {
-    let rows = &text[block.clone()];
-    let start = block.start + rows.len() - rows.trim_start().len();
-    start..start + rows.trim().len()
-}
-
 /// Rows that go round fit a whole number of times.
 fn note_lengths(score: &Score, text: &str, block: &Range<usize>, notes: &mut Notes) {
     let longest = score.pulses();
@@ -83,7 +77,10 @@ fn note_lengths(score: &Score, text: &str, block: &Range<usize>, notes: &mut Not
             counted(longest / per, "bar")
         );
         let ends = notes.pulse(name, 0).zip(notes.pulse(name, pulses - 1));
-        let span = ends.map_or(trimmed(text, block), |(first, last)| first.start..last.end);
+        let span = ends.map_or(
+            trimmed(&text[block.clone()], block.start),
+            |(first, last)| first.start..last.end,
+        );
         notes.add(&rules::ROW_LENGTH, span, message, "write it out to the end");
     }
 }
@@ -96,9 +93,7 @@ pub(super) fn clave_agrees(read: &ReadGrid, card: &Card, notes: &mut Notes) {
         let due = clave.line(card.grid);
         (0..line.pulses()).find(|p| line.at(*p).is_some() != due.at(*p).is_some())
     };
-    let all = Family::ALL.into_iter();
-    let all = all.flat_map(|family| Direction::ALL.map(|direction| Clave { family, direction }));
-    let written = all.filter(|c| differs(*c).is_none());
+    let written = Clave::all().filter(|c| differs(*c).is_none());
     let written: Vec<String> = written.map(|c| c.to_string()).collect();
     let place = |pulse| {
         let span = locate(&read.text, "clave", pulse).unwrap_or(0..0);

@@ -2,10 +2,10 @@
 
 use super::diagnostic::Notes;
 use super::keys::TableKeys;
-use super::read_card::write_one_of;
+use super::read_card::one_of;
 use super::rules;
 use crate::hands::{RUDIMENTS, Rudiment};
-use crate::rhythm::{Hand, Score, did_you_mean, spaced};
+use crate::rhythm::{Hand, Score, spaced};
 
 /// The rudiment that a card names, where its hands are those of the rudiment.
 pub(super) fn read_rudiment(
@@ -14,13 +14,9 @@ pub(super) fn read_rudiment(
     notes: &mut Notes,
 ) -> Option<&'static Rudiment> {
     let name = keys.text("rudiment", notes)?;
-    let Some(rudiment) = Rudiment::named(&name.value) else {
-        let all: Vec<&str> = RUDIMENTS.iter().map(|r| r.name).collect();
-        let mend = did_you_mean(&name.value, &all, || write_one_of(&all));
-        let message = format!("there is no sticking called `{}`", name.value);
-        notes.value(name.span, message, mend);
-        return None;
-    };
+    let message = format!("there is no sticking called `{}`", name.value);
+    let all = RUDIMENTS.iter().map(|r| (r.name, r));
+    let rudiment = one_of(&name.value, all, (&name.span, message), notes)?;
     match unlike(rudiment, score) {
         None => Some(rudiment),
         Some((pulse, message, mend)) => {

@@ -1,6 +1,6 @@
 //! A deck's file, cut into the tables of its deck and its cards in spite of mistakes in it.
 
-use super::diagnostic::Notes;
+use super::diagnostic::{Notes, floor_char};
 use super::rules;
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
@@ -82,10 +82,7 @@ const QUOTES: &str = "a grid begins and ends with three quotes `\"\"\"`, each on
 
 /// What to try, judging by the line that TOML stumbled over, if no grid is left open.
 fn mend(part: &str, at: usize) -> &'static str {
-    let at = (0..=at.min(part.len()))
-        .rev()
-        .find(|i| part.is_char_boundary(*i))
-        .unwrap_or(0);
+    let at = floor_char(part, at);
     let start = part[..at].rfind('\n').map_or(0, |i| i + 1);
     let line = part[start..].lines().next().unwrap_or("").trim();
     if line.starts_with('[') {

@@ -1,16 +1,12 @@
 //! The deck that a writer begins with.
 
-use super::read::plain;
-use crate::rhythm::nearest;
+use super::read::id_of;
+use crate::rhythm::{capital, nearest};
 
 /// A commented deck of three cards; its id is taken from the name of its file.
 pub fn starter(file: &str) -> String {
-    let stem = file.rsplit(['/', '\\']).next().unwrap_or(file);
-    let id = plain(stem.strip_suffix(".toml").unwrap_or(stem));
-    let mut title = id.replace('-', " ");
-    if let Some(first) = title.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
+    let id = id_of(file);
+    let title = capital(&id.replace('-', " "));
     let text = include_str!("starter.toml");
     text.replace("DECK_ID", &id).replace("DECK_TITLE", &title)
 }

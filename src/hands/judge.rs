@@ -21,12 +21,12 @@
 mod idiom;
 mod words;
 
-use super::moves::{role, stands};
+use super::Player;
+use super::moves::{STRONG, gap, role, stands};
 use super::rudiment::{is_even, told_by};
 use super::stick::{DEFAULT, Solver};
-use super::words::{Crossing, named, said, sentence};
-use super::{Handed, Player};
-use crate::rhythm::{Hand, Pattern, Stroke, Tempo};
+use super::words::named;
+use crate::rhythm::{Hand, Pattern, Stroke, Tempo, capital};
 use std::cell::LazyCell;
 
 /// How much more time than there is a movement may need by the model before it is refused, as a share: our choice,
@@ -86,6 +86,13 @@ pub fn all_right(pattern: &Pattern, tempo: Tempo, player: &Player) -> Vec<Vec<Ha
     DEFAULT.all_right(pattern, tempo, player)
 }
 
+/// Every row of so many hands, from all left to all right; of more than [`MOST_OPEN`] the first ones.
+pub fn every_row(length: usize) -> impl Iterator<Item = Vec<Hand>> {
+    let hand = move |bits: usize, i: usize| Hand::ALL[bits >> (length - 1 - i) & 1];
+    let row = move |bits| (0..length).map(|i| hand(bits, i)).collect();
+    (0..1usize << length.min(MOST_OPEN)).map(row)
+}
+
 impl Solver {
     /// See [`judge`].
     pub fn judge(&self, pattern: &Pattern, tempo: Tempo, player: &Player) -> Result<(), Refusal> {
@@ -94,8 +101,8 @@ impl Solver {
                 pulse,
                 text: format!(
                     "{} on {} has no hand.",
-                    sentence(&named(stroke)),
-                    said(pattern, pulse)
+                    capital(&named(stroke)),
+                    pattern.spoken(pulse)
                 ),
                 pulses: vec![pulse],
                 rocking: false,
@@ -120,53 +127,53 @@ impl Solver {
         let check = StickingCheck::new(self, pattern, tempo, player);
         let mut hands: Vec<Hand> = written.iter().map(|h| h.unwrap_or(Hand::Left)).collect();
         let mut right = Vec::new();
-        for bits in 0..1usize << open.len() {
-            for (k, i) in open.iter().enumerate() {
-                hands[*i] = Hand::ALL[bits >> (open.len() - 1 - k) & 1];
-            }
+        for row in every_row(open.len()) {
+            open.iter()
+                .zip(&row)
+                .for_each(|(i, hand)| hands[*i] = *hand);
             if check.fault(&hands).is_none() {
-                right.push(open.iter().map(|i| hands[*i]).collect());
+                right.push(row);
             }
         }
         right
     }
 }
 
-/// What is wrong with a row, by the numbers of its strokes.
-#[derive(Clone, Copy, Debug)]
-enum Fault {
+/// What is wrong with a row, and the numbers of the strokes that show it.
+type Fault = (FaultKind, Vec<usize>);
+
+/// What may be wrong with a row of hands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum FaultKind {
     /// The hand does not get from one stroke to the other in time.
-    Late { from: usize, to: usize },
-    /// The hand strikes `at` beyond the drum where the other hand is before and after.
-    Crossed(Crossing),
+    Late,
+    /// The hand strikes the first one beyond the drum where the other hand is before and after.
+    Crossed,
     /// Two strokes of a run in one hand.
-    Run { from: usize, to: usize },
-    /// Three moves in a row in one hand, the last one to `to`.
-    Alone { to: usize },
+    Run,
+    /// Three moves in a row in one hand.
+    Alone,
     /// Heel after heel or tip after tip in one hand.
-    Again { from: usize, to: usize },
+    Again,
     /// Heel and tip in two hands that do not take turns.
-    Split { from: usize, to: usize },
-    /// One hand rocks here and the other one there.
-    Rockers { one: usize, other: usize },
+    Split,
+    /// One hand rocks on the first two, the other one on the last two.
+    Rockers,
     /// A heel or tip and a carrying stroke in one hand.
-    Mixed { from: usize, to: usize },
+    Mixed,
 }
 
 /// A pattern with everything about it that does not depend on the hands.
 struct StickingCheck<'a> {
     pattern: &'a Pattern,
-    handed: Handed,
+    player: &'a Player,
     tempo: Tempo,
     strokes: Vec<(usize, Stroke)>,
     pulse_ms: f64,
     /// Whether a stroke and the one before it are in a row.
     row: Vec<bool>,
     solver: &'a Solver,
-    pace: f64,
     even: bool,
-    cross_within: f64,
-    ease: f64,
 }
 
 impl<'a> StickingCheck<'a> {
@@ -174,35 +181,26 @@ impl<'a> StickingCheck<'a> {
         solver: &'a Solver,
         pattern: &'a Pattern,
         tempo: Tempo,
-        player: &Player,
+        player: &'a Player,
     ) -> StickingCheck<'a> {
-        let strokes: Vec<(usize, Stroke)> = pattern.strokes().collect();
-        let n = strokes.len();
-        let (m, cycle) = (&solver.model, pattern.pulses());
-        let near = (pattern.grid().pulses_per_beat() / 2).max(1);
-        let pulse_ms = tempo.pulse(pattern.grid()).millis();
-        let pulses: Vec<usize> = (0..n)
-            .map(|i| (strokes[(i + 1) % n].0 + cycle - strokes[i].0 - 1) % cycle + 1)
-            .collect();
-        let row = (0..n)
-            .map(|i| {
-                let gap = pulses[(i + n - 1) % n];
-                n > 1 && gap <= near && (gap as f64 * pulse_ms) < IN_A_ROW
-            })
-            .collect();
-        StickingCheck {
+        let mut check = StickingCheck {
             pattern,
-            handed: player.handed,
+            player,
             tempo,
-            pulse_ms,
-            row,
+            pulse_ms: tempo.pulse(pattern.grid()).millis(),
+            row: Vec::new(),
             solver,
-            pace: m.pace(player.level),
             even: is_even(pattern),
-            strokes,
-            cross_within: m.cross_within,
-            ease: m.ease,
-        }
+            strokes: pattern.strokes().collect(),
+        };
+        let n = check.strokes.len();
+        let near = (pattern.grid().pulses_per_beat() / 2).max(1);
+        let in_a_row = |i: usize| {
+            let gap = check.gap(check.before(i), i);
+            n > 1 && gap <= near && (gap as f64 * check.pulse_ms) < IN_A_ROW
+        };
+        check.row = (0..n).map(in_a_row).collect();
+        check
     }
 
     fn stroke(&self, i: usize) -> Stroke {
@@ -217,17 +215,24 @@ impl<'a> StickingCheck<'a> {
         (i + 1) % self.strokes.len()
     }
 
-    /// Milliseconds that pass from one stroke to the next time that the other comes round.
+    /// Pulses from one stroke to the next time that the other comes round.
+    fn gap(&self, from: usize, to: usize) -> usize {
+        gap(
+            self.pattern.pulses(),
+            self.strokes[from].0,
+            self.strokes[to].0,
+        )
+    }
+
+    /// The same in milliseconds.
     fn time(&self, from: usize, to: usize) -> f64 {
-        let cycle = self.pattern.pulses();
-        let pulses = (self.strokes[to].0 + cycle - self.strokes[from].0 - 1) % cycle + 1;
-        pulses as f64 * self.pulse_ms
+        self.gap(from, to) as f64 * self.pulse_ms
     }
 
     fn needs(&self, hands: &[Hand], from: usize, to: usize) -> f64 {
-        let (a, b) = (self.stroke(from), self.stroke(to));
-        let role = role(hands[to], self.handed);
-        self.pace * self.solver.reach.need(&self.solver.model, role, a, b)
+        let (a, b, m) = (self.stroke(from), self.stroke(to), &self.solver.model);
+        let role = role(hands[to], self.player.handed);
+        m.pace(self.player.level) * self.solver.reach.need(m, role, a, b)
     }
 
     /// The first fault of a row of hands, one a stroke.
@@ -261,13 +266,13 @@ impl<'a> StickingCheck<'a> {
             };
             for to in (0..n).filter(|i| hands[*i] == hand) {
                 if self.needs(hands, from, to) > self.time(from, to) * (1.0 + GRACE) {
-                    return Some(Fault::Late { from, to });
+                    return Some((FaultKind::Late, vec![from, to]));
                 }
                 if crossed.is_none() {
                     let mut at = self.after(from);
                     while at != to {
                         if self.crosses(hands[at], from, at, to) {
-                            crossed = Some(Fault::Crossed(Crossing { at, from, to }));
+                            crossed = Some((FaultKind::Crossed, vec![at, from, to]));
                         }
                         at = self.after(at);
                     }
@@ -282,12 +287,11 @@ impl<'a> StickingCheck<'a> {
     /// after. A hand that goes on to the drum where the other one is going crosses nothing.
     fn crosses(&self, hand: Hand, from: usize, at: usize, to: usize) -> bool {
         // Drums are counted towards the stronger hand.
-        let side = |i: usize| match hand == super::moves::hand(super::moves::STRONG, self.handed) {
-            true => -stands(self.stroke(i).drum),
-            false => stands(self.stroke(i).drum),
+        let side = |i: usize| match role(hand, self.player.handed) {
+            STRONG => -stands(self.stroke(i).drum),
+            _ => stands(self.stroke(i).drum),
         };
-        side(at) > side(from).max(side(to))
-            && self.time(from, at) < self.cross_within
-            && self.time(at, to) < self.cross_within
+        let within = |from, to| self.time(from, to) < self.solver.model.cross_within;
+        side(at) > side(from).max(side(to)) && within(from, at) && within(at, to)
     }
 }

@@ -1,6 +1,7 @@
 //! Where a heel for a tip would let a hand rock.
 
 use super::Player;
+use super::moves::is_light_double;
 use super::problem::{CandidateSticking, StickingProblem};
 use super::reason::{next_door, whole};
 use super::stick::Solver;
@@ -25,21 +26,22 @@ impl Solver {
         // One sentence speaks of one hand and one tone.
         let alike = |i: &usize| form.roles[*i] == role && case.moves.strokes[*i].1.tone == tone;
         let stiff: Vec<usize> = found.into_iter().filter(alike).collect();
-        let mut cells = pattern.cells().to_vec();
-        for i in &stiff {
-            let (pulse, stroke) = case.moves.strokes[*i];
-            let tone = match stroke.tone {
-                Tone::Tip => Tone::Heel,
-                _ => Tone::Tip,
-            };
-            cells[pulse] = Some(Stroke { tone, ..stroke });
-        }
-        let loose = Pattern::new(pattern.grid(), cells).ok()?;
+        let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
+        let other = if tone == Tone::Tip {
+            Tone::Heel
+        } else {
+            Tone::Tip
+        };
+        let loose = pattern.map(|p, s| {
+            let tone = if pulses.contains(&p) { other } else { s.tone };
+            Some(Stroke { tone, ..s })
+        });
         let limit = self
             .case(&loose, player.level, player.handed)?
             .measure(form.roles.clone())
             .limit;
-        (limit > form.limit * (1.0 + WORTH_A_WORD)).then(|| loosened(case, role, &stiff, limit))
+        (limit > form.limit * (1.0 + WORTH_A_WORD))
+            .then(|| loosened(case, role, (tone, other), pulses, limit))
     }
 }
 
@@ -48,8 +50,7 @@ impl Solver {
 fn stiff(case: &StickingProblem, roles: &[usize]) -> Vec<usize> {
     let mut stiff: Vec<usize> = Vec::new();
     case.each_move(roles, |from, to| {
-        let (a, b) = (case.moves.strokes[from].1, case.moves.strokes[to].1);
-        let again = a.tone.is_heel_or_tip() && a.tone == b.tone && a.drum == b.drum;
+        let again = is_light_double(case.moves.strokes[from].1, case.moves.strokes[to].1);
         // Of three in a row the middle one alone.
         if again && next_door(case, from, to) && stiff.last() != Some(&from) {
             stiff.push(from);
@@ -59,12 +60,14 @@ fn stiff(case: &StickingProblem, roles: &[usize]) -> Vec<usize> {
 }
 
 /// What a heel for a tip would do: `limit` is the fastest tempo with it.
-fn loosened(case: &StickingProblem, role: usize, stiff: &[usize], limit: Tempo) -> Reason {
-    let pulses: Vec<usize> = stiff.iter().map(|i| case.moves.strokes[*i].0).collect();
-    let (one, other) = match case.moves.strokes[stiff[0]].1.tone {
-        Tone::Tip => ("heel", "tip"),
-        _ => ("tip", "heel"),
-    };
+fn loosened(
+    case: &StickingProblem,
+    role: usize,
+    (tone, loose): (Tone, Tone),
+    pulses: Vec<usize>,
+    limit: Tempo,
+) -> Reason {
+    let (one, other) = (loose.name(), tone.name());
     Reason::new(
         format!(
             "A {one} for the {other} on {} would let the {} rock: that works up to about {:.0} {} notes a minute.",

@@ -24,7 +24,7 @@ mod stick;
 mod words;
 
 pub use caution::HANDS;
-pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, either, judge};
+pub use judge::{GRACE, IN_A_ROW, MOST_OPEN, Refusal, all_right, either, every_row, judge};
 pub use model::Model;
 pub use rudiment::{RUDIMENTS, Rudiment, is_even, rudiment};
 pub use stick::{LeaveOut, Solver, Sticking, fastest, stick};

@@ -3,6 +3,7 @@
 use super::crossings::Crossings;
 use super::{Handed, Level, Model};
 use crate::rhythm::{Drum, Hand, Pattern, Stroke, Tone, Weight};
+use std::array::from_fn;
 
 /// The two hands by what they are better at, so that left-handed players are the mirror image by construction.
 pub(super) const WEAK: usize = 0;
@@ -35,6 +36,37 @@ pub(super) fn rocks(a: Stroke, b: Stroke) -> Option<Tone> {
     }
 }
 
+/// Are two strokes heel after heel, or tip after tip, on one drum?
+pub(super) fn is_light_double(a: Stroke, b: Stroke) -> bool {
+    a.tone.is_heel_or_tip() && a.tone == b.tone && a.drum == b.drum
+}
+
+/// Does the hand come down for both strokes, on one drum?
+pub(super) fn both_lift(a: Stroke, b: Stroke) -> bool {
+    a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
+}
+
+/// Of a heel or tip and a stroke at the edge that carries: is the second one that? `None` for any other two strokes.
+pub(super) fn second_carries(a: Stroke, b: Stroke) -> Option<bool> {
+    let carries = |s: Stroke| s.carries() && s.tone.is_at_edge();
+    match (a.tone.is_heel_or_tip(), b.tone.is_heel_or_tip()) {
+        (true, false) => carries(b).then_some(true),
+        (false, true) => carries(a).then_some(false),
+        _ => None,
+    }
+}
+
+/// Pulses from a stroke at `since` to the next time that one at `at` comes round in a cycle; the whole of it from a stroke to
+/// itself.
+#[inline]
+pub(super) fn gap(cycle: usize, since: usize, at: usize) -> usize {
+    if at > since {
+        at - since
+    } else {
+        at + cycle - since
+    }
+}
+
 /// Where a drum stands, counted in drums from the conga towards the stronger hand: the low drum on its side, the
 /// quinto on the other (common practice, no source).
 pub(super) fn stands(d: Drum) -> i32 {
@@ -54,6 +86,11 @@ fn zone(t: Tone) -> usize {
     }
 }
 
+/// A cost where something is so, and none where it is not.
+fn cost_if(so: bool, cost: f64) -> f64 {
+    if so { cost } else { 0.0 }
+}
+
 /// Distance and movement time between all places, worked out once for a model.
 #[derive(Clone, Debug)]
 pub(super) struct Reach {
@@ -64,22 +101,17 @@ pub(super) struct Reach {
 impl Reach {
     pub(super) fn new(m: &Model) -> Reach {
         let depth = [0.0, m.flat, m.centre];
-        let mut ways = [[[(0.0, 0.0); 3]; 3]; 3];
-        for (apart, by_from) in ways.iter_mut().enumerate() {
-            for (from, by_to) in by_from.iter_mut().enumerate() {
-                for (to, way) in by_to.iter_mut().enumerate() {
-                    let cm = (apart as f64 * m.spacing).hypot(depth[from] - depth[to]);
-                    let width = if apart == 0 {
-                        m.width_same
-                    } else {
-                        m.width_other
-                    };
-                    // Fitts 1954: MT = a + b log2(2D/W); nothing to do where the hand is there.
-                    let bits = (2.0 * cm / width).log2().max(0.0);
-                    *way = (cm, m.travel_base + m.travel_bit * bits);
-                }
-            }
-        }
+        let way = |apart: usize, from: usize, to: usize| {
+            let cm = (apart as f64 * m.spacing).hypot(depth[from] - depth[to]);
+            let width = match apart {
+                0 => m.width_same,
+                _ => m.width_other,
+            };
+            // Fitts 1954: MT = a + b log2(2D/W); nothing to do where the hand is there.
+            let bits = (2.0 * cm / width).log2().max(0.0);
+            (cm, m.travel_base + m.travel_bit * bits)
+        };
+        let ways = from_fn(|apart| from_fn(|from| from_fn(|to| way(apart, from, to))));
         Reach { ways }
     }
 
@@ -174,38 +206,20 @@ impl Moves {
         });
         let moved = pairs().map(|(a, b)| {
             let (cm, _) = reach.way(a, b);
-            let place = if zone(a.tone) == zone(b.tone) {
-                0.0
-            } else {
-                m.place
-            };
-            m.effort * cm + place
+            m.effort * cm + cost_if(zone(a.tone) != zone(b.tone), m.place)
         });
-        let low = pairs().map(
-            |(a, b)| match b.drum == Drum::Tumbadora && a.drum != b.drum {
-                true => m.low_weak,
-                false => 0.0,
-            },
-        );
+        let to_low = |a: Stroke, b: Stroke| b.drum == Drum::Tumbadora && a.drum != b.drum;
+        let low = pairs().map(|(a, b)| cost_if(to_low(a, b), m.low_weak));
         let mut own = [vec![0.0; n], vec![0.0; n]];
         let mut allowed = vec![[true; 2]; n];
         for (i, (at, b)) in strokes.iter().enumerate() {
-            let on_beat = at.is_multiple_of(per_beat);
             if b.asks_for_stronger_hand() {
                 own[WEAK][i] += m.accent_weak;
-                own[WEAK][i] += if on_beat { m.lead } else { 0.0 };
-                own[WEAK][i] += if at.is_multiple_of(per_bar) {
-                    m.lead_bar
-                } else {
-                    0.0
-                };
+                own[WEAK][i] += cost_if(at.is_multiple_of(per_beat), m.lead);
+                own[WEAK][i] += cost_if(at.is_multiple_of(per_bar), m.lead_bar);
             }
-            if b.weight == Weight::Accent {
-                own[WEAK][i] += m.stress_weak;
-            }
-            if b.tone.is_heel_or_tip() {
-                own[STRONG][i] += m.light_strong;
-            }
+            own[WEAK][i] += cost_if(b.weight == Weight::Accent, m.stress_weak);
+            own[STRONG][i] += cost_if(b.tone.is_heel_or_tip(), m.light_strong);
             if let Some(h) = b.hand {
                 allowed[i][1 - role(h, handed)] = false;
             }
@@ -256,15 +270,10 @@ impl Moves {
         )
     }
 
-    /// Pulses from one stroke to the next time that the other comes round; the whole cycle from a stroke to itself.
+    /// Pulses from one stroke to the next time that the other comes round, see [`gap`].
     #[inline]
     pub(super) fn gap(&self, from: usize, to: usize) -> usize {
-        let (since, at) = (self.strokes[from].0, self.strokes[to].0);
-        if at > since {
-            at - since
-        } else {
-            at + self.cycle - since
-        }
+        gap(self.cycle, self.strokes[from].0, self.strokes[to].0)
     }
 
     /// Where the other hand has all strokes between `from` and `to`: the pulses that decide whether it crosses the
@@ -288,27 +297,19 @@ impl Moves {
             let (a, b) = pair(i);
             close(i) && !b.tone.is_heel_or_tip() && a.drum == b.drum && a.tone == b.tone
         };
-        let again = |i: usize| {
-            let (a, b) = pair(i);
-            close(i) && a.tone.is_heel_or_tip() && a.tone == b.tone && a.drum == b.drum
-        };
         let carry = |i: usize| {
             let (a, b) = pair(i);
-            close(i) && a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
+            close(i) && both_lift(a, b)
         };
         // A hand's keeping time and carrying at once: the share of the price.
         let mixed = |i: usize| {
             let (a, b) = pair(i);
-            let carries = |s: Stroke| s.carries() && s.tone.is_at_edge();
-            let beside = match (a.tone.is_heel_or_tip(), b.tone.is_heel_or_tip()) {
+            let beside = match second_carries(a, b) {
                 _ if !close(i) || a.drum != b.drum => return 0.0,
-                (true, false) if carries(b) && close((i + 1) % n) => self.strokes[(i + 1) % n].1,
-                (false, true) if carries(a) && close(before(i)) => {
-                    self.strokes[before(before(i))].1
-                }
-                (true, false) if carries(b) => return 1.0,
-                (false, true) if carries(a) => return 1.0,
-                _ => return 0.0,
+                Some(true) if close((i + 1) % n) => self.strokes[(i + 1) % n].1,
+                Some(false) if close(before(i)) => pair(before(i)).0,
+                Some(_) => return 1.0,
+                None => return 0.0,
             };
             match (beside.drum == a.drum, beside.tone.is_heel_or_tip()) {
                 (false, _) => 0.0,
@@ -327,7 +328,7 @@ impl Moves {
             }
             let equal_run = equal(i) && (equal(before(i)) || equal(next));
             let inside = carry(i) && (carry(next) || (carry(before(i)) && !equal(i)));
-            if again(i) {
+            if close(i) && is_light_double(a, b) {
                 m.double_light
             } else if equal_run || inside {
                 m.double_run

@@ -219,13 +219,13 @@ impl StickingProblem<'_> {
         self.moves.need(roles[to], from, to) / time
     }
 
-    /// Peak load at a tempo and the stroke at the end of that movement.
-    pub(super) fn peak(&self, roles: &[usize], tempo: Tempo) -> (f64, usize) {
-        let mut peak = (0.0, 0);
+    /// Peak load at a tempo and the strokes at both ends of that movement.
+    pub(super) fn peak(&self, roles: &[usize], tempo: Tempo) -> (f64, usize, usize) {
+        let mut peak = (0.0, 0, 0);
         self.each_move(roles, |from, to| {
             let load = self.load(roles, from, to, tempo);
             if load > peak.0 {
-                peak = (load, to);
+                peak = (load, from, to);
             }
         });
         peak
@@ -259,14 +259,5 @@ impl StickingProblem<'_> {
             first = beyond.min_by_key(worst).map(|at| Crossing { at, from, to });
         });
         first
-    }
-
-    /// The last stroke of the same hand before `to`, round the cycle; `to` itself where it has no other.
-    pub(super) fn before(&self, roles: &[usize], to: usize) -> usize {
-        let n = roles.len();
-        (1..=n)
-            .map(|d| (to + n - d) % n)
-            .find(|j| roles[*j] == roles[to])
-            .unwrap_or(to)
     }
 }

@@ -4,7 +4,7 @@ use super::Player;
 use super::moves::{STRONG, WEAK, hand, rocks};
 use super::problem::StickingProblem;
 use super::stick::Sticking;
-use super::words::{movement, name, named, said, said_all};
+use super::words::{movement, name, named, said_all};
 use crate::rhythm::{Drum, Hand, Reason, Tempo, Tone};
 
 /// Everything worth saying about a sticking.
@@ -77,15 +77,15 @@ fn low_drum(case: &StickingProblem, roles: &[usize], reasons: &mut Vec<Reason>) 
             format!(
                 "The {mine} goes straight from {} on {} to the low drum on {}.",
                 named(a),
-                said(case.pattern, since),
-                said(case.pattern, at)
+                case.pattern.spoken(since),
+                case.pattern.spoken(at)
             )
         } else {
             format!(
                 "The {other} plays {} on {}, which leaves the {mine} free to reach the low drum on {}.",
                 named(case.moves.strokes[before].1),
-                said(case.pattern, case.moves.strokes[before].0),
-                said(case.pattern, at)
+                case.pattern.spoken(case.moves.strokes[before].0),
+                case.pattern.spoken(at)
             )
         };
         reasons.push(Reason::new(text, vec![case.moves.strokes[before].0, at]));
@@ -161,8 +161,7 @@ fn speed(
     sticking: &Sticking,
     reasons: &mut Vec<Reason>,
 ) {
-    let (load, to) = case.peak(roles, tempo);
-    let from = case.before(roles, to);
+    let (load, from, to) = case.peak(roles, tempo);
     let pulses = vec![case.moves.strokes[from].0, case.moves.strokes[to].0];
     let unit = case.pattern.grid().beat_unit();
     let most = format!(
@@ -242,7 +241,7 @@ fn speed(
                 "Leaving out {} on {} helps here:{how} the tightest movement then takes {:.0} % of its time instead of \
                  {:.0} %.",
                 stroke.map_or_else(|| "the stroke".to_string(), named),
-                said(case.pattern, leave.pulse),
+                case.pattern.spoken(leave.pulse),
                 100.0 * leave.load,
                 100.0 * load
             ), vec![leave.pulse]));

@@ -54,12 +54,8 @@ impl Rudiment {
 /// The rudiment that a pattern's written hands are, whole times round, begun with either hand. `None` where there is
 /// none: a hand is missing, the strokes are not even, lie on several drums, or heel and tip keep the time.
 pub fn rudiment(pattern: &Pattern) -> Option<&'static Rudiment> {
-    let hands: Option<Vec<Hand>> = pattern.strokes().map(|(_, s)| s.hand).collect();
-    if is_even(pattern) {
-        told_by(&hands?)
-    } else {
-        None
-    }
+    let hands: Option<Vec<Hand>> = pattern.hands().into_iter().collect();
+    told_by(&hands.filter(|_| is_even(pattern))?)
 }
 
 /// Strokes of one drum at even distances round the cycle, no heel and no tip among them: what a roll or a rudiment
@@ -72,22 +68,17 @@ pub fn is_even(pattern: &Pattern) -> bool {
     let every = pattern.pulses() / strokes.len();
     every * strokes.len() == pattern.pulses()
         && strokes.windows(2).all(|w| w[1].0 - w[0].0 == every)
-        && strokes.iter().all(|(_, s)| {
-            use crate::rhythm::Tone::{Heel, Tip};
-            s.drum == first.drum && !matches!(s.tone, Heel | Tip)
-        })
+        && strokes
+            .iter()
+            .all(|(_, s)| s.drum == first.drum && !s.tone.is_heel_or_tip())
 }
 
 /// The rudiment that fills a row of hands whole times.
 pub(super) fn told_by(hands: &[Hand]) -> Option<&'static Rudiment> {
     let fills = |r: &&Rudiment| {
-        let from_right: Vec<Hand> = r.hands.chars().filter_map(Hand::from_letter).collect();
-        let round = from_right.len();
-        let as_right = |(i, h): (usize, &Hand)| *h == from_right[i % round];
-        let as_left = |(i, h): (usize, &Hand)| h.other() == from_right[i % round];
-        !hands.is_empty()
-            && hands.len().is_multiple_of(round)
-            && (hands.iter().enumerate().all(as_right) || hands.iter().enumerate().all(as_left))
+        let lead = hands.first();
+        let row = lead.map(|lead| r.row(*lead, hands.len()));
+        hands.len().is_multiple_of(r.strokes()) && row.is_some_and(|row| row == hands)
     };
     RUDIMENTS.iter().find(fills)
 }

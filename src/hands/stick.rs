@@ -117,7 +117,7 @@ impl Solver {
             };
         };
         let (form, too_fast) = case.form(tempo, &case.moves.allowed);
-        let (load, tightest) = case.peak(&form.roles, tempo);
+        let (load, _, tightest) = case.peak(&form.roles, tempo);
         let free = vec![[true; 2]; case.moves.len()];
         let instead = (too_fast && case.moves.allowed != free)
             .then(|| case.form(tempo, &free))
@@ -171,7 +171,7 @@ impl Solver {
                 continue;
             };
             let (form, too_fast) = case.form(tempo, &case.moves.allowed);
-            let (load, _) = case.peak(&form.roles, tempo);
+            let (load, ..) = case.peak(&form.roles, tempo);
             if too_fast || load > whole.load - self.model.relief {
                 continue;
             }

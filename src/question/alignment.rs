@@ -1,7 +1,6 @@
 //! A written row beside the right one: which strokes are exchanged, left out, added or moved, and whether all of it is shifted.
 
-use super::words;
-use crate::rhythm::{Grid, Tone};
+use crate::rhythm::{Grid, Tone, capital, counted};
 
 /// The key of a rest in a written row.
 pub const REST: char = '.';
@@ -46,7 +45,7 @@ pub enum Mistake {
 }
 
 /// A written row against the right one.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Comparison {
     /// By how many pulses the whole row comes late; negative: early; 0 where it is not shifted.
     pub shift: isize,
@@ -70,32 +69,22 @@ impl Comparison {
         let n = right.len() as isize;
         let mut shifts: Vec<isize> = (1 - n..n).collect();
         shifts.sort_by_key(|k| (k.abs(), -k));
-        let mut best: Option<(f64, Comparison)> = None;
-        for shift in shifts.into_iter().filter(|k| k.abs() <= (n / 2).max(1)) {
-            let back: Vec<char> = (0..n)
-                .filter_map(|p| given.get((p + shift).rem_euclid(n) as usize).copied())
-                .collect();
+        shifts.retain(|k| k.abs() <= (n / 2).max(1));
+        let shifted = shifts.into_iter().map(|shift| {
+            let at = |p: isize| given.get((p + shift).rem_euclid(n) as usize).copied();
+            let back: Vec<char> = (0..n).filter_map(at).collect();
             let (mistakes, kept) = aligned(&right, &back, beat);
-            let cost = mistakes.len() as f64 + if shift == 0 { 0.0 } else { SHIFT };
-            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-                let found = Comparison {
-                    shift,
-                    mistakes,
-                    kept,
-                    strokes: right.iter().filter(|k| **k != REST).count(),
-                };
-                best = Some((cost, found));
+            Comparison {
+                shift,
+                mistakes,
+                kept,
+                strokes: right.iter().filter(|k| **k != REST).count(),
             }
-        }
-        best.map_or_else(
-            || Comparison {
-                shift: 0,
-                mistakes: Vec::new(),
-                kept: 0,
-                strokes: 0,
-            },
-            |(_, found)| found,
-        )
+        });
+        let cost =
+            |c: &Comparison| c.mistakes.len() as f64 + if c.shift == 0 { 0.0 } else { SHIFT };
+        let best = shifted.min_by(|a, b| cost(a).total_cmp(&cost(b)));
+        best.unwrap_or_default()
     }
 
     /// Strokes that the answer is counted by: those that there should be, and those that should not.
@@ -106,10 +95,7 @@ impl Comparison {
 
     /// Strokes that stand where they should.
     pub fn hits(&self) -> usize {
-        match self.shift {
-            0 => self.kept,
-            _ => 0,
-        }
+        if self.shift == 0 { self.kept } else { 0 }
     }
 
     /// The share that is right, 0 to 1: a stroke in its place counts whole, one on another pulse half, one with another sound
@@ -126,7 +112,7 @@ impl Comparison {
         if self.shift == 0 && self.mistakes.is_empty() {
             return None;
         }
-        let at = |pulse: usize| words::place(grid, bars, pulse);
+        let at = |pulse: usize| grid.spoken_in(bars, pulse);
         let due = |pulse: usize| name(right.chars().nth(pulse).unwrap_or(REST));
         let mut said: Vec<String> = Vec::new();
         match self.shift {
@@ -135,10 +121,7 @@ impl Comparison {
                 said.push("the bars are the wrong way round".into());
             }
             k => {
-                let pulses = match k.unsigned_abs() {
-                    1 => "1 pulse".to_string(),
-                    n => format!("{n} pulses"),
-                };
+                let pulses = counted(k.unsigned_abs(), "pulse");
                 let way = if k > 0 { "late" } else { "early" };
                 said.push(format!("all of it comes {pulses} {way}"));
             }
@@ -146,7 +129,8 @@ impl Comparison {
         for mistake in self.mistakes.iter().take(NAMED) {
             said.push(match *mistake {
                 Mistake::Exchanged { pulse, given } => {
-                    format!("on {} {} instead of {}", at(pulse), name(given), due(pulse))
+                    let (at, given) = (at(pulse), name(given));
+                    format!("on {at} {given} instead of {}", due(pulse))
                 }
                 Mistake::LeftOut { pulse } => {
                     format!("{} on {} is left out", due(pulse), at(pulse))
@@ -162,7 +146,7 @@ impl Comparison {
         if self.mistakes.len() > NAMED {
             said.push(format!("and {} more", self.mistakes.len() - NAMED));
         }
-        Some(words::capital(&said.join("; ")) + ".")
+        Some(capital(&said.join("; ")) + ".")
     }
 }
 

@@ -200,10 +200,8 @@ impl Form {
 
     /// What the answer holds before a key was pressed: rests on an empty grid, otherwise nothing.
     pub fn blank(&self) -> String {
-        match self {
-            Form::Written { .. } => String::from(REST).repeat(self.length()),
-            Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => String::new(),
-        }
+        let written = matches!(self, Form::Written { .. });
+        String::from(REST).repeat(if written { self.length() } else { 0 })
     }
 
     /// Are taps asked for in turns that are set, so that what is heard has an end?

@@ -32,9 +32,7 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         wrong.swap_remove(draw.below(wrong.len()));
     }
     let mut labels = vec![&words.right];
-    while !wrong.is_empty() {
-        labels.push(wrong.swap_remove(draw.below(wrong.len())));
-    }
+    labels.extend(draw.shuffled(wrong));
     let at = draw.below(labels.len());
     labels.swap(0, at);
     let choices = KEYS.iter().zip(labels);

@@ -36,6 +36,15 @@ impl Draw {
         from.get(at).copied()
     }
 
+    /// All of `from` in a random order.
+    pub fn shuffled<T>(&mut self, mut from: Vec<T>) -> Vec<T> {
+        let mut all = Vec::new();
+        while !from.is_empty() {
+            all.push(from.swap_remove(self.below(from.len())));
+        }
+        all
+    }
+
     /// A seed for something later on. It has 53 bits, so that it stays exact in programs that read numbers of a JSON
     /// file as floating point.
     pub fn seed(&mut self) -> u64 {

@@ -4,6 +4,7 @@ use super::{Answer, Form, ItemKey, Sense, StickingTask};
 use crate::clave::{Alignment, Clave};
 use crate::rhythm::{Hand, Reason};
 use crate::sound::Take;
+use std::ops::Range;
 
 /// The part of the grid that the question is about. Bars and pulses count from 0 in the score of the prompt.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -16,6 +17,25 @@ pub enum Mark {
     Bars(usize, usize),
     /// One pulse.
     Pulse(usize),
+}
+
+impl Mark {
+    /// These bars, of which there is one at least.
+    pub(super) fn of_bars(bars: &Range<usize>) -> Mark {
+        match bars.len() {
+            1 => Mark::Bar(bars.start),
+            _ => Mark::Bars(bars.start, bars.end - 1),
+        }
+    }
+
+    /// The bars, where the question is about whole ones.
+    pub(super) fn bars(self) -> Option<Range<usize>> {
+        match self {
+            Mark::Bar(bar) => Some(bar..bar + 1),
+            Mark::Bars(from, to) => Some(from..to + 1),
+            Mark::Whole | Mark::Pulse(_) => None,
+        }
+    }
 }
 
 /// What the player is shown or played.

@@ -3,7 +3,7 @@
 use super::hand_fit::{self, Bar, Options};
 use super::hand_why::{self, StickingTask};
 use super::{
-    Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, hand_named, scene, words,
+    Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, hand_named, scene,
 };
 use crate::deck::Card;
 use crate::hands::{Handed, Level, Player};
@@ -111,12 +111,8 @@ impl Made {
 }
 
 fn choices() -> Vec<Choice> {
-    rhythm::Hand::ALL
-        .map(|hand| Choice {
-            key: key(hand),
-            label: format!("{} hand", hand.name()),
-        })
-        .to_vec()
+    let choice = |hand: rhythm::Hand| Choice::new(key(hand), format!("{} hand", hand.name()));
+    rhythm::Hand::ALL.map(choice).to_vec()
 }
 
 fn key(hand: rhythm::Hand) -> char {
@@ -213,7 +209,7 @@ fn pick(bar: &Bar, options: &Options, setup: &Setup, draw: &mut Draw) -> Option<
     if setup.as_written {
         return options.largest().cloned();
     }
-    let mut sizes = [&options.one, &options.few, &options.all];
+    let mut sizes = options.sizes.each_ref();
     let drawn = draw.unit();
     // One stroke first in four of ten, a few in four, the bar in two; then what there is.
     let first = if drawn < 0.4 {
@@ -247,7 +243,7 @@ fn text(
     mirrored: bool,
     handed: Handed,
 ) -> String {
-    let (grid, bars) = (drums.grid(), drums.bars());
+    let bars = drums.bars();
     let on = match drums.drums().len() {
         1 => "one drum",
         2 => "two drums",
@@ -255,10 +251,7 @@ fn text(
     };
     let turned = if mirrored { ", hands swapped" } else { "" };
     let what = match asked {
-        [one] => format!(
-            "which hand for the stroke on {}?",
-            words::place(grid, bars, *one)
-        ),
+        [one] => format!("which hand for the stroke on {}?", drums.spoken(*one)),
         _ if asked.len() == bar.strokes => match bars {
             1 => "which hands play the bar, in order?".to_string(),
             _ => format!("which hands play bar {}, in order?", bar.bar + 1),
@@ -268,7 +261,7 @@ fn text(
                 1 => String::new(),
                 _ => format!(" of bar {}", bar.bar + 1),
             };
-            let at = words::pulses(grid, asked);
+            let at = drums.grid().spoken_all(asked);
             format!("which hands for the strokes on {at}{of}, in order?")
         }
     };

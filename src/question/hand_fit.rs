@@ -114,50 +114,42 @@ pub(super) struct Bar {
 /// Sets of strokes that can be left blank, by their numbers in the bar.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Options {
-    /// Single strokes.
-    pub one: Vec<Vec<usize>>,
-    /// A few.
-    pub few: Vec<Vec<usize>>,
-    /// The whole bar.
-    pub all: Vec<Vec<usize>>,
+    /// Single strokes, a few, the whole bar.
+    pub sizes: [Vec<Vec<usize>>; 3],
     against: Vec<Vec<usize>>,
 }
 
 impl Options {
     /// Is there nothing to ask?
     pub fn is_empty(&self) -> bool {
-        self.one.is_empty() && self.few.is_empty() && self.all.is_empty()
+        self.sizes.iter().all(Vec::is_empty)
     }
 
     /// The most blanks that there can be.
     pub fn largest(&self) -> Option<&Vec<usize>> {
-        let few = self.few.iter().max_by_key(|blank| blank.len());
-        self.all.first().or(few).or(self.one.first())
+        let [one, few, all] = &self.sizes;
+        let few = few.iter().max_by_key(|blank| blank.len());
+        all.first().or(few).or(one.first())
     }
 
     /// Without single strokes where all of them are for one hand and there is more to ask: of such a part the one key
     /// would always be right.
     pub fn for_either_hand(mut self, bar: &Bar) -> Options {
-        let hands: Vec<Hand> = self.one.iter().map(|blank| bar.own(blank[0])).collect();
-        let more = !self.few.is_empty() || !self.all.is_empty();
+        let [one, few, all] = &mut self.sizes;
+        let hands: Vec<Hand> = one.iter().map(|blank| bar.own(blank[0])).collect();
+        let more = !few.is_empty() || !all.is_empty();
         if more && hands.iter().all(|hand| *hand == hands[0]) {
-            self.one.clear();
+            one.clear();
         }
         self
     }
 
     /// Those for which the rule of thumb gives no right row.
     pub fn against_thumb(&self) -> Options {
-        let only = |from: &[Vec<usize>]| {
-            let kept = from.iter().filter(|blank| self.against.contains(blank));
-            kept.cloned().collect::<Vec<_>>()
-        };
-        Options {
-            one: only(&self.one),
-            few: only(&self.few),
-            all: only(&self.all),
-            against: self.against.clone(),
-        }
+        let mut options = self.clone();
+        let sizes = options.sizes.iter_mut();
+        sizes.for_each(|of| of.retain(|blank| self.against.contains(blank)));
+        options
     }
 }
 
@@ -268,16 +260,16 @@ impl Bar {
             let right = self.right(&blank);
             let share = right.len() as f64 / (1u64 << blank.len()) as f64;
             let thumb: Vec<Hand> = blank.iter().map(|i| self.thumb[*i]).collect();
-            let (most, into) = match blank.len() {
-                _ if whole => (SHARE_OF_ALL, &mut options.all),
-                1 => (0.5, &mut options.one),
-                _ => (SHARE_OF_FEW, &mut options.few),
+            let (most, size) = match blank.len() {
+                _ if whole => (SHARE_OF_ALL, 2),
+                1 => (0.5, 0),
+                _ => (SHARE_OF_FEW, 1),
             };
             // On two drums much depends on the way between them: few rows may be right.
             if share > most || self.drums > 1 && right.len() > MOST_ROWS {
                 continue;
             }
-            into.push(blank.clone());
+            options.sizes[size].push(blank.clone());
             if !right.contains(&thumb) {
                 options.against.push(blank);
             }
@@ -317,7 +309,7 @@ mod tests {
         for tempo in [100.0, 140.0, 200.0] {
             let bar = first_bar(&pattern("H T S T H T O O", "LLRLLLRR"), Tempo::new(tempo));
             let options = &bar.options;
-            assert!(options.one.contains(&vec![2]), "{tempo}: {options:?}");
+            assert!(options.sizes[0].contains(&vec![2]), "{tempo}: {options:?}");
             assert_eq!(bar.right(&[2]), [[Hand::Right]]);
         }
     }

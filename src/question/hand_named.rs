@@ -3,10 +3,10 @@
 use super::hand::Made;
 use super::hand_fit::{filled, of_bar, without_hands};
 use super::hand_why::StickingTask;
-use super::{Draw, Mark, Setup, scene, words};
+use super::{Draw, Mark, Setup, scene};
 use crate::deck::Card;
 use crate::hands::Rudiment;
-use crate::rhythm::Hand;
+use crate::rhythm::{Hand, capital};
 
 /// Share of questions that ask one stroke instead of a row.
 const ONE: f64 = 0.4;
@@ -43,12 +43,9 @@ pub(super) fn asked(
     };
     let blank: Vec<usize> = strokes.into_iter().filter(|p| *p > first).collect();
     let row: Option<Vec<Hand>> = asked.iter().map(|p| drums.at(*p)?.hand).collect();
-    let name = words::capital(rudiment.name);
+    let name = capital(rudiment.name);
     let what = match asked.as_slice() {
-        [one] => format!(
-            "which hand for the stroke on {}?",
-            words::place(drums.grid(), bars, *one)
-        ),
+        [one] => format!("which hand for the stroke on {}?", drums.spoken(*one)),
         row => format!("which hands play the next {} strokes?", row.len()),
     };
     Some(Made {

@@ -1,9 +1,9 @@
 //! Why one row of hands is right and another is not.
 
 use super::hand_fit::{filled, swapped};
-use super::{Answer, Question, Reason, words};
+use super::{Answer, Question, Reason};
 use crate::hands::{self, Player, Refusal, Rudiment};
-use crate::rhythm::{Hand, Pattern, Tempo, spaced};
+use crate::rhythm::{Hand, Pattern, Tempo, capital, spaced, uncapital};
 
 /// Most reasons that are given.
 const MOST: usize = 3;
@@ -44,7 +44,7 @@ impl StickingTask {
         Some(Reason::new(
             format!(
                 "The stroke on {} is the {}'s: {}",
-                words::place(self.drums.grid(), self.drums.bars(), pulse),
+                self.drums.spoken(pulse),
                 hand.name(),
                 self.definition(rudiment)
             ),
@@ -85,10 +85,9 @@ impl Question {
 /// either hand does.
 pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], tempo: Tempo) -> Vec<Reason> {
     let drums = &sticking.drums;
-    let (grid, bars) = (drums.grid(), drums.bars());
     if let Some(rudiment) = sticking.rudiment {
         return vec![Reason::new(
-            words::capital(&sticking.definition(rudiment)),
+            capital(&sticking.definition(rudiment)),
             drums.strokes().map(|(p, _)| p).collect(),
         )];
     }
@@ -121,18 +120,18 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], tempo: Tempo
         if denied(&refusal) {
             continue;
         }
-        let at = words::place(grid, bars, *pulse);
-        let reason = with_other(&refusal, hand.other(), &at);
-        let said = |r: &Reason| same(r, &reason);
-        if !reasons.iter().any(said) {
-            reasons.push(reason);
+        let at = drums.spoken(*pulse);
+        let (other, text) = (hand.other().name(), uncapital(&refusal.text));
+        let text = format!("With the {other} on {at}: {text}");
+        if !reasons.iter().any(|r| same(&r.pulses, &refusal.pulses)) {
+            reasons.push(Reason::new(text, refusal.pulses));
         }
     }
     reasons.truncate(MOST - usize::from(right.len() > 2));
     // Where every single hand may change, it is all of them together that count.
     if reasons.is_empty() {
         // The wrong rows that are told first differ in one hand.
-        let mut rows: Vec<Vec<Hand>> = every_row(right[0].len()).collect();
+        let mut rows: Vec<Vec<Hand>> = hands::every_row(right[0].len()).collect();
         let apart = |row: &Vec<Hand>| row.iter().zip(&right[0]).filter(|(a, b)| a != b).count();
         rows.sort_by_key(apart);
         let wrong = rows.into_iter().filter(|row| !right.contains(row));
@@ -148,7 +147,7 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], tempo: Tempo
         for (row, refusal) in told {
             let row = spaced(row.iter().map(|h| h.letter()));
             let reason = Reason::new(
-                format!("Not {row}: {}", lower(&refusal.text)),
+                format!("Not {row}: {}", uncapital(&refusal.text)),
                 refusal.pulses.clone(),
             );
             if reasons.len() < MOST - 1 && !reasons.iter().any(|r| alike(r, &reason)) {
@@ -169,69 +168,36 @@ pub(super) fn reasons(sticking: &StickingTask, right: &[Vec<Hand>], tempo: Tempo
     numbered_first(reasons)
 }
 
-/// Every row of this many hands, from all left to all right.
-fn every_row(length: usize) -> impl Iterator<Item = Vec<Hand>> {
-    let row = move |bits: usize| {
-        (0..length)
-            .map(|i| Hand::ALL[bits >> (length - 1 - i) & 1])
-            .collect()
-    };
-    (0..1usize << length.min(12)).map(row)
-}
-
 /// Puts reasons with a stroke of their own first, so that the numbers on the grid have no gap.
 fn numbered_first(reasons: Vec<Reason>) -> Vec<Reason> {
     let mut taken: Vec<usize> = Vec::new();
-    let (mut own, mut rest) = (Vec::new(), Vec::new());
-    for reason in reasons {
-        match reason.pulses.iter().all(|p| taken.contains(p)) {
-            true => rest.push(reason),
-            false => {
-                taken.extend(&reason.pulses);
-                own.push(reason);
-            }
-        }
-    }
-    own.extend(rest);
-    own
-}
-
-fn with_other(refusal: &Refusal, hand: Hand, at: &str) -> Reason {
-    Reason::new(
-        format!("With the {} on {at}: {}", hand.name(), lower(&refusal.text)),
-        refusal.pulses.clone(),
-    )
+    let (own, rest): (Vec<Reason>, Vec<Reason>) = reasons.into_iter().partition(|reason| {
+        let own = reason.pulses.iter().any(|p| !taken.contains(p));
+        taken.extend(&reason.pulses);
+        own
+    });
+    [own, rest].concat()
 }
 
 /// Do two reasons end in the same rule?
 fn alike(a: &Reason, b: &Reason) -> bool {
-    let rule = |r: &'_ Reason| -> Vec<String> {
-        let words = r.text.split(' ').rev().take(4);
-        words.map(str::to_string).collect()
-    };
-    rule(a) == rule(b)
+    let [a, b] = [a, b].map(|r| r.text.split(' ').rev().take(4));
+    a.eq(b)
 }
 
-/// Do two reasons point at the same strokes?
-fn same(a: &Reason, b: &Reason) -> bool {
-    let sorted = |r: &Reason| {
-        let mut pulses = r.pulses.clone();
+/// Are these the same pulses, in whatever order?
+fn same(a: &[usize], b: &[usize]) -> bool {
+    let [a, b] = [a, b].map(|pulses| {
+        let mut pulses = pulses.to_vec();
         pulses.sort_unstable();
         pulses
-    };
-    sorted(a) == sorted(b)
+    });
+    a == b
 }
 
 impl Reason {
     /// The sentence as it goes on after a colon.
     pub fn continued(&self) -> String {
-        lower(&self.text)
+        uncapital(&self.text)
     }
-}
-
-/// A sentence that goes on after a colon.
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().into_iter().flat_map(char::to_lowercase);
-    first.chain(letters).collect()
 }

@@ -3,7 +3,7 @@
 use super::clapping::{clapped, claves};
 use super::{AnswerMode, Draw, Kind, Prompt, QuestionParts, Sense, Setup, scene};
 use crate::deck::{Card, States};
-use crate::rhythm::{Instrument, Line, Pattern, Score};
+use crate::rhythm::{Instrument, Line, Score};
 use crate::sound::Take;
 use crate::taps::TapTask;
 use std::ops::Range;
@@ -60,13 +60,8 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
                 AWAY.start
             );
             let score = going_away(&take.score, draw);
-            (
-                text,
-                Take {
-                    score,
-                    ..take.clone()
-                },
-            )
+            let take = take.clone();
+            (text, Take { score, ..take })
         }
     };
     let task = TapTask::of_clave(clave, card.grid, asked.playable_tempo()).by(setup.player);
@@ -85,10 +80,7 @@ fn going_away(score: &Score, draw: &mut Draw) -> Score {
         cycles.start * per..cycles.end * per
     };
     let mut all = score.tiled(2 * CYCLES);
-    all.drums = all
-        .drums
-        .as_ref()
-        .map(|drums: &Pattern| drums.silent_in(pulses(REST)));
+    all.drums = all.drums.map(|drums| drums.silent_in(pulses(REST)));
     for line in &mut all.lines {
         *line = line.silent_in(pulses(match line.instrument() {
             Instrument::Clave => AWAY,
@@ -136,7 +128,8 @@ mod tests {
                     let sounds = |line: &Line| of_cycle(cycle).any(|p| line.at(p).is_some());
                     let clave = sounds(clave);
                     let lines = others.iter().filter(|l| sounds(l)).count();
-                    let drum = |d: &Pattern| of_cycle(cycle).any(|p| d.at(p).is_some());
+                    let drum =
+                        |d: &crate::rhythm::Pattern| of_cycle(cycle).any(|p| d.at(p).is_some());
                     let drum = score.drums.as_ref().is_some_and(drum);
                     let (all, one) = (others.len(), usize::from(!drums));
                     let due = match cycle {

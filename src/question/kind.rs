@@ -143,6 +143,16 @@ pub struct QuestionParts {
 }
 
 impl QuestionParts {
+    /// A question with no ideas but those of the card and of every question of the kind.
+    pub(super) fn new(prompt: Prompt, form: Form, reveal: Reveal) -> QuestionParts {
+        QuestionParts {
+            prompt,
+            form,
+            reveal,
+            concepts: Vec::new(),
+        }
+    }
+
     /// A question of one key, whose answer in words is what stands beside the key. `None` where the right key is none of the
     /// choices.
     pub(super) fn one_key(
@@ -153,12 +163,7 @@ impl QuestionParts {
     ) -> Option<QuestionParts> {
         reveal.answer = choices.iter().find(|c| c.key == key)?.label.clone();
         let form = Form::key(choices, key);
-        Some(QuestionParts {
-            prompt,
-            form,
-            reveal,
-            concepts: Vec::new(),
-        })
+        Some(QuestionParts::new(prompt, form, reveal))
     }
 }
 

@@ -4,7 +4,7 @@ use super::phrase::{self, Lies, Phrase};
 use super::place_reasons::{home_reasons, laid_reasons};
 use super::scene::{self, Scene};
 use super::side::school;
-use super::{Choice, Draw, Kind, Mark, Prompt, QuestionParts, Sense, Setup};
+use super::{Choice, Draw, Kind, Mark, Prompt, QuestionParts, Sense, Setup, words};
 use crate::clave::Direction;
 use crate::deck::Card;
 use crate::sound::Take;
@@ -78,10 +78,7 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<QuestionPart
     let scene = scene::as_written(card, setup, draw);
     let take = Take::new(scene.score.clone(), setup.tempo, draw.seed());
     let [first, second] = asked.window?;
-    let bar = |start: usize| match asked.own {
-        1 => format!("bar {}", start + 1),
-        n => format!("bars {} and {}", start + 1, start + n),
-    };
+    let bar = |start: usize| words::bars(&(start..start + asked.own));
     let choices = vec![
         Choice::new('a', bar(first)),
         Choice::new('b', bar(second)),
@@ -140,7 +137,7 @@ fn laid(
     };
     let mut score = score;
     let (text, mark) = match sense {
-        Sense::Read => (read_text(&asked, start), own_bars(&asked, start)),
+        Sense::Read => (read_text(&asked, start), Mark::of_bars(&scene.own)),
         Sense::Hear => {
             score.set_line(clave.line(card.grid));
             (heard_text(&asked), Mark::Whole)
@@ -162,14 +159,6 @@ fn laid(
     QuestionParts::one_key(prompt, choices, key(lies), reveal)
 }
 
-/// The card's bars in the phrase.
-fn own_bars(asked: &Phrase, start: usize) -> Mark {
-    match asked.own {
-        1 => Mark::Bar(start),
-        n => Mark::Bars(start, start + n - 1),
-    }
-}
-
 fn key(lies: Lies) -> char {
     match lies {
         Lies::InClave => 'y',
@@ -180,17 +169,12 @@ fn key(lies: Lies) -> char {
 
 fn read_text(asked: &Phrase, start: usize) -> String {
     let (bars, direction) = (asked.bars, asked.direction.name());
-    match asked.own {
-        1 => format!(
-            "{bars} bars in {direction}, all tumbao except bar {0}. Is bar {0} on the right side?",
-            start + 1
-        ),
-        n => format!(
-            "{bars} bars in {direction}, all tumbao except bars {} and {}. Are they on the right side?",
-            start + 1,
-            start + n
-        ),
-    }
+    let own = words::bars(&(start..start + asked.own));
+    let question = match asked.own {
+        1 => format!("Is {own} on the right side?"),
+        _ => "Are they on the right side?".into(),
+    };
+    format!("{bars} bars in {direction}, all tumbao except {own}. {question}")
 }
 
 fn heard_text(asked: &Phrase) -> String {

@@ -5,42 +5,36 @@ use super::scene::Scene;
 use super::{Reason, words};
 use crate::clave::{Clave, Direction, Side};
 use crate::deck::Card;
-use crate::rhythm::{Grid, Pattern, Tone};
+use crate::rhythm::{Grid, Pattern, Tone, capital, listed};
 
 /// Why a card's bars belong in the one or the other bar of the window; the picture is the card by itself.
 pub(super) fn home_reasons(card: &Card, asked: &Phrase) -> Vec<Reason> {
-    let mut all = match asked.side {
-        Some(side) => {
-            let argument = Argument::new(card, side).by_itself();
-            asked
-                .window
-                .map(|w| both_bars(asked, w))
-                .into_iter()
-                .chain([argument])
-                .collect()
-        }
-        None => vec![neutral(card, 0)],
-    };
-    all.push(Reason::of(habit(card, asked.direction)));
-    all
+    let first = asked.window.map(|w| both_bars(asked, w));
+    all_reasons(card, asked, 0, first, |argument| argument.by_itself())
 }
 
 /// Why a card's bars lie as they do in `laid`, the phrase in which they begin in bar `start` (counted from 0).
 pub(super) fn laid_reasons(card: &Card, laid: &Scene, asked: &Phrase, start: usize) -> Vec<Reason> {
     let shift = start * card.grid.pulses_per_bar();
-    let mut all = match asked.side {
-        Some(side) => {
-            let lies = asked.lies(start);
-            let argument = Argument::new(card, side).laid(lies, shift);
-            ground(laid, asked, start)
-                .into_iter()
-                .chain([argument])
-                .collect()
-        }
-        None => vec![neutral(card, shift)],
-    };
-    all.push(Reason::of(habit(card, asked.direction)));
-    all
+    let (first, lies) = (ground(laid, asked, start), asked.lies(start));
+    all_reasons(card, asked, shift, first, |argument| {
+        argument.laid(lies, shift)
+    })
+}
+
+/// What is told of a card that belongs on a side: the ground, and what its strokes argue. Of any other, why it fits both.
+fn all_reasons(
+    card: &Card,
+    asked: &Phrase,
+    shift: usize,
+    first: Option<Reason>,
+    argue: impl Fn(Argument) -> Reason,
+) -> Vec<Reason> {
+    let argument = asked.side.map(|side| argue(Argument::new(card, side)));
+    let why = argument.unwrap_or_else(|| neutral(card, shift));
+    let first = first.filter(|_| asked.side.is_some()).into_iter();
+    let habit = Reason::of(habit(card, asked.direction));
+    first.chain([why, habit]).collect()
 }
 
 /// The sides of the two bars to choose from.
@@ -68,7 +62,7 @@ fn ground(laid: &Scene, asked: &Phrase, start: usize) -> Option<Reason> {
             asked.direction.name(),
             start + 1,
             asked.direction.side(start).name(),
-            words::pulses(grid, &struck)
+            grid.spoken_all(&struck)
         ),
         struck,
     ))
@@ -136,17 +130,13 @@ impl Argument {
 
     /// What speaks for the side where the clave alone does not: the school of the low drum, and which of its strokes
     /// the clave strikes there.
-    fn other_ground(&self) -> (String, Vec<usize>) {
+    fn other_ground(&self) -> Reason {
         let Some((low, bar)) = &self.low else {
-            let side = self.side.name();
-            return (format!("It is taught on the {side}."), Vec::new());
+            return Reason::of(format!("It is taught on the {}.", self.side.name()));
         };
         let side = Direction::starting(self.side).side(*bar).name();
-        let met: Vec<usize> = low
-            .iter()
-            .copied()
-            .filter(|p| self.home.contains(p))
-            .collect();
+        let mut met = low.clone();
+        met.retain(|p| self.home.contains(p));
         let struck = match met.is_empty() {
             true => String::new(),
             false => format!(
@@ -154,7 +144,7 @@ impl Argument {
                 by_bar(self.grid, 1, &met)
             ),
         };
-        (
+        Reason::new(
             format!("You play the low drum on the {side}{struck}."),
             low.clone(),
         )
@@ -162,8 +152,7 @@ impl Argument {
 
     fn by_itself(&self) -> Reason {
         if !self.counts() {
-            let (text, pulses) = self.other_ground();
-            return Reason { text, pulses };
+            return self.other_ground();
         }
         let (side, other) = (self.side.name(), self.side.other().name());
         let begun = match self.bars {
@@ -175,42 +164,38 @@ impl Argument {
             self.strokes(&self.home),
             self.rest("does", "do")
         );
-        Reason::new(words::capital(&text), self.home.clone())
+        Reason::new(capital(&text), self.home.clone())
     }
 
     /// Why it lies as it does in a phrase, where it begins `shift` pulses later.
     fn laid(&self, lies: Lies, shift: usize) -> Reason {
         let side = self.side.name();
-        let (text, pulses) = match (self.counts(), lies) {
+        let mut reason = match (self.counts(), lies) {
             (true, Lies::Crossed) => {
                 let belongs = match self.bars {
                     1 => format!("It belongs on the {side}"),
                     _ => format!("It should begin on the {side}"),
                 };
-                let text = format!(
-                    "{belongs}, where its {} on the clave. Here {}.",
-                    self.strokes(&self.home),
-                    self.rest("does", "do")
-                );
-                (text, self.home.clone())
+                let (strokes, rest) = (self.strokes(&self.home), self.rest("does", "do"));
+                let text = format!("{belongs}, where its {strokes} on the clave. Here {rest}.");
+                Reason::new(text, self.home.clone())
             }
             (true, _) => {
-                let text = format!(
-                    "Its {} on the clave here; on the other side {}.",
-                    self.strokes(&self.home),
-                    self.rest("would", "would")
-                );
-                (text, self.home.clone())
+                let (strokes, rest) = (self.strokes(&self.home), self.rest("would", "would"));
+                let text = format!("Its {strokes} on the clave here; on the other side {rest}.");
+                Reason::new(text, self.home.clone())
             }
             (false, Lies::Crossed) => {
-                let (text, pulses) = self.other_ground();
+                let mut reason = self.other_ground();
                 let bar = self.low.as_ref().map_or(0, |(_, bar)| *bar);
                 let other = Direction::starting(self.side).side(bar).other().name();
-                (format!("{text} Here it comes on the {other}."), pulses)
+                reason.text += &format!(" Here it comes on the {other}.");
+                reason
             }
             (false, _) => self.other_ground(),
         };
-        Reason::new(text, pulses.iter().map(|p| p + shift).collect())
+        reason.pulses.iter_mut().for_each(|p| *p += shift);
+        reason
     }
 }
 
@@ -267,15 +252,15 @@ fn neutral(card: &Card, shift: usize) -> Reason {
 fn by_bar(grid: Grid, bars: usize, pulses: &[usize]) -> String {
     const NAMES: [&str; 2] = ["first", "second"];
     if bars == 1 {
-        return words::pulses(grid, pulses);
+        return grid.spoken_all(pulses);
     }
     let per = grid.pulses_per_bar();
     let said = NAMES.iter().enumerate().filter_map(|(bar, name)| {
         let inside: Vec<usize> = pulses.iter().copied().filter(|p| p / per == bar).collect();
-        let at = words::pulses(grid, &inside);
+        let at = grid.spoken_all(&inside);
         (!inside.is_empty()).then(|| format!("{at} of the {name} bar"))
     });
-    words::list(&said.collect::<Vec<_>>())
+    listed(said)
 }
 
 /// Where and how sparingly the card comes, which is a habit and not a law.
@@ -288,10 +273,7 @@ fn habit(card: &Card, direction: Direction) -> String {
         let homes = phrase::phrase(card, of as usize, direction).map(|p| p.homes());
         let home = homes.filter(|h| turned && h.len() == 1).map(|h| h[0] + 1);
         let first = home.unwrap_or(place.bar as usize);
-        let bars = match own {
-            1 => format!("bar {first}"),
-            n => format!("bars {first} and {}", first + n - 1),
-        };
+        let bars = words::bars(&(first - 1..first - 1 + own));
         let written = place.phrase.filter(|_| home.is_none());
         let goes = written.or(place.phrase.map(|_| direction));
         let phrase = goes.map_or(String::new(), |d| format!(" in {}", d.name()));
@@ -309,7 +291,7 @@ fn habit(card: &Card, direction: Direction) -> String {
             (n, 0) => format!("in {} about once in {n} bars", named(style)),
             (n, _) => format!("in {} about once in {n}", named(style)),
         });
-    let often = words::list(&often.collect::<Vec<_>>());
+    let often = listed(often);
     let facts: Vec<String> = place
         .into_iter()
         .chain([often])

@@ -5,6 +5,7 @@ use super::scene::{self, Scene};
 use super::strokes_reasons::reasons;
 use super::{
     AnswerMode, Choice, Draw, Form, Kind, Mark, Prompt, QuestionParts, Sense, Setup, plain_tumbao,
+    words,
 };
 use crate::clave::Direction;
 use crate::deck::{Card, PhrasePlace, States};
@@ -106,15 +107,12 @@ pub(super) fn made(
     let answer = spaced(answer.map(|s| s.tone.letter()));
     let mut reveal = scene::reveal(card, &scene, &take, answer);
     reveal.reasons = reasons(&drums, &struck, Sense::Read, scene.clave_of(card));
-    let mark = match own.len() {
-        n if n == bars => Mark::Whole,
-        1 => Mark::Bar(own.start),
-        _ => Mark::Bars(own.start, own.end - 1),
-    };
-    let place = match mark {
-        Mark::Bar(bar) => format!(" in bar {} of {bars}", bar + 1),
-        Mark::Bars(from, to) => format!(" in bars {} and {} of {bars}", from + 1, to + 1),
-        _ => String::new(),
+    let (mark, place) = match own.len() == bars {
+        true => (Mark::Whole, String::new()),
+        false => (
+            Mark::of_bars(&own),
+            format!(" in {} of {bars}", words::bars(&own)),
+        ),
     };
     let beside = match bars - own.len() {
         0 => "",
@@ -125,7 +123,7 @@ pub(super) fn made(
     let next_bar =
         turns == Turns::CallAndAnswer && card.states == States::Neither && card.score.bars() == 1;
     if next_bar {
-        (drums, bars) = (Pattern::new(card.grid, drums.bar(0).to_vec()).ok()?, 1);
+        (drums, bars) = (drums.only_bars(0..1), 1);
     }
     let times = times(bars);
     let again = match times {
@@ -156,22 +154,15 @@ pub(super) fn made(
             )
         }
     };
-    Some(QuestionParts {
-        form: Form::Taps {
-            choices: vec![
-                Choice::new(LEFT, "left hand"),
-                Choice::new(RIGHT, "right hand"),
-            ],
-            task,
-            cycles: times,
-        },
-        prompt: Prompt {
-            mark,
-            ..Prompt::new(text, asked, sense)
-        },
-        reveal,
-        concepts: Vec::new(),
-    })
+    let keys = [(LEFT, "left hand"), (RIGHT, "right hand")];
+    let form = Form::Taps {
+        choices: keys.map(|(key, hand)| Choice::new(key, hand)).to_vec(),
+        task,
+        cycles: times,
+    };
+    let mut prompt = Prompt::new(text, asked, sense);
+    prompt.mark = mark;
+    Some(QuestionParts::new(prompt, form, reveal))
 }
 
 /// How often so many bars are played.

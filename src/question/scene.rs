@@ -29,14 +29,16 @@ impl Scene {
     /// The card's own bars alone.
     pub fn own_score(&self) -> Score {
         let mut score = self.score.clone();
-        let per = score.grid.pulses_per_bar();
-        if self.own.len() < score.bars()
-            && let Some(drums) = &self.score.drums
-        {
-            let own = &drums.cells()[self.own.start * per..self.own.end * per];
-            score.drums = Pattern::new(score.grid, own.to_vec()).ok();
+        if self.own.len() < score.bars() {
+            score.drums = score.drums.map(|d| d.only_bars(self.own.clone()));
         }
         score
+    }
+
+    /// The pulses of the card's own bars.
+    pub fn own_pulses(&self) -> Range<usize> {
+        let per = self.score.grid.pulses_per_bar();
+        self.own.start * per..self.own.end * per
     }
 }
 
@@ -96,7 +98,11 @@ pub(super) fn in_company(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
         return scene;
     }
     if card.states == States::Neither {
-        return twice(scene);
+        return Scene {
+            score: scene.score.tiled(2),
+            own: 0..2,
+            ..scene
+        };
     }
     let Some(drums) = scene.score.drums.as_ref() else {
         return scene;
@@ -107,27 +113,14 @@ pub(super) fn in_company(card: &Card, setup: &Setup, draw: &mut Draw) -> Scene {
     };
     let beside = for_hands(beside, setup.player.handed);
     let at = draw.below(2);
-    let mut cells = [beside.cells(), drums.cells()];
-    if at == 0 {
-        cells.swap(0, 1);
-    }
-    let Ok(both) = Pattern::new(card.grid, cells.concat()) else {
-        return scene;
+    let score = match at {
+        0 => Score::of(drums.then(&beside)),
+        _ => Score::of(beside.then(drums)),
     };
-    let mut score = scene.score.clone();
-    score.drums = Some(both);
     Scene {
         score,
         clave: scene.clave.map(|c| c.begun_later(at)),
         own: at..at + 1,
-    }
-}
-
-fn twice(scene: Scene) -> Scene {
-    Scene {
-        score: scene.score.tiled(2),
-        own: 0..2,
-        ..scene
     }
 }
 
@@ -233,14 +226,11 @@ pub(super) fn with_band(
     let wanted = number.start() + draw.below(number.end() + 1 - number.start());
     while score.lines.len() < scene.score.lines.len() + wanted && !free.is_empty() {
         let instrument = free.swap_remove(draw.below(free.len()));
-        let variants = clave::band_parts(grid, instrument).len();
-        let fitting: Vec<_> = (0..variants)
-            .filter_map(|v| clave::band_line(grid, clave, instrument, v))
-            .filter(|b| may_state || !b.states_side)
-            .collect();
+        let mut fitting = clave::band_lines(grid, clave, instrument);
+        fitting.retain(|(part, _)| may_state || !part.states_side);
         let at = draw.below(fitting.len());
-        if let Some(part) = fitting.into_iter().nth(at) {
-            score.set_line(part.line);
+        if let Some((_, line)) = fitting.into_iter().nth(at) {
+            score.set_line(line);
         }
     }
     score
@@ -269,12 +259,11 @@ pub(super) fn side_of(card: &Card, scene: &Scene, bar: usize) -> Option<Side> {
 pub(super) fn wrong_side(card: &Card, scene: &Scene) -> Range<usize> {
     // A part that fills the scene may be begun at any bar, with the clave that lies under it there.
     let laid = scene.own.len() < scene.score.bars() && card.states != States::Neither;
-    let per = scene.score.grid.pulses_per_bar();
     match (card.clave_under(), scene.clave) {
         (Some(due), Some(there))
             if laid && due.direction != there.direction.begun_later(scene.own.start) =>
         {
-            scene.own.start * per..scene.own.end * per
+            scene.own_pulses()
         }
         _ => 0..0,
     }
@@ -328,10 +317,9 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
     if let (States::Bar(_), Some(drums), Some(plain)) =
         (card.states, &take.score.drums, beside(card))
         && drums.bars() == 1
-        && let Ok(both) = Pattern::new(card.grid, [drums.cells(), plain.cells()].concat())
     {
-        part.drums = Some(both.clone());
-        take.score.drums = Some(both);
+        part.drums = Some(drums.then(&plain));
+        take.score.drums.clone_from(&part.drums);
     }
     if let Some(clave) = scene.clave {
         let grid = take.score.grid;
@@ -346,12 +334,10 @@ pub(super) fn reveal(card: &Card, scene: &Scene, take: &Take, answer: String) ->
         }
         _ => Vec::new(),
     };
-    let hand = |cell: &Option<Stroke>| cell.and_then(|s| s.hand);
-    let drums = take.score.drums.as_ref();
-    let hands = drums.map(|p| p.cells().iter().map(hand).collect());
+    let cells = take.score.drums.iter().flat_map(|d| d.cells());
     Reveal {
         meets,
-        hands: hands.unwrap_or_default(),
+        hands: cells.map(|cell| cell.and_then(|s| s.hand)).collect(),
         clave: scene.clave,
         answer,
         ..Reveal::new(take)

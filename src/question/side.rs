@@ -68,9 +68,8 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
     let score = match (stop, scene.clave) {
         (Some(stop), Some(clave)) => {
             let mut score = scene.score.clone();
-            let click = clave::band_line(card.grid, clave, Instrument::Click, 0);
-            let lines = click.map(|c| c.line).into_iter();
-            let lines = lines.chain(stop.bell_line(card.grid));
+            let click = clave::band(card.grid, clave, &[Instrument::Click]).into_iter();
+            let lines = click.chain(stop.bell_line(card.grid));
             lines.for_each(|line| score.set_line(line));
             score
         }

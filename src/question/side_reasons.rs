@@ -2,10 +2,11 @@
 
 use super::scene::{self, Scene};
 use super::signs::{Sign, SignContext, Voice, What};
-use super::{Mark, Reason, words};
+use super::strokes_reasons::on_one_drum;
+use super::{Mark, Reason};
 use crate::clave::{self, Alignment, Clave, Family, Known, Side};
 use crate::deck::{Card, States};
-use crate::rhythm::{Drum, Grid, Score, Stroke};
+use crate::rhythm::{Grid, Score, capital, listed};
 
 /// Most signs that are named for one question, the one that decides first.
 const SIGNS: usize = 2;
@@ -138,7 +139,7 @@ impl<'a> SideCase<'a> {
             false => String::new(),
         };
         Reason::new(
-            format!("{}{so}.", words::capital(&self.says(sign))),
+            format!("{}{so}.", capital(&self.says(sign))),
             sign.pulses.clone(),
         )
     }
@@ -213,7 +214,7 @@ impl<'a> SideCase<'a> {
                     "the {} only with the {} on {}",
                     other.name(),
                     counted_stroke(of_the_other.len()),
-                    words::pulses(self.grid(), &of_the_other)
+                    self.grid().spoken_all(&of_the_other)
                 ),
             };
             return format!("{bar} meets the {side} of the clave with {there}, {few}");
@@ -233,25 +234,16 @@ impl<'a> SideCase<'a> {
             count if count == "2&" && side == Side::Three => format!("{count} (the bombo)"),
             count => count,
         };
-        let drums = self.scene.score.drums.as_ref();
         if let Some(instrument) = voice {
-            let counts: Vec<String> = pulses.iter().map(|p| count(*p)).collect();
-            return format!("the {} on {}", instrument.name(), words::list(&counts));
+            let counts = listed(pulses.iter().map(|p| count(*p)));
+            return format!("the {} on {counts}", instrument.name());
         }
-        // Where there is one drum only, it goes without saying.
-        let one_drum = drums.is_some_and(|d| d.drums().len() == 1);
-        let said = |stroke: Stroke| match one_drum {
-            true => words::stroke(Stroke {
-                drum: Drum::Conga,
-                ..stroke
-            }),
-            false => words::stroke(stroke),
-        };
-        let named = pulses.iter().map(|p| match drums.and_then(|d| d.at(*p)) {
-            Some(stroke) => format!("{} on {}", said(stroke), count(*p)),
+        let drums = self.scene.score.drums.as_ref().map(on_one_drum);
+        let stroke = |p: usize| drums.as_ref().and_then(|d| d.at(p));
+        listed(pulses.iter().map(|p| match stroke(*p) {
+            Some(stroke) => format!("{} on {}", stroke.spoken(), count(*p)),
             None => count(*p),
-        });
-        words::list(&named.collect::<Vec<_>>())
+        }))
     }
 
     /// What follows for the bar that is asked for.
@@ -278,7 +270,7 @@ impl<'a> SideCase<'a> {
     fn clave_bar(&self, bar: usize) -> Reason {
         let side = self.side(bar);
         let within = self.shown.clave(side);
-        let at = words::pulses(self.grid(), &within);
+        let at = self.grid().spoken_all(&within);
         let per = self.grid().pulses_per_bar();
         let said = match side {
             Side::Two => format!("two strokes, {at}, and nothing on 1"),
@@ -298,9 +290,8 @@ impl<'a> SideCase<'a> {
 
     /// The pulses of the card's own bars that carry the part.
     fn own_strong(&self) -> Vec<usize> {
-        let per = self.grid().pulses_per_bar();
         let strong = self.scene.score.carrying(self.scene.score.pulses());
-        let own = self.scene.own.start * per..self.scene.own.end * per;
+        let own = self.scene.own_pulses();
         own.filter(|p| strong[*p]).collect()
     }
 

@@ -224,16 +224,11 @@ fn choices(drums: &Pattern, told: &[Tone]) -> Vec<Choice> {
         }
     }
     offered.sort();
-    offered
-        .into_iter()
-        .map(|t| Choice {
-            key: key(t),
-            label: t.name().to_string(),
-        })
-        .collect()
+    let choices = offered.into_iter();
+    choices.map(|t| Choice::new(key(t), t.name())).collect()
 }
 
-fn key(tone: Tone) -> char {
+pub(super) fn key(tone: Tone) -> char {
     tone.letter().to_ascii_lowercase()
 }
 
@@ -247,10 +242,7 @@ fn text(card: &Card, sense: Sense, mark: Mark, scene: &Scene, as_written: bool) 
     match (mark, sense) {
         _ if as_written => format!("{name}: which strokes are these, in order?"),
         (Mark::Pulse(p), _) => {
-            format!(
-                "{name}: which stroke is on {}?",
-                words::place(grid, bars, p)
-            )
+            format!("{name}: which stroke is on {}?", grid.spoken_in(bars, p))
         }
         (Mark::Bar(b), Sense::Read) if bars > 1 => {
             format!(

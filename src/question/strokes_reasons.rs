@@ -1,8 +1,8 @@
 //! Why these strokes: how they sound, what is around them, what they are there for.
 
-use super::{Reason, Sense, words};
+use super::{Reason, Sense};
 use crate::clave::{Clave, Side};
-use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight};
+use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight, listed};
 
 /// Why these strokes: how they sound or lie under the hand, what stands around them, what they are there for.
 ///
@@ -13,8 +13,7 @@ pub(super) fn reasons(
     sense: Sense,
     clave: Option<Clave>,
 ) -> Vec<Reason> {
-    let alone = on_one_drum(drums);
-    let drums = alone.as_ref().unwrap_or(drums);
+    let drums = &on_one_drum(drums);
     let bar_of = |pulse: &usize| pulse / drums.grid().pulses_per_bar();
     let mut reasons = match pulses {
         [pulse] => one(drums, *pulse, sense),
@@ -26,72 +25,58 @@ pub(super) fn reasons(
     reasons
 }
 
-/// With a single drum it goes without saying which one it is. `None` where there are several.
-fn on_one_drum(drums: &Pattern) -> Option<Pattern> {
-    let conga = |s: Stroke| Stroke {
-        drum: Drum::Conga,
-        ..s
+/// With a single drum it goes without saying which one it is: it counts as the conga.
+pub(super) fn on_one_drum(drums: &Pattern) -> Pattern {
+    let drum = match drums.drums()[..] {
+        [_] => Some(Drum::Conga),
+        _ => None,
     };
-    let cells = drums.cells().iter().map(|cell| cell.map(conga)).collect();
-    let one = drums.drums().len() == 1;
-    one.then(|| Pattern::new(drums.grid(), cells).ok())
-        .flatten()
+    drums.map(|_, s| {
+        let drum = drum.unwrap_or(s.drum);
+        Some(Stroke { drum, ..s })
+    })
 }
 
 fn one(drums: &Pattern, pulse: usize, sense: Sense) -> Vec<Reason> {
     let Some(stroke) = drums.at(pulse) else {
         return Vec::new();
     };
-    let at = words::place(drums.grid(), drums.bars(), pulse);
+    let at = drums.spoken(pulse);
     let how = match sense {
         _ if stroke.weight == Weight::Ghost => "a ghost, hardly more than a touch",
         Sense::Read => touch(stroke.tone),
         Sense::Hear => sound(stroke.tone),
     };
     let mut reasons = vec![Reason::new(
-        format!("The stroke on {at} is {}: {how}.", words::stroke(stroke)),
+        format!("The stroke on {at} is {}: {how}.", stroke.spoken()),
         vec![pulse],
     )];
     let n = drums.pulses();
-    let step = |back: bool| {
-        (1..n)
-            .map(|d| {
-                if back {
-                    (pulse + n - d) % n
-                } else {
-                    (pulse + d) % n
-                }
-            })
-            .find_map(|p| drums.at(p).map(|s| (p, s)))
-    };
-    if let (Some((before, b)), Some((after, a))) = (step(true), step(false)) {
+    let struck = |p: usize, gap: usize| Some((p, drums.at(p)?, gap));
+    let before = (1..n).find_map(|gap| struck((pulse + n - gap) % n, gap));
+    let after = (1..n).find_map(|gap| struck((pulse + gap) % n, gap));
+    if let (Some(before), Some(after)) = (before, after) {
         // A stroke further off than a beat does not stand beside it: there is silence.
         let beat = drums.grid().pulses_per_beat();
-        let spoken = |p: usize, s: Stroke, gap: usize| match gap <= beat {
+        let spoken = |(p, s, gap): (usize, Stroke, usize)| match gap <= beat {
             true => {
                 let grid = drums.grid();
                 let bar = |p: usize| p / grid.pulses_per_bar();
                 let on = match bar(p) == bar(pulse) {
                     true => grid.spoken(p),
-                    false => words::place(grid, drums.bars(), p),
+                    false => drums.spoken(p),
                 };
-                format!("{} on {on}", words::stroke(s))
+                format!("{} on {on}", s.spoken())
             }
             false => "silence".to_string(),
         };
-        let gaps = [
-            (pulse + n - before - 1) % n + 1,
-            (after + n - pulse - 1) % n + 1,
-        ];
-        let near = [(before, gaps[0]), (after, gaps[1])]
-            .into_iter()
-            .filter(|(_, gap)| *gap <= beat);
-        let (before_it, after_it) = (spoken(before, b, gaps[0]), spoken(after, a, gaps[1]));
+        let near = [before, after].into_iter().filter(|(.., gap)| *gap <= beat);
+        let (before_it, after_it) = (spoken(before), spoken(after));
         let text = match before_it == after_it {
             true => format!("Before it and after it: {before_it}."),
             false => format!("Before it comes {before_it}, after it {after_it}."),
         };
-        reasons.push(Reason::new(text, near.map(|(p, _)| p).collect()));
+        reasons.push(Reason::new(text, near.map(|(p, ..)| p).collect()));
     }
     reasons
 }
@@ -126,7 +111,7 @@ fn bar(drums: &Pattern, pulses: &[usize]) -> Reason {
         .collect();
     let strokes = match whole {
         true => format!("goes {}", all.join(", ")),
-        false => format!("has {}", words::list(&all)),
+        false => format!("has {}", listed(&all)),
     };
     Reason::new(format!("{name} {strokes}."), pulses.to_vec())
 }

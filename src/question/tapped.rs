@@ -1,6 +1,6 @@
 //! Answers that are tapped: as text, graded, and put into words.
 
-use super::{Answer, Form, Mark, Question, Reason, Verdict};
+use super::{Answer, Form, Question, Reason, Verdict, words};
 use crate::clave::Ear;
 use crate::rhythm::{Hand, spaced};
 use crate::taps::{
@@ -81,11 +81,7 @@ pub(super) fn graded(
 ) -> Verdict {
     let found = taps::grade(task, taps);
     let played = &found.played;
-    let own = match question.prompt.mark {
-        Mark::Bar(bar) => Some(bar..bar + 1),
-        Mark::Bars(from, to) => Some(from..to + 1),
-        Mark::Whole | Mark::Pulse(_) => None,
-    };
+    let own = question.prompt.mark.bars();
     let given = Answer::Taps(taps.to_vec());
     let mut verdict = Verdict {
         correct: found.correct,
@@ -131,7 +127,7 @@ fn elsewhere(
     meant: &TapVerdict,
     verdict: &mut Verdict,
 ) -> Vec<String> {
-    let due = bars_named(&own);
+    let due = words::bars(&own);
     let (worth, given, said) = match what {
         VariationElsewhere::LeftOut => (
             0.0,
@@ -139,7 +135,7 @@ fn elsewhere(
             format!("The plain tumbao went on through {due}: the variation was left out"),
         ),
         VariationElsewhere::InBar(start) => {
-            let there = bars_named(&(start..start + own.len()));
+            let there = words::bars(&(start..start + own.len()));
             let other_side = own.start.abs_diff(start) % 2 == 1;
             let states = Ear::default().pattern(task.part()).call.direction();
             let side = match other_side && states.is_some() {
@@ -160,14 +156,6 @@ fn elsewhere(
     let mut told = vec![said];
     told.extend(meant.manner(task));
     told
-}
-
-/// `bar 7`, `bars 7 and 8`.
-fn bars_named(bars: &Range<usize>) -> String {
-    match bars.len() {
-        1 => format!("bar {}", bars.start + 1),
-        _ => format!("bars {} and {}", bars.start + 1, bars.end),
-    }
 }
 
 /// What became of the strokes of these bars, which are those of the variation.
@@ -220,7 +208,7 @@ impl OwnBars {
                 n => strokes += &format!(", {n} {word}"),
             }
         }
-        format!("In {}, the variation: {strokes}", bars_named(&self.bars))
+        format!("In {}, the variation: {strokes}", words::bars(&self.bars))
     }
 }
 

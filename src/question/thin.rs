@@ -1,10 +1,11 @@
 //! The kind `thin`: what may be left out above a tempo.
 
-use super::{Choice, Draw, Kind, Prompt, QuestionParts, Reason, Sense, Setup, scene, words};
+use super::{Choice, Draw, Kind, Prompt, QuestionParts, Reason, Sense, Setup, scene};
 use crate::deck::{Card, Relief};
 use crate::hands::{Player, stick};
-use crate::rhythm::{Pattern, Tempo};
+use crate::rhythm::{Pattern, Tempo, listed};
 use crate::sound::Take;
+use std::collections::BTreeSet;
 
 /// How far above a limit a tempo must be to be called too fast, and how far below to be called slow enough: our choice.
 const MARGIN: f64 = 1.03;
@@ -104,13 +105,13 @@ impl<'a> ThinCase<'a> {
     /// Slowest and fastest tempo to ask at: too fast for every stroke, not too fast without those that are left out.
     /// No faster than the card goes, where it goes so fast.
     fn tempos(&self, card: &Card) -> (Tempo, Tempo) {
-        let low = (self.relief.whole * MARGIN).ceil();
+        let low = Tempo::new((self.relief.whole * MARGIN).bpm().ceil());
         let high = (self.relief.thinner / MARGIN).min(card.tempo.1).floor();
         (low, high.max(low))
     }
 
     fn choices(&self, draw: &mut Draw) -> (Vec<Choice>, char) {
-        let mut answers = shuffled(self.idle.clone(), draw);
+        let mut answers = draw.shuffled(self.idle.clone());
         answers.truncate(KEYS.len() - 1);
         let at = draw.below(answers.len() + 1);
         answers.insert(at, self.thin.to_vec());
@@ -155,34 +156,19 @@ impl<'a> ThinCase<'a> {
 
 /// These pulses with one of them exchanged for one of the others, in every way.
 fn exchanged(pulses: &[usize], others: &[usize]) -> Vec<Vec<usize>> {
-    let mut all = Vec::new();
-    for i in 0..pulses.len() {
-        for other in others {
-            let mut with = pulses.to_vec();
-            with[i] = *other;
-            with.sort_unstable();
-            all.push(with);
-        }
-    }
-    all.sort();
-    all.dedup();
-    all
+    let exchanged = |i: usize, other: usize| {
+        let mut with = pulses.to_vec();
+        with[i] = other;
+        with.sort_unstable();
+        with
+    };
+    let ways = |i: usize| others.iter().map(move |other| exchanged(i, *other));
+    let all: BTreeSet<Vec<usize>> = (0..pulses.len()).flat_map(ways).collect();
+    all.into_iter().collect()
 }
 
 fn said(drums: &Pattern, pulses: &[usize]) -> String {
-    let places: Vec<String> = pulses
-        .iter()
-        .map(|p| words::place(drums.grid(), drums.bars(), *p))
-        .collect();
-    words::list(&places)
-}
-
-fn shuffled<T>(mut from: Vec<T>, draw: &mut Draw) -> Vec<T> {
-    let mut all = Vec::new();
-    while !from.is_empty() {
-        all.push(from.swap_remove(draw.below(from.len())));
-    }
-    all
+    listed(pulses.iter().map(|p| drums.spoken(*p)))
 }
 
 #[cfg(test)]

@@ -1,48 +1,14 @@
 //! Counts, strokes and lists in words.
 
-pub(super) use crate::rhythm::listed as list;
-use crate::rhythm::{Drum, Grid, Stroke, Tone, Weight};
+use crate::rhythm::Tone;
+use std::ops::Range;
 
-/// Pulses as a player says them: `2, 2& and 4`.
-pub(super) fn pulses(grid: Grid, pulses: &[usize]) -> String {
-    let spoken: Vec<String> = pulses.iter().map(|p| grid.spoken(*p)).collect();
-    list(&spoken)
-}
-
-/// With a capital at its start.
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => String::new(),
+/// Bars of a phrase, of which there is one or two: `bar 7`, `bars 7 and 8`.
+pub(super) fn bars(bars: &Range<usize>) -> String {
+    match bars.len() {
+        1 => format!("bar {}", bars.start + 1),
+        _ => format!("bars {} and {}", bars.start + 1, bars.end),
     }
-}
-
-/// A pulse with its bar where there are several: `2& of bar 1`.
-pub(super) fn place(grid: Grid, bars: usize, pulse: usize) -> String {
-    match bars {
-        1 => grid.spoken(pulse),
-        _ => format!(
-            "{} of bar {}",
-            grid.spoken(pulse),
-            pulse / grid.pulses_per_bar() + 1
-        ),
-    }
-}
-
-/// A stroke with its article: `the slap`, `the open tone on the low drum`.
-pub(super) fn stroke(stroke: Stroke) -> String {
-    let ghost = match stroke.weight {
-        Weight::Ghost => "ghost ",
-        Weight::Accent => "accented ",
-        Weight::Plain => "",
-    };
-    let drum = match stroke.drum {
-        Drum::Conga => "",
-        Drum::Quinto => " on the quinto",
-        Drum::Tumbadora => " on the low drum",
-    };
-    format!("the {ghost}{}{drum}", stroke.tone.name())
 }
 
 /// Tones that a text names or plainly means: a name of a slap may mean either slap, and rocking is done with heel and

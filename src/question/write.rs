@@ -2,7 +2,7 @@
 
 use super::alignment::{Comparison, REST};
 use super::scene;
-use super::strokes::concept;
+use super::strokes::{concept, key};
 use super::strokes_reasons::reasons;
 use super::{
     Answer, AnswerMode, Choice, Draw, Form, Kind, Prompt, Question, QuestionParts, Reason, Sense,
@@ -75,25 +75,22 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
         Sense::Read => format!("Write “{}”: {bars}.", card.title),
         Sense::Hear => format!("Listen, and write what the drum plays: {bars}."),
     };
-    Some(QuestionParts {
-        prompt: Prompt {
-            hidden: (0..drums.pulses()).collect(),
-            ..Prompt::new(text, take, sense)
-        },
-        form: Form::Written {
-            choices: choices(),
-            right,
-            beat: drums.grid().pulses_per_beat(),
-        },
-        reveal,
-        concepts: Vec::new(),
-    })
+    let prompt = Prompt {
+        hidden: (0..drums.pulses()).collect(),
+        ..Prompt::new(text, take, sense)
+    };
+    let form = Form::Written {
+        choices: choices(),
+        right,
+        beat: drums.grid().pulses_per_beat(),
+    };
+    Some(QuestionParts::new(prompt, form, reveal))
 }
 
 /// The strokes as they are written: the letter of each, and rests.
 fn row(drums: &Pattern) -> String {
-    let key = |cell: &Option<Stroke>| cell.map_or(REST, |s| s.tone.letter().to_ascii_lowercase());
-    drums.cells().iter().map(key).collect()
+    let letter = |cell: &Option<Stroke>| cell.map_or(REST, |s| key(s.tone));
+    drums.cells().iter().map(letter).collect()
 }
 
 /// The same row with a closed slap for each slap on 2 between light strokes: in a tumbao many teachers want it closed (common
@@ -113,9 +110,9 @@ fn closed_on_two(drums: &Pattern) -> Option<String> {
     };
     let slaps = drums.strokes().filter(|(p, s)| on_two(*p, *s));
     let slaps: Vec<usize> = slaps.map(|(p, _)| p).collect();
-    let close = |(p, key)| match slaps.contains(&p) {
-        true => Tone::ClosedSlap.letter().to_ascii_lowercase(),
-        false => key,
+    let close = |(p, written)| match slaps.contains(&p) {
+        true => key(Tone::ClosedSlap),
+        false => written,
     };
     (!slaps.is_empty()).then(|| row(drums).chars().enumerate().map(close).collect())
 }
@@ -123,7 +120,7 @@ fn closed_on_two(drums: &Pattern) -> Option<String> {
 /// Every stroke there is, so that the choice tells nothing, and the rest.
 fn choices() -> Vec<Choice> {
     let tones = Tone::ALL.iter();
-    let tones = tones.map(|t| Choice::new(t.letter().to_ascii_lowercase(), t.name()));
+    let tones = tones.map(|t| Choice::new(key(*t), t.name()));
     tones.chain([Choice::new(REST, "rest")]).collect()
 }
 

@@ -1,5 +1,6 @@
 //! Grids: how a bar is divided and how its pulses are counted aloud.
 
+use super::listed;
 use serde::{Deserialize, Serialize};
 
 /// How a bar is divided into pulses.
@@ -31,14 +32,19 @@ impl Grid {
         Grid::SixEight,
     ];
 
+    /// What is counted in one bar, a syllable a pulse.
+    pub(super) const fn counted(self) -> &'static str {
+        match self {
+            Grid::Eighths => "1&2&3&4&",
+            Grid::Sixteenths => "1e&a2e&a3e&a4e&a",
+            Grid::Triplets => "1&a2&a3&a4&a",
+            Grid::SixEight => "123456",
+        }
+    }
+
     /// Pulses in one bar.
     pub const fn pulses_per_bar(self) -> usize {
-        match self {
-            Grid::Eighths => 8,
-            Grid::Sixteenths => 16,
-            Grid::Triplets => 12,
-            Grid::SixEight => 6,
-        }
+        self.counted().len()
     }
 
     /// Beats in one bar: four quarters in 4/4, two dotted quarters in 6/8.
@@ -80,26 +86,29 @@ impl Grid {
     /// The syllable counted on a pulse of the bar: `1 & 2 &` in eighths, `1 e & a` in sixteenths, `1 & a` in
     /// triplets, `1 2 3 4 5 6` in 6/8. Pulses past the bar wrap round.
     pub fn count(self, pulse: usize) -> char {
-        let pulse = pulse % self.pulses_per_bar();
-        let per = self.pulses_per_beat();
-        let digit = |n: usize| char::from_digit(n as u32, 10).unwrap_or('?');
-        match (self, pulse % per) {
-            (Grid::SixEight, _) => digit(pulse + 1),
-            (_, 0) => digit(pulse / per + 1),
-            (Grid::Eighths, _) => '&',
-            (Grid::Sixteenths, 1) => 'e',
-            (Grid::Sixteenths, 2) | (Grid::Triplets, 1) => '&',
-            _ => 'a',
-        }
+        char::from(self.counted().as_bytes()[pulse % self.pulses_per_bar()])
     }
 
     /// The pulse as a player says it: `4`, `2&`, `3a`; in 6/8 the number alone. Pulses past the bar wrap round.
     pub fn spoken(self, pulse: usize) -> String {
-        let in_bar = pulse % self.pulses_per_bar();
-        let per = self.pulses_per_beat();
-        match (self, in_bar % per) {
-            (Grid::SixEight, _) | (_, 0) => self.count(pulse).to_string(),
-            _ => format!("{}{}", in_bar / per + 1, self.count(pulse)),
+        let beat = pulse % self.pulses_per_bar() / self.pulses_per_beat() + 1;
+        match self.count(pulse) {
+            digit @ '1'..='6' => digit.to_string(),
+            syllable => format!("{beat}{syllable}"),
+        }
+    }
+
+    /// Several pulses as a player says them: `2, 2& and 4`.
+    pub fn spoken_all(self, pulses: &[usize]) -> String {
+        listed(pulses.iter().map(|p| self.spoken(*p)))
+    }
+
+    /// A pulse of a part of so many bars, with its bar where there are several: `2& of bar 1`.
+    pub fn spoken_in(self, bars: usize, pulse: usize) -> String {
+        let bar = pulse / self.pulses_per_bar() + 1;
+        match bars {
+            1 => self.spoken(pulse),
+            _ => format!("{} of bar {bar}", self.spoken(pulse)),
         }
     }
 }

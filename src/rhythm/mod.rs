@@ -24,4 +24,4 @@ pub use reason::Reason;
 pub use score::Score;
 pub use stroke::{Drum, Hand, Stroke, Tone, Weight};
 pub use tempo::Tempo;
-pub use words::{counted, did_you_mean, listed, nearest, spaced};
+pub use words::{capital, counted, did_you_mean, listed, nearest, spaced, uncapital};

@@ -90,6 +90,17 @@ impl Pattern {
         self.with(pulses.map(|p| self.at(p)).collect())
     }
 
+    /// These bars of it, counted from 0, one at least.
+    pub fn only_bars(&self, bars: Range<usize>) -> Pattern {
+        let per = self.grid.pulses_per_bar();
+        self.stretch(bars.start * per..bars.end * per)
+    }
+
+    /// It, and then another one on the same grid.
+    pub fn then(&self, other: &Pattern) -> Pattern {
+        self.with([self.cells(), other.cells()].concat())
+    }
+
     /// The same cycle begun `pulses` later.
     pub fn rotated(&self, pulses: usize) -> Pattern {
         self.stretch(pulses..pulses + self.pulses())
@@ -100,18 +111,20 @@ impl Pattern {
         self.stretch(0..bars.max(1) * self.grid.pulses_per_bar())
     }
 
+    /// The same with what `of` makes of each stroke, told its pulse: another one, or none.
+    pub fn map(&self, mut of: impl FnMut(usize, Stroke) -> Option<Stroke>) -> Pattern {
+        let cells = self.cells.iter().enumerate();
+        self.with(cells.map(|(p, cell)| of(p, (*cell)?)).collect())
+    }
+
     /// The same with rests on these pulses.
     pub fn silent_in(&self, pulses: impl RangeBounds<usize>) -> Pattern {
-        let cells = self.cells.iter().enumerate();
-        let cells = cells.map(|(p, cell)| cell.filter(|_| !pulses.contains(&p)));
-        self.with(cells.collect())
+        self.map(|p, s| (!pulses.contains(&p)).then_some(s))
     }
 
     /// The same with rests at these pulses.
     pub fn without(&self, pulses: &[usize]) -> Pattern {
-        let cells = self.cells.iter().enumerate();
-        let cells = cells.map(|(p, cell)| cell.filter(|_| !pulses.contains(&p)));
-        self.with(cells.collect())
+        self.map(|p, s| (!pulses.contains(&p)).then_some(s))
     }
 
     /// The same with the bars of `part` replacing its own from bar `start` (from 0) on. `None` where they reach beyond
@@ -127,20 +140,15 @@ impl Pattern {
     /// The same strokes with the hands of `hands`, one entry a stroke in time order; missing entries are left open.
     pub fn with_hands(&self, hands: &[Option<Hand>]) -> Pattern {
         let mut next = hands.iter().copied();
-        let mut hand = || next.next().flatten();
-        let cells = self.cells.iter();
-        let cells = cells.map(|c| c.map(|s| Stroke { hand: hand(), ..s }));
-        self.with(cells.collect())
+        self.with_each_hand(|_, _| next.next().flatten())
     }
 
     /// The same strokes, each with the hand that `hand` gives it by its pulse.
-    pub fn with_each_hand(&self, hand: impl Fn(usize, Stroke) -> Option<Hand>) -> Pattern {
-        let cells = self.cells.iter().enumerate();
-        let given = |p: usize, s: Stroke| Stroke {
-            hand: hand(p, s),
-            ..s
-        };
-        self.with(cells.map(|(p, cell)| cell.map(|s| given(p, s))).collect())
+    pub fn with_each_hand(&self, mut hand: impl FnMut(usize, Stroke) -> Option<Hand>) -> Pattern {
+        self.map(|p, s| {
+            let hand = hand(p, s);
+            Some(Stroke { hand, ..s })
+        })
     }
 
     /// The hands as written, one entry a stroke in time order.
@@ -151,6 +159,11 @@ impl Pattern {
     /// True where every stroke has a hand and there is at least one stroke.
     pub fn has_full_sticking(&self) -> bool {
         self.strokes().next().is_some() && self.strokes().all(|(_, s)| s.hand.is_some())
+    }
+
+    /// A pulse as a player says it, with its bar where there are several: `2& of bar 1`.
+    pub fn spoken(&self, pulse: usize) -> String {
+        self.grid.spoken_in(self.bars(), pulse)
     }
 
     /// The drums struck, from high to low.

@@ -26,11 +26,9 @@ impl Score {
 
     /// The drums alone.
     pub fn of(drums: Pattern) -> Score {
-        Score {
-            grid: drums.grid(),
-            drums: Some(drums),
-            lines: Vec::new(),
-        }
+        let mut score = Score::empty(drums.grid());
+        score.drums = Some(drums);
+        score
     }
 
     /// Is there nothing in it to be drawn or played?

@@ -135,6 +135,14 @@ impl Drum {
         }
     }
 
+    /// The drum in a sentence.
+    pub const fn spoken(self) -> &'static str {
+        match self {
+            Drum::Tumbadora => "low drum",
+            other => other.name(),
+        }
+    }
+
     /// The prefix letter in one-line notation: `q`, `c`, `t`.
     pub const fn prefix(self) -> char {
         match self {
@@ -165,6 +173,32 @@ pub enum Weight {
     Accent,
 }
 
+impl Weight {
+    /// The sign of a mark row.
+    pub(super) const fn mark(self) -> char {
+        match self {
+            Weight::Ghost => '(',
+            Weight::Plain => '.',
+            Weight::Accent => '>',
+        }
+    }
+
+    /// The weight of such a sign, an accent or a ghost; `None` for any other character.
+    pub(super) fn from_mark(mark: char) -> Option<Weight> {
+        let marked = [Weight::Ghost, Weight::Accent];
+        marked.into_iter().find(|w| w.mark() == mark)
+    }
+
+    /// What is so strong, with its mark at its letters: `>O`, `(T)`.
+    pub(super) fn written(self, letters: &str) -> String {
+        match self {
+            Weight::Ghost => format!("({letters})"),
+            Weight::Plain => letters.to_string(),
+            Weight::Accent => format!(">{letters}"),
+        }
+    }
+}
+
 /// One stroke of a hand on a drum. `hand` is `None` where the sticking is left open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Stroke {
@@ -186,6 +220,20 @@ impl Stroke {
             tone,
             weight: Weight::Plain,
             hand: None,
+        }
+    }
+
+    /// The stroke with its article: `the slap`, `the ghost open tone on the low drum`.
+    pub fn spoken(self) -> String {
+        let weight = match self.weight {
+            Weight::Ghost => "ghost ",
+            Weight::Accent => "accented ",
+            Weight::Plain => "",
+        };
+        let name = self.tone.name();
+        match self.drum {
+            Drum::Conga => format!("the {weight}{name}"),
+            other => format!("the {weight}{name} on the {}", other.spoken()),
         }
     }
 }

@@ -53,11 +53,6 @@ impl Tempo {
         Tempo::new(self.0.floor())
     }
 
-    /// The whole number of beats a minute at or above it.
-    pub fn ceil(self) -> Tempo {
-        Tempo(self.0.ceil())
-    }
-
     /// The tempo that lies a `share` of the way, 0 to 1, from this one to another.
     pub fn toward(self, other: Tempo, share: f64) -> Tempo {
         Tempo::new(self.0 + (other.0 - self.0) * share)

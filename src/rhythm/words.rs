@@ -6,11 +6,26 @@ pub fn counted(n: usize, what: &str) -> String {
 }
 
 /// `a`, `a and b`, `a, b and c`.
-pub fn listed(words: &[String]) -> String {
+pub fn listed(words: impl IntoIterator<Item = impl ToString>) -> String {
+    let words: Vec<String> = words.into_iter().map(|word| word.to_string()).collect();
     match words.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
         _ => words.concat(),
     }
+}
+
+/// With a capital at its start.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
+
+/// With a small letter at its start, as a sentence goes on after a colon.
+pub fn uncapital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_lowercase);
+    first.chain(letters).collect()
 }
 
 /// Letters or words with a blank between two.

@@ -1,13 +1,14 @@
 //! A part laid out in time as it may have been tapped: turned by some bars, in some rounds.
 
 use super::task::TapRounds;
-use super::track::{StrokeTimes, Track, track};
+use super::track::{Track, track};
 use super::{COMMON, MOST_CYCLES, StrokePlace, TapTask};
+use crate::rhythm::Pattern;
 
 /// A part as it may have been tapped, laid out in time.
 pub(super) struct Layout {
-    /// The part turned by this many bars.
-    pub turned: usize,
+    /// The part, turned by some bars.
+    pub part: Pattern,
     /// Its strokes, round by round.
     pub places: Vec<StrokePlace>,
     /// When each is due, seconds from the first pulse.
@@ -53,27 +54,21 @@ pub(super) fn layout(task: &TapTask, turned: usize, taps: &[f64], rounds: &[usiz
         .part
         .rotated(turned * task.part.grid().pulses_per_bar());
     let struck: Vec<usize> = part.strokes().map(|(pulse, _)| pulse).collect();
-    let places: Vec<StrokePlace> = rounds
-        .iter()
-        .flat_map(|cycle| {
-            struck.iter().map(|pulse| StrokePlace {
-                cycle: *cycle,
-                pulse: *pulse,
-            })
-        })
-        .collect();
+    let place = |cycle, pulse| StrokePlace { cycle, pulse };
+    let round = |cycle: &usize| {
+        let cycle = *cycle;
+        struck.iter().map(move |pulse| place(cycle, *pulse))
+    };
+    let places: Vec<StrokePlace> = rounds.iter().flat_map(round).collect();
     let pulse = task.pulse_seconds().seconds();
     let time = |p: &StrokePlace| (p.cycle * part.pulses() + p.pulse) as f64 * pulse;
     let times: Vec<f64> = places.iter().map(time).collect();
-    let course = StrokeTimes {
-        strokes: &times,
-        half: pulse / 2.0,
-        bar: pulse * part.grid().pulses_per_bar() as f64,
-    };
+    let bar = pulse * part.grid().pulses_per_bar() as f64;
     let span = rounds.last().map_or(0, |last| last + 1 - rounds[0]);
-    let track = track(&course, taps, span, task.cycle_seconds().seconds());
+    let filled = (span, task.cycle_seconds().seconds());
+    let track = track(&times, taps, (pulse / 2.0, bar), filled);
     Layout {
-        turned,
+        part,
         places,
         times,
         track,

@@ -283,9 +283,7 @@ fn finish(task: &TapTask, taps: Vec<Tap>, times: &[f64], layout: Layout) -> Play
         })
         .collect();
     let mean = matched.iter().map(|p| p.late).sum::<Seconds>() / matched.len() as f64;
-    let part = task
-        .part
-        .rotated(layout.turned * task.part.grid().pulses_per_bar());
+    let part = layout.part.clone();
     let away = |pair: &&(usize, usize)| (late(pair) - common).abs() > half + EDGE;
     let displaced = in_place.iter().filter(away).count();
     let mut played = Played {

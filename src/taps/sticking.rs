@@ -57,9 +57,7 @@ pub(super) fn judge(
         (false, _) if !task.on_drums => return None,
         _ => {}
     }
-    let of = |(pulse, stroke): (usize, crate::rhythm::Stroke)| tapped(pulse).or(stroke.hand);
-    let row: Vec<Option<Hand>> = part.strokes().map(of).collect();
-    let filled = part.with_hands(&row);
+    let filled = part.with_each_hand(|pulse, stroke| tapped(pulse).or(stroke.hand));
     let fails = |pulse: usize, reason: String| Some(TappedHands::Neither { pulse, reason });
     if !task.on_drums {
         let (pulse, stroke) = other?;
@@ -67,7 +65,7 @@ pub(super) fn judge(
         return fails(pulse, format!("Here the {hand} hand is written."));
     }
     if !filled.has_full_sticking() {
-        let open = row.iter().filter(|h| h.is_none()).count();
+        let open = filled.strokes().filter(|(_, s)| s.hand.is_none()).count();
         let some = !hands::all_right(&filled, task.tempo, &task.player).is_empty();
         return match (some, open > hands::MOST_OPEN) {
             (true, _) => Some(TappedHands::Another),

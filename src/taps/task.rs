@@ -1,6 +1,6 @@
 //! What is to be tapped.
 
-use crate::clave::{Clave, Direction, Ear, Family};
+use crate::clave::{Clave, Direction, Ear};
 use crate::hands::Player;
 use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tempo, Tone};
 use crate::time::Seconds;
@@ -203,10 +203,6 @@ impl TapTask {
     /// The clave that the part is.
     pub(super) fn own_clave(&self) -> Option<Clave> {
         let onsets: Vec<bool> = self.part.cells().iter().map(Option::is_some).collect();
-        let claves = Family::ALL
-            .into_iter()
-            .flat_map(|family| Direction::ALL.map(|direction| Clave { family, direction }));
-        let mut own = claves.filter(|c| c.onsets(self.part.grid()) == onsets);
-        own.next()
+        Clave::all().find(|c| c.onsets(self.part.grid()) == onsets)
     }
 }

@@ -22,16 +22,6 @@ const FAR: f64 = 0.5;
 /// The most that the delay may grow in a round, as a share of it: chosen.
 const FASTEST_DRIFT: f64 = 0.06;
 
-/// The strokes of a task in time.
-pub(super) struct StrokeTimes<'a> {
-    /// Times of the strokes, in order, seconds.
-    pub strokes: &'a [f64],
-    /// Half a pulse, seconds.
-    pub half: f64,
-    /// One bar, seconds.
-    pub bar: f64,
-}
-
 /// How well a tap this far from a stroke stands for it: 1 in its place, 0 half a pulse away. Errors beyond that all
 /// weigh the same (Epanechnikov's kernel).
 pub(super) fn fit(off: f64, half: f64) -> f64 {
@@ -75,9 +65,14 @@ fn nearest(taps: &[f64], time: f64) -> f64 {
     off.map(|t| (t - time).abs()).fold(f64::INFINITY, f64::min)
 }
 
-/// Follows the taps (in order) along the strokes. `rounds` is how many rounds of `cycle` seconds they fill.
-pub(super) fn track(course: &StrokeTimes, taps: &[f64], rounds: usize, cycle: f64) -> Track {
-    let StrokeTimes { strokes, half, bar } = *course;
+/// Follows the taps (in order) along the strokes (in order too). `half` is half a pulse, `bar` one bar, in seconds; they fill
+/// so many rounds of so many seconds each.
+pub(super) fn track(
+    strokes: &[f64],
+    taps: &[f64],
+    (half, bar): (f64, f64),
+    (rounds, cycle): (usize, f64),
+) -> Track {
     let step = half / STEPS;
     let common = COMMON.seconds();
     let reach = (common + FASTEST_DRIFT * cycle * rounds as f64).min((bar / 2.0).max(common));

@@ -1,7 +1,7 @@
 //! Where a variation was played, or whether it was left out, in a phrase whose other bars are all alike.
 
 use super::{Tap, TapTask, TapVerdict, TappedDirection, TappedHands, grade};
-use crate::rhythm::{Pattern, Stroke};
+use crate::rhythm::Stroke;
 use std::ops::Range;
 
 /// What became of a variation that was not played where it was due.
@@ -39,10 +39,8 @@ impl TapTask {
         if !others.all(|bar| sounds(bar).eq(sounds(plain))) {
             return None;
         }
-        let bars_of = |cells: &[Option<Stroke>]| Pattern::new(part.grid(), cells.to_vec()).ok();
-        let all_plain = bars_of(part.bar(plain))?.tiled(bars);
-        let per = part.grid().pulses_per_bar();
-        let variation = bars_of(&part.cells()[own.start * per..own.end * per])?;
+        let all_plain = part.only_bars(plain..plain + 1).tiled(bars);
+        let variation = part.only_bars(own.clone());
         let starts = (0..=bars - own.len()).filter(|start| *start != own.start);
         let moved = starts.filter_map(|start| {
             let moved = all_plain.with_bars(start, &variation)?;

@@ -2,6 +2,7 @@
 
 use super::{PerformanceLevel, Steadiness, TapTask, TapVerdict, TappedDirection, TappedHands};
 use crate::clave::Clave;
+use crate::rhythm::uncapital;
 use crate::time::Seconds;
 
 /// A mean or a drift below this is not told: a computer keyboard is no finer (chosen).
@@ -101,10 +102,7 @@ impl TapVerdict {
             }
             Some(TappedHands::Neither { .. }) if tempo.is_some() => {}
             Some(TappedHands::Neither { reason, .. }) => {
-                let mut reason = reason.trim_end_matches('.').to_string();
-                if let Some(first) = reason.get_mut(..1) {
-                    first.make_ascii_lowercase();
-                }
+                let reason = uncapital(reason.trim_end_matches('.'));
                 said.push(format!("the hands: {reason}"));
             }
         }
@@ -139,28 +137,15 @@ impl TapVerdict {
             said.push(format!("the taps spread by {}, {as_who}", in_ms(spread)));
         }
         if let Some(swing) = played.swing {
-            let way = if swing < Seconds::ZERO {
-                "earlier"
-            } else {
-                "later"
-            };
+            let swing_in_ms = in_ms(swing);
+            let (way, style) = way(swing, ("earlier", "pushed"), ("later", "swung"));
             said.push(format!(
-                "the second of two pulses comes {} {way} than even: that is {}",
-                in_ms(swing),
-                if swing < Seconds::ZERO {
-                    "pushed"
-                } else {
-                    "swung"
-                }
+                "the second of two pulses comes {swing_in_ms} {way} than even: that is {style}"
             ));
         }
         let off = played.shift.or(played.mean.map(|mean| mean - task.lead()));
         if let Some(off) = off.filter(|off| off.abs() >= TOLD && !apart) {
-            let way = if off < Seconds::ZERO {
-                "ahead of"
-            } else {
-                "behind"
-            };
+            let way = way(off, "ahead of", "behind");
             let usual = match (played.shift, task.lead().abs() < TOLD) {
                 (Some(_), _) => "the beat, more than any machine's delay",
                 (None, true) => "the beat",
@@ -201,12 +186,17 @@ impl TapVerdict {
     }
 }
 
+/// What is said of what lies before, or after.
+fn way<T>(length: Seconds, before: T, after: T) -> T {
+    if length < Seconds::ZERO {
+        before
+    } else {
+        after
+    }
+}
+
 /// `each round 12 ms later than the one before`.
 pub fn drifting(drift: Seconds) -> String {
-    let way = if drift < Seconds::ZERO {
-        "earlier"
-    } else {
-        "later"
-    };
+    let way = way(drift, "earlier", "later");
     format!("each round {} {way} than the one before", in_ms(drift))
 }

@@ -45,9 +45,8 @@ fn check(context: &CheckContext) -> Vec<Finding> {
 }
 
 fn names(drums: &[Drum]) -> String {
-    let names: Vec<String> = drums.iter().map(|d| d.name().into()).collect();
-    match names.is_empty() {
+    match drums.is_empty() {
         true => "no drum".into(),
-        false => listed(&names),
+        false => listed(drums.iter().map(|d| d.name())),
     }
 }

@@ -49,7 +49,9 @@ fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     };
     if !relief.is_clear() {
         let message = format!("leaving out {strokes} does not help: {ceilings}");
-        let helping: Vec<String> = light(drums)
+        let light = drums.strokes().filter(|(_, s)| s.is_light());
+        let helping: Vec<String> = light
+            .map(|(p, _)| p)
             .filter(|p| Relief::new(drums, &[*p], &PRACTISED).is_some_and(|r| r.is_clear()))
             .map(|p| format!("`{}`", name(drums, p)))
             .collect();
@@ -88,13 +90,6 @@ fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     Some(("thin_from", message, mend))
 }
 
-fn light(drums: &Pattern) -> impl Iterator<Item = usize> {
-    drums
-        .strokes()
-        .filter(|(_, s)| s.is_light())
-        .map(|(p, _)| p)
-}
-
 /// A pulse in the words of `thin`: `1&`, in a later bar `2:1&`.
 fn name(drums: &Pattern, pulse: usize) -> String {
     let grid = drums.grid();
@@ -105,9 +100,5 @@ fn name(drums: &Pattern, pulse: usize) -> String {
 }
 
 fn said(drums: &Pattern, pulses: &[usize]) -> String {
-    let names: Vec<String> = pulses
-        .iter()
-        .map(|p| format!("`{}`", name(drums, *p)))
-        .collect();
-    listed(&names)
+    listed(pulses.iter().map(|p| format!("`{}`", name(drums, *p))))
 }

@@ -1,7 +1,7 @@
 //! The rules of idiom, each with the fault that it finds.
 
-use super::{Fault, StickingCheck};
-use crate::hands::moves::rocks;
+use super::{Fault, FaultKind, StickingCheck};
+use crate::hands::moves::{both_lift, is_light_double, rocks, second_carries};
 use crate::rhythm::{Hand, Tone};
 
 /// This many strokes in a row are taking turns: as in the fast two-drum tumbao, where the left hand takes the slap and the
@@ -9,13 +9,12 @@ use crate::rhythm::{Hand, Tone};
 const TURNS: usize = 4;
 /// Moves in a row that one hand may make, rocking apart, while the other rests: the published two-drum tumbao has two
 /// (Wikipedia, *Tumbao*).
-pub(super) const MOVES_IN_A_ROW: usize = 2;
+const MOVES_IN_A_ROW: usize = 2;
 
 impl StickingCheck<'_> {
     /// Whether the hand comes down for a stroke and for the one before it, in a row on one drum.
     fn linked(&self, i: usize) -> bool {
-        let (a, b) = (self.stroke(self.before(i)), self.stroke(i));
-        self.row[i] && a.lifts_hand() && b.lifts_hand() && a.drum == b.drum
+        self.row[i] && both_lift(self.stroke(self.before(i)), self.stroke(i))
     }
 
     pub(super) fn run(&self, hands: &[Hand], to: usize) -> Option<Fault> {
@@ -33,7 +32,8 @@ impl StickingCheck<'_> {
         let again = self.linked(last) && hands[last] == hands[next];
         let opens =
             !went_on && equal(from, to) && hands[next] != hands[to] && !equal(to, next) && !again;
-        ((goes_on || went_on) && !closes && !opens).then_some(Fault::Run { from, to })
+        let breaks = (goes_on || went_on) && !closes && !opens;
+        breaks.then(|| (FaultKind::Run, vec![from, to]))
     }
 
     pub(super) fn alone(&self, hands: &[Hand]) -> Option<Fault> {
@@ -49,7 +49,11 @@ impl StickingCheck<'_> {
             }
             moves += 1;
             if moves > MOVES_IN_A_ROW {
-                return Some(Fault::Alone { to: i });
+                let back = (0..MOVES_IN_A_ROW + 2).rev();
+                return Some((
+                    FaultKind::Alone,
+                    back.map(|d| (i + 2 * n - d) % n).collect(),
+                ));
             }
         }
         None
@@ -57,14 +61,11 @@ impl StickingCheck<'_> {
 
     pub(super) fn again(&self, hands: &[Hand], to: usize) -> Option<Fault> {
         let from = self.before(to);
-        let (a, b) = (self.stroke(from), self.stroke(to));
         let same = self.row[to]
             && hands[from] == hands[to]
-            && a.tone.is_heel_or_tip()
-            && a.tone == b.tone
-            && a.drum == b.drum;
-        (same && self.needs(hands, from, to) > self.ease * self.time(from, to))
-            .then_some(Fault::Again { from, to })
+            && is_light_double(self.stroke(from), self.stroke(to));
+        (same && self.needs(hands, from, to) > self.solver.model.ease * self.time(from, to))
+            .then(|| (FaultKind::Again, vec![from, to]))
     }
 
     /// `alone` tells whether the hands do not take turns around this stroke while a hand rocks elsewhere.
@@ -86,7 +87,7 @@ impl StickingCheck<'_> {
         let n = self.strokes.len();
         let nothing_else = |i: usize| rocks(self.stroke(self.before(i)), self.stroke(i)).is_some();
         let rock = || (0..n).all(nothing_else);
-        (doubled || alone() || rock()).then_some(Fault::Split { from, to })
+        (doubled || alone() || rock()).then(|| (FaultKind::Split, vec![from, to]))
     }
 
     /// For each stroke, whether the hands take turns around it, on [`TURNS`] strokes in a row that lead to another drum.
@@ -119,10 +120,9 @@ impl StickingCheck<'_> {
         let rocked =
             |hand: Hand| (0..hands.len()).find(|i| hands[*i] == hand && self.rocked(hands, *i));
         let (left, right) = (rocked(Hand::Left)?, rocked(Hand::Right)?);
-        Some(Fault::Rockers {
-            one: left.min(right),
-            other: left.max(right),
-        })
+        let both = [left.min(right), left.max(right)];
+        let strokes = both.into_iter().flat_map(|i| [self.before(i), i]);
+        Some((FaultKind::Rockers, strokes.collect()))
     }
 
     pub(super) fn mixed(&self, hands: &[Hand], to: usize) -> Option<Fault> {
@@ -133,14 +133,10 @@ impl StickingCheck<'_> {
         }
         // On the way to another drum and back nothing excuses it: there the other hand keeps the time.
         if a.drum != b.drum {
-            return (a.tone.is_heel_or_tip() != b.tone.is_heel_or_tip())
-                .then_some(Fault::Mixed { from, to });
+            let mixed = a.tone.is_heel_or_tip() != b.tone.is_heel_or_tip();
+            return mixed.then(|| (FaultKind::Mixed, vec![from, to]));
         }
-        let carrying = match (a.tone.is_heel_or_tip(), b.tone.is_heel_or_tip()) {
-            (true, false) if b.carries() && b.tone.is_at_edge() => to,
-            (false, true) if a.carries() && a.tone.is_at_edge() => from,
-            _ => return None,
-        };
+        let carrying = if second_carries(a, b)? { to } else { from };
         // The other hand has its own stroke next to it: a carrying one, or one on another drum. But the hand that rocks does
         // not take the first of two equal strokes, which are one gesture.
         let busy = |i: usize, linked: bool| {
@@ -151,6 +147,6 @@ impl StickingCheck<'_> {
         };
         let (first, next) = (self.before(carrying), self.after(carrying));
         let excused = busy(first, self.row[carrying]) || busy(next, self.row[next]);
-        (!excused).then_some(Fault::Mixed { from, to })
+        (!excused).then(|| (FaultKind::Mixed, vec![from, to]))
     }
 }

@@ -18,7 +18,7 @@
 
 use super::MOST_BARS;
 use super::build::{build, join};
-use super::row::{NotationCell, NotationRow, RowRole, read_row, systems};
+use super::row::{NotationCell, NotationRow, RowRole, read_row, systems, trimmed};
 use crate::rhythm::{Grid, Hand, Instrument, Score, Tone, Weight, counted, spaced};
 use std::ops::Range;
 
@@ -60,23 +60,40 @@ pub struct Problem {
     pub mend: String,
 }
 
+impl Problem {
+    pub(super) fn new(
+        fault: NotationFault,
+        span: &Range<usize>,
+        message: impl Into<String>,
+        mend: impl Into<String>,
+    ) -> Problem {
+        Problem {
+            fault,
+            span: span.clone(),
+            message: message.into(),
+            mend: mend.into(),
+        }
+    }
+}
+
 /// Most bytes of a block.
 const MOST_TEXT: usize = 1 << 20;
 
 /// Reads a block. The score is there exactly where there are no problems; all problems are found at once.
 pub fn read_block(text: &str) -> (Option<Score>, Vec<Problem>) {
     let mut problems = Vec::new();
-    let too_long = |span| Problem {
-        fault: NotationFault::Long,
-        span,
-        message: format!(
-            "a grid has at most {MOST_BARS} bars and {} KiB of text",
-            MOST_TEXT >> 10
-        ),
-        mend: "make several cards of it".into(),
+    let too_long = |span| {
+        let most = MOST_TEXT >> 10;
+        let message = format!("a grid has at most {MOST_BARS} bars and {most} KiB of text");
+        Problem::new(
+            NotationFault::Long,
+            span,
+            message,
+            "make several cards of it",
+        )
     };
     if text.len() > MOST_TEXT {
-        return (None, vec![too_long(whole(text))]);
+        return (None, vec![too_long(&trimmed(text, 0))]);
     }
     let systems = read_systems(text, &mut problems);
     let mut bars = 0;
@@ -84,7 +101,7 @@ pub fn read_block(text: &str) -> (Option<Score>, Vec<Problem>) {
         let longest = system.iter().max_by_key(|row| row.bars.len());
         bars += longest.map_or(0, |row| row.bars.len());
         if let Some(row) = longest.filter(|_| bars > MOST_BARS) {
-            problems.push(too_long(row.span.clone()));
+            problems.push(too_long(&row.span));
             return (None, problems);
         }
     }
@@ -101,12 +118,9 @@ pub fn read_block(text: &str) -> (Option<Score>, Vec<Problem>) {
     let rows = join(&systems, grid);
     let score = build(&rows, grid, &mut problems);
     if score.drums.is_none() && score.lines.is_empty() && problems.is_empty() {
-        problems.push(Problem {
-            fault: NotationFault::Empty,
-            span: whole(text),
-            message: "nothing plays in this grid".into(),
-            mend: "add a drum row such as `conga | H T S T H T O O |` or a row of the band".into(),
-        });
+        let (whole, message) = (trimmed(text, 0), "nothing plays in this grid");
+        let mend = "add a drum row such as `conga | H T S T H T O O |` or a row of the band";
+        problems.push(Problem::new(NotationFault::Empty, &whole, message, mend));
     }
     (problems.is_empty().then_some(score), problems)
 }
@@ -124,24 +138,15 @@ pub fn locate(text: &str, row: &str, pulse: usize) -> Option<Range<usize>> {
     None
 }
 
-/// The text without the blanks around it.
-fn whole(text: &str) -> Range<usize> {
-    let from = text.len() - text.trim_start().len();
-    from..(from + text.trim().len()).max(from)
-}
-
 /// Rows in groups separated by empty lines.
 fn read_systems(text: &str, problems: &mut Vec<Problem>) -> Vec<Vec<NotationRow>> {
     systems(text, |above: &[NotationRow], line, start| {
         let row = read_row(line, start, problems)?;
         let twice = above.iter().any(|r| r.role == row.role);
         if twice {
-            problems.push(Problem {
-                fault: NotationFault::Row,
-                span: row.span.clone(),
-                message: format!("the row `{}` is here twice", row.role.name()),
-                mend: "take one out, or put an empty line between to go on in time".into(),
-            });
+            let message = format!("the row `{}` is here twice", row.role.name());
+            let mend = "take one out, or put an empty line between to go on in time";
+            problems.push(Problem::new(NotationFault::Row, &row.span, message, mend));
         }
         (!twice).then_some(row)
     })
@@ -153,14 +158,10 @@ fn letters(cells: &[NotationCell]) -> String {
     cells.iter().map(letter).collect()
 }
 
-fn count_of(grid: Grid) -> String {
-    (0..grid.pulses_per_bar()).map(|p| grid.count(p)).collect()
-}
-
 /// Cells of a bar that do not count as the grid does.
 fn miscounts(cells: &[NotationCell], grid: Grid) -> usize {
-    let (is, due) = (letters(cells), count_of(grid));
-    let pairs = is.chars().zip(due.chars());
+    let is = letters(cells);
+    let pairs = is.chars().zip(grid.counted().chars());
     pairs.filter(|(is, due)| is != due).count()
 }
 
@@ -171,28 +172,28 @@ fn grid_of(systems: &[Vec<NotationRow>], text: &str, problems: &mut Vec<Problem>
     let by_length = |n: usize| Grid::ALL.into_iter().find(|g| g.pulses_per_bar() == n);
     let Some(count) = rows().find(|r| r.role == RowRole::Count) else {
         if problems.is_empty() || rows().next().is_some() {
-            problems.push(Problem {
-                fault: NotationFault::Count,
-                span: rows().next().map_or(whole(text), |r| r.span.clone()),
-                message: "there is no count row".into(),
-                mend: "write one above the rest, such as `count | 1 & 2 & 3 & 4 & |`".into(),
-            });
+            let first = rows().next().map_or(trimmed(text, 0), |r| r.span.clone());
+            let mend = "write one above the rest, such as `count | 1 & 2 & 3 & 4 & |`";
+            let message = "there is no count row";
+            problems.push(Problem::new(NotationFault::Count, &first, message, mend));
         }
         return rows().find_map(|r| by_length(r.bars.first()?.1.len()));
     };
     let bars = || count.bars.iter().map(|(_, cells)| cells);
-    let exact = |g: &Grid| bars().any(|cells| letters(cells) == count_of(*g));
+    let exact = |g: &Grid| bars().any(|cells| letters(cells) == g.counted());
     let grid = Grid::ALL
         .into_iter()
         .find(exact)
         .or_else(|| bars().find_map(|c| by_length(c.len())));
     if grid.is_none() {
-        problems.push(Problem {
-            fault: NotationFault::Count,
-            span: count.span.clone(),
-            message: "no bar that is known here is counted like this".into(),
-            mend: "write `1 & 2 & 3 & 4 &` (eighths), `1 e & a 2 e & a ...` (sixteenths), `1 & a 2 & a ...` (triplets) or `1 2 3 4 5 6` (6/8)".into(),
-        });
+        let message = "no bar that is known here is counted like this";
+        let mend = "write `1 & 2 & 3 & 4 &` (eighths), `1 e & a 2 e & a ...` (sixteenths), `1 & a 2 & a ...` (triplets) or `1 2 3 4 5 6` (6/8)";
+        problems.push(Problem::new(
+            NotationFault::Count,
+            &count.span,
+            message,
+            mend,
+        ));
     }
     grid
 }
@@ -202,12 +203,9 @@ fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
     let name = row.role.name();
     let needed = grid.pulses_per_bar();
     if row.bars.is_empty() {
-        problems.push(Problem {
-            fault: NotationFault::Bar,
-            span: row.span.clone(),
-            message: format!("the row `{name}` has no cells"),
-            mend: "take it out or fill it; a rest is `.`".into(),
-        });
+        let message = format!("the row `{name}` has no cells");
+        let mend = "take it out or fill it; a rest is `.`";
+        problems.push(Problem::new(NotationFault::Bar, &row.span, message, mend));
     }
     for (i, (span, cells)) in row.bars.iter().enumerate() {
         if cells.len() != needed {
@@ -215,36 +213,26 @@ fn check_row(row: &NotationRow, grid: Grid, problems: &mut Vec<Problem>) {
                 true => (needed - cells.len(), "missing: a rest is `.`"),
                 false => (cells.len() - needed, "too many, or a `|` is missing"),
             };
-            problems.push(Problem {
-                fault: NotationFault::Bar,
-                span: span.clone(),
-                message: format!(
-                    "bar {} of `{name}` has {}, but a bar of {} has {needed}",
-                    i + 1,
-                    counted(cells.len(), "pulse"),
-                    grid.name()
-                ),
-                mend: format!("{more} {mend}"),
-            });
+            let message = format!(
+                "bar {} of `{name}` has {}, but a bar of {} has {needed}",
+                i + 1,
+                counted(cells.len(), "pulse"),
+                grid.name()
+            );
+            let mend = format!("{more} {mend}");
+            problems.push(Problem::new(NotationFault::Bar, span, message, mend));
             continue;
         }
         if row.role == RowRole::Count && miscounts(cells, grid) > 1 {
-            problems.push(Problem {
-                fault: NotationFault::Count,
-                span: span.clone(),
-                message: format!("this does not count a bar of {}", grid.name()),
-                mend: format!("write `{}`", spaced(count_of(grid).chars())),
-            });
+            let message = format!("this does not count a bar of {}", grid.name());
+            let mend = format!("write `{}`", spaced(grid.counted().chars()));
+            problems.push(Problem::new(NotationFault::Count, span, message, mend));
             continue;
         }
         for (pulse, cell) in cells.iter().enumerate() {
             if let Some((fault, mend)) = wrong_letter(row.role, cell, grid, pulse) {
-                problems.push(Problem {
-                    fault,
-                    span: cell.span.clone(),
-                    message: format!("`{}` means nothing in the row `{name}`", cell.letter),
-                    mend,
-                });
+                let message = format!("`{}` means nothing in the row `{name}`", cell.letter);
+                problems.push(Problem::new(fault, &cell.span, message, mend));
             }
         }
     }
@@ -307,18 +295,19 @@ fn check_lengths(systems: &[Vec<NotationRow>], problems: &mut Vec<Problem>) {
         };
         for row in system.iter().filter(alike) {
             if row.bars.len() != first.bars.len() {
-                problems.push(Problem {
-                    fault: NotationFault::Length,
-                    span: row.span.clone(),
-                    message: format!(
-                        "the row `{}` has {} and `{}` has {}",
-                        row.role.name(),
-                        counted(row.bars.len(), "bar"),
-                        first.role.name(),
-                        counted(first.bars.len(), "bar")
-                    ),
-                    mend: "make them equally long".into(),
-                });
+                let [this, that] =
+                    [row, first].map(|r| (r.role.name(), counted(r.bars.len(), "bar")));
+                let message = format!(
+                    "the row `{}` has {} and `{}` has {}",
+                    this.0, this.1, that.0, that.1
+                );
+                let mend = "make them equally long";
+                problems.push(Problem::new(
+                    NotationFault::Length,
+                    &row.span,
+                    message,
+                    mend,
+                ));
             }
         }
     }

@@ -47,38 +47,28 @@ pub(super) fn build(
     problems: &mut Vec<Problem>,
 ) -> Score {
     let mut score = Score::empty(grid);
-    let drums: Vec<(Drum, &Vec<NotationCell>)> = Drum::ALL
-        .into_iter()
-        .filter_map(|d| Some((d, rows.get(&RowRole::Drum(d))?)))
-        .collect();
-    let longest = drums
-        .iter()
-        .map(|(_, cells)| cells.len())
-        .max()
-        .unwrap_or(0);
-    let mut strokes: Vec<Option<Stroke>> = vec![None; longest];
-    for (drum, cells) in &drums {
-        for (pulse, cell) in cells.iter().enumerate() {
+    let drums = Drum::ALL.map(|drum| (drum, rows.get(&RowRole::Drum(drum))));
+    let longest = drums.iter().flat_map(|(_, cells)| cells.map(Vec::len));
+    let mut strokes: Vec<Option<Stroke>> = vec![None; longest.max().unwrap_or(0)];
+    for (drum, cells) in drums {
+        for (pulse, cell) in cells.into_iter().flatten().enumerate() {
             let Some(tone) = Tone::from_letter(cell.letter) else {
                 continue;
             };
             if let Some(other) = strokes[pulse] {
-                problems.push(Problem {
-                    fault: NotationFault::Clash,
-                    span: cell.span.clone(),
-                    message: format!(
-                        "`{}` and `{}` are struck on one pulse",
-                        other.drum.name(),
-                        drum.name()
-                    ),
-                    mend:
-                        "only one stroke falls on a pulse, counting all drums: make one of them `.`"
-                            .into(),
-                });
+                let (other, drum) = (other.drum.name(), drum.name());
+                let message = format!("`{other}` and `{drum}` are struck on one pulse");
+                let mend = "only one stroke falls on a pulse, counting all drums: make one of them `.`";
+                problems.push(Problem::new(
+                    NotationFault::Clash,
+                    &cell.span,
+                    message,
+                    mend,
+                ));
             }
             strokes[pulse] = Some(Stroke {
                 weight: cell.weight,
-                ..Stroke::new(*drum, tone)
+                ..Stroke::new(drum, tone)
             });
         }
     }
@@ -89,13 +79,14 @@ pub(super) fn build(
         let Some(cells) = rows.get(&RowRole::Band(instrument)) else {
             continue;
         };
-        let hits = cells.iter().map(hit).collect();
-        if let Ok(line) = Line::new(instrument, grid, hits) {
-            score.set_line(line);
-        }
+        let line = Line::new(instrument, grid, cells.iter().map(hit).collect());
+        line.into_iter().for_each(|line| score.set_line(line));
     }
     score
 }
+
+const UNDER_A_REST: &str =
+    "write `.` here, or the stroke that is missing above; is the row shifted?";
 
 fn add_hands(
     row: Option<&Vec<NotationCell>>,
@@ -118,18 +109,10 @@ fn add_hands(
                 ),
                 "write `L` or `R`, or `?` to leave it open; is the row shifted?",
             )),
-            (None, letter) => Some((
-                format!("`{letter}` stands under a rest"),
-                "write `.` here, or the stroke that is missing above; is the row shifted?",
-            )),
+            (None, letter) => Some((format!("`{letter}` stands under a rest"), UNDER_A_REST)),
         };
         if let Some((message, mend)) = wrong {
-            problems.push(Problem {
-                fault: NotationFault::Hand,
-                span: cell.span.clone(),
-                message,
-                mend: mend.into(),
-            });
+            problems.push(Problem::new(NotationFault::Hand, &cell.span, message, mend));
         }
     }
 }
@@ -140,21 +123,20 @@ fn add_marks(
     problems: &mut Vec<Problem>,
 ) {
     for (pulse, cell) in row.into_iter().flatten().enumerate() {
-        let weight = match cell.letter {
-            '>' => Weight::Accent,
-            '(' => Weight::Ghost,
-            _ => continue,
+        let Some(weight) = Weight::from_mark(cell.letter) else {
+            continue;
         };
-        match strokes.get_mut(pulse).and_then(Option::as_mut) {
-            Some(stroke) => stroke.weight = weight,
-            None => problems.push(Problem {
-                fault: NotationFault::Mark,
-                span: cell.span.clone(),
-                message: format!("`{}` stands under a rest", cell.letter),
-                mend: "write `.` here, or the stroke that is missing above; is the row shifted?"
-                    .into(),
-            }),
+        if let Some(stroke) = strokes.get_mut(pulse).and_then(Option::as_mut) {
+            stroke.weight = weight;
+            continue;
         }
+        let message = format!("`{}` stands under a rest", cell.letter);
+        problems.push(Problem::new(
+            NotationFault::Mark,
+            &cell.span,
+            message,
+            UNDER_A_REST,
+        ));
     }
 }
 

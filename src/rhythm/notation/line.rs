@@ -81,11 +81,7 @@ pub fn read_line(text: &str, grid: Grid) -> Result<Pattern, LineError> {
             }
             '.' => cells.push(None),
             _ => {
-                let weight = match c {
-                    '>' => Weight::Accent,
-                    '(' => Weight::Ghost,
-                    _ => Weight::Plain,
-                };
+                let weight = Weight::from_mark(c).unwrap_or_default();
                 let mut letter = (column, c);
                 if weight != Weight::Plain {
                     letter = chars.next().ok_or(LineError::Ends)?;
@@ -118,15 +114,11 @@ pub fn write_line(pattern: &Pattern) -> String {
         let cells = pattern.bar(b).iter().map(|cell| match cell {
             None => ".".to_string(),
             Some(s) => {
-                let drum = match s.drum {
-                    Drum::Conga => String::new(),
-                    other => other.prefix().to_string(),
-                };
-                match s.weight {
-                    Weight::Ghost => format!("({drum}{})", s.tone.letter()),
-                    Weight::Plain => format!("{drum}{}", s.tone.letter()),
-                    Weight::Accent => format!(">{drum}{}", s.tone.letter()),
-                }
+                let letter = s.tone.letter();
+                s.weight.written(&match s.drum {
+                    Drum::Conga => letter.to_string(),
+                    other => format!("{}{letter}", other.prefix()),
+                })
             }
         });
         spaced(cells)

@@ -10,6 +10,7 @@ mod write;
 pub use block::{NotationFault, Problem, locate, read_block};
 pub use line::{LineError, read_line, write_line};
 pub use place::{BlockIndex, BlockPlace, touches};
+pub use row::trimmed;
 pub use write::write_block;
 
 /// Most bars of a pattern or a block of rows.

@@ -1,6 +1,6 @@
 //! Which bar and pulse of a block of rows a piece of its text is, as its writer is told.
 
-use super::row::{read_bars, systems};
+use super::row::{read_bars, systems, trimmed};
 use std::ops::Range;
 
 /// The bars of one row that a piece of text touches. All ranges are bytes of the block.
@@ -39,7 +39,7 @@ impl<'a> BlockIndex<'a> {
     pub fn new(text: &'a str) -> BlockIndex<'a> {
         BlockIndex {
             text,
-            systems: systems(text, |_, line, start| row_line(line.trim_end(), start)),
+            systems: systems(text, |_, line, start| row_line(line, start)),
         }
     }
 
@@ -63,19 +63,10 @@ impl<'a> BlockIndex<'a> {
         };
         let first = row.bars.iter().position(touched).unwrap_or(0);
         let last = row.bars.iter().rposition(touched).unwrap_or(0);
-        let cells: Vec<_> = row
-            .bars
-            .iter()
-            .take(last + 1)
-            .skip(first)
-            .cloned()
-            .collect();
-        let over: Vec<Vec<Range<usize>>> = match count {
-            Some(count) if !count.bars.is_empty() => (first..first + cells.len())
-                .map(|bar| count.bars[bar % count.bars.len()].clone())
-                .collect(),
-            _ => Vec::new(),
-        };
+        let bars = row.bars.iter().take(last + 1).skip(first);
+        let cells: Vec<_> = bars.cloned().collect();
+        let over = count.into_iter().flat_map(|r| r.bars.iter().cycle());
+        let over: Vec<_> = over.skip(first).take(cells.len()).cloned().collect();
         let one = |cell: &Range<usize>| cell.start <= span.start && span.end <= cell.end;
         let pulse = cells.first().and_then(|bar| bar.iter().position(one));
         let pulse = pulse.and_then(|p| spoken(self.text, over.first()?, p));
@@ -96,22 +87,13 @@ pub fn touches(span: &Range<usize>, cell: &Range<usize>) -> bool {
 
 fn row_line(line: &str, start: usize) -> Option<RowLine> {
     let (head, cells) = line.split_once('|')?;
-    let indent = line.len() - line.trim_start().len();
-    let name = head.trim();
-    let from = start + head.len() - head.trim_start().len();
-    let bars = read_bars(
-        cells,
-        start + head.len() + 1,
-        name == "mark",
-        &mut Vec::new(),
-    );
-    let cells = bars
-        .into_iter()
-        .map(|(_, cells)| cells.into_iter().map(|c| c.span).collect());
+    let (from, marks) = (start + head.len() + 1, head.trim() == "mark");
+    let bars = read_bars(cells, from, marks, &mut Vec::new()).into_iter();
+    let spans = bars.map(|(_, cells)| cells.into_iter().map(|c| c.span).collect());
     Some(RowLine {
-        whole: start + indent..start + line.len(),
-        name: from..from + name.len(),
-        bars: cells.collect(),
+        whole: trimmed(line, start),
+        name: trimmed(head, start),
+        bars: spans.collect(),
     })
 }
 

@@ -90,49 +90,44 @@ pub(super) fn systems<R>(
     systems
 }
 
+/// The bytes of a text that starts at byte `start`, without the blanks around it.
+pub fn trimmed(text: &str, start: usize) -> Range<usize> {
+    let from = start + text.len() - text.trim_start().len();
+    from..from + text.trim().len()
+}
+
 /// Reads one line that starts at byte `start` of the block.
 pub(super) fn read_row(
     line: &str,
     start: usize,
     problems: &mut Vec<Problem>,
 ) -> Option<NotationRow> {
-    let whole = start + (line.len() - line.trim_start().len())..start + line.trim_end().len();
-    let Some(bar_line) = line.find('|') else {
-        problems.push(Problem {
-            fault: NotationFault::Row,
-            span: whole,
-            message: "this line is not a row".into(),
-            mend: "a row is its name, then `|`, then its cells, as in `conga | H T S T H T O O |`"
-                .into(),
-        });
+    let span = trimmed(line, start);
+    let Some((head, cells)) = line.split_once('|') else {
+        let message = "this line is not a row";
+        let mend = "a row is its name, then `|`, then its cells, as in `conga | H T S T H T O O |`";
+        problems.push(Problem::new(NotationFault::Row, &span, message, mend));
         return None;
     };
-    let name = line[..bar_line].trim();
+    let name = head.trim();
     let Some(role) = RowRole::named(name) else {
-        let at = start + line[..bar_line].len() - line[..bar_line].trim_start().len();
-        problems.push(Problem {
-            fault: NotationFault::Row,
-            span: at..(at + name.len()).max(at + 1),
-            message: if name.is_empty() {
-                "this row has no name".into()
-            } else {
-                format!("there is no row `{name}`")
-            },
-            mend: nearest_row(name),
-        });
+        let at = trimmed(head, start);
+        let at = at.start..at.end.max(at.start + 1);
+        let message = match name {
+            "" => "this row has no name".to_string(),
+            name => format!("there is no row `{name}`"),
+        };
+        problems.push(Problem::new(
+            NotationFault::Row,
+            &at,
+            message,
+            nearest_row(name),
+        ));
         return None;
     };
-    let bars = read_bars(
-        &line[bar_line + 1..],
-        start + bar_line + 1,
-        role == RowRole::Mark,
-        problems,
-    );
-    Some(NotationRow {
-        role,
-        span: whole,
-        bars,
-    })
+    let from = start + head.len() + 1;
+    let bars = read_bars(cells, from, role == RowRole::Mark, problems);
+    Some(NotationRow { role, span, bars })
 }
 
 fn nearest_row(name: &str) -> String {
@@ -168,11 +163,9 @@ pub(super) fn read_bars(
             offset += piece.len() + 1;
             continue;
         }
-        let inner = piece.trim();
-        let from = offset + (piece.len() - piece.trim_start().len());
-        let span = match inner.len() {
-            0 => offset..offset + piece.len(),
-            n => from..from + n,
+        let span = match trimmed(piece, offset) {
+            blank if blank.is_empty() => offset..offset + piece.len(),
+            inner => inner,
         };
         bars.push((span, read_cells(piece, offset, marks_are_cells, problems)));
         offset += piece.len() + 1;
@@ -198,33 +191,22 @@ fn read_cells(
             letter: c,
             weight: Weight::Plain,
         };
-        if !marks_are_cells && matches!(c, '>' | '(') {
+        if let Some(weight) = Weight::from_mark(c).filter(|_| !marks_are_cells) {
             let Some((next, letter)) = chars.next() else {
-                problems.push(Problem {
-                    fault: NotationFault::Mark,
-                    span: cell.span,
-                    message: format!("there is nothing after `{c}`"),
-                    mend: "an accent is written `>O`, a ghost `(O)`; or use a mark row".into(),
-                });
+                let message = format!("there is nothing after `{c}`");
+                let mend = "an accent is written `>O`, a ghost `(O)`; or use a mark row";
+                problems.push(Problem::new(NotationFault::Mark, &cell.span, message, mend));
                 break;
             };
             cell.letter = letter;
             cell.span.end = next + letter.len_utf8();
-            cell.weight = if c == '>' {
-                Weight::Accent
-            } else {
-                Weight::Ghost
-            };
-            if c == '(' {
-                match chars.next_if(|(_, c)| *c == ')') {
-                    Some((close, _)) => cell.span.end = close + 1,
-                    None => problems.push(Problem {
-                        fault: NotationFault::Mark,
-                        span: cell.span.clone(),
-                        message: "this bracket is not closed".into(),
-                        mend: "a ghost is written `(O)`; or use a mark row".into(),
-                    }),
-                }
+            cell.weight = weight;
+            if let Some((close, _)) = chars.next_if(|(_, c)| weight == Weight::Ghost && *c == ')') {
+                cell.span.end = close + 1;
+            } else if weight == Weight::Ghost {
+                let message = "this bracket is not closed";
+                let mend = "a ghost is written `(O)`; or use a mark row";
+                problems.push(Problem::new(NotationFault::Mark, &cell.span, message, mend));
             }
         }
         cells.push(cell);

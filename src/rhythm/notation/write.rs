@@ -1,24 +1,17 @@
 //! Scores written as a block of rows.
 
 use super::row::RowRole;
-use crate::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Weight};
+use crate::rhythm::{Drum, Grid, Hit, Instrument, Line, Pattern, Score, Stroke, Weight};
 
 /// Writes a score as a block that [`super::read_block`] reads back the same. Degrees outside 1 to 8, and degrees of
 /// instruments without pitch, are written as plain hits.
 pub fn write_block(score: &Score) -> String {
     let rows = rows(score);
     let pulses = rows.iter().map(|(_, cells)| cells.len()).max().unwrap_or(0);
-    let width = rows
-        .iter()
-        .flat_map(|(_, cells)| cells)
-        .map(|c| c.chars().count())
-        .max()
-        .unwrap_or(1);
-    let label = rows
-        .iter()
-        .map(|(role, _)| role.name().len())
-        .max()
-        .unwrap_or(0);
+    let cells = rows.iter().flat_map(|(_, cells)| cells);
+    let width = cells.map(|c| c.chars().count()).max().unwrap_or(1);
+    let label = rows.iter().map(|(role, _)| role.name().len()).max();
+    let label = label.unwrap_or(0);
     let per = score.grid.pulses_per_bar();
     // Only rows of one length can be cut into systems; others go round and stay on one line.
     let equal = rows.iter().all(|(_, cells)| cells.len() == pulses);
@@ -63,12 +56,8 @@ fn rows(score: &Score) -> Vec<(RowRole, Vec<String>)> {
     if let Some(pattern) = &score.drums {
         rows.extend(player_rows(pattern));
     }
-    rows.extend(
-        score
-            .lines
-            .iter()
-            .map(|l| (RowRole::Band(l.instrument()), line_cells(l))),
-    );
+    let lines = score.lines.iter();
+    rows.extend(lines.map(|l| (RowRole::Band(l.instrument()), line_cells(l))));
     rows
 }
 
@@ -77,29 +66,20 @@ fn player_rows(pattern: &Pattern) -> Vec<(RowRole, Vec<String>)> {
     if drums.is_empty() {
         drums.push(Drum::Conga);
     }
-    let row = |of: &dyn Fn(&crate::rhythm::Stroke) -> char| -> Vec<String> {
+    let row = |of: &dyn Fn(&Stroke) -> char| -> Vec<String> {
         let cells = pattern.cells().iter();
         cells
             .map(|c| c.as_ref().map_or('.', of).to_string())
             .collect()
     };
-    let mut rows = Vec::new();
-    for drum in drums {
-        rows.push((
-            RowRole::Drum(drum),
-            row(&|s| if s.drum == drum { s.tone.letter() } else { '.' }),
-        ));
-    }
+    let letter = |s: &Stroke, drum| if s.drum == drum { s.tone.letter() } else { '.' };
+    let of = |drum| (RowRole::Drum(drum), row(&|s| letter(s, drum)));
+    let mut rows: Vec<_> = drums.into_iter().map(of).collect();
     if pattern.strokes().any(|(_, s)| s.hand.is_some()) {
         rows.push((RowRole::Hand, row(&|s| s.hand.map_or('?', |h| h.letter()))));
     }
     if pattern.strokes().any(|(_, s)| s.weight != Weight::Plain) {
-        let mark = |w: Weight| match w {
-            Weight::Ghost => '(',
-            Weight::Plain => '.',
-            Weight::Accent => '>',
-        };
-        rows.push((RowRole::Mark, row(&|s| mark(s.weight))));
+        rows.push((RowRole::Mark, row(&|s| s.weight.mark())));
     }
     rows
 }
@@ -113,15 +93,7 @@ fn line_cells(line: &Line) -> Vec<String> {
 }
 
 fn hit(hit: Hit, pitched: bool) -> String {
-    match (
-        hit.degree.filter(|d| pitched && (1..=8).contains(d)),
-        hit.weight,
-    ) {
-        (Some(d), Weight::Ghost) => format!("({d})"),
-        (Some(d), Weight::Plain) => d.to_string(),
-        (Some(d), Weight::Accent) => format!(">{d}"),
-        (None, Weight::Ghost) => "(x)".into(),
-        (None, Weight::Plain) => "x".into(),
-        (None, Weight::Accent) => ">x".into(),
-    }
+    let degree = hit.degree.filter(|d| pitched && (1..=8).contains(d));
+    let letter = degree.map_or("x".into(), |d| d.to_string());
+    hit.weight.written(&letter)
 }
