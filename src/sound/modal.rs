@@ -74,6 +74,8 @@ pub(super) struct Recipe {
     pub scattered: bool,
     /// Longest useful length, seconds.
     pub longest: f64,
+    /// Momentary loudness of a single hit, LUFS (ITU-R BS.1770, 400 ms).
+    pub level: f64,
 }
 
 /// Parts of a sound below this share of its loudest part are not computed (-66 dB).
@@ -82,7 +84,7 @@ const FADE_SECONDS: f64 = 0.004;
 const LANES: usize = 8;
 
 impl Recipe {
-    /// The samples, at no particular level. The first sample belongs to the onset, or lies `lead` before
+    /// The samples, not yet at their level. The first sample belongs to the onset, or lies `lead` before
     /// it; the last ones fade to nothing.
     ///
     /// `seed` belongs to this hit, `kin` to all hits of the sound.
