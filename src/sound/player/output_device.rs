@@ -95,6 +95,28 @@ impl StreamErrors {
         }
     }
 
+    /// The system's word of an error.
+    pub fn see(&self, error: &cpal::Error) {
+        match error.kind() {
+            cpal::ErrorKind::Xrun => self.ran_dry(),
+            // The stream goes on by itself, somewhere else or with less priority.
+            cpal::ErrorKind::DeviceChanged | cpal::ErrorKind::RealtimeDenied => {}
+            // The device went away; other errors pass, or no more sound is asked for or comes, which is noticed.
+            kind if callback_stream::is_gone(kind) => self.lose(&error.to_string()),
+            _ => self.note(&error.to_string()),
+        }
+    }
+
+    /// Has it been lost?
+    pub fn is_lost(&self) -> bool {
+        self.lost.load(Ordering::Relaxed)
+    }
+
+    /// Did a microphone lose samples since this was asked last?
+    pub fn take_overrun(&self) -> bool {
+        self.underruns.swap(0, Ordering::Relaxed) > 0
+    }
+
     /// The device ran out of sound, by its own word.
     pub fn ran_dry(&self) {
         self.underruns.fetch_add(1, Ordering::Relaxed);
@@ -114,6 +136,9 @@ enum OutputStream {
     /// A sound server, in which what is not played yet can be changed.
     #[cfg(target_os = "linux")]
     Pulse(PulseStream),
+    /// The program itself, with the frames taken so far.
+    #[cfg(any(test, feature = "internals"))]
+    Program(Box<CallbackMixer>, u64),
 }
 
 /// An open card that asks a mixer for sound.
@@ -143,17 +168,15 @@ impl OutputDevice {
             let trouble = Arc::new(StreamErrors::default());
             let (device, rate) = (ready.device.clone(), ready.rate);
             let stream = ready.start(mixer(rate), trouble.clone())?;
-            return Ok(OutputDevice {
-                stream: OutputStream::Pulse(stream),
+            let stream = OutputStream::Pulse(stream);
+            return Ok(OutputDevice::on(
+                stream,
                 trouble,
-                host: "PulseAudio".to_string(),
+                "PulseAudio",
                 device,
                 rate,
-                channels: 2,
-                calls_seen: 0,
-                looked: Instant::now(),
-                silent: Duration::ZERO,
-            });
+                2,
+            ));
         }
         let host = cpal::default_host();
         let device = host.default_output_device().ok_or(SoundError::NoDevice)?;
@@ -192,17 +215,48 @@ impl OutputDevice {
         if let (false, Some(reason)) = (called(), trouble.reason()) {
             return Err(SoundError::Open(reason));
         }
-        Ok(OutputDevice {
-            stream: OutputStream::Callback(stream),
+        let (stream, device) = (OutputStream::Callback(stream), device.to_string());
+        let (rate, channels) = (config.sample_rate, config.channels);
+        Ok(OutputDevice::on(
+            stream, trouble, &host_name, device, rate, channels,
+        ))
+    }
+
+    fn on(
+        stream: OutputStream,
+        trouble: Arc<StreamErrors>,
+        host: &str,
+        device: String,
+        rate: u32,
+        channels: u16,
+    ) -> OutputDevice {
+        OutputDevice {
+            stream,
             trouble,
-            host: host_name,
-            device: device.to_string(),
-            rate: config.sample_rate,
-            channels: config.channels,
+            host: host.to_string(),
+            device,
+            rate,
+            channels,
             calls_seen: 0,
             looked: Instant::now(),
             silent: Duration::ZERO,
-        })
+        }
+    }
+
+    /// The program itself in place of a card.
+    #[cfg(any(test, feature = "internals"))]
+    pub fn program(mixer: CallbackMixer, rate: u32) -> OutputDevice {
+        let (stream, device) = (OutputStream::Program(Box::new(mixer), 0), "offline".into());
+        OutputDevice::on(stream, Arc::default(), "none", device, rate, 2)
+    }
+
+    /// Takes the next frames for the program itself, interleaved left and right; of a card nothing is taken.
+    #[cfg(any(test, feature = "internals"))]
+    pub fn pull(&mut self, out: &mut [f32]) {
+        if let OutputStream::Program(mixer, taken) = &mut self.stream {
+            mixer.serve(out, 2, nanos(*taken, self.rate), 0);
+            *taken += out.len() as u64 / 2;
+        }
     }
 
     /// Frames a second.
@@ -212,15 +266,19 @@ impl OutputDevice {
 
     /// A moment on the clock of the stamps, nanoseconds.
     pub fn at(&self, when: Instant) -> u64 {
+        #[cfg(any(test, feature = "internals"))]
+        if let OutputStream::Program(_, taken) = &self.stream {
+            return nanos(*taken, self.rate);
+        }
         when.saturating_duration_since(origin()).as_nanos() as u64
     }
 
     /// Lets an order be noticed at once, where the system does not have to ask first.
     pub fn wake(&self) {
         match &self.stream {
-            OutputStream::Callback(_) => {}
             #[cfg(target_os = "linux")]
             OutputStream::Pulse(stream) => stream.wake(),
+            _ => {}
         }
     }
 
@@ -236,6 +294,8 @@ impl OutputDevice {
             }
             #[cfg(target_os = "linux")]
             OutputStream::Pulse(stream) => (Some(stream.buffer()), stream.reach()),
+            #[cfg(any(test, feature = "internals"))]
+            OutputStream::Program(..) => (None, Seconds::ZERO),
         };
         Info {
             host: self.host.clone(),
@@ -251,6 +311,10 @@ impl OutputDevice {
 
     /// Why the device counts as lost, if it does.
     pub fn loss(&mut self, shared: &SharedState) -> Option<String> {
+        #[cfg(any(test, feature = "internals"))]
+        if let OutputStream::Program(..) = self.stream {
+            return None;
+        }
         let calls = shared.calls.load(Ordering::Relaxed);
         let reason = self.trouble.reason();
         self.silent += self.looked.elapsed().min(LOOK);
@@ -267,7 +331,7 @@ impl OutputDevice {
         let detail = reason
             .as_deref()
             .map_or(String::new(), |r| format!(" ({r})"));
-        if self.trouble.lost.load(Ordering::Relaxed) {
+        if self.trouble.is_lost() {
             return Some(format!("the device is gone{detail}"));
         }
         (self.silent > STALLED).then(|| format!("the device takes no more sound{detail}"))
@@ -278,4 +342,10 @@ impl OutputDevice {
 pub(super) fn quiet() {
     #[cfg(target_os = "linux")]
     let _ = alsa::Output::local_error_handler();
+}
+
+/// The time that frames last, nanoseconds.
+#[cfg(any(test, feature = "internals"))]
+fn nanos(frames: u64, rate: u32) -> u64 {
+    (u128::from(frames) * 1_000_000_000 / u128::from(rate.max(1))) as u64
 }

@@ -91,9 +91,9 @@ impl ReadyStream {
         waker.set_nonblocking(true).map_err(open)?;
         woken.set_nonblocking(true).map_err(open)?;
         let ended = Arc::new(AtomicBool::new(false));
-        let reach = Arc::new(AtomicU64::new(0));
-        let feeder = PulseFeeder::new(self.server, self.channel, mixer, self.rate)
-            .telling(reach.clone(), trouble.clone());
+        let mut feeder = PulseFeeder::new(self.server, self.channel, mixer, self.rate);
+        feeder.trouble = trouble.clone();
+        let reach = feeder.reach.clone();
         let stop = ended.clone();
         let feed = move || {
             if let Err(error) = feeder.run(&woken, &stop)
