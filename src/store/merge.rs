@@ -73,13 +73,10 @@ impl Store {
     ) -> Result<Merged> {
         for (n, logged) in (1..).zip(rows) {
             let met = logged.meetings.iter().try_for_each(IntroductionRow::check);
-            logged.row.check().and(met).map_err(|e| match e {
-                StoreError::Row { what, why } => StoreError::Row {
-                    what,
-                    why: format!("answer {n}: {why}"),
-                },
-                other => other,
-            })?;
+            for (what, checked) in [("review", logged.row.check()), ("meeting", met)] {
+                let why = checked.map_err(|why| format!("answer {n}: {why}"));
+                why.map_err(StoreError::row(what))?;
+            }
         }
         let mut here: HashMap<Identity, Vec<(i64, bool)>> = HashMap::new();
         self.reviews(0, |logged| {

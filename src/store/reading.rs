@@ -95,9 +95,7 @@ impl Store {
             Ok(())
         })
     }
-}
 
-impl Store {
     /// When the review was given that was written last, of those not withdrawn (milliseconds since 1970 UTC).
     ///
     /// # Errors
