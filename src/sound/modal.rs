@@ -136,6 +136,7 @@ impl Recipe {
 }
 
 /// Up to [`LANES`] decaying sines, each a number turned and shrunk from sample to sample.
+#[derive(Default)]
 struct Sines {
     x: [f32; LANES],
     y: [f32; LANES],
@@ -145,12 +146,7 @@ struct Sines {
 
 impl Sines {
     fn new(group: &[(usize, Partial)], rate: f64, scattered: bool) -> Sines {
-        let mut sines = Sines {
-            x: [0.0; LANES],
-            y: [0.0; LANES],
-            turn_x: [0.0; LANES],
-            turn_y: [0.0; LANES],
-        };
+        let mut sines = Sines::default();
         for (i, (_, p)) in group.iter().enumerate() {
             let shrink = shrink(p.t60, rate);
             let (sin, cos) = (TAU * p.hz / rate).sin_cos();

@@ -47,7 +47,7 @@ pub(super) fn mixer() -> (MixerLink, impl FnOnce(u32) -> CallbackMixer) {
 /// An open way to whoever asks for sound.
 pub(super) struct Connection {
     /// Who asks the mixer for sound.
-    pub card: OutputDevice,
+    pub card: Box<OutputDevice>,
     pub link: MixerLink,
 }
 
@@ -57,7 +57,7 @@ impl Connection {
         let mut tries = 1;
         loop {
             let (link, mixer) = mixer();
-            match OutputDevice::open(&link.shared, mixer) {
+            match OutputDevice::open(&link.shared, mixer).map(Box::new) {
                 Ok(card) => return Ok(Connection { card, link }),
                 Err(SoundError::Open(_)) if tries < TRIES => {
                     thread::sleep(PAUSE);
@@ -85,7 +85,7 @@ impl Connection {
     #[cfg(any(test, feature = "internals"))]
     pub fn to_program(rate: u32) -> Connection {
         let (link, mixer) = mixer();
-        let card = OutputDevice::program(mixer(rate), rate);
+        let card = Box::new(OutputDevice::program(mixer(rate), rate));
         Connection { card, link }
     }
 

@@ -5,6 +5,7 @@ use super::mixer::{CallbackMixer, SharedState};
 use super::origin;
 #[cfg(target_os = "linux")]
 use super::pulse_stream::{PulseStream, ReadyStream};
+use crate::sound::RATE;
 use crate::time::Seconds;
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize};
@@ -52,7 +53,7 @@ impl From<cpal::Error> for SoundError {
 }
 
 /// The device in use.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Info {
     /// The system's sound interface, as `ALSA`.
     pub host: String,
@@ -145,10 +146,8 @@ enum OutputStream {
 pub(super) struct OutputDevice {
     stream: OutputStream,
     trouble: Arc<StreamErrors>,
-    host: String,
-    device: String,
-    rate: u32,
-    channels: u16,
+    /// What does not change of it.
+    info: Info,
     calls_seen: u64,
     looked: Instant,
     /// How long the card has asked for nothing.
@@ -166,17 +165,15 @@ impl OutputDevice {
         #[cfg(target_os = "linux")]
         if let Some(ready) = ReadyStream::open()? {
             let trouble = Arc::new(StreamErrors::default());
-            let (device, rate) = (ready.device.clone(), ready.rate);
-            let stream = ready.start(mixer(rate), trouble.clone())?;
-            let stream = OutputStream::Pulse(stream);
-            return Ok(OutputDevice::on(
-                stream,
-                trouble,
-                "PulseAudio",
-                device,
-                rate,
-                2,
-            ));
+            let info = Info {
+                host: "PulseAudio".into(),
+                device: ready.device.clone(),
+                rate: RATE,
+                channels: 2,
+                ..Info::default()
+            };
+            let stream = ready.start(mixer(RATE), trouble.clone())?;
+            return Ok(OutputDevice::on(OutputStream::Pulse(stream), trouble, info));
         }
         let host = cpal::default_host();
         let device = host.default_output_device().ok_or(SoundError::NoDevice)?;
@@ -189,7 +186,7 @@ impl OutputDevice {
             .filter(|c| {
                 c.sample_format() == usual.sample_format() && c.channels() == usual.channels()
             })
-            .find_map(|c| c.try_with_sample_rate(crate::sound::RATE));
+            .find_map(|c| c.try_with_sample_rate(RATE));
         let chosen = same.unwrap_or(usual);
         let mut config = chosen.config();
         let host_name = host.id().name().to_string();
@@ -215,28 +212,22 @@ impl OutputDevice {
         if let (false, Some(reason)) = (called(), trouble.reason()) {
             return Err(SoundError::Open(reason));
         }
-        let (stream, device) = (OutputStream::Callback(stream), device.to_string());
-        let (rate, channels) = (config.sample_rate, config.channels);
-        Ok(OutputDevice::on(
-            stream, trouble, &host_name, device, rate, channels,
-        ))
+        let info = Info {
+            host: host_name,
+            device: device.to_string(),
+            rate: config.sample_rate,
+            channels: config.channels,
+            ..Info::default()
+        };
+        let stream = OutputStream::Callback(stream);
+        Ok(OutputDevice::on(stream, trouble, info))
     }
 
-    fn on(
-        stream: OutputStream,
-        trouble: Arc<StreamErrors>,
-        host: &str,
-        device: String,
-        rate: u32,
-        channels: u16,
-    ) -> OutputDevice {
+    fn on(stream: OutputStream, trouble: Arc<StreamErrors>, info: Info) -> OutputDevice {
         OutputDevice {
             stream,
             trouble,
-            host: host.to_string(),
-            device,
-            rate,
-            channels,
+            info,
             calls_seen: 0,
             looked: Instant::now(),
             silent: Duration::ZERO,
@@ -246,29 +237,36 @@ impl OutputDevice {
     /// The program itself in place of a card.
     #[cfg(any(test, feature = "internals"))]
     pub fn program(mixer: CallbackMixer, rate: u32) -> OutputDevice {
-        let (stream, device) = (OutputStream::Program(Box::new(mixer), 0), "offline".into());
-        OutputDevice::on(stream, Arc::default(), "none", device, rate, 2)
+        let info = Info {
+            host: "none".into(),
+            device: "offline".into(),
+            rate,
+            channels: 2,
+            ..Info::default()
+        };
+        let stream = OutputStream::Program(Box::new(mixer), 0);
+        OutputDevice::on(stream, Arc::default(), info)
     }
 
     /// Takes the next frames for the program itself, interleaved left and right; of a card nothing is taken.
     #[cfg(any(test, feature = "internals"))]
     pub fn pull(&mut self, out: &mut [f32]) {
         if let OutputStream::Program(mixer, taken) = &mut self.stream {
-            mixer.serve(out, 2, nanos(*taken, self.rate), 0);
+            mixer.serve(out, 2, nanos(*taken, self.info.rate), 0);
             *taken += out.len() as u64 / 2;
         }
     }
 
     /// Frames a second.
     pub fn rate(&self) -> u32 {
-        self.rate
+        self.info.rate
     }
 
     /// A moment on the clock of the stamps, nanoseconds.
     pub fn at(&self, when: Instant) -> u64 {
         #[cfg(any(test, feature = "internals"))]
         if let OutputStream::Program(_, taken) = &self.stream {
-            return nanos(*taken, self.rate);
+            return nanos(*taken, self.info.rate);
         }
         when.saturating_duration_since(origin()).as_nanos() as u64
     }
@@ -289,7 +287,7 @@ impl OutputDevice {
             OutputStream::Callback(stream) => {
                 let buffer = stream.buffer_size().ok();
                 // A card asks once a buffer, and what it then gets is heard after the delay.
-                let waits = f64::from(buffer.unwrap_or(0)) / f64::from(self.rate.max(1)) / 2.0;
+                let waits = f64::from(buffer.unwrap_or(0)) / f64::from(self.info.rate.max(1)) / 2.0;
                 (buffer, latency + Seconds::new(waits))
             }
             #[cfg(target_os = "linux")]
@@ -298,14 +296,11 @@ impl OutputDevice {
             OutputStream::Program(..) => (None, Seconds::ZERO),
         };
         Info {
-            host: self.host.clone(),
-            device: self.device.clone(),
-            rate: self.rate,
-            channels: self.channels,
             buffer,
             latency,
             key_to_sound,
             underruns: told.max(shared.dry.load(Ordering::Relaxed)),
+            ..self.info.clone()
         }
     }
 
