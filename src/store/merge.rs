@@ -3,6 +3,7 @@
 use super::copies::sound_copy;
 use super::row::{IntroductionRow, Logged};
 use super::{Result, Store, StoreError, insert, meet, opening, reading, withdraw};
+use rusqlite::Row;
 use std::collections::HashMap;
 use std::path::Path;
 
@@ -150,22 +151,18 @@ impl Store {
     /// # Errors
     /// Of the database.
     pub fn evenings(&self) -> Result<Vec<SessionSpan>> {
-        self.read(|db| {
-            let mut query = db.prepare_cached(
-                "SELECT session, min(at), max(at), count(*) FROM review r
-                 WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
-                 GROUP BY session ORDER BY min(id)",
-            )?;
-            let rows = query.query_map([], |r| {
-                Ok(SessionSpan {
-                    session: r.get(0)?,
-                    first: r.get(1)?,
-                    last: r.get(2)?,
-                    answers: r.get(3)?,
-                })
-            })?;
-            rows.collect()
-        })
+        let sql = "SELECT session, min(at), max(at), count(*) FROM review r
+            WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
+            GROUP BY session ORDER BY min(id)";
+        let span = |r: &Row<'_>| {
+            Ok(SessionSpan {
+                session: r.get(0)?,
+                first: r.get(1)?,
+                last: r.get(2)?,
+                answers: r.get(3)?,
+            })
+        };
+        self.read(|db| reading::list(db, sql, [], span))
     }
 
     /// Withdraws the answers of a session and writes them again `later` milliseconds later (or earlier, below zero), with

@@ -19,20 +19,6 @@ const STEP: Duration = Duration::from_millis(20);
 
 /// Opens the log in `folder`; with `make` both are made where they are not there.
 pub(super) fn open(folder: &Path, make: bool) -> Result<Store> {
-    let mut store = open_unchecked(folder, make)?;
-    let size = store
-        .file
-        .as_ref()
-        .and_then(|f| Some(f.metadata().ok()?.len()));
-    if size.is_some_and(|size| size <= SMALL) {
-        image::all_sound(&store.db).map_err(StoreError::damaged(&store.path))?;
-        store.rows = RowCheck::passed();
-    }
-    Ok(store)
-}
-
-/// As [`open`], whatever its rows are like.
-pub(super) fn open_unchecked(folder: &Path, make: bool) -> Result<Store> {
     if make {
         make_folder(folder).map_err(StoreError::no_folder(folder))?;
     }
@@ -67,6 +53,14 @@ pub(super) fn open_unchecked(folder: &Path, make: bool) -> Result<Store> {
         let _ = into_one_file(&store.db);
     }
     store._in_use = in_use;
+    let size = store
+        .file
+        .as_ref()
+        .and_then(|f| Some(f.metadata().ok()?.len()));
+    if size.is_some_and(|size| size <= SMALL) {
+        image::all_sound(&store.db).map_err(StoreError::damaged(&store.path))?;
+        store.rows = RowCheck::passed();
+    }
     Ok(store)
 }
 

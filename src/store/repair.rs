@@ -87,7 +87,8 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
         Ok(read)
     };
     let rows = reading(&between).map_err(error)?;
-    let met = between_meetings(&between).map_err(error)?;
+    let met = "SELECT id, card, at, utc_offset, session, seconds FROM meeting ORDER BY id";
+    let met = reading::list(&between, met, [], reading::meeting).map_err(error)?;
     store.write(|t| {
         for logged in &rows {
             let id = insert(t, &logged.row)?;
@@ -109,13 +110,6 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
     repaired.meetings = met.len();
     copies::write_out(&store.db, to, &leftover::free_name(to, "-part"), to)?;
     Ok(repaired)
-}
-
-fn between_meetings(db: &Connection) -> rusqlite::Result<Vec<super::IntroductionRow>> {
-    let mut query =
-        db.prepare("SELECT id, card, at, utc_offset, session, seconds FROM meeting ORDER BY id")?;
-    let rows = query.query_map([], reading::meeting)?;
-    rows.collect()
 }
 
 fn settings(db: &Connection) -> Vec<(String, String)> {

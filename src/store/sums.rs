@@ -3,6 +3,7 @@
 //! The sum of a row is the CRC-32 (ITU-T V.42) of the names and values of its columns, begun with the sum of the row
 //! before it. A column without a value does not count, so that a later version may add one.
 
+use super::reading::list;
 use super::steps::{KEPT, KeptTable};
 use rusqlite::types::{FromSqlError, ToSql, ToSqlOutput, Type, ValueRef};
 use rusqlite::{Connection, OptionalExtension, Row, params};
@@ -274,9 +275,8 @@ pub(super) fn fill(db: &Connection) -> rusqlite::Result<()> {
             update.execute(params![number, sum])?;
         }
     }
-    let mut query = db.prepare("SELECT key, json FROM setting")?;
-    let settings = query.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?;
-    let settings: Vec<(String, String)> = settings.collect::<rusqlite::Result<_>>()?;
+    let pair = |r: &Row<'_>| Ok((r.get(0)?, r.get(1)?));
+    let settings: Vec<(String, String)> = list(db, "SELECT key, json FROM setting", [], pair)?;
     for (key, json) in settings {
         db.execute(
             "UPDATE setting SET sum = ?2 WHERE key = ?1",
