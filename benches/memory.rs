@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use std::time::Instant;
 use whichside::time::{Moment, Seconds};
 
-use whichside::memory::{Candidate, Memory, Outcome, Settings, plan};
+use whichside::memory::{Candidate, Composition, Memory, Outcome, Settings, plan_composed};
 
 const ITEMS: usize = 1_000;
 const ANSWERS: usize = 75_000;
@@ -124,7 +124,16 @@ fn main() -> ExitCode {
     let settings = Settings::default();
     let planned = |memory: &Memory, candidates: &[Candidate], now: f64| {
         time(11, || {
-            plan(memory, candidates, &settings, Moment::new(now + 9e4), 0, 1)
+            plan_composed(
+                memory,
+                candidates,
+                &Composition::default(),
+                &[],
+                &settings,
+                Moment::new(now + 9e4),
+                0,
+                1,
+            )
         })
     };
     let some = planned(&memory, &candidates(items), now);

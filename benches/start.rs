@@ -17,7 +17,7 @@ use std::process::Command;
 use std::time::Instant;
 use terminal::Terminal;
 use whichside::deck;
-use whichside::memory::{Memory, Settings, plan};
+use whichside::memory::{Composition, Memory, Settings, plan_composed};
 use whichside::question::{self, Item};
 use whichside::rhythm::{Grid, Tempo};
 use whichside::session::Profile;
@@ -135,9 +135,11 @@ fn one_start(folder: &Path) {
     assert_eq!(told, REVIEWS);
     let candidates = question::candidates(&deck::shipped(), &items);
     step();
-    let plan = plan(
+    let plan = plan_composed(
         &memory,
         &candidates,
+        &Composition::default(),
+        &[],
         &Settings::default(),
         Moment::new(NOW_SECONDS),
         0,

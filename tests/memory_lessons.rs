@@ -20,7 +20,7 @@ use answers::outcome;
 use learners::{Family, KINDS, Learner};
 use logs::{Log, MEET, REVEAL, log};
 use whichside::memory::constants::{Constants, DEFAULT};
-use whichside::memory::{Candidate, Memory, Outcome, Settings, plan};
+use whichside::memory::{Candidate, Composition, Memory, Outcome, Settings, plan_composed};
 
 const DAY: f64 = 86_400.0;
 
@@ -174,7 +174,16 @@ fn planned(memory: &Memory, candidates: &[Candidate], now: f64) -> Vec<usize> {
         meet_seconds: Seconds::new(MEET),
         ..Settings::default()
     };
-    let plan = plan(memory, candidates, &settings, Moment::new(now), 0, 1);
+    let plan = plan_composed(
+        memory,
+        candidates,
+        &Composition::default(),
+        &[],
+        &settings,
+        Moment::new(now),
+        0,
+        1,
+    );
     plan.iter().map(|p| p.candidate).collect()
 }
 

@@ -9,7 +9,7 @@ use super::half_life::{Counts, Weights};
 use super::learners::{DAY, Family, KINDS, Learner, SLIP};
 use super::logs::{MEET, REVEAL, SKIPPED, outcome};
 use whichside::memory::constants::Constants;
-use whichside::memory::{Candidate, Memory, Settings, plan};
+use whichside::memory::{Candidate, Composition, Memory, Settings, plan_composed};
 
 /// How a planner chooses what is due; what is due comes first, then new items, then what was longest unseen.
 #[derive(Clone, Copy, Debug)]
@@ -134,10 +134,19 @@ pub fn run(family: Family, regime: &Regime, rule: Rule, seed: u64) -> Result {
                         reveal_seconds: Seconds::new(REVEAL),
                         meet_seconds: Seconds::new(MEET),
                     };
-                    queue = plan(&memory, &candidates, &settings, Moment::new(at), 0, seed)
-                        .iter()
-                        .map(|p| p.candidate)
-                        .collect();
+                    queue = plan_composed(
+                        &memory,
+                        &candidates,
+                        &Composition::default(),
+                        &[],
+                        &settings,
+                        Moment::new(at),
+                        0,
+                        seed,
+                    )
+                    .iter()
+                    .map(|p| p.candidate)
+                    .collect();
                     queue.reverse();
                 }
                 queue.pop()

@@ -62,10 +62,9 @@ impl Need {
         }
     }
 
-    /// How many cards are still to be met before there are enough.
-    pub(super) fn short(&self, met: impl Fn(&str) -> bool) -> usize {
-        let there = self.of.iter().filter(|card| met(card)).count();
-        self.enough.min(self.of.len()).saturating_sub(there)
+    /// Are enough of them met?
+    pub(super) fn is_met(&self, met: impl Fn(&str) -> bool) -> bool {
+        self.of.iter().filter(|card| met(card)).count() >= self.enough.min(self.of.len())
     }
 }
 
@@ -74,7 +73,7 @@ impl Need {
 pub struct Settings {
     /// Minutes of this session, above 0.
     pub minutes: f64,
-    /// Cards met for the first time a day, as a rule: see [`super::plan()`] for when there are more or fewer.
+    /// Cards met for the first time a day, as a rule: see [`super::plan_composed`] for when there are more or fewer.
     /// `usize::MAX` for any number.
     pub new_cards_a_day: usize,
     /// How long the answer is looked at after each question.

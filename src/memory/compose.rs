@@ -7,11 +7,9 @@ mod tests;
 use crate::time::{Moment, Seconds};
 use std::collections::{HashMap, HashSet, VecDeque};
 
-use super::candidate::{Candidate, Planned, Settings, Why};
-use super::composition::Composition;
-use super::constants::FADING;
-use super::fold::Memory;
-use super::plan::{Prerequisites, SIBLINGS};
+use super::candidate::Planned;
+use super::composition::PlanRole;
+use super::plan::{PlanBuilder, SIBLINGS};
 use super::scheduler::ReviewIndex;
 
 /// Share of the minutes that goes to cards met for the first time at most.
@@ -19,22 +17,6 @@ const NEW: f64 = 0.5;
 /// Share of the minutes that goes to first questions about cards that count as met without having been asked at most,
 /// while there is anything else (chosen).
 const UNTRIED: f64 = 0.25;
-
-/// The state while an evening is composed.
-pub(super) struct Composer<'a> {
-    pub memory: &'a Memory,
-    pub candidates: &'a [Candidate],
-    pub composition: &'a Composition,
-    pub settings: &'a Settings,
-    pub indices: &'a [ReviewIndex],
-    pub locks: &'a Prerequisites<'a>,
-    pub asked: &'a [usize],
-    pub now: Moment,
-    /// New cards of the course that may come.
-    pub may_meet: usize,
-    /// A candidate that comes, whatever it is worth.
-    pub overdue: Option<usize>,
-}
 
 /// New cards among the others: after each of them two others, as long as there are any; none about a card that is still to
 /// be met.
@@ -71,11 +53,11 @@ struct Chosen<'a> {
     asked: f64,
 }
 
-impl<'a> Composer<'a> {
+impl<'a> PlanBuilder<'a> {
     /// The steps of the lesson, then the others, each in the order in which they were chosen.
-    pub fn take(&self) -> (Vec<Planned>, Vec<Planned>) {
-        let seconds = self.settings.length();
-        let role = |c: usize| self.composition.role(c);
+    pub fn composed(&self) -> (Vec<Planned>, Vec<Planned>) {
+        let seconds = self.request.settings.length();
+        let asked = self.request.asked;
         let mut chosen = Chosen {
             left: seconds,
             new_left: seconds * NEW,
@@ -83,32 +65,40 @@ impl<'a> Composer<'a> {
             taken: HashSet::new(),
             of_card: HashMap::new(),
             newly: HashSet::new(),
-            by_ear: self.asked.iter().filter(|c| role(**c).by_ear).count() as f64,
-            asked: self.asked.len() as f64,
+            by_ear: asked.iter().filter(|c| self.role(**c).by_ear).count() as f64,
+            asked: asked.len() as f64,
         };
         let lessons = self.lesson(&mut chosen);
         let lead = std::mem::take(&mut chosen.steps);
         self.threads(&mut chosen, self.may_meet.saturating_sub(lessons));
         let new = std::mem::take(&mut chosen.steps);
         self.others(&mut chosen);
-        let card = |p: &Planned| self.candidates[p.candidate].card.as_str();
+        let card = |p: &Planned| self.request.candidates[p.candidate].card.as_str();
         (lead, spread(new, chosen.steps, card))
     }
 
-    fn card(&self, index: &ReviewIndex) -> &'a str {
-        &self.candidates[index.candidate].card
+    pub(super) fn role(&self, candidate: usize) -> PlanRole {
+        self.request.composition.role(candidate)
+    }
+
+    pub(super) fn card(&self, index: &ReviewIndex) -> &'a str {
+        &self.request.candidates[index.candidate].card
+    }
+
+    /// The items of a card.
+    pub(super) fn of_card(&self, card: &str) -> impl Iterator<Item = &'a ReviewIndex> + Clone {
+        self.indices.iter().filter(move |i| self.card(i) == card)
     }
 
     /// Takes an item if there is time for it.
     fn put(&self, chosen: &mut Chosen<'a>, index: &ReviewIndex) -> bool {
         let card = self.card(index);
-        let first = self.locks.first(index.candidate) && !chosen.newly.contains(card);
-        let meet = if first {
-            self.settings.meet_seconds
-        } else {
-            Seconds::ZERO
-        };
-        let seconds = index.seconds + meet;
+        let first = self.first(index.candidate) && !chosen.newly.contains(card);
+        let planned = index.planned(match first {
+            true => self.request.settings.meet_seconds,
+            false => Seconds::ZERO,
+        });
+        let seconds = planned.seconds;
         if seconds > chosen.left || first && seconds > chosen.new_left {
             return false;
         }
@@ -122,28 +112,17 @@ impl<'a> Composer<'a> {
         // What is missed comes back tonight.
         let times = 2.0 - index.expected;
         chosen.asked += times;
-        if self.composition.role(index.candidate).by_ear {
+        if self.role(index.candidate).by_ear {
             chosen.by_ear += times;
         }
-        chosen.steps.push(Planned {
-            candidate: index.candidate,
-            why: match (index.new, index.recall < FADING) {
-                (true, _) => Why::New,
-                (false, true) => Why::Fading,
-                (false, false) => Why::Rotation,
-            },
-            seconds,
-            recall: index.recall,
-            expected: index.expected,
-        });
+        chosen.steps.push(planned);
         true
     }
 
     /// The question with which a card is met: by eye where there is one, since it was just shown; the one that comes first.
     fn first_question(&self, card: &str) -> Option<&'a ReviewIndex> {
-        let by_eye = |i: &ReviewIndex| !self.composition.role(i.candidate).by_ear;
-        let of = self.indices.iter().filter(|i| self.card(i) == card);
-        of.max_by(|a, b| {
+        let by_eye = |i: &ReviewIndex| !self.role(i.candidate).by_ear;
+        self.of_card(card).max_by(|a, b| {
             by_eye(a)
                 .cmp(&by_eye(b))
                 .then(a.priority.total_cmp(&b.priority))
@@ -153,7 +132,7 @@ impl<'a> Composer<'a> {
 
     /// Are fewer than half of the questions so far by ear?
     fn wants_ear(&self, chosen: &Chosen) -> bool {
-        self.composition.ears && 2.0 * chosen.by_ear < chosen.asked + 1.0
+        self.request.composition.ears && 2.0 * chosen.by_ear < chosen.asked + 1.0
     }
 
     /// The best of some items by `key`, in the sense that is short if there is one.
@@ -171,29 +150,25 @@ impl<'a> Composer<'a> {
             })
         };
         let want = self.wants_ear(chosen);
-        let short = |i: &&ReviewIndex| self.composition.role(i.candidate).by_ear == want;
+        let short = |i: &&ReviewIndex| self.role(i.candidate).by_ear == want;
         best(&mut of.clone().filter(short)).or_else(|| best(&mut of.clone()))
     }
 
     /// New cards of the course: the opening in its order, then from each thread in turn.
     fn threads(&self, chosen: &mut Chosen<'a>, may_meet: usize) {
-        let threads = self
-            .composition
-            .roles
-            .iter()
-            .map(|r| r.thread + 1)
-            .max()
-            .unwrap_or(1);
-        let today = |t: usize| self.composition.new_today.get(t).copied().unwrap_or(0);
+        let composition = self.request.composition;
+        let threads = composition.roles.iter().map(|r| r.thread + 1).max();
+        let threads = threads.unwrap_or(1);
+        let today = |t: usize| composition.new_today.get(t).copied().unwrap_or(0);
         let mut tonight: Vec<usize> = (0..threads).map(today).collect();
         let (mut all, mut met) = (vec![0usize; threads], vec![0usize; threads]);
         let mut new: Vec<Vec<usize>> = vec![Vec::new(); threads];
         let mut seen = HashSet::new();
-        for (i, c) in self.candidates.iter().enumerate() {
-            let role = self.composition.role(i);
+        for (i, c) in self.request.candidates.iter().enumerate() {
+            let role = self.role(i);
             if seen.insert(c.card.as_str()) {
                 all[role.thread] += 1;
-                match self.locks.first(i) {
+                match self.first(i) {
                     false => met[role.thread] += 1,
                     true if !role.lesson => new[role.thread].push(i),
                     true => {}
@@ -201,28 +176,26 @@ impl<'a> Composer<'a> {
             }
         }
         for of in &mut new {
-            of.sort_by_key(|i| self.candidates[*i].order);
+            of.sort_by_key(|i| self.request.candidates[*i].order);
         }
         for _ in 0..may_meet {
             // The next card of each thread that waits for nothing.
             let next = |t: usize| {
                 let of = new[t].iter().copied();
-                let mut of =
-                    of.filter(|&i| !chosen.newly.contains(self.candidates[i].card.as_str()));
-                of.find(|&i| {
-                    self.locks.short(i).iter().all(|(need, short)| {
-                        let now = need.of.iter();
-                        now.filter(|c| chosen.newly.contains(c.as_str())).count() >= *short
-                    })
-                })
+                let mut of = of.filter(|&i| {
+                    !chosen
+                        .newly
+                        .contains(self.request.candidates[i].card.as_str())
+                });
+                of.find(|&i| !self.waits(i, &chosen.newly))
             };
             let ready: Vec<(usize, usize)> = (0..threads)
                 .filter_map(|t| next(t).map(|i| (t, i)))
                 .collect();
-            let order = |i: usize| self.candidates[i].order;
+            let order = |i: usize| self.request.candidates[i].order;
             let opening = ready
                 .iter()
-                .filter(|(_, i)| order(*i) < self.composition.opening)
+                .filter(|(_, i)| order(*i) < self.request.composition.opening)
                 .min_by_key(|(_, i)| order(*i));
             let turn = ready.iter().min_by(|(a, _), (b, _)| {
                 let share = |t: usize| met[t] as f64 / all[t].max(1) as f64;
@@ -233,7 +206,7 @@ impl<'a> Composer<'a> {
             let Some(&(thread, i)) = opening.or(turn) else {
                 return;
             };
-            let card = self.candidates[i].card.as_str();
+            let card = self.request.candidates[i].card.as_str();
             let Some(index) = self.first_question(card) else {
                 return;
             };
@@ -247,28 +220,21 @@ impl<'a> Composer<'a> {
 
     /// What was met, by its worth, half of it by ear.
     fn others(&self, chosen: &mut Chosen<'a>) {
-        let mut sorted: Vec<&ReviewIndex> = self
-            .indices
-            .iter()
-            .filter(|i| !self.locks.first(i.candidate) || chosen.newly.contains(self.card(i)))
-            .collect();
-        sorted.sort_by(|a, b| {
-            b.order()
-                .total_cmp(&a.order())
-                .then(a.candidate.cmp(&b.candidate))
-        });
+        let known =
+            |i: &&ReviewIndex| !self.first(i.candidate) || chosen.newly.contains(self.card(i));
+        let sorted = ReviewIndex::sorted(self.indices.iter().filter(known));
         if let Some(i) = self.overdue
             && let Some(index) = sorted.iter().find(|x| x.candidate == i)
             && !chosen.taken.contains(&i)
         {
             self.put(chosen, index);
         }
-        let tried: HashSet<&str> = (self.candidates.iter())
-            .filter(|c| self.memory.reviews(&c.item) > 0)
+        let tried: HashSet<&str> = (self.request.candidates.iter())
+            .filter(|c| self.request.memory.reviews(&c.item) > 0)
             .map(|c| c.card.as_str())
             .collect();
         let untried = |i: &ReviewIndex| !tried.contains(self.card(i));
-        let mut untried_left = self.settings.length() * UNTRIED;
+        let mut untried_left = self.request.settings.length() * UNTRIED;
         for polite in [true, false] {
             // Places in the list where each sense has come to.
             let mut at = [0, 0];
@@ -286,7 +252,7 @@ impl<'a> Composer<'a> {
                 let mut find = |ear: bool| {
                     let at = &mut at[usize::from(ear)];
                     while let Some(i) = sorted.get(*at) {
-                        if self.composition.role(i.candidate).by_ear == ear && may(i) {
+                        if self.role(i.candidate).by_ear == ear && may(i) {
                             return Some(*i);
                         }
                         *at += 1;
@@ -315,12 +281,9 @@ impl<'a> Composer<'a> {
     /// A question about what the thread is about instead of the one that is chosen, which is not: a card of which nothing was
     /// asked begins so.
     fn main_of(&self, chosen: &ReviewIndex) -> Option<&'a ReviewIndex> {
-        let role = |i: &ReviewIndex| self.composition.role(i.candidate);
-        let of = self
-            .indices
-            .iter()
-            .filter(|i| self.card(i) == self.card(chosen));
-        of.filter(|i| role(i).main && !role(chosen).main)
+        let role = |i: &ReviewIndex| self.role(i.candidate);
+        self.of_card(self.card(chosen))
+            .filter(|i| role(i).main && !role(chosen).main)
             .max_by_key(|i| role(i).by_ear == role(chosen).by_ear)
     }
 
@@ -328,22 +291,17 @@ impl<'a> Composer<'a> {
     /// such ones every second question is produced.
     fn produced_of(&self, chosen: &ReviewIndex) -> Option<&'a ReviewIndex> {
         let card = self.card(chosen);
-        let last = |item: &str| self.memory.last_seen(item).unwrap_or(Moment::NEVER);
+        let last = |item: &str| self.request.memory.last_seen(item).unwrap_or(Moment::NEVER);
         let latest = |produced: bool| {
-            let of = self
-                .candidates
-                .iter()
-                .filter(|c| c.card == card && c.produced == produced);
+            let of = self.request.candidates.iter();
+            let of = of.filter(|c| c.card == card && c.produced == produced);
             of.map(|c| last(&c.item)).fold(Moment::NEVER, Moment::max)
         };
-        let of = |i: usize| &self.candidates[i];
+        let of = |i: usize| &self.request.candidates[i];
         if of(chosen.candidate).produced || latest(true) > latest(false) {
             return None;
         }
-        let produced = self
-            .indices
-            .iter()
-            .filter(|i| self.card(i) == card && of(i.candidate).produced);
+        let produced = self.of_card(card).filter(|i| of(i.candidate).produced);
         produced.min_by(|a, b| last(&of(a.candidate).item).total_cmp(&last(&of(b.candidate).item)))
     }
 }

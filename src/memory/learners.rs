@@ -1,40 +1,13 @@
 //! Many learners who are asked the same items: what one shows of an item is known when the next is asked.
 
 use super::fold::Memory;
-use super::names::Names;
 use super::outcome::{Forecast, Outcome};
 use super::regression::{RandomEffect, sigmoid};
+use std::collections::HashMap;
 
 /// Variance of the log odds of recall among items, over learners. Chosen on the people that the constants are fitted on:
 /// with .5, 1 and 2 they are forecast alike (log loss .471, .470, .471; .522 at 0).
 const EASE: f64 = 1.0;
-
-/// Values under names.
-#[derive(Clone, Debug)]
-struct Named<V> {
-    names: Names,
-    values: Vec<V>,
-}
-
-impl<V> Default for Named<V> {
-    fn default() -> Self {
-        Self {
-            names: Names::default(),
-            values: Vec::new(),
-        }
-    }
-}
-
-impl<V> Named<V> {
-    /// The value under a name, put there where nothing is.
-    fn entry(&mut self, name: &str, new: fn() -> V) -> &mut V {
-        let number = self.names.intern(name);
-        if number == self.values.len() {
-            self.values.push(new());
-        }
-        &mut self.values[number]
-    }
-}
 
 /// The memories of many learners. Two models forecast: one in which learners have nothing in common, and one in which
 /// each item adds to everyone's log odds of recall (the easiness of an item in the model of Rasch 1960, learned as the
@@ -46,9 +19,9 @@ impl<V> Named<V> {
 #[derive(Clone, Debug, Default)]
 pub struct Learners {
     /// Each with the memory that stands alone and the one that knows of the others.
-    learners: Named<(Memory, Memory)>,
+    learners: HashMap<String, (Memory, Memory)>,
     /// What each item adds, by kind and item.
-    ease: Named<Named<RandomEffect>>,
+    ease: HashMap<(String, String), RandomEffect>,
     /// Log odds that learners have their items in common.
     alike: f64,
 }
@@ -57,9 +30,9 @@ impl Learners {
     /// Takes in one outcome of a learner and gives back what was predicted before the answer was looked at. Outcomes of
     /// one learner come in the order of time.
     pub fn observe(&mut self, learner: &str, outcome: &Outcome) -> Forecast {
-        let (alone, among) = self.learners.entry(learner, Default::default);
-        let kind = self.ease.entry(&outcome.kind, Named::default);
-        let ease = kind.entry(&outcome.item, || RandomEffect::new(EASE));
+        let (alone, among) = self.learners.entry(learner.into()).or_default();
+        let item = (outcome.kind.clone(), outcome.item.clone());
+        let ease = self.ease.entry(item).or_insert(RandomEffect::new(EASE));
         let (alone, among) = (alone.observe(outcome), among.observe_with(outcome, ease));
         let weight = sigmoid(self.alike);
         let mean = |alone: f64, among: f64| alone + weight * (among - alone);
@@ -81,20 +54,15 @@ fn log_score(outcome: &Outcome, expected: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::time::{Moment, Seconds};
+    use crate::time::Moment;
 
     fn answer(item: &str, at: Moment, right: bool) -> Outcome {
         Outcome {
             item: item.into(),
-            concepts: Vec::new(),
             kind: "side".into(),
             at,
             correct: f64::from(u8::from(right)),
-            guess: 0.0,
-            seconds: Seconds::ZERO,
-            limit: Seconds::ZERO,
-            replays: 0,
-            slowed: false,
+            ..Outcome::default()
         }
     }
 

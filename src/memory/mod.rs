@@ -2,7 +2,7 @@
 //!
 //! [`Memory`] is a fold over [`Outcome`]s, the answers of one player in the order of time. It is a regression that learns
 //! with each answer: what the time since an item was last asked, and how it was answered before, say about recall for
-//! this very player; and what each item, kind of question and idea adds. [`plan()`] spends the minutes at hand on what
+//! this very player; and what each item, kind of question and idea adds. [`plan_composed`] spends the minutes at hand on what
 //! is fading, on what is new, and on the rest in turn. Nothing here reads a clock or a file.
 //!
 //! To be read in this order; each rests on those before it:
@@ -41,5 +41,3 @@ pub use outcome::{Forecast, Outcome};
 pub use outlook::{Day, outlook};
 pub use placement::{Learned, Placement, UnseenAnswer};
 pub use plan::plan_composed;
-#[cfg(any(test, feature = "internals"))]
-pub use plan::{plan, plan_after};

@@ -125,7 +125,7 @@ fn meetings<'a>(
             let mut named = c.needs.iter().flat_map(|need| need.of.iter());
             match lead.contains(c.card.as_str()) {
                 true => named.all(|n| *n == c.card || !lead.contains(n.as_str()) || there(n)),
-                false => c.needs.iter().all(|need| need.short(there) == 0),
+                false => c.needs.iter().all(|need| need.is_met(there)),
             }
         };
         let next = new.iter().position(may).unwrap_or(0);

@@ -3,7 +3,7 @@
 use crate::time::{Moment, Seconds};
 
 /// One answered question, as memory sees it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Outcome {
     /// What was asked: the key of the item, unique for one player.
     pub item: String,

@@ -32,7 +32,7 @@ pub struct Day {
 
 /// Plays `days` days ahead from a session at `now`: every day the minutes are planned and filled, and
 /// each answer is drawn with its own chance of recall. It is one possible course of things, the same for the same
-/// arguments; `new_today` as in [`plan()`](super::plan()). What is in the lesson stays in it.
+/// arguments; `new_today` as in [`plan_composed`]. What is in the lesson stays in it.
 #[allow(clippy::too_many_arguments)] // as a plan, and the days
 pub fn outlook(
     memory: &Memory,
@@ -152,11 +152,7 @@ fn answer(candidate: &Candidate, at: Moment, right: bool) -> Outcome {
         kind: candidate.kind.clone(),
         at,
         correct: f64::from(u8::from(right)),
-        guess: 0.0,
-        seconds: Seconds::ZERO,
-        limit: Seconds::ZERO,
-        replays: 0,
-        slowed: false,
+        ..Outcome::default()
     }
 }
 

@@ -3,14 +3,13 @@
 use crate::time::{Moment, Seconds};
 use std::collections::{HashMap, HashSet};
 
-use super::candidate::{Candidate, Need, Planned, Settings, Why};
-use super::compose::Composer;
+use super::candidate::{Candidate, Planned, Settings};
 use super::composition::Composition;
-use super::constants::{FADING, HELD};
+use super::constants::HELD;
 use super::fold::Memory;
 use super::order::{in_deck_order, interleave};
 use super::produced::waiting;
-use super::scheduler::{ReviewIndex, Scheduler};
+use super::scheduler::{ReviewIndex, SAMPLE, Scheduler};
 use super::second_round;
 
 /// Until so many cards are met, a composed evening brings new ones however it goes: too little is known then (chosen).
@@ -29,47 +28,7 @@ pub(super) const SIBLINGS: usize = 2;
 /// a third there are none until what was met is held better. On the first evenings, which could not be filled
 /// otherwise, twice as many may come.
 ///
-/// `new_today` is the number of cards already met for the first time today. The same arguments
-/// give the same plan.
-#[cfg(any(test, feature = "internals"))]
-pub fn plan(
-    memory: &Memory,
-    candidates: &[Candidate],
-    settings: &Settings,
-    now: Moment,
-    new_today: usize,
-    seed: u64,
-) -> Vec<Planned> {
-    plan_after(memory, candidates, &[], settings, now, new_today, seed)
-}
-
-/// The same after some questions of the same session: `asked` are their candidates (by index) in the order in which they
-/// were asked, one as often as it was. Nothing of it comes again while there is anything else; then the weakest of it
-/// does, some questions apart, until it was asked often enough for one day.
-#[cfg(any(test, feature = "internals"))]
-pub fn plan_after(
-    memory: &Memory,
-    candidates: &[Candidate],
-    asked: &[usize],
-    settings: &Settings,
-    now: Moment,
-    new_today: usize,
-    seed: u64,
-) -> Vec<Planned> {
-    let composition = Composition::default();
-    plan_composed(
-        memory,
-        candidates,
-        &composition,
-        asked,
-        settings,
-        now,
-        new_today,
-        seed,
-    )
-}
-
-/// The same, composed: first what of the lesson is not held, as long as it lasts ([`super::hold`]); then new cards, the
+/// Where there is something to compose: first what of the lesson is not held, as long as it lasts ([`super::hold`]); then new cards, the
 /// opening in its order and then one thread after the other, of each thread in its own order; then what is worth most,
 /// half of it by ear where there is an ear. The cards of the lesson wait for each other and for nothing else, and their
 /// number has no limit but that at most half of the minutes goes to what is met for the first time, the lesson included.
@@ -77,6 +36,11 @@ pub fn plan_after(
 /// Composed or not, an answer that is produced is asked for from a week after the first answer about its card on, or sooner
 /// where the card is held by its other questions; where it has no others, at once. In a composed plan every second question
 /// about such a card is then a produced one.
+///
+/// `asked` are the candidates (by index) of the same session so far, in the order in which they were asked, one as often as
+/// it was. Nothing of it comes again while there is anything else; then the weakest of it does, some questions apart, until
+/// it was asked often enough for one day. `new_today` is the number of cards already met for the first time today. The same
+/// arguments give the same plan.
 #[allow(clippy::too_many_arguments)] // a plan is made of just these
 pub fn plan_composed(
     memory: &Memory,
@@ -88,7 +52,7 @@ pub fn plan_composed(
     new_today: usize,
     seed: u64,
 ) -> Vec<Planned> {
-    let ask = PlanRequest {
+    let request = PlanRequest {
         memory,
         candidates,
         composition,
@@ -98,92 +62,59 @@ pub fn plan_composed(
         new_today,
         seed,
     };
-    ask.plan()
+    request.plan()
 }
 
-/// Everything that a plan takes into account.
-struct PlanRequest<'a> {
-    memory: &'a Memory,
-    candidates: &'a [Candidate],
-    composition: &'a Composition,
-    asked: &'a [usize],
-    settings: &'a Settings,
-    now: Moment,
-    new_today: usize,
-    seed: u64,
+/// Everything that a plan takes into account, see [`plan_composed`].
+#[derive(Clone, Copy)]
+pub(super) struct PlanRequest<'a> {
+    pub memory: &'a Memory,
+    pub candidates: &'a [Candidate],
+    pub composition: &'a Composition,
+    pub asked: &'a [usize],
+    pub settings: &'a Settings,
+    pub now: Moment,
+    pub new_today: usize,
+    pub seed: u64,
 }
 
 impl PlanRequest<'_> {
-    fn plan(&self) -> Vec<Planned> {
+    pub fn plan(&self) -> Vec<Planned> {
         let (candidates, settings) = (self.candidates, self.settings);
-        let scheduler = Scheduler::new(self.memory, candidates, settings, self.now);
+        let composed = !self.composition.is_empty();
+        let scheduler = Scheduler::new(self);
         let met = match &self.composition.met {
             Some(met) => met.iter().map(String::as_str).collect(),
             None => met(candidates, &scheduler),
         };
         let asked: HashSet<usize> = self.asked.iter().copied().collect();
-        let locks = Prerequisites::new(candidates, &met);
         let overdue = scheduler.overdue(|candidate| !asked.contains(&candidate));
         let waiting = waiting(self.memory, candidates, self.now);
         let indices = scheduler.all(|c| asked.contains(&c) || waiting.contains(&c));
-        let tomorrow = match self.composition.is_empty() {
-            true => scheduler.tomorrow(),
-            false => self.tomorrow(&met),
+        let tomorrow = match composed {
+            true if met.len() < EARLY => 1.0,
+            true => scheduler.tomorrow(usize::MAX, |c| met.contains(c.card.as_str())),
+            false => scheduler.tomorrow(SAMPLE, |_| true),
         };
-        let early = !self.composition.is_empty() && met.len() < EARLY;
-        let tomorrow = if early { 1.0 } else { tomorrow };
         let may_meet = new_cards(settings, &scheduler, tomorrow).min(match self.was_away() {
             true => settings.new_cards_a_day.div_ceil(2),
             false => usize::MAX,
         });
-        let may_meet = may_meet.saturating_sub(self.new_today);
-        let (lead, chosen) = match self.composition.is_empty() {
-            true => {
-                let choice = PlanBuilder::new(settings, &locks, &indices, may_meet, overdue);
-                (Vec::new(), choice.take())
-            }
-            false => {
-                let choice = Composer {
-                    memory: self.memory,
-                    candidates,
-                    composition: self.composition,
-                    settings,
-                    indices: &indices,
-                    locks: &locks,
-                    asked: self.asked,
-                    now: self.now,
-                    may_meet,
-                    overdue,
-                };
-                choice.take()
-            }
+        let builder = PlanBuilder {
+            request: self,
+            indices: &indices,
+            met: &met,
+            may_meet: may_meet.saturating_sub(self.new_today),
+            overdue,
+        };
+        let (lead, chosen) = match composed {
+            true => builder.composed(),
+            false => (Vec::new(), builder.by_worth()),
         };
         if lead.is_empty() && chosen.is_empty() {
             return second_round::round(&scheduler, candidates, self.asked, settings.length());
         }
-        interleave(
-            candidates,
-            &met,
-            lead,
-            chosen,
-            !self.composition.is_empty(),
-            self.seed,
-        )
-    }
-}
-
-impl PlanRequest<'_> {
-    /// Mean chance of recall a day from now of what was asked about cards that count as met; 1 where nothing was. What was
-    /// missed before it was ever shown says nothing of how well it goes.
-    fn tomorrow(&self, met: &HashSet<&str>) -> f64 {
-        let of = self.candidates.iter();
-        let of = of.filter(|c| met.contains(c.card.as_str()));
-        let chances = of.filter_map(|c| self.memory.chance(&c.item, self.now + Seconds::DAY));
-        let (sum, n) = chances.fold((0.0, 0usize), |(sum, n), chance| (sum + chance, n + 1));
-        match n {
-            0 => 1.0,
-            n => sum / n as f64,
-        }
+        interleave(candidates, &met, lead, chosen, composed, self.seed)
     }
 
     /// Was nothing asked for days before this session? Then there is more to bring back than to bring, see [`AWAY`].
@@ -227,92 +158,37 @@ fn met<'a>(candidates: &'a [Candidate], scheduler: &Scheduler) -> HashSet<&'a st
     met
 }
 
-/// Which cards wait for others.
-pub(super) struct Prerequisites<'a> {
-    candidates: &'a [Candidate],
-    met: &'a HashSet<&'a str>,
-}
-
-impl<'a> Prerequisites<'a> {
-    fn new(candidates: &'a [Candidate], met: &'a HashSet<&'a str>) -> Self {
-        Self { candidates, met }
-    }
-
-    /// A card that was never met.
-    pub(super) fn first(&self, candidate: usize) -> bool {
-        !self.met.contains(self.candidates[candidate].card.as_str())
-    }
-
-    /// What is still short before the card of a candidate may be met: the needs, and of how many cards.
-    pub(super) fn short(&self, candidate: usize) -> Vec<(&'a Need, usize)> {
-        if !self.first(candidate) {
-            return Vec::new();
-        }
-        let needs = self.candidates[candidate].needs.iter();
-        needs
-            .map(|need| (need, need.short(|card| self.met.contains(card))))
-            .filter(|(_, short)| *short > 0)
-            .collect()
-    }
-}
-
 /// What plans are made of.
-struct PlanBuilder<'a> {
-    candidates: &'a [Candidate],
-    settings: &'a Settings,
-    indices: &'a [ReviewIndex],
-    /// Cards that may be met for the first time.
-    may_meet: usize,
+pub(super) struct PlanBuilder<'a> {
+    pub request: &'a PlanRequest<'a>,
+    pub indices: &'a [ReviewIndex],
+    /// Cards that count as met.
+    met: &'a HashSet<&'a str>,
+    /// Cards that may be met for the first time; those of the lesson have no limit.
+    pub may_meet: usize,
     /// A candidate that comes whatever it is worth.
-    overdue: Option<usize>,
-    /// Candidates whose card was never met.
-    first: HashSet<usize>,
-    /// What candidates wait for.
-    waits: HashMap<usize, Vec<(&'a Need, usize)>>,
+    pub overdue: Option<usize>,
 }
 
-impl<'a> PlanBuilder<'a> {
-    fn new(
-        settings: &'a Settings,
-        locks: &Prerequisites<'a>,
-        indices: &'a [ReviewIndex],
-        may_meet: usize,
-        overdue: Option<usize>,
-    ) -> Self {
-        let new = || indices.iter().filter(|w| w.new).map(|w| w.candidate);
-        let waits = new().map(|candidate| (candidate, locks.short(candidate)));
-        Self {
-            candidates: locks.candidates,
-            settings,
-            indices,
-            may_meet,
-            overdue,
-            first: new().filter(|&candidate| locks.first(candidate)).collect(),
-            waits: waits.filter(|(_, short)| !short.is_empty()).collect(),
-        }
+impl PlanBuilder<'_> {
+    /// A card that was never met.
+    pub fn first(&self, candidate: usize) -> bool {
+        let card = &self.request.candidates[candidate].card;
+        !self.met.contains(card.as_str())
     }
 
-    /// Does a card wait for more than these, met in this very plan?
-    fn waits(&self, candidate: usize, newly: &HashSet<&str>) -> bool {
-        self.waits.get(&candidate).is_some_and(|needs| {
-            needs.iter().any(|(need, short)| {
-                let of = need.of.iter();
-                of.filter(|card| newly.contains(card.as_str())).count() < *short
-            })
-        })
+    /// Does a card that was never met need more than was met before, and is met in this very plan?
+    pub fn waits(&self, candidate: usize, newly: &HashSet<&str>) -> bool {
+        let there = |card: &str| self.met.contains(card) || newly.contains(card);
+        let needs = &self.request.candidates[candidate].needs;
+        !needs.iter().all(|need| need.is_met(there))
     }
 
     /// Takes items by their worth until the time is full.
-    fn take(&self) -> Vec<Planned> {
-        let (candidates, settings) = (self.candidates, self.settings);
-        let key = ReviewIndex::order;
-        let mut sorted: Vec<&ReviewIndex> = self.indices.iter().collect();
-        sorted.sort_by(|a, b| {
-            key(b)
-                .total_cmp(&key(a))
-                .then(a.candidate.cmp(&b.candidate))
-        });
-        in_deck_order(candidates, &mut sorted, key);
+    fn by_worth(&self) -> Vec<Planned> {
+        let (candidates, settings) = (self.request.candidates, self.request.settings);
+        let mut sorted = ReviewIndex::sorted(self.indices.iter());
+        in_deck_order(candidates, &mut sorted, ReviewIndex::order);
         if let Some(first) = sorted
             .iter()
             .position(|w| Some(w.candidate) == self.overdue)
@@ -328,7 +204,7 @@ impl<'a> PlanBuilder<'a> {
         for polite in [true, false] {
             for worth in &sorted {
                 let card = candidates[worth.candidate].card.as_str();
-                let first = self.first.contains(&worth.candidate) && !newly.contains(card);
+                let first = worth.new && self.first(worth.candidate) && !newly.contains(card);
                 let (siblings, new_siblings) = of_card.get(card).copied().unwrap_or_default();
                 if taken.contains(&worth.candidate)
                     || first && newly.len() >= self.may_meet
@@ -338,34 +214,20 @@ impl<'a> PlanBuilder<'a> {
                 {
                     continue;
                 }
-                let seconds = worth.seconds
-                    + if first {
-                        settings.meet_seconds
-                    } else {
-                        Seconds::ZERO
-                    };
-                if seconds > left {
+                let planned = worth.planned(match first {
+                    true => settings.meet_seconds,
+                    false => Seconds::ZERO,
+                });
+                if planned.seconds > left {
                     continue;
                 }
-                left -= seconds;
+                left -= planned.seconds;
                 taken.insert(worth.candidate);
                 of_card.insert(card, (siblings + 1, new_siblings + usize::from(worth.new)));
                 if first {
                     newly.insert(card);
                 }
-                let why = match (worth.new, worth.recall < FADING) {
-                    (true, _) => Why::New,
-                    (false, true) => Why::Fading,
-                    (false, false) => Why::Rotation,
-                };
-                let (recall, expected) = (worth.recall, worth.expected);
-                chosen.push(Planned {
-                    candidate: worth.candidate,
-                    why,
-                    seconds,
-                    recall,
-                    expected,
-                });
+                chosen.push(planned);
             }
         }
         chosen

@@ -31,7 +31,7 @@ pub(super) fn waiting(memory: &Memory, candidates: &[Candidate], now: Moment) ->
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::memory::{Outcome, Settings, plan};
+    use crate::memory::{Composition, Outcome, Settings, plan_composed};
 
     fn candidate(kind: &str, produced: bool) -> Candidate {
         Candidate {
@@ -81,7 +81,16 @@ mod tests {
         assert!(!waits(&memory, on_day(7.0)));
         // The plan goes by it, and what was asked once does not wait any more.
         let kinds = |memory: &Memory, now| -> Vec<String> {
-            let planned = plan(memory, &all, &Settings::default(), now, 0, 1);
+            let planned = plan_composed(
+                memory,
+                &all,
+                &Composition::default(),
+                &[],
+                &Settings::default(),
+                now,
+                0,
+                1,
+            );
             planned
                 .iter()
                 .map(|p| all[p.candidate].kind.clone())

@@ -9,12 +9,12 @@
 //! Such a rule keeps more, for each minute, than the greatest gain of one answer a second (`tests/memory_lessons.rs`), and
 //! as much as values reckoned several answers ahead (`benches/recall`).
 
-use crate::time::{Moment, Seconds};
+use crate::time::Seconds;
 use std::collections::HashMap;
 
-use super::candidate::{Candidate, Settings};
-use super::constants::{DUE, IN_TURN, LONGEST, PATIENCE, REST};
-use super::fold::Memory;
+use super::candidate::{Candidate, Planned, Why};
+use super::constants::{DUE, FADING, IN_TURN, LONGEST, PATIENCE, REST};
+use super::plan::PlanRequest;
 
 /// A candidate as the plan sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,6 +42,31 @@ impl ReviewIndex {
             self.priority - 4.0 * TIER
         }
     }
+
+    /// Some of them, by their worth.
+    pub fn sorted<'a>(some: impl Iterator<Item = &'a ReviewIndex>) -> Vec<&'a ReviewIndex> {
+        let mut sorted: Vec<&ReviewIndex> = some.collect();
+        sorted.sort_by(|a, b| {
+            let by_worth = b.order().total_cmp(&a.order());
+            by_worth.then(a.candidate.cmp(&b.candidate))
+        });
+        sorted
+    }
+
+    /// It as a step of a plan, which takes so much longer than its question.
+    pub fn planned(&self, longer: Seconds) -> Planned {
+        Planned {
+            candidate: self.candidate,
+            why: match (self.new, self.recall < FADING) {
+                (true, _) => Why::New,
+                (false, true) => Why::Fading,
+                (false, false) => Why::Rotation,
+            },
+            seconds: self.seconds + longer,
+            recall: self.recall,
+            expected: self.expected,
+        }
+    }
 }
 
 /// Between two tiers; more than the days between two answers for each of the seconds that one takes.
@@ -50,42 +75,54 @@ const TIER: f64 = 1e5;
 const TODAY: f64 = 0.35;
 /// A session counts as no shorter than this.
 const SHORTEST: Seconds = Seconds::new(1.0);
-/// This many items at most tell how much time all of them want.
-const SAMPLE: usize = 400;
+/// This many items at most tell how well all of them are kept.
+pub(super) const SAMPLE: usize = 400;
 
 /// The candidates in their order of coming.
 pub(super) struct Scheduler<'a> {
-    view: SchedulerInput<'a>,
-    /// Days for which an item rests.
-    rest: f64,
-    /// Days that it takes to see everything once.
+    request: &'a PlanRequest<'a>,
+    ids: Vec<Option<usize>>,
+    /// How long each takes with its answer looked at, without a first meeting.
+    seconds: Vec<Seconds>,
+    /// Days that it takes to see everything that was met once.
+    round: f64,
+    /// Days that it takes to see everything once, new items included.
     turn: f64,
+    /// Days for which an item rests: most of the time that it takes to see everything that was met once.
+    rest: f64,
 }
 
 impl<'a> Scheduler<'a> {
-    pub fn new(
-        memory: &'a Memory,
-        candidates: &'a [Candidate],
-        settings: &'a Settings,
-        now: Moment,
-    ) -> Self {
-        let view = SchedulerInput::new(memory, candidates, settings, now);
+    pub fn new(request: &'a PlanRequest<'a>) -> Self {
+        let (memory, settings) = (request.memory, request.settings);
+        let known = request.candidates.iter().map(|c| {
+            let id = memory.names.find(&c.item);
+            (id, memory.seconds_of(c, id) + settings.reveal_seconds)
+        });
+        let (ids, seconds): (Vec<Option<usize>>, Vec<Seconds>) = known.unzip();
+        let length = settings.length().max(SHORTEST);
+        let met = seconds.iter().zip(&ids).filter(|(_, id)| id.is_some());
+        let round = met.map(|(seconds, _)| *seconds).sum::<Seconds>() / length;
         Self {
-            rest: view.rest(),
-            turn: view.turn(),
-            view,
+            request,
+            round,
+            turn: seconds.iter().copied().sum::<Seconds>() / length,
+            rest: (REST * round).clamp(TODAY, PATIENCE),
+            ids,
+            seconds,
         }
     }
 
     /// Was the candidate ever asked?
     pub fn asked_before(&self, candidate: usize) -> bool {
-        self.view.ids[candidate].is_some()
+        self.ids[candidate].is_some()
     }
 
     /// All candidates but those that `without` names.
     pub fn all(&self, without: impl Fn(usize) -> bool) -> Vec<ReviewIndex> {
-        let mut fresh = NewItemCache::default();
-        let candidates = (0..self.view.ids.len()).filter(|c| !without(*c));
+        // Many new items share their kind and concepts, and so their chances.
+        let mut fresh = HashMap::new();
+        let candidates = (0..self.ids.len()).filter(|c| !without(*c));
         let worth = |c| {
             self.known(c)
                 .unwrap_or_else(|| self.new_item(c, &mut fresh))
@@ -95,11 +132,11 @@ impl<'a> Scheduler<'a> {
 
     /// One that was asked before.
     pub fn known(&self, candidate: usize) -> Option<ReviewIndex> {
-        let id = self.view.ids[candidate]?;
-        let memory = self.view.memory;
-        let days = (self.view.now - memory.items[id].history.last).days();
-        let (recall, expected) = memory.chance_of(id, self.view.now);
-        let seconds = self.view.seconds[candidate];
+        let id = self.ids[candidate]?;
+        let memory = self.request.memory;
+        let days = (self.request.now - memory.items[id].history.last).days();
+        let (recall, expected) = memory.chance_of(id, self.request.now);
+        let seconds = self.seconds[candidate];
         let priority = match self.in_turn() {
             true => days.max(0.0),
             false if recall >= DUE.0 && recall < DUE.1 => 2.0 * TIER + 1.0 / seconds.seconds(),
@@ -116,36 +153,40 @@ impl<'a> Scheduler<'a> {
         })
     }
 
-    /// Mean chance of recall a day from now of everything that was met; 1 where nothing was. Of very many some tell for
-    /// all.
-    pub fn tomorrow(&self) -> f64 {
-        let met: Vec<usize> = self.view.ids.iter().copied().flatten().collect();
-        let some = met.iter().step_by(met.len().div_ceil(SAMPLE).max(1));
-        let (memory, tomorrow) = (self.view.memory, self.view.now + Seconds::DAY);
-        let chance = |&id: &usize| memory.chance_of(id, tomorrow).0;
-        let n = some.len();
-        if n == 0 {
-            return 1.0;
+    /// Mean chance of recall a day from now of everything that was asked about candidates that `count`; 1 where nothing was.
+    /// Of very many about `sample` tell for all.
+    pub fn tomorrow(&self, sample: usize, count: impl Fn(&Candidate) -> bool) -> f64 {
+        let all = self.request.candidates.iter().zip(&self.ids);
+        let met: Vec<usize> = all
+            .filter(|(c, _)| count(c))
+            .filter_map(|(_, id)| *id)
+            .collect();
+        let some = met.iter().step_by(met.len().div_ceil(sample).max(1));
+        let tomorrow = self.request.now + Seconds::DAY;
+        let chance = |&id: &usize| self.request.memory.chance_of(id, tomorrow).0;
+        match some.len() {
+            0 => 1.0,
+            n => some.map(chance).sum::<f64>() / n as f64,
         }
-        some.map(chance).sum::<f64>() / n as f64
     }
 
     /// Would the minutes be filled by all that was met and this many new items, each asked this many times?
     pub fn fills(&self, new: usize, times: usize) -> bool {
-        let all = self.view.seconds.len().max(1);
-        let turns = self.view.days(true) + self.turn * new as f64 / all as f64;
+        let all = self.seconds.len().max(1);
+        let turns = self.round + self.turn * new as f64 / all as f64;
         turns * times as f64 >= 1.0
     }
 
     /// Of the candidates that were asked before and `may` come, the one that has gone unasked longest, where that is
     /// longer than [`LONGEST`].
     pub fn overdue(&self, may: impl Fn(usize) -> bool) -> Option<usize> {
-        let met = self.view.ids.iter().enumerate();
-        let met = met.filter_map(|(i, id)| Some((i, self.view.memory.items[(*id)?].history.last)));
+        let met = self.ids.iter().enumerate();
+        let met =
+            met.filter_map(|(i, id)| Some((i, self.request.memory.items[(*id)?].history.last)));
         let (oldest, last) = met
             .filter(|(i, _)| may(*i))
             .min_by(|(_, a), (_, b)| a.total_cmp(b))?;
-        (self.view.now - last > LONGEST).then_some(oldest)
+        (self.request.now - last > LONGEST).then_some(oldest)
     }
 
     /// Is everything seen in turn? Then nothing gives way to easier questions either: what is hard would only be seen
@@ -154,10 +195,17 @@ impl<'a> Scheduler<'a> {
         self.turn <= IN_TURN
     }
 
-    fn new_item(&self, candidate: usize, fresh: &mut NewItemCache<'a>) -> ReviewIndex {
-        let c = &self.view.candidates[candidate];
-        let (recall, expected) = fresh.of(self.view.memory, c, self.view.now);
-        let seconds = self.view.seconds[candidate];
+    fn new_item(
+        &self,
+        candidate: usize,
+        fresh: &mut HashMap<(&'a str, &'a [String]), (f64, f64)>,
+    ) -> ReviewIndex {
+        let PlanRequest { memory, now, .. } = self.request;
+        let c = &self.request.candidates[candidate];
+        let chance = || memory.chance_new(&c.concepts, &c.kind, *now);
+        let known = fresh.entry((&c.kind, &c.concepts));
+        let (recall, expected) = *known.or_insert_with(chance);
+        let seconds = self.seconds[candidate];
         ReviewIndex {
             candidate,
             new: true,
@@ -167,77 +215,5 @@ impl<'a> Scheduler<'a> {
             recall,
             expected,
         }
-    }
-}
-
-/// Chances of new items, by kind and concepts: many share them.
-#[derive(Default)]
-struct NewItemCache<'a> {
-    known: HashMap<(&'a str, &'a [String]), (f64, f64)>,
-}
-
-impl<'a> NewItemCache<'a> {
-    fn of(&mut self, memory: &Memory, c: &'a Candidate, now: Moment) -> (f64, f64) {
-        let chance = || memory.chance_new(&c.concepts, &c.kind, now);
-        *self
-            .known
-            .entry((&c.kind, &c.concepts))
-            .or_insert_with(chance)
-    }
-}
-
-struct SchedulerInput<'a> {
-    memory: &'a Memory,
-    candidates: &'a [Candidate],
-    ids: Vec<Option<usize>>,
-    /// How long each takes with its answer looked at, without a first meeting.
-    seconds: Vec<Seconds>,
-    settings: &'a Settings,
-    now: Moment,
-}
-
-impl<'a> SchedulerInput<'a> {
-    fn new(
-        memory: &'a Memory,
-        candidates: &'a [Candidate],
-        settings: &'a Settings,
-        now: Moment,
-    ) -> Self {
-        let known = candidates.iter().map(|c| {
-            let id = memory.names.find(&c.item);
-            (id, memory.seconds_of(c, id) + settings.reveal_seconds)
-        });
-        let (ids, seconds) = known.unzip();
-        Self {
-            memory,
-            candidates,
-            ids,
-            seconds,
-            settings,
-            now,
-        }
-    }
-
-    /// Days that the candidates take that were met, or were not, each once.
-    fn days(&self, met: bool) -> f64 {
-        let meet = if met {
-            Seconds::ZERO
-        } else {
-            self.settings.meet_seconds
-        };
-        let all = self.seconds.iter().zip(&self.ids);
-        let seconds = all.filter(|(_, id)| id.is_some() == met);
-        seconds.map(|(seconds, _)| *seconds + meet).sum::<Seconds>()
-            / self.settings.length().max(SHORTEST)
-    }
-
-    /// Days for which an item rests: most of the time that it takes to see everything that was met once.
-    fn rest(&self) -> f64 {
-        (REST * self.days(true)).clamp(TODAY, PATIENCE)
-    }
-
-    /// Days that it takes to see everything once, new items included.
-    fn turn(&self) -> f64 {
-        self.seconds.iter().copied().sum::<Seconds>() / self.settings.length().max(SHORTEST)
     }
 }

@@ -59,11 +59,8 @@ pub(super) fn round(
         left.retain(|(w, _)| w.candidate != worth.candidate);
         seconds -= worth.seconds;
         round.push(Planned {
-            candidate: worth.candidate,
             why: Why::Rotation,
-            seconds: worth.seconds,
-            recall: worth.recall,
-            expected: worth.expected,
+            ..worth.planned(Seconds::ZERO)
         });
     }
 }

@@ -317,7 +317,7 @@ impl Course {
 
     /// What to ask in the seconds that there are: what is planned, and before it, where the player is sounded out and `left`
     /// questions may do so, what of the lesson is not held and then the questions that tell most; their answers decide
-    /// the next ones, so that such a plan is short. `asked` as in [`crate::memory::plan_after`].
+    /// the next ones, so that such a plan is short. `asked` as in [`crate::memory::plan_composed`].
     #[allow(clippy::too_many_arguments)] // a plan is made of just these
     pub fn evening(
         &self,

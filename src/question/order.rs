@@ -97,7 +97,7 @@ impl<'a> DeckNeeds<'a> {
 mod tests {
     use super::*;
     use crate::deck::shipped;
-    use crate::memory::{Memory, Outcome, Settings, plan};
+    use crate::memory::{Composition, Memory, Outcome, Settings, plan_composed};
     use crate::question::items;
     use crate::time::{Moment, Seconds};
     use rand::rngs::ChaCha8Rng;
@@ -155,7 +155,16 @@ mod tests {
         for day in 0..days {
             let now = Moment::EPOCH + Seconds::from_days(f64::from(day));
             let settings = Settings::default();
-            let planned = plan(&memory, candidates, &settings, now, 0, rng.random());
+            let planned = plan_composed(
+                &memory,
+                candidates,
+                &Composition::default(),
+                &[],
+                &settings,
+                now,
+                0,
+                rng.random(),
+            );
             for (nth, step) in planned.iter().enumerate() {
                 let c = &candidates[step.candidate];
                 if !order.contains(&c.card) {

@@ -128,30 +128,25 @@ fn standings(
     let population = Population::of(&answers, &mut tables);
     // In one sense a concept is taken to be near what it is in the other.
     let (mut told, mut senses) = (Vec::new(), Vec::new());
-    for (list, whole) in groups.values().zip(&answers) {
+    for ((name, list), whole) in groups.iter().zip(&answers) {
         for sense in list.iter().map(|t| t.sense).collect::<BTreeSet<Sense>>() {
             let own = evidence(list.iter().filter(|t| t.sense == sense));
             let rest = population.strength(&whole.without(&own), &mut tables);
             told.push((own, rest));
+            senses.push((*name, sense));
         }
-        senses.push(told.len());
     }
-    let halves = parts(&told, &mut tables);
+    let halves: BTreeMap<(NameId, Sense), Strength> =
+        senses.into_iter().zip(parts(&told, &mut tables)).collect();
     let mut found = Vec::new();
-    let mut from = 0;
-    for (((name, list), whole), to) in groups.iter().zip(&answers).zip(senses) {
+    for ((name, list), whole) in groups.iter().zip(&answers) {
+        let half = |sense| halves.get(&(*name, sense)).copied();
         let known = population.strength(whole, &mut tables);
-        let mut line = line(input, trials.name(*name), list, known, held, &mut tables);
-        let asked: BTreeSet<Sense> = list.iter().map(|t| t.sense).collect();
-        for (sense, half) in asked.into_iter().zip(&halves[from..to]) {
-            let side = match sense {
-                Sense::Hear => &mut line.by_ear,
-                Sense::Read => &mut line.by_eye,
-            };
-            *side = Some(*half);
-        }
-        from = to;
-        found.push(line);
+        found.push(Standing {
+            by_eye: half(Sense::Read),
+            by_ear: half(Sense::Hear),
+            ..line(input, trials.name(*name), list, known, held, &mut tables)
+        });
     }
     found.sort_by(|a, b| {
         let by_priority = b.priority.total_cmp(&a.priority);

@@ -4,6 +4,7 @@ use super::trials::{NameId, Trial, Trials};
 use crate::rhythm::Tempo;
 use crate::store::Sense;
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 /// A weakness that is looked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -70,15 +71,6 @@ impl Hypothesis {
         }
     }
 
-    /// Is it the same but for the tempo?
-    pub fn is_kin(&self, other: &Hypothesis) -> bool {
-        let kind = |h: &Hypothesis| match h.cause {
-            Cause::Fast { kind, .. } => Some((kind, h.sense)),
-            _ => None,
-        };
-        kind(self).is_some() && kind(self) == kind(other)
-    }
-
     /// What a hypothesis pays in log likelihood for being freer than plainer ones. There are many pairs of labels and
     /// few concepts, and a wrong answer that may be picked fits chance well: without a price most of what chance finds
     /// would be pairs. Tuned on simulated players, so that chance finds about as much of each sort.
@@ -101,8 +93,8 @@ const THIRTIETHS: std::ops::RangeInclusive<usize> = 5..=29;
 /// Nor are tempos that are less than this times the slowest.
 const FASTER: f64 = 1.1;
 
-/// Every weakness that these trials could show, plainer ones first.
-pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
+/// Every weakness that these trials could show, plainer ones first; and those that differ only in a tempo, together.
+pub(super) fn all(trials: &Trials) -> (Vec<Hypothesis>, Vec<Range<usize>>) {
     let list = &trials.list;
     let senses: BTreeSet<Sense> = list.iter().map(|t| t.sense).collect();
     let kinds: BTreeSet<NameId> = list.iter().map(|t| t.kind).collect();
@@ -154,24 +146,20 @@ pub(super) fn all(trials: &Trials) -> Vec<Hypothesis> {
         );
     }
 
-    let mut found: Vec<Hypothesis> = Vec::new();
-    if senses.len() > 1 {
-        let cause = Cause::Sense;
-        found.extend(senses.iter().map(|s| Hypothesis {
-            cause,
-            sense: Some(*s),
-        }));
-    }
+    let (mut found, mut families): (Vec<Hypothesis>, Vec<Range<usize>>) = Default::default();
+    let mut add = |family: &[Cause], sense| {
+        let from = found.len();
+        found.extend(family.iter().map(|c| Hypothesis { cause: *c, sense }));
+        families.push(from..found.len());
+    };
+    let each = senses.iter().filter(|_| senses.len() > 1);
+    each.clone().for_each(|s| add(&[Cause::Sense], Some(*s)));
     let alone = causes.into_iter().map(|cause| vec![cause]);
-    // Those that differ only in a tempo stand next to each other.
     for family in alone.chain(fast) {
-        let mut add = |sense| found.extend(family.iter().map(|c| Hypothesis { cause: *c, sense }));
-        add(None);
-        if senses.len() > 1 {
-            senses.iter().for_each(|s| add(Some(*s)));
-        }
+        add(&family, None);
+        each.clone().for_each(|s| add(&family, Some(*s)));
     }
-    found
+    (found, families)
 }
 
 fn cuts(mut tempos: Vec<Tempo>) -> Vec<Tempo> {

@@ -38,7 +38,7 @@ pub(super) struct Search<'a> {
     covered: Vec<Vec<usize>>,
     open: Vec<usize>,
     /// Hypotheses that differ only in a tempo, together.
-    families: Vec<Range<usize>>,
+    families: &'a [Range<usize>],
     pub tables: Tables,
 }
 
@@ -52,7 +52,10 @@ pub(super) struct Lead {
 }
 
 impl<'a> Search<'a> {
-    pub fn new(trials: &'a Trials, hypotheses: &'a [Hypothesis]) -> Search<'a> {
+    pub fn new(
+        trials: &'a Trials,
+        (hypotheses, families): &'a (Vec<Hypothesis>, Vec<Range<usize>>),
+    ) -> Search<'a> {
         let open: Vec<usize> = (0..trials.list.len()).collect();
         let covers = |h: &Hypothesis| {
             let covered = open.iter().filter(|t| h.covers(trials, &trials.list[**t]));
@@ -63,7 +66,7 @@ impl<'a> Search<'a> {
             trials,
             hypotheses,
             open,
-            families: families(hypotheses),
+            families,
             tables: Tables::new(),
         }
     }
@@ -315,17 +318,6 @@ impl Split {
         let both = (fewer * named).max(f64::MIN_POSITIVE);
         both * (1.0 - both.ln())
     }
-}
-
-fn families(hypotheses: &[Hypothesis]) -> Vec<Range<usize>> {
-    let mut families: Vec<Range<usize>> = Vec::new();
-    for n in 0..hypotheses.len() {
-        match families.last_mut() {
-            Some(last) if hypotheses[n].is_kin(&hypotheses[n - 1]) => last.end = n + 1,
-            _ => families.push(n..n + 1),
-        }
-    }
-    families
 }
 
 /// The hypothesis of a family in the middle of what is believed of them, and what the family gains: the logarithm of

@@ -134,9 +134,10 @@ impl Spot {
 /// Each round takes the hypothesis that raises the likelihood of all answers most, keeps it if such a rise is unlikely
 /// by chance and the gap is worth the trouble, and sets its answers aside.
 pub(super) fn find(trials: &Trials) -> Vec<Spot> {
-    let hypotheses = hypothesis::all(trials);
+    let all = hypothesis::all(trials);
+    let hypotheses = &all.0;
     let total: f64 = trials.list.iter().map(|t| t.weight).sum();
-    let mut search = Search::new(trials, &hypotheses);
+    let mut search = Search::new(trials, &all);
     let mut spots = Vec::new();
     while spots.len() < MOST {
         let answers = search.answers();

@@ -53,11 +53,6 @@ pub fn text(report: &Report) -> String {
 
 /// A section as lines of at most `width` characters, with `most` rows of each table. The first is its heading.
 pub fn lines(section: &Section, width: usize, most: usize) -> Vec<TextLine> {
-    let line = |text: String, kind| TextLine {
-        text,
-        kind,
-        drill: None,
-    };
     let wrapped = |text: &str, indent: &'static str| {
         let options = Options::new(width)
             .initial_indent(indent)
@@ -92,6 +87,14 @@ pub fn lines(section: &Section, width: usize, most: usize) -> Vec<TextLine> {
         }
     }
     out
+}
+
+fn line(text: String, kind: LineKind) -> TextLine {
+    TextLine {
+        text,
+        kind,
+        drill: None,
+    }
 }
 
 fn table_lines(table: &ReportTable, width: usize, most: usize) -> Vec<TextLine> {
@@ -130,11 +133,8 @@ fn table_lines(table: &ReportTable, width: usize, most: usize) -> Vec<TextLine> 
         })
         .collect();
     if table.rows.len() > most {
-        lines.push(TextLine {
-            text: format!("and {} more", table.rows.len() - most),
-            kind: LineKind::Body,
-            drill: None,
-        });
+        let more = format!("and {} more", table.rows.len() - most);
+        lines.push(line(more, LineKind::Body));
     }
     lines
 }

@@ -2,7 +2,7 @@
 
 use crate::deck::Deck;
 use crate::hands::Player;
-use crate::question::{self, ItemKey, Setup};
+use crate::question::{self, Setup};
 use crate::rhythm::notation::write_block;
 use crate::store::ReviewRow;
 use crate::taps::TapLead;
@@ -11,11 +11,7 @@ use crate::taps::TapLead;
 /// changed tell nothing.
 pub fn lead_of(rows: &[ReviewRow], decks: &[Deck], player: Player) -> TapLead {
     rows.iter().fold(TapLead::default(), |lead, row| {
-        let item = ItemKey {
-            card: row.card.clone(),
-            kind: row.kind.clone(),
-            sense: row.sense,
-        };
+        let item = row.item_key();
         let setup = Setup {
             tempo: row.tempo,
             player,

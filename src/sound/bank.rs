@@ -3,7 +3,7 @@
 use super::loudness;
 use super::voices::Sound;
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex, OnceLock};
+use std::sync::{Arc, LazyLock, Mutex};
 
 /// Hits of one sound that differ a little. A take picks among them, never the same twice running, and varies each further.
 pub(super) const VARIANTS: u32 = 6;
@@ -18,37 +18,33 @@ pub(super) struct RenderedHit {
 }
 
 type HitCache = Mutex<HashMap<(Sound, u32), Arc<RenderedHit>>>;
-static CACHE: OnceLock<HitCache> = OnceLock::new();
-
-fn cache<T>(look: impl FnOnce(&mut HashMap<(Sound, u32), Arc<RenderedHit>>) -> T) -> T {
-    let cache = CACHE.get_or_init(HitCache::default);
-    look(&mut cache.lock().unwrap_or_else(|e| e.into_inner()))
-}
+static CACHE: LazyLock<HitCache> = LazyLock::new(HitCache::default);
 
 /// The hit of a sound; `variant` is read modulo [`VARIANTS`].
 pub(super) fn hit(sound: Sound, variant: u32) -> Arc<RenderedHit> {
     let key = (sound, variant % VARIANTS);
-    if let Some(hit) = cache(|s| s.get(&key).cloned()) {
-        return hit;
+    let cache = || CACHE.lock().unwrap_or_else(|e| e.into_inner());
+    if let Some(hit) = cache().get(&key) {
+        return hit.clone();
     }
     let made = Arc::new(make(key.0, key.1));
-    cache(|s| s.insert(key, made.clone()));
+    cache().insert(key, made.clone());
     made
 }
 
 /// Makes a hit and brings it to its level.
 pub(super) fn make(sound: Sound, variant: u32) -> RenderedHit {
-    let voicing = sound.voicing(variant);
+    let recipe = sound.recipe(variant);
     let rate = super::RATE;
     let (seed, kin) = (sound.seed(variant), sound.seed(u32::MAX));
-    let mut samples = voicing.recipe.samples(f64::from(rate), seed, kin);
-    let gain = loudness::gain(voicing.level - loudness::momentary(&samples, rate)) as f32;
+    let mut samples = recipe.samples(f64::from(rate), seed, kin);
+    let gain = loudness::gain(recipe.level - loudness::momentary(&samples, rate)) as f32;
     for sample in &mut samples {
         *sample *= gain;
     }
     RenderedHit {
         samples,
-        lead: (voicing.recipe.lead * f64::from(rate)) as usize,
-        level: voicing.level,
+        lead: (recipe.lead * f64::from(rate)) as usize,
+        level: recipe.level,
     }
 }

@@ -74,6 +74,8 @@ pub(super) struct Recipe {
     pub scattered: bool,
     /// Longest useful length, seconds.
     pub longest: f64,
+    /// Momentary loudness of a single hit, LUFS (ITU-R BS.1770, 400 ms).
+    pub level: f64,
 }
 
 /// Parts of a sound below this share of its loudest part are not computed (-66 dB).
@@ -82,7 +84,7 @@ const FADE_SECONDS: f64 = 0.004;
 const LANES: usize = 8;
 
 impl Recipe {
-    /// The samples, at no particular level. The first sample belongs to the onset, or lies `lead` before
+    /// The samples, not yet at their level. The first sample belongs to the onset, or lies `lead` before
     /// it; the last ones fade to nothing.
     ///
     /// `seed` belongs to this hit, `kin` to all hits of the sound.
@@ -134,6 +136,7 @@ impl Recipe {
 }
 
 /// Up to [`LANES`] decaying sines, each a number turned and shrunk from sample to sample.
+#[derive(Default)]
 struct Sines {
     x: [f32; LANES],
     y: [f32; LANES],
@@ -143,12 +146,7 @@ struct Sines {
 
 impl Sines {
     fn new(group: &[(usize, Partial)], rate: f64, scattered: bool) -> Sines {
-        let mut sines = Sines {
-            x: [0.0; LANES],
-            y: [0.0; LANES],
-            turn_x: [0.0; LANES],
-            turn_y: [0.0; LANES],
-        };
+        let mut sines = Sines::default();
         for (i, (_, p)) in group.iter().enumerate() {
             let shrink = shrink(p.t60, rate);
             let (sin, cos) = (TAU * p.hz / rate).sin_cos();

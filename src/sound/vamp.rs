@@ -70,16 +70,9 @@ impl FromStr for Vamp {
             None => (text, Mode::Major),
         };
         let mut letters = note.chars();
-        let natural = match letters.next().ok_or(KeyError)? {
-            'C' | 'c' => 0,
-            'D' | 'd' => 2,
-            'E' | 'e' => 4,
-            'F' | 'f' => 5,
-            'G' | 'g' => 7,
-            'A' | 'a' => 9,
-            'B' | 'b' => 11,
-            _ => return Err(KeyError),
-        };
+        let letter = letters.next().ok_or(KeyError)?.to_ascii_uppercase();
+        // Each letter so many semitones above C.
+        let natural = "C D EF G A B".find(letter).ok_or(KeyError)? as u8;
         let key = match letters.as_str() {
             "" => natural,
             "b" => (natural + 11) % 12,

@@ -82,10 +82,7 @@ pub(super) fn write_out(from: &Connection, path: &Path, part: &Path, to: &Path) 
     if let Some(journal) = image.get_mut(18..20) {
         journal.fill(1);
     }
-    image::sound(&image).map_err(|detail| StoreError::Damaged {
-        path: path.to_path_buf(),
-        detail,
-    })?;
+    image::sound(&image).map_err(StoreError::damaged(path))?;
     let unnamed = |e| match e {
         // The name that was asked for says more.
         StoreError::File { why, .. } => StoreError::from_file(to, why),

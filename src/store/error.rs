@@ -149,20 +149,37 @@ pub enum StoreError {
 }
 
 impl StoreError {
+    /// What of the log at `path` does not hold together, as an error.
+    pub(super) fn damaged(path: &Path) -> impl FnOnce(String) -> StoreError {
+        let path = path.to_path_buf();
+        |detail| StoreError::Damaged { path, detail }
+    }
+
+    /// Why a row cannot be kept, as an error.
+    pub(super) fn row(what: &'static str) -> impl FnOnce(String) -> StoreError {
+        move |why| StoreError::Row { what, why }
+    }
+
+    /// What the system said of a data folder, as an error.
+    pub(super) fn no_folder(path: &Path) -> impl FnOnce(std::io::Error) -> StoreError {
+        let path = path.to_path_buf();
+        |why| StoreError::Folder { path, why }
+    }
+
     /// The error of the database as one that says what to do.
     pub(super) fn from_database(path: &Path, source: rusqlite::Error) -> StoreError {
         use rusqlite::Error;
         let code = source.sqlite_error_code();
+        let damaged = StoreError::damaged(path);
         let path = path.to_path_buf();
-        let damaged = |path, detail| StoreError::Damaged { path, detail };
         match (code, &source) {
-            (_, Error::FromSqlConversionFailure(_, _, why)) => damaged(path, why.to_string()),
+            (_, Error::FromSqlConversionFailure(_, _, why)) => damaged(why.to_string()),
             (
                 _,
                 Error::InvalidColumnType(..)
                 | Error::IntegralValueOutOfRange(..)
                 | Error::QueryReturnedNoRows,
-            ) => damaged(path, source.to_string()),
+            ) => damaged(source.to_string()),
             (Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked), _) => {
                 StoreError::Busy { path }
             }
@@ -177,7 +194,7 @@ impl StoreError {
             },
             // The statements are right: what they do not find was in the log once.
             (Some(ErrorCode::DatabaseCorrupt | ErrorCode::Unknown), _) => {
-                damaged(path, source.to_string())
+                damaged(source.to_string())
             }
             (Some(ErrorCode::NotADatabase), _) => StoreError::Foreign { path },
             _ => StoreError::Database { path, why: source },

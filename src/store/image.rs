@@ -32,7 +32,7 @@ pub(super) fn bytes(path: &Path) -> Result<Vec<u8>> {
 pub(super) fn refuse_no_file(path: &Path) -> Result<()> {
     match fs::metadata(path) {
         Ok(there) if !there.is_file() => Err(StoreError::NotAFile {
-            path: path.to_path_buf(),
+            path: path.into(),
             what: match there.is_dir() {
                 true => "a folder",
                 false => "a pipe or a device",
@@ -278,7 +278,7 @@ pub(super) fn sound(image: &[u8]) -> std::result::Result<(), String> {
 /// # Errors
 /// The first thing that is wrong, in words.
 pub(super) fn all_sound(db: &Connection) -> std::result::Result<(), String> {
-    let check = || {
+    let check = || -> rusqlite::Result<Option<String>> {
         // One moment of it, whatever other programs write.
         let db = db.unchecked_transaction()?;
         let said: String = db.query_row("PRAGMA integrity_check(1)", [], |r| r.get(0))?;
@@ -295,14 +295,8 @@ pub(super) fn all_sound(db: &Connection) -> std::result::Result<(), String> {
         }
         sums::faults_at_the_end(&db).map(|mut faults| faults.pop())
     };
-    match check() {
-        Ok(None) => Ok(()),
-        Ok(Some(fault)) => Err(fault),
-        Err(error) => {
-            let error: rusqlite::Error = error;
-            Err(error.to_string())
-        }
-    }
+    let fault = check().unwrap_or_else(|error| Some(error.to_string()));
+    fault.map_or(Ok(()), Err)
 }
 
 #[cfg(test)]

@@ -1,9 +1,9 @@
 //! The last answers: to one item, of some kinds, or of all.
 
-use super::reading::{every_review, logged};
+use super::reading::{every_review, item_key, list, logged};
 use super::{ItemKey, Logged, Result, ReviewRow, Sense, Store};
 use crate::rhythm::{Grid, Tempo};
-use rusqlite::{OptionalExtension, params, params_from_iter};
+use rusqlite::{OptionalExtension, Row, params, params_from_iter};
 
 /// What the last answer to an item was like. Fields as in [`super::ReviewRow`].
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -101,28 +101,20 @@ impl Store {
     /// # Errors
     /// Of the database.
     pub fn latest_tempos(&self, most: usize) -> Result<Vec<TempoRow>> {
-        self.read(|db| {
-            let mut query = db.prepare_cached(
-                "SELECT i.card, i.kind, i.sense, r.grid, r.bpm, r.correct, r.in_time, r.slowed
-                 FROM (SELECT id, at, item, grid, bpm, correct, in_time, slowed FROM review n WHERE at <= ?1
-                   AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = n.id) ORDER BY id DESC LIMIT ?2) r
-                 JOIN item i ON i.id = r.item ORDER BY r.at, r.id",
-            )?;
-            let rows = query.query_map(params![self.until, most as i64], |r| {
-                Ok(TempoRow {
-                    item: ItemKey {
-                        card: r.get(0)?,
-                        kind: r.get(1)?,
-                        sense: r.get(2)?,
-                    },
-                    grid: r.get(3)?,
-                    tempo: r.get(4)?,
-                    correct: r.get(5)?,
-                    in_time: r.get(6)?,
-                    slowed: r.get(7)?,
-                })
-            })?;
-            rows.collect()
-        })
+        let sql = "SELECT i.card, i.kind, i.sense, r.grid, r.bpm, r.correct, r.in_time, r.slowed
+            FROM (SELECT id, at, item, grid, bpm, correct, in_time, slowed FROM review n WHERE at <= ?1
+              AND NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = n.id) ORDER BY id DESC LIMIT ?2) r
+            JOIN item i ON i.id = r.item ORDER BY r.at, r.id";
+        let row = |r: &Row<'_>| {
+            Ok(TempoRow {
+                item: item_key(r, 0)?,
+                grid: r.get(3)?,
+                tempo: r.get(4)?,
+                correct: r.get(5)?,
+                in_time: r.get(6)?,
+                slowed: r.get(7)?,
+            })
+        };
+        self.read(|db| list(db, sql, params![self.until, most as i64], row))
     }
 }

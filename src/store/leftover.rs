@@ -36,7 +36,7 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
         return set_aside("holds answers of a log.db that is gone");
     }
     let Some(parsed) = WriteAhead::parse(&ahead) else {
-        sound(&main).map_err(|detail| damaged(path, detail))?;
+        sound(&main).map_err(StoreError::damaged(path))?;
         return set_aside("is damaged at its head");
     };
     if parsed.is_empty() {
@@ -56,7 +56,7 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
         return match (merged, sound(&main)) {
             (Ok(()), _) => Ok(Vec::new()),
             (Err(_), Ok(())) => set_aside("does not fit the log.db beside it"),
-            (Err(detail), Err(_)) => Err(damaged(path, detail)),
+            (Err(detail), Err(_)) => Err(StoreError::damaged(path)(detail)),
         };
     };
     let all = parsed.applied_unchecked(&main);
@@ -71,7 +71,7 @@ pub(super) fn settle(path: &Path) -> Result<Vec<String>> {
             name(&aside)
         )]);
     }
-    sound(&parsed.applied(&main)).map_err(|detail| damaged(path, detail))?;
+    sound(&parsed.applied(&main)).map_err(StoreError::damaged(path))?;
     new_file(&aside, &ahead)?;
     Ok(vec![format!(
         "{} was damaged: what was answered last, from its frame {frame} on, could not be read and is missing from the \
@@ -105,13 +105,6 @@ pub(super) fn settle_journal(path: &Path) -> Result<Vec<String>> {
 fn ours(image: &[u8]) -> bool {
     let look = opened(image).and_then(|db| steps::look(&db));
     look.map_or(true, |look| matches!(look, Look::Ours))
-}
-
-fn damaged(path: &Path, detail: String) -> StoreError {
-    StoreError::Damaged {
-        path: path.to_path_buf(),
-        detail,
-    }
 }
 
 /// The first name that is free: `path` with a suffix and a number.

@@ -3,6 +3,7 @@
 use super::copies::sound_copy;
 use super::row::{IntroductionRow, Logged};
 use super::{Result, Store, StoreError, insert, meet, opening, reading, withdraw};
+use rusqlite::Row;
 use std::collections::HashMap;
 use std::path::Path;
 
@@ -73,13 +74,10 @@ impl Store {
     ) -> Result<Merged> {
         for (n, logged) in (1..).zip(rows) {
             let met = logged.meetings.iter().try_for_each(IntroductionRow::check);
-            logged.row.check().and(met).map_err(|e| match e {
-                StoreError::Row { what, why } => StoreError::Row {
-                    what,
-                    why: format!("answer {n}: {why}"),
-                },
-                other => other,
-            })?;
+            for (what, checked) in [("review", logged.row.check()), ("meeting", met)] {
+                let why = checked.map_err(|why| format!("answer {n}: {why}"));
+                why.map_err(StoreError::row(what))?;
+            }
         }
         let mut here: HashMap<Identity, Vec<(i64, bool)>> = HashMap::new();
         self.reviews(0, |logged| {
@@ -153,22 +151,18 @@ impl Store {
     /// # Errors
     /// Of the database.
     pub fn evenings(&self) -> Result<Vec<SessionSpan>> {
-        self.read(|db| {
-            let mut query = db.prepare_cached(
-                "SELECT session, min(at), max(at), count(*) FROM review r
-                 WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
-                 GROUP BY session ORDER BY min(id)",
-            )?;
-            let rows = query.query_map([], |r| {
-                Ok(SessionSpan {
-                    session: r.get(0)?,
-                    first: r.get(1)?,
-                    last: r.get(2)?,
-                    answers: r.get(3)?,
-                })
-            })?;
-            rows.collect()
-        })
+        let sql = "SELECT session, min(at), max(at), count(*) FROM review r
+            WHERE NOT EXISTS (SELECT 1 FROM withdrawal w WHERE w.review = r.id)
+            GROUP BY session ORDER BY min(id)";
+        let span = |r: &Row<'_>| {
+            Ok(SessionSpan {
+                session: r.get(0)?,
+                first: r.get(1)?,
+                last: r.get(2)?,
+                answers: r.get(3)?,
+            })
+        };
+        self.read(|db| reading::list(db, sql, [], span))
     }
 
     /// Withdraws the answers of a session and writes them again `later` milliseconds later (or earlier, below zero), with

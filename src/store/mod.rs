@@ -128,7 +128,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::Row`] for a value out of its range, otherwise what the disk or the other program did.
     pub fn append(&mut self, row: &ReviewRow) -> Result<i64> {
-        row.check()?;
+        row.check().map_err(StoreError::row("review"))?;
         self.write(|t| insert(t, row))
     }
 
@@ -142,8 +142,8 @@ impl Store {
         let last = self.write(|t| {
             let mut last = None;
             for row in rows {
-                if let Err(e) = row.check() {
-                    wrong = Some(e);
+                if let Err(why) = row.check() {
+                    wrong = Some(StoreError::row("review")(why));
                     return Err(rusqlite::Error::QueryReturnedNoRows);
                 }
                 last = Some(insert(t, &row)?);
@@ -183,7 +183,7 @@ impl Store {
     /// # Errors
     /// As [`Store::append`].
     pub fn meet(&mut self, m: &IntroductionRow) -> Result<()> {
-        m.check()?;
+        m.check().map_err(StoreError::row("meeting"))?;
         self.write(|t| meet(t, m))
     }
 
@@ -215,10 +215,8 @@ impl Store {
     /// # Errors
     /// [`StoreError::Row`] for a value that JSON cannot hold, otherwise as [`Store::append`].
     pub fn set<T: Serialize>(&mut self, key: &str, value: &T) -> Result<()> {
-        let text = serde_json::to_string(value).map_err(|e| StoreError::Row {
-            what: "setting",
-            why: format!("{key}: {e}"),
-        })?;
+        let text = serde_json::to_string(value).map_err(|e| format!("{key}: {e}"));
+        let text = text.map_err(StoreError::row("setting"))?;
         self.write(|t| {
             t.execute(
                 "INSERT INTO setting (key, json, sum) VALUES (?1, ?2, ?3)

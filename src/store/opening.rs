@@ -19,29 +19,8 @@ const STEP: Duration = Duration::from_millis(20);
 
 /// Opens the log in `folder`; with `make` both are made where they are not there.
 pub(super) fn open(folder: &Path, make: bool) -> Result<Store> {
-    let mut store = open_unchecked(folder, make)?;
-    let small = store
-        .file
-        .as_ref()
-        .and_then(|f| f.metadata().ok())
-        .is_some_and(|m| m.len() <= SMALL);
-    if small {
-        image::all_sound(&store.db).map_err(|detail| StoreError::Damaged {
-            path: store.path.clone(),
-            detail,
-        })?;
-        store.rows = RowCheck::passed();
-    }
-    Ok(store)
-}
-
-/// As [`open`], whatever its rows are like.
-pub(super) fn open_unchecked(folder: &Path, make: bool) -> Result<Store> {
     if make {
-        make_folder(folder).map_err(|why| StoreError::Folder {
-            path: folder.to_path_buf(),
-            why,
-        })?;
+        make_folder(folder).map_err(StoreError::no_folder(folder))?;
     }
     let path = folder.join(FILE);
     image::refuse_no_file(&path)?;
@@ -69,11 +48,19 @@ pub(super) fn open_unchecked(folder: &Path, make: bool) -> Result<Store> {
     store.notes = notes;
     store.file = Some(file);
     if alone {
-        in_use.as_ref().map(share).transpose()?;
+        in_use.iter().for_each(share);
         // What a kill has left in the write-ahead file.
         let _ = into_one_file(&store.db);
     }
     store._in_use = in_use;
+    let size = store
+        .file
+        .as_ref()
+        .and_then(|f| Some(f.metadata().ok()?.len()));
+    if size.is_some_and(|size| size <= SMALL) {
+        image::all_sound(&store.db).map_err(StoreError::damaged(&store.path))?;
+        store.rows = RowCheck::passed();
+    }
     Ok(store)
 }
 
@@ -95,10 +82,7 @@ pub(super) fn open_to_read(folder: &Path) -> Result<Store> {
             | StoreError::Folder { .. },
         ) => {
             let bytes = image::read(&path)?;
-            image::sound(&bytes).map_err(|detail| StoreError::Damaged {
-                path: path.clone(),
-                detail,
-            })?;
+            image::sound(&bytes).map_err(StoreError::damaged(&path))?;
             in_memory(&path, &bytes)
         }
         opened => opened,
@@ -163,10 +147,7 @@ pub(super) fn connect(path: &Path) -> Result<Store> {
     let version = refuse(&db, path)?;
     if 0 < version && version < steps::VERSION {
         // Sums of damaged rows would say that all is well.
-        image::all_sound(&db).map_err(|detail| StoreError::Damaged {
-            path: path.to_path_buf(),
-            detail,
-        })?;
+        image::all_sound(&db).map_err(StoreError::damaged(path))?;
     }
     let ready = |db: &mut Connection| {
         db.set_db_config(keep, false)?;
@@ -190,9 +171,7 @@ fn refuse(db: &Connection, path: &Path) -> Result<i64> {
     let error = |e| StoreError::from_database(path, e);
     match steps::look(db).map_err(error)? {
         Look::Newer(found) => Err(newer(path, found)),
-        Look::Foreign => Err(StoreError::Foreign {
-            path: path.to_path_buf(),
-        }),
+        Look::Foreign => Err(StoreError::Foreign { path: path.into() }),
         Look::Ours => steps::version(db).map_err(error),
     }
 }
@@ -253,15 +232,11 @@ pub(super) fn make_folder(folder: &Path) -> io::Result<()> {
 
 /// Says that the log in `folder` is in use, and whether nobody else uses it. `None` where the system has no such locks.
 fn in_use(folder: &Path) -> Result<(Option<File>, bool)> {
-    let open = || File::open(folder);
-    let lock = open().map_err(|why| StoreError::Folder {
-        path: folder.to_path_buf(),
-        why,
-    })?;
+    let lock = File::open(folder).map_err(StoreError::no_folder(folder))?;
     match lock.try_lock() {
         Ok(()) => Ok((Some(lock), true)),
         Err(TryLockError::WouldBlock) => {
-            share(&lock)?;
+            share(&lock);
             Ok((Some(lock), false))
         }
         Err(TryLockError::Error(_)) => Ok((None, true)),
@@ -281,15 +256,27 @@ pub(super) fn alone(folder: &Path) -> Result<Option<File>> {
     }
 }
 
-fn share(lock: &File) -> Result<()> {
-    let mut left = 10 * PATIENCE;
+fn share(lock: &File) {
+    let _ = patiently(
+        10 * PATIENCE,
+        || lock.try_lock_shared(),
+        |error| matches!(error, TryLockError::WouldBlock),
+    );
+}
+
+/// Tries as long as the error is that something is busy, but no longer than that.
+fn patiently<T, E>(
+    mut left: Duration,
+    attempt: impl Fn() -> std::result::Result<T, E>,
+    is_busy: impl Fn(&E) -> bool,
+) -> std::result::Result<T, E> {
     loop {
-        match lock.try_lock_shared() {
-            Err(TryLockError::WouldBlock) if !left.is_zero() => {
+        match attempt() {
+            Err(error) if is_busy(&error) && !left.is_zero() => {
                 thread::sleep(STEP);
                 left = left.saturating_sub(STEP);
             }
-            _ => return Ok(()),
+            done => return done,
         }
     }
 }
@@ -331,10 +318,7 @@ fn refuse_by_header(path: &Path) -> Result<()> {
         Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(()),
         opened => {
             let read = opened.and_then(|file| file.take(100).read_to_end(&mut head));
-            read.map_err(|why| StoreError::Folder {
-                path: path.to_path_buf(),
-                why,
-            })?
+            read.map_err(StoreError::no_folder(path))?
         }
     };
     if head.is_empty() {
@@ -343,16 +327,12 @@ fn refuse_by_header(path: &Path) -> Result<()> {
     let number =
         |at: usize| i32::from_be_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
     if head.len() < 100 || !head.starts_with(MAGIC) {
-        return Err(StoreError::Foreign {
-            path: path.to_path_buf(),
-        });
+        return Err(StoreError::Foreign { path: path.into() });
     }
     let (version, application) = (i64::from(number(60)), number(68));
     // A log whose first transaction is still in the write-ahead file has neither number in its header yet.
     if application != steps::APPLICATION_ID && (application != 0 || version != 0) {
-        return Err(StoreError::Foreign {
-            path: path.to_path_buf(),
-        });
+        return Err(StoreError::Foreign { path: path.into() });
     }
     if version > steps::VERSION {
         return Err(newer(path, version));
@@ -363,17 +343,8 @@ fn refuse_by_header(path: &Path) -> Result<()> {
 /// Turns the write-ahead log on. The switch answers "busy" at once, without waiting, when another program makes it
 /// at the same moment.
 fn write_ahead(db: &Connection) -> rusqlite::Result<()> {
-    let mut left = PATIENCE;
-    loop {
-        match db.pragma_update(None, "journal_mode", "WAL") {
-            Err(e)
-                if e.sqlite_error_code() == Some(rusqlite::ErrorCode::DatabaseBusy)
-                    && !left.is_zero() =>
-            {
-                thread::sleep(STEP);
-                left = left.saturating_sub(STEP);
-            }
-            done => return done,
-        }
-    }
+    let switch = || db.pragma_update(None, "journal_mode", "WAL");
+    patiently(PATIENCE, switch, |error| {
+        error.sqlite_error_code() == Some(rusqlite::ErrorCode::DatabaseBusy)
+    })
 }

@@ -7,7 +7,7 @@ use super::{IntroductionRow, ItemKey, Logged, Reply, Result, ReviewRow, Store, W
 use crate::rhythm::{Grid, Tempo};
 use crate::time::Seconds;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
-use rusqlite::{Connection, OptionalExtension, Row};
+use rusqlite::{Connection, OptionalExtension, Params, Row};
 use serde::de::DeserializeOwned;
 
 /// The columns of the figures, each with `r.` before it.
@@ -95,9 +95,7 @@ impl Store {
             Ok(())
         })
     }
-}
 
-impl Store {
     /// When the review was given that was written last, of those not withdrawn (milliseconds since 1970 UTC).
     ///
     /// # Errors
@@ -137,19 +135,32 @@ pub(super) fn words(db: &Connection, replies: bool) -> rusqlite::Result<Words> {
         })
     };
     Ok(Words {
-        items: listed(db, &steps::ITEM, |r| {
-            Ok(ItemKey {
-                card: r.get(1)?,
-                kind: r.get(2)?,
-                sense: r.get(3)?,
-            })
-        })?,
+        items: listed(db, &steps::ITEM, |r| item_key(r, 1))?,
         concepts: listed(db, &steps::CONCEPTS, |r| decoded(r, 1))?,
         replies: match replies {
             true => listed(db, &steps::REPLY, reply)?,
             false => Vec::new(),
         },
     })
+}
+
+/// An item that stands in three columns.
+pub(super) fn item_key(r: &Row<'_>, from: usize) -> rusqlite::Result<ItemKey> {
+    Ok(ItemKey {
+        card: r.get(from)?,
+        kind: r.get(from + 1)?,
+        sense: r.get(from + 2)?,
+    })
+}
+
+/// What a query finds.
+pub(super) fn list<T>(
+    db: &Connection,
+    sql: &str,
+    values: impl Params,
+    row: impl FnMut(&Row<'_>) -> rusqlite::Result<T>,
+) -> rusqlite::Result<Vec<T>> {
+    db.prepare_cached(sql)?.query_map(values, row)?.collect()
 }
 
 /// The rows of a table, the one with number `n` at index `n - 1`; numbers have no holes.

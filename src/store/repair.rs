@@ -6,7 +6,7 @@ use super::steps::{self, KEPT, KeptTable, Look};
 use super::sums::RowSum;
 use super::{Result, copies, image, insert, leftover, meet, opening, reading, withdraw};
 use rusqlite::types::Value;
-use rusqlite::{Connection, OptionalExtension, params_from_iter};
+use rusqlite::{Connection, OptionalExtension, Row, params_from_iter};
 use std::path::Path;
 
 /// What a repair has brought over.
@@ -42,10 +42,8 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
         .query_row("SELECT count(*) FROM sqlite_schema", [], |r| {
             r.get::<_, i64>(0)
         })
-        .map_err(|e| StoreError::Damaged {
-            path: path.clone(),
-            detail: format!("its list of tables cannot be read ({e}), so nothing in it can be"),
-        })?;
+        .map_err(|e| format!("its list of tables cannot be read ({e}), so nothing in it can be"))
+        .map_err(StoreError::damaged(&path))?;
     // A log in memory takes the rows as they are; from there they are read as from any other.
     let mut repaired = Repaired::default();
     if let Ok(Look::Newer(found)) = steps::look(&damaged) {
@@ -89,7 +87,8 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
         Ok(read)
     };
     let rows = reading(&between).map_err(error)?;
-    let met = between_meetings(&between).map_err(error)?;
+    let met = "SELECT id, card, at, utc_offset, session, seconds FROM meeting ORDER BY id";
+    let met = reading::list(&between, met, [], reading::meeting).map_err(error)?;
     store.write(|t| {
         for logged in &rows {
             let id = insert(t, &logged.row)?;
@@ -111,13 +110,6 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
     repaired.meetings = met.len();
     copies::write_out(&store.db, to, &leftover::free_name(to, "-part"), to)?;
     Ok(repaired)
-}
-
-fn between_meetings(db: &Connection) -> rusqlite::Result<Vec<super::IntroductionRow>> {
-    let mut query =
-        db.prepare("SELECT id, card, at, utc_offset, session, seconds FROM meeting ORDER BY id")?;
-    let rows = query.query_map([], reading::meeting)?;
-    rows.collect()
 }
 
 fn settings(db: &Connection) -> Vec<(String, String)> {
@@ -167,12 +159,10 @@ fn carry(
     for number in 1..=last {
         let row = by_number
             .query_row([number], |r| {
-                let values = (0..present.len()).map(|n| r.get::<_, Value>(n));
-                let values = values.collect::<rusqlite::Result<Vec<_>>>()?;
-                let sum: Option<u32> = if with_sums {
-                    r.get(present.len())?
-                } else {
-                    None
+                let values = values(r, present.len())?;
+                let sum: Option<u32> = match with_sums {
+                    true => r.get(present.len())?,
+                    false => None,
                 };
                 Ok((values, sum))
             })
@@ -184,13 +174,11 @@ fn carry(
             missing.push(number);
             continue;
         };
-        let due = |before| {
-            let mut row = RowSum::default();
-            for (column, value) in present.iter().zip(&values) {
-                row.add(column, value.into());
-            }
-            row.after(before)
-        };
+        let mut row = RowSum::default();
+        for (column, value) in present.iter().zip(&values) {
+            row.add(column, value.into());
+        }
+        let due = |before| row.after(before);
         // Without the row before it there is nothing to hold it against.
         let fits =
             !with_sums || before.is_none_or(|before| before.iter().any(|b| sum == Some(due(*b))));
@@ -216,11 +204,8 @@ fn carry(
                 continue;
             };
             while let Ok(Some(r)) = rows.next() {
-                let values = (0..present.len()).map(|n| r.get::<_, Value>(n));
-                let Ok(values) = values.collect::<rusqlite::Result<Vec<_>>>() else {
-                    continue;
-                };
-                if let Some(Value::Integer(number)) = values.first()
+                if let Ok(values) = values(r, present.len())
+                    && let Some(Value::Integer(number)) = values.first()
                     && let Some(place) = missing.iter().position(|m| m == number)
                     && add.execute(params_from_iter(&values)).is_ok()
                 {
@@ -236,6 +221,11 @@ fn carry(
         });
     }
     Ok(())
+}
+
+/// The first columns of a row.
+fn values(r: &Row<'_>, count: usize) -> rusqlite::Result<Vec<Value>> {
+    (0..count).map(|n| r.get(n)).collect()
 }
 
 /// Numbers that follow each other, as first and last.

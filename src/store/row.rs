@@ -1,11 +1,11 @@
 //! What a row of the log holds: a review, whole ([`ReviewRow`]) or as figures ([`Fact`]), and a meeting.
 
-use super::{ItemKey, Sense, StoreError};
+use super::{ItemKey, Sense};
 use crate::memory::Outcome;
 use crate::rhythm::{Grid, Tempo};
 use crate::time::{Moment, Seconds};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::mem::take;
 
 /// The columns of the table `review` that a review is read from and written to: field, column. This is the one list of
@@ -199,31 +199,21 @@ impl Fact {
 
 impl OutcomeRow {
     /// What memory learns from the review, in the place of what it was `told` of the same item before: the names are
-    /// made once. By item, the sets of ideas that its questions exercised.
+    /// made once. By item and set of ideas.
     ///
     /// # Panics
     /// With the words of another log.
     pub(super) fn told<'a>(
         &self,
         words: &Words,
-        told: &'a mut Vec<Vec<(usize, Outcome)>>,
+        told: &'a mut HashMap<(usize, usize), Outcome>,
     ) -> &'a Outcome {
-        told.resize_with(words.items.len(), Vec::new);
-        let told = &mut told[self.item];
-        let known = told.iter().position(|(of, _)| *of == self.concepts);
-        let at = known.unwrap_or_else(|| {
+        let told = told.entry((self.item, self.concepts)).or_insert_with(|| {
             let (item, concepts) = (&words.items[self.item], &words.concepts[self.concepts]);
-            let told_first = outcome!(self, item.to_string(), concepts.clone(), item.kind.clone());
-            told.push((self.concepts, told_first));
-            told.len() - 1
+            outcome!(self, item.to_string(), concepts.clone(), item.kind.clone())
         });
-        let told = &mut told[at].1;
-        *told = outcome!(
-            self,
-            take(&mut told.item),
-            take(&mut told.concepts),
-            take(&mut told.kind)
-        );
+        let (item, concepts) = (take(&mut told.item), take(&mut told.concepts));
+        *told = outcome!(self, item, concepts, take(&mut told.kind));
         told
     }
 }
@@ -251,14 +241,8 @@ impl ReviewRow {
     /// Checks what the columns of the log cannot hold.
     ///
     /// # Errors
-    /// [`StoreError::Row`] names the first field that is out of its range.
-    pub(super) fn check(&self) -> Result<(), StoreError> {
-        let wrong = |why: String| {
-            Err(StoreError::Row {
-                what: "review",
-                why,
-            })
-        };
+    /// Names the first field that is out of its range.
+    pub(super) fn check(&self) -> Result<(), String> {
         let unit = 0.0..=1.0;
         let named = [
             ("card", &self.card),
@@ -266,34 +250,29 @@ impl ReviewRow {
             ("session", &self.session),
         ];
         if let Some((name, _)) = named.iter().find(|(_, v)| v.is_empty()) {
-            return wrong(format!("its {name} is empty"));
+            return Err(format!("its {name} is empty"));
         }
         if !unit.contains(&self.correct) || !unit.contains(&self.guess) {
-            return wrong(format!(
+            return Err(format!(
                 "correct {} and guess {} must be between 0 and 1",
                 self.correct, self.guess
             ));
         }
         if !(Seconds::ZERO..=LONGEST).contains(&self.seconds) {
-            return wrong(format!("{} is not a time in seconds", self.seconds));
+            return Err(format!("{} is not a time in seconds", self.seconds));
         }
         let positive = |v: f64| v > 0.0 && v <= MOST;
         if !positive(self.limit.seconds()) || !positive(self.tempo.bpm()) {
-            return wrong(format!(
+            return Err(format!(
                 "limit {} s and tempo {} must be above 0, and no more than {MOST}",
                 self.limit, self.tempo
             ));
         }
-        if let Some(why) = no_time(self.at) {
-            return wrong(why);
-        }
+        no_time(self.at)?;
         if let Some(forecast) = self.forecast.filter(|f| !unit.contains(f)) {
-            return wrong(format!("forecast {forecast} must be between 0 and 1"));
+            return Err(format!("forecast {forecast} must be between 0 and 1"));
         }
-        if let Some(why) = no_offset(self.utc_offset) {
-            return wrong(why);
-        }
-        Ok(())
+        no_offset(self.utc_offset)
     }
 }
 
@@ -301,16 +280,21 @@ impl ReviewRow {
 const LONGEST: Seconds = Seconds::new(MOST);
 const MOST: f64 = 1e9;
 
-/// Why that is not a time (milliseconds since 1970 UTC): calendars do not go beyond the years from 0 to 9999.
-fn no_time(at: i64) -> Option<String> {
+/// Refuses what is not a time (milliseconds since 1970 UTC): calendars do not go beyond the years from 0 to 9999.
+fn no_time(at: i64) -> Result<(), String> {
+    let no_time = || format!("{at} is not a time in milliseconds since 1970");
     let years = -62_167_219_200_000..=253_402_300_799_999;
-    (!years.contains(&at)).then(|| format!("{at} is not a time in milliseconds since 1970"))
+    years.contains(&at).then_some(()).ok_or_else(no_time)
 }
 
-/// Why that is not an offset from UTC, in minutes.
-fn no_offset(minutes: i32) -> Option<String> {
+/// Refuses what is not an offset from UTC, in minutes.
+fn no_offset(minutes: i32) -> Result<(), String> {
+    let no_offset = || format!("{minutes} min is not an offset from UTC");
     let offsets = -18 * 60..=18 * 60;
-    (!offsets.contains(&minutes)).then(|| format!("{minutes} min is not an offset from UTC"))
+    offsets
+        .contains(&minutes)
+        .then_some(())
+        .ok_or_else(no_offset)
 }
 
 /// A review as it stands in the log.
@@ -348,16 +332,12 @@ impl IntroductionRow {
     /// Checks what the columns of the log cannot hold.
     ///
     /// # Errors
-    /// [`StoreError::Row`].
-    pub(super) fn check(&self) -> Result<(), StoreError> {
-        let sound = !self.card.is_empty() && (Seconds::ZERO..=LONGEST).contains(&self.seconds);
-        let why = (!sound).then(|| format!("card `{}`, {} seconds", self.card, self.seconds));
-        let why = why.or(no_time(self.at)).or(no_offset(self.utc_offset));
-        why.map_or(Ok(()), |why| {
-            Err(StoreError::Row {
-                what: "meeting",
-                why,
-            })
-        })
+    /// Names what is out of its range.
+    pub(super) fn check(&self) -> Result<(), String> {
+        if self.card.is_empty() || !(Seconds::ZERO..=LONGEST).contains(&self.seconds) {
+            return Err(format!("card `{}`, {} seconds", self.card, self.seconds));
+        }
+        no_time(self.at)?;
+        no_offset(self.utc_offset)
     }
 }

@@ -68,10 +68,7 @@ impl Store {
     }
 
     fn damaged(&self, detail: &str) -> StoreError {
-        StoreError::Damaged {
-            path: self.path.clone(),
-            detail: detail.into(),
-        }
+        StoreError::damaged(&self.path)(detail.into())
     }
 }
 

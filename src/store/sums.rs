@@ -3,6 +3,7 @@
 //! The sum of a row is the CRC-32 (ITU-T V.42) of the names and values of its columns, begun with the sum of the row
 //! before it. A column without a value does not count, so that a later version may add one.
 
+use super::reading::list;
 use super::steps::{KEPT, KeptTable};
 use rusqlite::types::{FromSqlError, ToSql, ToSqlOutput, Type, ValueRef};
 use rusqlite::{Connection, OptionalExtension, Row, params};
@@ -28,12 +29,20 @@ impl RowSum {
         self.0.extend_from_slice(bytes);
     }
 
-    /// The sum of the row after one with the sum `before`; the next row can be added then.
-    pub fn after(&mut self, before: u32) -> u32 {
+    /// The sum of the row after one with the sum `before`.
+    pub fn after(&self, before: u32) -> u32 {
         let mut sum = crc32fast::Hasher::new_with_initial(before);
         sum.update(&self.0);
-        self.0.clear();
         sum.finalize()
+    }
+
+    /// Begins anew with the columns of a row, as they come.
+    fn take(&mut self, columns: &[&str], r: &Row<'_>) -> rusqlite::Result<()> {
+        self.0.clear();
+        for (n, column) in columns.iter().enumerate() {
+            self.add(column, r.get_ref(n)?);
+        }
+        Ok(())
     }
 }
 
@@ -63,23 +72,13 @@ impl Chain {
 
     /// Takes the next row, its columns in the order of the table's list and then its sum. Gives what is wrong with it.
     pub fn next(&mut self, r: &Row<'_>) -> rusqlite::Result<Option<String>> {
-        for (n, column) in self.columns.iter().enumerate() {
-            self.row.add(column, r.get_ref(n)?);
-        }
+        self.row.take(&self.columns, r)?;
         let number: i64 = r.get(0)?;
         // Where only the sum of the row before is damaged, this row is not.
-        let bytes = std::mem::take(&mut self.row.0);
-        let after = |before| {
-            let mut sum = crc32fast::Hasher::new_with_initial(before);
-            sum.update(&bytes);
-            sum.finalize()
-        };
-        let due = after(self.stored);
-        let fits = |sum| sum == due || (self.stored != self.due && sum == after(self.due));
+        let due = self.row.after(self.stored);
+        let fits = |sum| sum == due || (self.stored != self.due && sum == self.row.after(self.due));
         let stored = r.get::<_, Option<u32>>(self.columns.len())?;
         let fit = stored.is_some_and(fits);
-        self.row.0 = bytes;
-        self.row.0.clear();
         let follows = number == self.last + 1;
         let wrong = match fit {
             true if follows => None,
@@ -265,9 +264,7 @@ pub(super) fn fill(db: &Connection) -> rusqlite::Result<()> {
             let mut rows = query.query([])?;
             let (mut row, mut before) = (RowSum::default(), 0);
             while let Some(r) = rows.next()? {
-                for (n, column) in columns.iter().enumerate() {
-                    row.add(column, r.get_ref(n)?);
-                }
+                row.take(&columns, r)?;
                 before = row.after(before);
                 sums.push((r.get(0)?, before));
             }
@@ -278,9 +275,8 @@ pub(super) fn fill(db: &Connection) -> rusqlite::Result<()> {
             update.execute(params![number, sum])?;
         }
     }
-    let mut query = db.prepare("SELECT key, json FROM setting")?;
-    let settings = query.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?;
-    let settings: Vec<(String, String)> = settings.collect::<rusqlite::Result<_>>()?;
+    let pair = |r: &Row<'_>| Ok((r.get(0)?, r.get(1)?));
+    let settings: Vec<(String, String)> = list(db, "SELECT key, json FROM setting", [], pair)?;
     for (key, json) in settings {
         db.execute(
             "UPDATE setting SET sum = ?2 WHERE key = ?1",
@@ -298,8 +294,6 @@ pub(super) fn broken(what: String) -> rusqlite::Error {
 
 /// Checks what a start uses besides the rows that it reads: the settings and the ends.
 pub(super) fn check_ends(db: &Connection) -> rusqlite::Result<()> {
-    match faults_at_the_end(db)?.pop() {
-        Some(fault) => Err(broken(fault)),
-        None => Ok(()),
-    }
+    let fault = faults_at_the_end(db)?.pop();
+    fault.map_or(Ok(()), |fault| Err(broken(fault)))
 }

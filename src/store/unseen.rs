@@ -1,24 +1,18 @@
 //! First answers about cards that had not been shown in full.
 
 use super::{IntroductionRow, ItemKey, OutcomeRow, ReviewRow, Words};
-use crate::time::Seconds;
+use crate::memory::UnseenAnswer;
 use std::collections::HashMap;
 
-/// The first answer to an item. Fields as in [`ReviewRow`].
+/// The first answer to an item.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FirstAnswer {
     /// What was asked.
     pub item: ItemKey,
     /// Milliseconds since 1970 UTC.
     pub at: i64,
-    /// Share that was right, 0 to 1.
-    pub correct: f64,
-    /// How long it took, and up to when it was in time.
-    pub seconds: Seconds,
-    /// See `seconds`.
-    pub limit: Seconds,
-    /// Chance of guessing it, 0 to 1.
-    pub guess: f64,
+    /// What came of it.
+    pub reply: UnseenAnswer,
 }
 
 /// The first answer to each item, the first one first.
@@ -37,10 +31,7 @@ impl FirstAnswers {
             self.all.push(FirstAnswer {
                 item: words.items[fact.item].clone(),
                 at: fact.at,
-                correct: fact.correct,
-                seconds: fact.seconds,
-                limit: fact.limit,
-                guess: fact.guess,
+                reply: UnseenAnswer::new(fact.correct, fact.guess, fact.seconds, fact.limit),
             });
         }
     }
@@ -52,10 +43,7 @@ impl FirstAnswers {
             self.all.push(FirstAnswer {
                 item,
                 at: row.at,
-                correct: row.correct,
-                seconds: row.seconds,
-                limit: row.limit,
-                guess: row.guess,
+                reply: UnseenAnswer::new(row.correct, row.guess, row.seconds, row.limit),
             });
         }
     }

@@ -1,7 +1,7 @@
 //! Whether the log holds together.
 
 use super::reading::{every_review, logged};
-use super::{Result, Store, StoreError, steps, sums};
+use super::{Result, Store, steps, sums};
 use rusqlite::Connection;
 use serde::Serialize;
 
@@ -74,11 +74,11 @@ fn references(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
 
 fn guards(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
     for table in steps::KEPT.map(|t| t.name) {
-        let found: usize = db.query_row(
+        let found: u32 = db.query_row(
             "SELECT count(*) FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = ?1 AND name IN
                (?1 || '_unchanged', ?1 || '_kept', ?1 || '_once')",
             [table],
-            |r| r.get::<_, u32>(0).map(|n| n as usize),
+            |r| r.get(0),
         )?;
         if found != 3 {
             health.faults.push(format!(
@@ -92,18 +92,15 @@ fn guards(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
 /// Rows get the next number when they are written, in the transaction that writes them, and are never removed: a
 /// number left out means that a row was lost.
 fn ids(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
-    let mut counts = [0; 3];
-    for (n, table) in [
+    let mut counts = Vec::new();
+    for table in [
         "review",
         "withdrawal",
         "meeting",
         "item",
         "concepts",
         "reply",
-    ]
-    .iter()
-    .enumerate()
-    {
+    ] {
         let (count, last): (i64, i64) = db.query_row(
             &format!("SELECT count(*), coalesce(max(id), 0) FROM {table}"),
             [],
@@ -113,11 +110,9 @@ fn ids(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
             let fault = format!("{table}: {count} rows, but the last is number {last}");
             health.faults.push(fault);
         }
-        if let Some(c) = counts.get_mut(n) {
-            *c = count;
-        }
+        counts.push(count);
     }
-    [health.reviews, health.withdrawn, health.meetings] = counts;
+    [health.reviews, health.withdrawn, health.meetings] = [counts[0], counts[1], counts[2]];
     Ok(())
 }
 
@@ -128,8 +123,7 @@ fn rows(db: &Connection, health: &mut Health) -> rusqlite::Result<()> {
         let id: i64 = r.get(0)?;
         let fault = match logged(r).map(|l| l.row.check()) {
             Ok(Ok(())) => continue,
-            Ok(Err(StoreError::Row { why, .. })) => why,
-            Ok(Err(e)) => e.to_string(),
+            Ok(Err(why)) => why,
             Err(e) => e.to_string(),
         };
         health.faults.push(format!("review {id}: {fault}"));

@@ -462,9 +462,10 @@ impl<'a> Life<'a> {
         let seed = today.draw.seed();
         let evening = if self.who.plain {
             whichside::question::Evening {
-                planned: whichside::memory::plan_after(
+                planned: whichside::memory::plan_composed(
                     &self.memory,
                     course.candidates(),
+                    &Default::default(),
                     &asked,
                     &settings,
                     Moment::new(now),

@@ -95,12 +95,15 @@ pub fn forecast(
         .trim(csv::Trim::All)
         .flexible(true)
         .from_reader(&text[..]);
-    let header = rows.headers().map_err(|_| not_text())?;
+    let header = rows
+        .headers()
+        .map_err(|_| ForecastError::Header(NOT_TEXT.into()))?;
     let width = header.len();
     let columns = columns(header)?;
     let mut learners = Learners::default();
     // Of each learner the memory, where they stand alone, and the time of the last row.
-    let mut each: HashMap<String, (Memory, Moment)> = HashMap::new();
+    let mut memories: HashMap<String, Memory> = HashMap::new();
+    let mut last: HashMap<String, Moment> = HashMap::new();
     let (mut bad, mut count) = (Vec::new(), 0);
     let mut record = StringRecord::new();
     loop {
@@ -128,12 +131,7 @@ pub fn forecast(
             }
         };
         let learner = row.text("learner");
-        if !each.contains_key(learner) {
-            each.insert(learner.into(), (Memory::new(), Moment::NEVER));
-        }
-        let Some((memory, last)) = each.get_mut(learner) else {
-            continue;
-        };
+        let last = last.entry(learner.into()).or_insert(Moment::NEVER);
         if outcome.at < *last {
             refuse(format!(
                 "at {} is earlier than the row above by the same learner ({last}): sort the rows by time",
@@ -143,7 +141,10 @@ pub fn forecast(
         }
         *last = outcome.at;
         let forecast = match alone {
-            true => memory.observe(&outcome),
+            true => memories
+                .entry(learner.into())
+                .or_default()
+                .observe(&outcome),
             false => learners.observe(learner, &outcome),
         };
         let out = ForecastLine {
@@ -158,15 +159,10 @@ pub fn forecast(
         count += 1;
     }
     writer.flush()?;
-    if bad.is_empty() {
-        Ok(count)
-    } else {
-        Err(ForecastError::Rows(bad))
+    match bad.is_empty() {
+        true => Ok(count),
+        false => Err(ForecastError::Rows(bad)),
     }
 }
 
 const NOT_TEXT: &str = "this is not text in UTF-8: save the file as UTF-8";
-
-fn not_text() -> ForecastError {
-    ForecastError::Header(NOT_TEXT.into())
-}

@@ -176,9 +176,7 @@ impl<'a> Row<'a> {
             correct: self.share("correct", "1 for right, 0 for wrong")?,
             guess: self.share("guess", "the chance of a right guess, 0 to 1")?,
             seconds: Seconds::new(seconds),
-            limit: Seconds::ZERO,
-            replays: 0,
-            slowed: false,
+            ..Outcome::default()
         })
     }
 }

@@ -1,7 +1,6 @@
 //! Where the player stands before they are taught: what they told, and what they answered about cards never shown.
 
 use super::Record;
-use crate::memory::UnseenAnswer;
 use crate::question::{ItemKey, Learner, Stands};
 use crate::store::{Fact, StoreError, Words};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
@@ -44,10 +43,7 @@ impl Record {
         let meetings = self.store.meetings()?;
         let rows = self.first.unseen(&meetings);
         let tonight = rows.iter().filter(|row| row.at >= midnight).count();
-        let unseen = rows.into_iter().map(|row| {
-            let reply = UnseenAnswer::new(row.correct, row.guess, row.seconds, row.limit);
-            (row.item.clone(), reply)
-        });
+        let unseen = rows.into_iter().map(|row| (row.item.clone(), row.reply));
         let standing = Learner {
             stands,
             introduced,

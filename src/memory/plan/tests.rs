@@ -1,8 +1,8 @@
 //! Laws of the plan over random players.
 
 use super::*;
-use crate::memory::Outcome;
 use crate::memory::constants::LONGEST;
+use crate::memory::{Need, Outcome};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
@@ -25,6 +25,40 @@ fn candidates(cards: usize) -> Vec<Candidate> {
             })
         })
         .collect()
+}
+
+/// A plan that is not composed, after these questions.
+fn plan_after(
+    memory: &Memory,
+    candidates: &[Candidate],
+    asked: &[usize],
+    settings: &Settings,
+    now: Moment,
+    new_today: usize,
+    seed: u64,
+) -> Vec<Planned> {
+    let composition = Composition::default();
+    plan_composed(
+        memory,
+        candidates,
+        &composition,
+        asked,
+        settings,
+        now,
+        new_today,
+        seed,
+    )
+}
+
+fn plan(
+    memory: &Memory,
+    candidates: &[Candidate],
+    settings: &Settings,
+    now: Moment,
+    new_today: usize,
+    seed: u64,
+) -> Vec<Planned> {
+    plan_after(memory, candidates, &[], settings, now, new_today, seed)
 }
 
 const START: Moment = Moment::EPOCH;

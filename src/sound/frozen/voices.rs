@@ -58,13 +58,12 @@ fn others() -> Vec<Sound> {
 fn recipes(sounds: &[Sound]) -> String {
     let mut text = String::new();
     for sound in sounds {
-        let voicing = sound.voicing(1);
-        let recipe = voicing.recipe;
+        let recipe = sound.recipe(1);
         let name = format!("{sound:?}").replace(['{', '}'], "");
         writeln!(
             text,
             "{name}\n  level, attack, lead, longest: {}{}",
-            all([voicing.level, recipe.attack, recipe.lead, recipe.longest]),
+            all([recipe.level, recipe.attack, recipe.lead, recipe.longest]),
             if recipe.scattered { ", scattered" } else { "" }
         )
         .unwrap();

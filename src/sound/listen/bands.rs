@@ -88,31 +88,9 @@ impl FilterBank {
     }
 }
 
-/// Products of left and right in one band, mean over a millisecond: the covariance of both sides, whose sum with [`SideShare`]
-/// is the power that any ear hears of them.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct SidePowers {
-    /// Of the left with itself: its power.
-    left: f32,
-    right: f32,
-    /// Of the left with the right.
-    cross: f32,
-}
-
-impl SidePowers {
-    /// The power of both sides, as if nothing of them went together.
-    pub fn total(self) -> f32 {
-        self.left + self.right
-    }
-
-    pub fn plus(self, other: SidePowers) -> SidePowers {
-        SidePowers {
-            left: self.left + other.left,
-            right: self.right + other.right,
-            cross: self.cross + other.cross,
-        }
-    }
-}
+/// Products of left and right in one band, mean over a millisecond: of each with itself, its power, and of the left with the
+/// right. It is the covariance of both sides, whose sum with a [`SideShare`] is the power that any ear hears of them.
+pub(super) type SidePowers = SideShare;
 
 /// How an ear hears both sides in one band: its power is the sum of these with the [`SidePowers`]. For an ear that hears them with
 /// gains a and b they are a squared, b squared and twice a times b; where paths differ, the last is nearer to nothing (full-rank
@@ -161,6 +139,11 @@ impl SideShare {
         sum.max(0.0)
     }
 
+    /// The power of both sides, as if nothing of them went together.
+    pub(super) fn total(self) -> f32 {
+        self.left + self.right
+    }
+
     /// This many times as much.
     pub fn times(self, by: f32) -> SideShare {
         SideShare {
@@ -170,7 +153,7 @@ impl SideShare {
         }
     }
 
-    /// Two ears together.
+    /// Both together.
     pub fn plus(self, other: SideShare) -> SideShare {
         SideShare {
             left: self.left + other.left,
@@ -209,11 +192,7 @@ impl SideBank {
         powers?;
         let share = 1.0 / self.banks[0].hop as f32;
         let sums = std::mem::take(&mut self.sums);
-        Some(sums.map(|s| SidePowers {
-            left: share * s.left,
-            right: share * s.right,
-            cross: share * s.cross,
-        }))
+        Some(sums.map(|sum| sum.times(share)))
     }
 }
 

@@ -112,14 +112,7 @@ fn stream<T: SizedSample + FromSample<f32>>(
         let latency = heard.saturating_sub(now);
         mixer.mixer.serve(out, channels, heard, latency);
     };
-    let failed = move |e: cpal::Error| match e.kind() {
-        cpal::ErrorKind::Xrun => trouble.ran_dry(),
-        // The stream goes on by itself, somewhere else or with less priority.
-        cpal::ErrorKind::DeviceChanged | cpal::ErrorKind::RealtimeDenied => {}
-        // The device went away; other errors pass, or the card asks for no more sound, which is noticed.
-        kind if is_gone(kind) => trouble.lose(&e.to_string()),
-        _ => trouble.note(&e.to_string()),
-    };
+    let failed = move |e: cpal::Error| trouble.see(&e);
     let stream = device.build_output_stream(config, sound, failed, None)?;
     stream.play()?;
     Ok(stream)

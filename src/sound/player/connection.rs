@@ -9,49 +9,12 @@ use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, SyncSender, channel, sync_channel};
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// How many times to try to open a device that is there but refuses.
 const TRIES: usize = 3;
 /// Between two of them: a sound server may still be closing what another program left.
 const PAUSE: Duration = Duration::from_millis(100);
-
-/// Who asks the mixer for sound.
-pub(super) enum Asker {
-    OutputDevice(Box<OutputDevice>),
-    /// The program itself: the mixer, frames a second and the frames taken so far.
-    #[cfg(any(test, feature = "internals"))]
-    Program(Box<CallbackMixer>, u32, u64),
-}
-
-impl Asker {
-    /// Frames a second.
-    pub fn rate(&self) -> u32 {
-        match self {
-            Asker::OutputDevice(card) => card.rate(),
-            #[cfg(any(test, feature = "internals"))]
-            Asker::Program(_, rate, _) => *rate,
-        }
-    }
-
-    /// Makes sure that an order is noticed at once, where that is possible.
-    fn wake(&self) {
-        match self {
-            Asker::OutputDevice(card) => card.wake(),
-            #[cfg(any(test, feature = "internals"))]
-            Asker::Program(..) => {}
-        }
-    }
-
-    /// A moment on the clock that stamps are written in, nanoseconds.
-    pub fn at(&self, when: Instant) -> u64 {
-        match self {
-            Asker::OutputDevice(card) => card.at(when),
-            #[cfg(any(test, feature = "internals"))]
-            Asker::Program(_, rate, taken) => nanos(*taken, *rate),
-        }
-    }
-}
 
 /// What the program has of a mixer that somebody else asks for sound.
 pub(super) struct MixerLink {
@@ -84,7 +47,8 @@ pub(super) fn mixer() -> (MixerLink, impl FnOnce(u32) -> CallbackMixer) {
 
 /// An open way to whoever asks for sound.
 pub(super) struct Connection {
-    pub asker: Asker,
+    /// Who asks the mixer for sound.
+    pub card: Box<OutputDevice>,
     pub link: MixerLink,
 }
 
@@ -94,11 +58,8 @@ impl Connection {
         let mut tries = 1;
         loop {
             let (link, mixer) = mixer();
-            match OutputDevice::open(&link.shared, mixer) {
-                Ok(card) => {
-                    let asker = Asker::OutputDevice(Box::new(card));
-                    return Ok(Connection { asker, link });
-                }
+            match OutputDevice::open(&link.shared, mixer).map(Box::new) {
+                Ok(card) => return Ok(Connection { card, link }),
                 Err(SoundError::Open(_)) if tries < TRIES => {
                     thread::sleep(PAUSE);
                     tries += 1;
@@ -111,22 +72,22 @@ impl Connection {
     /// Gives an order.
     pub fn order(&self, order: Order) {
         self.link.order(order);
-        self.asker.wake();
+        self.card.wake();
     }
 
     /// Sets the factor of the amplitude.
     pub fn set_volume(&self, factor: f32) {
         let volume = &self.link.shared.volume;
         volume.store(factor.to_bits(), Ordering::Relaxed);
-        self.asker.wake();
+        self.card.wake();
     }
 
     /// To the program itself, at `rate` frames a second.
     #[cfg(any(test, feature = "internals"))]
     pub fn to_program(rate: u32) -> Connection {
         let (link, mixer) = mixer();
-        let asker = Asker::Program(Box::new(mixer(rate)), rate, 0);
-        Connection { asker, link }
+        let card = Box::new(OutputDevice::program(mixer(rate), rate));
+        Connection { card, link }
     }
 
     /// Closes it, and waits at most this long for that.
@@ -151,10 +112,4 @@ pub(super) fn open(opener: &Opener) -> Receiver<Result<Connection, SoundError>> 
     let opener = opener.clone();
     thread::spawn(move || sender.send(opener()));
     opened
-}
-
-/// The time that frames last, nanoseconds.
-#[cfg(any(test, feature = "internals"))]
-pub(super) fn nanos(frames: u64, rate: u32) -> u64 {
-    (u128::from(frames) * 1_000_000_000 / u128::from(rate.max(1))) as u64
 }

@@ -31,8 +31,8 @@ impl AudioPlayer {
     pub fn heard_at(&self, when: Instant) -> Option<Heard> {
         let line = self.line()?;
         let stamp = (*line.link.shared.stamp.lock().ok()?)?;
-        let later = (line.asker.at(when) as f64 - stamp.nanos as f64) / 1e9;
-        let rate = f64::from(line.asker.rate());
+        let later = (line.card.at(when) as f64 - stamp.nanos as f64) / 1e9;
+        let rate = f64::from(line.card.rate());
         // Where the card ran out of sound, nothing later than what it was given is heard.
         let at = stamp.at as f64 + (later * rate).min(stamp.frames as f64);
         let (mut number, mut at, mut since) = (stamp.buffer, at, None);

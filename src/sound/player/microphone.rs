@@ -2,8 +2,7 @@
 //!
 //! Nothing that is heard is kept or written anywhere.
 
-use super::callback_stream::is_gone;
-use super::output_device::quiet;
+use super::output_device::{SoundError, StreamErrors, quiet};
 use super::played_sound::PlayedSound;
 use super::sample_clock::{SampleClock, SampleTime};
 use super::{RETRY, moment, origin};
@@ -26,29 +25,15 @@ const WAITING: usize = 400;
 const LARGEST: usize = 1 << 13;
 /// A microphone that gives nothing for this long counts as lost.
 const STALLED: Duration = Duration::from_millis(2500);
-/// Why nothing is heard.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-enum MicrophoneError {
-    #[error("no microphone was found; check that one is plugged in and switched on")]
-    NoDevice,
-    /// With the system's words.
-    #[error("the microphone did not open: {0}")]
-    Open(String),
-    /// As the system names it.
-    #[error("the microphone gives samples in a format that this program cannot read ({0})")]
-    Format(String),
-}
-
-impl From<cpal::Error> for MicrophoneError {
-    fn from(error: cpal::Error) -> MicrophoneError {
-        match error.kind() {
-            cpal::ErrorKind::DeviceNotAvailable | cpal::ErrorKind::HostUnavailable => {
-                MicrophoneError::NoDevice
-            }
-            _ => MicrophoneError::Open(error.to_string()),
-        }
+/// Why nothing is heard, in words.
+fn why(error: cpal::Error) -> String {
+    match SoundError::from(error) {
+        SoundError::Open(why) => format!("the microphone did not open: {why}"),
+        _ => NO_DEVICE.to_string(),
     }
 }
+
+const NO_DEVICE: &str = "no microphone was found; check that one is plugged in and switched on";
 
 /// What comes from a microphone.
 #[derive(Clone, Copy, Debug)]
@@ -112,7 +97,7 @@ impl Microphone {
                         }
                         device.hear(&played, delay, &ends, &mut ear)
                     }
-                    Err(error) => Ended::Lost(error.to_string()),
+                    Err(why) => Ended::Lost(why),
                 };
                 match ended {
                     Ended::Over => return,
@@ -149,21 +134,13 @@ enum Ended {
     Lost(String),
 }
 
-/// What the error callback saw.
-#[derive(Default)]
-struct InputErrors {
-    gone: AtomicBool,
-    /// Samples were lost since somebody looked.
-    overrun: AtomicBool,
-}
-
 /// An open microphone.
 struct InputDevice {
     stream: cpal::Stream,
     blocks: Receiver<RawBlock>,
     /// Emptied blocks go back, so that the callback allocates no memory.
     empty: SyncSender<Vec<f32>>,
-    errors: Arc<InputErrors>,
+    errors: Arc<StreamErrors>,
     name: String,
     rate: u32,
     /// Frames of the blocks that were asked for.
@@ -172,14 +149,10 @@ struct InputDevice {
 
 impl InputDevice {
     /// Opens the default microphone, with blocks of this many frames where that can be chosen. May take for ever.
-    fn open(block: u32) -> Result<InputDevice, MicrophoneError> {
+    fn open(block: u32) -> Result<InputDevice, String> {
         let host = cpal::default_host();
-        let device = host
-            .default_input_device()
-            .ok_or(MicrophoneError::NoDevice)?;
-        let usual = device
-            .default_input_config()
-            .map_err(MicrophoneError::from)?;
+        let device = host.default_input_device().ok_or(NO_DEVICE)?;
+        let usual = device.default_input_config().map_err(why)?;
         let mut config = usual.config();
         if let cpal::SupportedBufferSize::Range { min, max } = usual.buffer_size() {
             config.buffer_size = BufferSize::Fixed(block.clamp(*min, (*max).max(*min)));
@@ -195,7 +168,7 @@ impl InputDevice {
             // There is room for all of them.
             let _ = empty.try_send(Vec::with_capacity(room));
         }
-        let errors = Arc::new(InputErrors::default());
+        let errors = Arc::new(StreamErrors::default());
         let feed = BlockFeed {
             full,
             emptied,
@@ -210,9 +183,11 @@ impl InputDevice {
             SampleFormat::I32 => stream::<i32>(&device, config, feed, seen),
             SampleFormat::U16 => stream::<u16>(&device, config, feed, seen),
             SampleFormat::U8 => stream::<u8>(&device, config, feed, seen),
-            other => Err(MicrophoneError::Format(other.to_string())),
+            other => Err(format!(
+                "the microphone gives samples in a format that this program cannot read ({other})"
+            )),
         }?;
-        stream.play().map_err(MicrophoneError::from)?;
+        stream.play().map_err(why)?;
         Ok(InputDevice {
             stream,
             blocks,
@@ -246,7 +221,7 @@ impl InputDevice {
                 }
             };
             silent = Instant::now();
-            if self.errors.overrun.swap(false, Ordering::Relaxed) {
+            if self.errors.take_overrun() {
                 if self.block < LARGEST_BLOCK {
                     return Ended::TooSmall;
                 }
@@ -264,7 +239,7 @@ impl InputDevice {
             }));
             next = block.first + block.samples.len() as u64;
             let _ = self.empty.try_send(block.samples);
-            if self.errors.gone.load(Ordering::Relaxed) {
+            if self.errors.is_lost() {
                 return Ended::Lost("the microphone is gone".to_string());
             }
         }
@@ -313,8 +288,8 @@ fn stream<T: SizedSample>(
     device: &cpal::Device,
     config: StreamConfig,
     mut feed: BlockFeed,
-    errors: Arc<InputErrors>,
-) -> Result<cpal::Stream, MicrophoneError>
+    errors: Arc<StreamErrors>,
+) -> Result<cpal::Stream, String>
 where
     f32: FromSample<T>,
 {
@@ -324,14 +299,8 @@ where
         let now = origin().elapsed().saturating_sub(ago);
         feed.take(data, now.as_nanos() as u64);
     };
-    let failed = move |error: cpal::Error| {
-        if is_gone(error.kind()) {
-            errors.gone.store(true, Ordering::Relaxed);
-        } else if error.kind() == cpal::ErrorKind::Xrun {
-            errors.overrun.store(true, Ordering::Relaxed);
-        }
-    };
+    let failed = move |error: cpal::Error| errors.see(&error);
     device
         .build_input_stream(config, heard, failed, None)
-        .map_err(MicrophoneError::from)
+        .map_err(why)
 }

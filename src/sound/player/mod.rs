@@ -25,7 +25,7 @@ mod tests;
 
 use super::Wave;
 use crate::time::Seconds;
-use connection::{Asker, Connection, Opener, open};
+use connection::{Connection, Opener, open};
 pub use heard::Heard;
 pub use join_point::JoinPoint;
 pub use joined::joined;
@@ -35,7 +35,7 @@ use mixer::Order;
 pub use output_device::{Info, SoundError};
 use played_sound::PlayedSound;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, LazyLock};
 use std::time::{Duration, Instant};
 
 /// How long a device may take to open before it counts as lost; it may still open later.
@@ -47,8 +47,8 @@ const RETRY: Duration = Duration::from_secs(2);
 
 /// The moment from which the stamps of all devices count.
 fn origin() -> Instant {
-    static ORIGIN: OnceLock<Instant> = OnceLock::new();
-    *ORIGIN.get_or_init(Instant::now)
+    static ORIGIN: LazyLock<Instant> = LazyLock::new(Instant::now);
+    *ORIGIN
 }
 
 /// This many nanoseconds after [`origin`].
@@ -228,7 +228,7 @@ impl AudioPlayer {
             return;
         };
         let number = self.number + 1;
-        let buffer = LoopBuffer::new(wave, looped, phase, line.asker.rate());
+        let buffer = LoopBuffer::new(wave, looped, phase, line.card.rate());
         let buffer = Arc::new(buffer);
         line.order(order(number, buffer.clone()));
         self.number = number;
@@ -266,31 +266,14 @@ impl AudioPlayer {
     /// The device in use; `None` while there is none.
     pub fn info(&self) -> Option<Info> {
         let line = self.line()?;
-        match &line.asker {
-            Asker::OutputDevice(card) => Some(card.info(&line.link.shared)),
-            #[cfg(any(test, feature = "internals"))]
-            Asker::Program(_, rate, _) => Some(Info {
-                host: "none".to_string(),
-                device: "offline".to_string(),
-                rate: *rate,
-                channels: 2,
-                buffer: None,
-                latency: Seconds::ZERO,
-                key_to_sound: Seconds::ZERO,
-                underruns: 0,
-            }),
-        }
+        Some(line.card.info(&line.link.shared))
     }
 
     /// Looks after the device: notices when it is lost and tries to get it back. To be called some times a second.
     pub fn tend(&mut self) -> Option<DeviceChange> {
         match &mut self.device {
             Device::Open(line) => {
-                let reason = match &mut line.asker {
-                    Asker::OutputDevice(card) => card.loss(&line.link.shared)?,
-                    #[cfg(any(test, feature = "internals"))]
-                    Asker::Program(..) => return None,
-                };
+                let reason = line.card.loss(&line.link.shared)?;
                 self.close(Duration::ZERO);
                 self.playing.clear();
                 Some(self.lose(reason))

@@ -5,6 +5,7 @@ use super::mixer::{CallbackMixer, SharedState};
 use super::origin;
 #[cfg(target_os = "linux")]
 use super::pulse_stream::{PulseStream, ReadyStream};
+use crate::sound::RATE;
 use crate::time::Seconds;
 use rodio::cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use rodio::cpal::{self, BufferSize};
@@ -52,7 +53,7 @@ impl From<cpal::Error> for SoundError {
 }
 
 /// The device in use.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Info {
     /// The system's sound interface, as `ALSA`.
     pub host: String,
@@ -95,6 +96,28 @@ impl StreamErrors {
         }
     }
 
+    /// The system's word of an error.
+    pub fn see(&self, error: &cpal::Error) {
+        match error.kind() {
+            cpal::ErrorKind::Xrun => self.ran_dry(),
+            // The stream goes on by itself, somewhere else or with less priority.
+            cpal::ErrorKind::DeviceChanged | cpal::ErrorKind::RealtimeDenied => {}
+            // The device went away; other errors pass, or no more sound is asked for or comes, which is noticed.
+            kind if callback_stream::is_gone(kind) => self.lose(&error.to_string()),
+            _ => self.note(&error.to_string()),
+        }
+    }
+
+    /// Has it been lost?
+    pub fn is_lost(&self) -> bool {
+        self.lost.load(Ordering::Relaxed)
+    }
+
+    /// Did a microphone lose samples since this was asked last?
+    pub fn take_overrun(&self) -> bool {
+        self.underruns.swap(0, Ordering::Relaxed) > 0
+    }
+
     /// The device ran out of sound, by its own word.
     pub fn ran_dry(&self) {
         self.underruns.fetch_add(1, Ordering::Relaxed);
@@ -114,16 +137,17 @@ enum OutputStream {
     /// A sound server, in which what is not played yet can be changed.
     #[cfg(target_os = "linux")]
     Pulse(PulseStream),
+    /// The program itself, with the frames taken so far.
+    #[cfg(any(test, feature = "internals"))]
+    Program(Box<CallbackMixer>, u64),
 }
 
 /// An open card that asks a mixer for sound.
 pub(super) struct OutputDevice {
     stream: OutputStream,
     trouble: Arc<StreamErrors>,
-    host: String,
-    device: String,
-    rate: u32,
-    channels: u16,
+    /// What does not change of it.
+    info: Info,
     calls_seen: u64,
     looked: Instant,
     /// How long the card has asked for nothing.
@@ -141,19 +165,15 @@ impl OutputDevice {
         #[cfg(target_os = "linux")]
         if let Some(ready) = ReadyStream::open()? {
             let trouble = Arc::new(StreamErrors::default());
-            let (device, rate) = (ready.device.clone(), ready.rate);
-            let stream = ready.start(mixer(rate), trouble.clone())?;
-            return Ok(OutputDevice {
-                stream: OutputStream::Pulse(stream),
-                trouble,
-                host: "PulseAudio".to_string(),
-                device,
-                rate,
+            let info = Info {
+                host: "PulseAudio".into(),
+                device: ready.device.clone(),
+                rate: RATE,
                 channels: 2,
-                calls_seen: 0,
-                looked: Instant::now(),
-                silent: Duration::ZERO,
-            });
+                ..Info::default()
+            };
+            let stream = ready.start(mixer(RATE), trouble.clone())?;
+            return Ok(OutputDevice::on(OutputStream::Pulse(stream), trouble, info));
         }
         let host = cpal::default_host();
         let device = host.default_output_device().ok_or(SoundError::NoDevice)?;
@@ -166,7 +186,7 @@ impl OutputDevice {
             .filter(|c| {
                 c.sample_format() == usual.sample_format() && c.channels() == usual.channels()
             })
-            .find_map(|c| c.try_with_sample_rate(crate::sound::RATE));
+            .find_map(|c| c.try_with_sample_rate(RATE));
         let chosen = same.unwrap_or(usual);
         let mut config = chosen.config();
         let host_name = host.id().name().to_string();
@@ -192,35 +212,71 @@ impl OutputDevice {
         if let (false, Some(reason)) = (called(), trouble.reason()) {
             return Err(SoundError::Open(reason));
         }
-        Ok(OutputDevice {
-            stream: OutputStream::Callback(stream),
-            trouble,
+        let info = Info {
             host: host_name,
             device: device.to_string(),
             rate: config.sample_rate,
             channels: config.channels,
+            ..Info::default()
+        };
+        let stream = OutputStream::Callback(stream);
+        Ok(OutputDevice::on(stream, trouble, info))
+    }
+
+    fn on(stream: OutputStream, trouble: Arc<StreamErrors>, info: Info) -> OutputDevice {
+        OutputDevice {
+            stream,
+            trouble,
+            info,
             calls_seen: 0,
             looked: Instant::now(),
             silent: Duration::ZERO,
-        })
+        }
+    }
+
+    /// The program itself in place of a card.
+    #[cfg(any(test, feature = "internals"))]
+    pub fn program(mixer: CallbackMixer, rate: u32) -> OutputDevice {
+        let info = Info {
+            host: "none".into(),
+            device: "offline".into(),
+            rate,
+            channels: 2,
+            ..Info::default()
+        };
+        let stream = OutputStream::Program(Box::new(mixer), 0);
+        OutputDevice::on(stream, Arc::default(), info)
+    }
+
+    /// Takes the next frames for the program itself, interleaved left and right; of a card nothing is taken.
+    #[cfg(any(test, feature = "internals"))]
+    pub fn pull(&mut self, out: &mut [f32]) {
+        if let OutputStream::Program(mixer, taken) = &mut self.stream {
+            mixer.serve(out, 2, nanos(*taken, self.info.rate), 0);
+            *taken += out.len() as u64 / 2;
+        }
     }
 
     /// Frames a second.
     pub fn rate(&self) -> u32 {
-        self.rate
+        self.info.rate
     }
 
     /// A moment on the clock of the stamps, nanoseconds.
     pub fn at(&self, when: Instant) -> u64 {
+        #[cfg(any(test, feature = "internals"))]
+        if let OutputStream::Program(_, taken) = &self.stream {
+            return nanos(*taken, self.info.rate);
+        }
         when.saturating_duration_since(origin()).as_nanos() as u64
     }
 
     /// Lets an order be noticed at once, where the system does not have to ask first.
     pub fn wake(&self) {
         match &self.stream {
-            OutputStream::Callback(_) => {}
             #[cfg(target_os = "linux")]
             OutputStream::Pulse(stream) => stream.wake(),
+            _ => {}
         }
     }
 
@@ -231,26 +287,29 @@ impl OutputDevice {
             OutputStream::Callback(stream) => {
                 let buffer = stream.buffer_size().ok();
                 // A card asks once a buffer, and what it then gets is heard after the delay.
-                let waits = f64::from(buffer.unwrap_or(0)) / f64::from(self.rate.max(1)) / 2.0;
+                let waits = f64::from(buffer.unwrap_or(0)) / f64::from(self.info.rate.max(1)) / 2.0;
                 (buffer, latency + Seconds::new(waits))
             }
             #[cfg(target_os = "linux")]
             OutputStream::Pulse(stream) => (Some(stream.buffer()), stream.reach()),
+            #[cfg(any(test, feature = "internals"))]
+            OutputStream::Program(..) => (None, Seconds::ZERO),
         };
         Info {
-            host: self.host.clone(),
-            device: self.device.clone(),
-            rate: self.rate,
-            channels: self.channels,
             buffer,
             latency,
             key_to_sound,
             underruns: told.max(shared.dry.load(Ordering::Relaxed)),
+            ..self.info.clone()
         }
     }
 
     /// Why the device counts as lost, if it does.
     pub fn loss(&mut self, shared: &SharedState) -> Option<String> {
+        #[cfg(any(test, feature = "internals"))]
+        if let OutputStream::Program(..) = self.stream {
+            return None;
+        }
         let calls = shared.calls.load(Ordering::Relaxed);
         let reason = self.trouble.reason();
         self.silent += self.looked.elapsed().min(LOOK);
@@ -267,7 +326,7 @@ impl OutputDevice {
         let detail = reason
             .as_deref()
             .map_or(String::new(), |r| format!(" ({r})"));
-        if self.trouble.lost.load(Ordering::Relaxed) {
+        if self.trouble.is_lost() {
             return Some(format!("the device is gone{detail}"));
         }
         (self.silent > STALLED).then(|| format!("the device has stopped taking sound{detail}"))
@@ -278,4 +337,10 @@ impl OutputDevice {
 pub(super) fn quiet() {
     #[cfg(target_os = "linux")]
     let _ = alsa::Output::local_error_handler();
+}
+
+/// The time that frames last, nanoseconds.
+#[cfg(any(test, feature = "internals"))]
+fn nanos(frames: u64, rate: u32) -> u64 {
+    (u128::from(frames) * 1_000_000_000 / u128::from(rate.max(1))) as u64
 }

@@ -66,8 +66,10 @@ pub(super) struct PulseFeeder {
     kept: VecDeque<(i64, MixState)>,
     /// An order is carried out with the next frame.
     ordered: bool,
-    reach: Arc<AtomicU64>,
-    trouble: Arc<StreamErrors>,
+    /// How far it is to the first frame that can be changed, nanoseconds.
+    pub reach: Arc<AtomicU64>,
+    /// What goes wrong.
+    pub trouble: Arc<StreamErrors>,
 }
 
 fn now() -> u64 {
@@ -93,15 +95,6 @@ impl PulseFeeder {
             ordered: false,
             reach: Arc::default(),
             trouble: Arc::default(),
-        }
-    }
-
-    /// Tells how far it is to the first frame that can be changed (nanoseconds), and what goes wrong.
-    pub fn telling(self, reach: Arc<AtomicU64>, trouble: Arc<StreamErrors>) -> PulseFeeder {
-        PulseFeeder {
-            reach,
-            trouble,
-            ..self
         }
     }
 

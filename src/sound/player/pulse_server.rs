@@ -108,10 +108,13 @@ impl PulseServer {
         self.socket.set_nonblocking(true)
     }
 
-    /// Queues a command whose answer does not matter.
-    pub fn tell(&mut self, command: &Command) -> Result<(), ProtocolError> {
+    /// Queues a command and gives its number.
+    pub fn tell(&mut self, command: &Command) -> Result<u32, ProtocolError> {
         let number = self.number();
-        self.queue(number, command)
+        let mut message = Vec::new();
+        encode_command_message(&mut message, number, command, self.version)?;
+        self.outgoing.append(&mut message);
+        Ok(number)
     }
 
     /// Queues the question where a stream is, unless it waits for the answer to another one.
@@ -119,17 +122,8 @@ impl PulseServer {
         if self.asked.is_some() {
             return Ok(false);
         }
-        let number = self.number();
-        self.asked = Some(number);
-        self.queue(number, command)?;
+        self.asked = Some(self.tell(command)?);
         Ok(true)
-    }
-
-    fn queue(&mut self, number: u32, command: &Command) -> Result<(), ProtocolError> {
-        let mut message = Vec::new();
-        encode_command_message(&mut message, number, command, self.version)?;
-        self.outgoing.append(&mut message);
-        Ok(())
     }
 
     /// Queues sound for a stream, `offset` bytes from where the last one ended.

@@ -6,6 +6,7 @@ use super::mixer::CallbackMixer;
 use super::output_device::StreamErrors;
 use super::pulse_feeder::PulseFeeder;
 use super::pulse_server::{PulseServer, is_timeout};
+use crate::sound::RATE;
 use crate::time::Seconds;
 use pulseaudio::protocol::stream::{BufferAttr, StreamFlags};
 use pulseaudio::protocol::{
@@ -39,12 +40,10 @@ pub(super) struct ReadyStream {
     channel: u32,
     /// What the server calls its device.
     pub device: String,
-    /// Frames a second.
-    pub rate: u32,
 }
 
 impl ReadyStream {
-    /// Makes a stream to the default device of the session's server; `None` where there is no server, or it refuses.
+    /// Makes a stream of [`RATE`] to the default device of the session's server; `None` where there is no server, or it refuses.
     ///
     /// # Errors
     /// Where the server does not answer, or has no device.
@@ -56,9 +55,8 @@ impl ReadyStream {
             index: None,
             name: Some(DEFAULT_SINK.to_owned()),
         });
-        let rate = crate::sound::RATE;
         let made = server.call::<SinkInfo>(&sink).and_then(|sink| {
-            let made: CreatePlaybackStreamReply = server.call(&create(sink.index, rate))?;
+            let made: CreatePlaybackStreamReply = server.call(&create(sink.index))?;
             server.wait_for_nothing()?;
             Ok((sink, made.channel))
         });
@@ -69,7 +67,6 @@ impl ReadyStream {
                     server,
                     channel,
                     device: name.to_string_lossy().into_owned(),
-                    rate,
                 }))
             }
             Err(error) if is_timeout(&error) => Err(SoundError::NoAnswer),
@@ -91,9 +88,9 @@ impl ReadyStream {
         waker.set_nonblocking(true).map_err(open)?;
         woken.set_nonblocking(true).map_err(open)?;
         let ended = Arc::new(AtomicBool::new(false));
-        let reach = Arc::new(AtomicU64::new(0));
-        let feeder = PulseFeeder::new(self.server, self.channel, mixer, self.rate)
-            .telling(reach.clone(), trouble.clone());
+        let mut feeder = PulseFeeder::new(self.server, self.channel, mixer, RATE);
+        feeder.trouble = trouble.clone();
+        let reach = feeder.reach.clone();
         let stop = ended.clone();
         let feed = move || {
             if let Err(error) = feeder.run(&woken, &stop)
@@ -112,9 +109,9 @@ impl ReadyStream {
     }
 }
 
-/// The command that makes a stream to a sink, of this many frames a second.
-fn create(sink: u32, rate: u32) -> Command {
-    let bytes = |length: Seconds| (length.seconds() * f64::from(rate)) as u32 * FRAME_BYTES as u32;
+/// The command that makes a stream to a sink.
+fn create(sink: u32) -> Command {
+    let bytes = |length: Seconds| (length.seconds() * f64::from(RATE)) as u32 * FRAME_BYTES as u32;
     Command::CreatePlaybackStream(PlaybackStreamParams {
         sample_spec: SampleSpec {
             format: match cfg!(target_endian = "big") {
@@ -122,7 +119,7 @@ fn create(sink: u32, rate: u32) -> Command {
                 false => SampleFormat::Float32Le,
             },
             channels: CHANNELS as u8,
-            sample_rate: rate,
+            sample_rate: RATE,
         },
         channel_map: ChannelMap::stereo(),
         sink_index: Some(sink),
@@ -154,7 +151,7 @@ impl PulseStream {
 
     /// Frames that the server holds.
     pub fn buffer(&self) -> u32 {
-        (AHEAD.seconds() * f64::from(crate::sound::RATE)) as u32
+        (AHEAD.seconds() * f64::from(RATE)) as u32
     }
 
     /// From an order to when it is heard; 0 before that is known.

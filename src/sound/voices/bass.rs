@@ -2,7 +2,7 @@
 
 use super::super::modal::{Burst, Partial, Recipe};
 use super::body::{harmonic, response};
-use super::{Touch, Voicing, note_hz, weight_contact, weight_db};
+use super::{Touch, note_hz, weight_contact, weight_db};
 use crate::rhythm::Weight;
 use std::f64::consts::PI;
 
@@ -26,7 +26,7 @@ const COMING_UP: f64 = 6.0;
 /// Up to this harmonic the slower swing is heard (from memory).
 const SLOW: f64 = 8.0;
 
-pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
+pub(super) fn recipe(note: u8, weight: Weight, touch: &Touch) -> Recipe {
     let lowest = note_hz(note);
     let open = OPEN.into_iter().rev().find(|o| *o <= note);
     // Half the length is four times as stiff.
@@ -60,18 +60,16 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
             });
         }
     }
-    Voicing {
-        recipe: Recipe {
-            partials,
-            // The finger leaving the string, and the thump of the body.
-            bursts: vec![
-                Burst::new(1400.0, 0.7, 0.008, 0.0005, 0.012),
-                Burst::new(110.0, 1.2, 0.03, 0.012, 0.060),
-            ],
-            attack: 0.0015,
-            longest: 1.3,
-            ..Recipe::default()
-        },
+    Recipe {
         level: -24.5 + weight_db(weight) + touch.level,
+        partials,
+        // The finger leaving the string, and the thump of the body.
+        bursts: vec![
+            Burst::new(1400.0, 0.7, 0.008, 0.0005, 0.012),
+            Burst::new(110.0, 1.2, 0.03, 0.012, 0.060),
+        ],
+        attack: 0.0015,
+        longest: 1.3,
+        ..Recipe::default()
     }
 }

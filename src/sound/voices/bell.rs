@@ -1,7 +1,7 @@
 //! The voice of the bell.
 
 use super::super::modal::{Burst, Partial, Recipe};
-use super::{Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
+use super::{Touch, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::Weight;
 
 /// A hand bell of sheet metal without a clapper, flat in section. No measured modes of one were found; of its next of
@@ -11,37 +11,21 @@ use crate::rhythm::Weight;
 /// pairs follow the power of their nodal lines that the lower two give, as in the law of Chladni in the form that
 /// Rossing & Perrin give for bells (1987, *Applied Acoustics* 20). Modes with a nodal circle, gains and decays are from
 /// memory.
-struct BellMode {
-    /// To the lowest mode.
-    ratio: f64,
-    /// Struck on the mouth, and near the closed end, which the low modes hardly move.
-    mouth: f64,
-    neck: f64,
-    /// Seconds.
-    t60: f64,
-}
-
-const fn mode(ratio: f64, mouth: f64, neck: f64, t60: f64) -> BellMode {
-    BellMode {
-        ratio,
-        mouth,
-        neck,
-        t60,
-    }
-}
-
-const MODES: [BellMode; 7] = [
+///
+/// Of each mode its ratio to the lowest; how strongly it is driven by a stroke on the mouth, and by one near the closed end,
+/// which the low modes hardly move; and its decay, seconds.
+const MODES: [(f64, f64, f64, f64); 7] = [
     // Four nodal lines from crown to mouth.
-    mode(1.00, 1.00, 0.80, 0.50),
-    mode(1.31, 0.45, 0.30, 0.36),
+    (1.00, 1.00, 0.80, 0.50),
+    (1.31, 0.45, 0.30, 0.36),
     // Six. Near the closed end a stroke on the flat side drives the one of the pair that has its antinode there.
-    mode(2.57, 0.35, 0.20, 0.30),
-    mode(3.04, 0.30, 0.70, 0.28),
+    (2.57, 0.35, 0.20, 0.30),
+    (3.04, 0.30, 0.70, 0.28),
     // Four and a circle.
-    mode(4.12, 0.26, 0.60, 0.26),
+    (4.12, 0.26, 0.60, 0.26),
     // Eight.
-    mode(5.11, 0.24, 0.35, 0.24),
-    mode(5.43, 0.22, 0.30, 0.23),
+    (5.11, 0.24, 0.35, 0.24),
+    (5.43, 0.22, 0.30, 0.23),
 ];
 
 /// Above the modes that can be named the four sides ring as the plates that they are. The modes of a plate lie evenly
@@ -66,7 +50,7 @@ const LOWEST_HZ: f64 = 520.0;
 /// The hand holds the bell near its closed end, and a stroke there is drier (from memory).
 const HELD: f64 = 0.9;
 
-pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
+pub(super) fn recipe(weight: Weight, touch: &Touch) -> Recipe {
     // On this instrument an accent is the low sound of the mouth, everything else the high sound of the neck.
     let mouth = weight == Weight::Accent;
     let (level, ring) = match weight {
@@ -74,10 +58,10 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
         other => (-31.5 + weight_db(other), HELD),
     };
     let contact = CONTACT * weight_contact(weight) * touch.contact;
-    let named = MODES.iter().map(|mode| Partial {
-        hz: LOWEST_HZ * mode.ratio * touch.pitch,
-        gain: if mouth { mode.mouth } else { mode.neck } * (1.0 + touch.place * mode.ratio),
-        t60: mode.t60 * ring * touch.ring,
+    let named = MODES.iter().map(|(ratio, on_mouth, on_neck, t60)| Partial {
+        hz: LOWEST_HZ * ratio * touch.pitch,
+        gain: if mouth { on_mouth } else { on_neck } * (1.0 + touch.place * ratio),
+        t60: t60 * ring * touch.ring,
     });
     let (plate, knock) = match mouth {
         true => (PLATES, 0.8),
@@ -98,22 +82,20 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             t60: PLATES_T60 * touch.ring * (PLATES_FROM / hz).powf(0.6),
         }
     });
-    Voicing {
-        recipe: Recipe {
-            partials: named.chain(plates).collect(),
-            bursts: vec![Burst::new(
-                5000.0,
-                0.7,
-                knock * 10f64.powf(touch.noise / 20.0),
-                0.0003,
-                0.012,
-            )],
-            attack: 0.001,
-            scattered: true,
-            longest: 0.6,
-            ..Recipe::default()
-        },
+    Recipe {
         level: level + touch.level,
+        partials: named.chain(plates).collect(),
+        bursts: vec![Burst::new(
+            5000.0,
+            0.7,
+            knock * 10f64.powf(touch.noise / 20.0),
+            0.0003,
+            0.012,
+        )],
+        attack: 0.001,
+        scattered: true,
+        longest: 0.6,
+        ..Recipe::default()
     }
 }
 
@@ -123,11 +105,11 @@ mod tests {
 
     #[test]
     fn the_lowest_pairs_lie_where_those_of_oval_bells_were_measured() {
-        let [a, b, c, d, ..] = MODES.map(|mode| mode.ratio);
+        let [a, b, c, d, ..] = MODES.map(|mode| mode.0);
         assert!((1.11..=1.31).contains(&(b / a)));
         assert!([c, d].iter().all(|r| (2.32..=3.29).contains(r)));
         // Rossing and others 1988: the members of other pairs are 3 to 10 % apart.
-        let apart = MODES[6].ratio / MODES[5].ratio;
+        let apart = MODES[6].0 / MODES[5].0;
         assert!((1.03..=1.10).contains(&apart), "{apart}");
     }
 }

@@ -1,7 +1,7 @@
 //! The voice of the clave.
 
 use super::super::modal::{Burst, Partial, Recipe};
-use super::{Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
+use super::{Touch, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::Weight;
 
 /// Bending modes of a bar free at both ends, relative to the lowest (Fletcher & Rossing, *The Physics of Musical
@@ -18,7 +18,7 @@ const LOWEST_HZ: f64 = 2300.0;
 /// Contact of hard wood on hard wood, seconds (from memory).
 const CONTACT: f64 = 0.000_12;
 
-pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
+pub(super) fn recipe(weight: Weight, touch: &Touch) -> Recipe {
     let contact = CONTACT * weight_contact(weight) * touch.contact;
     let partials = MODES.map(|(ratio, gain, t60)| {
         let hz = LOWEST_HZ * ratio * touch.pitch;
@@ -28,14 +28,12 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             t60: t60 * touch.ring,
         }
     });
-    Voicing {
-        recipe: Recipe {
-            partials: partials.to_vec(),
-            bursts: vec![Burst::new(3600.0, 0.8, 0.10, 0.0002, 0.010)],
-            attack: 0.0002,
-            longest: 0.3,
-            ..Recipe::default()
-        },
+    Recipe {
         level: -27.5 + weight_db(weight) + touch.level,
+        partials: partials.to_vec(),
+        bursts: vec![Burst::new(3600.0, 0.8, 0.10, 0.0002, 0.010)],
+        attack: 0.0002,
+        longest: 0.3,
+        ..Recipe::default()
     }
 }

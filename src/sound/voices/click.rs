@@ -1,11 +1,11 @@
 //! The voice of the click.
 
 use super::super::modal::{Partial, Recipe};
-use super::{Voicing, weight_db};
+use super::weight_db;
 use crate::rhythm::Weight;
 
 /// A beat marker that is not an instrument: two short sines, higher where the beat is marked (our own choice).
-pub(super) fn voicing(weight: Weight) -> Voicing {
+pub(super) fn recipe(weight: Weight) -> Recipe {
     let hz = if weight == Weight::Accent {
         1480.0
     } else {
@@ -16,14 +16,11 @@ pub(super) fn voicing(weight: Weight) -> Voicing {
         gain,
         t60,
     };
-    Voicing {
-        recipe: Recipe {
-            partials: vec![partial(1.0, 1.0, 0.045), partial(2.0, 0.3, 0.025)],
-            bursts: Vec::new(),
-            attack: 0.0004,
-            longest: 0.1,
-            ..Recipe::default()
-        },
+    Recipe {
         level: -29.0 + 0.5 * weight_db(weight),
+        partials: vec![partial(1.0, 1.0, 0.045), partial(2.0, 0.3, 0.025)],
+        attack: 0.0004,
+        longest: 0.1,
+        ..Recipe::default()
     }
 }

@@ -2,7 +2,7 @@
 
 use super::super::modal::{Burst, Partial, Recipe};
 use super::membrane::MODES;
-use super::{AIR, Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
+use super::{AIR, Touch, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::{Drum, Hand, Stroke, Tone};
 
 /// A drum.
@@ -123,7 +123,7 @@ fn strike(tone: Tone) -> Strike {
 /// it gives the lowest.
 const SOFT: f64 = 5.5;
 
-pub(super) fn voicing(stroke: Stroke, hand: Hand, touch: &Touch) -> Voicing {
+pub(super) fn recipe(stroke: Stroke, hand: Hand, touch: &Touch) -> Recipe {
     let (body, strike, weight) = (body(stroke.drum), strike(stroke.tone), stroke.weight);
     // The two hands of one player never match; which way they differ is arbitrary here (from memory).
     let (hand_contact, hand_place) = match hand {
@@ -178,16 +178,14 @@ pub(super) fn voicing(stroke: Stroke, hand: Hand, touch: &Touch) -> Voicing {
         attack: slide,
         t60: t60 * touch.ring,
     });
-    Voicing {
-        recipe: Recipe {
-            partials,
-            bursts: bursts.collect(),
-            attack: strike.attack * weight_contact(weight) * touch.contact,
-            scattered: true,
-            longest: 1.2,
-            ..Recipe::default()
-        },
+    Recipe {
         level: strike.level + weight_db(weight) + touch.level,
+        partials,
+        bursts: bursts.collect(),
+        attack: strike.attack * weight_contact(weight) * touch.contact,
+        scattered: true,
+        longest: 1.2,
+        ..Recipe::default()
     }
 }
 
@@ -228,7 +226,7 @@ mod tests {
         for drum in Drum::ALL {
             let longest = |tone| {
                 let touch = Touch::new(1);
-                let recipe = voicing(Stroke::new(drum, tone), Hand::Right, &touch).recipe;
+                let recipe = recipe(Stroke::new(drum, tone), Hand::Right, &touch);
                 recipe.partials.iter().map(|p| p.t60).fold(0.0, f64::max)
             };
             assert!(longest(Tone::ClosedSlap) < 0.7 * longest(Tone::Slap));

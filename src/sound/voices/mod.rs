@@ -29,30 +29,24 @@ pub(super) enum Sound {
     },
 }
 
-/// How a sound is made and how loud it is.
-pub(super) struct Voicing {
-    pub recipe: Recipe,
-    /// Momentary loudness of a single hit, LUFS (ITU-R BS.1770, 400 ms).
-    pub level: f64,
-}
-
 impl Sound {
-    pub fn voicing(self, take: u32) -> Voicing {
+    /// How a sound is made and how loud it is.
+    pub fn recipe(self, take: u32) -> Recipe {
         let touch = Touch::new(self.seed(take));
         match self {
-            Sound::Drum(stroke) => conga::voicing(stroke, hand(stroke), &touch),
+            Sound::Drum(stroke) => conga::recipe(stroke, hand(stroke), &touch),
             Sound::Band {
                 instrument,
                 weight,
                 note,
             } => match instrument {
-                Instrument::Clave => clave::voicing(weight, &touch),
-                Instrument::Bell => bell::voicing(weight, &touch),
-                Instrument::Shell => shell::voicing(weight, &touch),
-                Instrument::Bass => bass::voicing(note, weight, &touch),
-                Instrument::Piano => piano::voicing(note, weight, &touch),
-                Instrument::Shaker => shaker::voicing(weight, &touch),
-                Instrument::Click => click::voicing(weight),
+                Instrument::Clave => clave::recipe(weight, &touch),
+                Instrument::Bell => bell::recipe(weight, &touch),
+                Instrument::Shell => shell::recipe(weight, &touch),
+                Instrument::Bass => bass::recipe(note, weight, &touch),
+                Instrument::Piano => piano::recipe(note, weight, &touch),
+                Instrument::Shaker => shaker::recipe(weight, &touch),
+                Instrument::Click => click::recipe(weight),
             },
         }
     }

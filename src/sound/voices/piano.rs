@@ -2,7 +2,7 @@
 
 use super::super::modal::{Burst, Partial, Recipe};
 use super::body::{harmonic, response};
-use super::{Touch, Voicing, note_hz, weight_contact, weight_db};
+use super::{Touch, note_hz, weight_contact, weight_db};
 use crate::rhythm::Weight;
 use std::f64::consts::PI;
 
@@ -33,7 +33,7 @@ fn blow(hz: f64, contact: f64) -> f64 {
     (1.0 + (1.2 * hz * contact).powi(2)).sqrt().recip()
 }
 
-pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
+pub(super) fn recipe(note: u8, weight: Weight, touch: &Touch) -> Recipe {
     let lowest = note_hz(note);
     let register = (MIDDLE_C / lowest).powf(SHORTENS);
     let contact = CONTACT * register * weight_contact(weight) * touch.contact;
@@ -62,19 +62,17 @@ pub(super) fn voicing(note: u8, weight: Weight, touch: &Touch) -> Voicing {
             });
         }
     }
-    Voicing {
-        recipe: Recipe {
-            partials,
-            // The knock of hammer and key, which runs into the board (from memory).
-            bursts: vec![
-                Burst::new(180.0, 1.0, 0.20, 0.004, 0.250),
-                Burst::new(900.0, 0.6, 0.06, 0.0006, 0.025),
-            ],
-            attack: 0.001,
-            longest: 0.9,
-            ..Recipe::default()
-        },
+    Recipe {
         level: -30.5 + weight_db(weight) + touch.level,
+        partials,
+        // The knock of hammer and key, which runs into the board (from memory).
+        bursts: vec![
+            Burst::new(180.0, 1.0, 0.20, 0.004, 0.250),
+            Burst::new(900.0, 0.6, 0.06, 0.0006, 0.025),
+        ],
+        attack: 0.001,
+        longest: 0.9,
+        ..Recipe::default()
     }
 }
 

@@ -1,7 +1,7 @@
 //! The voice of the shaker.
 
 use super::super::modal::{Rattle, Recipe};
-use super::{Touch, Voicing, weight_db};
+use super::{Touch, weight_db};
 use crate::rhythm::Weight;
 
 /// The rate at which Cook's published numbers count samples, a second.
@@ -28,7 +28,7 @@ fn t60(fall: f64) -> f64 {
     -3.0 / (COOK * fall.log10())
 }
 
-pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
+pub(super) fn recipe(weight: Weight, touch: &Touch) -> Recipe {
     // A wider throw takes longer to come to rest (from memory).
     let length = match weight {
         Weight::Ghost => 0.8,
@@ -37,20 +37,18 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
     };
     // Poles at a radius r lie -ln(r) / pi of the sample rate apart in frequency.
     let width = -WALL_POLE.ln() / std::f64::consts::PI * COOK;
-    Voicing {
-        recipe: Recipe {
-            rattle: Some(Rattle {
-                hz: WALL_HZ * touch.pitch,
-                q: WALL_HZ / width,
-                collisions: COOK * BEADS / 1024.0,
-                sound_t60: t60(COLLISION_FALL),
-                energy_t60: t60(ENERGY_FALL) * length * touch.ring,
-                rise: RISE,
-            }),
-            lead: RISE * PULSE,
-            longest: 0.25,
-            ..Recipe::default()
-        },
+    Recipe {
         level: -36.0 + weight_db(weight) + touch.level,
+        rattle: Some(Rattle {
+            hz: WALL_HZ * touch.pitch,
+            q: WALL_HZ / width,
+            collisions: COOK * BEADS / 1024.0,
+            sound_t60: t60(COLLISION_FALL),
+            energy_t60: t60(ENERGY_FALL) * length * touch.ring,
+            rise: RISE,
+        }),
+        lead: RISE * PULSE,
+        longest: 0.25,
+        ..Recipe::default()
     }
 }

@@ -1,7 +1,7 @@
 //! The voice of the shell.
 
 use super::super::modal::{Burst, Partial, Recipe};
-use super::{AIR, Touch, Voicing, pulse_spectrum, weight_contact, weight_db};
+use super::{AIR, Touch, pulse_spectrum, weight_contact, weight_db};
 use crate::rhythm::Weight;
 use std::f64::consts::{PI, TAU};
 
@@ -41,7 +41,7 @@ fn radiation(hz: f64, round: u32) -> f64 {
     longer / (1.0 + longer)
 }
 
-pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
+pub(super) fn recipe(weight: Weight, touch: &Touch) -> Recipe {
     let bright = 1.0 / weight_contact(weight);
     let contact = CONTACT * weight_contact(weight) * touch.contact;
     let modes = (1..=ALONG).flat_map(|along| (2..=ROUND).map(move |round| (along, round)));
@@ -56,16 +56,14 @@ pub(super) fn voicing(weight: Weight, touch: &Touch) -> Voicing {
             t60: T60 * touch.ring * (1000.0 / hz).powf(0.6),
         }
     });
-    Voicing {
-        recipe: Recipe {
-            partials: partials.collect(),
-            bursts: vec![Burst::new(3800.0 * bright, 0.7, STICK, 0.0002, 0.008)],
-            attack: 0.0002,
-            scattered: true,
-            longest: 0.25,
-            ..Recipe::default()
-        },
+    Recipe {
         level: -33.0 + weight_db(weight) + touch.level,
+        partials: partials.collect(),
+        bursts: vec![Burst::new(3800.0 * bright, 0.7, STICK, 0.0002, 0.008)],
+        attack: 0.0002,
+        scattered: true,
+        longest: 0.25,
+        ..Recipe::default()
     }
 }
 
