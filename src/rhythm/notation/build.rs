@@ -58,7 +58,8 @@ pub(super) fn build(
             if let Some(other) = strokes[pulse] {
                 let (other, drum) = (other.drum.name(), drum.name());
                 let message = format!("`{other}` and `{drum}` are struck on one pulse");
-                let mend = "only one stroke falls on a pulse, counting all drums: make one of them `.`";
+                let mend =
+                    "only one stroke falls on a pulse, counting all drums: make one of them `.`";
                 problems.push(Problem::new(
                     NotationFault::Clash,
                     &cell.span,

@@ -18,7 +18,7 @@ impl AudioPlayer {
     /// player nothing happens.
     pub fn pull(&mut self, out: &mut [f32]) {
         if let Device::Open(line) = &mut self.device {
-            line.card.pull(out);
+            line.card.pull(out, 2);
         }
     }
 }

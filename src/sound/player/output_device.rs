@@ -248,12 +248,12 @@ impl OutputDevice {
         OutputDevice::on(stream, Arc::default(), info)
     }
 
-    /// Takes the next frames for the program itself, interleaved left and right; of a card nothing is taken.
+    /// Takes the next frames of this many channels for the program itself, interleaved; nothing is taken from a card.
     #[cfg(any(test, feature = "internals"))]
-    pub fn pull(&mut self, out: &mut [f32]) {
+    pub fn pull(&mut self, out: &mut [f32], channels: usize) {
         if let OutputStream::Program(mixer, taken) = &mut self.stream {
-            mixer.serve(out, 2, nanos(*taken, self.info.rate), 0);
-            *taken += out.len() as u64 / 2;
+            mixer.serve(out, channels, nanos(*taken, self.info.rate), 0);
+            *taken += (out.len() / channels) as u64;
         }
     }
 

@@ -110,10 +110,7 @@ fn a_device_of_one_channel_gets_the_mean_of_both_sides() {
         let Device::Open(connection) = &mut player.device else {
             panic!("it has no device");
         };
-        let connection::Asker::Program(mixer, ..) = &mut connection.asker else {
-            panic!("a device asks for the sound");
-        };
-        mixer.serve(&mut out, channels, 0, 0);
+        connection.card.pull(&mut out, channels);
         out
     };
     let (one, two) = (pull(1), pull(2));
