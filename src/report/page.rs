@@ -144,7 +144,11 @@ mod tests {
         let blank = page(&empty(1_795_629_600.0), None);
         assert!(blank.starts_with("<!DOCTYPE html>") && blank.contains("25 November 2026"));
         assert!(blank.contains("Made by whichside") && blank.contains("class=\"blank\""));
-        assert_eq!(blank.matches(", this shows ").count(), 7, "one promise a section");
+        assert_eq!(
+            blank.matches(", this shows ").count(),
+            7,
+            "one promise a section"
+        );
         for foreign in ["<script", "http://", "https://", "src="] {
             assert!(!blank.contains(foreign), "{foreign}");
         }
