@@ -62,7 +62,8 @@ t.toml, line 2: `tempo`
     tempo = \"fast\"
             ╰────╯
 
-  Mistake: `tempo` takes two numbers, such as [160, 200], this is text [value]
+  Mistake: `tempo` takes two numbers, such as [160, 200], but this is text
+    [value]
   Mend it: write two numbers, such as [160, 200]
 ";
     assert_eq!(drawn, expected);

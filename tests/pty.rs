@@ -414,7 +414,7 @@ fn the_clave_is_clapped_with_one_key() {
     drill.wait_for("0 of 20");
     drill.send("jjj");
     drill.send("\r");
-    drill.wait_for("Too few: 10 strokes");
+    drill.wait_for("Too few: at least 10 strokes");
     tap(&mut drill, "j", 1);
     // Each tap is counted, and stands on the grid.
     drill.wait("a tap on the grid", |text| {
