@@ -206,6 +206,17 @@ fn test_bars() -> anyhow::Result<Score> {
     Ok(score)
 }
 
+/// Looks after the device.
+///
+/// # Errors
+/// Where it is lost.
+pub fn tend(player: &mut AudioPlayer) -> anyhow::Result<()> {
+    match player.tend() {
+        Some(DeviceChange::Lost(why)) => bail!("the sound stopped: {why}"),
+        _ => Ok(()),
+    }
+}
+
 /// How much longer than a wave lasts it is waited for its end.
 const SPARE: Seconds = Seconds::new(3.0);
 
@@ -216,9 +227,7 @@ fn wait(player: &mut AudioPlayer, length: Seconds) -> anyhow::Result<()> {
     let mut begun = false;
     while start.elapsed() < longest {
         thread::sleep(GLANCE);
-        if let Some(DeviceChange::Lost(why)) = player.tend() {
-            bail!("the sound stopped: {why}");
-        }
+        tend(player)?;
         let heard = player.heard().is_some();
         if begun && !heard {
             return Ok(());
@@ -327,9 +336,7 @@ fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<
         if late.len() == TAPS || Seconds::of(start.elapsed()) > length + SPARE {
             break true;
         }
-        if let Some(DeviceChange::Lost(why)) = player.tend() {
-            bail!("the sound stopped: {why}");
-        }
+        tend(player)?;
         if !event::poll(GLANCE)? {
             continue;
         }

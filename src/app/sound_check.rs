@@ -3,9 +3,10 @@
 use super::Exit;
 use super::listening::{HeardDelay, KnownMicrophone, MicrophoneNews, StrokeEar};
 use super::record::Record;
+use super::sound::tend;
 use crate::sound::{
-    AudioPlayer, DeviceChange, HeardOnset, Microphone, MicrophoneEvent, OnsetDetector, PowerMeter,
-    SoundCheck, TAPS, WARM_UP, Wave, after_nearest,
+    AudioPlayer, HeardOnset, Microphone, MicrophoneEvent, OnsetDetector, PowerMeter, SoundCheck,
+    TAPS, WARM_UP, Wave, after_nearest,
 };
 use crate::time::Seconds;
 use anyhow::bail;
@@ -177,9 +178,7 @@ pub fn levels(
     player.play(Arc::new(band), false);
     let band = microphone.powers(length)?;
     player.hush();
-    if let Some(DeviceChange::Lost(why)) = player.tend() {
-        bail!("the sound stopped: {why}");
-    }
+    tend(player)?;
     let check = SoundCheck::of(&silence, &band, &strokes)?;
     record.keep_microphone(&KnownMicrophone {
         delay: known.delay.filter(|_| known.device == microphone.name),
@@ -307,9 +306,7 @@ fn heard_clicks(
             Ok(MicrophoneNews::Opened { .. }) | Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => bail!("the microphone gives no sound"),
         }
-        if let Some(DeviceChange::Lost(why)) = player.tend() {
-            bail!("the sound stopped: {why}");
-        }
+        tend(player)?;
     }
     player.hush();
     Ok(late)

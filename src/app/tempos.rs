@@ -7,7 +7,7 @@ use crate::question::tempo::{self, Past};
 use crate::question::{Thread, card};
 use crate::report::HeldTempo;
 use crate::rhythm::Tempo;
-use crate::store::{Fact, StoreError, Words};
+use crate::store::{Fact, StoreError};
 use std::collections::BTreeMap;
 
 /// The tempos of every card with music that had an answer in time, by its id.
@@ -18,10 +18,17 @@ pub fn held(
     record: &Record,
     library: &DeckLibrary,
 ) -> Result<BTreeMap<String, HeldTempo>, StoreError> {
-    let mut asked = AskedTempos::default();
-    let (words, _) = record.store().facts(|_, fact| asked.observe(fact))?;
-    let cards = asked.by_card(&words).into_iter();
-    let held = cards.filter_map(|(id, items)| {
+    let mut items: BTreeMap<usize, ItemTempo> = BTreeMap::new();
+    let (words, _) = record.store().facts(|_, fact| {
+        let before = items.get(&fact.item).copied();
+        items.insert(fact.item, after(before, fact));
+    })?;
+    let mut cards: BTreeMap<&str, Vec<ItemTempo>> = BTreeMap::new();
+    for (item, tempo) in items {
+        let of = cards.entry(&words.items[item].card).or_default();
+        of.push(tempo);
+    }
+    let held = cards.into_iter().filter_map(|(id, items)| {
         let card = card(&library.decks, id).filter(|card| card.choice.is_none())?;
         Some((id.to_string(), of(card, &items)?))
     });
@@ -45,31 +52,13 @@ pub fn variations(held: &BTreeMap<String, HeldTempo>, library: &DeckLibrary) -> 
 /// What the log says of the tempo of an item: its latest answer, and the fastest that was right and in time.
 type ItemTempo = (Past, Option<Tempo>);
 
-#[derive(Default)]
-struct AskedTempos(BTreeMap<usize, ItemTempo>);
-
-impl AskedTempos {
-    fn observe(&mut self, fact: &Fact) {
-        let before = self.0.get(&fact.item).copied();
-        let in_time = fact.in_time && !fact.slowed;
-        let last = before.map(|(last, _)| last);
-        let past = Past::after(last, fact.tempo, fact.correct >= 1.0, in_time);
-        let tops = before.and_then(|(_, tops)| tops);
-        let now = in_time.then_some(fact.tempo);
-        self.0
-            .insert(fact.item, (past, tops.into_iter().chain(now).max()));
-    }
-
-    fn by_card<'a>(&self, words: &'a Words) -> BTreeMap<&'a str, Vec<ItemTempo>> {
-        let mut cards: BTreeMap<&str, Vec<ItemTempo>> = BTreeMap::new();
-        for (item, tempo) in &self.0 {
-            cards
-                .entry(&words.items[*item].card)
-                .or_default()
-                .push(*tempo);
-        }
-        cards
-    }
+/// The same after one more answer.
+fn after(before: Option<ItemTempo>, fact: &Fact) -> ItemTempo {
+    let (last, tops) = before.unzip();
+    let in_time = fact.in_time && !fact.slowed;
+    let past = Past::after(last, fact.tempo, fact.correct >= 1.0, in_time);
+    let now = in_time.then_some(fact.tempo);
+    (past, tops.flatten().max(now))
 }
 
 /// The tempos of a card from those of its items; `None` where nothing was in time.
@@ -105,19 +94,20 @@ mod tests {
     /// By hand: a step is a twelfth of 100 to 200, a factor of 2^(1/12).
     #[test]
     fn a_card_is_held_where_the_middle_one_of_its_items_stands() {
-        let mut asked = AskedTempos::default();
+        let mut asked = BTreeMap::new();
         for fact in [
             fact(0, Tempo::new(190.0), 1.0, true),
             fact(0, Tempo::new(180.0), 0.5, false),
             fact(1, Tempo::new(150.0), 1.0, true),
             fact(2, Tempo::new(110.0), 1.0, true),
         ] {
-            asked.observe(&fact);
+            let before = asked.get(&fact.item).copied();
+            asked.insert(fact.item, after(before, &fact));
         }
         let decks = crate::deck::shipped();
         let mut card = decks[0].cards[0].clone();
         card.tempo = (Tempo::new(100.0), Tempo::new(200.0));
-        let items: Vec<ItemTempo> = asked.0.values().copied().collect();
+        let items: Vec<ItemTempo> = asked.values().copied().collect();
         let found = of(&card, &items).unwrap();
         // 180 down a step is 169.9, 150 up three 178.4, 110 up three 130.8.
         assert!(

@@ -25,17 +25,7 @@ impl Session {
             self.notice = Some(Notice::NoAnswer(key, keys));
             return;
         }
-        if matches!(
-            self.notice,
-            Some(
-                Notice::NoAnswer(..)
-                    | Notice::NothingWritten
-                    | Notice::NothingTapped
-                    | Notice::TooFewTaps(_)
-            )
-        ) {
-            self.notice = None;
-        }
+        self.notice.take_if(|notice| notice.is_about_the_answer());
         if matches!(form, Form::Written { .. }) {
             asking.put(key);
             return;

@@ -65,19 +65,14 @@ impl Session {
     /// The player wants to leave before the minutes are over: asked once whether that is meant. True where it was asked
     /// now.
     pub(super) fn asks_before_leaving(&mut self) -> bool {
-        let asked = self.notice == Some(Notice::LeavesEarly);
-        if !asked {
-            self.notice = Some(Notice::LeavesEarly);
-        }
-        !asked
+        self.notice.replace(Notice::LeavesEarly) != Some(Notice::LeavesEarly)
     }
 
     /// What a player's event does to what was said before: a question about leaving is over with any other key.
     pub(super) fn touch(&mut self, event: &Event) {
         self.touched = self.now;
-        if *event != Event::Quit && self.notice == Some(Notice::LeavesEarly) {
-            self.notice = None;
-        }
+        self.notice
+            .take_if(|n| *event != Event::Quit && *n == Notice::LeavesEarly);
     }
 
     /// Takes some time out of the session's.

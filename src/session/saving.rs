@@ -70,11 +70,8 @@ impl Session {
         }
         if self.saving.len() == 0 {
             self.warned = false;
-            let about_saving =
-                |n: &Notice| matches!(n, Notice::NotSaved(..) | Notice::LeavesUnsaved(_));
-            if self.notice.as_ref().is_some_and(about_saving) {
-                self.notice = None;
-            }
+            self.notice
+                .take_if(|n| matches!(n, Notice::NotSaved(..) | Notice::LeavesUnsaved(_)));
         }
         self.settled();
     }

@@ -166,6 +166,17 @@ pub enum Notice {
     LeavesUnsaved(usize),
 }
 
+impl Notice {
+    /// Was what the player gave no answer?
+    pub(super) fn is_about_the_answer(&self) -> bool {
+        use Notice::{NoAnswer, NothingTapped, NothingWritten, TooFewTaps};
+        matches!(
+            self,
+            NoAnswer(..) | NothingWritten | NothingTapped | TooFewTaps(_)
+        )
+    }
+}
+
 impl std::fmt::Display for Notice {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let answers = |n: &usize| match n {

@@ -103,14 +103,6 @@ impl Args {
     }
 }
 
-/// Runs today's drill for a page that listens to the keys already.
-///
-/// # Errors
-/// As [`run`].
-pub fn on_start(args: &Args, events: &Events, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    start(args, Some(events), out)
-}
-
 /// Runs the drill.
 ///
 /// # Errors
@@ -141,7 +133,11 @@ pub fn on_focus(
     start(&args, Some(events), out)
 }
 
-fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::Result<Exit> {
+/// Runs the drill, with the keys of a page that listens to them already where there is one.
+///
+/// # Errors
+/// As [`run`].
+pub fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::Result<Exit> {
     // A run from a script with a seed is one to be repeated: how long the machine took must not matter.
     let repeated = args.plain && args.seed.is_some() && !io::stdin().is_terminal();
     let clock = match repeated {
@@ -232,12 +228,13 @@ fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyhow::R
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         bail!("standard output is not a terminal; whichside drill --plain goes line by line");
     }
-    let own = match events {
-        Some(_) => None,
-        None => Some(Events::listen(clock)?),
-    };
-    let Some(events) = events.or(own.as_ref()) else {
-        bail!("cannot listen for keys");
+    let own;
+    let events = match events {
+        Some(events) => events,
+        None => {
+            own = Events::listen(clock)?;
+            &own
+        }
     };
     if args.listen {
         host.open_microphone(events.ear())?;

@@ -93,7 +93,7 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
                 drop(desk);
                 let exit = screen.lend(|| match action {
                     StartAction::Weak => weak::in_view(&args.data, &events, out),
-                    _ => drill::on_start(args, &events, out),
+                    _ => drill::start(args, Some(&events), out),
                 })?;
                 exit.map(|exit| worst = worst.max(exit))
             }

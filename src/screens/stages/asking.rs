@@ -44,16 +44,14 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         writes: written,
         ..Chart::new(score)
     };
-    let (choices, typed) = match &question.form {
-        Form::Key { choices, .. } => (choices, None),
-        Form::Row { choices, .. } => (choices, Some(row(&asking.typed, question.form.length()))),
-        Form::Written { choices, .. } => (choices, Some(ON_THE_SCREEN.to_string())),
-        Form::Taps { choices, .. } => {
+    let length = question.form.length();
+    let typed = match &question.form {
+        Form::Key { .. } => None,
+        Form::Row { .. } => Some(row(&asking.typed, length)),
+        Form::Written { .. } => Some(ON_THE_SCREEN.to_string()),
+        Form::Taps { .. } => {
             let taps = asking.typed.split_whitespace().count();
-            (
-                choices,
-                Some(format!("{taps} of {}", question.form.length())),
-            )
+            Some(format!("{taps} of {length}"))
         }
     };
     let chart = match prompt.show_hands {
@@ -83,7 +81,7 @@ pub fn page(asking: &Asking, audio: AudioStatus) -> Page<'_> {
         place: question.item.sense.spoken().into(),
         head,
         chart: (question.has_music() && !held).then_some(chart),
-        choices: choices.clone(),
+        choices: question.form.choices().to_vec(),
         typed,
         keys: Keys {
             // While a row is typed, Enter does nothing and the last key can be taken back.
