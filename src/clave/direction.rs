@@ -148,6 +148,13 @@ impl Clave {
             .collect()
     }
 
+    /// Those of these pulses that it strikes, counted from where it begins.
+    pub fn struck(self, grid: Grid, pulses: impl IntoIterator<Item = usize>) -> Vec<usize> {
+        let onsets = self.onsets(grid);
+        let pulses = pulses.into_iter();
+        pulses.filter(|p| onsets[p % onsets.len()]).collect()
+    }
+
     /// The clave as a line of the band.
     pub fn line(self, grid: Grid) -> Line {
         let part = self.part(grid).and_then(|p| p.line(grid, self.direction));

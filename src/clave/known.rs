@@ -66,14 +66,20 @@ impl Table {
     /// The part of one bar that is this bar; of a conga not one that another instrument plays.
     fn going_round(&self, bar: u8, strong: &Strong) -> Option<Known> {
         let played = |e: &&Entry| !(strong.drummed && e.part.instrument.is_some());
-        let entries = self.entries.iter().filter(|e| e.direction.is_none());
-        let mut own = entries.filter(played);
-        let entry = own.find(|e| bars_of(e.ring, strong.in_six())[0] == bar)?;
+        let mut own = self.begun(bar, strong.in_six()).filter(played);
+        let entry = own.find(|e| e.direction.is_none())?;
         Some(Known {
             name: entry.part.name,
             direction: None,
             distance: 0,
         })
+    }
+
+    /// The parts whose first bar is this one, as eighths.
+    pub(super) fn begun(&self, bar: u8, six: bool) -> impl Iterator<Item = &Entry> {
+        self.entries
+            .iter()
+            .filter(move |e| bars_of(e.ring, six)[0] == bar)
     }
 
     fn may_know(&self, ring: u16) -> bool {

@@ -120,9 +120,8 @@ fn three_sides(bars: [u8; 2], six: bool) -> Option<NoSide> {
         return None;
     }
     let name = |bar: u8| {
-        let entries = known::parts(six).entries.iter();
-        let mut own = entries.filter(|e| e.direction.is_none() && bars_of(e.ring, six)[0] == bar);
-        own.next().map(|e| e.part.name)
+        let mut own = known::parts(six).begun(bar, six);
+        Some(own.find(|e| e.direction.is_none())?.part.name)
     };
     let figures = [name(bars[0])?, name(bars[1])?];
     Some(NoSide::ThreeSides { figures })
@@ -144,10 +143,9 @@ pub(super) fn halves(strong: &Strong) -> Vec<Half> {
     let [bar] = strong.bars[..] else {
         return Vec::new();
     };
-    let entries = known::parts(six).entries.iter();
     let mut found: Vec<Half> = Vec::new();
     let mut goes_round = false;
-    for entry in entries.filter(|e| bars_of(e.ring, six)[0] == bar) {
+    for entry in known::parts(six).begun(bar, six) {
         let Some(direction) = entry.direction else {
             goes_round |= entry.part.instrument.is_some();
             continue;

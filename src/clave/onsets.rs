@@ -29,19 +29,15 @@ pub enum OnsetsError {
 /// # Errors
 /// [`OnsetsError`] at the first other character, or where there are not 16.
 pub fn read_onsets(text: &str) -> Result<Reading, OnsetsError> {
-    let mut onsets = Vec::with_capacity(16);
-    for (i, c) in text.chars().enumerate() {
-        match c {
-            'x' | 'X' => onsets.push(true),
-            '.' => onsets.push(false),
-            found => {
-                return Err(OnsetsError::Unknown {
-                    column: i + 1,
-                    found,
-                });
-            }
-        }
-    }
+    let onset = |(column, c)| match c {
+        'x' | 'X' => Ok(true),
+        '.' => Ok(false),
+        found => Err(OnsetsError::Unknown { column, found }),
+    };
+    let onsets: Vec<bool> = (1..)
+        .zip(text.chars())
+        .map(onset)
+        .collect::<Result<_, _>>()?;
     if onsets.len() != Grid::Eighths.pulses_per_cycle() {
         return Err(OnsetsError::Length {
             found: onsets.len(),

@@ -108,12 +108,8 @@ impl Card {
     /// do they get through clearly more tempo without the strokes named? `thin_from` may only make it start later.
     pub fn is_thin_at(&self, tempo: Tempo, player: &Player) -> bool {
         let helps = self.relief(player).filter(Relief::is_clear);
-        helps.is_some_and(|r| {
-            tempo
-                >= self
-                    .thin_from
-                    .map_or(r.whole.floor(), |from| from.max(r.whole.floor()))
-        })
+        let from = |relief: Relief| self.thin_from.max(Some(relief.whole.floor()));
+        helps.is_some_and(|relief| Some(tempo) >= from(relief))
     }
 
     /// The drums in the thinner form for fast tempos, where the card has one.

@@ -160,36 +160,26 @@ impl Solver {
         let faster = tempo / (whole.load - self.model.relief);
         let stuck = case.weights(faster, HABIT, &case.moves.allowed).stuck_on();
         let strokes = stuck.unwrap_or_else(|| (0..case.moves.len()).collect());
-        let mut best: Option<(bool, LeaveOut)> = None;
-        for i in strokes {
-            let (pulse, stroke) = case.moves.strokes[i];
-            if stroke.carries() {
-                continue;
-            }
+        let strokes = strokes.into_iter().map(|i| case.moves.strokes[i]);
+        let light = strokes.filter(|(_, stroke)| stroke.is_light());
+        let left_out = light.filter_map(|(pulse, _)| {
             let less = pattern.without(&[pulse]);
-            let Some(case) = self.case(&less, player.level, player.handed) else {
-                continue;
-            };
+            let case = self.case(&less, player.level, player.handed)?;
             let (form, too_fast) = case.form(tempo, &case.moves.allowed);
             let (load, ..) = case.peak(&form.roles, tempo);
-            if too_fast || load > whole.load - self.model.relief {
-                continue;
-            }
-            let leave = LeaveOut {
+            let helps = !too_fast && load <= whole.load - self.model.relief;
+            helps.then(|| LeaveOut {
                 pulse,
                 hands: case.hands(&form.roles),
                 load,
                 works_to: form.limit,
-            };
-            let moved = !leave.changed(&whole.hands).is_empty();
-            if best
-                .as_ref()
-                .is_none_or(|(m, b)| (moved, load) < (*m, b.load))
-            {
-                best = Some((moved, leave));
-            }
-        }
-        best.map(|(_, leave)| leave)
+            })
+        });
+        let moves = |leave: &LeaveOut| !leave.changed(&whole.hands).is_empty();
+        left_out.min_by(|a, b| {
+            let by_hands = moves(a).cmp(&moves(b));
+            by_hands.then(a.load.total_cmp(&b.load))
+        })
     }
 
     /// See [`fastest`].

@@ -52,10 +52,8 @@ pub struct Course {
     chains: [Vec<String>; 3],
     /// Place of a card: its thread, and its place in it.
     places: HashMap<String, (usize, usize)>,
-    /// The places in a thread where a deck begins.
-    begins: [Vec<usize>; 3],
-    /// The same as ranges of places: those before the first deck, and from the first card of each deck to that of the
-    /// next.
+    /// The places of the decks in a thread: those before the first deck, and those from the first card of each deck to
+    /// that of the next.
     decks: [Vec<Range<usize>>; 3],
     needs: HashMap<String, Vec<String>>,
     ears: bool,
@@ -130,7 +128,6 @@ impl Course {
             threads,
             chains,
             places,
-            begins,
             decks,
             needs,
         }
@@ -155,8 +152,8 @@ impl Course {
 
     /// How many decks of a thread have begun before the card after so many.
     pub fn decks_begun(&self, thread: Thread, place: usize) -> usize {
-        let begins = self.begins[thread.index()].iter();
-        begins.take_while(|begin| **begin < place).count()
+        let decks = self.decks[thread.index()].iter().skip(1);
+        decks.take_while(|deck| deck.start <= place).count()
     }
 
     /// What the answers about things never shown say of the player.

@@ -45,18 +45,15 @@ impl Question {
             false => WORDS_TEMPO.cycle(self.prompt.take.score.grid),
         };
         let keys = KEY_SECONDS * (self.form.length().max(1) - 1) as f64;
-        cycle + keys + self.thinking_seconds() + self.reading_seconds()
-    }
-
-    /// Time to bring to mind the bars that are to be written, and for the key that finishes them.
-    fn thinking_seconds(&self) -> Seconds {
-        match &self.form {
+        // To bring to mind the bars that are to be written, and for the key that finishes them.
+        let thought = match &self.form {
             Form::Written { .. } => {
                 let per = self.prompt.take.score.grid.pulses_per_bar();
                 THOUGHT_SECONDS * (self.form.length() / per) as f64 + KEY_SECONDS
             }
             Form::Key { .. } | Form::Row { .. } | Form::Taps { .. } => Seconds::ZERO,
-        }
+        };
+        cycle + keys + thought + self.reading_seconds()
     }
 
     /// Time to read the question and its answers, where they are new each time.

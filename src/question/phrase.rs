@@ -6,6 +6,7 @@ use crate::clave::{Clave, Direction, Side};
 use crate::deck::{Card, States};
 use crate::hands::Handed;
 use crate::rhythm::{Pattern, Score};
+use std::collections::BTreeSet;
 
 /// Longest phrase that is laid out, in bars: more do not fit on a screen at once.
 const LONGEST: usize = 8;
@@ -98,14 +99,9 @@ pub(super) fn own_direction(card: &Card) -> Option<Direction> {
 /// Lengths of phrases in which the card can be laid out, in bars.
 pub(super) fn lengths(card: &Card) -> Vec<usize> {
     let of = card.place.map_or(0, |p| p.of as usize);
-    let mut lengths: Vec<usize> = [4, 6, 8, of]
-        .into_iter()
-        .filter(|n| *n <= LONGEST)
-        .filter(|n| phrase(card, *n, Direction::TwoThree).is_some())
-        .collect();
-    lengths.sort_unstable();
-    lengths.dedup();
-    lengths
+    let fits = |n: &usize| phrase(card, *n, Direction::TwoThree).is_some();
+    let lengths = BTreeSet::from([4, 6, 8, of]).into_iter();
+    lengths.filter(|n| *n <= LONGEST && fits(n)).collect()
 }
 
 impl Phrase {

@@ -8,6 +8,7 @@ use super::{Choice, Draw, Kind, Mark, Prompt, QuestionParts, Sense, Setup, words
 use crate::clave::Direction;
 use crate::deck::Card;
 use crate::sound::Take;
+use std::collections::BTreeSet;
 
 /// Longest phrase that is asked by ear, in bars: nobody should listen for half a minute.
 const HEARD: usize = 4;
@@ -64,10 +65,7 @@ fn which_bar(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<QuestionPart
         true => phrase::phrase(card, of, phrase::own_direction(card)?)?,
         false => {
             let direction = draw.pick(&Direction::ALL)?;
-            let mut lengths = vec![of, 4, 8, 16];
-            lengths.sort_unstable();
-            lengths.dedup();
-            let all: Vec<Phrase> = lengths
+            let all: Vec<Phrase> = BTreeSet::from([of, 4, 8, 16])
                 .into_iter()
                 .filter_map(|n| phrase::phrase(card, n, direction))
                 .filter(|p| p.window.is_some())

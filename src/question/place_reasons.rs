@@ -52,10 +52,7 @@ fn ground(laid: &Scene, asked: &Phrase, start: usize) -> Option<Reason> {
     let clave = laid.clave?;
     let grid = laid.score.grid;
     let per = grid.pulses_per_bar();
-    let strikes = clave.onsets(grid);
-    let struck: Vec<usize> = (start * per..(start + 1) * per)
-        .filter(|p| strikes[p % strikes.len()])
-        .collect();
+    let struck = clave.struck(grid, start * per..(start + 1) * per);
     Some(Reason::new(
         format!(
             "In {} bar {} is the {}: the clave strikes {} there.",
@@ -208,17 +205,18 @@ fn on_the_clave(card: &Card, side: Side) -> Vec<usize> {
         direction: Direction::starting(side),
         ..clave
     };
-    let strikes = clave.onsets(card.grid);
+    clave.struck(card.grid, strong(card))
+}
+
+/// The pulses that carry a card's part.
+fn strong(card: &Card) -> Vec<usize> {
     let carrying = card.score.carrying(card.score.pulses());
-    (0..carrying.len())
-        .filter(|p| carrying[*p] && strikes[p % strikes.len()])
-        .collect()
+    (0..carrying.len()).filter(|p| carrying[*p]).collect()
 }
 
 /// Why a bar goes with either side.
 fn neutral(card: &Card, shift: usize) -> Reason {
-    let carrying = card.score.carrying(card.score.pulses());
-    let weight: Vec<usize> = (0..carrying.len()).filter(|p| carrying[*p]).collect();
+    let weight = strong(card);
     let said = |pulses: &[usize]| match pulses {
         [] => "none".to_string(),
         _ => by_bar(card.grid, card.score.bars(), pulses),

@@ -177,14 +177,9 @@ pub(super) fn speaking_bars(drums: &Pattern) -> Vec<usize> {
 
 /// Is this bar of the drums the plain tumbao, whatever its hands?
 pub(super) fn is_plain(drums: &Pattern, bar: usize) -> bool {
-    let heard = |cell: &Option<Stroke>| cell.map(|s| (s.drum, s.tone, s.weight));
+    let heard = |drums: &Pattern| drums.with_hands(&[]);
     let plain = plain_tumbao(drums.grid());
-    plain.is_some_and(|p| {
-        p.cells()
-            .iter()
-            .map(heard)
-            .eq(drums.bar(bar).iter().map(heard))
-    })
+    plain.is_some_and(|p| heard(&p) == heard(&drums.only_bars(bar..bar + 1)))
 }
 
 /// One bar on the conga: a stroke and its hand on every `step`th pulse.

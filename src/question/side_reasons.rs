@@ -4,7 +4,7 @@ use super::scene::{self, Scene};
 use super::signs::{Sign, SignContext, Voice, What};
 use super::strokes_reasons::on_one_drum;
 use super::{Mark, Reason};
-use crate::clave::{self, Alignment, Clave, Family, Known, Side};
+use crate::clave::{self, Clave, Family, Known, Side};
 use crate::deck::{Card, States};
 use crate::rhythm::{Grid, Score, capital, listed};
 
@@ -299,16 +299,7 @@ impl<'a> SideCase<'a> {
     fn neutral(&self) -> Vec<Reason> {
         let grid = self.grid();
         let pulses = self.own_strong();
-        let count = |clave: Clave| {
-            let strong: Vec<bool> = (0..self.scene.score.pulses())
-                .map(|p| pulses.contains(&p))
-                .collect();
-            let met = clave::locks(&strong, clave, grid);
-            pulses
-                .iter()
-                .filter(|p| met[**p] == Alignment::Locks)
-                .count()
-        };
+        let count = |clave: Clave| clave.struck(grid, pulses.iter().copied()).len();
         let (with, turned) = (count(self.clave), count(self.clave.begun_later(1)));
         let nothing = match self.mark {
             Mark::Whole => "nothing tells one side from the other",

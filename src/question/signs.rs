@@ -136,8 +136,7 @@ impl<'a> SignContext<'a> {
             family: self.family,
             direction: Direction::starting(side),
         };
-        let onsets = clave.onsets(self.grid());
-        (0..self.per()).filter(|p| onsets[*p]).collect()
+        clave.struck(self.grid(), 0..self.per())
     }
 
     /// The strokes of a voice in a bar that lie on strokes of a side of the clave, within the bar.

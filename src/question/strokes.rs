@@ -117,17 +117,8 @@ fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<Que
 
 /// Does each half of the bar, or each bar, say the same, so that one stroke can be told by its like?
 fn goes_round(drums: &Pattern) -> bool {
-    let cells = drums.cells();
-    let like = |half: usize| {
-        let strokes = |c: &Option<Stroke>| c.map(|s| (s.drum, s.tone));
-        half > 0 && cells.len() > half && {
-            let turned = cells.iter().cycle().skip(half);
-            cells
-                .iter()
-                .zip(turned)
-                .all(|(a, b)| strokes(a) == strokes(b))
-        }
-    };
+    let (n, sound) = (drums.pulses(), |p| drums.at(p).map(|s| (s.drum, s.tone)));
+    let like = |half| half > 0 && n > half && (0..n).all(|p| sound(p) == sound(p + half));
     let per = drums.grid().pulses_per_bar();
     like(per / 2) || like(per)
 }

@@ -147,15 +147,6 @@ impl TapTask {
         TapTask { part, ..self }
     }
 
-    /// The same rounds of another clave.
-    pub(super) fn with_clave(self, clave: Clave) -> TapTask {
-        TapTask {
-            part: TapTask::of_clave(clave, self.part.grid(), self.tempo).part,
-            clave: Some(clave),
-            ..self
-        }
-    }
-
     /// The part, once round.
     pub fn part(&self) -> &Pattern {
         &self.part

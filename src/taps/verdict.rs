@@ -117,14 +117,10 @@ pub fn grade(task: &TapTask, taps: &[Tap]) -> TapVerdict {
                 .mean
                 .is_some_and(|m| (m - played.common).abs() <= BLUR),
         level,
-        steadiness: played.spread.map(|spread| {
-            if spread <= wide(MUSICIANS) {
-                Steadiness::Musician
-            } else if spread <= wide(UNTRAINED) {
-                Steadiness::Untrained
-            } else {
-                Steadiness::Loose
-            }
+        steadiness: played.spread.map(|spread| match spread {
+            s if s <= wide(MUSICIANS) => Steadiness::Musician,
+            s if s <= wide(UNTRAINED) => Steadiness::Untrained,
+            _ => Steadiness::Loose,
         }),
         played,
     }
@@ -136,7 +132,8 @@ fn other_clave(task: &TapTask, played: &Played) -> Option<TapTask> {
     let family = played.family.filter(|family| *family != due.family)?;
     let as_written = played.direction == Some(TappedDirection::AsWritten);
     let clave = Clave { family, ..due };
-    as_written.then(|| task.clone().with_clave(clave))
+    let part = TapTask::of_clave(clave, task.part.grid(), task.tempo).part;
+    as_written.then(|| task.clone().with_part(part).over(clave))
 }
 
 /// Wrong strokes as the rubric counts them.
