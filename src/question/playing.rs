@@ -1,4 +1,4 @@
-//! The kind `play`: a variation with two keys for two hands, over the clave and the band.
+//! The kind `play`: a variation with two keys, one for each hand, over the clave and the band.
 
 use super::phrase;
 use super::scene::{self, Scene};
