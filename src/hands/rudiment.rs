@@ -31,11 +31,6 @@ const fn of(name: &'static str, hands: &'static str) -> Rudiment {
 }
 
 impl Rudiment {
-    /// The rudiment of a name; `None` for any other word.
-    pub fn named(name: &str) -> Option<&'static Rudiment> {
-        RUDIMENTS.iter().find(|r| r.name == name)
-    }
-
     /// How many strokes it has once round.
     pub fn strokes(&self) -> usize {
         self.hands.len()
