@@ -45,103 +45,80 @@ pub fn outlook(
     seed: u64,
 ) -> Vec<Day> {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
-    let mut memory = memory.clone();
-    let mut composition = composition.clone();
-    (0..days)
-        .map(|nth| {
-            let at = now + nth as f64 * Seconds::DAY;
-            let new_today = if nth == 0 { new_today } else { 0 };
-            if nth > 0 {
-                composition.next_day();
-            }
-            let (memory, composition) = (&mut memory, &mut composition);
-            day(
-                memory,
-                candidates,
-                composition,
-                settings,
-                at,
-                new_today,
-                &mut rng,
-            )
-        })
-        .collect()
-}
-
-fn day(
-    memory: &mut Memory,
-    candidates: &[Candidate],
-    composition: &mut Composition,
-    settings: &Settings,
-    at: Moment,
-    new_today: usize,
-    rng: &mut ChaCha8Rng,
-) -> Day {
-    let mut day = Day {
-        at,
-        ..Day::default()
-    };
-    let known = composition.met.clone();
-    let mut met: HashSet<&str> = candidates
-        .iter()
-        .filter(|c| match &known {
-            Some(met) => met.contains(&c.card),
-            None => memory.reviews(&c.item) > 0,
-        })
-        .map(|c| c.card.as_str())
-        .collect();
-    let mut asked = Vec::new();
-    let mut chances = 0.0;
-    loop {
-        let settings = Settings {
-            minutes: settings.minutes - day.seconds.minutes(),
-            ..*settings
+    let (mut memory, mut composition) = (memory.clone(), composition.clone());
+    let mut outlook = Vec::new();
+    for nth in 0..days {
+        let at = now + nth as f64 * Seconds::DAY;
+        let met_before = if nth == 0 { new_today } else { 0 };
+        if nth > 0 {
+            composition.next_day();
+        }
+        let mut day = Day {
+            at,
+            ..Day::default()
         };
-        if settings.length() < LEAST {
-            break;
-        }
-        let now = at + day.seconds;
-        let new_today = new_today + day.new_cards;
-        let seed = rng.random();
-        let planned = plan_composed(
-            memory,
-            candidates,
-            composition,
-            &asked,
-            &settings,
-            now,
-            new_today,
-            seed,
-        );
-        if planned.is_empty() {
-            break;
-        }
-        for (nth, step) in planned.iter().enumerate() {
-            let candidate = &candidates[step.candidate];
-            asked.push(step.candidate);
-            let now = now + nth as f64 * APART;
-            let known = memory.chance(&candidate.item, now);
-            let new = || memory.expected_new(&candidate.concepts, &candidate.kind, now);
-            let chance = known.unwrap_or_else(new).clamp(0.0, 1.0);
-            chances += chance;
-            memory.observe(&answer(candidate, now, rng.random_bool(chance)));
-            match step.why {
-                Why::New => day.new += 1,
-                Why::Fading | Why::Rotation => day.again += 1,
+        let mut met: HashSet<&str> = candidates
+            .iter()
+            .filter(|c| match &composition.met {
+                Some(met) => met.contains(&c.card),
+                None => memory.reviews(&c.item) > 0,
+            })
+            .map(|c| c.card.as_str())
+            .collect();
+        let mut asked = Vec::new();
+        let mut chances = 0.0;
+        loop {
+            let settings = Settings {
+                minutes: settings.minutes - day.seconds.minutes(),
+                ..*settings
+            };
+            if settings.length() < LEAST {
+                break;
             }
-            day.new_cards += usize::from(met.insert(&candidate.card));
-            composition.meet(candidates, step.candidate);
-            day.seconds += step.seconds;
+            let now = at + day.seconds;
+            let new_today = met_before + day.new_cards;
+            let seed = rng.random();
+            let planned = plan_composed(
+                &memory,
+                candidates,
+                &composition,
+                &asked,
+                &settings,
+                now,
+                new_today,
+                seed,
+            );
+            if planned.is_empty() {
+                break;
+            }
+            for (nth, step) in planned.iter().enumerate() {
+                let candidate = &candidates[step.candidate];
+                asked.push(step.candidate);
+                let now = now + nth as f64 * APART;
+                let known = memory.chance(&candidate.item, now);
+                let new = || memory.expected_new(&candidate.concepts, &candidate.kind, now);
+                let chance = known.unwrap_or_else(new).clamp(0.0, 1.0);
+                chances += chance;
+                memory.observe(&answer(candidate, now, rng.random_bool(chance)));
+                match step.why {
+                    Why::New => day.new += 1,
+                    Why::Fading | Why::Rotation => day.again += 1,
+                }
+                day.new_cards += usize::from(met.insert(&candidate.card));
+                composition.meet(candidates, step.candidate);
+                day.seconds += step.seconds;
+            }
         }
+        let chances_after = candidates
+            .iter()
+            .filter_map(|c| memory.chance(&c.item, at + Seconds::DAY));
+        day.kept = chances_after.sum();
+        if !asked.is_empty() {
+            day.chance = chances / asked.len() as f64;
+        }
+        outlook.push(day);
     }
-    let chances_after = candidates
-        .iter()
-        .filter_map(|c| memory.chance(&c.item, at + Seconds::DAY));
-    day.kept = chances_after.sum();
-    if !asked.is_empty() {
-        day.chance = chances / asked.len() as f64;
-    }
-    day
+    outlook
 }
 
 /// An answer whose time was not measured and that could not be guessed.

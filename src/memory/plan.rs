@@ -28,10 +28,11 @@ pub(super) const SIBLINGS: usize = 2;
 /// a third there are none until what was met is held better. On the first evenings, which could not be filled
 /// otherwise, twice as many may come.
 ///
-/// Where there is something to compose: first what of the lesson is not held, as long as it lasts ([`super::hold`]); then new cards, the
-/// opening in its order and then one thread after the other, of each thread in its own order; then what is worth most,
-/// half of it by ear where there is an ear. The cards of the lesson wait for each other and for nothing else, and their
-/// number has no limit but that at most half of the minutes goes to what is met for the first time, the lesson included.
+/// Where there is something to compose, first comes what of the lesson is not held, as long as it lasts
+/// ([`super::hold`]); then new cards, the opening in its order and then one thread after the other, of each thread in its
+/// own order; then what is worth most, half of it by ear where there is an ear. The cards of the lesson wait for each other
+/// and for nothing else, and their number has no limit but that at most half of the minutes goes to what is met for the
+/// first time, the lesson included.
 ///
 /// Composed or not, an answer that is produced is asked for from a week after the first answer about its card on, or sooner
 /// where the card is held by its other questions; where it has no others, at once. In a composed plan every second question
@@ -91,6 +92,7 @@ impl PlanRequest<'_> {
         let overdue = scheduler.overdue(|candidate| !asked.contains(&candidate));
         let waiting = waiting(self.memory, candidates, self.now);
         let indices = scheduler.all(|c| asked.contains(&c) || waiting.contains(&c));
+        // What was missed before it was ever shown says nothing of how well it goes.
         let tomorrow = match composed {
             true if met.len() < EARLY => 1.0,
             true => scheduler.tomorrow(usize::MAX, |c| met.contains(c.card.as_str())),

@@ -139,13 +139,32 @@ fn standings(
     let halves: BTreeMap<(NameId, Sense), Strength> =
         senses.into_iter().zip(parts(&told, &mut tables)).collect();
     let mut found = Vec::new();
+    let none = Held::default();
     for ((name, list), whole) in groups.iter().zip(&answers) {
         let half = |sense| halves.get(&(*name, sense)).copied();
         let known = population.strength(whole, &mut tables);
+        let name = trials.name(*name);
+        let mut reviews: Vec<usize> = list.iter().map(|t| t.review).collect();
+        reviews.dedup();
+        let in_time = reviews.iter().filter(|r| input.recent[**r].in_time);
+        let held = held.get(name).unwrap_or(&none);
+        let asked = held.chances.len() as f64;
+        let mean = |of: fn(&(f64, f64)) -> f64| {
+            (asked > 0.0).then(|| held.chances.iter().map(of).sum::<f64>() / asked)
+        };
+        let now = mean(|c| c.0);
         found.push(Standing {
+            name: name.to_string(),
+            known,
             by_eye: half(Sense::Read),
             by_ear: half(Sense::Hear),
-            ..line(input, trials.name(*name), list, known, held, &mut tables)
+            now,
+            in_a_week: mean(|c| c.1),
+            answers: reviews.len(),
+            cards: held.cards.len(),
+            trend: trend(input, list, &mut tables),
+            in_time: in_time.count() as f64 / reviews.len().max(1) as f64,
+            priority: (1.0 - now.unwrap_or(known.mean)) * (2.0 + held.cards.len() as f64).ln(),
         });
     }
     found.sort_by(|a, b| {
@@ -159,39 +178,6 @@ fn evidence<'a>(trials: impl Iterator<Item = &'a &'a Trial>) -> AnswerCounts {
     let mut sum = AnswerCounts::default();
     trials.for_each(|t| sum.add(t.guess, t.right, t.weight));
     sum
-}
-
-fn line(
-    input: &Input<'_>,
-    name: &str,
-    list: &[&Trial],
-    known: Strength,
-    held: &BTreeMap<&str, Held<'_>>,
-    tables: &mut Tables,
-) -> Standing {
-    let mut reviews: Vec<usize> = list.iter().map(|t| t.review).collect();
-    reviews.dedup();
-    let in_time = reviews.iter().filter(|r| input.recent[**r].in_time);
-    let none = Held::default();
-    let held = held.get(name).unwrap_or(&none);
-    let asked = held.chances.len() as f64;
-    let mean = |of: fn(&(f64, f64)) -> f64| {
-        (asked > 0.0).then(|| held.chances.iter().map(of).sum::<f64>() / asked)
-    };
-    let now = mean(|c| c.0);
-    Standing {
-        name: name.to_string(),
-        known,
-        by_eye: None,
-        by_ear: None,
-        now,
-        in_a_week: mean(|c| c.1),
-        answers: reviews.len(),
-        cards: held.cards.len(),
-        trend: trend(input, list, tables),
-        in_time: in_time.count() as f64 / reviews.len().max(1) as f64,
-        priority: (1.0 - now.unwrap_or(known.mean)) * (2.0 + held.cards.len() as f64).ln(),
-    }
 }
 
 fn trend(input: &Input<'_>, list: &[&Trial], tables: &mut Tables) -> Option<Trend> {

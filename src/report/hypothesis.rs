@@ -131,20 +131,11 @@ pub(super) fn all(trials: &Trials) -> (Vec<Hypothesis>, Vec<Range<usize>>) {
         );
     }
     causes.extend((0..trials.habits.len()).map(Cause::Habit));
-    let mut fast = Vec::new();
-    for kind in kinds {
-        let cuts = cuts(
-            list.iter()
-                .filter(|t| t.kind == kind)
-                .map(|t| t.tempo)
-                .collect(),
-        );
-        fast.push(
-            cuts.into_iter()
-                .map(|from| Cause::Fast { kind, from })
-                .collect(),
-        );
-    }
+    let fast = kinds.iter().map(|&kind| {
+        let of_kind = list.iter().filter(|t| t.kind == kind);
+        let cuts = cuts(of_kind.map(|t| t.tempo).collect()).into_iter();
+        cuts.map(|from| Cause::Fast { kind, from }).collect()
+    });
 
     let (mut found, mut families): (Vec<Hypothesis>, Vec<Range<usize>>) = Default::default();
     let mut add = |family: &[Cause], sense| {

@@ -59,12 +59,7 @@ pub fn calibrate(late: &[Seconds]) -> Result<Calibration, CalibrationError> {
     if spread > WIDEST {
         return Err(CalibrationError::TooWide { spread });
     }
-    let middle = |i: usize| counted[i];
-    let offset = if count.is_multiple_of(2) {
-        0.5 * (middle(count / 2 - 1) + middle(count / 2))
-    } else {
-        middle(count / 2)
-    };
+    let offset = 0.5 * (counted[(count - 1) / 2] + counted[count / 2]);
     Ok(Calibration { offset, spread })
 }
 

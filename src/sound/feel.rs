@@ -52,22 +52,20 @@ impl Feel {
         match self {
             Feel::Straight => straight,
             Feel::Swing(ratio) => {
-                let ratio = if ratio.is_nan() {
-                    1.0
-                } else {
-                    ratio.clamp(1.0, 3.5)
-                };
+                let ratio = bounded(ratio, 1.0, 3.5);
                 straight - 1.0 + 2.0 * ratio / (1.0 + ratio)
             }
-            Feel::Push(share) => {
-                let share = if share.is_nan() {
-                    0.0
-                } else {
-                    share.clamp(0.0, 0.5)
-                };
-                straight - share
-            }
+            Feel::Push(share) => straight - bounded(share, 0.0, 0.5),
         }
+    }
+}
+
+/// The value, or the end of the range that is nearest to it; of what is no number the lower one.
+fn bounded(value: f64, low: f64, high: f64) -> f64 {
+    if value.is_nan() {
+        low
+    } else {
+        value.clamp(low, high)
     }
 }
 

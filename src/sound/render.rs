@@ -201,11 +201,7 @@ fn turn_down(events: &[NoteEvent], length: usize, turn: f64) -> f64 {
     }
     let power = most / (window as f64 / f64::from(RATE));
     let allowed = loudness::power(CEILING_LUFS - 0.5);
-    if power > allowed {
-        (allowed / power).sqrt()
-    } else {
-        1.0
-    }
+    (allowed / power).sqrt().min(1.0)
 }
 
 /// Bends peaks above the knee smoothly towards the ceiling. Looks at one sample at a time, so a loop stays without a seam.

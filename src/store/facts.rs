@@ -9,7 +9,7 @@ use super::{Fact, LogPosition, OutcomeRow, Result, Store, Words};
 use crate::memory::Memory;
 use crate::memory::Outcome;
 use rusqlite::{Connection, Row, Transaction};
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 use std::panic::resume_unwind;
 use std::sync::mpsc::{self, Receiver};
 use std::thread;
@@ -55,7 +55,7 @@ impl Store {
             let carried = thread::scope(|scope| {
                 let (sender, rows) = mpsc::channel();
                 let folding = scope.spawn(|| {
-                    let mut told = HashMap::new();
+                    let mut told = Vec::new();
                     folded(rows, &new, |state, row| {
                         each(state, words, row, row.told(words, &mut told))
                     })

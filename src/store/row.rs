@@ -5,7 +5,7 @@ use crate::memory::Outcome;
 use crate::rhythm::{Grid, Tempo};
 use crate::time::{Moment, Seconds};
 use serde::{Deserialize, Serialize};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::mem::take;
 
 /// The columns of the table `review` that a review is read from and written to: field, column. This is the one list of
@@ -199,19 +199,25 @@ impl Fact {
 
 impl OutcomeRow {
     /// What memory learns from the review, in the place of what it was `told` of the same item before: the names are
-    /// made once. By item and set of ideas.
+    /// made once. By item, the sets of ideas that its questions exercised.
     ///
     /// # Panics
     /// With the words of another log.
     pub(super) fn told<'a>(
         &self,
         words: &Words,
-        told: &'a mut HashMap<(usize, usize), Outcome>,
+        told: &'a mut Vec<Vec<(usize, Outcome)>>,
     ) -> &'a Outcome {
-        let told = told.entry((self.item, self.concepts)).or_insert_with(|| {
+        told.resize_with(words.items.len(), Vec::new);
+        let told = &mut told[self.item];
+        let known = told.iter().position(|(of, _)| *of == self.concepts);
+        let at = known.unwrap_or_else(|| {
             let (item, concepts) = (&words.items[self.item], &words.concepts[self.concepts]);
-            outcome!(self, item.to_string(), concepts.clone(), item.kind.clone())
+            let told_first = outcome!(self, item.to_string(), concepts.clone(), item.kind.clone());
+            told.push((self.concepts, told_first));
+            told.len() - 1
         });
+        let told = &mut told[at].1;
         let (item, concepts) = (take(&mut told.item), take(&mut told.concepts));
         *told = outcome!(self, item, concepts, take(&mut told.kind));
         told

@@ -17,7 +17,7 @@ struct FrameStamp {
 /// The last seconds of what a device was given, left and right. The device's callback writes, others read.
 #[derive(Debug)]
 pub(super) struct PlayedSound {
-    /// Bits of both samples, see [`packed`].
+    /// Bits of both samples of a frame in one number, so that they are written and read at once.
     frames: Box<[AtomicU64]>,
     written: AtomicU64,
     stamp: Mutex<Option<FrameStamp>>,
@@ -44,7 +44,8 @@ impl PlayedSound {
     pub fn write(&self, frames: &[[f32; 2]]) {
         let written = self.written.load(Ordering::Relaxed);
         for (n, frame) in (written..).zip(frames) {
-            self.frames[n as usize % KEPT].store(packed(*frame), Ordering::Relaxed);
+            let [left, right] = frame.map(|sample| u64::from(sample.to_bits()));
+            self.frames[n as usize % KEPT].store(left << 32 | right, Ordering::Relaxed);
         }
         let written = written + frames.len() as u64;
         self.written.store(written, Ordering::Release);
@@ -72,22 +73,10 @@ impl PlayedSound {
             let at = first + i as f64 * step;
             if at >= 0.0 && (at as u64) < written && at as u64 + KEPT as u64 > written {
                 let bits = self.frames[at as usize % KEPT].load(Ordering::Relaxed);
-                *frame = unpacked(bits);
+                *frame = [(bits >> 32) as u32, bits as u32].map(f32::from_bits);
             }
         }
     }
-}
-
-/// Both samples of a frame in one number, so that they are written and read at once.
-fn packed([left, right]: [f32; 2]) -> u64 {
-    u64::from(left.to_bits()) << 32 | u64::from(right.to_bits())
-}
-
-fn unpacked(bits: u64) -> [f32; 2] {
-    [
-        f32::from_bits((bits >> 32) as u32),
-        f32::from_bits(bits as u32),
-    ]
 }
 
 #[cfg(test)]
