@@ -16,7 +16,7 @@ use rand::seq::SliceRandom;
 use std::collections::HashMap;
 use std::process::ExitCode;
 use whichside::clave::score::{FEATURES, OnsetBits, SalienceWeights, logistic};
-use whichside::clave::{Call, Direction, Ear, PARTS};
+use whichside::clave::{Direction, PARTS, SideClassifier, SideVerdict};
 use whichside::rhythm::Grid;
 
 const FOLDS: usize = 5;
@@ -365,12 +365,12 @@ struct Held<'a> {
 
 /// Prints how well held-out rows are read; `whole`: as the program does, else by the free score alone.
 fn report(held_out: &[Held], whole: bool) {
-    const CALLS: [Call; 5] = [
-        Call::ThreeTwo,
-        Call::TwoThree,
-        Call::Neutral,
-        Call::Crossed,
-        Call::Unsure,
+    const CALLS: [SideVerdict; 5] = [
+        SideVerdict::ThreeTwo,
+        SideVerdict::TwoThree,
+        SideVerdict::Neutral,
+        SideVerdict::Crossed,
+        SideVerdict::Unsure,
     ];
     let mut confusion = [[0usize; 5]; 4];
     let mut directed = Vec::new();
@@ -379,12 +379,12 @@ fn report(held_out: &[Held], whole: bool) {
             let onsets: Vec<bool> = (0..16)
                 .map(|p| row.bars[p / 8] >> (p % 8) & 1 == 1)
                 .collect();
-            let reading = Ear {
+            let reading = SideClassifier {
                 weights,
-                ..Ear::default()
+                ..SideClassifier::default()
             }
             .onsets(Grid::Eighths, &onsets);
-            (reading.call, reading.forward)
+            (reading.verdict, reading.forward)
         } else {
             let shares = Shares::of(weights, row.bars);
             let best = (0..4).max_by(|a, b| shares.classes[*a].total_cmp(&shares.classes[*b]));
@@ -416,14 +416,18 @@ fn report(held_out: &[Held], whole: bool) {
             row[0], row[1], row[2], row[3], row[4]
         );
     }
-    let right = |rows: &[&(f64, bool, Call)]| rows.iter().filter(|r| (r.0 > 0.5) == r.1).count();
+    let right =
+        |rows: &[&(f64, bool, SideVerdict)]| rows.iter().filter(|r| (r.0 > 0.5) == r.1).count();
     let all: Vec<_> = directed.iter().collect();
     println!("forward against reverse, {} rows:", all.len());
     println!(
         "  by `forward` above or below one half, every row:    {:.4}",
         share(right(&all), all.len())
     );
-    let sure: Vec<_> = directed.iter().filter(|r| r.2 != Call::Unsure).collect();
+    let sure: Vec<_> = directed
+        .iter()
+        .filter(|r| r.2 != SideVerdict::Unsure)
+        .collect();
     println!(
         "  by `forward`, rows that are not unsure:             {:.4} of {}",
         share(right(&sure), sure.len()),
@@ -488,14 +492,16 @@ fn named_parts() {
             let expected = if part.states_side {
                 direction.into()
             } else {
-                Call::Neutral
+                SideVerdict::Neutral
             };
             let calls = [true, false].map(|named_parts| {
-                let ear = Ear {
+                let classifier = SideClassifier {
                     named_parts,
-                    ..Ear::default()
+                    ..SideClassifier::default()
                 };
-                ear.onsets(part.grid, &part.onsets(direction)).call
+                classifier
+                    .onsets(part.grid, &part.onsets(direction))
+                    .verdict
             });
             all += 1;
             for (right, call) in right.iter_mut().zip(calls) {
@@ -538,14 +544,14 @@ fn rotations() {
             turned.rotate_left(by);
             counts[0] += 1;
             for (count, named_parts) in counts[1..].iter_mut().zip([true, false]) {
-                let ear = Ear {
+                let classifier = SideClassifier {
                     named_parts,
-                    ..Ear::default()
+                    ..SideClassifier::default()
                 };
-                let reading = ear.onsets(part.grid, &turned);
+                let reading = classifier.onsets(part.grid, &turned);
                 let c = reading.classes;
                 let most = c.three_two.max(c.two_three);
-                *count += usize::from(reading.call.direction().is_some() && most > 0.8);
+                *count += usize::from(reading.verdict.direction().is_some() && most > 0.8);
             }
         }
         println!(

@@ -5,7 +5,7 @@
 
 use std::hint::black_box;
 use std::time::Instant;
-use whichside::clave::Ear;
+use whichside::clave::SideClassifier;
 use whichside::rhythm::Grid;
 
 const ROUNDS: usize = 15;
@@ -17,14 +17,14 @@ fn main() {
         .map(|i| i * 40_503 % PATTERNS)
         .map(|mask| std::array::from_fn(|pulse| mask >> pulse & 1 == 1))
         .collect();
-    let ear = Ear::default();
+    let classifier = SideClassifier::default();
     let mut cues = 0;
     let mut rates: Vec<f64> = (0..ROUNDS)
         .map(|_| {
             let start = Instant::now();
             cues = 0;
             for pattern in &onsets {
-                cues += black_box(ear.onsets(Grid::Eighths, black_box(pattern)))
+                cues += black_box(classifier.onsets(Grid::Eighths, black_box(pattern)))
                     .cues
                     .len();
             }

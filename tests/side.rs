@@ -2,7 +2,9 @@
 
 use assert_cmd::Command;
 use serde_json::Value;
-use whichside::clave::{Call, Clave, Direction, Ear, Family, PARTS, Reading, read_onsets};
+use whichside::clave::{
+    Clave, Direction, Family, PARTS, Reading, SideClassifier, SideVerdict, read_onsets,
+};
 use whichside::rhythm::Grid;
 use whichside::rhythm::notation::read_line;
 
@@ -134,7 +136,7 @@ fn the_open_data_are_read_as_well_as_they_were_fitted() {
             other => other,
         };
         rows += 1;
-        right += usize::from(reading.call.name() == expected);
+        right += usize::from(reading.verdict.name() == expected);
         if expected.contains('-') {
             directed += 1;
             forward_right += usize::from((reading.forward > 0.5) == (expected == "3-2"));
@@ -155,9 +157,9 @@ fn onsets(text: &str) -> Vec<bool> {
 /// Reads strokes, or onsets where there are only `x` and `.`.
 fn heard(grid: Grid, text: &str) -> Reading {
     if text.chars().all(|c| "x.| ".contains(c)) {
-        return Ear::default().onsets(grid, &onsets(text));
+        return SideClassifier::default().onsets(grid, &onsets(text));
     }
-    Ear::default().pattern(&read_line(text, grid).expect("strokes"))
+    SideClassifier::default().pattern(&read_line(text, grid).expect("strokes"))
 }
 
 fn said(reading: &Reading) -> String {
@@ -166,9 +168,9 @@ fn said(reading: &Reading) -> String {
 }
 
 /// A teacher's reading, common practice, no source: pattern, what it states, what is said of it, what must not be.
-const TAUGHT: &[(Grid, &str, Call, &str, &str)] = &{
-    use Call::{Neutral, ThreeTwo, TwoThree, Unsure};
+const TAUGHT: &[(Grid, &str, SideVerdict, &str, &str)] = &{
     use Grid::{Eighths, SixEight};
+    use SideVerdict::{Neutral, ThreeTwo, TwoThree, Unsure};
     [
         // one stroke more, less or moved
         (
@@ -327,7 +329,7 @@ fn patterns_are_read_as_a_teacher_reads_them() {
     for (grid, text, call, says, never) in TAUGHT {
         let reading = heard(*grid, text);
         let said = said(&reading);
-        assert_eq!(reading.call, *call, "{text}: {said}");
+        assert_eq!(reading.verdict, *call, "{text}: {said}");
         assert!(said.contains(says), "{text}: {said}");
         assert!(never.is_empty() || !said.contains(never), "{text}: {said}");
     }
@@ -347,9 +349,9 @@ fn one_stroke_more_or_less_leaves_the_clave_and_its_reasons() {
                 for pulse in 0..own.len() {
                     let mut other = own.clone();
                     other[pulse] = !other[pulse];
-                    let reading = Ear::default().onsets(grid, &other);
+                    let reading = SideClassifier::default().onsets(grid, &other);
                     let said = said(&reading);
-                    assert_eq!(reading.call, direction.into(), "{other:?}: {said}");
+                    assert_eq!(reading.verdict, direction.into(), "{other:?}: {said}");
                     assert!(said.contains("clave"), "{other:?}: {said}");
                     for cue in &reading.cues {
                         assert!(cue.pulls.is_none_or(|d| d == direction), "{said}");
@@ -373,14 +375,14 @@ fn reasons_of_a_named_part_are_its_own_strokes() {
             for pulse in 0..own.len() {
                 let mut other = own.clone();
                 other[pulse] = !other[pulse];
-                let reading = Ear::default().onsets(part.grid, &other);
+                let reading = SideClassifier::default().onsets(part.grid, &other);
                 all += 1;
                 if reading.known.is_none_or(|k| k.name != part.name) {
                     continue;
                 }
                 known += 1;
                 let said = said(&reading);
-                assert_eq!(reading.call, direction.into(), "{}: {said}", part.name);
+                assert_eq!(reading.verdict, direction.into(), "{}: {said}", part.name);
                 for cue in &reading.cues {
                     assert!(cue.pulls.is_none_or(|d| d == direction), "{said}");
                     assert!(cue.pulses.iter().all(|p| own[*p]), "{said}");
@@ -403,11 +405,11 @@ fn named_parts_begun_elsewhere_are_no_call() {
         for by in (0..onsets.len()).filter(|by| by % (onsets.len() / 2) != 0) {
             let mut turned = onsets.clone();
             turned.rotate_left(by);
-            let reading = Ear::default().onsets(part.grid, &turned);
+            let reading = SideClassifier::default().onsets(part.grid, &turned);
             let classes = reading.classes;
             all += 1;
             let most = classes.three_two.max(classes.two_three);
-            sure += usize::from(reading.call.direction().is_some() && most > 0.8);
+            sure += usize::from(reading.verdict.direction().is_some() && most > 0.8);
         }
     }
     assert!(10 * sure <= all, "{sure} of {all}");

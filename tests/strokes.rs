@@ -5,7 +5,7 @@ use assert_cmd::Command;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::fmt::Write as _;
-use whichside::clave::{Alignment, CueKind, Ear, Side, Strong};
+use whichside::clave::{Alignment, CueKind, SalientOnsets, Side, SideClassifier};
 use whichside::deck::{Card, Diagnostic, School, Setting, States, check, read, shipped};
 use whichside::question::{ItemKey, Question, Sense, Setup, ask, items, kind};
 use whichside::rhythm::{Grid, Pattern, Tone, Weight};
@@ -16,11 +16,11 @@ const SEED: u64 = 20_260;
 /// How many of them the whole deck check looks at.
 const CHECKED: usize = 200;
 
-/// The ear as the check uses it.
-fn ear(card: &Card) -> Ear {
-    Ear {
+/// The classifier as the check uses it.
+fn classifier(card: &Card) -> SideClassifier {
+    SideClassifier {
         low_drum: card.school.as_ref().and_then(School::low_drum),
-        ..Ear::default()
+        ..SideClassifier::default()
     }
 }
 
@@ -66,13 +66,13 @@ fn plays(card: &Card) -> bool {
 }
 
 fn too_little(card: &Card) -> bool {
-    let reading = ear(card).score(&card.score);
+    let reading = classifier(card).score(&card.score);
     reading.cues.iter().any(|c| c.kind == CueKind::TooLittle)
 }
 
 /// Which strokes the reduction counts that the check and `side` read.
 fn counted_by_the_ear(card: &Card) -> Vec<bool> {
-    Strong::of_pattern(card.score.drums.as_ref().unwrap()).onsets()
+    SalientOnsets::of_pattern(card.score.drums.as_ref().unwrap()).onsets()
 }
 
 fn clear(p: f64) -> bool {
@@ -144,7 +144,7 @@ fn random_cards() -> Vec<Card> {
     cards
 }
 
-/// Does the card count the same strokes for ear and drill, and is it asked where the ear hears enough?
+/// Does the card count the same strokes for classifier and drill, and is it asked where the classifier hears enough?
 fn is_counted_alike(card: &Card) {
     let drums = card.score.drums.as_ref().unwrap();
     let by_ear = counted_by_the_ear(card);
@@ -172,21 +172,21 @@ fn the_same_strokes_count_on_random_cards() {
     for mut card in random_cards() {
         is_counted_alike(&card);
         silent += usize::from(too_little(&card));
-        // Declared as it sounds, the card has the answer that the ear hears.
-        let Some(direction) = ear(&card).score(&card.score).call.direction() else {
+        // Declared as it sounds, the card has the answer that the classifier hears.
+        let Some(direction) = classifier(&card).score(&card.score).verdict.direction() else {
             continue;
         };
         directions += 1;
         card.clave = card
             .clave
             .map(|clave| whichside::clave::Clave { direction, ..clave });
-        let question = asked(&card).expect("the ear hears enough");
+        let question = asked(&card).expect("the classifier hears enough");
         assert_eq!(question.reveal.answer, direction.name(), "{}", card.id);
     }
     assert!(silent > 20 && directions > 1000, "{silent} {directions}");
 }
 
-/// The whole check, as a player starts it: it speaks up exactly where the ear that also tells the strokes of the drill is
+/// The whole check, as a player starts it: it speaks up exactly where the classifier that also tells the strokes of the drill is
 /// sure of another side than the card.
 #[test]
 fn the_check_speaks_up_where_its_ear_is_sure_of_another_side() {
@@ -198,12 +198,12 @@ fn the_check_speaks_up_where_its_ear_is_sure_of_another_side() {
     for card in &deck.cards {
         let own = |d: &&Diagnostic| d.card.as_deref() == Some(&card.id);
         let says = found[0].iter().filter(own).any(|d| d.rule == "heard");
-        let reading = ear(card).score(&card.score);
+        let reading = classifier(card).score(&card.score);
         let against = match card.states {
             States::Bar(Side::Two) => reading.bars[0].three >= 0.9,
             _ => {
                 let other = Some(card.clave.unwrap().direction.side(0).other());
-                let heard = reading.call.direction().map(|d| d.side(0));
+                let heard = reading.verdict.direction().map(|d| d.side(0));
                 heard == other && clear(reading.forward)
             }
         };
@@ -213,7 +213,7 @@ fn the_check_speaks_up_where_its_ear_is_sure_of_another_side() {
     assert!(deck.cards.len() > CHECKED / 2 && warned > 10, "{warned}");
 }
 
-/// Shipped cards that the ear hears otherwise than the card and the drill, and why they stay.
+/// Shipped cards that the classifier hears otherwise than the card and the drill, and why they stay.
 const HEARD_OTHERWISE: &[(&str, &str)] = &[
     (
         "phrases/four-3-2-bar-4",
@@ -244,12 +244,12 @@ fn ear_and_drill_agree_on_every_shipped_card() {
             continue;
         };
         let answer = question.reveal.answer;
-        let reading = ear(card).score(&card.score);
+        let reading = classifier(card).score(&card.score);
         let heard = match card.states {
             States::Neither => continue,
             States::Bar(_) => reading.bars[0].side.map(|s| s.name()),
-            States::Direction => match reading.call {
-                whichside::clave::Call::Unsure => None,
+            States::Direction => match reading.verdict {
+                whichside::clave::SideVerdict::Unsure => None,
                 call => Some(call.name()),
             },
         };

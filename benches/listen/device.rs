@@ -1,6 +1,6 @@
 //! The real path: through the player, a sound server and the microphone.
 
-use super::material::{Ear, Instruments, Performance, STROKES, noise, rms, scaled};
+use super::material::{Instruments, LeakPath, Performance, STROKES, noise, rms, scaled};
 use super::score::{Tally, pairs};
 use super::{BELOW, delay};
 use rand::SeedableRng;
@@ -191,7 +191,7 @@ fn heard(
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let performance = Performance::new(what, &mut random);
     // As loud as the band before it leaks.
-    let band = rms(&Ear::MIDDLE.hears(&performance.played));
+    let band = rms(&LeakPath::MIDDLE.hears(&performance.played));
     let gain = (band / performance.level()) as f32;
     let below = band * 10f64.powf(-BELOW / 20.0);
     let in_room = |wave: &[f32], random: &mut ChaCha8Rng| -> Vec<f32> {

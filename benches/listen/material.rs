@@ -180,16 +180,16 @@ impl Performance {
 
 /// What one ear hears of both sides.
 #[derive(Clone, Copy, Debug)]
-pub struct Ear {
+pub struct LeakPath {
     /// Gains of left and right.
     pub gains: [f32; 2],
     /// Seconds by which the right comes later.
     pub right_late: f64,
 }
 
-impl Ear {
+impl LeakPath {
     /// The middle of both.
-    pub const MIDDLE: Ear = Ear {
+    pub const MIDDLE: LeakPath = LeakPath {
         gains: [0.5, 0.5],
         right_late: 0.0,
     };

@@ -2,7 +2,7 @@
 
 use super::BELOW;
 use super::material::{
-    Ear, Instruments, Performance, STROKES, in_room, noise, rms, scaled, scaled_like,
+    Instruments, LeakPath, Performance, STROKES, in_room, noise, rms, scaled, scaled_like,
 };
 use super::score::{Tally, detect, pairs};
 use rand::rngs::ChaCha8Rng;
@@ -18,7 +18,7 @@ struct Setting {
     name: &'static str,
     room: bool,
     /// How the band is heard, if it leaks.
-    leak: Option<Ear>,
+    leak: Option<LeakPath>,
     /// Pink, or white.
     noise: Option<bool>,
     /// The noise is there while the band alone is heard in the sound check.
@@ -40,7 +40,7 @@ const fn unequal(name: &'static str, gains: [f32; 2], right_late: f64) -> Settin
     Setting {
         name,
         room: true,
-        leak: Some(Ear { gains, right_late }),
+        leak: Some(LeakPath { gains, right_late }),
         noise: Some(true),
         ..STILL
     }
@@ -49,13 +49,13 @@ const fn unequal(name: &'static str, gains: [f32; 2], right_late: f64) -> Settin
 const SETTINGS: [Setting; 11] = [
     Setting {
         name: "band leaking in",
-        leak: Some(Ear::MIDDLE),
+        leak: Some(LeakPath::MIDDLE),
         ..STILL
     },
     Setting {
         name: "band leaking in, a room that rings",
         room: true,
-        leak: Some(Ear::MIDDLE),
+        leak: Some(LeakPath::MIDDLE),
         ..STILL
     },
     Setting {
@@ -99,7 +99,7 @@ fn run(what: Instruments, setting: Setting, seed: u64, tally: &mut Tally) {
     };
     // What is heard of the band comes later than reckoned.
     let shift = random.random_range(0..RATE as usize / 5);
-    let ear = setting.leak.unwrap_or(Ear::MIDDLE);
+    let ear = setting.leak.unwrap_or(LeakPath::MIDDLE);
     let gain = (below / rms(&ear.hears(&performance.played))) as f32;
     let leak = |played: &[[f32; 2]], random: &mut ChaCha8Rng| {
         let mut late = vec![0.0; shift];

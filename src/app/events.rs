@@ -81,7 +81,7 @@ impl Events {
     }
 
     /// Takes the news of a microphone in with the events.
-    pub fn ear(&self) -> impl FnMut(MicrophoneNews) + Send + 'static {
+    pub fn for_microphone(&self) -> impl FnMut(MicrophoneNews) + Send + 'static {
         let to = self.sender.clone();
         move |news| {
             // Where nobody takes events any more the program ends.

@@ -2,8 +2,8 @@
 
 use super::Exit;
 use super::cli::DataArgs;
+use super::command_context::CommandContext;
 use super::deck_library::DeckLibrary;
-use super::desk::Desk;
 use super::record::Record;
 use crate::deck::{Card, Deck};
 use crate::memory::{Hold, hold};
@@ -119,12 +119,12 @@ struct LessonEntry<'a> {
 /// # Errors
 /// Where a card or a deck is not there, and where the log or a deck cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let mut desk = Desk::open(&args.data, args.change.is_some())?;
+    let mut context = CommandContext::open(&args.data, args.change.is_some())?;
     if let Some(change) = args.change {
         let (names, add) = (&args.names, change == LessonChange::Add);
-        let ids = names.iter().map(|name| named(&desk.library, name));
+        let ids = names.iter().map(|name| named(&context.library, name));
         let ids = ids.collect::<anyhow::Result<Vec<String>>>()?;
-        let before = desk.lesson()?;
+        let before = context.lesson()?;
         let inside = |id: &String| {
             let of_deck = format!("{id}/");
             let mut cards = before.iter();
@@ -134,11 +134,11 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             bail!("`{id}` is not in the lesson; `whichside lesson` shows what is");
         }
         for id in &ids {
-            put(&mut desk.record, id, add)?;
+            put(&mut context.record, id, add)?;
         }
     }
-    let lesson = desk.lesson()?;
-    let (record, library) = (&desk.record, &desk.library);
+    let lesson = context.lesson()?;
+    let (record, library) = (&context.record, &context.library);
     super::record::say(&library.remarks);
     let holds = holds(record, library);
     let entries: Vec<LessonEntry> = library

@@ -93,7 +93,7 @@ const MOST_DELAY: Seconds = Seconds::new(1.0);
 const GAPS: usize = 3;
 
 /// Finds strokes in what a microphone hears.
-pub struct StrokeEar {
+pub struct StrokeListener {
     known: Option<KnownMicrophone>,
     levels: Option<Levels>,
     rate: u32,
@@ -104,10 +104,10 @@ pub struct StrokeEar {
     gaps: usize,
 }
 
-impl StrokeEar {
+impl StrokeListener {
     /// With what is known of the microphone; without it, what leaks of the band is not told from strokes.
-    pub fn new(known: Option<KnownMicrophone>) -> StrokeEar {
-        StrokeEar {
+    pub fn new(known: Option<KnownMicrophone>) -> StrokeListener {
+        StrokeListener {
             known,
             levels: None,
             rate: 1,
@@ -173,9 +173,9 @@ mod tests {
     #[test]
     fn a_stroke_has_the_moment_of_its_first_sample() {
         let start = Instant::now();
-        let mut ear = StrokeEar::new(None);
+        let mut listener = StrokeListener::new(None);
         let mut news = Vec::new();
-        ear.hear(MicrophoneEvent::Opened("a microphone", 48_000), |n| {
+        listener.hear(MicrophoneEvent::Opened("a microphone", 48_000), |n| {
             news.push(n)
         });
         // A click 0.25 s after the start, in blocks of 10 ms.
@@ -189,7 +189,7 @@ mod tests {
                 at,
                 gap: false,
             };
-            ear.hear(MicrophoneEvent::Block(block), |n| news.push(n));
+            listener.hear(MicrophoneEvent::Block(block), |n| news.push(n));
         }
         let [
             MicrophoneNews::Opened { checked: false, .. },
@@ -204,9 +204,9 @@ mod tests {
 
     #[test]
     fn of_gaps_the_player_is_told_at_the_third_and_once() {
-        let mut ear = StrokeEar::new(None);
+        let mut listener = StrokeListener::new(None);
         let mut told = Vec::new();
-        ear.hear(MicrophoneEvent::Opened("a microphone", 48_000), |_| {});
+        listener.hear(MicrophoneEvent::Opened("a microphone", 48_000), |_| {});
         // The first block follows none, so that its gap is none.
         for n in 0..6 {
             let block = HeardBlock {
@@ -215,7 +215,7 @@ mod tests {
                 at: Instant::now(),
                 gap: true,
             };
-            ear.hear(MicrophoneEvent::Block(block), |news| told.push((n, news)));
+            listener.hear(MicrophoneEvent::Block(block), |news| told.push((n, news)));
         }
         assert_eq!(told, [(3, MicrophoneNews::Gaps)]);
     }

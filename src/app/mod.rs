@@ -8,10 +8,10 @@ mod check;
 /// The command line as clap reads it.
 pub mod cli;
 mod clock;
+mod command_context;
 mod completions;
 mod deck;
 mod deck_library;
-mod desk;
 mod drill;
 mod events;
 mod exit;

@@ -2,8 +2,8 @@
 
 use super::Exit;
 use super::cli::DataArgs;
+use super::command_context::CommandContext;
 use super::deck_library::DeckLibrary;
-use super::desk::Desk;
 use super::record::Record;
 use crate::memory::Day;
 use crate::question::{self, Draw};
@@ -94,10 +94,10 @@ struct Plan<'a> {
 /// # Errors
 /// Where the log or a deck cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
-    let desk = Desk::open(&args.data, false)?.with(args.silent, true);
-    let (record, library) = (&desk.record, &desk.library);
-    let minutes = desk.profile()?.minutes;
-    let agenda = desk.agenda()?;
+    let context = CommandContext::open(&args.data, false)?.with(args.silent, true);
+    let (record, library) = (&context.record, &context.library);
+    let minutes = context.profile()?.minutes;
+    let agenda = context.agenda()?;
     let now = args.data.clock().moment();
     // The order of equals is drawn; a plan that is only shown need not differ from one time to the next.
     let seed = Draw::new(0).seed();

@@ -2,7 +2,9 @@
 
 use super::named::one_of;
 use super::{Exit, hands, input};
-use crate::clave::{self, Alignment, Call, Clave, Ear, Family, LowDrum, Reading, Strong};
+use crate::clave::{
+    self, Alignment, Clave, Family, LowDrum, Reading, SalientOnsets, SideClassifier, SideVerdict,
+};
 use crate::rhythm::{Grid, Pattern, notation, spaced};
 use anyhow::{Context, bail};
 use clap::builder::PossibleValue;
@@ -122,18 +124,18 @@ pub(super) fn onsets(text: &str, grid: Grid) -> anyhow::Result<Option<Vec<bool>>
 
 fn read(args: &Args) -> anyhow::Result<(Reading, Vec<bool>)> {
     let (grid, low_drum) = (args.grid, args.low_drum);
-    let ear = Ear {
+    let classifier = SideClassifier {
         low_drum,
-        ..Ear::default()
+        ..SideClassifier::default()
     };
     let text = args.pattern.trim();
     if let Some(onsets) = onsets(text, grid)? {
-        return Ok((ear.onsets(grid, &onsets), onsets));
+        return Ok((classifier.onsets(grid, &onsets), onsets));
     }
     let pattern: Pattern = notation::read_line(text, grid)
         .with_context(|| format!("`{text}` cannot be read as strokes"))?;
-    let strong = Strong::of_pattern(&pattern).onsets();
-    Ok((ear.pattern(&pattern), strong))
+    let strong = SalientOnsets::of_pattern(&pattern).onsets();
+    Ok((classifier.pattern(&pattern), strong))
 }
 
 /// The reading for a player: the bars on the grid, the clave beneath, and the reasons.
@@ -151,7 +153,7 @@ fn show(reading: &Reading, onsets: &[bool]) -> String {
     let mark = |on: bool| if on { 'x' } else { '.' };
     text += &row("count", &|p| grid.count(p));
     text += &row("part", &|p| mark(onsets[p]));
-    if let Some(direction) = reading.call.direction() {
+    if let Some(direction) = reading.verdict.direction() {
         for family in Family::ALL {
             let clave = Clave { family, direction };
             let cycle = clave.onsets(grid);
@@ -188,10 +190,10 @@ fn headline(reading: &Reading) -> String {
     let percent = |p: f64| format!("{:.0} %", 100.0 * p);
     let [three_two, two_three] = [c.three_two, c.two_three].map(percent);
     let [both, crossed] = [c.neutral, c.crossed].map(percent);
-    let call = match reading.call {
-        Call::Neutral => "fits both sides",
-        Call::Crossed => "crossed: it pulls both ways",
-        Call::Unsure => "cannot tell",
+    let call = match reading.verdict {
+        SideVerdict::Neutral => "fits both sides",
+        SideVerdict::Crossed => "crossed: it pulls both ways",
+        SideVerdict::Unsure => "cannot tell",
         stated => stated.name(),
     };
     format!("{call} (3-2 {three_two}, 2-3 {two_three}, fits both {both}, crossed {crossed})")

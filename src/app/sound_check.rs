@@ -1,7 +1,7 @@
 //! The sound check of the microphone, and how late it hears what the program plays.
 
 use super::Exit;
-use super::listening::{HeardDelay, KnownMicrophone, MicrophoneNews, StrokeEar};
+use super::listening::{HeardDelay, KnownMicrophone, MicrophoneNews, StrokeListener};
 use super::record::Record;
 use super::sound::tend;
 use crate::sound::{
@@ -213,9 +213,9 @@ pub fn delay(
     out.flush()?;
     let (to, news) = mpsc::channel();
     // Without levels: what is to be heard now is what the program plays.
-    let mut ear = StrokeEar::new(None);
+    let mut listener = StrokeListener::new(None);
     let _microphone = player.listen(Seconds::ZERO, move |event| {
-        ear.hear(event, |news| drop(to.send(news)))
+        listener.hear(event, |news| drop(to.send(news)))
     });
     let device = match news.recv_timeout(OPENING) {
         Ok(MicrophoneNews::Opened { device, .. }) => device,

@@ -1,6 +1,6 @@
 //! The sound of a drill: renders waves ahead, plays them, and finds lost devices again.
 
-use super::listening::{KnownMicrophone, MicrophoneNews, StrokeEar};
+use super::listening::{KnownMicrophone, MicrophoneNews, StrokeListener};
 use super::record::TapOffset;
 use crate::sound::{
     AudioPlayer, CountIn, DeviceChange, Heard, JoinPoint, Microphone, RATE, SoundError, Take, Wave,
@@ -107,10 +107,10 @@ impl Sounding {
     ) {
         let levels = known.as_ref().and_then(|known| known.levels);
         let delay = levels.map_or(Seconds::ZERO, |levels| levels.leak_late);
-        let mut ear = StrokeEar::new(known.clone());
+        let mut listener = StrokeListener::new(known.clone());
         let microphone = self
             .player
-            .listen(delay, move |event| ear.hear(event, &mut tell));
+            .listen(delay, move |event| listener.hear(event, &mut tell));
         self.microphone = Some((microphone, known));
     }
 

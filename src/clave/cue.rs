@@ -1,7 +1,7 @@
 //! Reasons in a player's words, each tied to pulses that make a difference.
 
 use super::no_side::Half;
-use super::{Direction, Known, NoSide, Side, part};
+use super::{Direction, NoSide, PartMatch, Side, part};
 use crate::rhythm::Grid;
 
 /// One reason for a reading.
@@ -51,7 +51,7 @@ pub enum Change {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CueKind {
     /// A named part, and the stroke in which what is played differs from it.
-    Part(Known, Change),
+    Part(PartMatch, Change),
     /// A named pattern that states no side as it is played.
     NoSide(NoSide),
     /// A single bar that is half of a named part: its name and which half.

@@ -2,8 +2,8 @@
 
 use super::Side::{self, Three, Two};
 use super::cue::{Change, Cue, CueKind};
-use super::strong::Strong;
-use super::{Direction, Ear, Known};
+use super::salient_onsets::SalientOnsets;
+use super::{Direction, PartMatch, SideClassifier};
 
 /// A figure in one bar: eighths struck, eighths left out, the side it speaks for, and how a player says it: `{}` stands
 /// for the counts struck, `{e}` for those left out, `{struck}` for struck or accented.
@@ -85,28 +85,28 @@ fn eighths(mask: u8) -> impl Iterator<Item = usize> {
 
 /// How far each eighth of each bar moves the free score as it is, struck or left out: positive towards 3-2, in log odds. 0
 /// where it is left out and no figure asks for that.
-pub(super) fn pulls(strong: &Strong, ear: &Ear) -> Vec<[f64; 8]> {
+pub(super) fn pulls(salient: &SalientOnsets, classifier: &SideClassifier) -> Vec<[f64; 8]> {
     let left_out = FIGURES.iter().fold(0, |all, figure| all | figure.empty);
-    let free = ear.free(strong);
-    strong.each_turned(|bar| bar | left_out, |other| free - ear.free(other))
+    let free = classifier.free(salient);
+    salient.each_turned(|bar| bar | left_out, |other| free - classifier.free(other))
 }
 
 /// The cue of a named part: its own strokes, and where what is played differs from it.
-pub(super) fn of_part(strong: &Strong, known: Known) -> Cue {
-    let own = known.bars(strong.in_six());
+pub(super) fn of_part(salient: &SalientOnsets, known: PartMatch) -> Cue {
+    let own = known.bars(salient.in_six());
     let pulses = |bits: fn(u8, u8) -> u8| -> Vec<usize> {
-        let bars = strong.bars.iter().enumerate();
+        let bars = salient.bars.iter().enumerate();
         let at = |(i, bar): (usize, &u8)| {
             let struck = eighths(bits(own[i % 2], *bar));
             struck
-                .filter_map(move |e| strong.pulse(i, e))
+                .filter_map(move |e| salient.pulse(i, e))
                 .collect::<Vec<_>>()
         };
         bars.flat_map(at).collect()
     };
     let more = pulses(|own, bar| bar & !own);
     let less = pulses(|own, bar| own & !bar);
-    let round = 2 * strong.grid().pulses_per_bar();
+    let round = 2 * salient.grid().pulses_per_bar();
     let first = |all: &[usize]| -> Option<Option<usize>> {
         // the same change in each round is one change
         let mut inside: Vec<usize> = all.iter().map(|p| p % round).collect();
@@ -135,44 +135,44 @@ pub(super) fn of_part(strong: &Strong, known: Known) -> Cue {
 
 /// The cues of single bars of a named part: the figures in its own strokes that are those of the side of their bar.
 /// Strokes that it has not say nothing about it.
-pub(super) fn in_named(strong: &Strong, own: [u8; 2], direction: Direction) -> Vec<Cue> {
+pub(super) fn in_named(salient: &SalientOnsets, own: [u8; 2], direction: Direction) -> Vec<Cue> {
     let mut found = Vec::new();
-    for (bar, bits) in strong.bars.iter().enumerate().take(2) {
+    for (bar, bits) in salient.bars.iter().enumerate().take(2) {
         let mut said = 0u8;
         for figure in FIGURES {
             let there = figure.is_in(own[bar]) && figure.is_in(*bits);
             let all = figure.struck | figure.empty;
             let of_its_side = figure.side == direction.side(bar);
-            if there && of_its_side && said & all == 0 && figure.tells(strong, bar) {
+            if there && of_its_side && said & all == 0 && figure.tells(salient, bar) {
                 said |= all;
-                found.push(figure.sign(strong, bar, direction, NAMED));
+                found.push(figure.sign(salient, bar, direction, NAMED));
             }
         }
     }
     found.truncate(MOST);
-    found.iter().map(|sign| sign.cue(strong)).collect()
+    found.iter().map(|sign| sign.cue(salient)).collect()
 }
 
 /// The cues of single bars by the free score: figures first, then single strokes of the clave that are in none; the
 /// strongest of all, and at least one that speaks against the margin where there is a strong one.
-pub(super) fn in_bars(strong: &Strong, pulls: &[[f64; 8]], margin: f64) -> Vec<Cue> {
+pub(super) fn in_bars(salient: &SalientOnsets, pulls: &[[f64; 8]], margin: f64) -> Vec<Cue> {
     let mut found: Vec<FigureSign> = Vec::with_capacity(16);
     for (bar, pulls) in pulls.iter().enumerate() {
         let mut said = 0u8;
         for figure in FIGURES {
-            if let Some(sign) = figure.find(strong, bar, pulls, said) {
+            if let Some(sign) = figure.find(salient, bar, pulls, said) {
                 said |= figure.struck | figure.empty;
                 found.push(sign);
             }
         }
-        let single = eighths(strong.bars[bar] & !said);
-        found.extend(single.filter_map(|e| single_stroke(strong, bar, e, pulls[e], false)));
+        let single = eighths(salient.bars[bar] & !said);
+        found.extend(single.filter_map(|e| single_stroke(salient, bar, e, pulls[e], false)));
     }
     let called = Direction::of_sign(margin);
     if found.iter().all(|s| s.direction != called) {
         for (bar, pulls) in pulls.iter().enumerate() {
-            let struck = eighths(strong.bars[bar]);
-            let all = struck.filter_map(|e| single_stroke(strong, bar, e, pulls[e], true));
+            let struck = eighths(salient.bars[bar]);
+            let all = struck.filter_map(|e| single_stroke(salient, bar, e, pulls[e], true));
             found.extend(all.filter(|s| s.direction == called));
         }
     }
@@ -184,13 +184,13 @@ pub(super) fn in_bars(strong: &Strong, pulls: &[[f64; 8]], margin: f64) -> Vec<C
         found.swap(MOST - 1, against);
     }
     found.truncate(MOST);
-    found.iter().map(|sign| sign.cue(strong)).collect()
+    found.iter().map(|sign| sign.cue(salient)).collect()
 }
 
 /// One stroke as a sign: only where a clave strikes there on the side for which it pulls (with `any`: where none does on the
 /// other side), and some bar of the other side has no such stroke.
 fn single_stroke(
-    strong: &Strong,
+    salient: &SalientOnsets,
     bar: usize,
     eighth: usize,
     pull: f64,
@@ -204,9 +204,9 @@ fn single_stroke(
         (Side::Two, true) => !OF_THREE_SIDE,
     };
     let struck = 1 << eighth;
-    let tells = clave & struck != 0 && !in_all_others(strong, bar, |bits| bits & struck != 0);
+    let tells = clave & struck != 0 && !in_all_others(salient, bar, |bits| bits & struck != 0);
     (tells && pull.abs() >= WORTH_SAYING).then_some(FigureSign {
-        kind: match strong.accents[bar] >> eighth & 1 {
+        kind: match salient.accents[bar] >> eighth & 1 {
             1 => CueKind::Accent,
             _ => CueKind::Stroke,
         },
@@ -219,9 +219,9 @@ fn single_stroke(
 }
 
 /// Does something hold of every bar of the side that bar `bar` is not? A part of one bar has none.
-fn in_all_others(strong: &Strong, bar: usize, holds: impl Fn(u8) -> bool) -> bool {
-    let mut others = strong.bars.iter().skip((bar + 1) % 2).step_by(2);
-    strong.bars.len() > 1 && others.all(|bits| holds(*bits))
+fn in_all_others(salient: &SalientOnsets, bar: usize, holds: impl Fn(u8) -> bool) -> bool {
+    let mut others = salient.bars.iter().skip((bar + 1) % 2).step_by(2);
+    salient.bars.len() > 1 && others.all(|bits| holds(*bits))
 }
 
 impl Figure {
@@ -231,31 +231,44 @@ impl Figure {
     }
 
     /// Does it tell bar `bar` from the bars of the other side, and are its words true on the grid?
-    fn tells(&self, strong: &Strong, bar: usize) -> bool {
+    fn tells(&self, salient: &SalientOnsets, bar: usize) -> bool {
         let all = self.struck | self.empty;
-        (self.in_six || !strong.in_six())
-            && eighths(all).all(|e| strong.pulse(bar, e).is_some())
-            && !in_all_others(strong, bar, |bits| self.is_in(bits))
+        (self.in_six || !salient.in_six())
+            && eighths(all).all(|e| salient.pulse(bar, e).is_some())
+            && !in_all_others(salient, bar, |bits| self.is_in(bits))
     }
 
     /// The figure as a sign, where bar `bar` has it, every pulse of it pulls the way that it says, and none of them is
     /// already `said`.
-    fn find(&self, strong: &Strong, bar: usize, pulls: &[f64; 8], said: u8) -> Option<FigureSign> {
+    fn find(
+        &self,
+        salient: &SalientOnsets,
+        bar: usize,
+        pulls: &[f64; 8],
+        said: u8,
+    ) -> Option<FigureSign> {
         let all = self.struck | self.empty;
-        if !self.is_in(strong.bars[bar]) || said & all != 0 || !self.tells(strong, bar) {
+        if !self.is_in(salient.bars[bar]) || said & all != 0 || !self.tells(salient, bar) {
             return None;
         }
         let direction = Direction::starting(self.side).begun_later(bar);
         let each = || eighths(all).map(|eighth| direction.sign() * pulls[eighth]);
         let enough = each().all(|pull| pull >= WORTH_SAYING);
-        enough.then(|| self.sign(strong, bar, direction, each().sum()))
+        enough.then(|| self.sign(salient, bar, direction, each().sum()))
     }
 
-    fn sign(&self, strong: &Strong, bar: usize, direction: Direction, weight: f64) -> FigureSign {
+    fn sign(
+        &self,
+        salient: &SalientOnsets,
+        bar: usize,
+        direction: Direction,
+        weight: f64,
+    ) -> FigureSign {
         FigureSign {
             kind: CueKind::Figure {
                 words: self.words,
-                accented: self.struck & !strong.accents[bar] == 0 && strong.accents != strong.bars,
+                accented: self.struck & !salient.accents[bar] == 0
+                    && salient.accents != salient.bars,
             },
             bar,
             direction,
@@ -267,9 +280,9 @@ impl Figure {
 }
 
 impl FigureSign {
-    fn cue(&self, strong: &Strong) -> Cue {
+    fn cue(&self, salient: &SalientOnsets) -> Cue {
         let at = |mask| {
-            let pulses = eighths(mask).filter_map(|e| strong.pulse(self.bar, e));
+            let pulses = eighths(mask).filter_map(|e| salient.pulse(self.bar, e));
             pulses.collect()
         };
         Cue {

@@ -1,6 +1,6 @@
 //! Laws of readings over patterns drawn at random.
 
-use super::{Call, Cue, CueKind, Direction, Ear, Reading, Strong};
+use super::{Cue, CueKind, Direction, Reading, SalientOnsets, SideClassifier, SideVerdict};
 use crate::rhythm::{Grid, Hit, Instrument, Line, Weight};
 use proptest::prelude::*;
 
@@ -42,7 +42,8 @@ fn is_true(cue: &Cue, reading: &Reading, grid: Grid, cells: &[u8]) -> Result<(),
             cue.text(grid)
         );
     }
-    let free = |cells: &[u8]| Ear::default().free(&Strong::of_line(&line(grid, cells)));
+    let free =
+        |cells: &[u8]| SideClassifier::default().free(&SalientOnsets::of_line(&line(grid, cells)));
     let margin = free(cells);
     for (pulses, struck) in [(&cue.pulses, true), (&cue.empty, false)] {
         for pulse in pulses {
@@ -90,7 +91,7 @@ fn reading_direction(reading: &Reading) -> Option<Direction> {
 }
 
 fn holds(grid: Grid, cells: &[u8]) -> Result<(), TestCaseError> {
-    let reading = Ear::default().line(&line(grid, cells));
+    let reading = SideClassifier::default().line(&line(grid, cells));
     for cue in &reading.cues {
         is_true(cue, &reading, grid, cells)?;
     }
@@ -99,7 +100,7 @@ fn holds(grid: Grid, cells: &[u8]) -> Result<(), TestCaseError> {
     prop_assert!(all.iter().all(|p| (0.0..=1.0).contains(p)));
     prop_assert!((all.iter().sum::<f64>() - 1.0).abs() < 1e-9);
     prop_assert!((0.0..=1.0).contains(&reading.forward));
-    prop_assert!(!reading.cues.is_empty() || reading.call.direction().is_some());
+    prop_assert!(!reading.cues.is_empty() || reading.verdict.direction().is_some());
     for (text, pulses) in reading.reasons() {
         let filled = !text.contains(['{', '}']);
         prop_assert!(filled, "a blank was left in a reason");
@@ -131,24 +132,24 @@ proptest! {
 
     #[test]
     fn swapping_the_bars_turns_everything(cells in proptest::collection::vec(0u8..3, 16)) {
-        let a = Ear::default().line(&line(Grid::Eighths, &cells));
-        let b = Ear::default().line(&line(Grid::Eighths, &cells).rotated(8));
+        let a = SideClassifier::default().line(&line(Grid::Eighths, &cells));
+        let b = SideClassifier::default().line(&line(Grid::Eighths, &cells).rotated(8));
         prop_assert!((a.margin + b.margin).abs() < 1e-9);
         prop_assert!((a.classes.three_two - b.classes.two_three).abs() < 1e-9);
         prop_assert!((a.classes.neutral - b.classes.neutral).abs() < 1e-9);
-        let turned = match a.call {
-            Call::ThreeTwo => Call::TwoThree,
-            Call::TwoThree => Call::ThreeTwo,
+        let turned = match a.verdict {
+            SideVerdict::ThreeTwo => SideVerdict::TwoThree,
+            SideVerdict::TwoThree => SideVerdict::ThreeTwo,
             same => same,
         };
-        prop_assert_eq!(b.call, turned);
+        prop_assert_eq!(b.verdict, turned);
     }
 
     #[test]
     fn more_rounds_of_the_same_say_the_same(cells in proptest::collection::vec(0u8..3, 16), rounds in 2..5usize) {
-        let once = Ear::default().line(&line(Grid::Eighths, &cells));
-        let more = Ear::default().line(&line(Grid::Eighths, &cells.repeat(rounds)));
-        prop_assert_eq!(once.call, more.call);
+        let once = SideClassifier::default().line(&line(Grid::Eighths, &cells));
+        let more = SideClassifier::default().line(&line(Grid::Eighths, &cells.repeat(rounds)));
+        prop_assert_eq!(once.verdict, more.verdict);
         prop_assert!((once.margin - more.margin).abs() < 1e-9);
     }
 }

@@ -1,13 +1,13 @@
 //! The name by which the strong tones of a part are known.
 
-use super::known;
 use super::no_side::{self, Half};
-use super::strong::Strong;
-use super::{Known, NoSide};
+use super::part_match;
+use super::salient_onsets::SalientOnsets;
+use super::{NoSide, PartMatch};
 
 /// What strong tones are known as.
 pub(super) enum Name {
-    Part(Known),
+    Part(PartMatch),
     NoSide(NoSide),
     /// A single bar that is half of named parts.
     Halves(Vec<Half>),
@@ -15,12 +15,12 @@ pub(super) enum Name {
 }
 
 impl Name {
-    pub fn of(strong: &Strong) -> Name {
-        let halves = no_side::halves(strong);
+    pub fn of(salient: &SalientOnsets) -> Name {
+        let halves = no_side::halves(salient);
         if !halves.is_empty() {
             return Name::Halves(halves);
         }
-        match (known::find(strong), no_side::find(strong)) {
+        match (part_match::find(salient), no_side::find(salient)) {
             (Some(known), _) if known.distance == 0 => Name::Part(known),
             (_, Some(no_side)) => Name::NoSide(no_side),
             (Some(known), None) => Name::Part(known),
@@ -28,7 +28,7 @@ impl Name {
         }
     }
 
-    pub fn part(&self) -> Option<Known> {
+    pub fn part(&self) -> Option<PartMatch> {
         match self {
             Name::Part(known) => Some(*known),
             _ => None,

@@ -1,7 +1,7 @@
 //! Patterns that have a name and yet state no side as they are played.
 
-use super::known::{self, ENOUGH_STROKES, bars_of};
-use super::strong::Strong;
+use super::part_match::{self, ENOUGH_STROKES, bars_of};
+use super::salient_onsets::SalientOnsets;
 use super::{Direction, Side, TIMELINES};
 use crate::rhythm::{Grid, Instrument};
 use serde::Serialize;
@@ -52,7 +52,7 @@ fn all_rings(six: bool) -> Vec<Option<Ring>> {
         (ring >> by | ring << (pulses - by)) & ((1 << pulses) - 1)
     };
     let mut rings = vec![None; 1 << pulses];
-    let table = known::parts(six);
+    let table = part_match::parts(six);
     let from_three = table
         .entries
         .iter()
@@ -83,13 +83,13 @@ fn rings(six: bool) -> &'static [Option<Ring>] {
 
 /// Why the pattern states no side although it has a name; `None` where it has none, or is a part in its own place.
 /// Every cycle of it must be the same.
-pub(super) fn find(strong: &Strong) -> Option<NoSide> {
-    let six = strong.in_six();
+pub(super) fn find(salient: &SalientOnsets) -> Option<NoSide> {
+    let six = salient.in_six();
     let width = if six { 6 } else { 8 };
-    if strong.bars.len() < 2 {
+    if salient.bars.len() < 2 {
         return None;
     }
-    let mut all = known::rings(strong, width);
+    let mut all = part_match::rings(salient, width);
     let ring = all.next()?;
     if all.any(|r| r != ring) {
         return None;
@@ -99,15 +99,15 @@ pub(super) fn find(strong: &Strong) -> Option<NoSide> {
         Some(Ring::Begun(part, by)) => {
             let width = width as usize;
             let eighth = if six {
-                known::OF_SIX[by % width]
+                part_match::OF_SIX[by % width]
             } else {
                 by % width
             };
-            let per = strong.grid().pulses_per_bar();
+            let per = salient.grid().pulses_per_bar();
             Some(NoSide::Begun {
                 part,
                 side: Direction::ThreeTwo.side(by / width),
-                pulse: strong.pulse(0, eighth)? % per,
+                pulse: salient.pulse(0, eighth)? % per,
             })
         }
         None => three_sides(bars_of(ring, six), six),
@@ -120,7 +120,7 @@ fn three_sides(bars: [u8; 2], six: bool) -> Option<NoSide> {
         return None;
     }
     let name = |bar: u8| {
-        let mut own = known::parts(six).begun(bar, six);
+        let mut own = part_match::parts(six).begun(bar, six);
         Some(own.find(|e| e.direction.is_none())?.part.name)
     };
     let figures = [name(bars[0])?, name(bars[1])?];
@@ -138,14 +138,14 @@ pub(super) struct Half {
 
 /// The halves of named parts that a single bar is, the claves first. Where a clave strikes just so, other parts do not
 /// matter. None where a part of the band is the same bar going round, unless there are halves of both sides.
-pub(super) fn halves(strong: &Strong) -> Vec<Half> {
-    let six = strong.in_six();
-    let [bar] = strong.bars[..] else {
+pub(super) fn halves(salient: &SalientOnsets) -> Vec<Half> {
+    let six = salient.in_six();
+    let [bar] = salient.bars[..] else {
         return Vec::new();
     };
     let mut found: Vec<Half> = Vec::new();
     let mut goes_round = false;
-    for entry in known::parts(six).begun(bar, six) {
+    for entry in part_match::parts(six).begun(bar, six) {
         let Some(direction) = entry.direction else {
             goes_round |= entry.part.instrument.is_some();
             continue;

@@ -1,6 +1,6 @@
 //! Two bars of eighths as a row of `x` and `.`.
 
-use super::{Ear, Reading};
+use super::{Reading, SideClassifier};
 use crate::rhythm::Grid;
 
 /// Why a row of onsets cannot be read.
@@ -43,7 +43,7 @@ pub fn read_onsets(text: &str) -> Result<Reading, OnsetsError> {
             found: onsets.len(),
         });
     }
-    Ok(Ear::default().onsets(Grid::Eighths, &onsets))
+    Ok(SideClassifier::default().onsets(Grid::Eighths, &onsets))
 }
 
 #[cfg(test)]

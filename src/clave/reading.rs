@@ -1,7 +1,7 @@
 //! What a part says about the clave, how clearly, and why.
 
 use super::cue::{Cue, CueKind};
-use super::{Direction, Known, NoSide, Side};
+use super::{Direction, NoSide, PartMatch, Side};
 use crate::rhythm::Grid;
 use serde::ser::SerializeStruct;
 use serde::{Deserialize, Serialize, Serializer};
@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize, Serializer};
 /// The one word for what a part states.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Call {
+pub enum SideVerdict {
     /// Three side first.
     #[serde(rename = "3-2")]
     ThreeTwo,
@@ -25,33 +25,33 @@ pub enum Call {
     Unsure,
 }
 
-impl Call {
+impl SideVerdict {
     /// `3-2`, `2-3`, `neutral`, `crossed` or `unsure`.
     pub const fn name(self) -> &'static str {
         match self {
-            Call::ThreeTwo => "3-2",
-            Call::TwoThree => "2-3",
-            Call::Neutral => "neutral",
-            Call::Crossed => "crossed",
-            Call::Unsure => "unsure",
+            SideVerdict::ThreeTwo => "3-2",
+            SideVerdict::TwoThree => "2-3",
+            SideVerdict::Neutral => "neutral",
+            SideVerdict::Crossed => "crossed",
+            SideVerdict::Unsure => "unsure",
         }
     }
 
     /// The direction, where one is stated.
     pub const fn direction(self) -> Option<Direction> {
         match self {
-            Call::ThreeTwo => Some(Direction::ThreeTwo),
-            Call::TwoThree => Some(Direction::TwoThree),
+            SideVerdict::ThreeTwo => Some(Direction::ThreeTwo),
+            SideVerdict::TwoThree => Some(Direction::TwoThree),
             _ => None,
         }
     }
 }
 
-impl From<Direction> for Call {
-    fn from(direction: Direction) -> Call {
+impl From<Direction> for SideVerdict {
+    fn from(direction: Direction) -> SideVerdict {
         match direction {
-            Direction::ThreeTwo => Call::ThreeTwo,
-            Direction::TwoThree => Call::TwoThree,
+            Direction::ThreeTwo => SideVerdict::ThreeTwo,
+            Direction::TwoThree => SideVerdict::TwoThree,
         }
     }
 }
@@ -87,7 +87,7 @@ pub struct Reading {
     /// The grid of the part.
     pub grid: Grid,
     /// The verdict in one word.
-    pub call: Call,
+    pub verdict: SideVerdict,
     /// Log odds of 3-2 against 2-3. For a single bar: of the three side against the two side.
     pub margin: f64,
     /// Probability of 3-2 among 3-2 and 2-3.
@@ -97,7 +97,7 @@ pub struct Reading {
     /// What each bar says, in order.
     pub bars: Vec<BarReading>,
     /// The part, where a phrase has a name. Of a single bar only the reasons tell it.
-    pub known: Option<Known>,
+    pub known: Option<PartMatch>,
     /// Why it states no side although it has a name, where that is so.
     pub no_side: Option<NoSide>,
     /// The reasons, the weightiest first.
@@ -138,7 +138,7 @@ impl Serialize for Reading {
             })
             .collect();
         let mut out = serializer.serialize_struct("Reading", 8)?;
-        out.serialize_field("direction", &self.call)?;
+        out.serialize_field("direction", &self.verdict)?;
         out.serialize_field("forward", &self.forward)?;
         out.serialize_field("margin", &self.margin)?;
         out.serialize_field("classes", &self.classes)?;

@@ -1,39 +1,39 @@
 //! The reasons of a reading: its name, what speaks for no side, and the figures in its bars.
 
 use super::cue::{Cue, CueKind};
-use super::ear::{FEWEST, LOW_DRUM};
 use super::name::Name;
-use super::strong::Strong;
-use super::{Call, Direction, Ear, Reading, figure};
+use super::salient_onsets::SalientOnsets;
+use super::side_classifier::{FEWEST, LOW_DRUM};
+use super::{Direction, Reading, SideClassifier, SideVerdict, figure};
 
-impl Ear {
+impl SideClassifier {
     /// The reasons of a reading whose other fields are known.
-    pub(super) fn cues(&self, strong: &Strong, reading: &Reading, name: &Name) -> Vec<Cue> {
+    pub(super) fn cues(&self, salient: &SalientOnsets, reading: &Reading, name: &Name) -> Vec<Cue> {
         let mut cues = Vec::new();
-        let low_drum = self.low_drum(strong);
-        let same = strong.is_one_bar() && low_drum.is_none();
+        let low_drum = self.low_drum(salient);
+        let same = salient.is_one_bar() && low_drum.is_none();
         match name {
-            Name::Part(known) => cues.push(figure::of_part(strong, *known)),
+            Name::Part(known) => cues.push(figure::of_part(salient, *known)),
             Name::NoSide(no_side) => cues.push(Cue::whole(CueKind::NoSide(*no_side))),
             Name::Halves(_) | Name::None => {}
         }
-        let whole: &[CueKind] = match reading.call {
-            Call::Unsure if strong.strokes() < FEWEST => &[CueKind::TooLittle],
-            Call::Unsure if reading.no_side.is_some() => &[],
-            Call::Unsure if strong.in_six() => &[CueKind::InSix],
-            Call::Crossed => &[CueKind::BothWays],
-            Call::Neutral if strong.bars.len() < 2 => &[CueKind::OneBar],
-            Call::Neutral if same && strong.low_differs() => {
+        let whole: &[CueKind] = match reading.verdict {
+            SideVerdict::Unsure if salient.strokes() < FEWEST => &[CueKind::TooLittle],
+            SideVerdict::Unsure if reading.no_side.is_some() => &[],
+            SideVerdict::Unsure if salient.in_six() => &[CueKind::InSix],
+            SideVerdict::Crossed => &[CueKind::BothWays],
+            SideVerdict::Neutral if salient.bars.len() < 2 => &[CueKind::OneBar],
+            SideVerdict::Neutral if same && salient.low_differs() => {
                 &[CueKind::SameWeight, CueKind::LowDrumOpen]
             }
-            Call::Neutral if same && strong.light_differs => &[CueKind::SameWeight],
-            Call::Neutral if same => &[CueKind::AllTheSame],
-            Call::Unsure | Call::Neutral => &[CueKind::Balanced],
-            Call::ThreeTwo | Call::TwoThree => &[],
+            SideVerdict::Neutral if same && salient.light_differs => &[CueKind::SameWeight],
+            SideVerdict::Neutral if same => &[CueKind::AllTheSame],
+            SideVerdict::Unsure | SideVerdict::Neutral => &[CueKind::Balanced],
+            SideVerdict::ThreeTwo | SideVerdict::TwoThree => &[],
         };
         cues.extend(whole.iter().map(|kind| Cue::whole(*kind)));
         if let Some(direction) = low_drum {
-            let bar = strong.low.iter().position(|b| *b != 0).unwrap_or(0);
+            let bar = salient.low.iter().position(|b| *b != 0).unwrap_or(0);
             cues.push(Cue {
                 pulls: Some(direction),
                 bar: Some((bar, direction.side(bar))),
@@ -44,21 +44,21 @@ impl Ear {
         match name {
             Name::Part(known) => {
                 if let Some(direction) = known.direction {
-                    let own = known.bars(strong.in_six());
-                    cues.extend(figure::in_named(strong, own, direction));
+                    let own = known.bars(salient.in_six());
+                    cues.extend(figure::in_named(salient, own, direction));
                 }
             }
             Name::Halves(halves) => {
                 cues.extend(Cue::of_halves(halves));
-                if let (Some(side), [bar]) = (reading.bars[0].side, &strong.bars[..]) {
+                if let (Some(side), [bar]) = (reading.bars[0].side, &salient.bars[..]) {
                     let direction = Direction::starting(side);
-                    cues.extend(figure::in_named(strong, [*bar; 2], direction));
+                    cues.extend(figure::in_named(salient, [*bar; 2], direction));
                 }
             }
-            Name::None if !same || strong.bars.len() == 1 => {
-                let pulls = figure::pulls(strong, self);
-                let signs = figure::in_bars(strong, &pulls, reading.margin);
-                let called = reading.call.direction();
+            Name::None if !same || salient.bars.len() == 1 => {
+                let pulls = figure::pulls(salient, self);
+                let signs = figure::in_bars(salient, &pulls, reading.margin);
+                let called = reading.verdict.direction();
                 let silent = called.is_some() && signs.iter().all(|c| c.pulls != called);
                 cues.extend(silent.then(|| Cue::whole(CueKind::Together)));
                 cues.extend(signs);

@@ -1,7 +1,7 @@
 //! Decks and their cards as the rest of the program has them.
 
 use super::relief::Relief;
-use crate::clave::{Clave, Direction, Ear, LowDrum, Side};
+use crate::clave::{Clave, Direction, LowDrum, Side, SideClassifier};
 use crate::hands::{Player, Rudiment};
 use crate::rhythm::{Grid, Pattern, Score, Tempo};
 
@@ -90,10 +90,10 @@ impl Card {
     }
 
     /// How its parts are listened to: with its school of the low drum.
-    pub fn ear(&self) -> Ear {
-        Ear {
+    pub fn classifier(&self) -> SideClassifier {
+        SideClassifier {
             low_drum: self.low_drum(),
-            ..Ear::default()
+            ..SideClassifier::default()
         }
     }
 

@@ -50,7 +50,7 @@ fn fits(card: &Card, sense: Sense) -> bool {
         && card.clave.is_some()
         && part.line(Instrument::Clave).is_none()
         && scene::loops(card)
-        && !card.ear().score(&part).is_too_little()
+        && !card.classifier().score(&part).is_too_little()
 }
 
 fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {

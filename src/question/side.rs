@@ -42,7 +42,7 @@ fn drawn_concepts() -> Vec<String> {
 
 fn fits(card: &Card, _sense: Sense) -> bool {
     let score = scene::part(card);
-    card.clave.is_some() && !score.is_empty() && !card.ear().score(&score).is_too_little()
+    card.clave.is_some() && !score.is_empty() && !card.classifier().score(&score).is_too_little()
 }
 
 fn make(card: &Card, sense: Sense, draw: &mut Draw, setup: &Setup) -> Option<QuestionParts> {

@@ -4,7 +4,7 @@ use super::scene::{self, Scene};
 use super::signs::{Sign, SignContext, Voice, What};
 use super::strokes_reasons::on_one_drum;
 use super::{Mark, Reason};
-use crate::clave::{self, Clave, Family, Known, Side};
+use crate::clave::{self, Clave, Family, PartMatch, Side};
 use crate::deck::{Card, States};
 use crate::rhythm::{Grid, Score, capital, listed};
 
@@ -33,7 +33,7 @@ pub(super) fn signs(card: &Card, scene: &Scene) -> Vec<Sign> {
 }
 
 /// Does the name belong here? Strokes of the bass may be those of a click, but that is not what they are called.
-fn is_of(known: Known, score: &Score) -> bool {
+fn is_of(known: PartMatch, score: &Score) -> bool {
     let instrument = clave::part(known.name).and_then(|p| p.instrument);
     instrument.is_some_and(|i| score.line(i).is_some())
 }
@@ -46,20 +46,20 @@ struct SideCase<'a> {
     scene: &'a Scene,
     clave: Clave,
     shown: SignContext<'a>,
-    known: Option<Known>,
+    known: Option<PartMatch>,
     mark: Mark,
 }
 
 impl<'a> SideCase<'a> {
     fn of(card: &Card, scene: &'a Scene, mark: Mark) -> Option<SideCase<'a>> {
-        let ear = card.ear();
-        let reading = ear.score(&scene.own_score());
+        let classifier = card.classifier();
+        let reading = classifier.score(&scene.own_score());
         let exact = reading.known.filter(|known| known.distance == 0);
         let known = exact.filter(|known| is_of(*known, &scene.score));
         Some(SideCase {
             scene,
             clave: scene.clave?,
-            shown: SignContext::of(scene, ear.low_drum, known)?,
+            shown: SignContext::of(scene, classifier.low_drum, known)?,
             known,
             mark,
         })

@@ -2,7 +2,7 @@
 //! known here. That is what makes a sign a reason: if the other answer were right, it would say so.
 
 use super::scene::{self, Scene};
-use crate::clave::{Clave, Direction, Family, Known, LowDrum, Side};
+use crate::clave::{Clave, Direction, Family, LowDrum, PartMatch, Side};
 use crate::rhythm::{Drum, Grid, Instrument, Score, Stroke, Tone};
 use std::ops::Range;
 
@@ -23,7 +23,7 @@ pub(super) enum What {
     /// Strokes that only one side has lie on strokes of the clave.
     Strokes(Voice),
     /// The part has a name, and its direction is known.
-    Part(Known),
+    Part(PartMatch),
 }
 
 /// Who plays: an instrument of the band, or the drums (`None`).
@@ -56,14 +56,14 @@ pub(super) struct SignContext<'a> {
     pub family: Family,
     pub low_drum: Option<LowDrum>,
     /// The named part that the bars are.
-    pub known: Option<Known>,
+    pub known: Option<PartMatch>,
 }
 
 impl<'a> SignContext<'a> {
     pub fn of(
         scene: &'a Scene,
         low_drum: Option<LowDrum>,
-        known: Option<Known>,
+        known: Option<PartMatch>,
     ) -> Option<SignContext<'a>> {
         Some(SignContext {
             score: &scene.score,

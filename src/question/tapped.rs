@@ -1,7 +1,7 @@
 //! Answers that are tapped: as text, graded, and put into words.
 
 use super::{Answer, Form, Question, Reason, Verdict, words};
-use crate::clave::Ear;
+use crate::clave::SideClassifier;
 use crate::rhythm::{Hand, spaced};
 use crate::taps::{
     self, HeldClave, Played, StrokePlace, Tap, TapLead, TapTask, TapVerdict, TappedDirection,
@@ -137,7 +137,10 @@ fn elsewhere(
         VariationElsewhere::InBar(start) => {
             let there = words::bars(&(start..start + own.len()));
             let other_side = own.start.abs_diff(start) % 2 == 1;
-            let states = Ear::default().pattern(task.part()).call.direction();
+            let states = SideClassifier::default()
+                .pattern(task.part())
+                .verdict
+                .direction();
             let side = match other_side && states.is_some() {
                 true => ", on the wrong side of the clave",
                 false => "",

@@ -1,6 +1,6 @@
 //! What is to be tapped.
 
-use crate::clave::{Clave, Direction, Ear};
+use crate::clave::{Clave, Direction, SideClassifier};
 use crate::hands::Player;
 use crate::rhythm::{Drum, Grid, Pattern, Stroke, Tempo, Tone};
 use crate::time::Seconds;
@@ -175,7 +175,12 @@ impl TapTask {
     /// The direction that the part as written states: a clave's own, else that of the clave under it, else what is read
     /// out of the part. `None` where none of these is known.
     pub fn direction(&self) -> Option<Direction> {
-        let read = || Ear::default().pattern(&self.part).call.direction();
+        let read = || {
+            SideClassifier::default()
+                .pattern(&self.part)
+                .verdict
+                .direction()
+        };
         let clave = self.clave.map(|c| c.direction);
         let own = self.own_clave().map(|c| c.direction);
         own.or(clave).or_else(read)

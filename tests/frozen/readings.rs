@@ -2,25 +2,25 @@
 
 use crate::{TextSums, chance, rounded};
 use std::fmt::Write;
-use whichside::clave::{Clave, Direction, Ear, Family, LowDrum, PARTS, locks, meets};
+use whichside::clave::{Clave, Direction, Family, LowDrum, PARTS, SideClassifier, locks, meets};
 use whichside::deck::shipped;
 use whichside::rhythm::{Drum, Grid, Pattern, Stroke, Tone, Weight};
 
-fn ears() -> [Ear; 4] {
-    let ear = Ear::default();
+fn classifiers() -> [SideClassifier; 4] {
+    let classifier = SideClassifier::default();
     [
-        ear,
-        Ear {
+        classifier,
+        SideClassifier {
             named_parts: false,
-            ..ear
+            ..classifier
         },
-        Ear {
+        SideClassifier {
             low_drum: Some(LowDrum::OnTwoSide),
-            ..ear
+            ..classifier
         },
-        Ear {
+        SideClassifier {
             low_drum: Some(LowDrum::OnThreeSide),
-            ..ear
+            ..classifier
         },
     ]
 }
@@ -56,9 +56,9 @@ fn rows_are_read_as_they_were() {
                 onsets(grid, bars, &mut state),
                 drums(grid, bars, &mut state),
             );
-            for (i, ear) in ears().into_iter().enumerate() {
-                let heard = rounded(&format!("{:#?}", ear.onsets(grid, &row)));
-                let struck = rounded(&format!("{:#?}", ear.pattern(&part)));
+            for (i, classifier) in classifiers().into_iter().enumerate() {
+                let heard = rounded(&format!("{:#?}", classifier.onsets(grid, &row)));
+                let struck = rounded(&format!("{:#?}", classifier.pattern(&part)));
                 sums.add(format!("{grid:?} onsets {i}"), &heard);
                 sums.add(format!("{grid:?} strokes {i}"), &struck);
                 if n % 24 == 3 && i == 0 {
@@ -80,19 +80,19 @@ fn rows_are_read_as_they_were() {
         for direction in Direction::ALL {
             let mut row = part.onsets(direction);
             for _ in 0..3 {
-                let heard = Ear::default().onsets(part.grid, &row);
+                let heard = SideClassifier::default().onsets(part.grid, &row);
                 sums.add("named parts", &rounded(&format!("{heard:?}")));
                 row.rotate_left(1);
             }
             let at = chance(&mut state, row.len() as u64) as usize;
             row[at] = !row[at];
-            let heard = Ear::default().onsets(part.grid, &row);
+            let heard = SideClassifier::default().onsets(part.grid, &row);
             sums.add("named parts", &rounded(&format!("{heard:?}")));
         }
     }
     for deck in shipped() {
         for card in &deck.cards {
-            let heard = card.ear().score(&card.score);
+            let heard = card.classifier().score(&card.score);
             sums.add(format!("deck {}", deck.id), &rounded(&format!("{heard:?}")));
         }
     }

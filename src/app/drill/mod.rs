@@ -237,7 +237,7 @@ pub fn start(args: &Args, events: Option<&Events>, out: &mut dyn Write) -> anyho
         }
     };
     if args.listen {
-        host.open_microphone(events.ear())?;
+        host.open_microphone(events.for_microphone())?;
     }
     let left = full::run(session, host, &folder, clock, settings, events, out)?;
     Ok(left.say(&folder))

@@ -98,14 +98,14 @@ impl SessionHost {
         }
     }
 
-    /// Begins to listen to the microphone; `ear` is called on another thread with what it has to say.
+    /// Begins to listen to the microphone; `listener` is called on another thread with what it has to say.
     pub fn open_microphone(
         &mut self,
-        ear: impl FnMut(MicrophoneNews) + Send + 'static,
+        listener: impl FnMut(MicrophoneNews) + Send + 'static,
     ) -> anyhow::Result<()> {
         let known = self.record.microphone()?;
         if let Some(sound) = &mut self.sound {
-            sound.listen(known, ear);
+            sound.listen(known, listener);
         }
         Ok(())
     }

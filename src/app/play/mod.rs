@@ -177,7 +177,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let events = Events::listen(args.data.clock())?;
     let settings = record.screen()?.stilled(args.still);
     if args.listen {
-        sound.listen(record.microphone()?, events.ear());
+        sound.listen(record.microphone()?, events.for_microphone());
     }
     full::run(playback, sound, &mut record, &folder, settings, &events)
 }

@@ -1,6 +1,6 @@
 //! All decks and cards: the list, and the page of a card with its sound.
 
-use crate::app::desk::Desk;
+use crate::app::command_context::CommandContext;
 use crate::app::events::Events;
 use crate::app::full_screen::{FullScreen, Pressed};
 use crate::app::lesson;
@@ -21,9 +21,9 @@ use std::collections::BTreeMap;
 ///
 /// # Errors
 /// Those of the log.
-pub fn card_list(desk: &Desk, only_lesson: bool) -> anyhow::Result<CardList> {
+pub fn card_list(context: &CommandContext, only_lesson: bool) -> anyhow::Result<CardList> {
     Ok(CardList::new(
-        entries(desk, &lesson::holds(&desk.record, &desk.library))?,
+        entries(context, &lesson::holds(&context.record, &context.library))?,
         only_lesson,
     ))
 }
@@ -34,11 +34,11 @@ pub fn card_list(desk: &Desk, only_lesson: bool) -> anyhow::Result<CardList> {
 /// Where the log cannot be read or written, or the terminal cannot be drawn on.
 pub fn browse(
     screen: &mut FullScreen,
-    desk: &mut Desk,
+    context: &mut CommandContext,
     mut list: CardList,
     events: &Events,
 ) -> anyhow::Result<()> {
-    let holds = lesson::holds(&desk.record, &desk.library);
+    let holds = lesson::holds(&context.record, &context.library);
     loop {
         screen.show(&list.page())?;
         let action = match screen.next(None)? {
@@ -51,17 +51,20 @@ pub fn browse(
             CardListAction::Nothing => {}
             CardListAction::Help => screen.help(cards::HELP)?,
             CardListAction::Leave => return Ok(()),
-            CardListAction::Lesson(id) => change_lesson(desk, &mut list, &id)?,
-            CardListAction::Look(_) => look(screen, desk, &mut list, &holds, events)?,
+            CardListAction::Lesson(id) => change_lesson(context, &mut list, &id)?,
+            CardListAction::Look(_) => look(screen, context, &mut list, &holds, events)?,
         }
     }
 }
 
 /// All cards as the list has them.
-fn entries(desk: &Desk, holds: &BTreeMap<String, Hold>) -> anyhow::Result<Vec<CardEntry>> {
-    let lesson = desk.lesson()?;
-    let (met, _) = desk.record.met()?;
-    let decks = desk.library.decks.iter();
+fn entries(
+    context: &CommandContext,
+    holds: &BTreeMap<String, Hold>,
+) -> anyhow::Result<Vec<CardEntry>> {
+    let lesson = context.lesson()?;
+    let (met, _) = context.record.met()?;
+    let decks = context.library.decks.iter();
     let all = decks.flat_map(|deck| deck.cards.iter().map(move |card| (deck, card)));
     let entry = |(deck, card): (&crate::deck::Deck, &Card)| CardEntry {
         id: card.id.clone(),
@@ -76,11 +79,15 @@ fn entries(desk: &Desk, holds: &BTreeMap<String, Hold>) -> anyhow::Result<Vec<Ca
 }
 
 /// Puts a card into the lesson, or takes it out.
-fn change_lesson(desk: &mut Desk, list: &mut CardList, id: &str) -> anyhow::Result<()> {
+fn change_lesson(
+    context: &mut CommandContext,
+    list: &mut CardList,
+    id: &str,
+) -> anyhow::Result<()> {
     let Some(entry) = list.entries.iter_mut().find(|e| e.id == id) else {
         return Ok(());
     };
-    lesson::put(&mut desk.record, id, !entry.lesson)?;
+    lesson::put(&mut context.record, id, !entry.lesson)?;
     entry.lesson ^= true;
     list.notice = Some(match entry.lesson {
         true => format!(
@@ -95,23 +102,23 @@ fn change_lesson(desk: &mut Desk, list: &mut CardList, id: &str) -> anyhow::Resu
 /// The pages of cards from the chosen one on, until the player goes back to the list.
 fn look(
     screen: &mut FullScreen,
-    desk: &mut Desk,
+    context: &mut CommandContext,
     list: &mut CardList,
     holds: &BTreeMap<String, Hold>,
     events: &Events,
 ) -> anyhow::Result<()> {
-    let mut sound = CardSound::new(desk)?;
+    let mut sound = CardSound::new(context)?;
     let mut playing: Option<Playback> = None;
-    let tempos = tempos::held(&desk.record, &desk.library)?;
+    let tempos = tempos::held(&context.record, &context.library)?;
     while let Some(entry) = list.chosen().cloned() {
-        let library = desk.library.clone();
+        let library = context.library.clone();
         let Some(card) = question::card(&library.decks, &entry.id) else {
             return Ok(());
         };
         let usual = Playback::new(card);
         let heard = playing.get_or_insert(usual);
         let hold = holds.get(&card.id).copied().unwrap_or_default();
-        let motion = desk.motion;
+        let motion = context.motion;
         let held = tempos.get(&card.id);
         let mut page = card::page(
             card,
@@ -138,8 +145,8 @@ fn look(
         match action {
             CardAction::Leave => return Ok(()),
             CardAction::Help => screen.help(card::HELP)?,
-            CardAction::Lesson => change_lesson(desk, list, &entry.id)?,
-            CardAction::Volume(steps) => sound.turn(steps, desk)?,
+            CardAction::Lesson => change_lesson(context, list, &entry.id)?,
+            CardAction::Volume(steps) => sound.turn(steps, context)?,
             CardAction::Hear if card.choice.is_none() => {
                 heard.playing ^= true;
                 sound.play(heard);
@@ -158,10 +165,10 @@ fn look(
                 // The practice room opens the device for itself.
                 drop(sound);
                 playing = None;
-                if let Err(error) = screen.lend(|| play(desk, &entry.id, events))? {
+                if let Err(error) = screen.lend(|| play(context, &entry.id, events))? {
                     list.notice = Some(format!("{error:#}"));
                 }
-                sound = CardSound::new(desk)?;
+                sound = CardSound::new(context)?;
             }
             CardAction::Hear | CardAction::Slower | CardAction::Play => {
                 list.notice = Some("This card is a question in words; it has no sound.".into());
@@ -178,12 +185,18 @@ fn look(
 ///
 /// # Errors
 /// Where there is no such card, or no sound.
-pub fn play(desk: &mut Desk, card: &str, events: &Events) -> anyhow::Result<()> {
+pub fn play(context: &mut CommandContext, card: &str, events: &Events) -> anyhow::Result<()> {
     anyhow::ensure!(
-        !desk.silent,
+        !context.silent,
         "the practice room needs sound; start without --silent"
     );
-    crate::app::play::on_card(&desk.library, &mut desk.record, card, &desk.folder, events)
+    crate::app::play::on_card(
+        &context.library,
+        &mut context.record,
+        card,
+        &context.folder,
+        events,
+    )
 }
 
 /// The sound of a card's page, where there is any.
@@ -194,9 +207,9 @@ struct CardSound {
 }
 
 impl CardSound {
-    fn new(desk: &Desk) -> anyhow::Result<CardSound> {
-        let (volume, taps) = (desk.record.volume()?, desk.record.tap_offset()?);
-        let opened = (!desk.silent).then(|| Sounding::open(volume, taps.as_ref()));
+    fn new(context: &CommandContext) -> anyhow::Result<CardSound> {
+        let (volume, taps) = (context.record.volume()?, context.record.tap_offset()?);
+        let opened = (!context.silent).then(|| Sounding::open(volume, taps.as_ref()));
         let (sounding, trouble) = match opened.transpose() {
             Ok(sounding) => (sounding, None),
             Err(error) => (None, Some(format!("No sound: {error}."))),
@@ -242,10 +255,10 @@ impl CardSound {
         }
     }
 
-    fn turn(&mut self, steps: i8, desk: &mut Desk) -> anyhow::Result<()> {
+    fn turn(&mut self, steps: i8, context: &mut CommandContext) -> anyhow::Result<()> {
         if let Some(sounding) = &mut self.sounding {
             sounding.turn(steps);
-            desk.record.keep_volume(sounding.volume())?;
+            context.record.keep_volume(sounding.volume())?;
         }
         Ok(())
     }

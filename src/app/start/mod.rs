@@ -4,7 +4,7 @@ mod browse;
 mod overview;
 
 use super::cli::DataArgs;
-use super::desk::Desk;
+use super::command_context::CommandContext;
 use super::drill;
 use super::events::Events;
 use super::full_screen::{FullScreen, Pressed};
@@ -26,8 +26,8 @@ const PLAYED: &str = "tumbao/one-bar";
 /// # Errors
 /// Where the log or a deck cannot be read.
 pub fn card_list(data: &DataArgs, words: &str) -> anyhow::Result<CardList> {
-    let desk = Desk::open(data, false)?;
-    Ok(browse::card_list(&desk, false)?.narrowed(words))
+    let context = CommandContext::open(data, false)?;
+    Ok(browse::card_list(&context, false)?.narrowed(words))
 }
 
 /// Lists the cards in which all of these words are found, until the player leaves.
@@ -35,10 +35,10 @@ pub fn card_list(data: &DataArgs, words: &str) -> anyhow::Result<CardList> {
 /// # Errors
 /// Where the log cannot be read or written, or the terminal cannot be drawn on.
 pub fn cards(words: &str, silent: bool, data: &DataArgs, events: &Events) -> anyhow::Result<Exit> {
-    let mut desk = Desk::open(data, true)?.with(silent, false);
-    let mut screen = FullScreen::open(events, &desk.record.screen()?)?;
-    let list = browse::card_list(&desk, false)?.narrowed(words);
-    browse::browse(&mut screen, &mut desk, list, events)?;
+    let mut context = CommandContext::open(data, true)?.with(silent, false);
+    let mut screen = FullScreen::open(events, &context.record.screen()?)?;
+    let list = browse::card_list(&context, false)?.narrowed(words);
+    browse::browse(&mut screen, &mut context, list, events)?;
     Ok(Exit::Clean)
 }
 
@@ -57,14 +57,14 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let mut notice = None;
     loop {
         // Anew after each page: what was done there, and what somebody changed in the decks meanwhile.
-        let desk = match record.take() {
-            Some(record) => Desk::of(record, &args.data)?,
-            None => Desk::open(&args.data, true)?,
+        let context = match record.take() {
+            Some(record) => CommandContext::of(record, &args.data)?,
+            None => CommandContext::open(&args.data, true)?,
         };
-        let mut desk = desk.with(args.silent, args.still);
-        let overview = overview::overview(&desk, clock.moment())?;
+        let mut context = context.with(args.silent, args.still);
+        let overview = overview::overview(&context, clock.moment())?;
         let mut page = start::page(&overview);
-        page.notice = notice.take().or(desk.library.remarks.first().cloned());
+        page.notice = notice.take().or(context.library.remarks.first().cloned());
         let action = loop {
             screen.show(&page)?;
             match screen.next(None)? {
@@ -79,18 +79,18 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         let done = match action {
             StartAction::Leave => return Ok(worst),
             StartAction::Help => screen.help(start::HELP),
-            StartAction::Settings => set(&mut screen, &mut desk),
+            StartAction::Settings => set(&mut screen, &mut context),
             StartAction::Lesson | StartAction::Cards => {
-                let list = browse::card_list(&desk, action == StartAction::Lesson)?;
-                browse::browse(&mut screen, &mut desk, list, &events)
+                let list = browse::card_list(&context, action == StartAction::Lesson)?;
+                browse::browse(&mut screen, &mut context, list, &events)
             }
             StartAction::Play => {
-                let lesson = desk.lesson()?;
+                let lesson = context.lesson()?;
                 let card = lesson.first().cloned().unwrap_or_else(|| PLAYED.into());
-                screen.lend(|| browse::play(&mut desk, &card, &events))?
+                screen.lend(|| browse::play(&mut context, &card, &events))?
             }
             StartAction::Weak | StartAction::Drill => {
-                drop(desk);
+                drop(context);
                 let exit = screen.lend(|| match action {
                     StartAction::Weak => weak::in_view(&args.data, &events, out),
                     _ => drill::start(args, Some(&events), out),
@@ -106,9 +106,9 @@ pub fn run(args: &drill::Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 }
 
 /// The settings page; each change is kept at once.
-fn set(screen: &mut FullScreen, desk: &mut Desk) -> anyhow::Result<()> {
-    let profile = desk.profile()?;
-    let mut page = SettingsPage::new(profile, desk.record.screen()?);
+fn set(screen: &mut FullScreen, context: &mut CommandContext) -> anyhow::Result<()> {
+    let profile = context.profile()?;
+    let mut page = SettingsPage::new(profile, context.record.screen()?);
     let mut kept: (Stands, ScreenSettings) = (page.profile.stands, page.screen);
     loop {
         screen.show(&page.page())?;
@@ -123,11 +123,11 @@ fn set(screen: &mut FullScreen, desk: &mut Desk) -> anyhow::Result<()> {
             SettingsAction::Help => screen.help(settings::HELP)?,
             SettingsAction::Leave => return Ok(()),
             SettingsAction::Keep => {
-                desk.record.keep_profile(&page.profile)?;
-                desk.record.keep_screen(&page.screen)?;
+                context.record.keep_profile(&page.profile)?;
+                context.record.keep_screen(&page.screen)?;
                 screen.set(&page.screen)?;
                 if page.profile.stands != kept.0 && page.profile.stands != Stands::New {
-                    desk.record.sound_out()?;
+                    context.record.sound_out()?;
                 }
                 kept = (page.profile.stands, page.screen);
             }

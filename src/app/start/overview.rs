@@ -1,6 +1,6 @@
 //! What the start page says, from log and decks.
 
-use crate::app::desk::Desk;
+use crate::app::command_context::CommandContext;
 use crate::app::lesson;
 use crate::deck::Card;
 use crate::question::{self, Draw, Thread};
@@ -13,10 +13,10 @@ use std::collections::HashSet;
 ///
 /// # Errors
 /// Those of the log.
-pub fn overview(desk: &Desk, now: Moment) -> anyhow::Result<Overview> {
-    let (record, library) = (&desk.record, &desk.library);
-    let agenda = desk.agenda()?;
-    let minutes = desk.profile()?.minutes;
+pub fn overview(context: &CommandContext, now: Moment) -> anyhow::Result<Overview> {
+    let (record, library) = (&context.record, &context.library);
+    let agenda = context.agenda()?;
+    let minutes = context.profile()?.minutes;
     let agreed = agenda.steps(record, minutes, &[], now, Draw::new(0).seed())?;
     let (steps, known) = (agreed.steps, agenda.known(record)?);
     let unseen = |card: &String| agreed.unseen.contains(card) && !known.contains(card);

@@ -1,7 +1,7 @@
 //! The report from the log, the decks and the player's settings.
 
 use crate::app::cli::DataArgs;
-use crate::app::desk::Desk;
+use crate::app::command_context::CommandContext;
 use crate::app::tempos;
 use crate::report::{self, DAYS_AHEAD, Diary, Input, Practice, RECENT, Report};
 use crate::screens::screen_settings::ScreenSettings;
@@ -15,12 +15,12 @@ const AHEAD_SEED: u64 = 0x6168_6561;
 
 /// The report of the player whose data these are, at this moment, and what they have set of the screen.
 pub fn report(data: &DataArgs) -> anyhow::Result<(Report, ScreenSettings)> {
-    let desk = Desk::open(data, false)?;
-    let (record, library) = (&desk.record, &desk.library);
+    let context = CommandContext::open(data, false)?;
+    let (record, library) = (&context.record, &context.library);
     let mut diary = Diary::default();
     let recent = record.recent(RECENT, |fact| diary.observe(fact))?;
-    let minutes = desk.profile()?.minutes;
-    let agenda = desk.agenda()?;
+    let minutes = context.profile()?.minutes;
+    let agenda = context.agenda()?;
     let now = data.clock().now();
     let moment = Moment::from_millis(now.timestamp_millis());
     let met = first_met(record.store())?;

@@ -1,7 +1,7 @@
 //! Strokes that say a different side from the card.
 
 use super::Rule;
-use crate::clave::{Call, Direction, PARTS, Reading, Side};
+use crate::clave::{Direction, PARTS, Reading, Side, SideVerdict};
 use crate::deck::check::{CheckContext, Finding, Flaw};
 use crate::deck::diagnostic::Severity;
 use crate::deck::{Card, States};
@@ -31,7 +31,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
         if card.score.is_empty() || other_school {
             return None;
         }
-        let reading = card.ear().score(&card.score);
+        let reading = card.classifier().score(&card.score);
         let said = against(card, &reading)?;
         let reasons: Vec<String> = reading.reasons().map(|(text, _)| text).take(3).collect();
         let message = format!("{said}: {}", reasons.join("; "));
@@ -57,12 +57,14 @@ fn against(card: &Card, reading: &Reading) -> Option<String> {
             })
         }
         States::Direction => {
-            let heard = reading.call.direction()?;
+            let heard = reading.verdict.direction()?;
             let clear = reading.forward.max(1.0 - reading.forward) >= CLEAR;
-            (heard != clave.direction && clear && reading.call != Call::Crossed).then(|| {
-                let (declared, heard) = (clave.direction.name(), heard.name());
-                format!("declared as {declared}, but it sounds like {heard}")
-            })
+            (heard != clave.direction && clear && reading.verdict != SideVerdict::Crossed).then(
+                || {
+                    let (declared, heard) = (clave.direction.name(), heard.name());
+                    format!("declared as {declared}, but it sounds like {heard}")
+                },
+            )
         }
     }
 }

@@ -72,12 +72,12 @@ impl Drop for Microphone {
 }
 
 impl Microphone {
-    /// Begins to listen to the default microphone. `ear` is called on a thread of its own with what comes. `delay` is how much
+    /// Begins to listen to the default microphone. `listener` is called on a thread of its own with what comes. `delay` is how much
     /// later a sound of the program is heard than the system reckons.
     pub(super) fn begin(
         played: Arc<PlayedSound>,
         delay: Seconds,
-        mut ear: impl FnMut(MicrophoneEvent) + Send + 'static,
+        mut listener: impl FnMut(MicrophoneEvent) + Send + 'static,
     ) -> Microphone {
         let over = Arc::new(AtomicBool::new(false));
         let ends = over.clone();
@@ -92,10 +92,10 @@ impl Microphone {
                         told = false;
                         let is = (device.name.clone(), device.rate);
                         if open.as_ref() != Some(&is) {
-                            ear(MicrophoneEvent::Opened(&is.0, is.1));
+                            listener(MicrophoneEvent::Opened(&is.0, is.1));
                             open = Some(is);
                         }
-                        device.hear(&played, delay, &ends, &mut ear)
+                        device.hear(&played, delay, &ends, &mut listener)
                     }
                     Err(why) => Ended::Lost(why),
                 };
@@ -105,7 +105,7 @@ impl Microphone {
                     Ended::Lost(why) => {
                         open = None;
                         if !std::mem::replace(&mut told, true) {
-                            ear(MicrophoneEvent::Lost(&why));
+                            listener(MicrophoneEvent::Lost(&why));
                         }
                         thread::sleep(RETRY);
                     }
@@ -205,7 +205,7 @@ impl InputDevice {
         played: &PlayedSound,
         delay: Seconds,
         over: &AtomicBool,
-        ear: &mut dyn FnMut(MicrophoneEvent),
+        listener: &mut dyn FnMut(MicrophoneEvent),
     ) -> Ended {
         let mut clock = SampleClock::new(self.rate);
         let mut reference = Vec::new();
@@ -231,7 +231,7 @@ impl InputDevice {
             let SampleTime { nanos, moved } = clock.heard(block.first, block.nanos);
             let shifted = nanos.saturating_add_signed(-(delay.seconds() * 1e9) as i64);
             played.read(shifted, block.samples.len(), self.rate, &mut reference);
-            ear(MicrophoneEvent::Block(HeardBlock {
+            listener(MicrophoneEvent::Block(HeardBlock {
                 samples: &block.samples,
                 played: &reference,
                 at: moment(nanos),

@@ -134,17 +134,17 @@ impl AudioPlayer {
         }
     }
 
-    /// Begins to listen to the default microphone, on a thread of its own that calls `ear` with what comes; nobody waits for
+    /// Begins to listen to the default microphone, on a thread of its own that calls `listener` with what comes; nobody waits for
     /// it. `delay` is how much later a sound of the program reaches the microphone than the system reckons.
     pub fn listen(
         &mut self,
         delay: Seconds,
-        ear: impl FnMut(MicrophoneEvent) + Send + 'static,
+        listener: impl FnMut(MicrophoneEvent) + Send + 'static,
     ) -> Microphone {
         let played = self
             .played
             .get_or_insert_with(|| Arc::new(PlayedSound::new()));
-        let microphone = Microphone::begin(played.clone(), delay, ear);
+        let microphone = Microphone::begin(played.clone(), delay, listener);
         self.keep_played();
         microphone
     }

@@ -5,7 +5,7 @@ use crate::rhythm::{Grid, Line, Pattern, Stroke, Tone, Weight};
 
 /// A part reduced to bars of eighths, with the way back to its own pulses.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Strong {
+pub struct SalientOnsets {
     grid: Grid,
     /// One entry a bar, on the eighths of the score.
     pub(super) bars: Vec<OnsetBits>,
@@ -27,16 +27,16 @@ pub struct Strong {
 /// into those of 4/4 (Pérez-Fernández 1986; Gómez et al. 2007 on binarization; both from memory).
 const OF_FOUR: [usize; 3] = [0, 2, 3];
 
-impl Strong {
+impl SalientOnsets {
     /// Every pulse that is struck counts, none is accented.
-    pub fn of_onsets(grid: Grid, onsets: &[bool]) -> Strong {
+    pub fn of_onsets(grid: Grid, onsets: &[bool]) -> SalientOnsets {
         if grid == Grid::Eighths {
             let bit = |bits: OnsetBits, on: &bool| bits >> 1 | OnsetBits::from(*on) << 7;
             let bars: Vec<OnsetBits> = onsets
                 .chunks_exact(8)
                 .map(|bar| bar.iter().fold(0, bit))
                 .collect();
-            return Strong {
+            return SalientOnsets {
                 grid,
                 accents: vec![0; bars.len()],
                 bars,
@@ -47,12 +47,12 @@ impl Strong {
                 triplets: Vec::new(),
             };
         }
-        Strong::of(grid, onsets.iter().map(|on| on.then_some(Weight::Plain)))
+        SalientOnsets::of(grid, onsets.iter().map(|on| on.then_some(Weight::Plain)))
     }
 
     /// Every sound of a band line counts.
-    pub fn of_line(line: &Line) -> Strong {
-        Strong::of(
+    pub fn of_line(line: &Line) -> SalientOnsets {
+        SalientOnsets::of(
             line.grid(),
             line.cells().iter().map(|c| c.map(|h| h.weight)),
         )
@@ -60,36 +60,36 @@ impl Strong {
 
     /// The strokes that carry a conga part ([`Pattern::carrying`]). Those of the low drum, where it is one of several,
     /// are kept apart, since which side it marks is a matter of school.
-    pub fn of_pattern(pattern: &Pattern) -> Strong {
+    pub fn of_pattern(pattern: &Pattern) -> SalientOnsets {
         let drum = pattern.low_drum();
         let low = |s: &Stroke| Some(s.drum) == drum;
-        Strong {
-            low: Strong::of_strokes(pattern, low).bars,
+        SalientOnsets {
+            low: SalientOnsets::of_strokes(pattern, low).bars,
             drummed: true,
             light_differs: light_differs(pattern),
-            ..Strong::of_strokes(pattern, |s| !low(s))
+            ..SalientOnsets::of_strokes(pattern, |s| !low(s))
         }
     }
 
     /// The open tones of a conga part alone, without the low drum where it is one of several.
-    pub(super) fn of_open_tones(pattern: &Pattern) -> Strong {
+    pub(super) fn of_open_tones(pattern: &Pattern) -> SalientOnsets {
         let low = pattern.low_drum();
-        Strong::of_strokes(pattern, |s| s.tone == Tone::Open && Some(s.drum) != low)
+        SalientOnsets::of_strokes(pattern, |s| s.tone == Tone::Open && Some(s.drum) != low)
     }
 
     /// Those of the strokes that carry a conga part that are `wanted`.
-    fn of_strokes(pattern: &Pattern, wanted: impl Fn(&Stroke) -> bool) -> Strong {
+    fn of_strokes(pattern: &Pattern, wanted: impl Fn(&Stroke) -> bool) -> SalientOnsets {
         let mut cells = vec![None; pattern.pulses()];
         for (pulse, stroke) in pattern.carrying().filter(|(_, s)| wanted(s)) {
             cells[pulse] = Some(stroke.weight);
         }
-        Strong::of(pattern.grid(), cells.into_iter())
+        SalientOnsets::of(pattern.grid(), cells.into_iter())
     }
 
-    fn of(grid: Grid, cells: impl ExactSizeIterator<Item = Option<Weight>>) -> Strong {
+    fn of(grid: Grid, cells: impl ExactSizeIterator<Item = Option<Weight>>) -> SalientOnsets {
         let per = grid.pulses_per_bar();
         let bars = cells.len() / per;
-        let mut strong = Strong {
+        let mut salient = SalientOnsets {
             grid,
             bars: vec![0; bars],
             accents: vec![0; bars],
@@ -100,15 +100,15 @@ impl Strong {
             triplets: Vec::new(),
         };
         if grid != Grid::Triplets {
-            strong.mark(cells);
-            return strong;
+            salient.mark(cells);
+            return salient;
         }
         let cells: Vec<_> = cells.collect();
         let struck = || cells.iter().enumerate().filter(|(_, c)| c.is_some());
-        strong.overlay = struck().all(|(p, _)| p % 2 == 0) && struck().any(|(p, _)| p % 3 != 0);
-        strong.mark(cells.iter().copied());
-        strong.triplets = cells;
-        strong
+        salient.overlay = struck().all(|(p, _)| p % 2 == 0) && struck().any(|(p, _)| p % 3 != 0);
+        salient.mark(cells.iter().copied());
+        salient.triplets = cells;
+        salient
     }
 
     /// Marks what is struck in the bars.
@@ -157,13 +157,13 @@ impl Strong {
 
     /// A part on triplets with the pulse behind an eighth struck where it was left out, or left out where it was struck:
     /// that may change how all others are read.
-    fn triplet_turned(&self, pulse: usize) -> Strong {
+    fn triplet_turned(&self, pulse: usize) -> SalientOnsets {
         let mut cells = self.triplets.clone();
         cells[pulse] = match cells[pulse] {
             Some(_) => None,
             None => Some(Weight::Plain),
         };
-        let mut other = Strong::of(self.grid, cells.into_iter());
+        let mut other = SalientOnsets::of(self.grid, cells.into_iter());
         other.low.clone_from(&self.low);
         other
     }
@@ -179,7 +179,7 @@ impl Strong {
     pub(super) fn each_turned(
         &self,
         wanted: impl Fn(u8) -> u8,
-        look: impl Fn(&Strong) -> f64,
+        look: impl Fn(&SalientOnsets) -> f64,
     ) -> Vec<[f64; 8]> {
         let mut probe = self.clone();
         let mut seen = vec![[0.0; 8]; self.bars.len()];
@@ -263,9 +263,9 @@ mod tests {
         for family in Family::ALL {
             for direction in Direction::ALL {
                 let clave = Clave { family, direction };
-                let four = Strong::of_onsets(Grid::Eighths, &clave.onsets(Grid::Eighths));
+                let four = SalientOnsets::of_onsets(Grid::Eighths, &clave.onsets(Grid::Eighths));
                 for grid in [Grid::SixEight, Grid::Triplets, Grid::Sixteenths] {
-                    let other = Strong::of_onsets(grid, &clave.onsets(grid));
+                    let other = SalientOnsets::of_onsets(grid, &clave.onsets(grid));
                     assert_eq!(other.bars, four.bars, "{grid:?} {clave}");
                 }
             }
@@ -275,12 +275,12 @@ mod tests {
     #[test]
     fn the_tumbao_reduces_to_its_slap_and_open_tones() {
         let p = read_line("HTSTHTOO", Grid::Eighths).unwrap();
-        assert_eq!(Strong::of_pattern(&p).bars, [0b1100_0100]);
-        assert_eq!(Strong::of_open_tones(&p).bars, [0b1100_0000]);
+        assert_eq!(SalientOnsets::of_pattern(&p).bars, [0b1100_0100]);
+        assert_eq!(SalientOnsets::of_open_tones(&p).bars, [0b1100_0000]);
         let p = read_line("HTST (O) >T O . ", Grid::Eighths).unwrap();
-        let strong = Strong::of_pattern(&p);
+        let salient = SalientOnsets::of_pattern(&p);
         assert_eq!(
-            (strong.bars[0], strong.accents[0]),
+            (salient.bars[0], salient.accents[0]),
             (0b0110_0100, 0b0010_0000)
         );
     }
@@ -288,11 +288,14 @@ mod tests {
     #[test]
     fn the_low_drum_is_kept_apart_only_where_it_is_one_of_several() {
         let p = read_line("HTS tO HTOO", Grid::Eighths).unwrap();
-        let strong = Strong::of_pattern(&p);
-        assert_eq!((strong.bars[0], strong.low[0]), (0b1100_0100, 0b0000_1000));
+        let salient = SalientOnsets::of_pattern(&p);
+        assert_eq!(
+            (salient.bars[0], salient.low[0]),
+            (0b1100_0100, 0b0000_1000)
+        );
         let p = read_line("... tO .. tO .", Grid::Eighths).unwrap();
-        let strong = Strong::of_pattern(&p);
-        assert_eq!((strong.bars[0], strong.low[0]), (0b0100_1000, 0));
+        let salient = SalientOnsets::of_pattern(&p);
+        assert_eq!((salient.bars[0], salient.low[0]), (0b0100_1000, 0));
     }
 
     #[test]
@@ -300,36 +303,41 @@ mod tests {
         for grid in Grid::ALL {
             let per = grid.pulses_per_bar();
             assert!(
-                Strong::of_onsets(grid, &vec![true; per - 1])
+                SalientOnsets::of_onsets(grid, &vec![true; per - 1])
                     .bars
                     .is_empty()
             );
-            assert_eq!(Strong::of_onsets(grid, &vec![true; per + 1]).bars.len(), 1);
+            assert_eq!(
+                SalientOnsets::of_onsets(grid, &vec![true; per + 1])
+                    .bars
+                    .len(),
+                1
+            );
         }
     }
 
     #[test]
     fn open_tones_of_the_low_drum_name_no_part() {
         let p = read_line("HTSTHT tO . | HTSTHTOO", Grid::Eighths).unwrap();
-        assert_eq!(Strong::of_open_tones(&p).bars, [0, 0b1100_0000]);
+        assert_eq!(SalientOnsets::of_open_tones(&p).bars, [0, 0b1100_0000]);
     }
 
     #[test]
     fn swung_triplets_count_for_the_nearest_eighth() {
         let on = |text: &str| text.bytes().map(|c| c == b'x').collect::<Vec<_>>();
-        let strong = Strong::of_onsets(Grid::Triplets, &on("x.x..x...xx."));
-        assert_eq!(strong.bars, [0b1100_1011]);
+        let salient = SalientOnsets::of_onsets(Grid::Triplets, &on("x.x..x...xx."));
+        assert_eq!(salient.bars, [0b1100_1011]);
     }
 
     #[test]
     fn every_struck_eighth_leads_back_to_a_pulse() {
         for grid in Grid::ALL {
-            let strong = Strong::of_onsets(grid, &vec![true; grid.pulses_per_cycle()]);
-            for (bar, mask) in strong.bars.iter().enumerate() {
+            let salient = SalientOnsets::of_onsets(grid, &vec![true; grid.pulses_per_cycle()]);
+            for (bar, mask) in salient.bars.iter().enumerate() {
                 for eighth in (0..8).filter(|e| mask & (1 << e) != 0) {
-                    let pulse = strong.pulse(bar, eighth).unwrap();
+                    let pulse = salient.pulse(bar, eighth).unwrap();
                     let per = grid.pulses_per_bar();
-                    assert_eq!(strong.eighth(pulse % per), Some(eighth));
+                    assert_eq!(salient.eighth(pulse % per), Some(eighth));
                     assert_eq!(pulse / per, bar);
                 }
             }

@@ -9,7 +9,7 @@ use crate::session::Profile;
 use std::collections::BTreeSet;
 
 /// Decks and log as they are now, and whether anything may sound and move.
-pub struct Desk {
+pub struct CommandContext {
     pub record: Record,
     pub library: DeckLibrary,
     pub folder: Folder,
@@ -17,25 +17,25 @@ pub struct Desk {
     pub motion: bool,
 }
 
-impl Desk {
+impl CommandContext {
     /// For what `changes` the log or only reads it.
     ///
     /// # Errors
     /// Where the log or a deck cannot be read.
-    pub fn open(data: &DataArgs, changes: bool) -> anyhow::Result<Desk> {
+    pub fn open(data: &DataArgs, changes: bool) -> anyhow::Result<CommandContext> {
         let record = Record::for_command(&data.folder()?, data.clock(), changes)?;
-        Desk::of(record, data)
+        CommandContext::of(record, data)
     }
 
     /// With a log that is open.
     ///
     /// # Errors
     /// Where the log or a deck cannot be read.
-    pub fn of(record: Record, data: &DataArgs) -> anyhow::Result<Desk> {
+    pub fn of(record: Record, data: &DataArgs) -> anyhow::Result<CommandContext> {
         let folder = data.folder()?;
         let mut library = DeckLibrary::load(&folder, None)?;
         library.choose_schools(&record.schools()?);
-        Ok(Desk {
+        Ok(CommandContext {
             motion: record.screen()?.motion,
             record,
             library,
@@ -45,9 +45,9 @@ impl Desk {
     }
 
     /// The same without sound, and without motion, where that is wanted.
-    pub fn with(self, silent: bool, still: bool) -> Desk {
+    pub fn with(self, silent: bool, still: bool) -> CommandContext {
         let motion = self.motion && !still;
-        Desk {
+        CommandContext {
             silent,
             motion,
             ..self

@@ -2,9 +2,12 @@
 
 use super::cue::{Cue, CueKind};
 use super::name::Name;
+use super::salient_onsets::SalientOnsets;
 use super::score::{SalienceWeights, logistic};
-use super::strong::Strong;
-use super::{BarReading, Call, Classes, Direction, Known, Reading, Side, WEIGHTS, known, part};
+use super::{
+    BarReading, Classes, Direction, PartMatch, Reading, Side, SideVerdict, WEIGHTS, part,
+    part_match,
+};
 use crate::rhythm::{Grid, Line, Pattern, Score};
 use serde::{Deserialize, Serialize};
 
@@ -30,7 +33,7 @@ impl LowDrum {
 
 /// How to listen.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Ear {
+pub struct SideClassifier {
     /// Know the named parts? Without them the free score alone speaks.
     pub named_parts: bool,
     /// What a low drum in one bar only means; `None`: nothing.
@@ -39,9 +42,9 @@ pub struct Ear {
     pub weights: &'static SalienceWeights,
 }
 
-impl Default for Ear {
-    fn default() -> Ear {
-        Ear {
+impl Default for SideClassifier {
+    fn default() -> SideClassifier {
+        SideClassifier {
             named_parts: true,
             low_drum: None,
             weights: &WEIGHTS,
@@ -65,13 +68,13 @@ const ALL_THE_SAME: [f64; 3] = [0.5 / 133.5, 130.5 / 133.5, 2.5 / 133.5];
 /// The same for named parts that state a side, exact and nearly.
 const STATED_BY_NAME: [f64; 3] = [0.97, 0.01, 0.02];
 const STATED_BY_NEARLY: [f64; 3] = [0.9, 0.03, 0.07];
-/// The same for a named pattern that states no side as it is played: even odds, of which none is a call. Our own.
+/// The same for a named pattern that states no side as it is played: even odds, of which none is a verdict. Our own.
 const NAMED_WITHOUT_SIDE: [f64; 3] = [0.5, 0.25, 0.25];
-/// Most log odds of the free score where it may lean and never call (.587), and its log odds at which three quarters of that are
+/// Most log odds of the free score where it may lean but never decide (.587), and its log odds at which three quarters of that are
 /// reached: for a named part begun elsewhere, and in six, since the data behind the score has bars in four only. Our own.
 const LEAN: f64 = 0.35;
 const LEAN_MOST: f64 = 8.0;
-/// Fewest strong tones that make a call.
+/// Fewest strong tones that make a verdict.
 pub(super) const FEWEST: u32 = 2;
 /// A part is called crossed only where that is this many times as likely as either direction: players hear a side in
 /// cáscara and in rumba clave. This and [`SURE`] were chosen on two of the five folds of `benches/fit_side.rs` among 1, 1.25,
@@ -82,34 +85,35 @@ const SURE: f64 = 0.6;
 /// Below this probability a single bar leans to no side.
 const LEANS: f64 = 0.7;
 
-impl Ear {
+impl SideClassifier {
     /// Reads a conga part. It is first reduced to its strong tones; where its open tones alone are a named part,
     /// these are read.
     pub fn pattern(&self, pattern: &Pattern) -> Reading {
-        let mut open = Strong::of_open_tones(pattern);
-        let strong = Strong::of_pattern(pattern);
+        let mut open = SalientOnsets::of_open_tones(pattern);
+        let salient = SalientOnsets::of_pattern(pattern);
         // open tones that fit both sides say nothing of slaps that differ from bar to bar, and nothing of a single bar
-        let plain = strong.bars.len() > 1 && strong.is_one_bar();
-        let drummed = |k: Known| part(k.name).is_some_and(|p| p.instrument.is_none());
-        let speaks = |k: Known| k.distance == 0 && (k.direction.is_some() || plain && drummed(k));
-        if self.named_parts && open.strokes() > 0 && known::find(&open).is_some_and(speaks) {
-            open.low = strong.low;
-            open.light_differs = strong.light_differs;
+        let plain = salient.bars.len() > 1 && salient.is_one_bar();
+        let drummed = |k: PartMatch| part(k.name).is_some_and(|p| p.instrument.is_none());
+        let speaks =
+            |k: PartMatch| k.distance == 0 && (k.direction.is_some() || plain && drummed(k));
+        if self.named_parts && open.strokes() > 0 && part_match::find(&open).is_some_and(speaks) {
+            open.low = salient.low;
+            open.light_differs = salient.light_differs;
             return self.read(&open);
         }
-        self.read(&strong)
+        self.read(&salient)
     }
 
     /// Reads a line of the band.
     pub fn line(&self, line: &Line) -> Reading {
-        self.read(&Strong::of_line(line))
+        self.read(&SalientOnsets::of_line(line))
     }
 
     /// Reads onsets without accents.
     ///
     /// The onsets must be a whole, positive number of bars; a bar that is not full is left out.
     pub fn onsets(&self, grid: Grid, onsets: &[bool]) -> Reading {
-        self.read(&Strong::of_onsets(grid, onsets))
+        self.read(&SalientOnsets::of_onsets(grid, onsets))
     }
 
     /// Reads the parts of a score one by one, the drums first, and keeps the clearest. Two parts that state
@@ -119,9 +123,9 @@ impl Ear {
         let all: Vec<Reading> = drums
             .chain(score.lines.iter().map(|l| self.line(l)))
             .collect();
-        let called = |d: Direction| all.iter().any(|r| r.call == d.into());
+        let called = |d: Direction| all.iter().any(|r| r.verdict == d.into());
         let crossed = called(Direction::ThreeTwo) && called(Direction::TwoThree);
-        let clear = |r: &Reading| match r.call.direction() {
+        let clear = |r: &Reading| match r.verdict.direction() {
             Some(_) => r.margin.abs() + 1.0,
             None => 0.0,
         };
@@ -132,7 +136,7 @@ impl Ear {
             self.onsets(score.grid, &vec![false; score.grid.pulses_per_cycle()])
         });
         if crossed {
-            best.call = Call::Crossed;
+            best.verdict = SideVerdict::Crossed;
             best.bars.iter_mut().for_each(|b| b.side = None);
             best.cues.insert(0, Cue::whole(CueKind::BothWays));
         }
@@ -140,25 +144,25 @@ impl Ear {
     }
 
     /// Log odds of 3-2 against 2-3 by the free score alone; for a single bar those of the three side, by itself.
-    pub(super) fn free(&self, strong: &Strong) -> f64 {
+    pub(super) fn free(&self, salient: &SalientOnsets) -> f64 {
         let weights = self.weights;
         let free = |bars: &[u8]| match bars {
             [] => 0.0,
             [one] => weights.bar_slope * weights.bar(*one),
             _ => weights.margin(bars),
         };
-        let mut margin = free(&strong.bars);
-        if strong.accents.iter().any(|a| *a != 0) && strong.accents != strong.bars {
-            margin += ACCENT_SHARE * free(&strong.accents);
+        let mut margin = free(&salient.bars);
+        if salient.accents.iter().any(|a| *a != 0) && salient.accents != salient.bars {
+            margin += ACCENT_SHARE * free(&salient.accents);
         }
         margin
     }
 
     /// Log odds of 3-2 against 2-3, or for a single bar of the three side, with all that is known.
-    fn margin(&self, strong: &Strong, name: &Name) -> f64 {
-        let free = self.free(strong);
+    fn margin(&self, salient: &SalientOnsets, name: &Name) -> f64 {
+        let free = self.free(salient);
         let margin = match name {
-            Name::Part(Known {
+            Name::Part(PartMatch {
                 direction: Some(direction),
                 distance,
                 ..
@@ -170,24 +174,24 @@ impl Ear {
                 }
             }
             Name::NoSide(_) => lean(free),
-            Name::Part(_) if strong.bars.len() < 2 => 0.0,
+            Name::Part(_) if salient.bars.len() < 2 => 0.0,
             Name::Halves(halves) => match halves[..] {
                 [half, ..] if halves.iter().all(|h| h.side == half.side) => {
                     NEARLY_KNOWN * Direction::starting(half.side).sign()
                 }
                 _ => 0.0,
             },
-            Name::None if strong.in_six() => lean(free),
+            Name::None if salient.in_six() => lean(free),
             Name::Part(_) | Name::None => free,
         };
-        margin + self.low_drum(strong).map_or(0.0, |d| LOW_DRUM * d.sign())
+        margin + self.low_drum(salient).map_or(0.0, |d| LOW_DRUM * d.sign())
     }
 
     /// The direction of a low drum that plays in odd or in even bars only, by the declared school. A single bar with the
     /// low drum is taken for one of two, of which the other is without.
-    pub(super) fn low_drum(&self, strong: &Strong) -> Option<Direction> {
+    pub(super) fn low_drum(&self, salient: &SalientOnsets) -> Option<Direction> {
         let side = self.low_drum?.side();
-        let plays = |first: usize| strong.low.iter().skip(first).step_by(2).any(|b| *b != 0);
+        let plays = |first: usize| salient.low.iter().skip(first).step_by(2).any(|b| *b != 0);
         match (plays(0), plays(1)) {
             (true, false) => Some(Direction::starting(side)),
             (false, true) => Some(Direction::starting(side.other())),
@@ -196,18 +200,18 @@ impl Ear {
     }
 
     /// Reads what is left of a part after its reduction.
-    pub fn read(&self, strong: &Strong) -> Reading {
+    pub fn read(&self, salient: &SalientOnsets) -> Reading {
         let weights = self.weights;
-        let bars = &strong.bars;
+        let bars = &salient.bars;
         let name = match self.named_parts {
-            true => Name::of(strong),
+            true => Name::of(salient),
             false => Name::None,
         };
-        let margin = self.margin(strong, &name);
+        let margin = self.margin(salient, &name);
         let forward = logistic(margin);
         let single = bars.len() < 2;
-        let low_drum = self.low_drum(strong);
-        let same = strong.is_one_bar();
+        let low_drum = self.low_drum(salient);
+        let same = salient.is_one_bar();
         let stated = match name {
             _ if same && low_drum.is_some() && !single => STATED_BY_NEARLY,
             _ if same => ALL_THE_SAME,
@@ -223,7 +227,7 @@ impl Ear {
             neutral: stated[1],
             crossed: stated[2],
         };
-        let call = self.call(strong, &classes, way);
+        let verdict = self.verdict(salient, &classes, way);
         let bars = bars
             .iter()
             .enumerate()
@@ -238,7 +242,7 @@ impl Ear {
                     (three.max(1.0 - three) >= LEANS && (*bar != 0 || low_drum.is_some()))
                         .then_some(side)
                 };
-                let side = match call.direction() {
+                let side = match verdict.direction() {
                     _ if single => alone(),
                     Some(direction) => Some(direction.side(i)),
                     None => None,
@@ -247,8 +251,8 @@ impl Ear {
             })
             .collect();
         let mut reading = Reading {
-            grid: strong.grid(),
-            call,
+            grid: salient.grid(),
+            verdict,
             margin,
             forward: way,
             classes,
@@ -257,30 +261,30 @@ impl Ear {
             no_side: name.no_side(),
             cues: Vec::new(),
         };
-        reading.cues = self.cues(strong, &reading, &name);
+        reading.cues = self.cues(salient, &reading, &name);
         reading
     }
 
-    fn call(&self, strong: &Strong, classes: &Classes, forward: f64) -> Call {
-        let strokes = strong.strokes() + strong.low.iter().map(|b| b.count_ones()).sum::<u32>();
+    fn verdict(&self, salient: &SalientOnsets, classes: &Classes, forward: f64) -> SideVerdict {
+        let strokes = salient.strokes() + salient.low.iter().map(|b| b.count_ones()).sum::<u32>();
         if strokes < FEWEST {
-            return Call::Unsure;
+            return SideVerdict::Unsure;
         }
         let ranked = [
-            (classes.three_two, Call::ThreeTwo),
-            (classes.two_three, Call::TwoThree),
-            (classes.neutral, Call::Neutral),
-            (classes.crossed / CROSSED_ODDS, Call::Crossed),
+            (classes.three_two, SideVerdict::ThreeTwo),
+            (classes.two_three, SideVerdict::TwoThree),
+            (classes.neutral, SideVerdict::Neutral),
+            (classes.crossed / CROSSED_ODDS, SideVerdict::Crossed),
         ];
         let best = ranked
             .into_iter()
             .reduce(|a, b| if b.0 > a.0 { b } else { a });
         match best.map(|b| b.1) {
-            Some(call) if call.direction().is_some() && forward.max(1.0 - forward) < SURE => {
-                Call::Unsure
+            Some(verdict) if verdict.direction().is_some() && forward.max(1.0 - forward) < SURE => {
+                SideVerdict::Unsure
             }
-            Some(call) => call,
-            None => Call::Unsure,
+            Some(verdict) => verdict,
+            None => SideVerdict::Unsure,
         }
     }
 }
@@ -301,12 +305,12 @@ mod tests {
         for part in PARTS {
             for direction in Direction::ALL {
                 let onsets = part.onsets(direction);
-                let reading = Ear::default().onsets(part.grid, &onsets);
+                let reading = SideClassifier::default().onsets(part.grid, &onsets);
                 let expected = match part.states_side {
                     true => direction.into(),
-                    false => Call::Neutral,
+                    false => SideVerdict::Neutral,
                 };
-                assert_eq!(reading.call, expected, "{} {direction:?}", part.name);
+                assert_eq!(reading.verdict, expected, "{} {direction:?}", part.name);
             }
         }
     }
@@ -329,41 +333,60 @@ mod tests {
 
     #[test]
     fn too_little_is_no_call_and_one_bar_is_neutral() {
-        assert_eq!(read_onsets("................").unwrap().call, Call::Unsure);
-        assert_eq!(read_onsets("...x............").unwrap().call, Call::Unsure);
+        assert_eq!(
+            read_onsets("................").unwrap().verdict,
+            SideVerdict::Unsure
+        );
+        assert_eq!(
+            read_onsets("...x............").unwrap().verdict,
+            SideVerdict::Unsure
+        );
         let bar = part("tresillo").unwrap().onsets(Direction::ThreeTwo);
         assert_eq!(
-            Ear::default().onsets(Grid::Eighths, &bar).call,
-            Call::Neutral
+            SideClassifier::default()
+                .onsets(Grid::Eighths, &bar)
+                .verdict,
+            SideVerdict::Neutral
         );
-        assert_eq!(read_onsets("x..x..x.x..x..x.").unwrap().call, Call::Neutral);
+        assert_eq!(
+            read_onsets("x..x..x.x..x..x.").unwrap().verdict,
+            SideVerdict::Neutral
+        );
     }
 
     #[test]
     fn the_open_tones_of_the_tumbao_are_read_first() {
         // 3-2: one open tone on 4 of the three side, two at the end of the two side (Wikipedia, Conga)
         let p = read_line("HTSTHTOT | HTSTHTOO", Grid::Eighths).unwrap();
-        let reading = Ear::default().pattern(&p);
-        assert_eq!(reading.call, Call::ThreeTwo);
+        let reading = SideClassifier::default().pattern(&p);
+        assert_eq!(reading.verdict, SideVerdict::ThreeTwo);
         let p = read_line("HTSTHTOO | HTSTHTOO", Grid::Eighths).unwrap();
-        assert_eq!(Ear::default().pattern(&p).call, Call::Neutral);
+        assert_eq!(
+            SideClassifier::default().pattern(&p).verdict,
+            SideVerdict::Neutral
+        );
     }
 
     #[test]
     fn the_low_drum_counts_by_the_declared_school_only() {
         let p = read_line("HTS tO HTOO | HTSTHTOO", Grid::Eighths).unwrap();
-        let ear = |low_drum| Ear {
+        let classifier = |low_drum| SideClassifier {
             low_drum,
-            ..Ear::default()
+            ..SideClassifier::default()
         };
-        assert_eq!(ear(None).pattern(&p).call, Call::Neutral);
-        let three = ear(Some(LowDrum::OnThreeSide)).pattern(&p);
-        let two = ear(Some(LowDrum::OnTwoSide)).pattern(&p);
-        assert_eq!((three.call, two.call), (Call::ThreeTwo, Call::TwoThree));
+        assert_eq!(classifier(None).pattern(&p).verdict, SideVerdict::Neutral);
+        let three = classifier(Some(LowDrum::OnThreeSide)).pattern(&p);
+        let two = classifier(Some(LowDrum::OnTwoSide)).pattern(&p);
+        assert_eq!(
+            (three.verdict, two.verdict),
+            (SideVerdict::ThreeTwo, SideVerdict::TwoThree)
+        );
         let both = read_line("HTS tO HTOO", Grid::Eighths).unwrap();
         assert_eq!(
-            ear(Some(LowDrum::OnThreeSide)).pattern(&both).call,
-            Call::Neutral
+            classifier(Some(LowDrum::OnThreeSide))
+                .pattern(&both)
+                .verdict,
+            SideVerdict::Neutral
         );
     }
 }

@@ -1,6 +1,6 @@
 //! Knowing a part by name, even with a stroke added, left out or moved.
 
-use super::strong::Strong;
+use super::salient_onsets::SalientOnsets;
 use super::{Direction, NamedPart, PARTS};
 use crate::rhythm::Grid;
 use serde::Serialize;
@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 
 /// A named part found in what was played.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub struct Known {
+pub struct PartMatch {
     /// Name in the table of parts.
     pub name: &'static str,
     /// The direction in which it is played; `None` for a part that states no side.
@@ -64,11 +64,11 @@ impl Table {
     }
 
     /// The part of one bar that is this bar; of a conga not one that another instrument plays.
-    fn going_round(&self, bar: u8, strong: &Strong) -> Option<Known> {
-        let played = |e: &&Entry| !(strong.drummed && e.part.instrument.is_some());
-        let mut own = self.begun(bar, strong.in_six()).filter(played);
+    fn going_round(&self, bar: u8, salient: &SalientOnsets) -> Option<PartMatch> {
+        let played = |e: &&Entry| !(salient.drummed && e.part.instrument.is_some());
+        let mut own = self.begun(bar, salient.in_six()).filter(played);
         let entry = own.find(|e| e.direction.is_none())?;
-        Some(Known {
+        Some(PartMatch {
             name: entry.part.name,
             direction: None,
             distance: 0,
@@ -149,7 +149,7 @@ pub(super) const OF_SIX: [usize; 6] = [0, 2, 3, 4, 6, 7];
 
 /// The two-bar cycles of a part of at least two bars as rings of its own pulses, each of `2 * width` pulses. An odd bar
 /// at the end is read with the one before it, in the order of the clave.
-pub(super) fn rings(strong: &Strong, width: u32) -> impl Iterator<Item = u16> {
+pub(super) fn rings(salient: &SalientOnsets, width: u32) -> impl Iterator<Item = u16> {
     let own = move |bar: u8| -> u16 {
         if width == 8 {
             return bar.into();
@@ -157,7 +157,7 @@ pub(super) fn rings(strong: &Strong, width: u32) -> impl Iterator<Item = u16> {
         let eighths = OF_SIX.into_iter().enumerate();
         eighths.map(|(i, e)| u16::from(bar >> e & 1) << i).sum()
     };
-    let bars = &strong.bars;
+    let bars = &salient.bars;
     (0..bars.len()).step_by(2).map(move |i| {
         let second = if i + 1 < bars.len() { i + 1 } else { i - 1 };
         own(bars[i]) | own(bars[second]) << width
@@ -176,7 +176,7 @@ pub(super) fn bars_of(ring: u16, six: bool) -> [u8; 2] {
     })
 }
 
-impl Known {
+impl PartMatch {
     /// What the part strikes in the odd and in the even bars, as eighths.
     pub(super) fn bars(&self, six: bool) -> [u8; 2] {
         let entries = parts(six).entries.iter();
@@ -187,29 +187,29 @@ impl Known {
 
 /// The part that was played, if it is one with a name: a single bar if it is a part of one bar, phrases exactly, or with one stroke more, less or moved in each
 /// cycle where the part states a side and is not sparse.
-pub(super) fn find(strong: &Strong) -> Option<Known> {
-    let width = if strong.in_six() { 6 } else { 8 };
-    let table = parts(strong.in_six());
-    if let [bar] = strong.bars[..] {
-        return table.going_round(bar, strong);
+pub(super) fn find(salient: &SalientOnsets) -> Option<PartMatch> {
+    let width = if salient.in_six() { 6 } else { 8 };
+    let table = parts(salient.in_six());
+    if let [bar] = salient.bars[..] {
+        return table.going_round(bar, salient);
     }
-    if strong.bars.is_empty() || !rings(strong, width).all(|r| table.may_know(r)) {
+    if salient.bars.is_empty() || !rings(salient, width).all(|r| table.may_know(r)) {
         return None;
     }
-    let mut best: Option<Known> = None;
+    let mut best: Option<PartMatch> = None;
     let mut twice = false;
     for entry in &table.entries {
         let far = |ring: u16| (ring ^ entry.ring).count_ones() > MOST_DIFFERING;
-        if rings(strong, width).any(far) {
+        if rings(salient, width).any(far) {
             continue;
         }
-        let distances = rings(strong, width).map(|r| distance(r, entry.ring, 2 * width));
+        let distances = rings(salient, width).map(|r| distance(r, entry.ring, 2 * width));
         let furthest = distances.max()?;
         let allowed = u32::from(entry.direction.is_some() && entry.strokes >= ENOUGH_STROKES);
         if furthest > allowed {
             continue;
         }
-        let known = Known {
+        let known = PartMatch {
             name: entry.part.name,
             direction: entry.direction,
             distance: furthest,
@@ -258,7 +258,7 @@ mod tests {
         for part in PARTS.iter().filter(|p| p.grid != Grid::Triplets) {
             for direction in Direction::ALL {
                 let onsets = part.onsets(direction).repeat(2 / part.bars());
-                let known = find(&Strong::of_onsets(part.grid, &onsets));
+                let known = find(&SalientOnsets::of_onsets(part.grid, &onsets));
                 let known = known.unwrap_or_else(|| panic!("{}", part.name));
                 assert_eq!(known.distance, 0);
                 assert_eq!(
@@ -275,12 +275,19 @@ mod tests {
     fn a_variant_is_known_with_its_distance() {
         let on = |text: &str| text.bytes().map(|c| c == b'x').collect::<Vec<_>>();
         // cáscara 3-2 with a stroke more on 2 of the three side
-        let known = find(&Strong::of_onsets(Grid::Eighths, &on("x.xxxx.xx.x.xx.x"))).unwrap();
+        let known = find(&SalientOnsets::of_onsets(
+            Grid::Eighths,
+            &on("x.xxxx.xx.x.xx.x"),
+        ))
+        .unwrap();
         assert_eq!((known.name, known.distance), ("cáscara", 1));
         assert_eq!(known.direction, Some(Direction::ThreeTwo));
         // a bass line with one stroke more is just a pattern
         assert_eq!(
-            find(&Strong::of_onsets(Grid::Eighths, &on("...x..xx...x..x."))),
+            find(&SalientOnsets::of_onsets(
+                Grid::Eighths,
+                &on("...x..xx...x..x.")
+            )),
             None
         );
     }
@@ -289,16 +296,23 @@ mod tests {
     fn a_long_phrase_is_known_by_all_its_cycles() {
         let on = |text: &str| text.bytes().map(|c| c == b'x').collect::<Vec<_>>();
         let son = "x..x..x...x.x...";
-        let known = find(&Strong::of_onsets(Grid::Eighths, &on(&son.repeat(4)))).unwrap();
+        let known = find(&SalientOnsets::of_onsets(
+            Grid::Eighths,
+            &on(&son.repeat(4)),
+        ))
+        .unwrap();
         assert_eq!((known.name, known.distance), ("son clave", 0));
         // three bars: three, two, three
-        let known = find(&Strong::of_onsets(
+        let known = find(&SalientOnsets::of_onsets(
             Grid::Eighths,
             &on(&format!("{son}x..x..x.")),
         ))
         .unwrap();
         assert_eq!(known.direction, Some(Direction::ThreeTwo));
         let turned = format!("{son}..x.x...x..x..x.");
-        assert_eq!(find(&Strong::of_onsets(Grid::Eighths, &on(&turned))), None);
+        assert_eq!(
+            find(&SalientOnsets::of_onsets(Grid::Eighths, &on(&turned))),
+            None
+        );
     }
 }
