@@ -2,7 +2,7 @@
 
 use super::deck_library::DeckLibrary;
 use super::record::Record;
-use crate::memory::{self, Candidate, Composition, Day, Planned, Settings, Why};
+use crate::memory::{self, Candidate, Composition, Day, PlanReason, Planned, Settings};
 use crate::question::{self, Course, Evening, Item, ItemKey, Learner, Sense, Setup};
 use crate::rhythm::{counted, nearest};
 use crate::session::{Profile, Step, Tomorrow};
@@ -38,7 +38,7 @@ pub struct Agenda {
 
 /// What to ask.
 #[derive(Clone, Debug, Default)]
-pub struct Agreed {
+pub struct DrillScope {
     /// The questions, in order.
     pub steps: Vec<Step>,
     /// Cards that are asked without being shown first.
@@ -141,7 +141,7 @@ impl Agenda {
         asked: &[ItemKey],
         now: Moment,
         seed: u64,
-    ) -> Result<Agreed, StoreError> {
+    ) -> Result<DrillScope, StoreError> {
         let places = self.items.iter().map(|item| &item.key).zip(0..);
         let places: HashMap<&ItemKey, usize> = places.collect();
         let asked = asked.iter().filter_map(|item| places.get(item).copied());
@@ -170,7 +170,11 @@ impl Agenda {
             },
         };
         let mut fading: Vec<String> = Vec::new();
-        for planned in evening.planned.iter().filter(|p| p.why == Why::Fading) {
+        for planned in evening
+            .planned
+            .iter()
+            .filter(|p| p.why == PlanReason::Fading)
+        {
             let card = &self.items[planned.candidate].key.card;
             if !fading.contains(card) {
                 fading.push(card.clone());
@@ -203,7 +207,7 @@ impl Agenda {
                 last: None,
             });
         }
-        Ok(Agreed {
+        Ok(DrillScope {
             steps,
             unseen: evening.unseen,
             fading,
@@ -348,9 +352,9 @@ fn why(record: &Record, item: &Item, planned: Planned, now: Moment) -> String {
     let last = record.memory().last_seen(&item.key.to_string());
     let ago = last.map(|last| ago(now - last));
     match (planned.why, ago) {
-        (Why::New, _) | (_, None) => "Not asked before.".into(),
-        (Why::Fading, Some(ago)) => format!("Fading: last asked {ago}."),
-        (Why::Rotation, Some(ago)) => format!("To keep it fresh: last asked {ago}."),
+        (PlanReason::New, _) | (_, None) => "Not asked before.".into(),
+        (PlanReason::Fading, Some(ago)) => format!("Fading: last asked {ago}."),
+        (PlanReason::Rotation, Some(ago)) => format!("To keep it fresh: last asked {ago}."),
     }
 }
 

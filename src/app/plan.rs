@@ -49,7 +49,7 @@ struct PlanEntry<'a> {
 
 /// One of the coming days as it is written.
 #[derive(Debug, Serialize)]
-struct Ahead {
+struct ComingDay {
     /// By the player's clock.
     date: String,
     /// Questions about what was asked before.
@@ -64,11 +64,11 @@ struct Ahead {
     chance: f64,
 }
 
-impl From<&Day> for Ahead {
-    fn from(day: &Day) -> Ahead {
+impl From<&Day> for ComingDay {
+    fn from(day: &Day) -> ComingDay {
         let at = DateTime::<Utc>::from_timestamp_millis((day.at.seconds() * 1e3) as i64);
         let date = at.map(|at| at.with_timezone(&Local).format("%Y-%m-%d").to_string());
-        Ahead {
+        ComingDay {
             date: date.unwrap_or_default(),
             again: day.again,
             new: day.new,
@@ -86,7 +86,7 @@ struct Plan<'a> {
     minutes: f64,
     questions: Vec<PlanEntry<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    days: Vec<Ahead>,
+    days: Vec<ComingDay>,
 }
 
 /// Writes the plan.
@@ -108,7 +108,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
     let plan = Plan {
         minutes,
         questions: questions.collect(),
-        days: days.iter().map(Ahead::from).collect(),
+        days: days.iter().map(ComingDay::from).collect(),
     };
     match args.json {
         true => writeln!(out, "{}", serde_json::to_string_pretty(&plan)?)?,

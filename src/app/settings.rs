@@ -79,7 +79,11 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
         record.sound_out()?;
     }
     match args.json {
-        true => writeln!(out, "{}", serde_json::to_string_pretty(&Set::of(profile))?)?,
+        true => writeln!(
+            out,
+            "{}",
+            serde_json::to_string_pretty(&SettingsData::of(profile))?
+        )?,
         false => {
             write_text(profile, kept.is_none() && profile == before, out)?;
             // Who sets something before the first drill does not see its first page.
@@ -103,7 +107,7 @@ fn changed(args: &Args, profile: Profile) -> Profile {
 
 /// The settings as data.
 #[derive(Serialize)]
-struct Set {
+struct SettingsData {
     drums: u8,
     hand: &'static str,
     stands: Stands,
@@ -111,9 +115,9 @@ struct Set {
     minutes: f64,
 }
 
-impl Set {
-    fn of(profile: Profile) -> Set {
-        Set {
+impl SettingsData {
+    fn of(profile: Profile) -> SettingsData {
+        SettingsData {
             drums: if profile.two_drums { 2 } else { 1 },
             hand: profile.hand(),
             stands: profile.stands,
@@ -124,7 +128,7 @@ impl Set {
 }
 
 fn write_text(profile: Profile, usual: bool, out: &mut dyn Write) -> std::io::Result<()> {
-    let set = Set::of(profile);
+    let set = SettingsData::of(profile);
     if usual {
         writeln!(
             out,

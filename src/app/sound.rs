@@ -285,15 +285,15 @@ fn tap_along(
 }
 
 /// The terminal in raw mode for as long as this value lives.
-struct Raw;
+struct RawMode;
 
-impl Raw {
-    fn on() -> io::Result<Raw> {
-        enable_raw_mode().map(|()| Raw)
+impl RawMode {
+    fn on() -> io::Result<RawMode> {
+        enable_raw_mode().map(|()| RawMode)
     }
 }
 
-impl Drop for Raw {
+impl Drop for RawMode {
     fn drop(&mut self) {
         // There is no better place to go with an error here.
         let _ = disable_raw_mode();
@@ -328,7 +328,7 @@ fn taps(player: &mut AudioPlayer, out: &mut dyn Write) -> anyhow::Result<Option<
     let (wave, beats) = clicks()?;
     let length = wave.length();
     let rate = f64::from(wave.rate());
-    let raw = Raw::on().context("the terminal cannot read single keys")?;
+    let raw = RawMode::on().context("the terminal cannot read single keys")?;
     player.play(Arc::new(wave), false);
     let start = Instant::now();
     let mut late = Vec::new();

@@ -1,6 +1,6 @@
 //! Decks and their cards as the rest of the program has them.
 
-use super::relief::Relief;
+use super::thinning_effect::ThinningEffect;
 use crate::clave::{Clave, Direction, LowDrum, Side, SideClassifier};
 use crate::hands::{Player, Rudiment};
 use crate::rhythm::{Grid, Pattern, Score, Tempo};
@@ -99,16 +99,16 @@ impl Card {
 
     /// What leaving out the strokes of the thinner form does for the hands of `player`. `None` where there is no
     /// thinner form.
-    pub fn relief(&self, player: &Player) -> Option<Relief> {
+    pub fn relief(&self, player: &Player) -> Option<ThinningEffect> {
         let drums = self.score.drums.as_ref()?;
-        Relief::new(drums, &self.thin, player)
+        ThinningEffect::new(drums, &self.thin, player)
     }
 
     /// Is the thinner form played at `tempo`: is that more than these hands can do with every stroke, and
     /// do they get through clearly more tempo without the strokes named? `thin_from` may only make it start later.
     pub fn is_thin_at(&self, tempo: Tempo, player: &Player) -> bool {
-        let helps = self.relief(player).filter(Relief::is_clear);
-        let from = |relief: Relief| self.thin_from.max(Some(relief.whole.floor()));
+        let helps = self.relief(player).filter(ThinningEffect::is_clear);
+        let from = |relief: ThinningEffect| self.thin_from.max(Some(relief.whole.floor()));
         helps.is_some_and(|relief| Some(tempo) >= from(relief))
     }
 

@@ -86,7 +86,7 @@ impl CheckContext<'_> {
     }
 
     /// The findings of a rule that looks at each card by itself; it is given the number of the deck and the card.
-    pub(super) fn each_card<I: IntoIterator<Item = Flaw>>(
+    pub(super) fn each_card<I: IntoIterator<Item = CardMistake>>(
         &self,
         look: impl Fn(usize, &ParsedCard) -> I,
     ) -> Vec<Finding> {
@@ -116,21 +116,21 @@ impl CheckContext<'_> {
 }
 
 /// A mistake at one place.
-pub(super) struct Flaw {
+pub(super) struct CardMistake {
     /// Bytes of the file.
     pub(super) span: Range<usize>,
     pub(super) message: String,
     pub(super) mend: String,
 }
 
-impl Flaw {
+impl CardMistake {
     pub(super) fn new(
         span: Range<usize>,
         message: impl Into<String>,
         mend: impl Into<String>,
-    ) -> Flaw {
+    ) -> CardMistake {
         let (message, mend) = (message.into(), mend.into());
-        Flaw {
+        CardMistake {
             span,
             message,
             mend,
@@ -139,4 +139,8 @@ impl Flaw {
 }
 
 /// The numbers of the deck and of the card that a flaw is in.
-pub(super) struct Finding(pub(super) usize, pub(super) Option<usize>, pub(super) Flaw);
+pub(super) struct Finding(
+    pub(super) usize,
+    pub(super) Option<usize>,
+    pub(super) CardMistake,
+);

@@ -11,7 +11,7 @@ use toml::de::{DeTable, DeValue};
 
 /// A value with its place in the file, in bytes.
 #[derive(Clone, Debug)]
-pub(super) struct At<T> {
+pub(super) struct Located<T> {
     pub(super) value: T,
     pub(super) span: Range<usize>,
 }
@@ -43,14 +43,14 @@ impl<'t, 'i> TableKeys<'t, 'i> {
         span.start + self.offset..span.end + self.offset
     }
 
-    fn at<'v>(&self, value: &'v Spanned<DeValue<'i>>) -> At<&'v DeValue<'i>> {
-        At {
+    fn at<'v>(&self, value: &'v Spanned<DeValue<'i>>) -> Located<&'v DeValue<'i>> {
+        Located {
             value: value.get_ref(),
             span: self.place(value),
         }
     }
 
-    fn get(&self, key: &str) -> Option<At<&'t DeValue<'i>>> {
+    fn get(&self, key: &str) -> Option<Located<&'t DeValue<'i>>> {
         self.table.get(key).map(|value| self.at(value))
     }
 
@@ -110,11 +110,11 @@ impl<'t, 'i> TableKeys<'t, 'i> {
         }
     }
 
-    pub(super) fn text(&self, key: &str, notes: &mut Notes) -> Option<At<String>> {
+    pub(super) fn text(&self, key: &str, notes: &mut Notes) -> Option<Located<String>> {
         let at = self.get(key)?;
         match at.value.as_str() {
             Some(text) if !fits(key, text, &at.span, notes) => None,
-            Some(text) if !text.trim().is_empty() => Some(At {
+            Some(text) if !text.trim().is_empty() => Some(Located {
                 value: text.trim().to_string(),
                 span: at.span,
             }),
@@ -138,13 +138,13 @@ impl<'t, 'i> TableKeys<'t, 'i> {
     }
 
     /// A list of texts; a single text counts as a list of one.
-    pub(super) fn texts(&self, key: &str, notes: &mut Notes) -> Vec<At<String>> {
+    pub(super) fn texts(&self, key: &str, notes: &mut Notes) -> Vec<Located<String>> {
         let Some(at) = self.get(key) else {
             return Vec::new();
         };
         let one = |text: &str, span: Range<usize>, notes: &mut Notes| {
             fits(key, text, &span, notes);
-            At {
+            Located {
                 value: text.trim().to_string(),
                 span,
             }
@@ -162,7 +162,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
             let message = format!("`{key}` has {count} entries, at most {MOST_ENTRIES} are read");
             notes.add(&rules::TOO_LONG, at.span, message, "write fewer");
         }
-        let mut texts: Vec<At<String>> = Vec::new();
+        let mut texts: Vec<Located<String>> = Vec::new();
         for entry in list.iter().take(MOST_ENTRIES) {
             match entry.get_ref().as_str() {
                 Some(text) => texts.push(one(text, self.place(entry), notes)),
@@ -179,7 +179,7 @@ impl<'t, 'i> TableKeys<'t, 'i> {
     }
 
     /// One number, or two.
-    pub(super) fn numbers(&self, key: &str, notes: &mut Notes) -> Option<At<Vec<f64>>> {
+    pub(super) fn numbers(&self, key: &str, notes: &mut Notes) -> Option<Located<Vec<f64>>> {
         let at = self.get(key)?;
         let span = at.span.clone();
         let value = match at.value.as_array() {
@@ -187,17 +187,17 @@ impl<'t, 'i> TableKeys<'t, 'i> {
             None => number(at.value).map(|n| vec![n]),
         };
         match value {
-            Some(value) if matches!(value.len(), 1 | 2) => Some(At { value, span }),
+            Some(value) if matches!(value.len(), 1 | 2) => Some(Located { value, span }),
             _ => self.wrong(key, at, "two numbers, such as [160, 200]", notes),
         }
     }
 
     /// One number.
-    pub(super) fn number(&self, key: &str, notes: &mut Notes) -> Option<At<f64>> {
+    pub(super) fn number(&self, key: &str, notes: &mut Notes) -> Option<Located<f64>> {
         let at = self.get(key)?;
         let span = at.span.clone();
         match number(at.value) {
-            Some(value) => Some(At { value, span }),
+            Some(value) => Some(Located { value, span }),
             None => self.wrong(key, at, "one number, such as 150", notes),
         }
     }
@@ -226,7 +226,13 @@ impl<'t, 'i> TableKeys<'t, 'i> {
         counts.into_iter().map(|(_, name, n)| (name, n)).collect()
     }
 
-    fn wrong<T>(&self, key: &str, at: At<&DeValue>, due: &str, notes: &mut Notes) -> Option<T> {
+    fn wrong<T>(
+        &self,
+        key: &str,
+        at: Located<&DeValue>,
+        due: &str,
+        notes: &mut Notes,
+    ) -> Option<T> {
         let message = format!("`{key}` takes {due}, but this is {}", sort(at.value));
         notes.value(at.span, message, format!("write {due}"));
         None

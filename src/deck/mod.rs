@@ -18,13 +18,13 @@ mod read_grid;
 mod read_place;
 mod read_rudiment;
 mod read_thin;
-mod relief;
 pub mod rules;
 mod schema;
 mod shipped;
 mod show;
 mod source;
 mod starter;
+mod thinning_effect;
 
 pub use card::{Card, Deck, PhrasePlace, School, States, WordChoice};
 pub use change::{changed_card, idea, same_idea};
@@ -37,8 +37,8 @@ pub use limits::MOST_BYTES;
 #[cfg(any(test, feature = "internals"))]
 pub use limits::limits;
 pub use read::read;
-pub use relief::Relief;
 pub use schema::schema;
 pub use shipped::{SHIPPED, shipped};
 pub use show::{facts, show};
 pub use starter::{nearest_rule, starter};
+pub use thinning_effect::ThinningEffect;

@@ -1,7 +1,7 @@
 //! One card read from its table.
 
 use super::diagnostic::{Notes, Subject};
-use super::keys::{At, TableKeys};
+use super::keys::{Located, TableKeys};
 use super::read::{Defaults, is_name, note_name, read_school};
 use super::read_choice::read_choice;
 use super::read_grid::{clave_agrees, read_grid};
@@ -85,7 +85,7 @@ pub(super) fn read_card(
 
 fn read_parts(
     keys: &TableKeys,
-    id: Option<At<String>>,
+    id: Option<Located<String>>,
     defaults: &Defaults,
     broken: bool,
     text: &str,

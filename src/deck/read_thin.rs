@@ -1,12 +1,12 @@
 //! The thinner form of a card: which strokes become rests, and the tempo at which that starts.
 
 use super::diagnostic::Notes;
-use super::keys::{At, TableKeys};
+use super::keys::{Located, TableKeys};
 use super::rules;
 use crate::rhythm::{Pattern, Score, Tempo, spaced};
 
 /// `["1&", "2:3&"]`: strokes that may become rests, by their counts.
-pub(super) fn read_thin(words: &[At<String>], score: &Score, notes: &mut Notes) -> Vec<usize> {
+pub(super) fn read_thin(words: &[Located<String>], score: &Score, notes: &mut Notes) -> Vec<usize> {
     let mut thin = Vec::new();
     for word in words {
         match thin_pulse(&word.value, score) {

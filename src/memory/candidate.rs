@@ -102,7 +102,7 @@ impl Default for Settings {
 
 /// Why an item is in the plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Why {
+pub enum PlanReason {
     /// It is being forgotten.
     Fading,
     /// Never asked before.
@@ -117,7 +117,7 @@ pub struct Planned {
     /// Index into the candidates.
     pub candidate: usize,
     /// Why it comes today.
-    pub why: Why,
+    pub why: PlanReason,
     /// How long it is likely to take, the answer and a first meeting included.
     pub seconds: Seconds,
     /// Chance of recall when it is asked.

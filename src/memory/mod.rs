@@ -33,7 +33,7 @@ pub mod regression;
 mod scheduler;
 mod second_round;
 
-pub use candidate::{Candidate, Need, Planned, Settings, Timing, Why};
+pub use candidate::{Candidate, Need, PlanReason, Planned, Settings, Timing};
 pub use composition::{Composition, Hold, PlanRole, hold};
 pub use fold::Memory;
 pub use learners::Learners;

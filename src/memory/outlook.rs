@@ -1,6 +1,6 @@
 //! The coming days, if the player practises every day and answers as forecast.
 
-use super::{Candidate, Composition, Memory, Outcome, Settings, Why, plan_composed};
+use super::{Candidate, Composition, Memory, Outcome, PlanReason, Settings, plan_composed};
 use crate::time::{Moment, Seconds};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
@@ -101,8 +101,8 @@ pub fn outlook(
                 chances += chance;
                 memory.observe(&answer(candidate, now, rng.random_bool(chance)));
                 match step.why {
-                    Why::New => day.new += 1,
-                    Why::Fading | Why::Rotation => day.again += 1,
+                    PlanReason::New => day.new += 1,
+                    PlanReason::Fading | PlanReason::Rotation => day.again += 1,
                 }
                 day.new_cards += usize::from(met.insert(&candidate.card));
                 composition.meet(candidates, step.candidate);

@@ -12,7 +12,7 @@
 use crate::time::Seconds;
 use std::collections::HashMap;
 
-use super::candidate::{Candidate, Planned, Why};
+use super::candidate::{Candidate, PlanReason, Planned};
 use super::constants::{DUE, FADING, IN_TURN, LONGEST, PATIENCE, REST};
 use super::plan::PlanRequest;
 
@@ -58,9 +58,9 @@ impl ReviewIndex {
         Planned {
             candidate: self.candidate,
             why: match (self.new, self.recall < FADING) {
-                (true, _) => Why::New,
-                (false, true) => Why::Fading,
-                (false, false) => Why::Rotation,
+                (true, _) => PlanReason::New,
+                (false, true) => PlanReason::Fading,
+                (false, false) => PlanReason::Rotation,
             },
             seconds: self.seconds + longer,
             recall: self.recall,

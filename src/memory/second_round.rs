@@ -7,7 +7,7 @@
 use crate::time::Seconds;
 use std::collections::BTreeMap;
 
-use super::candidate::{Candidate, Planned, Why};
+use super::candidate::{Candidate, PlanReason, Planned};
 use super::scheduler::{ReviewIndex, Scheduler};
 
 /// How often an item is asked in one session at most (chosen).
@@ -59,7 +59,7 @@ pub(super) fn round(
         left.retain(|(w, _)| w.candidate != worth.candidate);
         seconds -= worth.seconds;
         round.push(Planned {
-            why: Why::Rotation,
+            why: PlanReason::Rotation,
             ..worth.planned(Seconds::ZERO)
         });
     }

@@ -268,7 +268,7 @@ impl Course {
         let places = [0, 1, 2].map(|t| placement.places(t));
         let known = [0, 1, 2].map(|t| placement.known(t));
         let mut told: HashMap<(usize, usize, u64), f64> = HashMap::new();
-        let mut telling: [Vec<Telling>; 3] = Default::default();
+        let mut telling: [Vec<ExpectedInformation>; 3] = Default::default();
         for (i, item) in self.items.iter().enumerate() {
             let Some((t, place)) = self.places.get(&item.card) else {
                 continue;
@@ -292,7 +292,7 @@ impl Course {
                 .or_insert_with(|| Placement::tells(&places[*t], *place, guess, &self.decks[*t]));
             let short = f64::from(u8::from((item.sense == Sense::Hear) == by_ear));
             let again = last_kind == Some(&item.kind);
-            telling[*t].push(Telling {
+            telling[*t].push(ExpectedInformation {
                 // Neither questions nor time are at will: the root of the seconds stands between the two.
                 tells: *bits / self.sounding_seconds(memory, i).seconds().sqrt()
                     * (1.0 + SHORT * short)
@@ -364,7 +364,7 @@ impl Course {
 }
 
 /// What a question would tell.
-struct Telling {
+struct ExpectedInformation {
     /// Bits of the deck, for the root of the seconds.
     tells: f64,
     /// Chance of a right answer, up to [`PLEASANT`].
@@ -373,7 +373,7 @@ struct Telling {
 }
 
 /// The item that is likeliest to be answered right among those that tell most or nearly so.
-fn best(of: &[Telling]) -> Option<usize> {
+fn best(of: &[ExpectedInformation]) -> Option<usize> {
     let most = of.iter().map(|t| t.tells).fold(0.0, f64::max);
     let nearly = of.iter().filter(|t| t.tells >= NEARLY * most);
     let best = nearly.max_by(|a, b| {

@@ -67,7 +67,7 @@ fn make(card: &Card, _: Sense, draw: &mut Draw, setup: &Setup) -> Option<Questio
 }
 
 /// What makes up a question about hands; the rest follows from it.
-pub(super) struct Made {
+pub(super) struct HandQuestion {
     pub scene: scene::Scene,
     pub tempo: Tempo,
     pub mark: Mark,
@@ -79,7 +79,7 @@ pub(super) struct Made {
     pub right: Vec<Vec<rhythm::Hand>>,
 }
 
-impl Made {
+impl HandQuestion {
     fn parts(self, card: &Card, draw: &mut Draw) -> QuestionParts {
         let right: Vec<String> = self.right.iter().map(|row| keys(row)).collect();
         let form = Form::at_pulses(choices(), right);
@@ -138,7 +138,7 @@ fn answer(right: &[Vec<rhythm::Hand>], mark: Mark) -> String {
 }
 
 /// Strokes of a card, asked by what fits.
-fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
+fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<HandQuestion> {
     let scene = scene::as_written(card, setup, draw);
     let written = scene.score.drums.as_ref()?;
     let tempos = hand_fit::tempos(card.tempo, setup.tempo);
@@ -166,7 +166,7 @@ fn asked(card: &Card, setup: &Setup, draw: &mut Draw) -> Option<Made> {
             [_] => Mark::Pulse(pulses[0]),
             _ => Mark::Bar(bar.bar),
         };
-        Some(Made {
+        Some(HandQuestion {
             scene: scene.clone(),
             tempo,
             mark,

@@ -1,6 +1,6 @@
 //! A sticking that has a name: how it goes on after its first stroke.
 
-use super::hand::Made;
+use super::hand::HandQuestion;
 use super::hand_fit::{filled, of_bar, without_hands};
 use super::hand_why::StickingTask;
 use super::{Draw, Mark, Setup, scene};
@@ -20,7 +20,7 @@ pub(super) fn asked(
     rudiment: &'static Rudiment,
     setup: &Setup,
     draw: &mut Draw,
-) -> Option<Made> {
+) -> Option<HandQuestion> {
     let scene = scene::as_written(card, setup, draw);
     let written = scene.score.drums.as_ref()?;
     let strokes: Vec<usize> = written.strokes().map(|(p, _)| p).collect();
@@ -48,7 +48,7 @@ pub(super) fn asked(
         [one] => format!("which hand for the stroke on {}?", drums.spoken(*one)),
         row => format!("which hands play the next {} strokes?", row.len()),
     };
-    Some(Made {
+    Some(HandQuestion {
         tempo: setup.tempo,
         mark: match one {
             true => Mark::Pulse(asked[0]),

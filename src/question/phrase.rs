@@ -31,7 +31,7 @@ pub(super) struct Phrase {
 
 /// How a card lies in a phrase.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Lies {
+pub(super) enum PhrasePosition {
     /// On its side.
     InClave,
     /// On the wrong side.
@@ -40,8 +40,12 @@ pub(super) enum Lies {
     Either,
 }
 
-impl Lies {
-    const ALL: [Lies; 3] = [Lies::InClave, Lies::Crossed, Lies::Either];
+impl PhrasePosition {
+    const ALL: [PhrasePosition; 3] = [
+        PhrasePosition::InClave,
+        PhrasePosition::Crossed,
+        PhrasePosition::Either,
+    ];
 }
 
 /// Can a card be laid into a phrase: it names a place that leaves a choice, and is a remark on the drums over a clave.
@@ -106,23 +110,23 @@ pub(super) fn lengths(card: &Card) -> Vec<usize> {
 
 impl Phrase {
     /// How the card lies if it begins in bar `start`.
-    pub(super) fn lies(&self, start: usize) -> Lies {
+    pub(super) fn lies(&self, start: usize) -> PhrasePosition {
         match self.side {
-            None => Lies::Either,
-            Some(side) if self.direction.side(start) == side => Lies::InClave,
-            Some(_) => Lies::Crossed,
+            None => PhrasePosition::Either,
+            Some(side) if self.direction.side(start) == side => PhrasePosition::InClave,
+            Some(_) => PhrasePosition::Crossed,
         }
     }
 
     /// The bars in which the card can begin so.
-    pub(super) fn starts(&self, lies: Lies) -> Vec<usize> {
+    pub(super) fn starts(&self, lies: PhrasePosition) -> Vec<usize> {
         let starts = 0..=self.bars - self.own;
         starts.filter(|s| self.lies(*s) == lies).collect()
     }
 
     /// The ways to lie that there are in this phrase.
-    pub(super) fn ways(&self) -> Vec<Lies> {
-        let all = Lies::ALL.into_iter();
+    pub(super) fn ways(&self) -> Vec<PhrasePosition> {
+        let all = PhrasePosition::ALL.into_iter();
         all.filter(|l| !self.starts(*l).is_empty()).collect()
     }
 
@@ -130,7 +134,7 @@ impl Phrase {
     pub(super) fn homes(&self) -> Vec<usize> {
         let window = self.window.into_iter().flatten();
         window
-            .filter(|start| self.lies(*start) != Lies::Crossed)
+            .filter(|start| self.lies(*start) != PhrasePosition::Crossed)
             .collect()
     }
 
@@ -186,16 +190,16 @@ mod tests {
     fn a_neutral_bar_is_at_home_on_either_side() {
         let phrase = phrase(&card("yard/slap-for-open"), 8, Direction::TwoThree).unwrap();
         assert_eq!(phrase.homes(), [6, 7]);
-        assert_eq!(phrase.ways(), [Lies::Either]);
+        assert_eq!(phrase.ways(), [PhrasePosition::Either]);
     }
 
     #[test]
     fn only_the_side_is_right_or_wrong() {
         // In 2-3 the odd bars are the two side, whatever the part of the phrase.
         let phrase = phrase(&card("yard/corner"), 8, Direction::TwoThree).unwrap();
-        assert_eq!(phrase.starts(Lies::InClave), [0, 2, 4, 6]);
-        assert_eq!(phrase.starts(Lies::Crossed), [1, 3, 5, 7]);
-        assert_eq!(phrase.starts(Lies::Either), [] as [usize; 0]);
+        assert_eq!(phrase.starts(PhrasePosition::InClave), [0, 2, 4, 6]);
+        assert_eq!(phrase.starts(PhrasePosition::Crossed), [1, 3, 5, 7]);
+        assert_eq!(phrase.starts(PhrasePosition::Either), [] as [usize; 0]);
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The kind `place`: where in a phrase a variation is in clave.
 
-use super::phrase::{self, Lies, Phrase};
+use super::phrase::{self, Phrase, PhrasePosition};
 use super::place_reasons::{home_reasons, laid_reasons};
 use super::scene::{self, Scene};
 use super::side::school;
@@ -157,11 +157,11 @@ fn laid(
     QuestionParts::one_key(prompt, choices, key(lies), reveal)
 }
 
-fn key(lies: Lies) -> char {
+fn key(lies: PhrasePosition) -> char {
     match lies {
-        Lies::InClave => 'y',
-        Lies::Crossed => 'n',
-        Lies::Either => 'e',
+        PhrasePosition::InClave => 'y',
+        PhrasePosition::Crossed => 'n',
+        PhrasePosition::Either => 'e',
     }
 }
 

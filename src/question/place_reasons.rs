@@ -1,6 +1,6 @@
 //! Why a card's bars belong where they are laid in a phrase.
 
-use super::phrase::{self, Lies, Phrase};
+use super::phrase::{self, Phrase, PhrasePosition};
 use super::scene::Scene;
 use super::{Reason, words};
 use crate::clave::{Clave, Direction, Side};
@@ -165,10 +165,10 @@ impl Argument {
     }
 
     /// Why it lies as it does in a phrase, where it begins `shift` pulses later.
-    fn laid(&self, lies: Lies, shift: usize) -> Reason {
+    fn laid(&self, lies: PhrasePosition, shift: usize) -> Reason {
         let side = self.side.name();
         let mut reason = match (self.counts(), lies) {
-            (true, Lies::Crossed) => {
+            (true, PhrasePosition::Crossed) => {
                 let belongs = match self.bars {
                     1 => format!("It belongs on the {side}"),
                     _ => format!("It should begin on the {side}"),
@@ -182,7 +182,7 @@ impl Argument {
                 let text = format!("Its {strokes} on the clave here; on the other side {rest}.");
                 Reason::new(text, self.home.clone())
             }
-            (false, Lies::Crossed) => {
+            (false, PhrasePosition::Crossed) => {
                 let mut reason = self.other_ground();
                 let bar = self.low.as_ref().map_or(0, |(_, bar)| *bar);
                 let other = Direction::starting(self.side).side(bar).other().name();

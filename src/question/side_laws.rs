@@ -1,7 +1,7 @@
 //! Laws of the questions about the side, over the shipped decks.
 
 use super::side::{Asked, SIDE};
-use super::signs::{Sign, SignContext, What};
+use super::signs::{Sign, SignContext, SignKind};
 use super::{Draw, ItemKey, Mark, Question, Sense, Setup, allows, ask, scene, side_reasons};
 use crate::clave::{Clave, Direction, Family, PARTS, Side};
 use crate::deck::{Card, States, shipped};
@@ -162,7 +162,7 @@ fn begun_a_bar_later_every_sign_says_the_other_thing() {
             turned.own = 1 - scene.own.start..2 - scene.own.start;
         }
         let later = side_reasons::signs(card, &turned);
-        let kinds = |signs: &[Sign]| -> Vec<What> { signs.iter().map(|s| s.what).collect() };
+        let kinds = |signs: &[Sign]| -> Vec<SignKind> { signs.iter().map(|s| s.what).collect() };
         for sign in &signs {
             let Some(same) = later.iter().find(|s| same_sort(s.what, sign.what)) else {
                 panic!("{}: {sign:?} is gone: {:?}", card.id, kinds(&later));
@@ -180,9 +180,9 @@ fn begun_a_bar_later_every_sign_says_the_other_thing() {
 }
 
 /// A known part changes its direction with the bar in which it begins.
-fn same_sort(a: What, b: What) -> bool {
+fn same_sort(a: SignKind, b: SignKind) -> bool {
     match (a, b) {
-        (What::Part(a), What::Part(b)) => a.name == b.name,
+        (SignKind::Part(a), SignKind::Part(b)) => a.name == b.name,
         _ => a == b,
     }
 }

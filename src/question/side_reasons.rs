@@ -1,7 +1,7 @@
 //! Why a part lies on its side, or fits both: the reasons under a question about the side.
 
 use super::scene::{self, Scene};
-use super::signs::{Sign, SignContext, Voice, What};
+use super::signs::{Sign, SignContext, SignKind, Voice};
 use super::strokes_reasons::on_one_drum;
 use super::{Mark, Reason};
 use crate::clave::{self, Clave, Family, PartMatch, Side};
@@ -103,10 +103,10 @@ impl<'a> SideCase<'a> {
         }
         let (names, mut chosen): (Vec<Sign>, Vec<Sign>) = chosen
             .into_iter()
-            .partition(|s| matches!(s.what, What::Part(_)));
+            .partition(|s| matches!(s.what, SignKind::Part(_)));
         // Strokes on both sides: what the other side has says it once more.
         let strokes = signs.into_iter();
-        let strokes = strokes.filter(|s| matches!(s.what, What::Strokes(_)));
+        let strokes = strokes.filter(|s| matches!(s.what, SignKind::Strokes(_)));
         let more: Vec<Sign> = strokes.filter(|s| !chosen.contains(s)).take(1).collect();
         chosen.extend(more);
         chosen.truncate(SIGNS);
@@ -149,13 +149,13 @@ impl<'a> SideCase<'a> {
         let (bar, side) = (self.bar_name(sign.bar), sign.side.name());
         let alone = self.bars() == 1;
         match sign.what {
-            What::LowDrum if alone => {
+            SignKind::LowDrum if alone => {
                 format!("the low drum comes in here, and you play it on the {side}")
             }
-            What::LowDrum => {
+            SignKind::LowDrum => {
                 format!("the low drum comes only in {bar}, and you play it on the {side}")
             }
-            What::Opens => {
+            SignKind::Opens => {
                 let drums = self.scene.score.drums.as_ref();
                 let several = drums.is_some_and(|d| d.drums().len() > 1);
                 let on = if several { "on the conga " } else { "" };
@@ -164,7 +164,7 @@ impl<'a> SideCase<'a> {
                     2 - sign.bar
                 )
             }
-            What::Downbeat(who) => match (sign.side, alone) {
+            SignKind::Downbeat(who) => match (sign.side, alone) {
                 (Side::Two, true) => format!(
                     "the {} states 1, the downbeat: that is its bar of the {side}",
                     who.name()
@@ -182,12 +182,12 @@ impl<'a> SideCase<'a> {
                     who.name()
                 ),
             },
-            What::Start(who) => format!(
+            SignKind::Start(who) => format!(
                 "the {} of {bar} starts on the beat, 1 and 2, without 2& (the bombo): that is how the bar of the {side} begins",
                 who.name()
             ),
-            What::Strokes(voice) => self.strokes(sign, voice),
-            What::Part(known) => {
+            SignKind::Strokes(voice) => self.strokes(sign, voice),
+            SignKind::Part(known) => {
                 let way = known.direction.map_or("", |d| d.name());
                 // The sticks of rumba play the same strokes under another name (common practice, no source).
                 let name = match (known.name, self.clave.family) {
@@ -249,7 +249,7 @@ impl<'a> SideCase<'a> {
     /// What follows for the bar that is asked for.
     fn so(&self, sign: &Sign) -> String {
         let asked = self.asked();
-        if asked == sign.bar || matches!(sign.what, What::Part(_)) {
+        if asked == sign.bar || matches!(sign.what, SignKind::Part(_)) {
             return String::new();
         }
         match sign.side_of(asked) == sign.side {

@@ -8,7 +8,7 @@ use std::ops::Range;
 
 /// The sort of a sign.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum What {
+pub(super) enum SignKind {
     /// The low drum comes in on one side only, and the school says on which.
     LowDrum,
     /// A tumbao with one open tone on 4 on one side and two, on 4 and 4&, on the other: the single one is the three
@@ -32,7 +32,7 @@ pub(super) type Voice = Option<Instrument>;
 /// One sign.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Sign {
-    pub what: What,
+    pub what: SignKind,
     /// The bar that it speaks of.
     pub bar: usize,
     /// The side that it gives to this bar.
@@ -163,7 +163,7 @@ impl<'a> SignContext<'a> {
             (Some(sign), Some(stroke)) => sign.side_of(stroke.bar) == stroke.side,
             _ => true,
         };
-        let starts = matches!(signs.first(), Some(sign) if matches!(sign.what, What::Start(_)));
+        let starts = matches!(signs.first(), Some(sign) if matches!(sign.what, SignKind::Start(_)));
         let first = if agree && starts { 0 } else { signs.len() };
         signs.splice(first..first, strokes);
         signs.extend(self.part());
@@ -179,7 +179,7 @@ impl<'a> SignContext<'a> {
         let alone = |bar: &usize| self.others(*bar).all(|b| low(b).is_empty());
         bars.filter(alone)
             .map(|bar| Sign {
-                what: What::LowDrum,
+                what: SignKind::LowDrum,
                 bar,
                 side: school.side(),
                 pulses: self.at(bar, &low(bar)),
@@ -209,7 +209,7 @@ impl<'a> SignContext<'a> {
         let mut pulses = self.at(bar, &[four]);
         pulses.extend(self.at(other, &[four, and]));
         vec![Sign {
-            what: What::Opens,
+            what: SignKind::Opens,
             bar,
             side: Side::Three,
             pulses,
@@ -227,7 +227,7 @@ impl<'a> SignContext<'a> {
             let bars = self.score.bars();
             let stated = |bar: usize| line.at(bar * self.per()).is_some();
             let sign = |bar: usize, pulse: usize| Sign {
-                what: What::Downbeat(instrument),
+                what: SignKind::Downbeat(instrument),
                 bar,
                 side: if stated(bar) { Side::Two } else { Side::Three },
                 pulses: self.at(bar, &[pulse]),
@@ -267,7 +267,7 @@ impl<'a> SignContext<'a> {
                 alone && on_the_beat(voice, *bar) && !between(voice, *bar)
             });
             bars.map(move |bar| Sign {
-                what: What::Start(instrument),
+                what: SignKind::Start(instrument),
                 bar,
                 side: Side::Two,
                 pulses: self.at(bar, &[0, 2 * eighth]),
@@ -305,7 +305,7 @@ impl<'a> SignContext<'a> {
                     .filter(|p| clave.contains(p))
                     .collect();
                 (!within.is_empty()).then(|| Sign {
-                    what: What::Strokes(voice),
+                    what: SignKind::Strokes(voice),
                     bar: *bar,
                     side,
                     pulses: self.at(*bar, &within),
@@ -325,7 +325,7 @@ impl<'a> SignContext<'a> {
     fn part(&self) -> Option<Sign> {
         let known = self.known?;
         Some(Sign {
-            what: What::Part(known),
+            what: SignKind::Part(known),
             bar: self.own.start,
             side: known.direction?.side(0),
             pulses: Vec::new(),

@@ -1,7 +1,7 @@
 //! The kind `thin`: what may be left out above a tempo.
 
 use super::{Choice, Draw, Kind, Prompt, QuestionParts, Reason, Sense, Setup, scene};
-use crate::deck::{Card, Relief};
+use crate::deck::{Card, ThinningEffect};
 use crate::hands::{Player, stick};
 use crate::rhythm::{Pattern, Tempo, listed};
 use crate::sound::Take;
@@ -69,7 +69,7 @@ struct ThinCase<'a> {
     player: &'a Player,
     /// Pulses of the strokes that are left out.
     thin: &'a [usize],
-    relief: Relief,
+    relief: ThinningEffect,
     /// As many light strokes each, whose leaving out does not help.
     idle: Vec<Vec<usize>>,
 }
@@ -78,7 +78,7 @@ impl<'a> ThinCase<'a> {
     /// `None` where leaving out does not help clearly, or every light stroke would help.
     fn new(card: &'a Card, player: &'a Player) -> Option<ThinCase<'a>> {
         let drums = card.score.drums.as_ref()?;
-        let relief = card.relief(player).filter(Relief::is_clear)?;
+        let relief = card.relief(player).filter(ThinningEffect::is_clear)?;
         let light = drums.strokes().filter(|(_, s)| s.is_light());
         let others: Vec<usize> = light
             .map(|(p, _)| p)
@@ -86,7 +86,7 @@ impl<'a> ThinCase<'a> {
             .collect();
         let most = relief.whole * MARGIN;
         let helps_not = |pulses: &Vec<usize>| {
-            let other = Relief::new(drums, pulses, player);
+            let other = ThinningEffect::new(drums, pulses, player);
             other.is_some_and(|r| r.thinner < most)
         };
         let idle: Vec<Vec<usize>> = exchanged(&card.thin, &others)
@@ -193,7 +193,7 @@ mod tests {
 
     #[test]
     fn it_is_not_asked_where_leaving_out_does_not_help() {
-        // The plain tumbao is as fast without its tips (see `Relief`).
+        // The plain tumbao is as fast without its tips (see `ThinningEffect`).
         let mut plain = card("yard/plain-tumbao");
         plain.thin = vec![1, 5];
         plain.thin_from = Some(Tempo::new(150.0));

@@ -26,7 +26,7 @@ const DRAWN: usize = 399;
 
 /// How one trial was answered.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Given {
+pub(super) struct TrialAnswer {
     right: f64,
     given: Option<NameId>,
 }
@@ -72,8 +72,8 @@ impl<'a> Search<'a> {
     }
 
     /// The answers as they were given.
-    pub fn answers(&self) -> Vec<Given> {
-        let given = self.trials.list.iter().map(|t| Given {
+    pub fn answers(&self) -> Vec<TrialAnswer> {
+        let given = self.trials.list.iter().map(|t| TrialAnswer {
             right: t.right,
             given: t.given,
         });
@@ -82,7 +82,7 @@ impl<'a> Search<'a> {
 
     /// The hypothesis that raises the likelihood of these answers most, its price taken off. `None` where there are
     /// too few answers for any.
-    pub fn best(&mut self, answers: &[Given]) -> Option<Lead> {
+    pub fn best(&mut self, answers: &[TrialAnswer]) -> Option<Lead> {
         let mut all = AnswerCounts::default();
         for &t in &self.open {
             let trial = &self.trials.list[t];
@@ -107,7 +107,7 @@ impl<'a> Search<'a> {
         })
     }
 
-    fn gain(&mut self, n: usize, answers: &[Given], all: &AnswerCounts, whole: f64) -> f64 {
+    fn gain(&mut self, n: usize, answers: &[TrialAnswer], all: &AnswerCounts, whole: f64) -> f64 {
         let split = self.split(n, answers);
         let count = split.inside.count();
         if count < FEWEST || all.count() - count < FEWEST {
@@ -118,7 +118,7 @@ impl<'a> Search<'a> {
 
     /// The same weakness in one sense only, where it was found in both and one of them explains the answers nearly as
     /// well: then the other sense has shown next to nothing of it.
-    pub fn narrowed(&mut self, lead: Lead, answers: &[Given]) -> Lead {
+    pub fn narrowed(&mut self, lead: Lead, answers: &[TrialAnswer]) -> Lead {
         let found = self.hypotheses[lead.hypothesis];
         if found.sense.is_some() {
             return lead;
@@ -143,7 +143,7 @@ impl<'a> Search<'a> {
 
     /// Where a weakness is said to begin at a tempo: do the questions of its kind bear that out, with what was asked just
     /// before left out? Where it is just as bad slowly, or nothing slow was asked, the tempo is not what is weak.
-    pub fn borne_out(&mut self, lead: &Lead, answers: &[Given]) -> bool {
+    pub fn borne_out(&mut self, lead: &Lead, answers: &[TrialAnswer]) -> bool {
         let hypothesis = self.hypotheses[lead.hypothesis];
         let Cause::Fast { kind, from } = hypothesis.cause else {
             return true;
@@ -210,12 +210,12 @@ impl<'a> Search<'a> {
         as_much as f64 / (DRAWN + 1) as f64
     }
 
-    fn drawn(&self, known: f64, rng: &mut ChaCha8Rng) -> Vec<Given> {
-        let mut answers = vec![Given::default(); self.trials.list.len()];
+    fn drawn(&self, known: f64, rng: &mut ChaCha8Rng) -> Vec<TrialAnswer> {
+        let mut answers = vec![TrialAnswer::default(); self.trials.list.len()];
         for &t in &self.open {
             let trial = &self.trials.list[t];
             if rng.random::<f64>() < known + trial.guess * (1.0 - known) {
-                answers[t] = Given {
+                answers[t] = TrialAnswer {
                     right: 1.0,
                     given: trial.truth,
                 };
@@ -229,7 +229,7 @@ impl<'a> Search<'a> {
         answers
     }
 
-    fn split(&self, n: usize, answers: &[Given]) -> Split {
+    fn split(&self, n: usize, answers: &[TrialAnswer]) -> Split {
         let mut split = Split::default();
         // The keys of a row stand next to each other; what is counted for people is the answer, not its keys.
         let mut last = [None; 3];

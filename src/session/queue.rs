@@ -16,14 +16,14 @@ const AHEAD: usize = 4;
 #[derive(Clone, Debug, Default)]
 pub(super) struct Queue {
     plan: VecDeque<Step>,
-    back: Vec<Back>,
+    back: Vec<RepeatedStep>,
     asked: Vec<ItemKey>,
     /// A first meeting of this plan was passed over, so that those after it wait too.
     no_meeting: bool,
 }
 
 #[derive(Clone, Debug)]
-struct Back {
+struct RepeatedStep {
     step: Step,
     /// Number of questions asked at which it is ready.
     ready: usize,
@@ -59,7 +59,7 @@ impl Queue {
             return false;
         }
         let ready = self.asked.len() + between;
-        self.back.push(Back { step, ready });
+        self.back.push(RepeatedStep { step, ready });
         true
     }
 
@@ -79,7 +79,7 @@ impl Queue {
         met: &BTreeSet<String>,
         goes_on: impl Fn(&Step) -> bool,
     ) -> Option<Step> {
-        let fits = |b: &Back| b.step.seconds <= seconds;
+        let fits = |b: &RepeatedStep| b.step.seconds <= seconds;
         let count = self.asked.len();
         if let Some(i) = self.back.iter().position(|b| b.ready <= count && fits(b)) {
             return Some(self.back.remove(i).step);

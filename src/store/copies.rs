@@ -1,7 +1,7 @@
 //! Copies of the log, and putting one back.
 
 use super::error::StoreError;
-use super::steps::{self, Look};
+use super::steps::{self, DatabaseState};
 use super::{FILE, Result, Store, image, leftover, opening};
 use rusqlite::backup::Backup;
 use rusqlite::{Connection, MAIN_DB};
@@ -151,9 +151,9 @@ pub(super) fn sound_copy(from: &Path) -> Result<Vec<u8>> {
         return Err(why("it is empty, or not there"));
     }
     match image::opened(&bytes).and_then(|db| steps::look(&db)) {
-        Ok(Look::Ours) => {}
-        Ok(Look::Newer(found)) => return Err(opening::newer(from, found)),
-        Ok(Look::Foreign) | Err(_) => {
+        Ok(DatabaseState::Ours) => {}
+        Ok(DatabaseState::Newer(found)) => return Err(opening::newer(from, found)),
+        Ok(DatabaseState::Foreign) | Err(_) => {
             return Err(why("it is not a whichside log, or its head is damaged"));
         }
     }

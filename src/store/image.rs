@@ -4,7 +4,7 @@
 
 use super::Result;
 use super::error::StoreError;
-use super::steps::{self, Look};
+use super::steps::{self, DatabaseState};
 use super::sums;
 use rusqlite::{Connection, MAIN_DB, OptionalExtension};
 use std::fs;
@@ -268,7 +268,7 @@ pub(super) fn opened(image: &[u8]) -> rusqlite::Result<Connection> {
 pub(super) fn sound(image: &[u8]) -> std::result::Result<(), String> {
     let db = opened(image).map_err(|e| e.to_string())?;
     match steps::look(&db).map_err(|e| e.to_string())? {
-        Look::Ours => all_sound(&db),
+        DatabaseState::Ours => all_sound(&db),
         _ => Err("it is not a log of this program".into()),
     }
 }

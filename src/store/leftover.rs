@@ -3,7 +3,7 @@
 use super::Result;
 use super::error::StoreError;
 use super::image::{WriteAhead, beside, bytes, opened, sound};
-use super::steps::{self, Look};
+use super::steps::{self, DatabaseState};
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -104,7 +104,7 @@ pub(super) fn settle_journal(path: &Path) -> Result<Vec<String>> {
 /// Whether it is a log of this program that this version knows, or cannot be told.
 fn ours(image: &[u8]) -> bool {
     let look = opened(image).and_then(|db| steps::look(&db));
-    look.map_or(true, |look| matches!(look, Look::Ours))
+    look.map_or(true, |look| matches!(look, DatabaseState::Ours))
 }
 
 /// The first name that is free: `path` with a suffix and a number.

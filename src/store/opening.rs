@@ -2,7 +2,7 @@
 
 use super::error::StoreError;
 use super::row_check::RowCheck;
-use super::steps::{self, Look};
+use super::steps::{self, DatabaseState};
 use super::{BACKUPS, FILE, PATIENCE, Result, Store, image, leftover};
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
@@ -170,9 +170,9 @@ pub(super) fn plainly(path: &Path) -> PathBuf {
 fn refuse(db: &Connection, path: &Path) -> Result<i64> {
     let error = |e| StoreError::from_database(path, e);
     match steps::look(db).map_err(error)? {
-        Look::Newer(found) => Err(newer(path, found)),
-        Look::Foreign => Err(StoreError::Foreign { path: path.into() }),
-        Look::Ours => steps::version(db).map_err(error),
+        DatabaseState::Newer(found) => Err(newer(path, found)),
+        DatabaseState::Foreign => Err(StoreError::Foreign { path: path.into() }),
+        DatabaseState::Ours => steps::version(db).map_err(error),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::error::StoreError;
 use super::reading::{every_review, logged};
-use super::steps::{self, KEPT, KeptTable, Look};
+use super::steps::{self, DatabaseState, KEPT, KeptTable};
 use super::sums::RowSum;
 use super::{Result, copies, image, insert, leftover, meet, opening, reading, withdraw};
 use rusqlite::types::Value;
@@ -46,7 +46,7 @@ pub fn repair(folder: &Path, to: &Path) -> Result<Repaired> {
         .map_err(StoreError::damaged(&path))?;
     // A log in memory takes the rows as they are; from there they are read as from any other.
     let mut repaired = Repaired::default();
-    if let Ok(Look::Newer(found)) = steps::look(&damaged) {
+    if let Ok(DatabaseState::Newer(found)) = steps::look(&damaged) {
         repaired.lost.push(format!(
             "what a newer whichside may have added to the log (its version is {found}; this program knows up to {})",
             steps::VERSION

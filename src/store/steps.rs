@@ -65,7 +65,7 @@ pub(super) fn version(db: &Connection) -> rusqlite::Result<i64> {
 }
 
 /// What an open database turned out to be.
-pub(super) enum Look {
+pub(super) enum DatabaseState {
     /// An empty file or a log that this program can bring up.
     Ours,
     /// A log of this later version.
@@ -76,7 +76,7 @@ pub(super) enum Look {
 
 /// Looks at a database without changing it. One statement, so that a log that another program is just making is
 /// seen before or after, never half-way.
-pub(super) fn look(db: &Connection) -> rusqlite::Result<Look> {
+pub(super) fn look(db: &Connection) -> rusqlite::Result<DatabaseState> {
     let (version, id, tables): (i64, i32, i64) = db.query_row(
         "SELECT (SELECT user_version FROM pragma_user_version), (SELECT application_id FROM pragma_application_id),
            (SELECT count(*) FROM sqlite_schema)",
@@ -84,10 +84,10 @@ pub(super) fn look(db: &Connection) -> rusqlite::Result<Look> {
         |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)),
     )?;
     Ok(match (id == APPLICATION_ID, version) {
-        (true, v) if v > VERSION => Look::Newer(v),
-        (true, v) if v > 0 => Look::Ours,
-        (false, 0) if id == 0 && tables == 0 => Look::Ours,
-        _ => Look::Foreign,
+        (true, v) if v > VERSION => DatabaseState::Newer(v),
+        (true, v) if v > 0 => DatabaseState::Ours,
+        (false, 0) if id == 0 && tables == 0 => DatabaseState::Ours,
+        _ => DatabaseState::Foreign,
     })
 }
 

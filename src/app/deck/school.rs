@@ -42,14 +42,14 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
             .cards()
             .filter(|c| c.school.as_ref() == Some(&school));
         let drilled = cards.any(|c| !library.left_out.contains(&c.id));
-        Listed { school, drilled }
+        SchoolData { school, drilled }
     });
-    let schools: Vec<Listed> = schools.collect();
+    let schools: Vec<SchoolData> = schools.collect();
     if args.json {
         writeln!(out, "{}", serde_json::to_string_pretty(&schools)?)?;
         return Ok(Exit::Clean);
     }
-    for Listed { school, drilled } in schools {
+    for SchoolData { school, drilled } in schools {
         let mark = if drilled { "drilled" } else { "left out" };
         writeln!(out, "{school}  ({mark})")?;
     }
@@ -58,7 +58,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> anyhow::Result<Exit> {
 
 /// A school as data.
 #[derive(serde::Serialize)]
-struct Listed {
+struct SchoolData {
     #[serde(flatten)]
     school: School,
     /// Do its cards come up?

@@ -2,7 +2,7 @@
 
 use super::farewell::Farewell;
 use crate::app::Clock;
-use crate::app::agenda::{Agenda, Agreed, Scope};
+use crate::app::agenda::{Agenda, DrillScope, Scope};
 use crate::app::deck_library::DeckLibrary;
 use crate::app::listening::{MicrophoneNews, is_keyboard};
 use crate::app::record::Record;
@@ -216,7 +216,7 @@ impl SessionHost {
                 let agreed = self.planned(session, profile, |agenda, host, now, seed| {
                     agenda.steps(&host.record, minutes, &asked, now, seed)
                 });
-                let Agreed { steps, unseen, .. } = agreed.unwrap_or_default();
+                let DrillScope { steps, unseen, .. } = agreed.unwrap_or_default();
                 return vec![Event::Unseen(unseen), Event::Planned(steps)];
             }
             Effect::Outlook => {

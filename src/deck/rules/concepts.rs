@@ -1,7 +1,7 @@
 //! Concepts that only one card has.
 
 use super::{GUESSES, Rule};
-use crate::deck::check::{CheckContext, Finding, Flaw};
+use crate::deck::check::{CardMistake, CheckContext, Finding};
 use crate::deck::diagnostic::Severity;
 use crate::rhythm::nearest;
 use std::cell::Cell;
@@ -45,7 +45,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
                 None => "give it to another card too, or take it out".into(),
             };
             let message = format!("only this card has `{concept}`");
-            Flaw::new(card.place("concepts"), message, mend)
+            CardMistake::new(card.place("concepts"), message, mend)
         });
         flaws.collect::<Vec<_>>()
     })

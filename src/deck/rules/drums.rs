@@ -1,7 +1,7 @@
 //! Drums that the player does not have.
 
 use super::Rule;
-use crate::deck::check::{CheckContext, Finding, Flaw};
+use crate::deck::check::{CardMistake, CheckContext, Finding};
 use crate::deck::diagnostic::Severity;
 use crate::rhythm::Drum;
 use crate::rhythm::listed;
@@ -38,7 +38,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             let message = format!("this strikes the {name}, but {whose} {}", names(there));
             let mend =
                 format!("write it for those drums, or add {name} to the `drums` of the deck");
-            Flaw::new(context.pulse(deck, card, name, pulse), message, mend)
+            CardMistake::new(context.pulse(deck, card, name, pulse), message, mend)
         });
         flaws.collect::<Vec<_>>()
     })

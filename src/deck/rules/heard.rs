@@ -2,7 +2,7 @@
 
 use super::Rule;
 use crate::clave::{Direction, PARTS, Reading, Side, SideVerdict};
-use crate::deck::check::{CheckContext, Finding, Flaw};
+use crate::deck::check::{CardMistake, CheckContext, Finding};
 use crate::deck::diagnostic::Severity;
 use crate::deck::{Card, States};
 use crate::rhythm::Line;
@@ -36,7 +36,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
         let reasons: Vec<String> = reading.reasons().map(|(text, _)| text).take(3).collect();
         let message = format!("{said}: {}", reasons.join("; "));
         let mend = "turn the clave round, or name the school that plays it so";
-        Some(Flaw::new(parsed.place("states"), message, mend))
+        Some(CardMistake::new(parsed.place("states"), message, mend))
     })
 }
 

@@ -1,7 +1,7 @@
 //! Cards that no kind of question can ask.
 
 use super::Rule;
-use crate::deck::check::{CheckContext, Finding, Flaw, KindFit};
+use crate::deck::check::{CardMistake, CheckContext, Finding, KindFit};
 use crate::deck::diagnostic::Severity;
 use crate::rhythm::did_you_mean;
 
@@ -27,7 +27,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
     context.each_card(|_, card| {
         let mut found = Vec::new();
         let mut add = |message: String, mend: String| {
-            found.push(Flaw::new(card.place("kinds"), message, mend));
+            found.push(CardMistake::new(card.place("kinds"), message, mend));
         };
         let asked = &card.card.kinds;
         for kind in asked.iter().filter(|k| !names.contains(&k.as_str())) {

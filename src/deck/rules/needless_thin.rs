@@ -1,9 +1,9 @@
 //! Strokes that need not be left out.
 
 use super::{PRACTISED, Rule};
-use crate::deck::check::{CheckContext, Finding, Flaw};
+use crate::deck::check::{CardMistake, CheckContext, Finding};
 use crate::deck::diagnostic::Severity;
-use crate::deck::{Card, Relief};
+use crate::deck::{Card, ThinningEffect};
 use crate::rhythm::Pattern;
 use crate::rhythm::listed;
 
@@ -29,7 +29,7 @@ players.",
 fn check(context: &CheckContext) -> Vec<Finding> {
     context.each_card(|_, card| {
         let (key, message, mend) = needless(&card.card)?;
-        Some(Flaw::new(card.place(key), message, mend))
+        Some(CardMistake::new(card.place(key), message, mend))
     })
 }
 
@@ -52,7 +52,7 @@ fn needless(card: &Card) -> Option<(&'static str, String, String)> {
         let light = drums.strokes().filter(|(_, s)| s.is_light());
         let helping: Vec<String> = light
             .map(|(p, _)| p)
-            .filter(|p| Relief::new(drums, &[*p], &PRACTISED).is_some_and(|r| r.is_clear()))
+            .filter(|p| ThinningEffect::new(drums, &[*p], &PRACTISED).is_some_and(|r| r.is_clear()))
             .map(|p| format!("`{}`", name(drums, p)))
             .collect();
         let mut mend =
@@ -68,7 +68,7 @@ fn needless(card: &Card) -> Option<(&'static str, String, String)> {
     let top = card.tempo.1;
     let enough = card.thin.iter().find_map(|p| {
         let others: Vec<usize> = card.thin.iter().copied().filter(|q| q != p).collect();
-        let relief = Relief::new(drums, &others, &PRACTISED)?;
+        let relief = ThinningEffect::new(drums, &others, &PRACTISED)?;
         (relief.thinner >= top).then_some((*p, others, relief.thinner))
     });
     if let Some((idle, others, thinner)) = enough.filter(|_| top > whole) {

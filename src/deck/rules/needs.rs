@@ -1,7 +1,7 @@
 //! Decks and cards that should come first and are missing.
 
 use super::{GUESSES, Rule};
-use crate::deck::check::{CheckContext, Finding, Flaw};
+use crate::deck::check::{CardMistake, CheckContext, Finding};
 use crate::deck::diagnostic::Severity;
 use crate::rhythm::did_you_mean;
 use std::collections::{HashMap, HashSet};
@@ -40,7 +40,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
                 ),
                 true => continue,
             };
-            found.push(Finding(i, None, Flaw::new(span(), message, mend)));
+            found.push(Finding(i, None, CardMistake::new(span(), message, mend)));
         }
     }
     let all = context.all_decks().flat_map(|s| &s.deck.cards);
@@ -69,7 +69,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
                 ),
                 _ => continue,
             };
-            let flaw = Flaw::new(card.place("needs"), message, mend);
+            let flaw = CardMistake::new(card.place("needs"), message, mend);
             found.push(Finding(i, Some(c), flaw));
         }
     }

@@ -1,7 +1,7 @@
 //! Cards with the same title.
 
 use super::Rule;
-use crate::deck::check::{CheckContext, Finding, Flaw};
+use crate::deck::check::{CardMistake, CheckContext, Finding};
 use crate::deck::diagnostic::Severity;
 use std::collections::HashMap;
 
@@ -26,7 +26,7 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             Some(other) => {
                 let message = format!("`{other}` has the same title");
                 let mend = "give each card a title of its own";
-                let flaw = Flaw::new(card.place("title"), message, mend);
+                let flaw = CardMistake::new(card.place("title"), message, mend);
                 found.push(Finding(deck, Some(c), flaw));
             }
             None => {

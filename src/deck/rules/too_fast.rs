@@ -1,7 +1,7 @@
 //! Hands that do not get there in time.
 
 use super::{PRACTISED, Rule};
-use crate::deck::check::{CheckContext, Finding, Flaw};
+use crate::deck::check::{CardMistake, CheckContext, Finding};
 use crate::deck::diagnostic::Severity;
 use crate::deck::show::letters;
 use crate::hands::stick;
@@ -57,6 +57,6 @@ fn check(context: &CheckContext) -> Vec<Finding> {
             mend += &format!(", or play it {}", letters(&hands));
         }
         let span = context.pulse(deck, parsed, drum, pulse);
-        Some(Flaw::new(span, message, mend))
+        Some(CardMistake::new(span, message, mend))
     })
 }

@@ -153,7 +153,7 @@ fn soundings_end_and_are_of_new_cards_one_at_a_time() {
 
 #[test]
 fn of_questions_that_tell_nearly_the_same_the_likeliest_to_be_right_comes() {
-    let telling = |tells, right, item| Telling { tells, right, item };
+    let telling = |tells, right, item| ExpectedInformation { tells, right, item };
     let all = [
         telling(1.0, 0.4, 0),
         telling(0.9, 0.6, 1),

@@ -36,7 +36,7 @@ impl GridLayout {
         let mut y = area.y;
         for system in first..first + fit.systems {
             let bars = system * fit.bars..((system + 1) * fit.bars).min(self.bars());
-            let mut pen = Pen {
+            let mut pen = SystemPainter {
                 layout: self,
                 canvas,
                 fit,
@@ -50,7 +50,7 @@ impl GridLayout {
 }
 
 /// Draws one system: the bars `bars` side by side.
-struct Pen<'a, 'b> {
+struct SystemPainter<'a, 'b> {
     layout: &'a GridLayout,
     canvas: &'a mut Canvas<'b>,
     fit: Fit,
@@ -58,7 +58,7 @@ struct Pen<'a, 'b> {
     x: u16,
 }
 
-impl Pen<'_, '_> {
+impl SystemPainter<'_, '_> {
     fn system(&mut self, top: u16) {
         let rows = top + 1..top + 1 + self.layout.rows.len() as u16;
         self.rail(top);

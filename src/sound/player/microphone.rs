@@ -97,12 +97,12 @@ impl Microphone {
                         }
                         device.hear(&played, delay, &ends, &mut listener)
                     }
-                    Err(why) => Ended::Lost(why),
+                    Err(why) => MicrophoneEnd::Lost(why),
                 };
                 match ended {
-                    Ended::Over => return,
-                    Ended::TooSmall => block *= 2,
-                    Ended::Lost(why) => {
+                    MicrophoneEnd::Over => return,
+                    MicrophoneEnd::TooSmall => block *= 2,
+                    MicrophoneEnd::Lost(why) => {
                         open = None;
                         if !std::mem::replace(&mut told, true) {
                             listener(MicrophoneEvent::Lost(&why));
@@ -125,7 +125,7 @@ struct RawBlock {
 }
 
 /// Why a microphone is not listened to any more.
-enum Ended {
+enum MicrophoneEnd {
     /// Nobody listens to it any more.
     Over,
     /// Its blocks are too small for this machine.
@@ -206,7 +206,7 @@ impl InputDevice {
         delay: Seconds,
         over: &AtomicBool,
         listener: &mut dyn FnMut(MicrophoneEvent),
-    ) -> Ended {
+    ) -> MicrophoneEnd {
         let mut clock = SampleClock::new(self.rate);
         let mut reference = Vec::new();
         // The first block follows none.
@@ -217,13 +217,15 @@ impl InputDevice {
                 Ok(block) => block,
                 Err(RecvTimeoutError::Timeout) if silent.elapsed() < STALLED => continue,
                 Err(_) => {
-                    return Ended::Lost("the microphone has stopped giving sound".to_string());
+                    return MicrophoneEnd::Lost(
+                        "the microphone has stopped giving sound".to_string(),
+                    );
                 }
             };
             silent = Instant::now();
             if self.errors.take_overrun() {
                 if self.block < LARGEST_BLOCK {
-                    return Ended::TooSmall;
+                    return MicrophoneEnd::TooSmall;
                 }
                 clock.restart();
                 next = u64::MAX;
@@ -240,12 +242,12 @@ impl InputDevice {
             next = block.first + block.samples.len() as u64;
             let _ = self.empty.try_send(block.samples);
             if self.errors.is_lost() {
-                return Ended::Lost("the microphone is gone".to_string());
+                return MicrophoneEnd::Lost("the microphone is gone".to_string());
             }
         }
         // Named here so that the stream lives until now.
         drop(self.stream);
-        Ended::Over
+        MicrophoneEnd::Over
     }
 }
 

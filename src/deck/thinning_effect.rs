@@ -6,23 +6,23 @@ use crate::rhythm::{Pattern, Tempo};
 /// What leaving strokes out does for the hands: how fast they go with every stroke and without some. Estimates of a
 /// model that was not tried on players.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Relief {
+pub struct ThinningEffect {
     /// Fastest tempo with every stroke.
     pub whole: Tempo,
     /// Fastest tempo without the strokes that are left out.
     pub thinner: Tempo,
 }
 
-impl Relief {
+impl ThinningEffect {
     /// How many times as fast the hands have to get for the relief to be clear: our choice.
     pub const CLEAR: f64 = 1.1;
 
     /// The relief from leaving out the strokes at these pulses, with the hands as written; where they are open, with
     /// those that go fastest. `None` where nothing is left out, or nothing is left over.
-    pub fn new(drums: &Pattern, pulses: &[usize], player: &Player) -> Option<Relief> {
+    pub fn new(drums: &Pattern, pulses: &[usize], player: &Player) -> Option<ThinningEffect> {
         let left = drums.without(pulses);
         let some = !pulses.is_empty() && left.strokes().next().is_some();
-        some.then(|| Relief {
+        some.then(|| ThinningEffect {
             whole: fastest(drums, player),
             thinner: fastest(&left, player),
         })
@@ -30,7 +30,7 @@ impl Relief {
 
     /// Do the hands get through clearly more tempo?
     pub fn is_clear(&self) -> bool {
-        self.thinner >= self.whole * Relief::CLEAR
+        self.thinner >= self.whole * ThinningEffect::CLEAR
     }
 }
 
@@ -39,10 +39,10 @@ mod tests {
     use super::*;
     use crate::rhythm::notation::read_block;
 
-    fn relief(strokes: &str, hands: &str, pulses: &[usize]) -> Relief {
+    fn relief(strokes: &str, hands: &str, pulses: &[usize]) -> ThinningEffect {
         let block = format!("count | 1 & 2 & 3 & 4 & |\nconga | {strokes} |\nhand | {hands} |");
         let drums = read_block(&block).0.unwrap().drums.unwrap();
-        Relief::new(&drums, pulses, &Player::default()).unwrap()
+        ThinningEffect::new(&drums, pulses, &Player::default()).unwrap()
     }
 
     #[test]
