@@ -114,7 +114,7 @@ impl<'a> FullScreen<'a> {
         })
     }
 
-    /// The same with all that happens.
+    /// Waits in the same way, and tells all that happens.
     ///
     /// # Errors
     /// Where the terminal cannot be drawn on.
