@@ -1,5 +1,8 @@
 //! The three threads of the course, what opens it, and the order in which its cards are learned.
 
+use super::hand::HAND;
+use super::side::SIDE;
+use super::strokes::STROKES;
 use crate::deck::{Card, States};
 use crate::memory::Candidate;
 use serde::Serialize;
@@ -115,8 +118,8 @@ impl Thread {
     /// Is a kind of question what the thread is about? All are where cards are of several sorts.
     pub(super) fn asks(self, kind: &str) -> bool {
         match self {
-            Thread::Side => kind == "side",
-            Thread::Strokes => matches!(kind, "strokes" | "hand"),
+            Thread::Side => kind == SIDE.name,
+            Thread::Strokes => [STROKES.name, HAND.name].contains(&kind),
             Thread::Variations => true,
         }
     }
