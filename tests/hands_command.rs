@@ -213,7 +213,8 @@ fn mistakes_name_the_place_and_the_mend() {
     }
 }
 
-/// A rudiment has four strokes at least: the double stroke roll (*International Drum Rudiments*, Percussive Arts Society).
+/// A rudiment has four strokes at least: the double stroke roll (*International Drum Rudiments*, Percussive Arts Society;
+/// from memory).
 #[test]
 fn three_even_strokes_are_taken_for_no_rudiment() {
     let of = |pattern| text(&[pattern, "--bpm", "100", "--grid", "six-eight"]);

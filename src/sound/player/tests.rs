@@ -100,7 +100,7 @@ fn a_device_is_gone_where_the_system_says_so_and_not_at_any_error() {
     assert!(!super::callback_stream::is_gone(ErrorKind::Other));
 }
 
-/// What both sides have in common keeps its level.
+/// What both sides have in common keeps its level: our choice.
 #[test]
 fn a_device_of_one_channel_gets_the_mean_of_both_sides() {
     let pull = |channels: usize| {
